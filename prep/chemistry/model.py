@@ -1,0 +1,163 @@
+"""The plain data of floor 0: strengths, substances, solutions, recipes, instruments, working.
+
+Amounts of stock are integers: micrograms (solids) or nanolitres (liquids). Strengths are decimals.
+"""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+
+class Measure(StrEnum):
+    """How an item is counted: by mass in micrograms, or by volume in nanolitres."""
+
+    MASS = "mass"
+    VOLUME = "volume"
+
+
+class Form(StrEnum):
+    """What comes out of the bottle. `AQUEOUS` is a concentrate in water: its assay is % w/w of the formula."""
+
+    SOLID = "solid"
+    LIQUID = "liquid"
+    AQUEOUS = "aqueous"
+    GAS = "gas"
+
+
+class StrengthKind(StrEnum):
+    """The ways a strength is written; the value is how it is printed after the number."""
+
+    MOL_PER_L = "mol/L"
+    MOL_PER_KG = "mol/kg"
+    G_PER_L = "g/L"
+    PCT_W_W = "% w/w"
+    PCT_W_V = "% w/v"
+    PCT_V_V = "% v/v"
+    PPM = "ppm"
+    EQ_PER_L = "eq/L"
+    VOLUMES = "vol"
+    SATURATED = "saturated"
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """A strength as a person writes it. `value` is 0 for `SATURATED`."""
+
+    value: Decimal
+    kind: StrengthKind
+
+    def __str__(self) -> str:
+        if self.kind is StrengthKind.SATURATED:
+            return "saturated"
+        return f"{self.value.normalize():f} {self.kind.value}"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of working: the arithmetic in words and figures, and where its facts come from."""
+
+    text: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """A chemical as bought. One row of seed_data/substances.csv.
+
+    `solute` is shared by an anhydrous salt and its hydrates (they make the same solution). `assay_pct` is
+    the % w/w of `formula` in what the bottle holds. `density_g_ml` is that of the bottle's content at 20 C.
+    `solubility_g_per_100g` is grams of `formula` that saturate 100 g of water at `solubility_c`.
+    """
+
+    code: str
+    name: str
+    formula: str
+    solute: str
+    form: Form
+    other_names: tuple[str, ...] = ()
+    cas: str = ""
+    assay_pct: Decimal | None = None
+    density_g_ml: Decimal | None = None
+    solubility_g_per_100g: Decimal | None = None
+    solubility_c: Decimal | None = None
+    classification: str = ""  # "Skin Corr. 1B H314; STOT SE 3 H335"; "not classified"; "" = not known
+    supplemental: str = ""
+    flash_point_c: Decimal | None = None
+    storage_group: str = ""
+    disposal: str = ""
+    peroxide_class: str = ""
+    sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+    @property
+    def measure(self) -> Measure:
+        """Liquids are measured by volume, all else by mass."""
+        return Measure.VOLUME if self.form in (Form.LIQUID, Form.AQUEOUS) else Measure.MASS
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """A recipe's line: `amount` (ug or nL, by the item's measure) for `Solution.recipe_nl` of product."""
+
+    item: str
+    amount: int
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """What the prep room makes. One row of seed_data/solutions.csv, with its rows of recipes.csv.
+
+    Without a recipe it is one `solute` in water at `strength`. `strength_of` is the formula that a strength
+    by mass counts (10 % w/v of CuSO4 is not 10 % w/v of CuSO4.5H2O). With a recipe, `recipe` makes
+    `recipe_nl`, made up with `make_up_with` (an item code, or "water", which is not kept in stock).
+    """
+
+    code: str
+    name: str
+    solute: str
+    strength: Strength | None
+    shelf_life_days: int
+    strength_of: str = ""
+    made_fresh: bool = False
+    keeping: tuple[str, ...] = ()
+    tolerance_pct: Decimal = Decimal(5)
+    made_from: tuple[str, ...] = ()  # preferred sources, first choice first
+    make_up_with: str = "water"
+    recipe: tuple[Ingredient, ...] = ()
+    recipe_nl: int = 0
+    minutes: int = 15
+    method: str = ""
+    purpose: str = ""
+    sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+
+class InstrumentKind(StrEnum):
+    """What measures or holds. FLASK, PIPETTE, BURETTE, CYLINDER and BALANCE measure; the others hold."""
+
+    FLASK = "volumetric flask"
+    PIPETTE = "pipette"
+    GRADUATED_PIPETTE = "graduated pipette"
+    BURETTE = "burette"
+    CYLINDER = "measuring cylinder"
+    BEAKER = "beaker"
+    DROPPER = "dropper"
+    BALANCE = "balance"
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One kind of instrument the room owns. Units: mL for glassware, g for balances.
+
+    `tolerance` is the maximum permissible error at capacity (balances: linearity); `resolution` is what can
+    be read (graduation, readability; for a one-mark vessel its capacity).
+    """
+
+    code: str
+    name: str
+    kind: InstrumentKind
+    capacity: Decimal
+    tolerance: Decimal
+    resolution: Decimal
+    grade: str = ""
+    count: int = 1
+    source: str = ""

@@ -1,0 +1,1 @@
+"""Floor 5: commands: parse, call one service, show."""

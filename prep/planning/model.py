@@ -1,0 +1,281 @@
+"""The plain data of the plan: what goes in (`Snapshot`, `Policy`) and what comes out (`Plan`).
+
+Amounts are integers in the item's own unit: micrograms or nanolitres (`prep.chemistry.model.Measure`).
+An item is the code of a substance or of a solution. Dates are dates; "today" is part of the snapshot.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What one showing of a demo needs of one item.
+
+    `per_showing` and `dead` (left in the vessel, per booking) are in the item's unit. `drops` is the count
+    when the need was written in drops; `until` says the pH to reach, and what is in `vessel` says from where.
+    """
+
+    item: str
+    per_showing: int
+    vessel: str = ""
+    dead: int = 0
+    fresh: bool = False
+    drops: int = 0
+    until: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """What a demo leaves to dispose of, and its stream."""
+
+    what: str
+    stream: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """A demonstration. `spare` is a fraction on top (0.1 is a tenth)."""
+
+    code: str
+    name: str
+    needs: tuple[Need, ...]
+    spare: Decimal = Decimal("0.1")
+    leftovers: tuple[Leftover, ...] = ()
+    about: str = ""
+    caution: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """A teacher's date, period, room, demo and showings."""
+
+    code: str
+    on: date
+    period: str
+    room: str
+    teacher: str
+    demo: str
+    showings: int
+    status: str = "booked"  # booked, done, cancelled
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """A container with what is in it now. `strength` is the found strength where one was measured."""
+
+    code: str
+    item: str
+    amount: int
+    use_by: date | None = None
+    location: str = ""
+    status: str = "in service"  # in service, quarantine, discarded
+    strength: Strength | None = None
+    received: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenOrder:
+    """An order already placed: `amount` in the item's unit arrives on `due`."""
+
+    code: str
+    item: str
+    amount: int
+    due: date
+
+
+@dataclass(frozen=True, slots=True)
+class StockRule:
+    """What is kept of a substance, the packs it comes in, and how many days an order takes."""
+
+    item: str
+    minimum: int
+    packs: tuple[int, ...]
+    lead_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """Working weekdays (0 = Monday) and the closed days (date -> why)."""
+
+    weekdays: frozenset[int] = frozenset({0, 1, 2, 3, 4})
+    closed: Mapping[date, str] = field(default_factory=dict)
+    minutes_per_day: int = 240
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """All that the plan may know."""
+
+    today: date
+    substances: Mapping[str, Substance]
+    solutions: Mapping[str, Solution]
+    demos: Mapping[str, Demo]
+    bookings: tuple[Booking, ...]
+    bottles: tuple[Bottle, ...]
+    orders: tuple[OpenOrder, ...]
+    rules: Mapping[str, StockRule]
+    instruments: tuple[Instrument, ...]
+    calendar: Calendar
+
+
+@dataclass(frozen=True, slots=True)
+class Horizon:
+    """First and last booking date the plan covers, both included."""
+
+    start: date
+    end: date
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """What a school may set about planning. Costs are in minutes of work (see planning/batching.py)."""
+
+    default_lead_days: int = 10
+    make_ahead_days: int = 0
+    cost_per_litre_wasted: Decimal = Decimal("1")
+    cost_per_litre_day_held: Decimal = Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A problem in what people entered or in what the shelves hold: data, gathered and shown once.
+
+    `severity` is "stop" (somebody will stand without), "act" (do something by a date) or "note".
+    """
+
+    severity: str
+    code: str
+    about: str
+    message: str
+    cure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """An amount drawn from, or serving, one thing. `kind` is bottle, batch, order or requirement."""
+
+    kind: str
+    ref: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """What a booking needs of one item, and what serves it."""
+
+    id: str
+    booking: str
+    item: str
+    needed_on: date
+    ready_by: date
+    amount: int
+    served: tuple[Share, ...]
+    short: int = 0
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """What a batch draws of one item from one place."""
+
+    item: str
+    kind: str  # bottle, batch, order
+    ref: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One instruction at the bench. `instrument` is the code of what measures it."""
+
+    text: str
+    instrument: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A make task."""
+
+    id: str
+    solution: str
+    make_on: date
+    first_use: date
+    last_use: date
+    use_by: date
+    amount: int
+    vessel: str
+    takes: tuple[Take, ...]
+    steps: tuple[Step, ...]
+    working: tuple[Line, ...]
+    strength: Strength | None
+    uncertainty_pct: Decimal | None
+    cautions: tuple[str, ...]
+    serves: tuple[Share, ...]
+    left_over: int
+    minutes: int
+    route: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BottleDraw:
+    """One take from a bottle, dated."""
+
+    on: date
+    kind: str  # batch, requirement
+    ref: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class BottleLine:
+    """A bottle through the horizon."""
+
+    code: str
+    item: str
+    start: int
+    end: int
+    use_by: date | None
+    takes: tuple[BottleDraw, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """What to buy. `amount` is packs times pack."""
+
+    id: str
+    item: str
+    packs: int
+    pack: int
+    order_by: date
+    needed_on: date
+    arrives: date
+    for_: tuple[Share, ...]
+    late: bool
+    why: str
+
+    @property
+    def amount(self) -> int:
+        """Total bought, in the item's unit."""
+        return self.packs * self.pack
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole answer."""
+
+    today: date
+    horizon: Horizon
+    requirements: tuple[Requirement, ...]
+    batches: tuple[Batch, ...]
+    bottles: tuple[BottleLine, ...]
+    orders: tuple[OrderLine, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,1 @@
+"""Floor 4: renders plain data; reads no database."""

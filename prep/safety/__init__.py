@@ -1,0 +1,1 @@
+"""Floor 1, pure: classification, storage, cautions."""

@@ -1,0 +1,1 @@
+"""Floor 3: one module a job; the unit of work."""

@@ -1,0 +1,1 @@
+"""Floor 2: tables, sessions, migrations and the ledger."""
