@@ -1,0 +1,47 @@
+"""The plain data of how a solution can be made: routes, their parts, and what may stand in for a part."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from prep.chemistry.model import Line
+
+
+class RouteKind(StrEnum):
+    """What is done at the bench."""
+
+    DILUTE = "dilute"  # a stronger solution of the same solute
+    CONCENTRATE = "dilute concentrate"  # the concentrated reagent as bought
+    DISSOLVE = "dissolve"
+    RECIPE = "recipe"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product."""
+
+    item: str
+    per_nl: Fraction
+    working: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing that goes in; `options` in order of preference, the first as written."""
+
+    options: tuple[Option, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One way to make a solution. `declared` = named by the solution's own `made_from` or recipe."""
+
+    kind: RouteKind
+    parts: tuple[Part, ...]
+    declared: bool = False
+
+    @property
+    def source(self) -> str:
+        """The item the route is known by: its first part's first choice."""
+        return self.parts[0].options[0].item

@@ -1,0 +1,143 @@
+"""What a person must know of a plan, worst first: shortages, late orders, bottles going off."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
+
+if TYPE_CHECKING:
+    from prep.planning.walk import Room, Walk
+
+_RANK = {"stop": 0, "act": 1, "note": 2}
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops, then what to act on, then notes; within each in a fixed order."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))
+
+
+def gather(
+    room: "Room",
+    state: "Walk",
+    requirements: Sequence[Requirement],
+    batches: Sequence[Batch],
+    bottles: Sequence[BottleLine],
+    orders: Sequence[OrderLine],
+) -> list[Finding]:
+    """Every finding of the assembled plan."""
+    return [
+        *_shortages(state, requirements),
+        *_late_orders(room, orders),
+        *_bottles(room, state, bottles),
+        *_shared_bottles(room, requirements, bottles),
+        *_today(room, batches),
+    ]
+
+
+def _shortages(state: "Walk", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+    for need in requirements:
+        if need.short:
+            why = state.short[need.id][2]
+            yield Finding(
+                "stop",
+                why.code,
+                need.id,
+                f"Booking {need.booking} on {need.needed_on} is short of {need.item}: {why.message}",
+                why.cure,
+            )
+
+
+def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    for line in orders:
+        name = room.name(line.item)
+        if line.late:
+            yield Finding(
+                "stop",
+                "order-late",
+                line.item,
+                f"{name}: order today; it comes on {line.arrives}, too late for what is needed by "
+                f"{line.needed_on}.",
+                "Order today, and borrow or move the booking.",
+            )
+        elif line.order_by <= today:
+            yield Finding("act", "order-today", line.item, f"{name}: order today ({line.why}).")
+
+
+def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    status = {b.code: b for b in room.snapshot.bottles}
+    last_want: dict[str, object] = {}
+    for item, demands in state.demands.items():
+        if demands:
+            last_want[item] = max(d.needed_on for d in demands)
+    for line in bottles:
+        bottle = status[line.code]
+        if bottle.status != "in service" or bottle.amount <= 0 or line.use_by is None:
+            continue
+        name = room.name(line.item)
+        if line.use_by < today:
+            yield Finding(
+                "act",
+                "out-of-date",
+                line.code,
+                f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
+                f"Dispose of it, or record a new date: prep stock discard {line.code}",
+            )
+        elif line.end > 0 and line.item in last_want and str(line.use_by) < str(last_want[line.item]):
+            yield Finding(
+                "note",
+                "goes-off",
+                line.code,
+                f"Bottle {line.code} ({name}) goes out of date on {line.use_by}, before its last use on "
+                f"{last_want[line.item]}; what is left in it is not counted on.",
+            )
+
+
+def _shared_bottles(
+    room: "Room", requirements: Sequence[Requirement], bottles: Sequence[BottleLine]
+) -> Iterable[Finding]:
+    """A bottle emptied by one booking that another booking of the same item then cannot draw on."""
+    by_item: dict[str, list[Requirement]] = defaultdict(list)
+    for need in requirements:
+        by_item[need.item].append(need)
+    for line in bottles:
+        users = [d for d in line.takes if d.kind == "requirement"]
+        if line.end > 0 or not users:
+            continue
+        last = max(d.on for d in users)
+        drained = {d.ref for d in users}
+        for need in by_item[line.item]:
+            elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
+            if (
+                elsewhere
+                and need.needed_on >= last
+                and (line.use_by is None or need.needed_on <= line.use_by)
+            ):
+                first = users[0].ref.partition(".")[0]
+                if first == need.booking:
+                    continue
+                yield Finding(
+                    "note",
+                    "same-bottle",
+                    line.code,
+                    f"Bookings {first} and {need.booking} both want bottle {line.code} "
+                    f"({room.name(line.item)}); it goes to the earlier, and {need.booking} is served "
+                    f"{'short' if need.short else 'from elsewhere'}.",
+                )
+                break
+
+
+def _today(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+    for batch in batches:
+        if batch.make_on == room.snapshot.today and batch.first_use == batch.make_on:
+            solution = room.snapshot.solutions[batch.solution]
+            if not solution.made_fresh and any(s.kind == "requirement" for s in batch.serves):
+                yield Finding(
+                    "act",
+                    "made-on-the-day",
+                    batch.id,
+                    f"{solution.name} is wanted today and has still to be made.",
+                    "Make it first.",
+                )

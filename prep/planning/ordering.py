@@ -1,0 +1,154 @@
+"""From shortfalls and minimum stocks to packs, order-by dates and what still comes too late."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from prep.planning.model import OrderLine, Policy, Share, StockRule
+from prep.planning.netting import Draw, Supply
+from prep.planning.requirements import Demand
+from prep.planning.workdays import Workdays
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """What to buy of one item, what the order serves, and what it comes too late for."""
+
+    lines: tuple[OrderLine, ...]
+    draws: tuple[Draw, ...]
+    short: tuple[tuple[Demand, int], ...]
+    arrives: date | None
+
+
+def cheapest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
+    """(pack, how many) that cover `amount`: fewest packs, then least left over.
+
+    >>> cheapest_packs(1200, [500, 1000])
+    [(1000, 1), (500, 1)]
+    """
+    sizes = sorted(set(packs), reverse=True)
+    best: tuple[int, int, tuple[int, ...]] | None = None
+    largest = sizes[0]
+    most = -(-amount // largest)
+    # Fewest packs: more than one short of all-largest never helps, so the search is small.
+    for whole in range(max(0, most - 2), most + 1):
+        rest = max(0, amount - whole * largest)
+        counts = [whole] + [0] * (len(sizes) - 1)
+        if rest and len(sizes) > 1:
+            smaller = cheapest_packs(rest, sizes[1:])
+            for pack, number in smaller:
+                counts[sizes.index(pack)] = number
+        elif rest:
+            continue
+        total = sum(s * n for s, n in zip(sizes, counts, strict=True))
+        key = (sum(counts), total - amount, tuple(-c for c in counts))
+        if best is None or key < best:
+            best = key
+    assert best is not None
+    return [(s, -c) for s, c in zip(sizes, best[2], strict=True) if c]
+
+
+def lowest_balance(
+    supplies: Sequence[Supply], draws: Sequence[Draw], today: date, end: date, minimum: int
+) -> tuple[int, date | None]:
+    """Lowest projected balance through `end`, and the first day it is below `minimum` (None = never).
+
+    A bottle counts while it is in date; an order counts from the day it is due.
+    """
+    events: dict[date, int] = {}
+    for supply in supplies:
+        if supply.use_by < today:
+            continue
+        start = max(supply.available, today)
+        events[start] = events.get(start, 0) + supply.amount
+        if supply.use_by < end and supply.left:
+            gone = supply.use_by + timedelta(days=1)
+            events[gone] = events.get(gone, 0) - supply.left
+    for draw in draws:
+        events[draw.demand.needed_on] = events.get(draw.demand.needed_on, 0) - draw.amount
+    balance = events.pop(today, 0)
+    lowest = balance
+    below = today if balance < minimum else None
+    for day in sorted(events):
+        if day > end:
+            break
+        balance += events[day]
+        lowest = min(lowest, balance)
+        if below is None and balance < minimum:
+            below = day
+    return lowest, below
+
+
+def order(
+    item: str,
+    name: str,
+    rule: StockRule | None,
+    policy: Policy,
+    uncovered: Sequence[tuple[Demand, int]],
+    lowest: tuple[int, date | None],
+    today: date,
+    days: Workdays,
+) -> Ordered:
+    """What to buy so that `uncovered` is served where an order can still come in time, and the minimum held.
+
+    `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date that is
+    past means ordering today, and what is needed before it arrives stays short.
+    """
+    lead = rule.lead_days if rule else policy.default_lead_days
+    minimum = rule.minimum if rule else 0
+    below = lowest[1] if rule else None
+    if not uncovered and below is None:
+        return Ordered((), (), (), None)
+    missing = sum(amount for _, amount in uncovered)
+    top_up = max(0, minimum - lowest[0]) if below is not None or missing else 0
+    earliest = min(demand.ready_by for demand, _ in uncovered) if uncovered else below
+    assert earliest is not None
+    needed_on = min(earliest, below) if below is not None else earliest
+    order_by = days.last_to(needed_on - timedelta(days=lead)) or needed_on - timedelta(days=lead)
+    placed = max(order_by, today)
+    arrives = days.next_from(placed + timedelta(days=lead)) or placed + timedelta(days=lead)
+    if order_by >= today:
+        arrives = min(arrives, needed_on)
+    draws, short = [], []
+    ref = f"order:{item}"
+    for demand, amount in uncovered:
+        if demand.ready_by >= arrives:
+            draws.append(Draw(demand, "order", ref, amount, amount))
+        else:
+            short.append((demand, amount))
+    late = bool(short)
+    quantity = missing + top_up
+    packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
+    reasons = []
+    if missing:
+        reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
+    if top_up:
+        reasons.append(f"falls below its minimum on {below}" if below else "its minimum stock is to be kept")
+    if late:
+        reasons.append(f"comes on {arrives}, too late for what is needed before")
+    if not (rule and rule.packs):
+        reasons.append("no pack size on file")
+    shares = tuple(Share(d.demand.kind, d.demand.id.split(">")[0], d.covers) for d in draws)
+    chosen = cheapest_packs(quantity, packs)
+    lines = tuple(
+        OrderLine(
+            id=ref if number == 0 else f"{ref}+{number + 1}",
+            item=item,
+            packs=count,
+            pack=pack,
+            order_by=order_by,
+            needed_on=needed_on,
+            arrives=arrives,
+            for_=shares if number == 0 else (),
+            late=late,
+            why=f"{name}: " + "; ".join(reasons),
+        )
+        for number, (pack, count) in enumerate(chosen)
+    )
+    return Ordered(lines, tuple(draws), tuple(short), arrives)
+
+
+def _round_up(quantity: int) -> int:
+    """Two significant figures, upwards: what a person would write on an order."""
+    step = max(1, 10 ** (len(str(quantity)) - 2))
+    return -(-quantity // step) * step

@@ -1,0 +1,156 @@
+"""The plan: from bookings and stock to make tasks, takes, orders and warnings.
+
+`make_plan` is a pure function; the same input gives the same plan.
+"""
+
+from collections import defaultdict
+from datetime import date, timedelta
+from fractions import Fraction
+from functools import cache
+
+from prep.chemistry import making
+from prep.chemistry.model import Solution
+from prep.planning import findings
+from prep.planning.model import (
+    Batch,
+    BottleDraw,
+    BottleLine,
+    Finding,
+    Horizon,
+    Plan,
+    Policy,
+    Requirement,
+    Share,
+    Snapshot,
+    Take,
+)
+from prep.planning.requirements import Demand, requirements
+from prep.planning.walk import FOREVER, Make, Room, Verdicts, Walk, walk
+from prep.planning.workdays import Workdays
+
+_SWITCHES = 8
+"""Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
+
+
+def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Plan:
+    """Plan every booking of the horizon.
+
+    Raises PrepError when recipes go round in a loop. Every other trouble is a finding of the plan.
+    """
+    room = _room(snapshot, horizon, policy or Policy())
+    demands, found = requirements(snapshot, horizon, room.days)
+    verdicts = Verdicts()
+    walks = 0
+    while True:
+        state = walk(room, demands, verdicts)
+        walks += 1
+        if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
+            break
+    return _assemble(room, state, demands, found)
+
+
+def _room(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
+    last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
+    days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
+    catalogue = making.Catalogue(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    strengths = {b.code: b.strength for b in snapshot.bottles if b.strength}
+
+    def ratio(code: str, item: str) -> tuple[Fraction, bool]:
+        solution = snapshot.solutions.get(item)
+        if solution is None:
+            return Fraction(1), True
+        return making.found_over_nominal(solution, strengths[code], catalogue)
+
+    return Room(snapshot, horizon, policy, days, catalogue.routes, catalogue.sizes, catalogue.measured, ratio)
+
+
+def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Finding]) -> Plan:
+    served: dict[str, list[Share]] = defaultdict(list)
+    takes: dict[str, list[Take]] = defaultdict(list)
+    bottles: dict[str, list[BottleDraw]] = defaultdict(list)
+    for item, draws in state.draws.items():
+        for draw in draws:
+            if draw.demand.kind == "batch":
+                batch = draw.demand.id.rpartition(">")[0]
+                takes[batch].append(Take(item, draw.kind, draw.ref, draw.amount))
+                ref = batch
+            else:
+                served[draw.demand.id].append(Share(draw.kind, draw.ref, draw.amount))
+                ref = draw.demand.id
+            if draw.kind == "bottle":
+                bottles[draw.ref].append(
+                    BottleDraw(draw.demand.needed_on, draw.demand.kind, ref, draw.amount)
+                )
+    needs = tuple(
+        Requirement(
+            id=d.id,
+            booking=d.booking,
+            item=d.item,
+            needed_on=d.needed_on,
+            ready_by=d.ready_by,
+            amount=d.amount,
+            served=tuple(served[d.id]),
+            short=state.short[d.id][1] if d.id in state.short else 0,
+            why=state.short[d.id][2].message if d.id in state.short else "",
+        )
+        for d in demands
+    )
+    level = {item: number for number, item in enumerate(state.order)}
+    makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
+    batches = tuple(_batch(room, make, takes[make.id]) for make in makes)
+    lines = []
+    for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
+        drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.ref))
+        gone = sum(d.amount for d in drawn)
+        lines.append(
+            BottleLine(
+                bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn)
+            )
+        )
+    orders = tuple(
+        sorted(
+            (line for bought in state.orders.values() for line in bought.lines),
+            key=lambda line: (line.order_by, line.id),
+        )
+    )
+    found = [*found, *findings.gather(room, state, needs, batches, lines, orders)]
+    return Plan(
+        today=room.snapshot.today,
+        horizon=room.horizon,
+        requirements=needs,
+        batches=batches,
+        bottles=tuple(lines),
+        orders=orders,
+        findings=findings.worst_first(found),
+    )
+
+
+def _batch(room: Room, make: Make, takes: list[Take]) -> Batch:
+    lot, solution = make.lot, make.solution
+    sheet = making.write_up(room.snapshot, solution, make.chosen.route, lot.amount, takes)
+    dates = [demand.needed_on for demand, _ in lot.serves]
+    return Batch(
+        id=make.id,
+        solution=solution.code,
+        make_on=lot.make_on,
+        first_use=min(dates),
+        last_use=max(dates),
+        use_by=lot.make_on + timedelta(days=solution.shelf_life_days),
+        amount=lot.amount,
+        vessel=sheet.vessel,
+        takes=tuple(takes),
+        steps=sheet.steps,
+        working=sheet.working,
+        strength=solution.strength,
+        uncertainty_pct=sheet.uncertainty_pct,
+        cautions=(),
+        serves=tuple(
+            Share(d.kind, d.id.rpartition(">")[0] if d.kind == "batch" else d.id, amount)
+            for d, amount in lot.serves
+        ),
+        left_over=lot.amount - sum(amount for _, amount in lot.serves),
+        minutes=solution.minutes,
+        route=make.chosen.route.kind.value,
+        why=make.chosen.why
+        + (f"; would also serve: {', '.join(make.chosen.others)}" if make.chosen.others else ""),
+    )

@@ -1,0 +1,275 @@
+"""One walk through the levels, from what goes to the bench down to what is bought.
+
+Each item's demands are netted against the shelves; what is missing is made (and becomes demands one level
+down) or ordered. `Walk.settle` then looks for what ran short and says what the next walk must do otherwise.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from fractions import Fraction
+
+from prep.chemistry.model import Solution
+from prep.chemistry.routes import Route
+from prep.planning.lots import Lot, lots
+from prep.planning.levels import planning_order
+from prep.planning.model import Horizon, Policy, Snapshot
+from prep.planning.netting import Draw, Supply, net
+from prep.planning.ordering import Ordered, lowest_balance, order
+from prep.planning.requirements import Demand
+from prep.planning.sourcing import Chosen, Shelf, choose
+from prep.planning.workdays import Workdays
+
+FOREVER = date.max
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """Why a demand is not served: the finding's code, the sentence, and a cure."""
+
+    code: str
+    message: str
+    cure: str = ""
+
+
+@dataclass(slots=True)
+class Verdicts:
+    """What earlier walks taught: sources to avoid from a day on, and requirements that cannot be made."""
+
+    avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
+    denied: dict[str, Why] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What every walk of one plan shares. `routes` and `sizes` answer per solution code."""
+
+    snapshot: Snapshot
+    horizon: Horizon
+    policy: Policy
+    days: Workdays
+    routes: Callable[[str], tuple[Route, ...]]
+    sizes: Callable[[str], tuple[int, ...]]
+    measured: Callable[[str, int, Solution], int]
+    strength_ratio: Callable[[str, str], tuple[Fraction, bool]]  # bottle code, item -> found/nominal, exact
+
+    def name(self, item: str) -> str:
+        """The item as a person calls it."""
+        known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
+        return known.name if known else item
+
+    def supplies(self) -> dict[str, list[Supply]]:
+        """Fresh supplies per item: bottles in service, and open orders from the day they are due."""
+        out: dict[str, list[Supply]] = defaultdict(list)
+        for bottle in self.snapshot.bottles:
+            if bottle.status == "in service" and bottle.amount > 0:
+                factor, exact = (
+                    self.strength_ratio(bottle.code, bottle.item) if bottle.strength else (Fraction(1), True)
+                )
+                available = bottle.received or date.min
+                use_by = bottle.use_by or FOREVER
+                out[bottle.item].append(
+                    Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact)
+                )
+        for placed in self.snapshot.orders:
+            due = max(placed.due, self.snapshot.today)
+            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER))
+        return out
+
+
+@dataclass(slots=True)
+class Make:
+    """A make task while the plan grows: the lot, its source, and what it wants one level down."""
+
+    id: str
+    solution: Solution
+    lot: Lot
+    chosen: Chosen
+    wants: tuple[Demand, ...]
+
+
+@dataclass(slots=True)
+class Walk:
+    """What one walk found, per item or per demand id."""
+
+    supplies: dict[str, list[Supply]]
+    order: list[str]
+    demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
+    draws: dict[str, list[Draw]] = field(default_factory=dict)
+    makes: dict[str, Make] = field(default_factory=dict)
+    orders: dict[str, Ordered] = field(default_factory=dict)
+    short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
+
+    def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
+        """Learn from what ran short; True when another walk is needed.
+
+        A make that lacks a part is given another source where one is left. Where none is, the lot serves
+        what its parts suffice for, earliest first, and the rest is denied; a denied make is a shortage of
+        the make that draws on it, so makes are looked at from the bottom up.
+        """
+        changed = False
+        lacking = {key: amount for key, (demand, amount, _) in self.short.items() if demand.kind == "batch"}
+        for make in reversed(self.makes.values()):
+            missing = [want for want in make.wants if lacking.get(want.id)]
+            if not missing:
+                continue
+            if may_switch and self._switch(room, verdicts, make):
+                changed = True
+                continue
+            worst = min(
+                missing, key=lambda want: (Fraction(want.amount - lacking[want.id], want.amount), want.id)
+            )
+            usable = make.lot.amount * (worst.amount - lacking[worst.id]) // worst.amount
+            reason = (
+                self.short[worst.id][2] if worst.id in self.short else Why("short", "its source runs short")
+            )
+            for demand, amount in make.lot.serves:
+                if amount <= usable:
+                    usable -= amount
+                elif demand.kind == "batch":
+                    lacking[demand.id] = lacking.get(demand.id, 0) + amount
+                    self.short.setdefault(demand.id, (demand, amount, reason))
+                elif demand.id not in verdicts.denied:
+                    verdicts.denied[demand.id] = reason
+                    changed = True
+        return changed
+
+    def _switch(self, room: Room, verdicts: Verdicts, make: Make) -> bool:
+        avoid = verdicts.avoid[make.solution.code]
+        key = make.chosen.key()
+        if avoid.get(key, FOREVER) <= make.lot.make_on:
+            return False  # this was already the last resort
+        avoid[key] = make.lot.make_on
+        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
+        other = choose(room.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, avoid)
+        return other is not None and avoid.get(other.key(), FOREVER) > make.lot.make_on
+
+
+def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
+    """Net, make and order every demand once, under what earlier walks taught."""
+    state = Walk(room.supplies(), [])
+    for demand in demands:
+        state.demands[demand.item].append(demand)
+    wanted = [*state.demands, *room.snapshot.rules]
+    state.order = planning_order(dict.fromkeys(wanted), _edges(room, wanted))
+    shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
+    for item in state.order:
+        asked = sorted(state.demands.get(item, ()), key=lambda d: (d.needed_on, d.ready_by, d.id))
+        draws, uncovered = net(asked, state.supplies.get(item, ()))
+        state.draws[item] = draws
+        if item in room.snapshot.solutions:
+            if uncovered:
+                _make(room, state, item, uncovered, shelf, verdicts)
+        elif uncovered or item in room.snapshot.rules:
+            _buy(room, state, item, uncovered)
+    return state
+
+
+def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    edges: dict[str, tuple[str, ...]] = {}
+    todo = [item for item in wanted if item in room.snapshot.solutions]
+    while todo:
+        item = todo.pop()
+        if item in edges:
+            continue
+        edges[item] = tuple(
+            dict.fromkeys(
+                option.item
+                for route in room.routes(item)
+                for part in route.parts
+                for option in part.options
+                if option.item != "water"
+            )
+        )
+        todo.extend(source for source in edges[item] if source in room.snapshot.solutions)
+    return edges
+
+
+def _makeable(room: Room, order_: Iterable[str]) -> frozenset[str]:
+    return frozenset(item for item in order_ if item in room.snapshot.solutions and room.routes(item))
+
+
+def _lead(room: Room) -> dict[str, date]:
+    today = room.snapshot.today
+    return {item: today + timedelta(days=rule.lead_days) for item, rule in room.snapshot.rules.items()}
+
+
+def _make(
+    room: Room,
+    state: Walk,
+    item: str,
+    uncovered: list[tuple[Demand, int]],
+    shelf: Shelf,
+    verdicts: Verdicts,
+) -> None:
+    solution = room.snapshot.solutions[item]
+    name = solution.name
+    to_make: list[tuple[Demand, int]] = []
+    for demand, missing in uncovered:
+        if why := verdicts.denied.get(demand.id):
+            state.short[demand.id] = (demand, missing, why)
+        else:
+            to_make.append((demand, missing))
+    if to_make and not room.routes(item):
+        why = Why(
+            "no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source."
+        )
+        for demand, missing in to_make:
+            state.short[demand.id] = (demand, missing, why)
+        return
+    made, unmet = lots(to_make, solution, room.sizes(item), room.days, room.snapshot.today, room.policy)
+    for demand, missing, reason in unmet:
+        state.short[demand.id] = (demand, missing, Why("cannot-be-made", f"{name}: {reason}"))
+    numbers: dict[date, int] = defaultdict(int)
+    for lot in made:
+        numbers[lot.make_on] += 1
+        number = numbers[lot.make_on]
+        batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
+        chosen = choose(room.routes(item), lot.amount, lot.make_on, shelf, verdicts.avoid[item])
+        assert chosen is not None
+        totals: dict[str, int] = defaultdict(int)
+        for option in chosen.options:
+            if option.item != "water":
+                exact = option.per_nl * lot.amount
+                totals[option.item] += room.measured(
+                    option.item, -(-exact.numerator // exact.denominator), solution
+                )
+        wants = tuple(
+            Demand(f"{batch}>{part}", part, lot.make_on, lot.make_on, amount, "batch")
+            for part, amount in totals.items()
+        )
+        for want in wants:
+            shelf.promise(want.item, want.amount)
+            state.demands[want.item].append(want)
+        state.makes[batch] = Make(batch, solution, lot, chosen, wants)
+        state.draws[item].extend(
+            Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves
+        )
+
+
+def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]) -> None:
+    today = room.snapshot.today
+    rule = room.snapshot.rules.get(item)
+    lowest = lowest_balance(
+        state.supplies.get(item, ()),
+        state.draws[item],
+        today,
+        room.horizon.end,
+        rule.minimum if rule else 0,
+    )
+    bought = order(item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days)
+    state.draws[item].extend(bought.draws)
+    for demand, missing in bought.short:
+        state.short[demand.id] = (
+            demand,
+            missing,
+            Why(
+                "runs-out",
+                f"{room.name(item)} runs out before {demand.needed_on}; ordered today it comes on "
+                f"{bought.arrives}.",
+                "Order today, borrow some, or move the booking.",
+            ),
+        )
+    if bought.lines:
+        state.orders[item] = bought

@@ -1,0 +1,133 @@
+"""The plan's document: the contract that other programs read (prep/reports/plan.schema.json)."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
+from prep.planning.model import Batch, Plan, Share, Snapshot
+
+
+def measure_of(item: str, snapshot: Snapshot) -> Measure:
+    """How an item is counted; solutions by volume."""
+    substance = snapshot.substances.get(item)
+    return substance.measure if substance else Measure.VOLUME
+
+
+def strength_json(strength: Strength | None) -> dict[str, Any] | None:
+    """A strength as {"value", "unit"}; `saturated` has no value."""
+    if strength is None:
+        return None
+    value = float(strength.value) if strength.value else None
+    return {"value": value, "unit": strength.kind.value}
+
+
+def working_json(lines: tuple[Line, ...]) -> list[dict[str, str]]:
+    """Working as [{"text", "source"?}]."""
+    return [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in lines]
+
+
+def plan_document(plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
+    """The whole plan as one JSON-ready document. Keys are added over time, never renamed or removed."""
+    write = _Writer(snapshot)
+    return {
+        "from": plan.horizon.start.isoformat(),
+        "to": plan.horizon.end.isoformat(),
+        "today": plan.today.isoformat(),
+        "requirements": [
+            {
+                "id": need.id,
+                "booking": need.booking,
+                "item": need.item,
+                "needed_on": need.needed_on.isoformat(),
+                "ready_by": need.ready_by.isoformat(),
+                "amount": write.amount(need.item, need.amount),
+                "served": write.shares(need.item, need.served),
+            }
+            | ({"short": write.amount(need.item, need.short), "why": need.why} if need.short else {})
+            for need in plan.requirements
+        ],
+        "batches": [write.batch(batch) for batch in plan.batches],
+        "bottles": [
+            {
+                "code": line.code,
+                "item": line.item,
+                "start": write.amount(line.item, line.start),
+                "takes": [
+                    {
+                        "on": draw.on.isoformat(),
+                        draw.kind: draw.ref,
+                        "amount": write.amount(line.item, draw.amount),
+                    }
+                    for draw in line.takes
+                ],
+                "end": write.amount(line.item, line.end),
+                "use_by": line.use_by.isoformat() if line.use_by else None,
+            }
+            for line in plan.bottles
+        ],
+        "orders": [
+            {
+                "id": line.id,
+                "item": line.item,
+                "packs": line.packs,
+                "pack": write.amount(line.item, line.pack),
+                "order_by": line.order_by.isoformat(),
+                "needed_on": line.needed_on.isoformat(),
+                "arrives": line.arrives.isoformat(),
+                "late": line.late,
+                "for": write.shares(line.item, line.for_),
+                "why": line.why,
+            }
+            for line in plan.orders
+        ],
+        "warnings": [
+            {"severity": f.severity, "code": f.code, "about": f.about, "message": f.message}
+            | ({"cure": f.cure} if f.cure else {})
+            for f in plan.findings
+        ],
+    }
+
+
+class _Writer:
+    def __init__(self, snapshot: Snapshot) -> None:
+        self._substances: Mapping[str, Substance] = snapshot.substances
+        self._solutions: Mapping[str, Solution] = snapshot.solutions
+
+    def amount(self, item: str, base: int) -> dict[str, Any]:
+        substance = self._substances.get(item)
+        return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
+
+    def shares(self, item: str, shares: tuple[Share, ...]) -> list[dict[str, Any]]:
+        return [{s.kind: s.ref, "amount": self.amount(item, s.amount)} for s in shares]
+
+    def batch(self, batch: Batch) -> dict[str, Any]:
+        strength = strength_json(batch.strength)
+        if strength is not None and batch.uncertainty_pct is not None:
+            strength["uncertainty"] = {"value": float(batch.uncertainty_pct), "unit": "%", "k": 2}
+        return {
+            "id": batch.id,
+            "solution": batch.solution,
+            "make_on": batch.make_on.isoformat(),
+            "first_use": batch.first_use.isoformat(),
+            "last_use": batch.last_use.isoformat(),
+            "use_by": batch.use_by.isoformat(),
+            "amount": self.amount(batch.solution, batch.amount),
+            "vessel": batch.vessel,
+            "takes": [
+                {"item": take.item, take.kind: take.ref, "amount": self.amount(take.item, take.amount)}
+                for take in batch.takes
+            ],
+            "steps": [
+                {"text": step.text} | ({"instrument": step.instrument} if step.instrument else {})
+                for step in batch.steps
+            ],
+            "working": working_json(batch.working),
+            "strength": strength,
+            "cautions": list(batch.cautions),
+            "serves": self.shares(batch.solution, batch.serves),
+            "left_over": self.amount(batch.solution, batch.left_over),
+            "minutes": batch.minutes,
+            "route": batch.route,
+            "why": batch.why,
+        }

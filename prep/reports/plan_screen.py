@@ -1,0 +1,151 @@
+"""The plan on a terminal: what needs attention, then day by day what to make, then what it takes and costs."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from prep.planning.model import Batch, Finding, Plan, Share, Snapshot
+from prep.reports import screen
+from prep.reports.words import Names, day, short_day
+
+_MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
+DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
+
+
+def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
+    """Print the whole plan; `brief` leaves out the steps of each make."""
+    names = Names(snapshot)
+    screen.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
+    show_findings(plan.findings)
+    _makes(plan, names, brief=brief)
+    _bookings(plan, snapshot, names)
+    _consumed(plan, names)
+    _orders(plan, names)
+    screen.say()
+    screen.say(DEFERRAL)
+
+
+def show_findings(findings: Iterable[Finding]) -> None:
+    """What needs attention, worst first, each with its cure."""
+    screen.say()
+    screen.say("NEEDS ATTENTION", style="bold")
+    shown = list(findings)
+    if not shown:
+        screen.say("Nothing.", indent=2)
+    for finding in shown:
+        screen.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2)
+        if finding.cure:
+            screen.say(f"-> {finding.cure}", indent=8)
+
+
+def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
+    screen.say()
+    screen.say("TO MAKE", style="bold")
+    if not plan.batches:
+        screen.say("Nothing: everything booked is on the shelf.", indent=2)
+    by_day: dict[object, list[Batch]] = defaultdict(list)
+    for batch in plan.batches:
+        by_day[batch.make_on].append(batch)
+    for batches in by_day.values():
+        on = batches[0].make_on
+        minutes = sum(batch.minutes for batch in batches)
+        screen.say()
+        screen.say(f"{day(on)}  ({len(batches)} to make, about {minutes} min)", style="bold")
+        for batch in batches:
+            show_batch(batch, names, brief=brief)
+
+
+def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
+    """One make task: what, how much, in what; the steps; where it goes."""
+    amount = names.amount(batch.solution, batch.amount)
+    screen.say(f"[ ] {amount}  {names.of(batch.solution)}  in {batch.vessel}", indent=2)
+    screen.say(
+        f"use by {day(batch.use_by)}; first used {short_day(batch.first_use)}, last {short_day(batch.last_use)}"
+        + _made_strength(batch),
+        indent=6,
+    )
+    if not brief:
+        for number, step in enumerate(batch.steps, 1):
+            screen.say(f"{number}. {step.text}", indent=6)
+        for caution in batch.cautions:
+            screen.say(f"! {caution}", indent=6)
+    screen.say(f"For: {_destinations(batch.serves, batch.solution, names)}", indent=6)
+    if batch.left_over:
+        screen.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
+
+
+def _made_strength(batch: Batch) -> str:
+    if batch.strength is None or batch.uncertainty_pct is None:
+        return ""
+    return f"; made to {batch.strength} within {batch.uncertainty_pct} % (k = 2)"
+
+
+def _destinations(shares: Iterable[Share], item: str, names: Names) -> str:
+    return ", ".join(
+        f"{s.ref.partition('.')[0] if s.kind == 'requirement' else s.ref} {names.amount(item, s.amount)}"
+        for s in shares
+    )
+
+
+def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
+    bookings = {b.code: b for b in snapshot.bookings}
+    rows = []
+    seen = ""
+    for need in plan.requirements:
+        booking = bookings[need.booking]
+        head = (
+            f"{short_day(booking.on)} {booking.period}, {booking.room}, {booking.teacher}: "
+            f"{booking.demo} x{booking.showings} [{booking.code}]"
+        )
+        if booking.code != seen:
+            rows.append((head, "", ""))
+            seen = booking.code
+        source = ", ".join(f"{s.kind} {s.ref}" for s in need.served)
+        if need.short:
+            source = (source + "; " if source else "") + f"SHORT {names.amount(need.item, need.short)}"
+        rows.append((f"  {names.of(need.item)}", names.amount(need.item, need.amount), source))
+    if rows:
+        screen.say()
+        screen.say("WHAT EACH BOOKING GETS", style="bold")
+        screen.table(("Booking, and what it needs", "Amount", "From"), rows, right=(1,))
+
+
+def _consumed(plan: Plan, names: Names) -> None:
+    used: dict[str, int] = defaultdict(int)
+    start: dict[str, int] = defaultdict(int)
+    end: dict[str, int] = defaultdict(int)
+    for line in plan.bottles:
+        start[line.item] += line.start
+        end[line.item] += line.end
+        used[line.item] += line.start - line.end
+    rows = [
+        (
+            names.of(item),
+            names.amount(item, start[item]),
+            names.amount(item, amount),
+            names.amount(item, end[item]),
+        )
+        for item, amount in sorted(used.items(), key=lambda pair: names.of(pair[0]).lower())
+        if amount
+    ]
+    if rows:
+        screen.say()
+        screen.say("WHAT IS CONSUMED", style="bold")
+        screen.table(("Item", "On the shelf", "Taken", "Left"), rows, right=(1, 2, 3))
+
+
+def _orders(plan: Plan, names: Names) -> None:
+    if not plan.orders:
+        return
+    rows = [
+        (
+            "today" if line.order_by <= plan.today else short_day(line.order_by),
+            f"{line.packs} x {names.amount(line.item, line.pack)}",
+            names.of(line.item),
+            short_day(line.needed_on),
+            "LATE, comes " + short_day(line.arrives) if line.late else short_day(line.arrives),
+        )
+        for line in plan.orders
+    ]
+    screen.say()
+    screen.say("TO ORDER", style="bold")
+    screen.table(("Order by", "Packs", "Item", "Needed", "Arrives"), rows)

@@ -1,0 +1,77 @@
+"""The house: a room imports only from floors below its own, and start-up stays light."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "prep"
+FLOOR = {"chemistry": 0, "planning": 1, "safety": 1, "store": 2, "services": 3, "reports": 4, "cli": 5}
+FREE = {"errors", "resources", "__init__"}
+HEAVY = ("pint", "sqlalchemy", "sqlmodel", "alembic", "reportlab", "segno", "molmass", "icalendar", "rich")
+IMPURE = ("sqlite3", "sqlalchemy", "sqlmodel", "os", "locale", "socket", "time", "random", "rich", "typer")
+
+
+def imports_of(path: Path) -> list[str]:
+    """Every module imported anywhere in the file, as a dotted name."""
+    names = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            names += [f"{node.module}.{alias.name}" for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.level:
+            names.append(f"relative import in {path.name}")
+    return names
+
+
+ROOMS = [p for p in sorted(PACKAGE.rglob("*.py")) if p.parent != PACKAGE]
+
+
+@pytest.mark.parametrize("path", ROOMS, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_room_imports_only_from_floors_below(path: Path) -> None:
+    room = path.relative_to(PACKAGE).parts[0]
+    for name in imports_of(path):
+        parts = name.split(".")
+        assert not name.startswith("relative"), name
+        if parts[0] != "prep" or len(parts) == 1 or parts[1] in FREE or parts[1] == room:
+            continue
+        assert parts[1] in FLOOR, f"{path} imports {name}, which is on no floor"
+        assert FLOOR[parts[1]] < FLOOR[room], f"{room} (floor {FLOOR[room]}) imports {name}"
+
+
+@pytest.mark.parametrize("path", [p for p in ROOMS if FLOOR[p.relative_to(PACKAGE).parts[0]] < 2], ids=str)
+def test_the_core_touches_no_database_clock_or_terminal(path: Path) -> None:
+    for name in imports_of(path):
+        assert name.split(".")[0] not in IMPURE, f"{path.name} imports {name}"
+    assert ".today()" not in path.read_text(encoding="utf-8"), f"{path.name} reads the clock"
+
+
+@pytest.mark.parametrize("code", ["import prep", "from prep.cli.main import main; main(['--help'])"])
+def test_start_up_imports_nothing_heavy(code: str) -> None:
+    probe = (
+        f"import contextlib, sys\nwith contextlib.suppress(SystemExit): exec({code!r})\n"
+        f"print(sorted(set({HEAVY!r}) & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().splitlines()[-1] == "[]"
+
+
+def test_the_top_level_holds_only_what_the_card_names() -> None:
+    tracked = subprocess.run(
+        ["git", "ls-files"], cwd=PACKAGE.parent, capture_output=True, text=True, check=False
+    ).stdout.splitlines()
+    top = {name.split("/")[0] for name in tracked}
+    allowed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "prep",
+        "migrations",
+        "tests",
+        "seed_data",
+        "LICENSE",
+    }
+    assert {name for name in top if not name.startswith(".")} <= allowed
