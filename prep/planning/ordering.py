@@ -26,26 +26,25 @@ def cheapest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
     >>> cheapest_packs(1200, [500, 1000])
     [(1000, 1), (500, 1)]
     """
-    sizes = sorted(set(packs), reverse=True)
-    best: tuple[int, int, tuple[int, ...]] | None = None
-    largest = sizes[0]
-    most = -(-amount // largest)
-    # Fewest packs: more than one short of all-largest never helps, so the search is small.
-    for whole in range(max(0, most - 2), most + 1):
-        rest = max(0, amount - whole * largest)
-        counts = [whole] + [0] * (len(sizes) - 1)
-        if rest and len(sizes) > 1:
-            smaller = cheapest_packs(rest, sizes[1:])
-            for pack, number in smaller:
-                counts[sizes.index(pack)] = number
-        elif rest:
-            continue
-        total = sum(s * n for s, n in zip(sizes, counts, strict=True))
-        key = (sum(counts), total - amount, tuple(-c for c in counts))
-        if best is None or key < best:
-            best = key
-    assert best is not None
-    return [(s, -c) for s, c in zip(sizes, best[2], strict=True) if c]
+    largest, *smaller = sorted(set(packs), reverse=True)
+    count = -(-amount // largest)
+    # All of the largest is the fewest packs; swapping some for smaller ones spends what would be left over.
+    _, swaps = _swaps(count * largest - amount, count, [(size, largest - size) for size in smaller])
+    kept = count - sum(swaps.values())
+    return [(size, n) for size, n in [(largest, kept), *swaps.items()] if n]
+
+
+def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int, dict[int, int]]:
+    """How much of `slack` at most `most` swaps can spend, and how many packs of each size do it."""
+    if not sizes:
+        return 0, {}
+    (size, gain), *rest = sizes
+    best: tuple[int, dict[int, int]] = (0, {})
+    for n in range(min(most, slack // gain) + 1):
+        saved, swaps = _swaps(slack - n * gain, most - n, rest)
+        if saved + n * gain > best[0]:
+            best = (saved + n * gain, {size: n, **swaps})
+    return best
 
 
 def lowest_balance(

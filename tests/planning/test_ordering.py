@@ -1,0 +1,86 @@
+"""Packs, order-by dates, and what an order comes too late for."""
+
+from datetime import date, timedelta
+from itertools import product
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prep.planning.model import Calendar, Policy, StockRule
+from prep.planning.netting import Draw, Supply
+from prep.planning.ordering import cheapest_packs, lowest_balance, order
+from prep.planning.requirements import Demand
+from prep.planning.workdays import Workdays
+
+TODAY = date(2027, 1, 11)  # a Monday
+DAYS = Workdays(Calendar(), TODAY - timedelta(days=60), TODAY + timedelta(days=120))
+RULE = StockRule("salt", minimum=100, packs=(500, 1000), lead_days=7)
+
+
+def want(days: int, amount: int) -> tuple[Demand, int]:
+    on = TODAY + timedelta(days=days)
+    return Demand(f"b{days}.salt", "salt", on, on, amount), amount
+
+
+def test_one_pack_that_covers_is_enough() -> None:
+    assert cheapest_packs(300, [500, 1000]) == [(500, 1)]
+    assert cheapest_packs(900, [500, 1000]) == [(1000, 1)]
+
+
+def test_a_large_and_a_small_pack_leave_less_over_than_two_large() -> None:
+    assert cheapest_packs(1200, [500, 1000]) == [(1000, 1), (500, 1)]
+
+
+@given(st.integers(1, 60), st.sets(st.integers(1, 20), min_size=1, max_size=3))
+@settings(max_examples=200, deadline=None)
+def test_no_other_combination_has_fewer_packs_or_less_left(amount: int, packs: set[int]) -> None:
+    chosen = cheapest_packs(amount, sorted(packs))
+    count, total = sum(n for _, n in chosen), sum(p * n for p, n in chosen)
+    assert total >= amount
+    sizes = sorted(packs)
+    for numbers in product(range(count + 1), repeat=len(sizes)):
+        brought = sum(s * n for s, n in zip(sizes, numbers, strict=True))
+        if brought >= amount:
+            assert (sum(numbers), brought) >= (count, total)
+
+
+def test_an_order_in_time_is_due_on_the_first_day_of_need() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(14, 300)], (0, None), TODAY, DAYS)
+    (line,) = bought.lines
+    assert (line.order_by, line.arrives, line.late) == (date(2027, 1, 18), date(2027, 1, 25), False)
+    assert [d.ref for d in bought.draws] == ["order:salt"]
+
+
+def test_what_is_needed_before_an_order_placed_today_can_come_stays_short() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(2, 50), want(9, 70)], (0, None), TODAY, DAYS)
+    assert [(d.needed_on, missing) for d, missing in bought.short] == [(date(2027, 1, 13), 50)]
+    assert [d.demand.needed_on for d in bought.draws] == [date(2027, 1, 20)]
+    assert bought.lines[0].late
+
+
+def test_an_order_by_date_falls_on_a_working_day() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(13, 10)], (0, None), TODAY, DAYS)  # a Sunday less 7
+    assert bought.lines[0].order_by == date(2027, 1, 15)
+
+
+def test_below_the_minimum_is_ordered_though_nothing_is_short() -> None:
+    shelf = [Supply("bottle", "b", 150, date.min, date.max)]
+    draws = [Draw(Demand("r", "salt", TODAY + timedelta(days=3), TODAY, 80), "bottle", "b", 80, 80)]
+    shelf[0].left = 70
+    lowest = lowest_balance(shelf, draws, TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (70, TODAY + timedelta(days=3))
+    bought = order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS)
+    assert [(line.packs, line.pack) for line in bought.lines] == [(1, 500)]
+    assert "minimum" in bought.lines[0].why
+
+
+def test_what_goes_out_of_date_counts_as_gone() -> None:
+    shelf = [Supply("bottle", "b", 150, date.min, TODAY + timedelta(days=5))]
+    lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (0, TODAY + timedelta(days=6))
+
+
+def test_enough_is_not_ordered() -> None:
+    shelf = [Supply("bottle", "b", 500, date.min, date.max)]
+    lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
+    assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
