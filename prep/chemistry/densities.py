@@ -18,7 +18,9 @@ from prep.resources import seed_data
 
 WATER_G_ML = Decimal("0.99821")
 WATER_SOURCE = "Tanaka et al., Recommended table for the density of water, Metrologia 38 (2001) 301, 20 degC"
-TABLE_C = Decimal(20)
+
+_BEYOND_PCT = 1.0
+"""How far past its last row a table is followed [% w/w]: a saturated solution is often just there."""
 
 # Other ways to write a table's formula; an isomer with the same atoms is not the same solute.
 _WRITTEN = {
@@ -54,6 +56,7 @@ class _Table:
         return _hermite(self.pct, self.g_ml, self.slope, self.interval(pct), pct)
 
 
+@cache
 def table_formula(formula: str) -> str | None:
     """The tables' own formula for `formula` (any hydrate, `NH4OH` as NH3), or None: no table covers it."""
     for known in (*_tables(), "C2H5OH"):
@@ -79,8 +82,7 @@ def density(formula: str, pct_w_w: Decimal) -> Density:
     """
     known = _known(formula)
     pct = float(pct_w_w * _share(formula, known))
-    top = float(largest_pct_w_w(known))
-    if not 0 <= pct <= top * (1 + 1e-9):
+    if not 0 <= pct <= _followed_to(known) * (1 + 1e-9):
         raise PrepError(
             f"The densities of {formula} in water are known up to "
             f"{plain(round(largest_pct_w_w(formula), 2))} % w/w, not at {plain(round(pct_w_w, 3))} % w/w; "
@@ -92,6 +94,9 @@ def density(formula: str, pct_w_w: Decimal) -> Density:
     i = table.interval(pct)
     near = i if pct - table.pct[i] < table.pct[i + 1] - pct else i + 1
     at_node = pct == table.pct[near]
+    if pct > table.pct[-1]:  # past the last row: what the spline misses when a row is left out, in full
+        error = table.node_error[-1] + 8 * table.gap_error[-1]
+        return Density(_decimal(table.at(pct)), _decimal(error), "extrapolated from " + table.sources[-1])
     error = table.node_error[near] + (0.0 if at_node else table.gap_error[i])
     sources = (table.sources[near],) if at_node else (table.sources[i], table.sources[i + 1])
     return Density(_decimal(table.at(pct)), _decimal(error), "; ".join(dict.fromkeys(sources)))
@@ -107,13 +112,13 @@ def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
     share = _share(formula, known)
     wanted = float(g_per_l * share)
     read = alcohol.density_g_ml if known == "C2H5OH" else _tables()[known].at
-    low, high = 0.0, float(largest_pct_w_w(known))
+    low, high = 0.0, _followed_to(known)
     most = 10 * high * read(high)
     if wanted > most * (1 + 1e-9):
         raise PrepError(
-            f"{plain(round(g_per_l, 1))} g/L of {formula} is beyond the density table, which ends at "
+            f"{plain(round(g_per_l, 1))} g/L of {formula} is beyond the density table, which serves to "
             f"{plain(round(_decimal(most) / share, 1))} g/L "
-            f"({plain(round(largest_pct_w_w(formula), 2))} % w/w)."
+            f"({plain(round(_decimal(_followed_to(known)) / share, 2))} % w/w)."
         )
     for _ in range(60):
         middle = (low + high) / 2
@@ -122,6 +127,10 @@ def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
         else:
             high = middle
     return Decimal(repr((low + high) / 2)) / share
+
+
+def _followed_to(known: str) -> float:
+    return min(100.0, float(largest_pct_w_w(known)) + _BEYOND_PCT)
 
 
 def _known(formula: str) -> str:

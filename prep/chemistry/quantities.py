@@ -200,6 +200,16 @@ def plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def figures(value: Decimal, count: int = 5) -> str:
+    """A Decimal to `count` significant figures without exponent, for lines of working: `0.1235`."""
+    return plain(Decimal(f"{value:.{count}g}"))
+
+
+def tidy(value: Decimal, count: int = 12) -> Decimal:
+    """A computed value without the digits that only arithmetic gave it."""
+    return Decimal(figures(value, count))
+
+
 # Unit, power of ten of it in base units, and the least base amount that is printed in it.
 _SHOWN: dict[Measure, tuple[tuple[str, int, int], ...]] = {
     Measure.MASS: (("kg", 9, 10**9), ("g", 6, 10**5), ("mg", 3, 10**2), ("µg", 0, 0)),
