@@ -93,13 +93,13 @@ def dilute_by_mass(
     one = convert(source, StrengthKind.PCT_W_W, source_about)
     other = convert(target, StrengthKind.PCT_W_W, source_about.without_density())
     _weaker(source, target, one.strength.value, other.strength.value, source_about)
-    take = other.strength.value * solution_g / one.strength.value
+    take = tidy(other.strength.value * solution_g / one.strength.value)
     line = Line(
         f"w1 m1 = w2 m2: {_f(other.strength.value)} x {_f(solution_g)} g / {_f(one.strength.value)}"
         f" = {_f(take)} g of {source}, {_f(solution_g - take)} g of solvent"
     )
     working = (*one.working, *other.working, line)
-    return DilutedByMass(tidy(take), tidy(solution_g - take), solution_g, working)
+    return DilutedByMass(take, solution_g - take, solution_g, working)
 
 
 def dilute_substance(
@@ -185,8 +185,8 @@ def proportions(
         raise PrepError(f"{target} is not between {weak} and {strong}; these two cannot make it.")
     take = volume_ml * (aim - low) / (high - low)
     line = Line(
-        f"{_f(volume_ml)} mL x ({_f(aim)} - {_f(low)}) / ({_f(high)} - {_f(low)}) = {_f(take)} mL of {strong}, "
-        f"{_f(volume_ml - take)} mL of {weak}; volumes taken to add"
+        f"{_f(volume_ml)} mL x ({_f(aim)} - {_f(low)}) / ({_f(high)} - {_f(low)}) = {_f(take)} mL of "
+        f"{strong}, {_f(volume_ml - take)} mL of {weak}; volumes taken to add"
     )
     return tidy(take), tidy(volume_ml - take), (line,)
 

@@ -94,7 +94,7 @@ def dissolve(
         tidy(pure),
         _moles(counted, about.formula),
         volume_ml,
-        None if solution_g is None else tidy(solution_g - mass),
+        None if solution_g is None else solution_g - tidy(mass),
         _near_limit(strength, about, working),
         tuple(working),
     )

@@ -1,0 +1,262 @@
+"""What a person may type for an amount or a strength, and what is refused."""
+
+import time
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from prep.chemistry import quantities as q
+from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.errors import PrepError
+
+
+@pytest.mark.parametrize(
+    ("text", "ml"),
+    [
+        ("250 mL", "250"),
+        ("250ml", "250"),
+        ("2.5 L", "2500"),
+        ("2.5 l", "2500"),
+        ("3 dL", "300"),
+        ("3 cL", "30"),
+        ("5 uL", "0.005"),
+        ("5 µL", "0.005"),
+        ("5 μL", "0.005"),
+        ("5 cm3", "5"),
+        ("5 cm³", "5"),
+        ("5 dm^3", "5000"),
+        ("1e2 mL", "100"),
+        (".5 L", "500"),
+        ("0.1 mL", "0.1"),
+    ],
+)
+def test_volumes_are_exact(text: str, ml: str) -> None:
+    assert q.volume_ml(text) == Decimal(ml)
+
+
+@pytest.mark.parametrize(
+    ("text", "g"),
+    [("2.5 g", "2.5"), ("1 kg", "1000"), ("40 mg", "0.04"), ("7 ug", "0.000007"), ("7 µg", "0.000007")],
+)
+def test_masses_are_exact(text: str, g: str) -> None:
+    assert q.mass_g(text) == Decimal(g)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("", "Nothing was given"),
+        ("5", "no unit"),
+        ("mL", "not one number"),
+        ("5 ML", '"ML" is not known'),
+        ("5 N", '"N" is not known'),
+        ("5 Da", "not known"),
+        ("5 t", "not known"),
+        ("nan mL", "not one number"),
+        ("inf mL", "not one number"),
+        ("-5 mL", "negative"),
+        ("−5 mL", "negative"),
+        ("0 mL", "zero"),
+        ("2*3 mL", "not known"),
+        ("1/3 mL", "not known"),
+        ("2 x 3 mL", "not known"),
+        ("5 mL**2", "not known"),
+        ("5 mL*mL/mL", "not known"),
+        ("5 __import__('os')", "not known"),
+        ("2,5 mL", "point"),
+        ("1,000 mL", "point"),
+        ("5 g", "is not a volume"),
+        ("5 mol/L", "is not a volume"),
+        ("2 000 mL", "not known"),
+        ("1e30 L", "more than the books can hold"),
+        ("1e999 L", "beyond"),
+        ("1e99999999999 L", "beyond"),
+        ("9" * 200 + " mL", "not one number"),
+        ("٣ mL", "not one number"),
+        ("5 mL\x00", "not known"),
+    ],
+)
+def test_refused_volumes_say_why(text: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why) as refused:
+        q.volume_ml(text)
+    assert "\n" not in str(refused.value)
+    assert len(str(refused.value)) < 300
+
+
+def test_zero_passes_where_it_is_allowed() -> None:
+    assert q.volume_ml("0 mL", zero=True) == 0
+    assert q.amount("0 g", zero=True) == q.Amount(0, Measure.MASS)
+
+
+def test_amounts_are_whole_micrograms_or_nanolitres() -> None:
+    assert q.amount("25 mL") == q.Amount(25_000_000, Measure.VOLUME)
+    assert q.amount("2.5 g") == q.Amount(2_500_000, Measure.MASS)
+    assert q.amount("0.0000025 g") == q.Amount(2, Measure.MASS)  # half-even
+    with pytest.raises(PrepError, match="less than the books can hold"):
+        q.amount("1e-9 g")
+    with pytest.raises(PrepError, match="not an amount"):
+        q.amount("3 mol")
+
+
+def test_drops_wait_for_their_dropper() -> None:
+    drops = q.amount("40 drops")
+    assert (drops.drops, drops.base) == (40, 0)
+    assert drops.base_with(Decimal(20)) == 2_000_000
+    assert q.amount("5 mL").base_with(Decimal(20)) == 5_000_000
+    with pytest.raises(PrepError, match="whole number of drops"):
+        q.amount("1.5 drops")
+
+
+def test_the_largest_amounts_still_sum_in_64_bits() -> None:
+    assert q.amount("1000 kg").base * 9000 < 2**63
+    with pytest.raises(PrepError, match="more than the books can hold"):
+        q.amount("1001000 kg")
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "kind"),
+    [
+        ("0.1 mol/L", "0.1", StrengthKind.MOL_PER_L),
+        ("0.1M", "0.1", StrengthKind.MOL_PER_L),
+        ("5 mM", "0.005", StrengthKind.MOL_PER_L),
+        ("5 mmol/L", "0.005", StrengthKind.MOL_PER_L),
+        ("2 mol dm-3", "2", StrengthKind.MOL_PER_L),
+        ("2 mol dm⁻³", "2", StrengthKind.MOL_PER_L),
+        ("2 mol L-1", "2", StrengthKind.MOL_PER_L),
+        ("0.05 mol/kg", "0.05", StrengthKind.MOL_PER_KG),
+        ("5 g/L", "5", StrengthKind.G_PER_L),
+        ("5 mg/L", "0.005", StrengthKind.G_PER_L),
+        ("1.2 g/mL", "1200", StrengthKind.G_PER_L),
+        ("5 g/100 mL", "5", StrengthKind.PCT_W_V),
+        ("5 % w/w", "5", StrengthKind.PCT_W_W),
+        ("5%w/v", "5", StrengthKind.PCT_W_V),
+        ("5 % (v/v)", "5", StrengthKind.PCT_V_V),
+        ("5 ppm", "5", StrengthKind.PPM),
+        ("5 mg/kg", "5", StrengthKind.PPM),
+        ("1 eq/L", "1", StrengthKind.EQ_PER_L),
+        ("20 vol", "20", StrengthKind.VOLUMES),
+        ("20 volumes", "20", StrengthKind.VOLUMES),
+        ("saturated", "0", StrengthKind.SATURATED),
+    ],
+)
+def test_strengths(text: str, value: str, kind: StrengthKind) -> None:
+    assert q.strength(text) == Strength(Decimal(value), kind)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("5 %", "which per cent"),
+        ("1 N", "equivalents"),
+        ("110 % v/v", "above 100"),
+        ("101 % w/w", "above 100"),
+        ("2000000 ppm", "above"),
+        ("5 mg%", "no strength"),
+        ("5 mL/L", "no strength"),
+        ("5 g", "no strength"),
+        ("0 mol/L", "zero"),
+        ("-1 mol/L", "negative"),
+        ("0,1 mol/L", "point"),
+        ("1e9 mol/L", "stronger than any"),
+    ],
+)
+def test_refused_strengths(text: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        q.strength(text)
+
+
+@given(
+    st.decimals(min_value="0.001", max_value="90", places=3),
+    st.sampled_from([k for k in StrengthKind if k is not StrengthKind.SATURATED]),
+)
+def test_a_printed_strength_reads_back(value: Decimal, kind: StrengthKind) -> None:
+    strength = Strength(value, kind)
+    assert q.strength(str(strength)) == strength
+
+
+@given(st.text(max_size=30))
+def test_no_text_ends_in_anything_but_a_sentence(text: str) -> None:
+    for read in (
+        q.volume_ml,
+        q.mass_g,
+        q.amount,
+        q.strength,
+        q.temperature_c,
+        q.density_g_ml,
+        q.component,
+        q.portion,
+    ):
+        try:
+            read(text)
+        except PrepError as error:
+            assert str(error).isprintable()  # noqa: PT017 - both outcomes are right
+
+
+def test_components_and_portions() -> None:
+    assert q.component("acetic acid 0.1 mol/L") == ("acetic acid", q.strength("0.1 mol/L"))
+    assert q.component("7647-01-0 9.99 % w/w") == ("7647-01-0", q.strength("9.99 % w/w"))
+    assert q.component("copper sulfate 5 water 0.5 mol/L")[0] == "copper sulfate 5 water"
+    assert q.component("calcium hydroxide saturated")[1].kind is StrengthKind.SATURATED
+    assert q.portion("100 mL of 2 mol/L") == (Decimal(100), q.strength("2 mol/L"))
+    for text in ("NaCl", "0.1 mol/L", "NaCl 5 %"):
+        with pytest.raises(PrepError):
+            q.component(text)
+
+
+@pytest.mark.parametrize(("text", "c"), [("25", "25"), ("25 C", "25"), ("25 °C", "25"), ("-5 degC", "-5")])
+def test_temperatures(text: str, c: str) -> None:
+    assert q.temperature_c(text) == Decimal(c)
+
+
+@pytest.mark.parametrize("text", ["25 F", "300 K", "400", "warm", "25,5", "nan"])
+def test_refused_temperatures(text: str) -> None:
+    with pytest.raises(PrepError):
+        q.temperature_c(text)
+
+
+def test_densities_are_plausible() -> None:
+    assert q.density_g_ml("1180 g/L") == q.density_g_ml("1.18 g/cm3") == Decimal("1.18")
+    with pytest.raises(PrepError, match=r"0\.1 to 25"):
+        q.density_g_ml("1180 g/mL")
+
+
+@pytest.mark.parametrize(
+    ("base", "measure", "text"),
+    [
+        (250_000_000, Measure.VOLUME, "250 mL"),
+        (2_500_000_000, Measure.VOLUME, "2.5 L"),
+        (500_000, Measure.VOLUME, "0.5 mL"),
+        (50_000, Measure.VOLUME, "50 µL"),
+        (12_500_000, Measure.MASS, "12.5 g"),
+        (40_000, Measure.MASS, "40 mg"),
+        (1_000_000_000, Measure.MASS, "1 kg"),
+        (999_999_999, Measure.MASS, "1 kg"),
+        (123_456_789, Measure.MASS, "123.46 g"),
+        (0, Measure.VOLUME, "0 mL"),
+        (-1_500_000, Measure.VOLUME, "-1.5 mL"),
+    ],
+)
+def test_show(base: int, measure: Measure, text: str) -> None:
+    assert q.show(base, measure) == text
+
+
+@given(st.integers(0, q.LARGEST_BASE), st.sampled_from(list(Measure)))
+def test_what_is_shown_in_full_reads_back(base: int, measure: Measure) -> None:
+    text = q.show(base, measure, figures=None)
+    if not text.endswith("nL"):
+        assert q.amount(text, zero=True) == q.Amount(base, measure)
+
+
+def test_json_amounts_are_in_grams_or_millilitres() -> None:
+    assert q.as_json(250_000_000, Measure.VOLUME) == {"value": 250.0, "unit": "mL"}
+    assert q.as_json(2_500_000, Measure.MASS) == {"value": 2.5, "unit": "g"}
+
+
+def test_thousands_of_cells_are_quick() -> None:
+    q.amount("1 mL")
+    start = time.perf_counter()
+    for n in range(5000):
+        q.amount(f"{n + 1}.25 mL")
+    assert time.perf_counter() - start < 1.0
