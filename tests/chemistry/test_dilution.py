@@ -129,6 +129,22 @@ def test_water_by_densities_where_they_are_known() -> None:
     assert any(line.source for line in made.working)
 
 
+def test_the_sources_density_is_not_the_products() -> None:
+    # 5 % w/w hydrochloric acid is 1.0228 g/mL (between 4 and 6 % w/w, CRC Handbook, 102nd ed.).
+    acid = About("HCl", density_g_ml=Decimal("1.1791"))
+    made = dilute(strength("36 % w/w"), strength("5 % w/w"), Decimal(1000), about=acid)
+    assert float(made.take_ml) == pytest.approx(1000 * 1.0228 * 0.05 / (0.36 * 1.1791), rel=1e-3)
+    salt = About("KNO3", density_g_ml=Decimal("1.1623"))
+    given_both = dilute(
+        strength("24 % w/w"),
+        strength("10 % w/w"),
+        Decimal(1000),
+        about=salt,
+        target_density_g_ml=Decimal("1.0627"),
+    )
+    assert float(given_both.take_ml) == pytest.approx(1062.7 * 0.1 / (0.24 * 1.1623), rel=1e-9)
+
+
 def test_peroxide_volumes() -> None:
     assert dilute(strength("100 vol"), strength("20 vol"), Decimal(1000)).take_ml == 200
     peroxide = About("H2O2", density_g_ml=Decimal("1.11"))

@@ -83,7 +83,17 @@ def test_hydrates_and_complexes(text: str, mass: str, dry: str, waters: str) -> 
         *("copper", "Tin", "litmus", "(C6H10O5)n", "CuSO4.nH2O", "CuSO4.xH2O"),
         *("NaHCo3", "CaCo3", "CH3CoOH", "HNo3", "H2So4", "NaCL", "NACL", "CUSO4", "PBO", "COSO4", "NaOh"),
         *("CuSO45H2O", "Ba(OH)28H2O", "CuSO4.5H20", "NaCl0", "C02", "NaN03"),
-        *("Fe0.95O", "Fe2.5O4", "Sr2.5LaO4", "LaSr1.5O4", "YBa2Cu3O6.9", "2HCl", "NaCl 0.1", "NaCl KCl"),
+        *(
+            "Fe0.95O",
+            "Fe2.5O4",
+            "Sr2.5LaO4",
+            "LaSr1.5O4",
+            "LaSrO2.5MnO3",
+            "YBa2Cu3O6.9",
+            "2HCl",
+            "NaCl 0.1",
+            "NaCl KCl",
+        ),
         *("NH4+", "Cu2+", "SO42-", "СuSO4", "CuSO4.5D2O", "C" + "H" * 200, "H99999"),
     ],
 )

@@ -94,6 +94,7 @@ def test_amounts_are_whole_micrograms_or_nanolitres() -> None:
     assert q.amount("25 mL") == q.Amount(25_000_000, Measure.VOLUME)
     assert q.amount("2.5 g") == q.Amount(2_500_000, Measure.MASS)
     assert q.amount("0.0000025 g") == q.Amount(2, Measure.MASS)  # half-even
+    assert q.amount("0.0000035 g") == q.Amount(4, Measure.MASS)
     with pytest.raises(PrepError, match="less than the books can hold"):
         q.amount("1e-9 g")
     with pytest.raises(PrepError, match="not an amount"):
