@@ -12,7 +12,7 @@ from prep.chemistry.solutes import About, about_substance
 from prep.chemistry.strengths import MASS_SOURCE, convert, least_g_per_100g
 from prep.errors import PrepError
 
-SATURATED_EXCESS = Decimal("1.25")
+SATURATED_EXCESS = Decimal(2)
 """How much more than dissolves is shaken with the water for a saturated solution."""
 
 _NEAR = Decimal("0.8")
@@ -72,7 +72,7 @@ def dissolve(
         working.append(
             Line(
                 f"{_f(by_volume.strength.value)} g/L x {_f(volume_ml)} mL / 1000 = {_f(counted)} g"
-                f" of {about.formula}"
+                f" of {about.formula or about.called}"
             )
         )
     else:
@@ -80,7 +80,9 @@ def dissolve(
         counted = by_mass.strength.value * made / 100
         working += by_mass.working
         working.append(
-            Line(f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g of {about.formula}")
+            Line(
+                f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g of {about.formula or about.called}"
+            )
         )
     pure = counted * _hydrate_factor(formula, about.formula, counted, working)
     mass = pure * 100 / assay_pct

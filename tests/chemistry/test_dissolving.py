@@ -150,6 +150,12 @@ def test_what_has_no_molar_mass_is_weighed_by_mass_only() -> None:
     assert (starch.mass_g, starch.moles) == (1, None)
     with pytest.raises(PrepError, match="cannot be read with certainty"):
         dissolve("(C6H10O5)n", strength("1 mol/L"), volume_ml=Decimal(100))
+    nameless = Substance("soluble-starch", "soluble starch", "", "starch", Form.SOLID)
+    weighed = dissolve_substance(nameless, strength("1 % w/v"), Decimal(500))
+    assert weighed.mass_g == 5
+    assert "5 g of soluble starch" in weighed.working[0].text
+    with pytest.raises(PrepError, match="formula is needed"):
+        dissolve_substance(nameless, strength("1 mol/L"), Decimal(500))
 
 
 SOLID = Substance(
