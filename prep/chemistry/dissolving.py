@@ -81,7 +81,8 @@ def dissolve(
         working += by_mass.working
         working.append(
             Line(
-                f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g of {about.formula or about.called}"
+                f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g"
+                f" of {about.formula or about.called}"
             )
         )
     pure = counted * _hydrate_factor(formula, about.formula, counted, working)
