@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from prep.chemistry.bench import Step
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 
 
@@ -184,20 +185,16 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """What a batch draws of one item from one place."""
+    """What a batch draws of one item from one place.
+
+    `used` is what of it reaches the product: less than `amount` only where an intermediate is made.
+    """
 
     item: str
     kind: str  # bottle, batch, order
     ref: str
     amount: int
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One instruction at the bench. `instrument` is the code of what measures it."""
-
-    text: str
-    instrument: str = ""
+    used: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,5 +149,5 @@ def order(
 
 def _round_up(quantity: int) -> int:
     """Two significant figures, upwards: what a person would write on an order."""
-    step = max(1, 10 ** (len(str(quantity)) - 2))
+    step = int("1" + "0" * max(0, len(str(quantity)) - 2))
     return -(-quantity // step) * step

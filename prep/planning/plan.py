@@ -4,12 +4,9 @@
 """
 
 from collections import defaultdict
-from datetime import date, timedelta
-from fractions import Fraction
-from functools import cache
+from datetime import timedelta
 
-from prep.chemistry import making
-from prep.chemistry.model import Solution
+from prep.chemistry.bench import Bench, Drawn
 from prep.planning import findings
 from prep.planning.model import (
     Batch,
@@ -25,7 +22,7 @@ from prep.planning.model import (
     Take,
 )
 from prep.planning.requirements import Demand, requirements
-from prep.planning.walk import FOREVER, Make, Room, Verdicts, Walk, walk
+from prep.planning.walk import Make, Room, Verdicts, Walk, walk
 from prep.planning.workdays import Workdays
 
 _SWITCHES = 8
@@ -52,16 +49,8 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
 def _room(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
-    catalogue = making.Catalogue(snapshot.substances, snapshot.solutions, snapshot.instruments)
-    strengths = {b.code: b.strength for b in snapshot.bottles if b.strength}
-
-    def ratio(code: str, item: str) -> tuple[Fraction, bool]:
-        solution = snapshot.solutions.get(item)
-        if solution is None:
-            return Fraction(1), True
-        return making.found_over_nominal(solution, strengths[code], catalogue)
-
-    return Room(snapshot, horizon, policy, days, catalogue.routes, catalogue.sizes, catalogue.measured, ratio)
+    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    return Room(snapshot, horizon, policy, days, bench)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Finding]) -> Plan:
@@ -72,7 +61,9 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
         for draw in draws:
             if draw.demand.kind == "batch":
                 batch = draw.demand.id.rpartition(">")[0]
-                takes[batch].append(Take(item, draw.kind, draw.ref, draw.amount))
+                share = state.makes[batch].used.get(item)
+                used = round(draw.amount * share) if share is not None else draw.amount
+                takes[batch].append(Take(item, draw.kind, draw.ref, draw.amount, used))
                 ref = batch
             else:
                 served[draw.demand.id].append(Share(draw.kind, draw.ref, draw.amount))
@@ -127,7 +118,8 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
 
 def _batch(room: Room, make: Make, takes: list[Take]) -> Batch:
     lot, solution = make.lot, make.solution
-    sheet = making.write_up(room.snapshot, solution, make.chosen.route, lot.amount, takes)
+    drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}") for take in takes]
+    sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)
     dates = [demand.needed_on for demand, _ in lot.serves]
     return Batch(
         id=make.id,

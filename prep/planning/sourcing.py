@@ -81,10 +81,10 @@ def choose(
     if not ranked:
         return None
     ranked.sort(key=lambda pair: pair[0])
-    (avoided, state, _, _), best = ranked[0]
+    (last_resort, state, _, _), best = ranked[0]
     others = tuple(c.options[0].item for rank, c in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
     item = best.options[0].item
-    if avoided:
+    if last_resort:
         why = f"{item} is the only source left, and it runs short"
     elif state == 0:
         why = f"{item} is {'the source on its card' if best.route.declared else 'held'}"

@@ -5,15 +5,15 @@ down) or ordered. `Walk.settle` then looks for what ran short and says what the 
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 
+from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
-from prep.chemistry.routes import Route
-from prep.planning.lots import Lot, lots
 from prep.planning.levels import planning_order
+from prep.planning.lots import Lot, lots
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
@@ -43,16 +43,13 @@ class Verdicts:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """What every walk of one plan shares. `routes` and `sizes` answer per solution code."""
+    """What every walk of one plan shares."""
 
     snapshot: Snapshot
     horizon: Horizon
     policy: Policy
     days: Workdays
-    routes: Callable[[str], tuple[Route, ...]]
-    sizes: Callable[[str], tuple[int, ...]]
-    measured: Callable[[str, int, Solution], int]
-    strength_ratio: Callable[[str, str], tuple[Fraction, bool]]  # bottle code, item -> found/nominal, exact
+    bench: Bench
 
     def name(self, item: str) -> str:
         """The item as a person calls it."""
@@ -65,7 +62,9 @@ class Room:
         for bottle in self.snapshot.bottles:
             if bottle.status == "in service" and bottle.amount > 0:
                 factor, exact = (
-                    self.strength_ratio(bottle.code, bottle.item) if bottle.strength else (Fraction(1), True)
+                    self.bench.strength_ratio(bottle.item, bottle.strength)
+                    if bottle.strength
+                    else (Fraction(1), True)
                 )
                 available = bottle.received or date.min
                 use_by = bottle.use_by or FOREVER
@@ -87,6 +86,7 @@ class Make:
     lot: Lot
     chosen: Chosen
     wants: tuple[Demand, ...]
+    used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
 
 
 @dataclass(slots=True)
@@ -142,7 +142,7 @@ class Walk:
             return False  # this was already the last resort
         avoid[key] = make.lot.make_on
         shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
-        other = choose(room.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, avoid)
+        other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, avoid)
         return other is not None and avoid.get(other.key(), FOREVER) > make.lot.make_on
 
 
@@ -176,7 +176,7 @@ def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
         edges[item] = tuple(
             dict.fromkeys(
                 option.item
-                for route in room.routes(item)
+                for route in room.bench.routes(item)
                 for part in route.parts
                 for option in part.options
                 if option.item != "water"
@@ -187,7 +187,7 @@ def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
 
 
 def _makeable(room: Room, order_: Iterable[str]) -> frozenset[str]:
-    return frozenset(item for item in order_ if item in room.snapshot.solutions and room.routes(item))
+    return frozenset(item for item in order_ if item in room.snapshot.solutions and room.bench.routes(item))
 
 
 def _lead(room: Room) -> dict[str, date]:
@@ -211,14 +211,14 @@ def _make(
             state.short[demand.id] = (demand, missing, why)
         else:
             to_make.append((demand, missing))
-    if to_make and not room.routes(item):
+    if to_make and not room.bench.routes(item):
         why = Why(
             "no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source."
         )
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
-    made, unmet = lots(to_make, solution, room.sizes(item), room.days, room.snapshot.today, room.policy)
+    made, unmet = lots(to_make, solution, room.bench.sizes(item), room.days, room.snapshot.today, room.policy)
     for demand, missing, reason in unmet:
         state.short[demand.id] = (demand, missing, Why("cannot-be-made", f"{name}: {reason}"))
     numbers: dict[date, int] = defaultdict(int)
@@ -226,15 +226,19 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        chosen = choose(room.routes(item), lot.amount, lot.make_on, shelf, verdicts.avoid[item])
+        chosen = choose(room.bench.routes(item), lot.amount, lot.make_on, shelf, verdicts.avoid[item])
         assert chosen is not None
         totals: dict[str, int] = defaultdict(int)
+        used: dict[str, Fraction] = {}
         for option in chosen.options:
             if option.item != "water":
                 exact = option.per_nl * lot.amount
-                totals[option.item] += room.measured(
+                taken, reaches = room.bench.measured(
                     option.item, -(-exact.numerator // exact.denominator), solution
                 )
+                totals[option.item] += taken
+                if reaches != taken:
+                    used[option.item] = Fraction(reaches, taken)
         wants = tuple(
             Demand(f"{batch}>{part}", part, lot.make_on, lot.make_on, amount, "batch")
             for part, amount in totals.items()
@@ -242,7 +246,7 @@ def _make(
         for want in wants:
             shelf.promise(want.item, want.amount)
             state.demands[want.item].append(want)
-        state.makes[batch] = Make(batch, solution, lot, chosen, wants)
+        state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
         state.draws[item].extend(
             Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves
         )

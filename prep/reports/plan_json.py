@@ -116,6 +116,7 @@ class _Writer:
             "vessel": batch.vessel,
             "takes": [
                 {"item": take.item, take.kind: take.ref, "amount": self.amount(take.item, take.amount)}
+                | ({"used": self.amount(take.item, take.used)} if take.used != take.amount else {})
                 for take in batch.takes
             ],
             "steps": [

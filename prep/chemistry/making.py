@@ -1,0 +1,308 @@
+"""How a solution can be made from what a room may hold: its routes, each with its parts per nL of product.
+
+A route is found once per solution and scaled to any volume. Figures are exact fractions; what the room can
+measure of them is the next step's business (`prep.chemistry.bench`).
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry.formulas import molar_mass, same_solute, split_hydrate, units_in
+from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.quantities import figures, plain
+from prep.chemistry.routes import Option, Part, Route, RouteKind
+from prep.chemistry.solutes import About, about_substance
+from prep.chemistry.strengths import MASS_SOURCE, convert, in_bottle
+from prep.errors import PrepError
+
+_EXCESS = Decimal(2)
+"""A saturated solution is made with twice what dissolves, so that solid remains: common practice, no source."""
+
+
+class Making:
+    """The routes of every solution in a catalogue, worked out when first asked for.
+
+    `problems` holds, per solution, the sentence that says why a source was ruled out (solubility, a density
+    that is wanting): a solution without a route is a finding of the plan, not an error of the program.
+    """
+
+    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
+        self._substances = substances
+        self._solutions = solutions
+        self._reagents: dict[str, list[Substance]] = defaultdict(list)
+        for substance in substances.values():
+            self._reagents[substance.solute].append(substance)
+        self._strengths: dict[str, list[Solution]] = defaultdict(list)
+        for solution in solutions.values():
+            if solution.solute and solution.strength and not solution.recipe:
+                self._strengths[solution.solute].append(solution)
+        self._routes: dict[str, tuple[Route, ...]] = {}
+        self.problems: dict[str, list[str]] = defaultdict(list)
+
+    def routes(self, code: str) -> tuple[Route, ...]:
+        """Every way to make the solution: its card's sources first, then in order of fewest steps.
+
+        Empty when there is none; `problems` then says why.
+        """
+        known = self._routes.get(code)
+        if known is None:
+            known = self._routes[code] = tuple(self._find(self._solutions[code]))
+        return known
+
+    def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
+        """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
+        return self._per_litre(solution, strength or solution.strength, StrengthKind.MOL_PER_L)
+
+    def found_over_nominal(self, solution: Solution, found: Strength) -> tuple[Fraction, bool]:
+        """A found strength over the nominal, and whether it is within the solution's tolerance."""
+        if solution.strength is None:
+            return Fraction(1), True
+        about = self._about(solution)
+        same = (
+            found
+            if found.kind is solution.strength.kind
+            else convert(found, solution.strength.kind, about).strength
+        )
+        if not solution.strength.value:
+            return Fraction(1), True
+        ratio = Fraction(same.value) / Fraction(solution.strength.value)
+        return ratio, abs(ratio - 1) * 100 <= Fraction(solution.tolerance_pct)
+
+    # Routes -------------------------------------------------------------------------------------------
+
+    def _find(self, solution: Solution) -> Iterable[Route]:
+        if solution.recipe:
+            yield self._recipe(solution)
+            return
+        if solution.strength is None:
+            self.problems[solution.code].append(f"{solution.name} has neither a strength nor a recipe.")
+            return
+        declared = solution.made_from
+        found: list[tuple[int, int, str, Route]] = []
+        stronger = [s for s in self._strengths[solution.solute] if s.code != solution.code]
+        for source in stronger:
+            if source.make_up_with == solution.make_up_with:
+                self._add(found, 1, source.code, self._from_solution, solution, source)
+        for substance in self._reagents[solution.solute]:
+            if substance.form in (Form.AQUEOUS, Form.LIQUID):
+                self._add(found, 2, substance.code, self._from_concentrate, solution, substance)
+        solids = [s for s in self._reagents[solution.solute] if s.form is Form.SOLID]
+        if solids:
+            self._add(found, 3, solids[0].code, self._from_solids, solution, solids)
+        if not found and not self.problems[solution.code]:
+            self.problems[solution.code].append(f"Nothing on file holds the solute of {solution.name}.")
+        for rank, _, key, route in sorted(
+            found,
+            key=lambda f: (declared.index(f[2]) if f[2] in declared else len(declared) + f[0], f[1], f[2]),
+        ):
+            named = key in declared or (rank == 3 and any(s.code in declared for s in solids))
+            yield Route(route.kind, route.parts, declared=named)
+
+    def _add(self, found, rank, key, build, solution, source) -> None:  # type: ignore[no-untyped-def]
+        try:
+            route = build(solution, source)
+        except PrepError as problem:
+            self.problems[solution.code].append(str(problem))
+            return
+        if route is not None:
+            found.append((rank, 0, key, route))
+
+    def _from_solution(self, solution: Solution, source: Solution) -> Route | None:
+        kind = self._common_kind(solution)
+        wanted = self._per_litre(solution, solution.strength, kind)
+        held = self._per_litre(source, source.strength, kind)
+        if not wanted or not held or held <= wanted:
+            return None
+        ratio = Fraction(wanted) / Fraction(held)
+        working = (
+            Line(
+                f"C1 V1 = C2 V2: V1 = {solution.strength} / {source.strength} x V2 = {_f(ratio)} mL of "
+                f"{source.name} for each mL"
+            ),
+        )
+        part = Part((Option(source.code, ratio, working),))
+        return Route(RouteKind.DILUTE, (part, *self._made_up(solution, [part])))
+
+    def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
+        kind = self._common_kind(solution)
+        wanted = self._per_litre(solution, solution.strength, kind)
+        bottle = in_bottle(substance, kind)
+        if not wanted or bottle.strength.value <= wanted:
+            return None
+        ratio = Fraction(wanted) / Fraction(bottle.strength.value)
+        working = (
+            *bottle.working,
+            *self._target_working(solution, kind),
+            Line(
+                f"V1 = {figures(wanted)} / {figures(bottle.strength.value)} x V2 = {_f(ratio)} mL of "
+                f"{substance.name} for each mL"
+            ),
+        )
+        part = Part((Option(substance.code, ratio, working),))
+        return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
+
+    def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
+        """One part that any hydrate can play; what is written on the card first, then the least water."""
+        options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
+        part = Part(tuple(options))
+        return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
+
+    def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
+        declared = solution.made_from
+
+        def rank(solid: Substance) -> tuple[int, str]:
+            return (declared.index(solid.code) if solid.code in declared else len(declared), solid.code)
+
+        return sorted(solids, key=rank)
+
+    def _solid_option(self, solution: Solution, solid: Substance) -> Option:
+        saturated = solution.strength is not None and solution.strength.kind is StrengthKind.SATURATED
+        working: list[Line] = []
+        if not solid.formula:
+            g_per_l = self._per_litre(solution, solution.strength, StrengthKind.G_PER_L)
+            assert g_per_l is not None
+            working.append(Line(f"{solution.strength} = {figures(g_per_l)} g in each litre"))
+        else:
+            mol = self._per_litre(solution, solution.strength, StrengthKind.MOL_PER_L)
+            assert mol is not None
+            mass = molar_mass(solid.formula)
+            units = units_in(solid.formula, self._about(solution).formula)
+            g_per_l = mol / units * mass
+            working.extend(self._target_working(solution, StrengthKind.MOL_PER_L))
+            working.append(
+                Line(
+                    f"m = C M = {figures(mol)} mol/L x {figures(mass)} g/mol = {figures(g_per_l)} g/L of "
+                    f"{solid.formula}",
+                    MASS_SOURCE,
+                )
+            )
+        if saturated:
+            g_per_l *= _EXCESS
+            working.append(
+                Line("twice what dissolves, so that solid stays behind", "common practice, no source")
+            )
+        elif solid.assay_pct and solid.assay_pct != 100:
+            g_per_l = g_per_l * 100 / solid.assay_pct
+            working.append(
+                Line(
+                    f"/ assay {plain(solid.assay_pct)} % = {figures(g_per_l)} g/L",
+                    solid.sources.get("assay", ""),
+                )
+            )
+        return Option(solid.code, Fraction(g_per_l) / 1000, tuple(working))
+
+    def _recipe(self, solution: Solution) -> Route:
+        parts = [Part(self._recipe_options(line, solution), line.note) for line in solution.recipe]
+        return Route(RouteKind.RECIPE, (*parts, *self._made_up(solution, parts)), declared=True)
+
+    def _made_up(self, solution: Solution, parts: list[Part]) -> tuple[Part, ...]:
+        """What a solvent other than water is drawn on for: the volume that the other liquids leave."""
+        solvent = solution.make_up_with
+        if solvent == "water":
+            return ()
+        rest = 1 - sum(
+            (p.options[0].per_nl for p in parts if self._is_liquid(p.options[0].item)), Fraction(0)
+        )
+        if rest <= 0:
+            return ()
+        line = Line(f"{self._named(solvent)} for what the other liquids leave, volumes taken as additive")
+        return (Part((Option(solvent, rest, (line,)),), "make up"),)
+
+    def _is_liquid(self, item: str) -> bool:
+        substance = self._substances.get(item)
+        return substance is None or substance.form in (Form.LIQUID, Form.AQUEOUS)
+
+    def _named(self, item: str) -> str:
+        known = self._substances.get(item) or self._solutions.get(item)
+        return known.name if known else item
+
+    def _recipe_options(self, line: Ingredient, solution: Solution) -> tuple[Option, ...]:
+        """The ingredient as written, then the same solute in another hydrate or another concentrate."""
+        written = Fraction(line.amount, solution.recipe_nl)
+        out = [Option(line.item, written, (Line(f"recipe: {_f(written * 1000)} per litre of {line.item}"),))]
+        given = self._substances.get(line.item)
+        if given is None or not given.formula:
+            return tuple(out)
+        for other in self._reagents[given.solute]:
+            if other.code == given.code or other.form is not given.form or not other.formula:
+                continue
+            try:
+                out.append(self._stand_in(written, given, other))
+            except PrepError:
+                continue  # no density, or not the same solute after all: it cannot stand in
+        return tuple(out)
+
+    def _stand_in(self, written: Fraction, given: Substance, other: Substance) -> Option:
+        if given.form is Form.SOLID:
+            if not same_solute(other.formula, given.formula):
+                raise PrepError(f"{other.name} is not the solute of {given.name}.")
+            factor = (
+                Fraction(molar_mass(other.formula))
+                / Fraction(molar_mass(given.formula))
+                * Fraction(units_in(given.formula, other.formula))
+                * Fraction(given.assay_pct or 100)
+                / Fraction(other.assay_pct or 100)
+            )
+            text = (
+                f"{other.formula} for {given.formula}: x {_f(factor)} by molar mass "
+                f"{figures(molar_mass(other.formula))} / {figures(molar_mass(given.formula))} and assay"
+            )
+            return Option(other.code, written * factor, (Line(text, MASS_SOURCE),))
+        one = in_bottle(given, StrengthKind.G_PER_L).strength.value
+        two = in_bottle(other, StrengthKind.G_PER_L).strength.value
+        factor = Fraction(one) / Fraction(two)
+        return Option(
+            other.code,
+            written * factor,
+            (Line(f"{other.name} for {given.name}: x {_f(factor)} by strength"),),
+        )
+
+    # Strengths ----------------------------------------------------------------------------------------
+
+    def _base(self, solution: Solution) -> Substance:
+        group = self._reagents[solution.solute]
+        if not group:
+            raise PrepError(f"Nothing on file holds the solute of {solution.name} ({solution.solute}).")
+        if solution.strength_of:
+            for substance in group:
+                if substance.formula == solution.strength_of:
+                    return substance
+        solids = [s for s in group if s.formula and not split_hydrate(s.formula)[1]]
+        return next(iter(solids), group[0])
+
+    def _about(self, solution: Solution) -> About:
+        base = self._base(solution)
+        formula = solution.strength_of or (split_hydrate(base.formula)[0] if base.formula else "")
+        tolerance = max(solution.tolerance_pct, Decimal(1))
+        about = about_substance(base, formula=formula, tolerance_pct=tolerance)
+        if about.solubility is None:
+            for other in self._reagents[solution.solute]:
+                limit = about_substance(other, formula=formula, tolerance_pct=tolerance).solubility
+                if limit is not None:
+                    about = about_substance(other, formula=formula, tolerance_pct=tolerance)
+                    break
+        return about
+
+    def _common_kind(self, solution: Solution) -> StrengthKind:
+        assert solution.strength is not None
+        if solution.strength.kind is StrengthKind.PCT_V_V:
+            return StrengthKind.PCT_V_V
+        return StrengthKind.MOL_PER_L if self._about(solution).formula else StrengthKind.G_PER_L
+
+    def _per_litre(self, solution: Solution, strength: Strength | None, kind: StrengthKind) -> Decimal | None:
+        if strength is None:
+            return None
+        about = self._about(solution)
+        if kind is StrengthKind.MOL_PER_L and not about.formula:
+            return None
+        return convert(strength, kind, about).strength.value
+
+    def _target_working(self, solution: Solution, kind: StrengthKind) -> tuple[Line, ...]:
+        assert solution.strength is not None
+        return convert(solution.strength, kind, self._about(solution)).working
+
+
+def _f(value: Fraction) -> str:
+    return figures(Decimal(value.numerator) / Decimal(value.denominator))

@@ -1,0 +1,168 @@
+"""Rows of a table file as a person keeps it: CSV with a header, any of three delimiters, with or without BOM.
+
+Every error says the file, the row as a spreadsheet numbers it, and the column.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TypeVar
+
+from prep.errors import PrepError
+
+T = TypeVar("T")
+_LARGEST_FILE = 64 * 1024 * 1024
+
+
+class Row:
+    """One row: cells by column name, and readers that raise PrepError naming file, row and column."""
+
+    __slots__ = ("_cells", "file", "number")
+
+    def __init__(self, file: str, number: int, cells: dict[str, str]) -> None:
+        self.file, self.number, self._cells = file, number, cells
+
+    def wrong(self, column: str, why: str) -> PrepError:
+        """The error for a cell of this row."""
+        return PrepError(f'{self.file}, row {self.number}, column "{column}": {why}')
+
+    def text(self, column: str, *, required: bool = False) -> str:
+        """The cell without outer blanks; empty where the column is not in the file."""
+        cell = self._cells.get(column, "")
+        if required and not cell:
+            raise self.wrong(column, "this cell must not be empty.")
+        return cell
+
+    def read(self, column: str, reader: Callable[[str], T], *, required: bool = False) -> T | None:
+        """The cell through a reader whose PrepError becomes this cell's; None where empty."""
+        cell = self.text(column, required=required)
+        if not cell:
+            return None
+        try:
+            return reader(cell)
+        except PrepError as problem:
+            raise self.wrong(column, str(problem)) from None
+
+    def need(self, column: str, reader: Callable[[str], T]) -> T:
+        """As `read`, for a cell that must be filled."""
+        value = self.read(column, reader, required=True)
+        assert value is not None
+        return value
+
+    def list(self, column: str) -> tuple[str, ...]:
+        """The parts of a cell between semicolons."""
+        return tuple(part.strip() for part in self.text(column).split(";") if part.strip())
+
+    def code(self, column: str) -> str:
+        """A code: lower-case letters, digits, dots and hyphens."""
+        cell = self.text(column, required=True)
+        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", cell):
+            raise self.wrong(column, f'"{cell[:40]}" is no code; use letters, digits, dots and hyphens.')
+        return cell
+
+    def one_of(self, column: str, choices: Sequence[str], default: str = "") -> str:
+        """One of the named words."""
+        cell = self.text(column).lower() or default
+        if cell not in choices:
+            raise self.wrong(column, f'"{cell[:40]}" is not one of: {", ".join(choices)}.')
+        return cell
+
+    def yes(self, column: str) -> bool:
+        """`yes` or `no`; empty is no."""
+        return self.one_of(column, ("yes", "no"), "no") == "yes"
+
+
+def number(text: str) -> Decimal:
+    """A plain finite decimal number. Raises PrepError."""
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        raise PrepError(f'"{text[:40]}" is no number; write it with a point, such as 2.5.') from None
+    if not value.is_finite() or abs(value) > 10**12:
+        raise PrepError(f'"{text[:40]}" is no number that can be used here.')
+    return value
+
+
+def whole(text: str, least: int = 0, most: int = 10_000_000) -> int:
+    """A whole number from `least` to `most`. Raises PrepError."""
+    if not re.fullmatch(r"[0-9]{1,9}", text) or not least <= int(text) <= most:
+        raise PrepError(f'"{text[:40]}" is no whole number from {least} to {most}.')
+    return int(text)
+
+
+def positive(text: str) -> Decimal:
+    """A number above zero. Raises PrepError."""
+    if (value := number(text)) <= 0:
+        raise PrepError(f'"{text[:40]}" must be more than zero.')
+    return value
+
+
+def iso_date(text: str) -> date:
+    """A date as year-month-day. Raises PrepError."""
+    try:
+        if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+            raise ValueError
+        return date.fromisoformat(text)
+    except ValueError:
+        raise PrepError(f'"{text[:40]}" is no date; write year-month-day, such as 2027-01-11.') from None
+
+
+def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) -> Iterator[Row]:
+    """Rows of a CSV file whose header names some of `columns` and all of `required`.
+
+    Raises PrepError for a file that cannot be read, is not UTF-8, has an unknown or doubled column, a row
+    with too many cells, or an unclosed quotation mark.
+    """
+    columns = tuple(columns)
+    text = _text(path)
+    name = path.name
+    lines = text.splitlines()
+    if not lines:
+        raise PrepError(f"{name}: the file is empty; its first row must name the columns.")
+    delimiter = max(",;\t", key=lambda d: lines[0].count(d))
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as problem:
+        raise PrepError(f"{name}: not readable as a table of comma-separated values ({problem}).") from None
+    header = [cell.strip().lower() for cell in rows[0]]
+    while header and not header[-1]:
+        header.pop()
+    for index, column in enumerate(header):
+        if column not in columns:
+            raise PrepError(
+                f'{name}, row 1: the column "{column[:40]}" is not known; the columns are {", ".join(columns)}.'
+            )
+        if column in header[:index]:
+            raise PrepError(f'{name}, row 1: the column "{column}" stands twice.')
+    if missing := [column for column in required if column not in header]:
+        raise PrepError(f'{name}, row 1: the column "{missing[0]}" is missing.')
+    for row_number, cells in enumerate(rows[1:], 2):
+        stripped = [cell.strip() for cell in cells]
+        if not any(stripped):
+            continue
+        if any(stripped[len(header) :]):
+            raise PrepError(
+                f"{name}, row {row_number}: {len(stripped)} cells, but the header names {len(header)} columns; "
+                "put a cell with a comma in it between quotation marks."
+            )
+        for column, cell in zip(header, stripped, strict=False):
+            if "\0" in cell or len(cell) > 5000:
+                raise PrepError(f'{name}, row {row_number}, column "{column}": the cell is not plain text.')
+        yield Row(name, row_number, dict(zip(header, stripped, strict=False)))
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > _LARGEST_FILE:
+            raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise PrepError(f"{path.name}: not UTF-8 text; save the sheet as CSV UTF-8.") from None
+    except FileNotFoundError:
+        raise PrepError(f"{path}: there is no such file.") from None
+    except OSError as problem:
+        raise PrepError(f"{path}: {problem.strerror or 'cannot be read'}.") from None

@@ -1,0 +1,129 @@
+"""Opening a database: the pragmas, the transactions, and the sentences for what can go wrong.
+
+Every write begins IMMEDIATE, so that what is read inside it is what is written on: the default begin lost
+updates in a trial with eight writers (tests/store/test_processes.py).
+"""
+
+import os
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.pool import StaticPool
+
+from prep.errors import PrepError
+
+BUSY_MS = 15_000
+MEMORY = "sqlite://"
+
+
+def default_path() -> Path:
+    """The user's own inventory file, in the place their system keeps such data."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming")
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+    return base / "prep" / "inventory.db"
+
+
+def url_of(path: Path | None) -> str:
+    """The database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
+    if path is not None:
+        return f"sqlite:///{path}"
+    return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"
+
+
+def file_of(url: str) -> Path | None:
+    """The file behind a SQLite URL; None for other databases and for memory."""
+    return Path(url.removeprefix("sqlite:///")) if url.startswith("sqlite:///") else None
+
+
+def open_engine(url: str) -> Engine:
+    """An engine whose transactions begin as this program needs them. Nothing is opened yet."""
+    if not url.startswith("sqlite"):
+        return create_engine(url)
+    memory = url == MEMORY
+    engine = create_engine(
+        url,
+        connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False},
+        **({"poolclass": StaticPool} if memory else {}),
+    )
+
+    @event.listens_for(engine, "connect")
+    def _connect(connection: Any, _: Any) -> None:
+        connection.isolation_level = None  # else the driver begins by itself, too late and without IMMEDIATE
+        cursor = connection.cursor()
+        if not memory:
+            cursor.execute("PRAGMA journal_mode = WAL")
+            cursor.execute("PRAGMA synchronous = FULL")
+        cursor.execute("PRAGMA foreign_keys = ON")
+        cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        write = connection.get_execution_options().get("write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+    return engine
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A consistent view; nothing is written."""
+    with sentences(engine), engine.connect() as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """One job: all of it happens, or, if anything is raised, none of it."""
+    with (
+        sentences(engine),
+        engine.connect().execution_options(write=True) as connection,
+        connection.begin(),
+    ):
+        yield connection
+
+
+@contextmanager
+def sentences(engine: Engine) -> Iterator[None]:
+    """Turn what the database says into one sentence that names the file."""
+    where = str(file_of(str(engine.url)) or engine.url.render_as_string(hide_password=True))
+    try:
+        yield
+    except DBAPIError as error:
+        raise PrepError(_sentence(error.orig, where)) from error
+    except SQLAlchemyError as error:
+        raise PrepError(f"{where}: the database cannot be used ({type(error).__name__}).") from error
+    except sqlite3.Error as error:
+        raise PrepError(_sentence(error, where)) from error
+
+
+def _sentence(error: BaseException | None, where: str) -> str:
+    said = str(error)
+    low = said.lower()
+    for sign, sentence in (
+        ("file is not a database", "this file is no inventory of prep; give another with --db."),
+        ("malformed", "the database is damaged; restore a backup with: prep db restore FILE"),
+        ("disk image", "the database is damaged; restore a backup with: prep db restore FILE"),
+        ("locked", "another process is writing and did not finish; try again in a moment."),
+        ("readonly", "the file is read-only; nothing was changed."),
+        ("read-only", "the file is read-only; nothing was changed."),
+        ("full", "the disk is full; nothing was changed."),
+        ("unable to open", "the file cannot be opened; check the folder and your rights."),
+        ("disk i/o", "the disk cannot be read or written; nothing was changed."),
+        ("balance_not_below_zero", "a bottle cannot hold less than nothing; nothing was changed."),
+        ("append-only", "the ledger is append-only; use: prep stock undo"),
+        ("no such table", "this file is no inventory of prep; make one with: prep init"),
+    ):
+        if sign in low:
+            return f"{where}: {sentence}"
+    return f"{where}: the database refused ({said.splitlines()[0][:200] if said else type(error).__name__})."

@@ -1,0 +1,180 @@
+"""THE LEDGER: the only code that changes an amount.
+
+A job is one thing done; its movements, and the balances they change, are written in one transaction. Amounts
+are integers (ug or nL). Nothing is changed afterwards: a mistake is undone by a job that reverses it.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from sqlalchemy import Connection, bindparam, func, insert, select, update
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.errors import PrepError, Refused
+from prep.store.tables import BottleRow, JobRow, MovementRow
+
+_BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
+_JOB = JobRow.__table__  # type: ignore[attr-defined]
+_MOVEMENT = MovementRow.__table__  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A movement to post: signed, in the bottle's own unit."""
+
+    bottle: str
+    amount: int
+    reason: str
+
+
+def now() -> str:
+    """This moment in UTC, ISO 8601 to the second."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def begin(
+    connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None
+) -> int:
+    """Open a job and return its number. `on` is the day it was done, which may be before today."""
+    row = {"kind": kind, "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
+    return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
+
+
+def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
+    """Write movements and change the balances they touch.
+
+    Raises Refused, in a sentence, if a bottle would go below zero; PrepError for an unknown bottle or a
+    float. The caller's transaction is then rolled back as a whole.
+    """
+    lines = list(lines)
+    totals: dict[str, int] = {}
+    for line in lines:
+        if type(line.amount) is not int:
+            raise PrepError(f"The ledger takes whole micrograms or nanolitres, not {line.amount!r}.")
+        totals[line.bottle] = totals.get(line.bottle, 0) + line.amount
+    for code, amount in sorted(totals.items()):
+        done = connection.execute(
+            update(_BOTTLE)
+            .where(_BOTTLE.c.code == code, _BOTTLE.c.balance + amount >= 0)
+            .values(balance=_BOTTLE.c.balance + amount)
+        )
+        if done.rowcount != 1:
+            raise _refusal(connection, code, amount)
+    if rows := [
+        {"job": job, "bottle": line.bottle, "amount": line.amount, "reason": line.reason}
+        for line in lines
+        if line.amount
+    ]:
+        connection.execute(insert(_MOVEMENT), rows)
+
+
+def load(connection: Connection, job: int, bottles: list[dict[str, object]], reason: str) -> None:
+    """Put many new bottles on the books at once, each with its content as one movement of the job."""
+    if not bottles:
+        return
+    connection.execute(insert(_BOTTLE), bottles)
+    rows = [
+        {"job": job, "bottle": b["code"], "amount": b["balance"], "reason": reason}
+        for b in bottles
+        if b["balance"]
+    ]
+    if rows:
+        connection.execute(insert(_MOVEMENT), rows)
+
+
+def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
+    """Put one new bottle on the books and fill it."""
+    connection.execute(insert(_BOTTLE).values({**bottle, "balance": 0}))
+    post(connection, job, [Line(str(bottle["code"]), amount, reason)])
+
+
+def reverse(connection: Connection, job: int, by: str, on: date, note: str = "") -> int:
+    """Undo a job as a whole and return the number of the job that does it.
+
+    Raises PrepError for an unknown job, one already undone, or an undoing; Refused naming the later jobs
+    that rest on it, if a bottle would go below zero.
+    """
+    row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
+    if row is None:
+        raise PrepError(f"There is no job {job}; see: prep stock history")
+    if row["reverses"] is not None:
+        raise PrepError(
+            f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead."
+        )
+    undone = connection.execute(select(_JOB.c.id).where(_JOB.c.reverses == job)).scalar()
+    if undone is not None:
+        raise PrepError(f"Job {job} was already undone, by job {undone}.")
+    moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
+    if not moved:
+        raise PrepError(f"Job {job} moved nothing, so there is nothing to undo.")
+    new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
+    for line in moved:
+        done = connection.execute(
+            update(_BOTTLE)
+            .where(_BOTTLE.c.code == line["bottle"], _BOTTLE.c.balance - line["amount"] >= 0)
+            .values(balance=_BOTTLE.c.balance - line["amount"])
+        )
+        if done.rowcount != 1:
+            later = _later_jobs(connection, line["bottle"], job)
+            raise Refused(
+                f"Job {job} cannot be undone: bottle {line['bottle']} has been used since by "
+                f"job{'s' if len(later) > 1 else ''} {', '.join(map(str, later)) or '?'}; undo those first."
+            )
+    connection.execute(
+        insert(_MOVEMENT),
+        [
+            {
+                "job": new,
+                "bottle": line["bottle"],
+                "amount": -line["amount"],
+                "reason": f"undo: {line['reason']}",
+                "reverses": line["id"],
+            }
+            for line in moved
+        ],
+    )
+    return new
+
+
+def differences(connection: Connection) -> list[tuple[str, int, int]]:
+    """(bottle, balance kept, sum of its movements) for every bottle where the two differ."""
+    total = func.coalesce(func.sum(_MOVEMENT.c.amount), 0)
+    rows = connection.execute(
+        select(_BOTTLE.c.code, _BOTTLE.c.balance, total)
+        .select_from(_BOTTLE.outerjoin(_MOVEMENT, _MOVEMENT.c.bottle == _BOTTLE.c.code))
+        .group_by(_BOTTLE.c.code, _BOTTLE.c.balance)
+        .having(_BOTTLE.c.balance != total)
+        .order_by(_BOTTLE.c.code)
+    )
+    return [(code, int(kept), int(summed)) for code, kept, summed in rows]
+
+
+def _later_jobs(connection: Connection, bottle: str, job: int) -> list[int]:
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
+    rows = connection.execute(
+        select(_MOVEMENT.c.job)
+        .join(_JOB, _JOB.c.id == _MOVEMENT.c.job)
+        .where(
+            _MOVEMENT.c.bottle == bottle,
+            _MOVEMENT.c.job > job,
+            _MOVEMENT.c.amount < bindparam("zero", 0),
+            _JOB.c.reverses.is_(None),
+            _JOB.c.id.not_in(undone),
+        )
+        .distinct()
+        .order_by(_MOVEMENT.c.job)
+    )
+    return [int(row[0]) for row in rows]
+
+
+def _refusal(connection: Connection, code: str, amount: int) -> PrepError:
+    found = connection.execute(select(_BOTTLE).where(_BOTTLE.c.code == code)).mappings().first()
+    if found is None:
+        return PrepError(f'There is no bottle "{code[:40]}"; see: prep stock list')
+    measure = Measure(found["measure"])
+    return Refused(
+        f"Bottle {code} holds {quantities.show(found['balance'], measure, None)} of {found['item']}, "
+        f"which is less than the {quantities.show(-amount, measure, None)} asked for."
+    )

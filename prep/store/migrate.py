@@ -1,0 +1,112 @@
+"""Brings a database to this program's revision: by plain SQL when nothing is to do, by Alembic when it is.
+
+Alembic is imported only when a database is new or behind. Before an upgrade the file is copied beside itself
+by SQLite's own backup, which is whole even while others write.
+"""
+
+import sqlite3
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, inspect, text
+
+from prep.errors import PrepError
+from prep.resources import migrations
+from prep.store import guards
+from prep.store.engine import file_of, sentences, writing
+from prep.store.tables import metadata
+
+HEAD = "0001"
+"""The newest revision in migrations/versions (a test keeps them equal)."""
+
+
+def revision(connection: Connection) -> str | None:
+    """The database's revision; None for an empty one. Raises PrepError for a file of something else."""
+    if connection.dialect.name == "sqlite":
+        names = {
+            row[0] for row in connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'"))
+        }
+    else:
+        names = set(inspect(connection).get_table_names())
+    if "alembic_version" not in names:
+        if names:
+            raise PrepError("This database belongs to another program; give another file with --db.")
+        return None
+    found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return str(found) if found else None
+
+
+def bring_up(engine: Engine, *, create: bool = False) -> Path | None:
+    """Make the database current; returns the backup's path if one was made.
+
+    `create` allows an empty database to be filled with tables. Raises PrepError: no database yet, a foreign
+    file, a database from a newer version.
+    """
+    path = file_of(str(engine.url))
+    if path is not None:
+        if not create and not path.exists():
+            raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
+        if create:
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
+    with sentences(engine), engine.connect() as connection, connection.begin():
+        found = revision(connection)
+    if found == HEAD:
+        return None
+    if found is None and not create:
+        raise PrepError(f"{path or engine.url}: there is no inventory in it yet; make one with: prep init")
+    if found is not None and found > HEAD:
+        raise PrepError(
+            f"{path or engine.url}: made by a newer version of prep (revision {found}, this one knows {HEAD}); "
+            "install the newer version."
+        )
+    backup = back_up(path) if found is not None and path is not None else None
+    _upgrade(engine)
+    return backup
+
+
+def create_throw_away(engine: Engine) -> None:
+    """Tables and guards without Alembic, for a database that ends with the command."""
+    with writing(engine) as connection:
+        metadata.create_all(connection)
+        guards.create(connection)
+
+
+def back_up(path: Path, to: Path | None = None) -> Path:
+    """Copy a SQLite file by its own backup, to `to` or beside it with the time in its name."""
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    target = to or path.with_name(f"{path.stem}.{stamp}.backup{path.suffix}")
+    if target.exists():
+        raise PrepError(f"{target}: is there already; give another name.")
+    try:
+        source, copy = sqlite3.connect(path), sqlite3.connect(target)
+        with source, copy:
+            source.backup(copy)
+        source.close()
+        copy.close()
+    except sqlite3.Error as error:
+        target.unlink(missing_ok=True)
+        raise PrepError(f"{target}: the backup could not be written ({error}).") from None
+    return target
+
+
+def _upgrade(engine: Engine) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
+    sqlite = engine.dialect.name == "sqlite"
+    with sentences(engine), engine.connect().execution_options(write=True) as connection:
+        if sqlite:
+            # A rebuilt table would take its children with it while keys are enforced; they are checked after.
+            connection.connection.driver_connection.execute("PRAGMA foreign_keys = OFF")  # type: ignore[union-attr]
+        with connection.begin():
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+            if sqlite and (bad := connection.exec_driver_sql("PRAGMA foreign_key_check").first()):
+                raise PrepError(f"The upgrade was undone: table {bad[0]} has a row without its parent.")
+        if sqlite:
+            connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]

@@ -1,0 +1,266 @@
+"""Reads the tables back into the plain data of the core. Column rows, no objects: a plan reads everything."""
+
+import json
+from collections import defaultdict
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import Connection, Row, Table, select
+
+from prep.chemistry.model import (
+    Form,
+    Ingredient,
+    Instrument,
+    InstrumentKind,
+    Solution,
+    Strength,
+    StrengthKind,
+    Substance,
+)
+from prep.planning.model import (
+    Booking,
+    Bottle,
+    Calendar,
+    Demo,
+    Leftover,
+    Need,
+    OpenOrder,
+    Snapshot,
+    StockRule,
+)
+from prep.store import tables as t
+
+
+def table(model: Any) -> Table:
+    """The SQLAlchemy table of a table model."""
+    found: Table = model.__table__
+    return found
+
+
+def _all(connection: Connection, model: Any, *order: str) -> list[Row[Any]]:
+    source = table(model)
+    return list(connection.execute(select(source).order_by(*(source.c[name] for name in order))))
+
+
+def _decimal(text: str | None) -> Decimal | None:
+    return None if text is None else Decimal(text)
+
+
+def _list(text: str) -> tuple[str, ...]:
+    return tuple(text.split(";")) if text else ()
+
+
+def strength_of(text: str | None) -> Strength | None:
+    """A stored strength: its number and its kind, `0.1 mol/L`."""
+    if text is None:
+        return None
+    value, _, kind = text.partition(" ")
+    return Strength(Decimal(value), StrengthKind(kind))
+
+
+def strength_text(strength: Strength | None) -> str | None:
+    """A strength as it is stored; exact."""
+    return None if strength is None else f"{strength.value} {strength.kind.value}"
+
+
+def substances(connection: Connection) -> dict[str, Substance]:
+    """Every substance by code."""
+    return {
+        row.code: Substance(
+            code=row.code,
+            name=row.name,
+            formula=row.formula,
+            solute=row.solute,
+            form=Form(row.form),
+            other_names=_list(row.other_names),
+            cas=row.cas,
+            assay_pct=_decimal(row.assay_pct),
+            density_g_ml=_decimal(row.density_g_ml),
+            solubility_g_per_100g=_decimal(row.solubility_g_per_100g),
+            solubility_c=_decimal(row.solubility_c),
+            classification=row.classification,
+            supplemental=row.supplemental,
+            flash_point_c=_decimal(row.flash_point_c),
+            storage_group=row.storage_group,
+            disposal=row.disposal,
+            peroxide_class=row.peroxide_class,
+            sources=json.loads(row.sources),
+        )
+        for row in _all(connection, t.SubstanceRow, "code")
+    }
+
+
+def solutions(connection: Connection) -> dict[str, Solution]:
+    """Every solution by code, with its recipe."""
+    lines: dict[str, list[Ingredient]] = defaultdict(list)
+    for row in _all(connection, t.IngredientRow, "solution", "position"):
+        lines[row.solution].append(Ingredient(row.item, row.amount, row.note))
+    return {
+        row.code: Solution(
+            code=row.code,
+            name=row.name,
+            solute=row.solute,
+            strength=strength_of(row.strength),
+            shelf_life_days=row.shelf_life_days,
+            strength_of=row.strength_of,
+            made_fresh=bool(row.made_fresh),
+            keeping=_list(row.keeping),
+            tolerance_pct=Decimal(row.tolerance_pct),
+            made_from=_list(row.made_from),
+            make_up_with=row.make_up_with,
+            recipe=tuple(lines.get(row.code, ())),
+            recipe_nl=row.recipe_nl,
+            minutes=row.minutes,
+            method=row.method,
+            purpose=row.purpose,
+            sources=json.loads(row.sources),
+        )
+        for row in _all(connection, t.SolutionRow, "code")
+    }
+
+
+def demos(connection: Connection) -> dict[str, Demo]:
+    """Every demo by code, with its needs and leftovers."""
+    needs: dict[str, list[Need]] = defaultdict(list)
+    for row in _all(connection, t.NeedRow, "demo", "position"):
+        needs[row.demo].append(
+            Need(
+                row.item,
+                row.per_showing,
+                row.vessel,
+                row.dead,
+                bool(row.fresh),
+                row.drops,
+                row.until,
+                row.note,
+            )
+        )
+    left: dict[str, list[Leftover]] = defaultdict(list)
+    for row in _all(connection, t.LeftoverRow, "demo", "position"):
+        left[row.demo].append(Leftover(row.what, row.stream, row.note))
+    return {
+        row.code: Demo(
+            code=row.code,
+            name=row.name,
+            needs=tuple(needs[row.code]),
+            spare=Decimal(row.spare),
+            leftovers=tuple(left.get(row.code, ())),
+            about=row.about,
+            caution=row.caution,
+            source=row.source,
+        )
+        for row in _all(connection, t.DemoRow, "code")
+    }
+
+
+def instruments(connection: Connection) -> tuple[Instrument, ...]:
+    """Every instrument, in the order of the room's list."""
+    return tuple(
+        Instrument(
+            row.code,
+            row.name,
+            InstrumentKind(row.kind),
+            Decimal(row.capacity),
+            Decimal(row.tolerance),
+            Decimal(row.resolution),
+            row.grade,
+            row.count,
+            row.source,
+        )
+        for row in _all(connection, t.InstrumentRow, "position")
+    )
+
+
+def rules(connection: Connection) -> dict[str, StockRule]:
+    """Minimum stocks and packs by item."""
+    return {
+        row.item: StockRule(
+            row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days
+        )
+        for row in _all(connection, t.RuleRow, "item")
+    }
+
+
+def settings(connection: Connection) -> dict[str, Any]:
+    """Every setting by key."""
+    return {row.key: json.loads(row.value) for row in _all(connection, t.SettingRow, "key")}
+
+
+def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:
+    """Working weekdays and closed days."""
+    base = Calendar()
+    return Calendar(
+        frozenset(known["weekdays"]) if "weekdays" in known else base.weekdays,
+        {row.on: row.why for row in _all(connection, t.ClosedRow, "on")},
+        known.get("minutes_per_day", base.minutes_per_day),
+    )
+
+
+def bottles(connection: Connection) -> tuple[Bottle, ...]:
+    """Every bottle that is not discarded, by code."""
+    source = table(t.BottleRow)
+    rows = connection.execute(
+        select(
+            source.c.code,
+            source.c.item,
+            source.c.balance,
+            source.c.use_by,
+            source.c.location,
+            source.c.status,
+            source.c.strength,
+            source.c.received,
+        )
+        .where(source.c.status != "discarded")
+        .order_by(source.c.code)
+    )
+    return tuple(
+        Bottle(code, item, balance, use_by, location, status, strength_of(found), received)
+        for code, item, balance, use_by, location, status, found, received in rows
+    )
+
+
+def bookings(connection: Connection) -> tuple[Booking, ...]:
+    """Every booking that is not cancelled, by date and code."""
+    source = table(t.BookingRow)
+    rows = connection.execute(
+        select(
+            source.c.code,
+            source.c.on,
+            source.c.period,
+            source.c.room,
+            source.c.teacher,
+            source.c.demo,
+            source.c.showings,
+            source.c.status,
+        )
+        .where(source.c.status != "cancelled")
+        .order_by(source.c.on, source.c.code)
+    )
+    return tuple(Booking(*row) for row in rows)
+
+
+def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
+    """Orders placed and not yet arrived."""
+    source = table(t.OrderRow)
+    rows = connection.execute(
+        select(source).where(source.c.status == "placed").order_by(source.c.due, source.c.code)
+    )
+    return tuple(OpenOrder(row.code, row.item, row.pack * row.packs, row.due) for row in rows)
+
+
+def load_snapshot(connection: Connection, today: date) -> Snapshot:
+    """All that the plan may know, in one consistent read."""
+    return Snapshot(
+        today=today,
+        substances=substances(connection),
+        solutions=solutions(connection),
+        demos=demos(connection),
+        bookings=bookings(connection),
+        bottles=bottles(connection),
+        orders=open_orders(connection),
+        rules=rules(connection),
+        instruments=instruments(connection),
+        calendar=calendar(connection, settings(connection)),
+    )

@@ -1,0 +1,239 @@
+"""Writes a catalogue and a school's own facts into an empty database."""
+
+import json
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import Connection, insert
+
+from prep.chemistry.model import Instrument, Solution, Substance
+from prep.planning.model import Booking, Calendar, Demo, StockRule
+from prep.store import tables as t
+from prep.store.queries import strength_text, table
+
+
+def _text(value: Decimal | None) -> str | None:
+    return None if value is None else str(value)
+
+
+def _put(connection: Connection, model: Any, rows: list[dict[str, Any]]) -> None:
+    if rows:
+        connection.execute(insert(table(model)), rows)
+
+
+def put_substances(connection: Connection, items: Iterable[Substance]) -> None:
+    """Write substances."""
+    _put(
+        connection,
+        t.SubstanceRow,
+        [
+            {
+                "code": s.code,
+                "name": s.name,
+                "formula": s.formula,
+                "solute": s.solute,
+                "form": s.form.value,
+                "other_names": ";".join(s.other_names),
+                "cas": s.cas,
+                "assay_pct": _text(s.assay_pct),
+                "density_g_ml": _text(s.density_g_ml),
+                "solubility_g_per_100g": _text(s.solubility_g_per_100g),
+                "solubility_c": _text(s.solubility_c),
+                "classification": s.classification,
+                "supplemental": s.supplemental,
+                "flash_point_c": _text(s.flash_point_c),
+                "storage_group": s.storage_group,
+                "disposal": s.disposal,
+                "peroxide_class": s.peroxide_class,
+                "sources": json.dumps(s.sources, ensure_ascii=False),
+            }
+            for s in items
+        ],
+    )
+
+
+def put_solutions(connection: Connection, items: Iterable[Solution]) -> None:
+    """Write solutions with their recipes."""
+    items = list(items)
+    _put(
+        connection,
+        t.SolutionRow,
+        [
+            {
+                "code": s.code,
+                "name": s.name,
+                "purpose": s.purpose,
+                "solute": s.solute,
+                "strength": strength_text(s.strength),
+                "strength_of": s.strength_of,
+                "shelf_life_days": s.shelf_life_days,
+                "made_fresh": int(s.made_fresh),
+                "keeping": ";".join(s.keeping),
+                "tolerance_pct": str(s.tolerance_pct),
+                "made_from": ";".join(s.made_from),
+                "make_up_with": s.make_up_with,
+                "recipe_nl": s.recipe_nl,
+                "minutes": s.minutes,
+                "method": s.method,
+                "sources": json.dumps(s.sources, ensure_ascii=False),
+            }
+            for s in items
+        ],
+    )
+    _put(
+        connection,
+        t.IngredientRow,
+        [
+            {"solution": s.code, "position": n, "item": line.item, "amount": line.amount, "note": line.note}
+            for s in items
+            for n, line in enumerate(s.recipe)
+        ],
+    )
+
+
+def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
+    """Write demos with their needs and leftovers."""
+    items = list(items)
+    _put(
+        connection,
+        t.DemoRow,
+        [
+            {
+                "code": d.code,
+                "name": d.name,
+                "spare": str(d.spare),
+                "about": d.about,
+                "caution": d.caution,
+                "source": d.source,
+            }
+            for d in items
+        ],
+    )
+    _put(
+        connection,
+        t.NeedRow,
+        [
+            {
+                "demo": d.code,
+                "position": n,
+                "item": need.item,
+                "per_showing": need.per_showing,
+                "vessel": need.vessel,
+                "dead": need.dead,
+                "fresh": int(need.fresh),
+                "drops": need.drops,
+                "until": need.until,
+                "note": need.note,
+            }
+            for d in items
+            for n, need in enumerate(d.needs)
+        ],
+    )
+    _put(
+        connection,
+        t.LeftoverRow,
+        [
+            {"demo": d.code, "position": n, "what": left.what, "stream": left.stream, "note": left.note}
+            for d in items
+            for n, left in enumerate(d.leftovers)
+        ],
+    )
+
+
+def put_instruments(connection: Connection, items: Iterable[Instrument]) -> None:
+    """Write instruments in their order."""
+    _put(
+        connection,
+        t.InstrumentRow,
+        [
+            {
+                "code": i.code,
+                "position": n,
+                "name": i.name,
+                "kind": i.kind.value,
+                "grade": i.grade,
+                "capacity": str(i.capacity),
+                "tolerance": str(i.tolerance),
+                "resolution": str(i.resolution),
+                "count": i.count,
+                "source": i.source,
+            }
+            for n, i in enumerate(items)
+        ],
+    )
+
+
+def put_rules(connection: Connection, items: Iterable[StockRule]) -> None:
+    """Write minimum stocks and packs."""
+    _put(
+        connection,
+        t.RuleRow,
+        [
+            {
+                "item": r.item,
+                "minimum": r.minimum,
+                "packs": ";".join(map(str, r.packs)),
+                "lead_days": r.lead_days,
+            }
+            for r in items
+        ],
+    )
+
+
+def put_calendar(connection: Connection, calendar: Calendar) -> None:
+    """Write working weekdays, minutes a day and closed days."""
+    put_settings(
+        connection,
+        {"weekdays": sorted(calendar.weekdays), "minutes_per_day": calendar.minutes_per_day},
+    )
+    _put(connection, t.ClosedRow, [{"on": on, "why": why} for on, why in sorted(calendar.closed.items())])
+
+
+def put_settings(connection: Connection, settings: Mapping[str, Any]) -> None:
+    """Write settings as JSON; dates as ISO text."""
+    _put(
+        connection,
+        t.SettingRow,
+        [
+            {"key": key, "value": json.dumps(value, ensure_ascii=False, default=_iso)}
+            for key, value in settings.items()
+        ],
+    )
+
+
+def put_locations(connection: Connection, rows: Iterable[tuple[str, str, int, str]]) -> None:
+    """Write locations as (code, name, walk order, note)."""
+    _put(
+        connection,
+        t.LocationRow,
+        [{"code": c, "name": n, "walk_order": order, "note": note} for c, n, order, note in rows],
+    )
+
+
+def put_bookings(connection: Connection, items: Iterable[Booking]) -> None:
+    """Write bookings."""
+    _put(
+        connection,
+        t.BookingRow,
+        [
+            {
+                "code": b.code,
+                "on": b.on,
+                "period": b.period,
+                "room": b.room,
+                "teacher": b.teacher,
+                "demo": b.demo,
+                "showings": b.showings,
+                "status": b.status,
+            }
+            for b in items
+        ],
+    )
+
+
+def _iso(value: object) -> str:
+    if isinstance(value, date):
+        return value.isoformat()
+    raise TypeError(type(value).__name__)

@@ -1,0 +1,58 @@
+"""Timings, as ratios against a named floor in the same run: `python -m tests.bench`.
+
+Never part of the tests: a machine's speed drifts, a ratio in one run says more. Each pair alternates, and the
+medians are compared.
+"""
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+PREP = str(Path(sys.executable).with_name("prep"))
+RUNS = 9
+
+
+def _seconds(command: Sequence[str], folder: str) -> float:
+    start = time.perf_counter()
+    subprocess.run(command, cwd=folder, check=True, capture_output=True)
+    return time.perf_counter() - start
+
+
+def against(name: str, command: Sequence[str], floor: Sequence[str], limit: float, runs: int = RUNS) -> bool:
+    """Run both alternately, print the medians and their ratio, and say whether it is within the limit."""
+    with tempfile.TemporaryDirectory() as folder:
+        for warm_up in (command, floor):
+            _seconds(warm_up, folder)
+        pairs = [(_seconds(command, folder), _seconds(floor, folder)) for _ in range(runs)]
+    ours, theirs = (statistics.median(column) for column in zip(*pairs, strict=True))
+    ratio = ours / theirs
+    verdict = "ok" if ratio <= limit else "OVER"
+    print(f"{name:<34} {ours * 1000:8.0f} ms  floor {theirs * 1000:6.0f} ms  x{ratio:5.2f}  limit {limit}  {verdict}")
+    return ratio <= limit
+
+
+def start_up() -> bool:
+    """The commands a person waits for, against the bare imports that they cannot do without."""
+    python = sys.executable
+    dilute = [PREP, "calc", "dilute", "--from", "12.0 mol/L", "--to", "0.1 mol/L", "--volume", "2 L"]
+    libraries = "import sqlmodel, typer, rich.table, pint"
+    return all(
+        [
+            against("prep --help", [PREP, "--help"], [python, "-c", "import typer"], 2.0),
+            against("prep calc dilute", dilute, [python, "-c", "import typer, pint"], 1.5),
+            against("prep plan --sample", [PREP, "plan", "--sample"], [python, "-c", libraries], 1.6),
+        ]
+    )
+
+
+def main() -> int:
+    """Print every comparison; exit 1 if one is over its limit."""
+    return 0 if start_up() else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
