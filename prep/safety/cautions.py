@@ -1,0 +1,106 @@
+"""What to mind while making: order of mixing, heat, fumes, protection, what must never meet.
+
+Lines come from seed_data/tables/cautions.csv, chosen by what the step takes and what it makes.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Literal
+
+from prep.chemistry.model import Line, Substance
+from prep.safety.matching import h_codes, matches
+from prep.safety.tables import rows, split
+
+if TYPE_CHECKING:
+    from prep.safety.model import Classification
+
+DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
+
+Action = Literal["dilute", "dissolve", "recipe"]
+
+_TOPICS = (
+    "order of mixing",
+    "heat",
+    "fumes",
+    "fire",
+    "dust",
+    "contamination",
+    "never mix",
+    "standing",
+    "container",
+)
+_CLP_P280 = "Regulation (EC) No 1272/2008 (CLP), P280"
+_BURNS = frozenset({"H314", "H318"})
+_THROUGH_SKIN = frozenset({"H310", "H311", "H312", "H315", "H317", "H300", "H301", "H340", "H341", "H350"})
+
+
+def cautions_for(
+    substances: Sequence[Substance],
+    product: "Classification | None" = None,
+    action: Action = "dilute",
+    stocks: "Sequence[Classification]" = (),
+) -> tuple[str, ...]:
+    """Cautions of one making step, most important first, as sentences. See `caution_lines` for sources."""
+    return tuple(line.text for line in caution_lines(substances, product, action, stocks))
+
+
+def caution_lines(
+    substances: Sequence[Substance],
+    product: "Classification | None" = None,
+    action: Action = "dilute",
+    stocks: "Sequence[Classification]" = (),
+) -> tuple[Line, ...]:
+    """Cautions of one making step with the source of each.
+
+    `substances` are the reagents taken from their bottles, `stocks` the classifications of made solutions
+    taken, `product` that of what is made. A substance without hazard data is named as not known.
+    """
+    found = [*_protection(substances, product, stocks)]
+    for topic in _TOPICS:
+        for row in rows("cautions"):
+            if row["topic"] != topic or not {"any", action} & set(split(row["action"])):
+                continue
+            named = [one for one in substances if matches(row["match"], one)]
+            if named:
+                text = row["text"].replace("{name}", " and ".join(dict.fromkeys(_called(s) for s in named)))
+                found.append(Line(text[0].upper() + text[1:], row["source"]))
+    found += [line for line in never_meet(substances) if line.text not in {f.text for f in found}]
+    return tuple(found)
+
+
+def never_meet(substances: Sequence[Substance]) -> tuple[Line, ...]:
+    """What two of these make that must not be made, each pair once, from seed_data/tables/never_mix.csv."""
+    found: list[Line] = []
+    for row in rows("never_mix"):
+        ones = [s for s in substances if matches(row["one"], s)]
+        others = [s for s in substances if matches(row["other"], s)]
+        pairs = {frozenset((a.code, b.code)) for a in ones for b in others if a.code != b.code}
+        if pairs:
+            found.append(Line(f"{row['text']} ({row['makes']})", row["source"]))
+    return tuple(found)
+
+
+def _protection(
+    substances: Sequence[Substance], product: "Classification | None", stocks: "Iterable[Classification]"
+) -> Iterable[Line]:
+    """Gloves and eye protection by the worst of what is handled; what is not known is said first."""
+    unknown = [s.name for s in substances if not s.classification]
+    for one in (*stocks, *((product,) if product else ())):
+        unknown += [name for name in one.unknown if name not in unknown]
+    if unknown:
+        yield Line(
+            f"The hazards of {' and '.join(unknown)} are not known: treat as hazardous until the supplier's "
+            "safety data sheet has been read."
+        )
+    codes = {code for s in substances for code in h_codes(s.classification)}
+    codes |= {one.h_code for c in (*stocks, *((product,) if product else ())) for one in c.classes}
+    if codes & _BURNS or unknown:
+        yield Line("Wear goggles (not spectacles), chemical-resistant gloves and a lab coat.", _CLP_P280)
+    elif codes & _THROUGH_SKIN or any(code.startswith(("H36", "H37")) for code in codes):
+        yield Line("Wear eye protection, gloves and a lab coat.", _CLP_P280)
+    else:
+        yield Line("Wear eye protection.", _CLP_P280)
+
+
+def _called(substance: Substance) -> str:
+    name = substance.name
+    return name if name[:2].isupper() else name[0].lower() + name[1:]

@@ -1,0 +1,51 @@
+"""Which substances a row of cautions.csv or never_mix.csv is about.
+
+A match is alternatives between `|`, each of conditions joined by `&`: `solute=`, `group=`, `code=`, `cas=`,
+`form=`, `h=` (a hazard statement in its classification), a trailing `*` for any ending, and `strong` (it can
+burn skin as it is: H314 or H318).
+"""
+
+import re
+from fnmatch import fnmatchcase
+
+from prep.chemistry.model import Substance
+
+_H_CODE = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]*")
+
+
+def h_codes(classification: str) -> tuple[str, ...]:
+    """The hazard statements named in a classification, in order."""
+    return tuple(_H_CODE.findall(classification))
+
+
+def matches(match: str, substance: Substance) -> bool:
+    """Whether the substance is one of those the match is about."""
+    return any(
+        all(_holds(condition.strip(), substance) for condition in alternative.split("&"))
+        for alternative in match.split("|")
+    )
+
+
+def _holds(condition: str, substance: Substance) -> bool:
+    key, _, wanted = condition.partition("=")
+    codes = h_codes(substance.classification)
+    match key:
+        case "solute":
+            have: tuple[str, ...] = (substance.solute,)
+        case "group":
+            have = (substance.storage_group,)
+        case "code":
+            have = (substance.code,)
+        case "cas":
+            have = (substance.cas,)
+        case "form":
+            have = (substance.form.value,)
+        case "h":
+            have = codes
+        case "strong":
+            return "H314" in codes or "H318" in codes
+        case "water":
+            return substance.code == "water"
+        case _:
+            raise ValueError(f"unknown condition {condition!r}")
+    return any(fnmatchcase(one, wanted) for one in have)

@@ -1,0 +1,29 @@
+"""The packaged tables of hazards, read once: seed_data/tables/*.csv, every row with its source."""
+
+import csv
+from functools import cache
+
+from prep.resources import seed_data
+
+Row = dict[str, str]
+
+
+@cache
+def rows(name: str) -> tuple[Row, ...]:
+    """Rows of seed_data/tables/<name>.csv in their order, cells stripped."""
+    with (seed_data() / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple({key: cell.strip() for key, cell in row.items()} for row in csv.DictReader(file))
+
+
+@cache
+def keyed(name: str, key: str) -> dict[str, Row]:
+    """Rows of a table by one column; the first of equal keys wins."""
+    found: dict[str, Row] = {}
+    for row in rows(name):
+        found.setdefault(row[key], row)
+    return found
+
+
+def split(cell: str) -> tuple[str, ...]:
+    """A cell's list: parts between semicolons."""
+    return tuple(part.strip() for part in cell.split(";") if part.strip())
