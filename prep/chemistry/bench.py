@@ -28,9 +28,7 @@ _ASSAY_PCT = 0.5
 """Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
 _CONCENTRATE_PCT = 1.0
 """Half-width of a concentrate's strength as bought, % of it: common practice, no source."""
-_FALLBACK = Instrument(
-    "any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50)
-)
+_FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,9 +131,7 @@ class Bench:
                     )
                 )
         if uncertainty is not None and solution.strength is not None:
-            working.append(
-                Line(f"gives {with_uncertainty(solution.strength, uncertainty)}", _UNCERTAINTY_SOURCE)
-            )
+            working.append(Line(f"gives {with_uncertainty(solution.strength, uncertainty)}", _UNCERTAINTY_SOURCE))
         return WriteUp(vessel.name, tuple(steps), tuple(working), uncertainty)
 
     def measure_of(self, item: str) -> Measure:
@@ -166,9 +162,7 @@ class Bench:
         return found
 
 
-_UNCERTAINTY_SOURCE = (
-    "EURACHEM/CITAC Guide CG4, 3rd ed. (2012): relative standard uncertainties in quadrature"
-)
+_UNCERTAINTY_SOURCE = "EURACHEM/CITAC Guide CG4, 3rd ed. (2012): relative standard uncertainties in quadrature"
 
 
 def with_uncertainty(strength: Strength, uncertainty_pct: Decimal) -> str:
@@ -218,9 +212,7 @@ class _Writer:
         elif kind is RouteKind.DISSOLVE:
             out += self._measure(options[0], "")
             out.append(
-                Step(
-                    f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring."
-                )
+                Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring.")
             )
             out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
         else:
@@ -294,18 +286,12 @@ class _Writer:
         into = "it" if self.route.kind is not RouteKind.RECIPE else f"all of it in the {self.vessel.name}"
         drawn = next((d.place for d in self.drawn if d.item == self.solution.make_up_with), "")
         place = f" ({drawn})" if drawn else ""
-        return Step(
-            f"Make {into} up to {volume} with {liquid}{place}; stopper and mix well.", self.vessel.code
-        )
+        return Step(f"Make {into} up to {volume} with {liquid}{place}; stopper and mix well.", self.vessel.code)
 
     def _free(self, options: Sequence[Option]) -> Fraction:
         """Half of what the liquids leave, so that there is room for all of them."""
         taken = sum(
-            (
-                o.per_nl
-                for o in options
-                if o.item == "water" or self.bench.measure_of(o.item) is Measure.VOLUME
-            ),
+            (o.per_nl for o in options if o.item == "water" or self.bench.measure_of(o.item) is Measure.VOLUME),
             Fraction(0),
         )
         return max(Fraction(1, 10), (1 - taken) / 2)

@@ -173,9 +173,7 @@ def _table(rows: list[tuple[float, float, float, str]]) -> _Table:
     return _Table(x, y, _spline_slopes(x, y), errors, gaps, sources)
 
 
-def _hermite(
-    x: tuple[float, ...], y: tuple[float, ...], slope: tuple[float, ...], i: int, at: float
-) -> float:
+def _hermite(x: tuple[float, ...], y: tuple[float, ...], slope: tuple[float, ...], i: int, at: float) -> float:
     width = x[i + 1] - x[i]
     u = (at - x[i]) / width
     return (

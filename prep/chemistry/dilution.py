@@ -129,9 +129,7 @@ def dilute_substance(
         density_source=substance.sources.get("density", "the substance's record"),
         solubility=None,  # of the pure substance in water: no limit for what is a liquid already
     )
-    made = dilute(
-        Strength(substance.assay_pct, StrengthKind.PCT_W_W), counted.strength, volume_ml, about=known
-    )
+    made = dilute(Strength(substance.assay_pct, StrengthKind.PCT_W_W), counted.strength, volume_ml, about=known)
     return replace(made, working=counted.working + made.working)
 
 

@@ -202,9 +202,7 @@ def _check_joint(before: str, joint: str, body: str, atoms: dict[str, Fraction],
         return
     bare = re.fullmatch(r"[A-Z][a-z]?[0-9]*", before) and before not in ("Cl2", "Br2")
     if bare or re.search(r"[A-Za-z]1$", before):
-        _refuse(
-            formula, f'the dot after "{before}" may be a decimal point; counts of atoms are whole numbers'
-        )
+        _refuse(formula, f'the dot after "{before}" may be a decimal point; counts of atoms are whole numbers')
     if atoms != _WATER and body not in _ADDUCTS:
         _refuse(formula, f'the dot before "{joint[1:]}{body}" may be a decimal point; write it with "·"')
 

@@ -180,9 +180,7 @@ class Making:
             )
         if saturated:
             g_per_l *= _EXCESS
-            working.append(
-                Line("twice what dissolves, so that solid stays behind", "common practice, no source")
-            )
+            working.append(Line("twice what dissolves, so that solid stays behind", "common practice, no source"))
         elif solid.assay_pct and solid.assay_pct != 100:
             g_per_l = g_per_l * 100 / solid.assay_pct
             working.append(
@@ -202,9 +200,7 @@ class Making:
         solvent = solution.make_up_with
         if solvent == "water":
             return ()
-        rest = 1 - sum(
-            (p.options[0].per_nl for p in parts if self._is_liquid(p.options[0].item)), Fraction(0)
-        )
+        rest = 1 - sum((p.options[0].per_nl for p in parts if self._is_liquid(p.options[0].item)), Fraction(0))
         if rest <= 0:
             return ()
         line = Line(f"{self._named(solvent)} for what the other liquids leave, volumes taken as additive")

@@ -242,9 +242,7 @@ def _registry() -> "UnitRegistry[Any]":
 @lru_cache(maxsize=1024)
 def _unit(unit: str) -> tuple[str, Decimal] | None:
     """Dimension and factor to gram, litre, mole of a unit expression; None if it is not one of ours."""
-    unit = (
-        unit.strip().replace("cm³", "cm3").replace("dm³", "dm3").replace("cm^3", "cm3").replace("dm^3", "dm3")
-    )
+    unit = unit.strip().replace("cm³", "cm3").replace("dm³", "dm3").replace("cm^3", "cm3").replace("dm^3", "dm3")
     if per := _PER.fullmatch(unit):  # mol dm-3, g L-1
         unit = f"{per[1]}/{per[2]}3" if per[2] else f"{per[1]}/{per[3]}"
     if not _UNIT.fullmatch(unit):

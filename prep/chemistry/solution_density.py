@@ -77,8 +77,7 @@ def _given(about: About, working: list[Line]) -> Density:
 
 def _table_line(pct: Decimal, found: Density, about: About) -> Line:
     return Line(
-        f"density of {_f(pct)} % w/w {about.formula} {_f(found.g_ml)} +- {found.error_g_ml:.4f} g/mL "
-        "at 20 degC",
+        f"density of {_f(pct)} % w/w {about.formula} {_f(found.g_ml)} +- {found.error_g_ml:.4f} g/mL at 20 degC",
         found.source,
     )
 

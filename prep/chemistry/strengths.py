@@ -114,9 +114,7 @@ def recount(strength: Strength, about: About, formula: str) -> Converted:
     mass, other = molar_mass(about.formula), molar_mass(formula)
     factor = units if strength.kind in by_count else units * other / mass
     made = Strength(tidy(strength.value * factor), strength.kind)
-    line = Line(
-        f"{strength} of {about.formula} = {_f(made.value)} {made.kind.value} of {formula}", MASS_SOURCE
-    )
+    line = Line(f"{strength} of {about.formula} = {_f(made.value)} {made.kind.value} of {formula}", MASS_SOURCE)
     return Converted(made, None, (line,))
 
 
@@ -247,9 +245,7 @@ def _from_mol_per_l(mol_per_l: Decimal, kind: StrengthKind, about: About, workin
         return value
     if kind is StrengthKind.VOLUMES:
         if about.formula != "H2O2":
-            raise PrepError(
-                f"Volumes are a strength of hydrogen peroxide (H2O2) only, not of {about.called}."
-            )
+            raise PrepError(f"Volumes are a strength of hydrogen peroxide (H2O2) only, not of {about.called}.")
         value = mol_per_l * MOLAR_VOLUME_L / 2
         working.append(_volumes_line(mol_per_l, value))
         return value
@@ -292,9 +288,7 @@ def _from_pct(pct: Decimal, kind: StrengthKind, about: About, working: list[Line
             f"{_f(pct)} % w/w of {about.called} leaves no water; mol/kg of water has no meaning there."
         )
     made = _WATER_KG * dry_pct / (100 - dry_pct) / dry
-    working.append(
-        Line(f"{_f(dry_pct)} g with {_f(100 - dry_pct)} g of water = {_f(made)} mol in 1 kg of water")
-    )
+    working.append(Line(f"{_f(dry_pct)} g with {_f(100 - dry_pct)} g of water = {_f(made)} mol in 1 kg of water"))
     return made
 
 
@@ -331,7 +325,6 @@ def _equivalents_line(mol_per_l: Decimal, eq_per_l: Decimal, about: About) -> Li
 
 def _volumes_line(mol_per_l: Decimal, volumes: Decimal) -> Line:
     return Line(
-        f"2 H2O2 give 1 O2: {_f(volumes)} volumes of oxygen = {_f(mol_per_l)} mol/L x "
-        f"{MOLAR_VOLUME_L} L/mol / 2",
+        f"2 H2O2 give 1 O2: {_f(volumes)} volumes of oxygen = {_f(mol_per_l)} mol/L x {MOLAR_VOLUME_L} L/mol / 2",
         MOLAR_VOLUME_SOURCE,
     )

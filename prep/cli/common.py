@@ -13,9 +13,7 @@ from prep.errors import PrepError
 
 Db = Annotated[
     Path | None,
-    typer.Option(
-        "--db", metavar="PATH", help="The inventory file. Default: PREP_DATABASE_URL, else your own."
-    ),
+    typer.Option("--db", metavar="PATH", help="The inventory file. Default: PREP_DATABASE_URL, else your own."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: your login name.")]

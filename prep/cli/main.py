@@ -5,7 +5,7 @@ import sys
 import typer
 
 from prep import __version__
-from prep.cli import calc, common
+from prep.cli import calc, common, plan
 from prep.errors import PrepError
 
 app = common.group(
@@ -23,7 +23,8 @@ def _root(
         raise typer.Exit
 
 
-app.add_typer(calc.app, name="calc")
+for name, module in (("plan", plan), ("calc", calc)):
+    app.add_typer(module.app, name=name)
 
 
 def main(argv: list[str] | None = None) -> None:

@@ -1,5 +1,6 @@
 """`prep plan`: what to make, from what, what each booking gets, what is consumed, what to order."""
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -41,7 +42,9 @@ def plan(
     from prep.errors import Refused
     from prep.services import planning
 
-    drawn = planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks)
+    drawn = (
+        planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks, date.today())
+    )
     if csv_folder is not None:
         from prep.reports.plan_csv import write_plan
 

@@ -110,11 +110,7 @@ def _shared_bottles(
         drained = {d.ref for d in users}
         for need in by_item[line.item]:
             elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
-            if (
-                elsewhere
-                and need.needed_on >= last
-                and (line.use_by is None or need.needed_on <= line.use_by)
-            ):
+            if elsewhere and need.needed_on >= last and (line.use_by is None or need.needed_on <= line.use_by):
                 first = users[0].ref.partition(".")[0]
                 if first == need.booking:
                     continue

@@ -65,11 +65,7 @@ def lots(
             make_on = group[0][0]
             total = sum(t[3] for t in group) + entry[3]
             good = make_on + timedelta(days=solution.shelf_life_days) >= entry[1]
-            if (
-                total > largest
-                or not good
-                or ((entry[2].fresh or solution.made_fresh) and entry[1] != make_on)
-            ):
+            if total > largest or not good or ((entry[2].fresh or solution.made_fresh) and entry[1] != make_on):
                 close()
         group.append(entry)
     close()

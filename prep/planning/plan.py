@@ -69,9 +69,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
                 served[draw.demand.id].append(Share(draw.kind, draw.ref, draw.amount))
                 ref = draw.demand.id
             if draw.kind == "bottle":
-                bottles[draw.ref].append(
-                    BottleDraw(draw.demand.needed_on, draw.demand.kind, ref, draw.amount)
-                )
+                bottles[draw.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.kind, ref, draw.amount))
     needs = tuple(
         Requirement(
             id=d.id,
@@ -94,9 +92,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
         drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.ref))
         gone = sum(d.amount for d in drawn)
         lines.append(
-            BottleLine(
-                bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn)
-            )
+            BottleLine(bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn))
         )
     orders = tuple(
         sorted(

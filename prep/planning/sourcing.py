@@ -75,9 +75,7 @@ def choose(
         avoided = since is not None and on >= since
         # A stock named on the card is made first if need be; a reagent named there must be at hand.
         declared_ready = route.declared and worst == 1 and route.source in shelf.makeable
-        ranked.append(
-            ((int(avoided), 0 if declared_ready else worst, 0 if route.declared else 1, index), chosen)
-        )
+        ranked.append(((int(avoided), 0 if declared_ready else worst, 0 if route.declared else 1, index), chosen))
     if not ranked:
         return None
     ranked.sort(key=lambda pair: pair[0])

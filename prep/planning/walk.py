@@ -121,9 +121,7 @@ class Walk:
                 missing, key=lambda want: (Fraction(want.amount - lacking[want.id], want.amount), want.id)
             )
             usable = make.lot.amount * (worst.amount - lacking[worst.id]) // worst.amount
-            reason = (
-                self.short[worst.id][2] if worst.id in self.short else Why("short", "its source runs short")
-            )
+            reason = self.short[worst.id][2] if worst.id in self.short else Why("short", "its source runs short")
             for demand, amount in make.lot.serves:
                 if amount <= usable:
                     usable -= amount
@@ -212,9 +210,7 @@ def _make(
         else:
             to_make.append((demand, missing))
     if to_make and not room.bench.routes(item):
-        why = Why(
-            "no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source."
-        )
+        why = Why("no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source.")
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
@@ -247,9 +243,7 @@ def _make(
             shelf.promise(want.item, want.amount)
             state.demands[want.item].append(want)
         state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
-        state.draws[item].extend(
-            Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves
-        )
+        state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
 
 
 def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]) -> None:

@@ -29,9 +29,7 @@ def table(
     from rich.table import Table
     from rich.text import Text
 
-    out = Table(
-        box=box.SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", pad_edge=False
-    )
+    out = Table(box=box.SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", pad_edge=False)
     for number, header in enumerate(headers):
         out.add_column(Text(header), justify="right" if number in right else "left", overflow="fold")
     for row in rows:

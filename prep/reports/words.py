@@ -21,6 +21,11 @@ def short_day(on: date | None) -> str:
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]}"
 
 
+def short_date(on: date | None) -> str:
+    """`11 Jan 27`, for columns."""
+    return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]} {on.year % 100:02d}"
+
+
 class Names:
     """Items by their names, and amounts in their units."""
 

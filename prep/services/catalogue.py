@@ -144,9 +144,7 @@ def read_catalogue(folder: Path) -> Catalogue:
     for row in read_rows(folder / "rules.csv", RULE_COLUMNS, ("item", "lead_days")):
         rule = read_rule(row, substances)
         rules[rule.item] = rule
-    return Catalogue(
-        substances, solutions, demos, instruments, rules, read_calendar(folder / "calendar.toml")
-    )
+    return Catalogue(substances, solutions, demos, instruments, rules, read_calendar(folder / "calendar.toml"))
 
 
 def read_substance(row: Row) -> Substance:
@@ -237,9 +235,7 @@ def read_solution(
         tolerance_pct=row.read("tolerance_pct", positive) or Decimal(5),
         made_from=row.list("made_from"),
         make_up_with=row.text("make_up_with") or "water",
-        recipe=tuple(
-            Ingredient(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines
-        ),
+        recipe=tuple(Ingredient(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
         recipe_nl=makes.base if makes else 0,
         minutes=row.read("minutes", whole) or 15,
         method=row.text("method"),
@@ -287,8 +283,7 @@ def _check_recipes(
     planning_order(
         solutions,
         {
-            s.code: [i.item for i in s.recipe if i.item in solutions]
-            + [m for m in s.made_from if m in solutions]
+            s.code: [i.item for i in s.recipe if i.item in solutions] + [m for m in s.made_from if m in solutions]
             for s in solutions.values()
         },
     )
@@ -431,15 +426,8 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
             first, last = span["from"], span.get("to", span["from"])
         except (KeyError, TypeError, AttributeError):
             raise PrepError(f'{file}: each [[closed]] needs "from" and may have "to" and "why".') from None
-        if (
-            not isinstance(first, date)
-            or not isinstance(last, date)
-            or last < first
-            or (last - first).days > 400
-        ):
-            raise PrepError(
-                f"{file}: a closed span must run from one date to a later one, written 2027-02-15."
-            )
+        if not isinstance(first, date) or not isinstance(last, date) or last < first or (last - first).days > 400:
+            raise PrepError(f"{file}: a closed span must run from one date to a later one, written 2027-02-15.")
         for offset in range((last - first).days + 1):
             closed[first + timedelta(days=offset)] = str(span.get("why", "closed"))
     minutes = settings.get("minutes_per_day", base.minutes_per_day)

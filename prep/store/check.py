@@ -17,9 +17,7 @@ def check(connection: Connection) -> list[Finding]:
     there = set(inspect(connection).get_table_names())
     if missing := sorted(set(metadata.tables) - there):
         return [
-            Finding(
-                "stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup."
-            )
+            Finding("stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
         ]
     if sqlite:
         for (line,) in connection.execute(text("PRAGMA integrity_check")):

@@ -100,9 +100,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if row is None:
         raise PrepError(f"There is no job {job}; see: prep stock history")
     if row["reverses"] is not None:
-        raise PrepError(
-            f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead."
-        )
+        raise PrepError(f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead.")
     undone = connection.execute(select(_JOB.c.id).where(_JOB.c.reverses == job)).scalar()
     if undone is not None:
         raise PrepError(f"Job {job} was already undone, by job {undone}.")

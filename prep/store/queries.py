@@ -166,7 +166,7 @@ def instruments(connection: Connection) -> tuple[Instrument, ...]:
             Decimal(row.tolerance),
             Decimal(row.resolution),
             row.grade,
-            row.count,
+            row._mapping["count"],
             row.source,
         )
         for row in _all(connection, t.InstrumentRow, "position")
@@ -176,9 +176,7 @@ def instruments(connection: Connection) -> tuple[Instrument, ...]:
 def rules(connection: Connection) -> dict[str, StockRule]:
     """Minimum stocks and packs by item."""
     return {
-        row.item: StockRule(
-            row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days
-        )
+        row.item: StockRule(row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days)
         for row in _all(connection, t.RuleRow, "item")
     }
 

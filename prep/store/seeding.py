@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, insert
 
 from prep.chemistry.model import Instrument, Solution, Substance
-from prep.planning.model import Booking, Calendar, Demo, StockRule
+from prep.planning.model import Booking, Calendar, Demo, OpenOrder, StockRule
 from prep.store import tables as t
 from prep.store.queries import strength_text, table
 
@@ -237,3 +237,24 @@ def _iso(value: object) -> str:
     if isinstance(value, date):
         return value.isoformat()
     raise TypeError(type(value).__name__)
+
+
+def put_orders(connection: Connection, items: Iterable[OpenOrder], by: str, placed: date) -> None:
+    """Write open orders; the amount is one pack."""
+    _put(
+        connection,
+        t.OrderRow,
+        [
+            {
+                "code": o.code,
+                "item": o.item,
+                "pack": o.amount,
+                "packs": 1,
+                "placed": placed,
+                "due": o.due,
+                "status": "placed",
+                "by": by,
+            }
+            for o in items
+        ],
+    )

@@ -17,7 +17,7 @@ NAMES = {
     "fk": "fk_%(table_name)s_%(column_0_N_name)s",
     "pk": "pk_%(table_name)s",
 }
-SQLModel.metadata.naming_convention = NAMES  # type: ignore[assignment]
+SQLModel.metadata.naming_convention = NAMES
 metadata: MetaData = SQLModel.metadata
 
 
@@ -240,9 +240,7 @@ class MovementRow(SQLModel, table=True):
     bottle: str = Field(sa_column=_text(refers="bottle.code"))
     amount: int = Field(sa_column=Column(BigInteger, nullable=False))
     reason: str = Field(sa_column=_text())
-    reverses: int | None = Field(
-        default=None, sa_column=Column(Integer, ForeignKey("movement.id"), unique=True)
-    )
+    reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("movement.id"), unique=True))
 
 
 class BatchRow(SQLModel, table=True):

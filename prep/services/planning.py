@@ -1,0 +1,63 @@
+"""`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+from prep.errors import PrepError
+from prep.planning.model import Horizon, Plan, Policy, Snapshot
+from prep.planning.plan import make_plan
+from prep.services import session
+from prep.services.tablefile import iso_date
+
+DEFAULT_WEEKS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A plan, and the snapshot it was drawn from."""
+
+    plan: Plan
+    snapshot: Snapshot
+
+
+def plan(db: Path | None, start: str | None, end: str | None, weeks: int | None, today: date) -> Drawn:
+    """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
+    snapshot = session.snapshot(db, today)
+    horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS))
+    return draw_up(snapshot, horizon)
+
+
+def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
+    """Plan the invented school, on its own fixed dates."""
+    sample = session.sample()
+    return draw_up(sample.snapshot, horizon_of(start, end, weeks, sample.start, sample.end))
+
+
+def draw_up(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Drawn:
+    """The plan of a snapshot."""
+    return Drawn(make_plan(snapshot, horizon, policy), snapshot)
+
+
+def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date) -> Horizon:
+    """The span that the options give. Raises PrepError."""
+    if end is not None and weeks is not None:
+        raise PrepError("Give either --to or --weeks, not both.")
+    begins = _date(start, "--from") if start is not None else first
+    if weeks is not None:
+        if not 1 <= weeks <= 104:
+            raise PrepError("--weeks is a number from 1 to 104.")
+        return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
+    ends = _date(end, "--to") if end is not None else (last if start is None or last >= begins else begins)
+    if ends < begins:
+        raise PrepError(f"--to {ends} is before --from {begins}.")
+    if (ends - begins).days > 800:
+        raise PrepError("A plan spans at most 800 days.")
+    return Horizon(begins, ends)
+
+
+def _date(text: str, option: str) -> date:
+    try:
+        return iso_date(text.strip())
+    except PrepError as problem:
+        raise PrepError(f"{option} {problem}") from None

@@ -1,0 +1,112 @@
+"""`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.errors import PrepError
+from prep.planning.model import Calendar
+from prep.services.catalogue import Catalogue, School, read_catalogue, read_school
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+DEFAULT_PLACES = (("PREP", "Prep room", 1, ""),)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a new inventory holds."""
+
+    where: str
+    substances: int
+    solutions: int
+    demos: int
+    bottles: int
+    bookings: int
+
+
+def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> Made:
+    """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
+    from prep.resources import seed_data
+    from prep.store import engine as store
+    from prep.store.migrate import bring_up, revision
+
+    catalogue = read_catalogue(seed_data())
+    school = read_school(school_folder, catalogue) if school_folder else None
+    url = store.url_of(db)
+    path = store.file_of(url)
+    engine = store.open_engine(url)
+    if path is not None and path.exists() and path.stat().st_size:
+        with store.reading(engine) as connection:
+            revision(connection)  # a file of another program is said to be that
+        raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
+    bring_up(engine, create=True)
+    with store.writing(engine) as connection:
+        put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
+        if school:
+            put_school(connection, school, catalogue, by, today)
+        else:
+            from prep.store import seeding
+
+            seeding.put_locations(connection, DEFAULT_PLACES)
+            seeding.put_settings(connection, {"school": school_name})
+    return Made(
+        str(path or url),
+        len(catalogue.substances),
+        len(catalogue.solutions),
+        len(catalogue.demos),
+        len(school.bottles) if school else 0,
+        len(school.bookings) if school else 0,
+    )
+
+
+def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Calendar) -> None:
+    """Write a catalogue and a calendar into an empty inventory."""
+    from prep.store import seeding
+
+    seeding.put_substances(connection, catalogue.substances.values())
+    seeding.put_solutions(connection, catalogue.solutions.values())
+    seeding.put_demos(connection, catalogue.demos.values())
+    seeding.put_instruments(connection, catalogue.instruments)
+    seeding.put_rules(connection, catalogue.rules.values())
+    seeding.put_calendar(connection, calendar)
+
+
+def put_school(connection: "Connection", school: School, catalogue: Catalogue, by: str, on: date) -> None:
+    """Write a school's own facts; what is in the bottles goes on the books as one opening job."""
+    from prep.store import ledger, seeding
+    from prep.store.queries import strength_text
+
+    seeding.put_settings(
+        connection,
+        {k: v for k, v in school.settings.items() if k not in ("closed", "weekdays", "minutes_per_day")},
+    )
+    seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
+    seeding.put_bookings(connection, school.bookings)
+    seeding.put_orders(connection, school.orders, by, on)
+    job = ledger.begin(connection, "opening", by, on, "what was on the shelves")
+    rows: list[dict[str, object]] = []
+    for held in school.bottles:
+        bottle = held.bottle
+        measure = catalogue.measure(bottle.item)
+        assert measure is not None
+        rows.append(
+            {
+                "code": bottle.code,
+                "item": bottle.item,
+                "measure": measure.value,
+                "balance": bottle.amount,
+                "status": bottle.status,
+                "location": bottle.location,
+                "received": bottle.received,
+                "opened": held.opened,
+                "use_by": bottle.use_by,
+                "lot": held.lot,
+                "strength": strength_text(bottle.strength),
+                "made_by": "",
+                "note": held.note,
+            }
+        )
+    ledger.load(connection, job, rows, "opening balance")

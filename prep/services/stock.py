@@ -1,0 +1,405 @@
+"""The shelves: what is there, what comes, what goes, what moves, and undoing a job."""
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.errors import PrepError, Refused
+from prep.services import session
+from prep.services.items import in_inventory
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+"""No 0 or O, no 1, I or L: what is read off a wet label is what is typed."""
+CODE_LENGTH = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One bottle as the books have it."""
+
+    code: str
+    item: str
+    name: str
+    measure: Measure
+    balance: int
+    status: str
+    location: str
+    use_by: date | None
+    received: date | None
+    opened: date | None
+    lot: str
+    strength: str | None
+    made_by: str
+    note: str
+
+    @property
+    def shown(self) -> str:
+        """What is in it, as text."""
+        return quantities.show(self.balance, self.measure)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
+
+    job: int
+    kind: str
+    on: date
+    at: str
+    by: str
+    bottle: str
+    item: str
+    measure: Measure
+    amount: int
+    reason: str
+    reverses: int | None
+
+
+def list_stock(
+    db: Path | None, item: str | None, location: str | None, everything: bool, use_by: date | None
+) -> list[Held]:
+    """Bottles by item and date; empty and discarded ones only with `everything`. Raises PrepError."""
+    with session.reading(db) as connection:
+        code = in_inventory(connection, item).code if item else None
+        held = _held(connection)
+        if location is not None:
+            _place(connection, location)
+    return [
+        h
+        for h in held
+        if (code is None or h.item == code)
+        and (location is None or h.location == location)
+        and (everything or (h.balance > 0 and h.status != "discarded"))
+        and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
+    ]
+
+
+def show(db: Path | None, bottle: str) -> tuple[Held, list[Moved]]:
+    """A bottle and its history, newest first. Raises PrepError."""
+    with session.reading(db) as connection:
+        held = _bottle(connection, bottle)
+        return held, _history(connection, held.code, 1000)
+
+
+def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
+    """The newest lines of the ledger, of one bottle or of all. Raises PrepError."""
+    if not 1 <= limit <= 100_000:
+        raise PrepError("--last is a number from 1 to 100000.")
+    with session.reading(db) as connection:
+        code = _bottle(connection, bottle).code if bottle else None
+        return _history(connection, code, limit)
+
+
+def receive(
+    db: Path | None,
+    item: str,
+    amount: str,
+    count: int,
+    location: str | None,
+    use_by: date | None,
+    lot: str,
+    note: str,
+    by: str,
+    on: date,
+) -> list[Held]:
+    """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
+    if not 1 <= count <= 500:
+        raise PrepError("--bottles is a number from 1 to 500.")
+    if use_by is not None and use_by < on:
+        raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
+    with session.writing(db) as connection:
+        found = in_inventory(connection, item)
+        base = found.amount(amount)
+        place = _place(connection, location)
+        from prep.store import ledger
+
+        job = ledger.begin(connection, "receive", by, on, note)
+        codes = []
+        for _ in range(count):
+            code = new_code(connection)
+            row = bottle_row(code, found.code, found.measure, place, on, use_by, lot, note=note)
+            ledger.fill(connection, job, row, base, "received")
+            codes.append(code)
+        return [_bottle(connection, code) for code in codes]
+
+
+def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, on: date) -> Held:
+    """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
+    with session.writing(db) as connection:
+        held = _bottle(connection, bottle)
+        base = _amount(held, amount)
+        _in_service(held)
+        from prep.store import ledger
+
+        job = ledger.begin(connection, "use", by, on, reason)
+        ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
+        if held.opened is None:
+            _change(connection, held.code, opened=on)
+        return _bottle(connection, held.code)
+
+
+def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, on: date) -> list[Held]:
+    """Write off what is left in bottles and close them, as one job. Raises PrepError."""
+    with session.writing(db) as connection:
+        from prep.store import ledger
+
+        codes = [_bottle(connection, b) for b in dict.fromkeys(bottles)]
+        note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
+        job = ledger.begin(connection, "discard", by, on, note)
+        for held in codes:
+            if held.status == "discarded":
+                raise PrepError(f"Bottle {held.code} is discarded already.")
+            if held.balance:
+                ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
+            _change(connection, held.code, status="discarded")
+        return [_bottle(connection, h.code) for h in codes]
+
+
+def move(db: Path | None, bottle: str, location: str, by: str, on: date) -> Held:
+    """Put a bottle somewhere else. Raises PrepError."""
+    with session.writing(db) as connection:
+        held = _bottle(connection, bottle)
+        place = _place(connection, location)
+        from prep.store import ledger
+
+        ledger.begin(connection, "move", by, on, f"{held.code}: {held.location} -> {place}")
+        _change(connection, held.code, location=place)
+        return _bottle(connection, held.code)
+
+
+def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, on: date) -> Held:
+    """Quarantine a bottle or put it back in service. Raises PrepError."""
+    with session.writing(db) as connection:
+        held = _bottle(connection, bottle)
+        if held.status == "discarded":
+            raise PrepError(f"Bottle {held.code} is discarded; it does not come back (undo the job instead).")
+        from prep.store import ledger
+
+        ledger.begin(connection, "status", by, on, f"{held.code}: {held.status} -> {status} {reason}".strip())
+        _change(connection, held.code, status=status)
+        return _bottle(connection, held.code)
+
+
+def undo(db: Path | None, job: int, by: str, on: date) -> int:
+    """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
+    with session.writing(db) as connection:
+        from sqlalchemy import select
+
+        from prep.store import ledger, tables
+        from prep.store.queries import table
+
+        jobs, moves, bottles = table(tables.JobRow), table(tables.MovementRow), table(tables.BottleRow)
+        kind = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).scalar()
+        new = ledger.reverse(connection, job, by, on)
+        touched = select(moves.c.bottle).where(moves.c.job == job)
+        if kind == "discard":
+            connection.execute(bottles.update().where(bottles.c.code.in_(touched)).values(status="in service"))
+        elif kind in ("receive", "make", "arrive"):
+            filled = touched.where(moves.c.amount > 0)
+            connection.execute(bottles.update().where(bottles.c.code.in_(filled)).values(status="discarded"))
+        return new
+
+
+def places(db: Path | None) -> list[tuple[str, str]]:
+    """Locations in walking order: (code, name)."""
+    with session.reading(db) as connection:
+        return _places(connection)
+
+
+def add_place(db: Path | None, code: str, name: str, order: int) -> None:
+    """Add a location. Raises PrepError if the code is taken."""
+    if not code or len(code) > 24 or not code.isprintable() or " " in code:
+        raise PrepError("A location's code is short and without blanks, such as ACID.")
+    with session.writing(db) as connection:
+        if code in dict(_places(connection)):
+            raise PrepError(f"The location {code} is there already.")
+        from prep.store import seeding
+
+        seeding.put_locations(connection, [(code, name or code, order, "")])
+
+
+# Shared with the other services that fill or empty bottles ------------------------------------------
+
+
+def new_code(connection: "Connection") -> str:
+    """A bottle code that no bottle has, drawn inside the caller's transaction."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow
+
+    bottles = table(BottleRow)
+    length = CODE_LENGTH
+    for attempt in range(1000):
+        code = "".join(secrets.choice(ALPHABET) for _ in range(length + attempt // 100))
+        if connection.execute(select(bottles.c.code).where(bottles.c.code == code)).first() is None:
+            return code
+    raise PrepError("No free bottle code was found.")
+
+
+def bottle_row(
+    code: str,
+    item: str,
+    measure: Measure,
+    location: str,
+    on: date,
+    use_by: date | None,
+    lot: str = "",
+    made_by: str = "",
+    note: str = "",
+    strength: str | None = None,
+) -> dict[str, object]:
+    """A new bottle's row, in service, for `ledger.fill`."""
+    for label, text in (("--lot", lot), ("--note", note)):
+        if len(text) > 200 or not (text.isprintable() or not text):
+            raise PrepError(f"{label} is at most 200 printable characters.")
+    return {
+        "code": code,
+        "item": item,
+        "measure": measure.value,
+        "status": "in service",
+        "location": location,
+        "received": on,
+        "opened": None,
+        "use_by": use_by,
+        "lot": lot,
+        "strength": strength,
+        "made_by": made_by,
+        "note": note,
+    }
+
+
+def place_or_first(connection: "Connection", location: str | None) -> str:
+    """The location of that code, or the first in walking order. Raises PrepError."""
+    return _place(connection, location)
+
+
+def _places(connection: "Connection") -> list[tuple[str, str]]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import LocationRow
+
+    rows = table(LocationRow)
+    query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
+    return [(code, name) for code, name in connection.execute(query)]
+
+
+def _place(connection: "Connection", location: str | None) -> str:
+    known = _places(connection)
+    if location is None:
+        if not known:
+            raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
+        return known[0][0]
+    if location not in dict(known):
+        raise PrepError(
+            f'"{location[:40]}" is no location; there are {", ".join(code for code, _ in known)} '
+            "(prep stock place CODE NAME adds one)."
+        )
+    return location
+
+
+def _held(connection: "Connection", code: str | None = None) -> list[Held]:
+    from sqlalchemy import func, select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
+
+    b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
+    query = (
+        select(b, func.coalesce(s.c.name, m.c.name, b.c.item).label("item_name"))
+        .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
+        .order_by(b.c.item, b.c.use_by.is_(None), b.c.use_by, b.c.code)
+    )
+    if code is not None:
+        query = query.where(b.c.code == code)
+    return [
+        Held(
+            row.code,
+            row.item,
+            row.item_name,
+            Measure(row.measure),
+            row.balance,
+            row.status,
+            row.location,
+            row.use_by,
+            row.received,
+            row.opened,
+            row.lot,
+            row.strength,
+            row.made_by,
+            row.note,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _bottle(connection: "Connection", code: str) -> Held:
+    wanted = code.strip()
+    for spelling in (wanted, wanted.upper()):
+        if found := _held(connection, spelling):
+            return found[0]
+    raise PrepError(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
+
+
+def _history(connection: "Connection", bottle: str | None, limit: int) -> list[Moved]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, JobRow, MovementRow
+
+    j, m, b = table(JobRow), table(MovementRow), table(BottleRow)
+    query = (
+        select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
+        .add_columns(b.c.measure, m.c.amount, m.c.reason)
+        .select_from(j.outerjoin(m, m.c.job == j.c.id).outerjoin(b, b.c.code == m.c.bottle))
+        .order_by(j.c.id.desc(), m.c.id.desc())
+        .limit(limit)
+    )
+    if bottle is not None:
+        query = query.where((m.c.bottle == bottle) | j.c.note.like(f"{bottle}:%"))
+    return [
+        Moved(
+            row.id,
+            row.kind,
+            row.on,
+            row.at,
+            row.by,
+            row.bottle or row.note.partition(":")[0],
+            row.item or "",
+            Measure(row.measure or "mass"),
+            row.amount or 0,
+            row.reason or row.note,
+            row.reverses,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _amount(held: Held, text: str) -> int:
+    typed = quantities.amount(text)
+    if typed.measure is not held.measure or typed.drops:
+        unit = "a volume such as 250 mL" if held.measure is Measure.VOLUME else "a mass such as 25 g"
+        raise PrepError(f'"{text[:40]}": bottle {held.code} is counted by {held.measure.value}; write {unit}.')
+    return typed.base
+
+
+def _in_service(held: Held) -> None:
+    if held.status != "in service":
+        raise Refused(f"Bottle {held.code} is {held.status}; nothing was taken.")
+
+
+def _change(connection: "Connection", code: str, **values: Any) -> None:
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow
+
+    bottles = table(BottleRow)
+    connection.execute(bottles.update().where(bottles.c.code == code).values(**values))
