@@ -32,9 +32,7 @@ def given_in(row: dict[str, str]) -> dict[str, str]:
 
 
 def check(row: dict[str, str], found: Decimal) -> None:
-    assert float(found) == pytest.approx(float(row["expected"]), rel=float(row["tolerance_rel"])), row[
-        "source"
-    ]
+    assert float(found) == pytest.approx(float(row["expected"]), rel=float(row["tolerance_rel"])), row["source"]
 
 
 def molar(value: str | Decimal) -> Strength:

@@ -38,9 +38,7 @@ def given_in(row: dict[str, str]) -> dict[str, str]:
 
 
 def check(row: dict[str, str], found: Decimal) -> None:
-    assert float(found) == pytest.approx(float(row["expected"]), rel=float(row["tolerance_rel"])), row[
-        "source"
-    ]
+    assert float(found) == pytest.approx(float(row["expected"]), rel=float(row["tolerance_rel"])), row["source"]
 
 
 @examples("solid to weigh", "mass in volume", "buffer powders to weigh", "buffer powders to weigh, hydrate")
@@ -211,9 +209,7 @@ def test_weighed_and_made_up_it_has_the_strength_asked(
     assert float(volume_made(solid, mass, wanted, assay_pct=assay)) == pytest.approx(float(volume), rel=1e-9)
 
 
-@examples(
-    "% w/w + density", "% v/v", "ppb", "ppm to mol/L", "mol/kg to mol/L", "% w/w to mol/kg", "normality"
-)
+@examples("% w/w + density", "% v/v", "ppb", "ppm to mol/L", "mol/kg to mol/L", "% w/w to mol/kg", "normality")
 def test_other_strengths_of_the_examples(row: dict[str, str]) -> None:
     g = given_in(row)
     known = About(

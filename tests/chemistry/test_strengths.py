@@ -34,9 +34,7 @@ def test_concentrated_reagents_as_published(row: dict[str, str]) -> None:
     reagent = Strength(Decimal(row["pct_w_w"]), K.PCT_W_W)
     known = About(row["formula"], density_g_ml=Decimal(row["density_g_ml"]))
     found = convert(reagent, K.MOL_PER_L, known)
-    assert float(found.strength.value) == pytest.approx(
-        float(row["mol_per_l"]), rel=float(row["tolerance_rel"])
-    )
+    assert float(found.strength.value) == pytest.approx(float(row["mol_per_l"]), rel=float(row["tolerance_rel"]))
     assert found.density is not None
     assert any("g/mL" in line.text for line in found.working)
     if row["mol_per_kg"]:
@@ -85,9 +83,7 @@ def test_all_kinds_agree_on_one_solution() -> None:
     assert float(convert(strength("20 vol"), K.MOL_PER_L, peroxide).strength.value) == pytest.approx(
         1.784, abs=0.002
     )
-    assert float(convert(strength("20 vol"), K.PCT_W_V, peroxide).strength.value) == pytest.approx(
-        6.07, abs=0.01
-    )
+    assert float(convert(strength("20 vol"), K.PCT_W_V, peroxide).strength.value) == pytest.approx(6.07, abs=0.01)
     sulfuric = About("H2SO4", equivalents=2, equivalents_of="H+")
     assert convert(strength("0.05 mol/L"), K.EQ_PER_L, sulfuric).strength == strength("0.1 eq/L")
     assert convert(strength("0.1 eq/L"), K.MOL_PER_L, sulfuric).strength == strength("0.05 mol/L")
@@ -151,9 +147,7 @@ def test_what_dissolves_passes(text: str) -> None:
 
 def test_saturated_is_a_strength() -> None:
     # 26.4 % w/w sodium chloride at 20 degC, 5.4 mol/L (CRC Handbook, from memory).
-    assert float(convert(strength("saturated"), K.PCT_W_W, BRINE).strength.value) == pytest.approx(
-        26.4, abs=0.05
-    )
+    assert float(convert(strength("saturated"), K.PCT_W_W, BRINE).strength.value) == pytest.approx(26.4, abs=0.05)
     assert float(convert(strength("saturated"), K.MOL_PER_L, BRINE).strength.value) == pytest.approx(
         5.43, abs=0.03
     )
@@ -169,9 +163,7 @@ def test_saturated_is_a_strength() -> None:
 
 
 def test_solubility_of_a_hydrate_limits_the_anhydrous_strength() -> None:
-    copper = About(
-        "CuSO4", "copper sulfate", solubility=Solubility(Decimal(32), Decimal(20), "", "CuSO4.5H2O")
-    )
+    copper = About("CuSO4", "copper sulfate", solubility=Solubility(Decimal(32), Decimal(20), "", "CuSO4.5H2O"))
     check_possible(strength("1 mol/L"), copper)
     # 1.25 mol/L: 312 g of the hydrate, whose own water leaves at most 886 g for it to dissolve in.
     for text in ("1.25 mol/L", "2 mol/L", "20 % w/w", "60 % w/v"):

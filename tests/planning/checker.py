@@ -72,9 +72,7 @@ def _bottles(doc: dict[str, Any], stock: Snapshot) -> list[str]:
         if line is None:
             wrong.append(f"bottle {code} is missing from the plan")
         elif abs(line["end"]["value"] - (start - drawn[code])) > EPS:
-            wrong.append(
-                f"bottle {code}: the plan's end {line['end']['value']} is not {start} - {drawn[code]}"
-            )
+            wrong.append(f"bottle {code}: the plan's end {line['end']['value']} is not {start} - {drawn[code]}")
         elif abs(sum(t["amount"]["value"] for t in line["takes"]) - drawn[code]) > EPS:
             wrong.append(f"bottle {code}: its takes do not add up to what is drawn")
     return wrong
@@ -128,9 +126,7 @@ def _batches(doc: dict[str, Any], stock: Snapshot) -> list[str]:
             continue
         given[ref] += amount
         if not _day(batch["make_on"]) <= on <= _day(batch["use_by"]):
-            wrong.append(
-                f"{user} uses batch {ref} on {on}, made {batch['make_on']}, good to {batch['use_by']}"
-            )
+            wrong.append(f"{user} uses batch {ref} on {on}, made {batch['make_on']}, good to {batch['use_by']}")
     for ref, batch in batches.items():
         amount = batch["amount"]["value"]
         if given[ref] > amount + EPS:

@@ -66,9 +66,7 @@ def test_ready_the_working_day_before_and_over_a_weekend_and_a_closed_day() -> N
 
 
 def test_made_fresh_is_ready_on_the_day() -> None:
-    demands, _ = run(
-        booking(date(2027, 1, 18)), needs=(Need("fresh-brine", 10), Need("brine", 10, fresh=True))
-    )
+    demands, _ = run(booking(date(2027, 1, 18)), needs=(Need("fresh-brine", 10), Need("brine", 10, fresh=True)))
     assert {d.ready_by for d in demands} == {date(2027, 1, 18)}
 
 
