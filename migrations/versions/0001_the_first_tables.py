@@ -168,9 +168,7 @@ def upgrade() -> None:
         sa.Column("made_by", sa.Text(), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
         sa.CheckConstraint("measure IN ('mass', 'volume')", name=op.f("ck_bottle_measure")),
-        sa.CheckConstraint(
-            "status IN ('in service', 'quarantine', 'discarded')", name=op.f("ck_bottle_status")
-        ),
+        sa.CheckConstraint("status IN ('in service', 'quarantine', 'discarded')", name=op.f("ck_bottle_status")),
         sa.CheckConstraint("balance >= 0", name=op.f("ck_bottle_balance_not_below_zero")),
         sa.ForeignKeyConstraint(["location"], ["location.code"], name=op.f("fk_bottle_location")),
         sa.PrimaryKeyConstraint("code", name=op.f("pk_bottle")),
@@ -215,8 +213,8 @@ def upgrade() -> None:
     )
     op.create_table(
         "batch",
-        sa.Column("job", sa.Integer(), nullable=False),
         sa.Column("bottle", sa.Text(), nullable=False),
+        sa.Column("job", sa.Integer(), nullable=False),
         sa.Column("solution", sa.Text(), nullable=False),
         sa.Column("amount", sa.BigInteger(), nullable=False),
         sa.Column("nominal", sa.Text(), nullable=True),
@@ -226,7 +224,7 @@ def upgrade() -> None:
         sa.Column("made_by", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(["bottle"], ["bottle.code"], name=op.f("fk_batch_bottle")),
         sa.ForeignKeyConstraint(["job"], ["job.id"], name=op.f("fk_batch_job")),
-        sa.PrimaryKeyConstraint("job", name=op.f("pk_batch")),
+        sa.PrimaryKeyConstraint("bottle", name=op.f("pk_batch")),
     )
     op.create_table(
         "movement",

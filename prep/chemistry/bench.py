@@ -221,7 +221,7 @@ class _Writer:
                 if part.note == "make up":
                     continue
                 out += self._measure(option, part.note or "add it, stirring until it is dissolved or mixed")
-        out.append(self._mark(volume, liquid, options))
+        out.append(self._mark(volume, liquid))
         if self.solution.method:
             out.append(Step(self.solution.method))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
@@ -282,7 +282,7 @@ class _Writer:
         parts = [f"{quantities.show(d.amount, measure, 4)} from {d.place}" for d in places]
         return f" ({'; '.join(parts)})"
 
-    def _mark(self, volume: str, liquid: str, options: Sequence[Option]) -> Step:
+    def _mark(self, volume: str, liquid: str) -> Step:
         into = "it" if self.route.kind is not RouteKind.RECIPE else f"all of it in the {self.vessel.name}"
         drawn = next((d.place for d in self.drawn if d.item == self.solution.make_up_with), "")
         place = f" ({drawn})" if drawn else ""

@@ -5,7 +5,7 @@ import sys
 import typer
 
 from prep import __version__
-from prep.cli import calc, common, plan
+from prep.cli import book, calc, common, lists, make, order, plan, setup, stock
 from prep.errors import PrepError
 
 app = common.group(
@@ -23,8 +23,17 @@ def _root(
         raise typer.Exit
 
 
-for name, module in (("plan", plan), ("calc", calc)):
-    app.add_typer(module.app, name=name)
+app.command("init")(setup.init)
+app.add_typer(plan.app, name="plan")
+app.command("make")(make.make)
+app.add_typer(stock.app, name="stock")
+app.add_typer(book.app, name="book")
+app.add_typer(order.app, name="order")
+app.add_typer(lists.solution, name="solution")
+app.add_typer(lists.substance, name="substance")
+app.add_typer(lists.demo, name="demo")
+app.add_typer(calc.app, name="calc")
+app.add_typer(setup.db_app, name="db")
 
 
 def main(argv: list[str] | None = None) -> None:

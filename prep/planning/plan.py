@@ -34,7 +34,7 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
 
     Raises PrepError when recipes go round in a loop. Every other trouble is a finding of the plan.
     """
-    room = _room(snapshot, horizon, policy or Policy())
+    room = room_of(snapshot, horizon, policy or Policy())
     demands, found = requirements(snapshot, horizon, room.days)
     verdicts = Verdicts()
     walks = 0
@@ -46,7 +46,8 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
     return _assemble(room, state, demands, found)
 
 
-def _room(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
+def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
+    """What one plan's walks share: the bench, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
     bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
@@ -86,7 +87,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
     level = {item: number for number, item in enumerate(state.order)}
     makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
-    batches = tuple(_batch(room, make, takes[make.id]) for make in makes)
+    batches = tuple(write_batch(room, make, takes[make.id]) for make in makes)
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
         drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.ref))
@@ -112,7 +113,8 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
 
 
-def _batch(room: Room, make: Make, takes: list[Take]) -> Batch:
+def write_batch(room: Room, make: Make, takes: list[Take]) -> Batch:
+    """A make with its takes as the plan shows it: steps, working, how exact, for whom."""
     lot, solution = make.lot, make.solution
     drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}") for take in takes]
     sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)

@@ -100,7 +100,7 @@ def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, in
         if option.item == "water":
             return option, 0
         need = option.per_nl * amount
-        floor = option.per_nl if option.item in shelf.makeable else Fraction(0)
+        floor = min(option.per_nl, Fraction(1))  # a stock weaker than what is made from it is no source
         if shelf.held(option.item, on, floor) >= need:
             return option, 0
         if fallback is None and (option.item in shelf.makeable or shelf.can_come(option.item, on)):

@@ -224,26 +224,33 @@ def _make(
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
         chosen = choose(room.bench.routes(item), lot.amount, lot.make_on, shelf, verdicts.avoid[item])
         assert chosen is not None
-        totals: dict[str, int] = defaultdict(int)
-        used: dict[str, Fraction] = {}
-        for option in chosen.options:
-            if option.item != "water":
-                exact = option.per_nl * lot.amount
-                taken, reaches = room.bench.measured(
-                    option.item, -(-exact.numerator // exact.denominator), solution
-                )
-                totals[option.item] += taken
-                if reaches != taken:
-                    used[option.item] = Fraction(reaches, taken)
-        wants = tuple(
-            Demand(f"{batch}>{part}", part, lot.make_on, lot.make_on, amount, "batch")
-            for part, amount in totals.items()
-        )
+        wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         for want in wants:
             shelf.promise(want.item, want.amount)
             state.demands[want.item].append(want)
         state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+
+
+def wants_of(
+    room: Room, batch: str, solution: Solution, chosen: Chosen, amount: int, on: date
+) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
+    """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
+    totals: dict[str, int] = defaultdict(int)
+    used: dict[str, Fraction] = {}
+    for option in chosen.options:
+        if option.item == "water":
+            continue
+        exact = option.per_nl * amount
+        needed = -(-exact.numerator // exact.denominator)
+        taken, reaches = room.bench.measured(option.item, needed, solution)
+        totals[option.item] += taken
+        if reaches != taken:
+            used[option.item] = Fraction(reaches, taken)
+    wants = tuple(
+        Demand(f"{batch}>{item}", item, on, on, total, "batch") for item, total in totals.items() if total
+    )
+    return wants, used
 
 
 def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]) -> None:

@@ -89,6 +89,11 @@ def plan_document(plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
     }
 
 
+def batch_document(batch: Batch, snapshot: Snapshot) -> dict[str, Any]:
+    """One make, as it stands in the plan's document."""
+    return _Writer(snapshot).batch(batch)
+
+
 class _Writer:
     def __init__(self, snapshot: Snapshot) -> None:
         self._substances: Mapping[str, Substance] = snapshot.substances

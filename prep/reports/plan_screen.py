@@ -19,7 +19,8 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     _makes(plan, names, brief=brief)
     _bookings(plan, snapshot, names)
     _consumed(plan, names)
-    _orders(plan, names)
+    if plan.orders:
+        show_orders(plan, snapshot)
     screen.say()
     screen.say(DEFERRAL)
 
@@ -133,9 +134,9 @@ def _consumed(plan: Plan, names: Names) -> None:
         screen.table(("Item", "On the shelf", "Taken", "Left"), rows, right=(1, 2, 3))
 
 
-def _orders(plan: Plan, names: Names) -> None:
-    if not plan.orders:
-        return
+def show_orders(plan: Plan, snapshot: Snapshot) -> None:
+    """What to buy, by when."""
+    names = Names(snapshot)
     rows = [
         (
             "today" if line.order_by <= plan.today else short_day(line.order_by),
@@ -148,4 +149,7 @@ def _orders(plan: Plan, names: Names) -> None:
     ]
     screen.say()
     screen.say("TO ORDER", style="bold")
-    screen.table(("Order by", "Packs", "Item", "Needed", "Arrives"), rows)
+    if rows:
+        screen.table(("Order by", "Packs", "Item", "Needed", "Arrives"), rows)
+    else:
+        screen.say("Nothing.", indent=2)

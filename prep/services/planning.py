@@ -8,6 +8,7 @@ from prep.errors import PrepError
 from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.services import session
+from prep.services.cautioning import cautioned
 from prep.services.tablefile import iso_date
 
 DEFAULT_WEEKS = 6
@@ -36,7 +37,7 @@ def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
 
 def draw_up(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Drawn:
     """The plan of a snapshot."""
-    return Drawn(make_plan(snapshot, horizon, policy), snapshot)
+    return Drawn(cautioned(make_plan(snapshot, horizon, policy), snapshot), snapshot)
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date) -> Horizon:

@@ -200,6 +200,11 @@ def undo(db: Path | None, job: int, by: str, on: date) -> int:
         kind = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).scalar()
         new = ledger.reverse(connection, job, by, on)
         touched = select(moves.c.bottle).where(moves.c.job == job)
+        if kind == "arrive":
+            note = connection.execute(select(jobs.c.note).where(jobs.c.id == job)).scalar_one()
+            orders = table(tables.OrderRow)
+            code = note.removeprefix("order ")
+            connection.execute(orders.update().where(orders.c.code == code).values(status="placed"))
         if kind == "discard":
             connection.execute(bottles.update().where(bottles.c.code.in_(touched)).values(status="in service"))
         elif kind in ("receive", "make", "arrive"):
@@ -280,6 +285,11 @@ def bottle_row(
 def place_or_first(connection: "Connection", location: str | None) -> str:
     """The location of that code, or the first in walking order. Raises PrepError."""
     return _place(connection, location)
+
+
+def one(connection: "Connection", code: str) -> Held:
+    """One bottle of an open inventory. Raises PrepError."""
+    return _bottle(connection, code)
 
 
 def _places(connection: "Connection") -> list[tuple[str, str]]:

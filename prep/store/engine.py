@@ -12,8 +12,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
@@ -42,16 +42,35 @@ def url_of(path: Path | None) -> str:
 
 def file_of(url: str) -> Path | None:
     """The file behind a SQLite URL; None for other databases and for memory."""
-    return Path(url.removeprefix("sqlite:///")) if url.startswith("sqlite:///") else None
+    path = url.removeprefix("sqlite:///")
+    return Path(path) if path != url and path not in ("", ":memory:") else None
+
+
+def path_of(engine: Engine) -> Path | None:
+    """The file that an engine opens; None for other databases and for memory.
+
+    The URL's own text is not used: it quotes blanks and colons, and takes `?` for the end of the name.
+    """
+    database = engine.url.database
+    return Path(database) if engine.dialect.name == "sqlite" and database and database != ":memory:" else None
+
+
+def name_of(engine: Engine) -> str:
+    """The database as a person is told of it: the file, or the URL without its password."""
+    return str(path_of(engine) or engine.url.render_as_string(hide_password=True))
 
 
 def open_engine(url: str) -> Engine:
-    """An engine whose transactions begin as this program needs them. Nothing is opened yet."""
-    if not url.startswith("sqlite"):
-        return create_engine(url)
-    memory = url == MEMORY
+    """An engine whose transactions begin as this program needs them. Nothing is opened yet.
+
+    Raises PrepError for a URL that is none, or of a database this program does not speak to.
+    """
+    if not url.startswith("sqlite:"):
+        return _other_engine(url)
+    path = file_of(url)
+    memory = path is None
     engine = create_engine(
-        url,
+        URL.create("sqlite", database=None if path is None else str(path)),
         connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False},
         **({"poolclass": StaticPool} if memory else {}),
     )
@@ -61,7 +80,8 @@ def open_engine(url: str) -> Engine:
         connection.isolation_level = None  # else the driver begins by itself, too late and without IMMEDIATE
         cursor = connection.cursor()
         if not memory:
-            cursor.execute("PRAGMA journal_mode = WAL")
+            if cursor.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+                cursor.execute("PRAGMA journal_mode = WAL")
             cursor.execute("PRAGMA synchronous = FULL")
         cursor.execute("PRAGMA foreign_keys = ON")
         cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
@@ -73,6 +93,23 @@ def open_engine(url: str) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
     return engine
+
+
+def _other_engine(url: str) -> Engine:
+    accepted = "accepted is sqlite:///FILE or postgresql://USER@HOST/DATABASE"
+    try:
+        parsed = make_url(url)
+    except (ArgumentError, ValueError):
+        raise PrepError(f"PREP_DATABASE_URL is no database's URL; {accepted}.") from None
+    if parsed.get_backend_name() != "postgresql":
+        kind = parsed.get_backend_name()
+        raise PrepError(f'PREP_DATABASE_URL names a "{kind}" database; {accepted}.')
+    if parsed.drivername == "postgresql":  # the driver of today, whatever SQLAlchemy's release prefers
+        parsed = parsed.set(drivername="postgresql+psycopg")
+    try:
+        return create_engine(parsed)
+    except (ModuleNotFoundError, SQLAlchemyError):
+        raise PrepError("PostgreSQL needs its driver; install it with: pip install 'psycopg[binary]'") from None
 
 
 @contextmanager
@@ -96,7 +133,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
 @contextmanager
 def sentences(engine: Engine) -> Iterator[None]:
     """Turn what the database says into one sentence that names the file."""
-    where = str(file_of(str(engine.url)) or engine.url.render_as_string(hide_password=True))
+    where = name_of(engine)
     try:
         yield
     except DBAPIError as error:
@@ -117,7 +154,8 @@ def _sentence(error: BaseException | None, where: str) -> str:
         ("locked", "another process is writing and did not finish; try again in a moment."),
         ("readonly", "the file is read-only; nothing was changed."),
         ("read-only", "the file is read-only; nothing was changed."),
-        ("full", "the disk is full; nothing was changed."),
+        ("disk is full", "the disk is full; nothing was changed."),
+        ("no space left", "the disk is full; nothing was changed."),
         ("unable to open", "the file cannot be opened; check the folder and your rights."),
         ("disk i/o", "the disk cannot be read or written; nothing was changed."),
         ("balance_not_below_zero", "a bottle cannot hold less than nothing; nothing was changed."),

@@ -5,6 +5,7 @@ by SQLite's own backup, which is whole even while others write.
 """
 
 import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from prep.errors import PrepError
 from prep.resources import migrations
 from prep.store import guards
-from prep.store.engine import file_of, sentences, writing
+from prep.store.engine import name_of, path_of, sentences, writing
 from prep.store.tables import metadata
 
 HEAD = "0001"
@@ -28,10 +29,11 @@ def revision(connection: Connection) -> str | None:
         }
     else:
         names = set(inspect(connection).get_table_names())
-    if "alembic_version" not in names:
-        if names:
-            raise PrepError("This database belongs to another program; give another file with --db.")
+    if "alembic_version" not in names and not names:
         return None
+    if not {"alembic_version", "bottle", "movement"} <= names:
+        where = name_of(connection.engine)
+        raise PrepError(f"{where}: this database belongs to another program; give another file with --db.")
     found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
     return str(found) if found else None
 
@@ -42,7 +44,7 @@ def bring_up(engine: Engine, *, create: bool = False) -> Path | None:
     `create` allows an empty database to be filled with tables. Raises PrepError: no database yet, a foreign
     file, a database from a newer version.
     """
-    path = file_of(str(engine.url))
+    path = path_of(engine)
     if path is not None:
         if not create and not path.exists():
             raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
@@ -56,10 +58,10 @@ def bring_up(engine: Engine, *, create: bool = False) -> Path | None:
     if found == HEAD:
         return None
     if found is None and not create:
-        raise PrepError(f"{path or engine.url}: there is no inventory in it yet; make one with: prep init")
-    if found is not None and found > HEAD:
+        raise PrepError(f"{name_of(engine)}: there is no inventory in it yet; make one with: prep init")
+    if found is not None and not _is_older(found):
         raise PrepError(
-            f"{path or engine.url}: made by a newer version of prep (revision {found}, this one knows {HEAD}); "
+            f"{name_of(engine)}: made by a newer version of prep (revision {found}, this one knows {HEAD}); "
             "install the newer version."
         )
     backup = back_up(path) if found is not None and path is not None else None
@@ -76,25 +78,28 @@ def create_throw_away(engine: Engine) -> None:
 
 def back_up(path: Path, to: Path | None = None) -> Path:
     """Copy a SQLite file by its own backup, to `to` or beside it with the time in its name."""
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
     target = to or path.with_name(f"{path.stem}.{stamp}.backup{path.suffix}")
     if target.exists():
         raise PrepError(f"{target}: is there already; give another name.")
     try:
-        source, copy = sqlite3.connect(path), sqlite3.connect(target)
-        with source, copy:
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
-        source.close()
-        copy.close()
     except sqlite3.Error as error:
         target.unlink(missing_ok=True)
         raise PrepError(f"{target}: the backup could not be written ({error}).") from None
     return target
 
 
+def _is_older(found: str) -> bool:
+    """Is it one of this program's own revisions? They are numbered; their files are read, not imported."""
+    return any(file.name.startswith(f"{found}_") for file in (migrations() / "versions").glob("[0-9]*.py"))
+
+
 def _upgrade(engine: Engine) -> None:
     from alembic import command
     from alembic.config import Config
+    from alembic.util import CommandError
 
     config = Config()
     config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
@@ -103,10 +108,14 @@ def _upgrade(engine: Engine) -> None:
         if sqlite:
             # A rebuilt table would take its children with it while keys are enforced; they are checked after.
             connection.connection.driver_connection.execute("PRAGMA foreign_keys = OFF")  # type: ignore[union-attr]
-        with connection.begin():
-            config.attributes["connection"] = connection
-            command.upgrade(config, "head")
-            if sqlite and (bad := connection.exec_driver_sql("PRAGMA foreign_key_check").first()):
-                raise PrepError(f"The upgrade was undone: table {bad[0]} has a row without its parent.")
-        if sqlite:
-            connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]
+        try:
+            with connection.begin():
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+                if sqlite and (bad := connection.exec_driver_sql("PRAGMA foreign_key_check").first()):
+                    raise PrepError(f"The upgrade was undone: table {bad[0]} has a row without its parent.")
+        except CommandError as error:
+            raise PrepError(f"{name_of(engine)}: the upgrade cannot be made ({error}).") from error
+        finally:
+            if sqlite:
+                connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]

@@ -248,8 +248,8 @@ class BatchRow(SQLModel, table=True):
 
     __tablename__ = "batch"
 
-    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), primary_key=True))
-    bottle: str = Field(sa_column=_text(refers="bottle.code"))
+    bottle: str = Field(sa_column=_text(key=True, refers="bottle.code"))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
     solution: str = Field(sa_column=_text())
     amount: int = Field(sa_column=Column(BigInteger, nullable=False))
     nominal: str | None = Field(default=None, sa_column=_text(null=True))

@@ -1,0 +1,180 @@
+"""`prep book`: a teacher's bookings."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.planning.model import Booking
+
+app = common.group("Bookings: which demonstration, when, for whom, how often.")
+
+Code = Annotated[str, typer.Argument(metavar="BOOKING", help="Its code, from: prep book list.")]
+
+
+@app.command()
+def add(
+    demo: Annotated[str, typer.Argument(help="The demo's code or name (prep demo list).")],
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day, such as 2027-01-18.")],
+    showings: Annotated[int, typer.Option("--showings", help="How many times it is shown.")] = 1,
+    period: Annotated[str, typer.Option("--period", help="When in the day.")] = "",
+    room: Annotated[str, typer.Option("--room", help="Where.")] = "",
+    teacher: Annotated[str, typer.Option("--teacher", help="For whom.")] = "",
+    closed: Annotated[bool, typer.Option("--closed", help="Book it although the day is closed.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Book a demonstration; says at once whether it can be served.
+
+    Example: prep book add rates-thiosulfate --on 2027-01-18 --showings 2
+    """
+    from prep.services import booking
+
+    day = common.a_date(on, "--on")
+    made = booking.add(db, day, demo, showings, period, room, teacher, date.today(), closed)
+    if as_json:
+        common.show_json(
+            _json(made.booking)
+            | {
+                "can_be_served": not any(need.short for need in made.requirements),
+                "warnings": [
+                    {"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings
+                ],
+            }
+        )
+        return
+    b = made.booking
+    typer.echo(f"{b.code}: {b.demo} x{b.showings} on {b.on}.")
+    if any(need.short for need in made.requirements):
+        typer.echo("As things stand it cannot be served in full:")
+    else:
+        typer.echo(f"It can be served ({len(made.requirements)} items needed).")
+    for finding in made.findings:
+        typer.echo(f"  {finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
+
+
+@app.command("list")
+def list_(
+    start: Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day.")] = None,
+    end: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Done and cancelled ones too.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Bookings in date order.
+
+    Example: prep book list --from 2027-01-11
+    """
+    from prep.services import booking
+
+    found = booking.list_bookings(
+        db,
+        common.a_date(start, "--from") if start else None,
+        common.a_date(end, "--to") if end else None,
+        everything,
+    )
+    if as_json:
+        common.show_json([_json(b) for b in found])
+        return
+    from prep.reports import screen
+
+    rows = [
+        (b.code, b.on.isoformat(), b.period, b.room, b.teacher, b.demo, str(b.showings))
+        + ((b.status,) if everything else ())
+        for b in found
+    ]
+    head = ("Code", "Day", "Period", "Room", "Teacher", "Demo", "Shown") + (("Status",) if everything else ())
+    screen.table(head, rows, right=(6,))
+    screen.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
+
+
+@app.command()
+def move(
+    code: Code,
+    to: Annotated[str | None, typer.Option("--to", metavar="DATE", help="The new day.")] = None,
+    period: Annotated[str | None, typer.Option("--period", help="The new period.")] = None,
+    room: Annotated[str | None, typer.Option("--room", help="The new room.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Change a booking's day, period or room.
+
+    Example: prep book move B12 --to 2027-01-20
+    """
+    from prep.services import booking
+
+    day = common.a_date(to, "--to") if to else None
+    moved = booking.move(db, code, day, period, room, date.today())
+    _said(moved, f"{moved.code} is now on {moved.on} {moved.period} {moved.room}".rstrip() + ".", as_json)
+
+
+@app.command()
+def cancel(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Cancel a booking; it stays on file.
+
+    Example: prep book cancel B12
+    """
+    from prep.services import booking
+
+    gone = booking.cancel(db, code)
+    _said(gone, f"{gone.code} is cancelled.", as_json)
+
+
+@app.command()
+def done(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Mark a booking as shown, so that the plan leaves it.
+
+    Example: prep book done B12
+    """
+    from prep.services import booking
+
+    shown = booking.done(db, code)
+    _said(shown, f"{shown.code} is done.", as_json)
+
+
+@app.command("import")
+def import_(
+    file: Annotated[
+        Path, typer.Argument(help="CSV with date, demo and, if wanted, period, room, teacher, showings.")
+    ],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add every booking of a CSV file, or none if a row is wrong.
+
+    Example: prep book import half-term.csv --dry-run
+    """
+    from prep.services import booking
+
+    added = booking.import_bookings(db, file, dry_run)
+    if as_json:
+        common.show_json([_json(b) for b in added])
+        return
+    for b in added:
+        typer.echo(f"{b.code}  {b.on}  {b.demo} x{b.showings}  {b.teacher}")
+    typer.echo(f"{len(added)} booking{'' if len(added) == 1 else 's'} {'would be ' if dry_run else ''}added.")
+
+
+def _said(booking: "Booking", sentence: str, as_json: bool) -> None:
+    if as_json:
+        common.show_json(_json(booking))
+    else:
+        typer.echo(sentence)
+
+
+def _json(b: "Booking") -> dict[str, Any]:
+    return {
+        "code": b.code,
+        "date": b.on.isoformat(),
+        "period": b.period,
+        "room": b.room,
+        "teacher": b.teacher,
+        "demo": b.demo,
+        "showings": b.showings,
+        "status": b.status,
+    }

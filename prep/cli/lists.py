@@ -1,0 +1,147 @@
+"""`prep substance`, `prep solution`, `prep demo`: what is on file."""
+
+from typing import Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+substance = common.group("Substances: chemicals as bought.")
+solution = common.group("Solutions: what the prep room makes.")
+demo = common.group("Demonstrations: what one showing needs.")
+
+Search = Annotated[str | None, typer.Argument(help="Words to look for.")]
+Name = Annotated[str, typer.Argument(help="Its code or name.")]
+
+
+@substance.command("list")
+def substances(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Every substance on file.
+
+    Example: prep substance list copper
+    """
+    from prep.services import looking
+
+    on_file = looking.known(db)
+    texts = {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in on_file.substances.items()}
+    found = [on_file.substances[code] for code in looking.matching(texts, search)]
+    if as_json:
+        from prep.reports.catalogue_json import substance_document
+
+        common.show_json([substance_document(s) for s in found])
+        return
+    from prep.reports import screen
+
+    screen.table(("Code", "Name", "Formula", "CAS"), [(s.code, s.name, s.formula, s.cas) for s in found])
+    screen.say(f"{len(found)} on file.")
+
+
+@substance.command("show")
+def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """One substance, each fact with its source.
+
+    Example: prep substance show "copper(II) sulfate pentahydrate"
+    """
+    from prep.reports.catalogue_json import substance_document
+    from prep.services import looking
+
+    document = substance_document(looking.substance(looking.known(db), name))
+    common.show_json(document) if as_json else _facts(document)
+
+
+@solution.command("list")
+def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Every solution on file.
+
+    Example: prep solution list hydroxide
+    """
+    from prep.services import looking
+
+    on_file = looking.known(db)
+    texts = {c: (s.name, s.solute, s.purpose) for c, s in on_file.solutions.items()}
+    found = [on_file.solutions[code] for code in looking.matching(texts, search)]
+    if as_json:
+        from prep.reports.catalogue_json import solution_document
+
+        common.show_json([solution_document(s, on_file.name) for s in found])
+        return
+    from prep.reports import screen
+
+    rows = [
+        (s.code, s.name, str(s.strength or ""), "fresh" if s.made_fresh else f"{s.shelf_life_days} d", s.purpose)
+        for s in found
+    ]
+    screen.table(("Code", "Name", "Strength", "Keeps", "Kind"), rows)
+    screen.say(f"{len(found)} on file.")
+
+
+@solution.command("show")
+def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """One solution: strength, recipe, keeping, sources.
+
+    Example: prep solution show benedict
+    """
+    from prep.reports.catalogue_json import solution_document
+    from prep.services import looking
+
+    on_file = looking.known(db)
+    document = solution_document(looking.solution(on_file, name), on_file.name)
+    common.show_json(document) if as_json else _facts(document)
+
+
+@demo.command("list")
+def demos(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Every demonstration on file.
+
+    Example: prep demo list copper
+    """
+    from prep.services import looking
+
+    on_file = looking.known(db)
+    texts = {c: (d.name, d.about) for c, d in on_file.demos.items()}
+    found = [on_file.demos[code] for code in looking.matching(texts, search)]
+    if as_json:
+        from prep.reports.catalogue_json import demo_document
+
+        common.show_json([demo_document(d, on_file.substances) for d in found])
+        return
+    from prep.reports import screen
+
+    screen.table(("Code", "Name", "Needs"), [(d.code, d.name, ", ".join(n.item for n in d.needs)) for d in found])
+    screen.say(f"{len(found)} on file.")
+
+
+@demo.command("show")
+def show_demo(
+    name: Name,
+    showings: Annotated[int, typer.Option("--showings", help="For how many showings.")] = 1,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """One demonstration: what it needs, what it leaves, what to mind.
+
+    Example: prep demo show silver-mirror --showings 3
+    """
+    from prep.errors import PrepError
+    from prep.planning.requirements import needs_of
+    from prep.reports.catalogue_json import amount_json, demo_document
+    from prep.services import booking, looking
+
+    if not 1 <= showings <= 1000:
+        raise PrepError("--showings is a number from 1 to 1000.")
+    on_file = looking.known(db)
+    found = booking.demo(db, name)
+    document = demo_document(found, on_file.substances)
+    document["showings"] = showings
+    document["takes"] = [
+        {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
+        for (item, fresh), amount in needs_of(found, showings).items()
+    ]
+    common.show_json(document) if as_json else _facts(document)
+
+
+def _facts(document: dict[str, Any]) -> None:
+    from prep.reports.catalogue_json import lines
+
+    for line in lines(document):
+        typer.echo(line)

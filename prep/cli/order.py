@@ -1,0 +1,134 @@
+"""`prep order`: what the plan says to buy, what was placed, what arrived."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.purchasing import Purchase
+
+app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
+
+Code = Annotated[str, typer.Argument(metavar="ORDER", help="Its code, from: prep order list.")]
+
+
+@app.command("list")
+def list_(
+    weeks: Annotated[int | None, typer.Option("--weeks", help="How far ahead to plan; default: 6.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Arrived and cancelled orders too.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What the plan says to order by when, and what is on its way.
+
+    Example: prep order list --weeks 4
+    """
+    from datetime import date
+
+    from prep.services import planning, purchasing
+
+    drawn = planning.plan(db, None, None, weeks, date.today())
+    on_way = purchasing.list_orders(db, everything)
+    if as_json:
+        from prep.reports.plan_json import plan_document
+
+        document = plan_document(drawn.plan, drawn.snapshot)
+        common.show_json({"to_order": document["orders"], "placed": [_json(o) for o in on_way]})
+        return
+    from prep.reports import plan_screen, screen
+
+    plan_screen.show_orders(drawn.plan, drawn.snapshot)
+    screen.say()
+    screen.say("ON ITS WAY", style="bold")
+    rows = [
+        (o.code, purchasing.shown(o), o.name, o.placed.isoformat(), o.due.isoformat())
+        + ((o.status,) if everything else ())
+        for o in on_way
+    ]
+    head = ("Order", "Packs", "Item", "Placed", "Due") + (("Status",) if everything else ())
+    screen.table(head, rows)
+
+
+@app.command()
+def placed(
+    item: Annotated[str, typer.Argument(help="The substance: its code or name.")],
+    packs: Annotated[int, typer.Option("--packs", help="How many packs.")] = 1,
+    pack: Annotated[str | None, typer.Option("--pack", help="What a pack holds; default: as on file.")] = None,
+    due: Annotated[
+        str | None, typer.Option("--due", metavar="DATE", help="When it comes; default: as on file.")
+    ] = None,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Record that an order was placed; the plan counts on it from the day it is due.
+
+    Example: prep order placed "sodium hydroxide" --packs 2 --pack "500 g"
+    """
+    from prep.services import purchasing
+
+    day = common.a_date(due, "--due") if due else None
+    order = purchasing.placed(db, item, packs, pack, day, common.who(by), common.a_date(on, "--on"))
+    if as_json:
+        common.show_json(_json(order))
+    else:
+        typer.echo(f"{order.code}: {purchasing.shown(order)} of {order.name}, due {order.due}.")
+
+
+@app.command()
+def arrived(
+    code: Code,
+    location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
+    use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says.")] = None,
+    lot: Annotated[str, typer.Option("--lot", help="The supplier's lot.")] = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put what an order brought on the shelf, one bottle a pack.
+
+    Example: prep order arrived P3 --use-by 2031-06-30
+    """
+    from prep.services import purchasing
+
+    until = common.a_date(use_by, "--use-by") if use_by else None
+    held = purchasing.arrived(db, code, location, until, lot, common.who(by), common.a_date(on, "--on"))
+    if as_json:
+        common.show_json([{"bottle": h.code, "item": h.item} for h in held])
+        return
+    for h in held:
+        typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
+
+
+@app.command()
+def cancel(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Cancel an order that was placed.
+
+    Example: prep order cancel P3
+    """
+    from prep.services import purchasing
+
+    order = purchasing.cancel(db, code)
+    if as_json:
+        common.show_json(_json(order) | {"status": "cancelled"})
+    else:
+        typer.echo(f"{order.code} is cancelled.")
+
+
+def _json(order: "Purchase") -> dict[str, Any]:
+    from prep.chemistry import quantities
+
+    return {
+        "code": order.code,
+        "item": order.item,
+        "packs": order.packs,
+        "pack": quantities.as_json(order.pack, order.measure),
+        "placed": order.placed.isoformat(),
+        "due": order.due.isoformat(),
+        "status": order.status,
+        "by": order.by,
+    }

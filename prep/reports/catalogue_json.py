@@ -1,0 +1,135 @@
+"""Substances, solutions and demos as documents, and a document as lines to read."""
+
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, Solution, Substance
+from prep.planning.model import Demo
+from prep.reports.plan_json import strength_json
+
+
+def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
+    """An amount of an item."""
+    substance = substances.get(item)
+    return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
+
+
+def substance_document(s: Substance) -> dict[str, Any]:
+    """A substance; facts that are not known are null."""
+    return {
+        "code": s.code,
+        "name": s.name,
+        "other_names": list(s.other_names),
+        "cas": s.cas,
+        "formula": s.formula,
+        "solute": s.solute,
+        "form": s.form.value,
+        "assay_pct": _float(s.assay_pct),
+        "density_g_ml": _float(s.density_g_ml),
+        "solubility_g_per_100g": _float(s.solubility_g_per_100g),
+        "solubility_c": _float(s.solubility_c),
+        "classification": s.classification or "not known",
+        "supplemental": s.supplemental,
+        "storage_group": s.storage_group,
+        "disposal": s.disposal,
+        "sources": dict(s.sources),
+    }
+
+
+def solution_document(s: Solution, name_of: Callable[[str], str]) -> dict[str, Any]:
+    """A solution with its recipe, amounts as text."""
+    return {
+        "code": s.code,
+        "name": s.name,
+        "purpose": s.purpose,
+        "strength": strength_json(s.strength),
+        "strength_of": s.strength_of,
+        "solute": s.solute,
+        "shelf_life_days": s.shelf_life_days,
+        "made_fresh": s.made_fresh,
+        "keeping": list(s.keeping),
+        "tolerance_pct": _float(s.tolerance_pct),
+        "made_from": list(s.made_from),
+        "make_up_with": s.make_up_with,
+        "recipe_makes": quantities.as_json(s.recipe_nl, Measure.VOLUME) if s.recipe else None,
+        "recipe": [
+            {
+                "item": line.item,
+                "name": name_of(line.item),
+                "per_litre": _per_litre(line.amount, s),
+                "note": line.note,
+            }
+            for line in s.recipe
+        ],
+        "minutes": s.minutes,
+        "method": s.method,
+        "sources": dict(s.sources),
+    }
+
+
+def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any]:
+    """A demo with its needs per showing."""
+    return {
+        "code": d.code,
+        "name": d.name,
+        "about": d.about,
+        "caution": d.caution,
+        "spare": float(d.spare),
+        "needs": [
+            {
+                "item": n.item,
+                "per_showing": amount_json(n.item, n.per_showing, substances),
+                "drops": n.drops or None,
+                "vessel": n.vessel,
+                "dead_volume": amount_json(n.item, n.dead, substances),
+                "fresh": n.fresh,
+                "until": n.until,
+                "note": n.note,
+            }
+            for n in d.needs
+        ],
+        "leaves": [{"what": left.what, "stream": left.stream, "note": left.note} for left in d.leftovers],
+        "source": d.source,
+    }
+
+
+def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
+    """A document as lines to read: empty facts left out, quantities on one line."""
+    pad = " " * indent
+    for key, value in document.items():
+        if value in (None, "", [], {}, False):
+            continue
+        label = key.replace("_", " ")
+        if isinstance(value, Mapping) and set(value) <= {"value", "unit"}:
+            yield f"{pad}{label}: {_quantity(value)}"
+        elif isinstance(value, Mapping):
+            yield f"{pad}{label}:"
+            yield from lines(value, indent + 2)
+        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+            yield f"{pad}{label}:"
+            for entry in value:
+                yield f"{pad}  - " + "; ".join(
+                    f"{k.replace('_', ' ')}: {_quantity(v) if isinstance(v, Mapping) else v}"
+                    for k, v in entry.items()
+                    if v not in (None, "", False) and not (isinstance(v, Mapping) and v.get("value") == 0)
+                )
+        elif isinstance(value, list):
+            yield f"{pad}{label}: {', '.join(map(str, value))}"
+        else:
+            yield f"{pad}{label}: {'yes' if value is True else value}"
+
+
+def _quantity(value: Mapping[str, Any]) -> str:
+    number = value.get("value")
+    return f"{number:g} {value['unit']}" if number is not None else str(value["unit"])
+
+
+def _per_litre(amount: int, s: Solution) -> str:
+    # The unit is the item's; grams and millilitres both stand at a million base units.
+    return f"{quantities.plain(Decimal(amount) * 1000 / Decimal(s.recipe_nl))} g or mL"
+
+
+def _float(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)

@@ -1,0 +1,209 @@
+"""Bookings: a teacher's date, period, room, demo and showings."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.errors import PrepError
+from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement
+from prep.services import session
+from prep.services.catalogue import Catalogue, read_bookings
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Booked:
+    """A booking, and whether the room can serve it as things stand."""
+
+    booking: Booking
+    requirements: tuple[Requirement, ...]
+    findings: tuple[Finding, ...]
+
+
+def list_bookings(db: Path | None, start: date | None, end: date | None, everything: bool) -> list[Booking]:
+    """Bookings in date order; done and cancelled ones only with `everything`."""
+    with session.reading(db) as connection:
+        found = _all(connection)
+    return [
+        b
+        for b in found
+        if (everything or b.status == "booked")
+        and (start is None or b.on >= start)
+        and (end is None or b.on <= end)
+    ]
+
+
+def add(
+    db: Path | None,
+    on: date,
+    demo: str,
+    showings: int,
+    period: str,
+    room: str,
+    teacher: str,
+    today: date,
+    even_closed: bool = False,
+) -> Booked:
+    """Book a demo and say at once whether it can be served. Raises PrepError."""
+    if not 1 <= showings <= 1000:
+        raise PrepError("--showings is a number from 1 to 1000.")
+    if on < today:
+        raise PrepError(f"{on} is past; a booking is for today or later.")
+    for label, text in (("--period", period), ("--room", room), ("--teacher", teacher)):
+        if len(text) > 80 or (text and not text.isprintable()):
+            raise PrepError(f"{label} is at most 80 printable characters.")
+    with session.writing(db) as connection:
+        found = _demo(connection, demo)
+        from prep.store import queries, seeding
+
+        calendar = queries.calendar(connection, queries.settings(connection))
+        if not even_closed and (on in calendar.closed or on.weekday() not in calendar.weekdays):
+            why = calendar.closed.get(on, "not a working day")
+            raise PrepError(
+                f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same."
+            )
+        booking = Booking(next_code(connection), on, period, room, teacher, found.code, showings)
+        seeding.put_bookings(connection, [booking])
+    return prospect(db, booking, today)
+
+
+def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
+    """What a booking needs and what serves it, in the plan of everything booked up to its day."""
+    from prep.planning.plan import make_plan
+
+    drawn = make_plan(session.snapshot(db, today), Horizon(today, booking.on))
+    mine = tuple(need for need in drawn.requirements if need.booking == booking.code)
+    about = {booking.code, *(need.id for need in mine)}
+    return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about))
+
+
+def move(
+    db: Path | None, code: str, to: date | None, period: str | None, room: str | None, today: date
+) -> Booking:
+    """Change a booking's day, period or room. Raises PrepError."""
+    if to is None and period is None and room is None:
+        raise PrepError("Say what changes: --to DATE, --period or --room.")
+    if to is not None and to < today:
+        raise PrepError(f"{to} is past; a booking is for today or later.")
+    with session.writing(db) as connection:
+        old = open_booking(connection, code)
+        new = replace(
+            old,
+            on=to or old.on,
+            period=old.period if period is None else period,
+            room=old.room if room is None else room,
+        )
+        _change(connection, old.code, on=new.on, period=new.period, room=new.room)
+    return new
+
+
+def cancel(db: Path | None, code: str) -> Booking:
+    """Cancel a booking; it stays on file. Raises PrepError."""
+    with session.writing(db) as connection:
+        booking = open_booking(connection, code)
+        _change(connection, booking.code, status="cancelled")
+    return replace(booking, status="cancelled")
+
+
+def done(db: Path | None, code: str) -> Booking:
+    """Mark a booking as shown, so that the plan leaves it. Raises PrepError."""
+    with session.writing(db) as connection:
+        booking = open_booking(connection, code)
+        _change(connection, booking.code, status="done")
+    return replace(booking, status="done")
+
+
+def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]:
+    """Add every booking of a CSV file, or, if a row is wrong, none. Raises PrepError naming the row."""
+    with session.writing(db) as connection:
+        from prep.store import queries, seeding
+
+        catalogue = Catalogue({}, {}, queries.demos(connection), (), {}, queries.calendar(connection, {}))
+        rows = read_bookings(path, catalogue)
+        if not rows:
+            raise PrepError(f"{path.name}: there is no booking in it.")
+        taken = {b.code for b in _all(connection)}
+        number = _highest(taken)
+        out = []
+        for row in rows:
+            if row.code in taken:
+                raise PrepError(f'{path.name}: the booking code "{row.code}" is taken already; leave it empty.')
+            if not row.code:
+                number += 1
+            out.append(row if row.code else replace(row, code=f"B{number}"))
+        if not dry_run:
+            seeding.put_bookings(connection, out)
+    return out
+
+
+def demos(db: Path | None) -> list[Demo]:
+    """Every demo, by code."""
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        return list(queries.demos(connection).values())
+
+
+def demo(db: Path | None, code: str) -> Demo:
+    """One demo by code or name. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _demo(connection, code)
+
+
+def next_code(connection: "Connection") -> str:
+    """The next free booking number, `B12`."""
+    return f"B{_highest({b.code for b in _all(connection)}) + 1}"
+
+
+def open_booking(connection: "Connection", code: str) -> Booking:
+    """A booking that is neither done nor cancelled. Raises PrepError."""
+    wanted = code.strip()
+    found = {b.code: b for b in _all(connection)}
+    booking = found.get(wanted) or found.get(wanted.upper())
+    if booking is None:
+        raise PrepError(f'There is no booking "{wanted[:40]}"; see: prep book list')
+    if booking.status != "booked":
+        raise PrepError(f"Booking {booking.code} is {booking.status} already.")
+    return booking
+
+
+def _highest(codes: set[str]) -> int:
+    return max((int(c[1:]) for c in codes if c[:1] == "B" and c[1:].isdigit() and len(c) < 12), default=0)
+
+
+def _all(connection: "Connection") -> list[Booking]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BookingRow
+
+    rows = table(BookingRow)
+    return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, rows.c.code))]
+
+
+def _demo(connection: "Connection", name: str) -> Demo:
+    from difflib import get_close_matches
+
+    from prep.store import queries
+
+    known = queries.demos(connection)
+    wanted = name.strip()
+    if wanted in known:
+        return known[wanted]
+    for found in known.values():
+        if found.name.lower() == wanted.lower():
+            return found
+    near = get_close_matches(wanted.lower(), known, n=3, cutoff=0.4)
+    hint = f" Near: {', '.join(near)}." if near else ""
+    raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+
+
+def _change(connection: "Connection", code: str, **values: object) -> None:
+    from prep.store.queries import table
+    from prep.store.tables import BookingRow
+
+    rows = table(BookingRow)
+    connection.execute(rows.update().where(rows.c.code == code).values(**values))

@@ -1,0 +1,151 @@
+"""`prep make`: instructions for any amount of a solution from what is held, and logging what was made."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, StrengthKind
+from prep.errors import PrepError, Refused
+from prep.planning.model import Batch, Snapshot
+from prep.planning.single import Single, make_one
+from prep.services import session
+from prep.services.cautioning import with_cautions
+from prep.services.items import find_item
+from prep.services.stock import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Instructions:
+    """How to make it, what is missing, and the snapshot it was drawn from."""
+
+    batch: Batch
+    missing: tuple[tuple[str, str], ...]  # (item's name, amount as text)
+    snapshot: Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """What was made, and the bottles that hold it now."""
+
+    job: int
+    instructions: Instructions
+    bottles: tuple[Held, ...]
+
+
+def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
+    """How to make at least that volume today. Raises PrepError."""
+    return _instructions(session.snapshot(db, today), solution, volume, source)
+
+
+def log(
+    db: Path | None,
+    solution: str,
+    volume: str,
+    source: str | None,
+    location: str | None,
+    bottles: int,
+    found: str | None,
+    by: str,
+    on: date,
+) -> Logged:
+    """Make it on the books: take from the bottles, fill new ones, all as one job.
+
+    `found` is the strength a titration gave. Raises PrepError; Refused, naming what is missing, if the
+    bottles do not hold enough.
+    """
+    if not 1 <= bottles <= 50:
+        raise PrepError("--bottles is a number from 1 to 50.")
+    with session.writing(db) as connection:
+        from prep.store.queries import load_snapshot
+
+        made = _instructions(load_snapshot(connection, on), solution, volume, source)
+        if made.missing:
+            lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
+            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        return _post(connection, made, location, bottles, found, by, on)
+
+
+def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
+    item = find_item(solution, snapshot.substances, snapshot.solutions)
+    if item.solution is None:
+        raise PrepError(f"{item.name} is a substance as bought; only solutions are made.")
+    wanted = source and find_item(source, snapshot.substances, snapshot.solutions).code
+    single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
+    missing = []
+    for lack in single.missing:
+        what = find_item(lack.item, snapshot.substances, snapshot.solutions)
+        missing.append((what.name, quantities.show(lack.amount, what.measure)))
+    return Instructions(with_cautions(single.batch, snapshot), tuple(missing), snapshot)
+
+
+def _post(
+    connection: "Connection",
+    made: Instructions,
+    location: str | None,
+    bottles: int,
+    found: str | None,
+    by: str,
+    on: date,
+) -> Logged:
+    from sqlalchemy import insert
+
+    from prep.services import stock
+    from prep.store import ledger
+    from prep.store.queries import strength_text, table
+    from prep.store.tables import BatchRow
+
+    batch, card = made.batch, made.snapshot.solutions[made.batch.solution]
+    strength = quantities.strength(found) if found else None
+    if strength is not None:
+        if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
+            raise PrepError(f"{card.name} has no one strength that could be found.")
+        if strength.kind is not card.strength.kind:
+            raise PrepError(f"--found: give the strength in {card.strength.kind.value}, as on its card.")
+        if not card.strength.value / 2 <= strength.value <= card.strength.value * 2:
+            raise PrepError(f"--found {strength} is far from {card.strength}; that is another solution.")
+    place = stock.place_or_first(connection, location)
+    job = ledger.begin(
+        connection, "make", by, on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
+    )
+    ledger.post(
+        connection,
+        job,
+        [ledger.Line(take.ref, -take.amount, f"to make {card.code}") for take in batch.takes],
+    )
+    use_by = on + timedelta(days=card.shelf_life_days)
+    codes = []
+    for number in range(bottles):
+        share = batch.amount // bottles + (1 if number < batch.amount % bottles else 0)
+        code = stock.new_code(connection)
+        row = stock.bottle_row(
+            code,
+            card.code,
+            Measure.VOLUME,
+            place,
+            on,
+            use_by,
+            made_by=by,
+            strength=strength_text(strength),
+        )
+        ledger.fill(connection, job, row, share, f"made {card.code}")
+        connection.execute(
+            insert(table(BatchRow)).values(
+                job=job,
+                bottle=code,
+                solution=card.code,
+                amount=share,
+                nominal=strength_text(card.strength),
+                uncertainty_pct=None if batch.uncertainty_pct is None else str(batch.uncertainty_pct),
+                made_on=on,
+                use_by=use_by,
+                made_by=by,
+            )
+        )
+        codes.append(code)
+    filled = tuple(stock.one(connection, code) for code in codes)
+    return Logged(job, replace(made, batch=replace(batch, use_by=use_by)), filled)

@@ -1,0 +1,181 @@
+"""Orders: what the plan says to buy, what was placed, what arrived."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.errors import PrepError
+from prep.services import session
+from prep.services.items import in_inventory
+from prep.services.stock import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """An order on file."""
+
+    code: str
+    item: str
+    name: str
+    measure: Measure
+    pack: int
+    packs: int
+    placed: date
+    due: date
+    status: str
+    by: str
+
+
+def placed(
+    db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, on: date
+) -> Purchase:
+    """Record an order; the pack and the days it takes come from the item's rule if not given.
+
+    Raises PrepError.
+    """
+    if not 1 <= packs <= 1000:
+        raise PrepError("--packs is a number from 1 to 1000.")
+    if due is not None and due < on:
+        raise PrepError(f"--due {due} is before the day it was placed, {on}.")
+    with session.writing(db) as connection:
+        found = in_inventory(connection, item)
+        if found.substance is None:
+            raise PrepError(f"{found.name} is made here, not ordered.")
+        from sqlalchemy import insert
+
+        from prep.store import queries
+        from prep.store.tables import OrderRow
+
+        rule = queries.rules(connection).get(found.code)
+        if pack is not None:
+            size = found.amount(pack)
+        elif rule and rule.packs:
+            size = rule.packs[0]
+        else:
+            raise PrepError(f"No pack size of {found.name} is on file; give it with --pack.")
+        lead = rule.lead_days if rule else 10
+        order = Purchase(
+            _next_code(connection),
+            found.code,
+            found.name,
+            found.measure,
+            size,
+            packs,
+            on,
+            due or on + timedelta(days=lead),
+            "placed",
+            by,
+        )
+        connection.execute(
+            insert(queries.table(OrderRow)).values(
+                code=order.code,
+                item=order.item,
+                pack=order.pack,
+                packs=order.packs,
+                placed=order.placed,
+                due=order.due,
+                status=order.status,
+                by=order.by,
+            )
+        )
+        return order
+
+
+def arrived(
+    db: Path | None,
+    code: str,
+    location: str | None,
+    use_by: date | None,
+    lot: str,
+    by: str,
+    on: date,
+) -> list[Held]:
+    """Put what an order brought on the shelf, one bottle a pack, as one job. Raises PrepError."""
+    with session.writing(db) as connection:
+        from prep.services import stock
+        from prep.store import ledger
+
+        order = _open(connection, code)
+        place = stock.place_or_first(connection, location)
+        job = ledger.begin(connection, "arrive", by, on, f"order {order.code}")
+        out = []
+        for _ in range(order.packs):
+            bottle = stock.new_code(connection)
+            row = stock.bottle_row(bottle, order.item, order.measure, place, on, use_by, lot)
+            ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
+            out.append(stock.one(connection, bottle))
+        _set(connection, order.code, "arrived")
+        return out
+
+
+def cancel(db: Path | None, code: str) -> Purchase:
+    """Cancel an order that was placed. Raises PrepError."""
+    with session.writing(db) as connection:
+        order = _open(connection, code)
+        _set(connection, order.code, "cancelled")
+        return order
+
+
+def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
+    """Open orders by due date; all of them with `everything`."""
+    with session.reading(db) as connection:
+        return [o for o in _all(connection) if everything or o.status == "placed"]
+
+
+def shown(order: Purchase) -> str:
+    """`2 x 500 g`."""
+    return f"{order.packs} x {quantities.show(order.pack, order.measure)}"
+
+
+def _all(connection: "Connection") -> list[Purchase]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import OrderRow, SubstanceRow
+
+    o, s = table(OrderRow), table(SubstanceRow)
+    query = select(o, s.c.name, s.c.form).select_from(o.join(s, s.c.code == o.c.item)).order_by(o.c.due, o.c.code)
+    return [
+        Purchase(
+            row.code,
+            row.item,
+            row.name,
+            Measure.VOLUME if row.form in ("liquid", "aqueous") else Measure.MASS,
+            row.pack,
+            row.packs,
+            row.placed,
+            row.due,
+            row.status,
+            row.by,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _open(connection: "Connection", code: str) -> Purchase:
+    wanted = code.strip()
+    for order in _all(connection):
+        if order.code in (wanted, wanted.upper()):
+            if order.status != "placed":
+                raise PrepError(f"Order {order.code} has {order.status} already.")
+            return order
+    raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')
+
+
+def _set(connection: "Connection", code: str, status: str) -> None:
+    from prep.store.queries import table
+    from prep.store.tables import OrderRow
+
+    rows = table(OrderRow)
+    connection.execute(rows.update().where(rows.c.code == code).values(status=status))
+
+
+def _next_code(connection: "Connection") -> str:
+    numbers = [int(o.code[1:]) for o in _all(connection) if o.code[:1] == "P" and o.code[1:].isdigit()]
+    return f"P{max(numbers, default=0) + 1}"
