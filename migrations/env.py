@@ -1,6 +1,7 @@
 """Alembic's environment: it runs on the connection that prep hands it, inside that connection's transaction."""
 
 from alembic import context
+
 from prep.store.tables import metadata
 
 connection = context.config.attributes["connection"]

@@ -5,6 +5,7 @@ Revision: ${up_revision}, after ${down_revision | comma,n}.
 
 import sqlalchemy as sa
 from alembic import op
+
 from prep.store import guards
 ${imports if imports else ""}
 revision = ${repr(up_revision)}

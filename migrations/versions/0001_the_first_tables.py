@@ -5,6 +5,7 @@ Revision: 0001, after .
 
 import sqlalchemy as sa
 from alembic import op
+
 from prep.store import guards
 
 revision = "0001"
@@ -165,6 +166,8 @@ def upgrade() -> None:
         sa.Column("use_by", sa.Date(), nullable=True),
         sa.Column("lot", sa.Text(), nullable=False),
         sa.Column("strength", sa.Text(), nullable=True),
+        sa.Column("strength_uncertainty_pct", sa.Text(), nullable=True),
+        sa.Column("tare", sa.BigInteger(), nullable=True),
         sa.Column("made_by", sa.Text(), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
         sa.CheckConstraint("measure IN ('mass', 'volume')", name=op.f("ck_bottle_measure")),
@@ -211,6 +214,23 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["demo"], ["demo.code"], name=op.f("fk_need_demo")),
         sa.PrimaryKeyConstraint("demo", "position", name=op.f("pk_need")),
     )
+    op.create_table(
+        "change",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("job", sa.Integer(), nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("code", sa.Text(), nullable=False),
+        sa.Column("field", sa.Text(), nullable=False),
+        sa.Column("before", sa.Text(), nullable=True),
+        sa.Column("after", sa.Text(), nullable=True),
+        sa.CheckConstraint("kind IN ('bottle', 'purchase', 'booking')", name=op.f("ck_change_kind")),
+        sa.ForeignKeyConstraint(["job"], ["job.id"], name=op.f("fk_change_job")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_change")),
+    )
+    with op.batch_alter_table("change", schema=None) as batch_op:
+        batch_op.create_index("ix_change_kind_code", ["kind", "code"], unique=False)
+        batch_op.create_index("ix_change_job", ["job"], unique=False)
+
     op.create_table(
         "batch",
         sa.Column("bottle", sa.Text(), nullable=False),

@@ -110,7 +110,9 @@ def arrived(
             row = stock.bottle_row(bottle, order.item, order.measure, place, on, use_by, lot)
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(stock.one(connection, bottle))
-        _set(connection, order.code, "arrived")
+        from prep.store import changes
+
+        changes.change(connection, job, "purchase", order.code, status="arrived")  # undoing opens it again
         return out
 
 

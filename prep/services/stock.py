@@ -142,7 +142,7 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, on: dat
         job = ledger.begin(connection, "use", by, on, reason)
         ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
         if held.opened is None:
-            _change(connection, held.code, opened=on)
+            _change(connection, job, held.code, opened=on)
         return _bottle(connection, held.code)
 
 
@@ -159,7 +159,7 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, on: d
                 raise PrepError(f"Bottle {held.code} is discarded already.")
             if held.balance:
                 ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
-            _change(connection, held.code, status="discarded")
+            _change(connection, job, held.code, status="discarded")
         return [_bottle(connection, h.code) for h in codes]
 
 
@@ -170,8 +170,10 @@ def move(db: Path | None, bottle: str, location: str, by: str, on: date) -> Held
         place = _place(connection, location)
         from prep.store import ledger
 
-        ledger.begin(connection, "move", by, on, f"{held.code}: {held.location} -> {place}")
-        _change(connection, held.code, location=place)
+        if place == held.location:
+            raise PrepError(f"Bottle {held.code} is at {place} already.")
+        job = ledger.begin(connection, "move", by, on, f"{held.code}: {held.location} -> {place}")
+        _change(connection, job, held.code, location=place)
         return _bottle(connection, held.code)
 
 
@@ -183,34 +185,20 @@ def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, 
             raise PrepError(f"Bottle {held.code} is discarded; it does not come back (undo the job instead).")
         from prep.store import ledger
 
-        ledger.begin(connection, "status", by, on, f"{held.code}: {held.status} -> {status} {reason}".strip())
-        _change(connection, held.code, status=status)
+        if status == held.status:
+            raise PrepError(f"Bottle {held.code} is {status} already.")
+        note = f"{held.code}: {held.status} -> {status} {reason}".strip()
+        job = ledger.begin(connection, "status", by, on, note)
+        _change(connection, job, held.code, status=status)
         return _bottle(connection, held.code)
 
 
 def undo(db: Path | None, job: int, by: str, on: date) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
     with session.writing(db) as connection:
-        from sqlalchemy import select
+        from prep.store import ledger
 
-        from prep.store import ledger, tables
-        from prep.store.queries import table
-
-        jobs, moves, bottles = table(tables.JobRow), table(tables.MovementRow), table(tables.BottleRow)
-        kind = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).scalar()
-        new = ledger.reverse(connection, job, by, on)
-        touched = select(moves.c.bottle).where(moves.c.job == job)
-        if kind == "arrive":
-            note = connection.execute(select(jobs.c.note).where(jobs.c.id == job)).scalar_one()
-            orders = table(tables.OrderRow)
-            code = note.removeprefix("order ")
-            connection.execute(orders.update().where(orders.c.code == code).values(status="placed"))
-        if kind == "discard":
-            connection.execute(bottles.update().where(bottles.c.code.in_(touched)).values(status="in service"))
-        elif kind in ("receive", "make", "arrive"):
-            filled = touched.where(moves.c.amount > 0)
-            connection.execute(bottles.update().where(bottles.c.code.in_(filled)).values(status="discarded"))
-        return new
+        return ledger.reverse(connection, job, by, on)
 
 
 def places(db: Path | None) -> list[tuple[str, str]]:
@@ -364,9 +352,9 @@ def _history(connection: "Connection", bottle: str | None, limit: int) -> list[M
     from sqlalchemy import select
 
     from prep.store.queries import table
-    from prep.store.tables import BottleRow, JobRow, MovementRow
+    from prep.store.tables import BottleRow, ChangeRow, JobRow, MovementRow
 
-    j, m, b = table(JobRow), table(MovementRow), table(BottleRow)
+    j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
     query = (
         select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
         .add_columns(b.c.measure, m.c.amount, m.c.reason)
@@ -375,7 +363,8 @@ def _history(connection: "Connection", bottle: str | None, limit: int) -> list[M
         .limit(limit)
     )
     if bottle is not None:
-        query = query.where((m.c.bottle == bottle) | j.c.note.like(f"{bottle}:%"))
+        changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
+        query = query.where((m.c.bottle == bottle) | (m.c.id.is_(None) & j.c.id.in_(changed)))
     return [
         Moved(
             row.id,
@@ -407,9 +396,7 @@ def _in_service(held: Held) -> None:
         raise Refused(f"Bottle {held.code} is {held.status}; nothing was taken.")
 
 
-def _change(connection: "Connection", code: str, **values: Any) -> None:
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow
+def _change(connection: "Connection", job: int, code: str, **values: Any) -> None:
+    from prep.store import changes
 
-    bottles = table(BottleRow)
-    connection.execute(bottles.update().where(bottles.c.code == code).values(**values))
+    changes.change(connection, job, "bottle", code, **values)

@@ -2,7 +2,7 @@
 
 from sqlalchemy import Connection, text
 
-APPEND_ONLY = ("job", "movement", "batch")
+APPEND_ONLY = ("job", "movement", "change", "batch")
 
 
 def create(connection: Connection) -> None:

@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from sqlalchemy import Connection, bindparam, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
+from prep.store import changes
 from prep.store.tables import BottleRow, JobRow, MovementRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -75,6 +76,7 @@ def load(connection: Connection, job: int, bottles: list[dict[str, object]], rea
     if not bottles:
         return
     connection.execute(insert(_BOTTLE), bottles)
+    changes.created(connection, job, [(str(b["code"]), str(b["status"])) for b in bottles])
     rows = [
         {"job": job, "bottle": b["code"], "amount": b["balance"], "reason": reason}
         for b in bottles
@@ -87,6 +89,7 @@ def load(connection: Connection, job: int, bottles: list[dict[str, object]], rea
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
     """Put one new bottle on the books and fill it."""
     connection.execute(insert(_BOTTLE).values({**bottle, "balance": 0}))
+    changes.created(connection, job, [(str(bottle["code"]), str(bottle["status"]))])
     post(connection, job, [Line(str(bottle["code"]), amount, reason)])
 
 
@@ -94,7 +97,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     """Undo a job as a whole and return the number of the job that does it.
 
     Raises PrepError for an unknown job, one already undone, or an undoing; Refused naming the later jobs
-    that rest on it, if a bottle would go below zero.
+    that rest on it: if a bottle would go below zero, was discarded since, or a field was changed again.
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
@@ -105,24 +108,23 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if undone is not None:
         raise PrepError(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
-    if not moved:
-        raise PrepError(f"Job {job} moved nothing, so there is nothing to undo.")
+    if not moved and not changes.of(connection, job):
+        raise PrepError(f"Job {job} changed nothing that could be undone.")
     new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
+    back: dict[str, int] = {}
     for line in moved:
+        back[line["bottle"]] = back.get(line["bottle"], 0) - line["amount"]
+    for code, amount in sorted(back.items()):  # in one order, so that two processes never wait for each other
         done = connection.execute(
             update(_BOTTLE)
-            .where(_BOTTLE.c.code == line["bottle"], _BOTTLE.c.balance - line["amount"] >= 0)
-            .values(balance=_BOTTLE.c.balance - line["amount"])
+            .where(_BOTTLE.c.code == code, _BOTTLE.c.balance + amount >= 0)
+            .values(balance=_BOTTLE.c.balance + amount)
         )
         if done.rowcount != 1:
-            later = _later_jobs(connection, line["bottle"], job)
-            raise Refused(
-                f"Job {job} cannot be undone: bottle {line['bottle']} has been used since by "
-                f"job{'s' if len(later) > 1 else ''} {', '.join(map(str, later)) or '?'}; undo those first."
-            )
-    connection.execute(
-        insert(_MOVEMENT),
-        [
+            later = changes.taken_later(connection, code, job)
+            raise changes.resting(job, f"bottle {code} has been used since", later)
+    if moved:
+        rows = [
             {
                 "job": new,
                 "bottle": line["bottle"],
@@ -131,8 +133,14 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
                 "reverses": line["id"],
             }
             for line in moved
-        ],
-    )
+        ]
+        connection.execute(insert(_MOVEMENT), rows)
+    changes.restore(connection, job, new)
+    for code, amount in sorted(back.items()):
+        status = select(_BOTTLE.c.status).where(_BOTTLE.c.code == code)
+        if amount > 0 and connection.execute(status).scalar() == "discarded":
+            later = changes.closed_by(connection, code)
+            raise changes.resting(job, f"bottle {code} has been discarded since", later)
     return new
 
 
@@ -147,24 +155,6 @@ def differences(connection: Connection) -> list[tuple[str, int, int]]:
         .order_by(_BOTTLE.c.code)
     )
     return [(code, int(kept), int(summed)) for code, kept, summed in rows]
-
-
-def _later_jobs(connection: Connection, bottle: str, job: int) -> list[int]:
-    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
-    rows = connection.execute(
-        select(_MOVEMENT.c.job)
-        .join(_JOB, _JOB.c.id == _MOVEMENT.c.job)
-        .where(
-            _MOVEMENT.c.bottle == bottle,
-            _MOVEMENT.c.job > job,
-            _MOVEMENT.c.amount < bindparam("zero", 0),
-            _JOB.c.reverses.is_(None),
-            _JOB.c.id.not_in(undone),
-        )
-        .distinct()
-        .order_by(_MOVEMENT.c.job)
-    )
-    return [int(row[0]) for row in rows]
 
 
 def _refusal(connection: Connection, code: str, amount: int) -> PrepError:

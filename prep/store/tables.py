@@ -200,7 +200,11 @@ class JobRow(SQLModel, table=True):
 
 
 class BottleRow(SQLModel, table=True):
-    """One container. `measure` is mass (ug) or volume (nL)."""
+    """One container. `measure` is mass (ug) or volume (nL).
+
+    `strength` is the found strength, with its uncertainty (k = 2) in per cent; `tare` [ug] is the empty
+    container's mass, for weighing what is left.
+    """
 
     __tablename__ = "bottle"
     __table_args__ = (
@@ -221,6 +225,8 @@ class BottleRow(SQLModel, table=True):
     use_by: date | None = None
     lot: str = Field(sa_column=_text())
     strength: str | None = Field(default=None, sa_column=_text(null=True))
+    strength_uncertainty_pct: str | None = Field(default=None, sa_column=_text(null=True))
+    tare: int | None = Field(default=None, sa_column=Column(BigInteger, nullable=True))
     made_by: str = Field(sa_column=_text())
     note: str = Field(sa_column=_text())
 
@@ -241,6 +247,28 @@ class MovementRow(SQLModel, table=True):
     amount: int = Field(sa_column=Column(BigInteger, nullable=False))
     reason: str = Field(sa_column=_text())
     reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("movement.id"), unique=True))
+
+
+class ChangeRow(SQLModel, table=True):
+    """What a job changed besides amounts: one field, its value before and after. Append-only.
+
+    `kind` is bottle, purchase or booking. `before` is null for the status of a bottle new on the books.
+    """
+
+    __tablename__ = "change"
+    __table_args__ = (
+        CheckConstraint("kind IN ('bottle', 'purchase', 'booking')", name="kind"),
+        Index("ix_change_kind_code", "kind", "code"),
+        Index("ix_change_job", "job"),
+    )
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    kind: str = Field(sa_column=_text())
+    code: str = Field(sa_column=_text())
+    field: str = Field(sa_column=_text())
+    before: str | None = Field(default=None, sa_column=_text(null=True))
+    after: str | None = Field(default=None, sa_column=_text(null=True))
 
 
 class BatchRow(SQLModel, table=True):
