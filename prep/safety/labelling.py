@@ -1,0 +1,145 @@
+"""From hazard classes to what stands on a label: signal word, pictograms, H, P and EUH statements."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from prep.safety.model import HazardClass, Statement
+from prep.safety.tables import Row, keyed, rows, split
+
+MOST_P = 6
+"""Precautionary statements are normally not more than six (CLP Art. 28(3))."""
+
+_SKIN_EYE = frozenset({"Skin Irrit.", "Eye Irrit."})
+_ALLERGY = frozenset({"Skin Irrit.", "Eye Irrit.", "Skin Sens."})
+_FILLED = (
+    ("/doctor/…", "/doctor"),
+    ("water/…", "water"),
+    ("Wash … thoroughly", "Wash hands thoroughly"),
+    ("Keep wetted with…", "Keep wetted with water"),
+    ("container to …", "container as local rules require."),
+    ("[or shower]", "or shower"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Elements:
+    """Label elements of a set of classes."""
+
+    signal: str
+    pictograms: tuple[str, ...]
+    h_statements: tuple[Statement, ...]
+    p_statements: tuple[Statement, ...]
+    precedence: tuple[str, ...]  # rules of label_precedence.csv that dropped something
+
+
+def label_of(classes: Sequence[HazardClass]) -> Elements:
+    """Label elements by the class table and the precedence rules (CLP Art. 20, 26, 27, 28)."""
+    signals = {_row(one)["signal"] for one in classes}
+    signal = "Danger" if "Danger" in signals else "Warning" if "Warning" in signals else ""
+    pictograms, used = _pictograms(classes)
+    codes = _h_codes(classes)
+    if "Danger" in signals and "Warning" in signals:
+        used.append("P7")
+    if len(codes) < len({one.h_code for one in classes}):
+        used.append("P8")
+    return Elements(
+        signal,
+        pictograms,
+        tuple(Statement(code, text_of(code)) for code in codes),
+        _p_statements(_by_severity(classes), codes),
+        tuple(used),
+    )
+
+
+def text_of(code: str, name: str = "") -> str:
+    """Text of a statement as printed: the published words, gaps filled or left out. `name` fills EUH208."""
+    row = keyed("statements", "code").get(code)
+    if row is None:
+        return code
+    text = row["text"].replace("<name of sensitising substance>", name)
+    while "<" in text:
+        before, _, rest = text.partition("<")
+        text = f"{before.rstrip()}{_after(rest)}"
+    for gap, filled in _FILLED:
+        text = text.replace(gap, filled)
+    return text
+
+
+def euh_statements(found: Sequence[tuple[str, str]]) -> tuple[Statement, ...]:
+    """EUH statements with the substance's name where the text asks for one."""
+    return tuple(Statement(code, text_of(code, name)) for code, name in found)
+
+
+def _after(rest: str) -> str:
+    tail = rest.partition(">")[2].lstrip()
+    return tail if not tail or tail[0] in ".,;<" else f" {tail}"
+
+
+def _row(one: HazardClass) -> Row:
+    for row in rows("class_labels"):
+        if (row["hazard_class"], row["category"], row["route"]) == (one.hazard_class, one.category, one.route):
+            return row
+    raise ValueError(f"no label elements for {one}")
+
+
+def _pictograms(classes: Sequence[HazardClass]) -> tuple[tuple[str, ...], list[str]]:
+    """Pictograms in order of their numbers, and the precedence rules that took one away."""
+    for_class = {one: set(split(_row(one)["pictograms"])) for one in classes}
+    shown = set().union(*for_class.values()) if for_class else set()
+    used: list[str] = []
+
+    def drop(rule: str, excused: frozenset[str] | None) -> None:
+        lost = [
+            one
+            for one, signs in for_class.items()
+            if "GHS07" in signs and (excused is None or one.hazard_class in excused)
+        ]
+        for one in lost:
+            for_class[one] = for_class[one] - {"GHS07"}
+        if lost:
+            used.append(rule)
+
+    if "GHS06" in shown:
+        drop("P2", None)
+    if "GHS05" in shown:
+        drop("P3", _SKIN_EYE)
+    if any(one.hazard_class == "Resp. Sens." for one in classes):
+        drop("P4", _ALLERGY)
+    return tuple(sorted(set().union(*for_class.values()))) if for_class else (), used
+
+
+def _h_codes(classes: Sequence[HazardClass]) -> tuple[str, ...]:
+    """Statements in order of their numbers without the evidently redundant ones."""
+    codes = {one.h_code for one in classes}
+    if "H314" in codes:
+        codes.discard("H318")
+    if "H400" in codes and codes & {"H410", "H411"}:
+        # Aquatic Acute 1 with a long-term class 1 or 2 is printed as H410 alone.
+        codes -= {"H400", "H411"}
+        codes.add("H410")
+    return tuple(sorted(codes))
+
+
+def _by_severity(classes: Sequence[HazardClass]) -> tuple[str, ...]:
+    """Statements, those with Danger first, then by how soon they hurt: skin and eyes, poison, fire, the rest."""
+    first = ("Skin Corr.", "Eye Dam.", "Acute Tox.", "STOT SE", "Flam. Liq.", "Ox. Liq.", "Ox. Sol.")
+
+    def rank(one: HazardClass) -> tuple[bool, int, str]:
+        place = first.index(one.hazard_class) if one.hazard_class in first else len(first)
+        return _row(one)["signal"] != "Danger", place, one.h_code
+
+    return tuple(dict.fromkeys(one.h_code for one in sorted(classes, key=rank)))
+
+
+def _p_statements(by_severity: Sequence[str], printed: Sequence[str]) -> tuple[Statement, ...]:
+    """Up to six: the first choice of every hazard, worst first, then the second, and so on."""
+    lists = [split(keyed("p_choice", "h_code")[c]["p_codes"]) for c in by_severity if c in printed or c == "H400"]
+    lists = [one for one in lists if one]
+    chosen: list[str] = []
+    if lists and len(lists[0]) > MOST_P // 2 and len(lists) == 1:
+        chosen = list(lists[0])
+    for place in range(max((len(one) for one in lists), default=0)):
+        for one in lists:
+            if place < len(one) and one[place] not in chosen:
+                chosen.append(one[place])
+    return tuple(Statement(code, text_of(code)) for code in sorted(chosen[:MOST_P]))

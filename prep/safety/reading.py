@@ -1,0 +1,34 @@
+"""Reads a written classification (`Skin Corr. 1B H314; STOT SE 3 H335`) into hazard classes."""
+
+import re
+from functools import cache
+
+from prep.errors import PrepError
+from prep.safety.model import HazardClass
+from prep.safety.tables import rows, split
+
+NOT_CLASSIFIED = "not classified"
+_ONE = re.compile(r"^(?P<head>.+?)\s+(?P<h>H\d{3}[A-Za-z]*)$")
+
+
+@cache
+def classes_of(classification: str) -> tuple[HazardClass, ...]:
+    """Hazard classes of a classification; none for `not classified` and for nothing written.
+
+    Raises PrepError for a part that is no class, category and statement that belong together.
+    """
+    if classification.casefold() in ("", NOT_CLASSIFIED):
+        return ()
+    return tuple(_class(part) for part in split(classification))
+
+
+def _class(part: str) -> HazardClass:
+    if found := _ONE.match(part):
+        for row in rows("class_labels"):
+            written = f"{row['hazard_class']} {row['category']}".strip()
+            if written == found["head"] and found["h"] in split(row["h_codes"]):
+                return HazardClass(row["hazard_class"], row["category"], found["h"], row["route"])
+    raise PrepError(
+        f"'{part}' is not a hazard class with its statement; write it like 'Skin Corr. 1B H314', several "
+        "separated by ';', or 'not classified', or leave it empty if not known."
+    )
