@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from prep.errors import PrepError
 from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement
 from prep.services import session
-from prep.services.catalogue import Catalogue, read_bookings
+from prep.services.catalogue import Catalogue
+from prep.services.school import read_bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -1,13 +1,11 @@
 """Reads the files of seed_data/ (or a school's own, of the same columns) into the plain data of the core."""
 
-import tomllib
+import re
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date, timedelta
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import (
@@ -17,13 +15,13 @@ from prep.chemistry.model import (
     InstrumentKind,
     Measure,
     Solution,
-    StrengthKind,
     Substance,
 )
 from prep.errors import PrepError
 from prep.planning.levels import planning_order
-from prep.planning.model import Booking, Bottle, Calendar, Demo, Leftover, Need, OpenOrder, StockRule
-from prep.services.tablefile import Row, iso_date, number, positive, read_rows, whole
+from prep.planning.model import Calendar, Demo, Leftover, Need, StockRule
+from prep.services.calendarfile import read_calendar
+from prep.services.tablefile import Row, number, positive, read_rows, whole
 
 SUBSTANCE_COLUMNS = (
     "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
@@ -41,10 +39,6 @@ LEFTOVER_COLUMNS = "demo what stream note source".split()
 INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
 DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
 RULE_COLUMNS = "item minimum packs lead_days source".split()
-LOCATION_COLUMNS = "code name walk_order note".split()
-BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
-ORDER_COLUMNS = "code item pack packs placed due".split()
-BOOKING_COLUMNS = "code date period room teacher demo showings".split()
 
 KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full")
 PURPOSES = ("stock", "working", "indicator", "reagent", "buffer")
@@ -59,8 +53,6 @@ STREAMS = (
     "solid",
     "specialist",
 )
-STATUSES = ("in service", "quarantine", "discarded")
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DROPS_PER_ML = Decimal(20)
 """A common dropper; common practice, no source. Used where a need in drops names no other."""
 
@@ -83,42 +75,6 @@ class Catalogue:
         return Measure.VOLUME if item in self.solutions else None
 
 
-@dataclass(frozen=True, slots=True)
-class Location:
-    """A place where bottles stand, and its place in the walk round the room."""
-
-    code: str
-    name: str
-    walk_order: int = 0
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class ShelfBottle:
-    """A bottle as a school's list has it: the plan's facts and what only the label says."""
-
-    bottle: Bottle
-    opened: date | None = None
-    lot: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class School:
-    """One school's own facts: settings, places, bottles, orders, bookings, closed days."""
-
-    name: str
-    today: date | None
-    start: date | None
-    end: date | None
-    calendar: Calendar
-    locations: tuple[Location, ...]
-    bottles: tuple[ShelfBottle, ...]
-    orders: tuple[OpenOrder, ...]
-    bookings: tuple[Booking, ...]
-    settings: Mapping[str, Any] = field(default_factory=dict)
-
-
 def read_catalogue(folder: Path) -> Catalogue:
     """Every catalogue file of a folder. Raises PrepError naming file, row and column of what is wrong."""
     substances: dict[str, Substance] = {}
@@ -129,22 +85,29 @@ def read_catalogue(folder: Path) -> Catalogue:
         substances[substance.code] = substance
     recipes = _recipes(folder / "recipes.csv")
     solutions: dict[str, Solution] = {}
+    rows: dict[str, Row] = {}
     for row in read_rows(folder / "solutions.csv", SOLUTION_COLUMNS, ("code", "name", "shelf_life_days")):
         solution = read_solution(row, recipes, substances)
         if solution.code in solutions or solution.code in substances:
             raise row.wrong("code", f'"{solution.code}" is already taken.')
         solutions[solution.code] = solution
-    _check_recipes(recipes, substances, solutions, folder)
+        rows[solution.code] = row
+    _check_recipes(recipes, substances, solutions, rows)
     demos = _demos(folder, substances, solutions)
-    instruments = tuple(
-        read_instrument(row)
-        for row in read_rows(folder / "instruments.csv", INSTRUMENT_COLUMNS, ("code", "kind", "capacity"))
-    )
-    rules = {}
+    instruments: dict[str, Instrument] = {}
+    for row in read_rows(folder / "instruments.csv", INSTRUMENT_COLUMNS, ("code", "kind", "capacity")):
+        instrument = read_instrument(row)
+        if instrument.code in instruments:
+            raise row.wrong("code", f'"{instrument.code}" stands twice.')
+        instruments[instrument.code] = instrument
+    rules: dict[str, StockRule] = {}
     for row in read_rows(folder / "rules.csv", RULE_COLUMNS, ("item", "lead_days")):
         rule = read_rule(row, substances)
+        if rule.item in rules:
+            raise row.wrong("item", f'"{rule.item}" stands twice.')
         rules[rule.item] = rule
-    return Catalogue(substances, solutions, demos, instruments, rules, read_calendar(folder / "calendar.toml"))
+    calendar = read_calendar(folder / "calendar.toml")
+    return Catalogue(substances, solutions, demos, tuple(instruments.values()), rules, calendar)
 
 
 def read_substance(row: Row) -> Substance:
@@ -213,7 +176,7 @@ def read_solution(
         if word not in KEEPING:
             raise row.wrong("keeping", f'"{word[:40]}" is not one of: {", ".join(KEEPING)}.')
     lines = recipes.get(code, [])
-    makes = row.read("recipe_makes", quantities.amount)
+    makes = row.read("recipe_makes", stock_amount)
     if lines and makes is None:
         raise row.wrong("recipe_makes", "a solution with a recipe needs the volume it makes.")
     if makes and makes.measure is not Measure.VOLUME:
@@ -260,7 +223,7 @@ def _check_recipes(
     recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
     substances: Mapping[str, Substance],
     solutions: Mapping[str, Solution],
-    folder: Path,
+    rows: Mapping[str, Row],
 ) -> None:
     for code, lines in recipes.items():
         for row, item, amount, _ in lines:
@@ -274,19 +237,20 @@ def _check_recipes(
             if amount.measure is not wanted:
                 raise row.wrong("amount", f"{item} is counted by {wanted.value}; write its amount so.")
     for solution in solutions.values():
-        for item in (*solution.made_from, solution.make_up_with):
+        row = rows[solution.code]
+        named = [("made_from", item) for item in solution.made_from]
+        for column, item in (*named, ("make_up_with", solution.make_up_with)):
             if item != "water" and item not in substances and item not in solutions:
-                raise PrepError(
-                    f'{folder / "solutions.csv"}: {solution.code} is made from "{item}", which is neither a '
-                    "substance nor a solution."
-                )
-    planning_order(
-        solutions,
-        {
-            s.code: [i.item for i in s.recipe if i.item in solutions] + [m for m in s.made_from if m in solutions]
-            for s in solutions.values()
-        },
-    )
+                raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
+    uses = {
+        s.code: [
+            item
+            for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with)
+            if item in solutions
+        ]
+        for s in solutions.values()
+    }
+    planning_order(solutions, uses)
 
 
 def _demos(
@@ -352,9 +316,24 @@ def read_need(row: Row, substances: Mapping[str, Substance], solutions: Mapping[
         dead=dead.base_with(DROPS_PER_ML) if dead else 0,
         fresh=row.yes("fresh"),
         drops=amount.drops,
-        until=row.text("until"),
+        until=row.read("until", _until) or "",
         note=row.text("note"),
     )
+
+
+def _until(text: str) -> str:
+    found = re.fullmatch(r"pH\s*(\d{1,2}(?:\.\d{1,2})?)", text)
+    if not found or Decimal(found[1]) > 14:
+        raise PrepError(f'"{text[:40]}" is no end point; write the pH to reach, such as "pH 4.0".')
+    return f"pH {found[1]}"
+
+
+def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:
+    """An amount of stock: as `quantities.amount`, but drops are none. Raises PrepError."""
+    amount = quantities.amount(text, zero=zero)
+    if amount.drops:
+        raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
+    return amount
 
 
 def read_instrument(row: Row) -> Instrument:
@@ -379,9 +358,9 @@ def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
         raise row.wrong("item", f'"{item}" is not a substance; only substances are ordered.')
     measure = substances[item].measure
 
-    def base(column: str, text: str) -> int:
+    def base(column: str, text: str, *, zero: bool = False) -> int:
         try:
-            amount = quantities.amount(text, zero=True)
+            amount = stock_amount(text, zero=zero)
         except PrepError as problem:
             raise row.wrong(column, str(problem)) from None
         if amount.base and amount.measure is not measure:
@@ -391,136 +370,7 @@ def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
     minimum = row.text("minimum")
     return StockRule(
         item,
-        base("minimum", minimum) if minimum else 0,
+        base("minimum", minimum, zero=True) if minimum else 0,
         tuple(base("packs", pack) for pack in row.list("packs")),
         row.need("lead_days", whole),
     )
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise PrepError(f"{path}: there is no such file.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise PrepError(f"{path.name}: not readable as TOML ({problem}).") from None
-
-
-def read_calendar(path: Path) -> Calendar:
-    """weekdays, minutes_per_day and [[closed]] spans of a TOML file. Raises PrepError."""
-    return calendar_of(_toml(path), path.name)
-
-
-def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = None) -> Calendar:
-    """The calendar that a settings table describes, on top of `base`. Raises PrepError."""
-    base = base or Calendar()
-    weekdays = base.weekdays
-    if "weekdays" in settings:
-        names = [str(name).lower()[:3] for name in settings["weekdays"]]
-        if unknown := [name for name in names if name not in WEEKDAYS]:
-            raise PrepError(f'{file}: "{unknown[0]}" is no weekday; write mon to sun.')
-        weekdays = frozenset(WEEKDAYS.index(name) for name in names)
-    closed = dict(base.closed)
-    for span in settings.get("closed", ()):
-        try:
-            first, last = span["from"], span.get("to", span["from"])
-        except (KeyError, TypeError, AttributeError):
-            raise PrepError(f'{file}: each [[closed]] needs "from" and may have "to" and "why".') from None
-        if not isinstance(first, date) or not isinstance(last, date) or last < first or (last - first).days > 400:
-            raise PrepError(f"{file}: a closed span must run from one date to a later one, written 2027-02-15.")
-        for offset in range((last - first).days + 1):
-            closed[first + timedelta(days=offset)] = str(span.get("why", "closed"))
-    minutes = settings.get("minutes_per_day", base.minutes_per_day)
-    if not isinstance(minutes, int) or not 0 < minutes <= 1440:
-        raise PrepError(f"{file}: minutes_per_day must be from 1 to 1440.")
-    return Calendar(weekdays, closed, minutes)
-
-
-def read_school(folder: Path, catalogue: Catalogue) -> School:
-    """A school's folder. Raises PrepError naming file, row and column of what is wrong."""
-    settings = _toml(folder / "settings.toml")
-    locations = tuple(
-        Location(row.code("code"), row.text("name"), row.read("walk_order", whole) or 0, row.text("note"))
-        for row in read_rows(folder / "locations.csv", LOCATION_COLUMNS, ("code", "name"))
-    )
-    places = {location.code for location in locations}
-    bottles: dict[str, ShelfBottle] = {}
-    for row in read_rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
-        held = read_bottle(row, catalogue)
-        if held.bottle.location not in places:
-            raise row.wrong("location", f'"{held.bottle.location}" is not in locations.csv.')
-        if held.bottle.code in bottles:
-            raise row.wrong("code", f'"{held.bottle.code}" stands twice.')
-        bottles[held.bottle.code] = held
-    orders = []
-    for row in read_rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
-        item = row.code("item")
-        pack = row.need("pack", quantities.amount)
-        if catalogue.measure(item) is not pack.measure:
-            raise row.wrong("pack", f'"{item}" is not a substance counted so.')
-        count = row.need("packs", whole)
-        orders.append(OpenOrder(row.code("code"), item, pack.base * count, row.need("due", iso_date)))
-    return School(
-        name=str(settings.get("school", "")),
-        today=settings.get("today"),
-        start=settings.get("from"),
-        end=settings.get("to"),
-        calendar=calendar_of(settings, "settings.toml", catalogue.calendar),
-        locations=locations,
-        bottles=tuple(bottles.values()),
-        orders=tuple(orders),
-        bookings=read_bookings(folder / "bookings.csv", catalogue),
-        settings=settings,
-    )
-
-
-def read_bottle(row: Row, catalogue: Catalogue) -> ShelfBottle:
-    """One row of bottles.csv. Raises PrepError."""
-    item = row.code("item")
-    measure = catalogue.measure(item)
-    if measure is None:
-        raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
-    amount = row.need("amount", lambda text: quantities.amount(text, zero=True))
-    if amount.measure is not measure:
-        raise row.wrong("amount", f"{item} is counted by {measure.value}; write its amount so.")
-    strength = row.read("strength", quantities.strength)
-    if strength and (strength.kind is StrengthKind.SATURATED or item not in catalogue.solutions):
-        raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
-    return ShelfBottle(
-        Bottle(
-            code=row.code("code"),
-            item=item,
-            amount=amount.base,
-            use_by=row.read("use_by", iso_date),
-            location=row.text("location"),
-            status=row.one_of("status", STATUSES, "in service"),
-            strength=strength,
-            received=row.read("received", iso_date),
-        ),
-        opened=row.read("opened", iso_date),
-        lot=row.text("lot"),
-        note=row.text("note"),
-    )
-
-
-def read_bookings(path: Path, catalogue: Catalogue) -> tuple[Booking, ...]:
-    """Rows of a bookings file; codes may be left empty and are then given by the row. Raises PrepError."""
-    out: dict[str, Booking] = {}
-    for row in read_rows(path, BOOKING_COLUMNS, ("date", "demo")):
-        code = row.code("code") if row.text("code") else ""
-        demo = row.code("demo")
-        if demo not in catalogue.demos:
-            raise row.wrong("demo", f'"{demo}" is not a demo on file.')
-        if code and code in out:
-            raise row.wrong("code", f'"{code}" stands twice.')
-        booking = Booking(
-            code=code,
-            on=row.need("date", iso_date),
-            period=row.text("period"),
-            room=row.text("room"),
-            teacher=row.text("teacher"),
-            demo=demo,
-            showings=row.read("showings", lambda text: whole(text, 1, 1000)) or 1,
-        )
-        out[code or f"row {row.number}"] = booking
-    return tuple(out.values())

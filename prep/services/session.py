@@ -64,7 +64,8 @@ def sample() -> Sample:
     """The invented school of seed_data/school in a throw-away database."""
     from prep.resources import seed_data
     from prep.services import setting_up
-    from prep.services.catalogue import read_catalogue, read_school
+    from prep.services.catalogue import read_catalogue
+    from prep.services.school import read_school
     from prep.store import engine as store
     from prep.store.migrate import create_throw_away
     from prep.store.queries import load_snapshot

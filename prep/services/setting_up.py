@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
 from prep.planning.model import Calendar
-from prep.services.catalogue import Catalogue, School, read_catalogue, read_school
+from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.school import School, read_school
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

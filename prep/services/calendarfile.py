@@ -1,0 +1,69 @@
+"""Reads the settings files: working weekdays, minutes a day, closed spans."""
+
+import tomllib
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from prep.errors import PrepError
+from prep.planning.model import Calendar
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """A TOML file's table. Raises PrepError."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise PrepError(f"{path}: there is no such file.") from None
+    except OSError as problem:
+        raise PrepError(f"{path}: {problem.strerror or 'cannot be read'}.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
+        raise PrepError(f"{path.name}: not readable as TOML ({problem}).") from None
+
+
+def read_calendar(path: Path) -> Calendar:
+    """weekdays, minutes_per_day and [[closed]] spans of a TOML file. Raises PrepError."""
+    return calendar_of(read_toml(path), path.name)
+
+
+def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = None) -> Calendar:
+    """The calendar that a settings table describes, on top of `base`. Raises PrepError."""
+    base = base or Calendar()
+    weekdays = base.weekdays
+    if "weekdays" in settings:
+        given = settings["weekdays"]
+        if not isinstance(given, list) or not given:
+            raise PrepError(f'{file}: weekdays is a list such as ["mon", "tue"].')
+        names = [str(name).lower()[:3] for name in given]
+        if unknown := [name for name in names if name not in WEEKDAYS]:
+            raise PrepError(f'{file}: "{unknown[0]}" is no weekday; write mon to sun.')
+        weekdays = frozenset(WEEKDAYS.index(name) for name in names)
+    closed = dict(base.closed)
+    spans = settings.get("closed", [])
+    if not isinstance(spans, list) or not all(isinstance(span, dict) and "from" in span for span in spans):
+        raise PrepError(f'{file}: each [[closed]] needs "from" and may have "to" and "why".')
+    for span in spans:
+        first, last = span["from"], span.get("to", span["from"])
+        if not _is_date(first) or not _is_date(last) or last < first or (last - first).days > 400:
+            raise PrepError(f"{file}: a closed span must run from one date to a later one, written 2027-02-15.")
+        for offset in range((last - first).days + 1):
+            closed[first + timedelta(days=offset)] = str(span.get("why", "closed"))
+    minutes = settings.get("minutes_per_day", base.minutes_per_day)
+    if not isinstance(minutes, int) or isinstance(minutes, bool) or not 0 < minutes <= 1440:
+        raise PrepError(f"{file}: minutes_per_day must be from 1 to 1440.")
+    return Calendar(weekdays, closed, minutes)
+
+
+def a_date(settings: Mapping[str, Any], key: str, file: str) -> date | None:
+    """A date of a settings table, None where it is not given. Raises PrepError for anything else."""
+    value = settings.get(key)
+    if value is not None and not _is_date(value):
+        raise PrepError(f"{file}: {key} must be a date, written {key} = 2027-01-11 without quotation marks.")
+    return value
+
+
+def _is_date(value: object) -> bool:
+    return isinstance(value, date) and not isinstance(value, datetime)
