@@ -1,0 +1,291 @@
+"""Solutions, recipes, demonstrations and instruments: readable, sourced, consistent, and each can be made."""
+
+import csv
+import re
+from decimal import Decimal
+from functools import cache
+
+import pytest
+
+from prep.chemistry.formulas import molar_mass
+from prep.chemistry.making import Making
+from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.chemistry.routes import RouteKind
+from prep.planning.levels import planning_order
+from prep.resources import seed_data
+from prep.services.catalogue import (
+    DEMO_COLUMNS,
+    DROPPER_COLUMNS,
+    INSTRUMENT_COLUMNS,
+    LEFTOVER_COLUMNS,
+    NEED_COLUMNS,
+    RECIPE_COLUMNS,
+    SOLUTION_COLUMNS,
+    Catalogue,
+    read_catalogue,
+)
+
+Row = dict[str, str]
+COLUMNS = {
+    "solutions.csv": SOLUTION_COLUMNS,
+    "recipes.csv": RECIPE_COLUMNS,
+    "demos.csv": DEMO_COLUMNS,
+    "needs.csv": NEED_COLUMNS,
+    "leftovers.csv": LEFTOVER_COLUMNS,
+    "instruments.csv": INSTRUMENT_COLUMNS,
+    "droppers.csv": DROPPER_COLUMNS,
+}
+
+
+def _read(name: str) -> list[Row]:
+    with (seed_data() / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@cache
+def _catalogue() -> Catalogue:
+    return read_catalogue(seed_data())
+
+
+@cache
+def _making() -> Making:
+    return Making(_catalogue().substances, _catalogue().solutions)
+
+
+CODES = [row["code"] for row in _read("solutions.csv")]
+
+
+@pytest.mark.parametrize("name", COLUMNS)
+def test_each_file_has_its_columns_and_a_source_for_every_row(name: str) -> None:
+    with (seed_data() / name).open(encoding="utf-8", newline="") as file:
+        assert next(csv.reader(file)) == COLUMNS[name]
+    rows = _read(name)
+    assert all(value is not None and value == value.strip() for row in rows for value in row.values())
+    assert [row for row in rows if not row["source"]] == []
+
+
+@pytest.mark.parametrize("name", COLUMNS)
+def test_sources_are_publications_and_not_places_on_a_machine(name: str) -> None:
+    for row in _read(name):
+        for column in ("source", "shelf_source"):
+            assert not re.search(r"https?://|/work|/tmp|github|read_file|stored", row.get(column, ""))
+
+
+def test_there_is_enough_of_everything() -> None:
+    catalogue = _catalogue()
+    assert len(catalogue.solutions) >= 65
+    assert len(catalogue.demos) >= 28
+    assert len(catalogue.instruments) >= 30
+    assert {solution.purpose for solution in catalogue.solutions.values()} == {
+        "stock",
+        "working",
+        "indicator",
+        "reagent",
+        "buffer",
+    }
+
+
+def test_every_solution_says_how_long_it_keeps_and_who_says_so() -> None:
+    for row in _read("solutions.csv"):
+        assert row["shelf_source"], row["code"]
+        assert row["method"], row["code"]
+        assert Decimal(row["tolerance_pct"]) > 0, row["code"]
+        assert int(row["minutes"]) > 0, row["code"]
+        assert row["made_fresh"] in ("yes", "no"), row["code"]
+        if row["made_fresh"] == "yes":
+            assert int(row["shelf_life_days"]) <= 1, row["code"]
+        else:
+            assert int(row["shelf_life_days"]) >= 1, row["code"]
+
+
+def test_codes_are_unique_slugs() -> None:
+    for code in [*CODES, *_catalogue().demos, *(i.code for i in _catalogue().instruments)]:
+        assert re.fullmatch(r"[a-z0-9][a-z0-9.-]*", code), code
+    assert len(set(CODES)) == len(CODES)
+    instruments = [i.code for i in _catalogue().instruments]
+    assert len(set(instruments)) == len(instruments)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_every_solution_has_a_route_and_no_problem(code: str) -> None:
+    routes = _making().routes(code)
+    assert routes
+    assert _making().problems[code] == []
+    for route in routes:
+        for part in route.parts:
+            assert all(option.per_nl > 0 for option in part.options)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_the_card_prefers_is_a_way_to_make_it(code: str) -> None:
+    solution = _catalogue().solutions[code]
+    takes = {o.item for route in _making().routes(code) for part in route.parts for o in part.options}
+    assert set(solution.made_from) <= takes
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_is_mixed_fits_in_what_it_makes(code: str) -> None:
+    for route in _making().routes(code):
+        liquid = sum(
+            part.options[0].per_nl
+            for part in route.parts
+            if _catalogue().measure(part.options[0].item) is Measure.VOLUME
+        )
+        assert liquid <= 1
+
+
+def _is_one_solute_in_water(code: str) -> bool:
+    solution = _catalogue().solutions[code]
+    return solution.make_up_with == "water" and len({i.item for i in solution.recipe} - {"water"}) == 1
+
+
+def test_one_solute_in_water_has_no_recipe_unless_the_order_of_work_matters() -> None:
+    # Starch has to be boiled; an iodine reagent is a stock thinned, and iodine alone does not dissolve.
+    single = {code for code in CODES if _is_one_solute_in_water(code)}
+    assert single == {"starch-1", "iodine-0.005", "iodine-starch-test"}
+
+
+def _level(code: str, seen: tuple[str, ...] = ()) -> int:
+    """How many makes deep a solution is when its first preference is followed each time."""
+    assert code not in seen, f"a loop at {code}"
+    solution = _catalogue().solutions[code]
+    below = [i.item for i in solution.recipe] or list(solution.made_from[:1])
+    stocks = [item for item in below if item in _catalogue().solutions]
+    return 1 + max((_level(item, (*seen, code)) for item in stocks), default=0)
+
+
+def test_chains_of_stocks_have_no_loop_and_one_is_three_deep() -> None:
+    levels = {code: _level(code) for code in CODES}
+    assert sum(level >= 2 for level in levels.values()) >= 3
+    assert levels["kmno4-0.002"] == 3  # from the 0.02 mol/L, which is from the 0.1 mol/L stock
+    assert levels["methyl-red-0.05"] >= 3
+    solutions = _catalogue().solutions
+    order = planning_order(
+        solutions,
+        {
+            s.code: [i for i in (*(x.item for x in s.recipe), *s.made_from) if i in solutions]
+            for s in solutions.values()
+        },
+    )
+    assert sorted(order) == sorted(solutions)
+
+
+def test_recipes_that_state_a_strength_weigh_what_gives_it() -> None:
+    checked = 0
+    for solution in _catalogue().solutions.values():
+        if not solution.recipe or solution.strength is None:
+            continue
+        weighed = [
+            i
+            for i in solution.recipe
+            if i.item in _catalogue().substances and _catalogue().substances[i.item].solute == solution.solute
+        ]
+        if len(weighed) != 1 or _catalogue().measure(weighed[0].item) is not Measure.MASS:
+            continue
+        per_litre = Decimal(weighed[0].amount) * 1000 / solution.recipe_nl
+        formula = _catalogue().substances[weighed[0].item].formula
+        if solution.strength.kind is StrengthKind.MOL_PER_L:
+            found = per_litre / molar_mass(formula)
+        elif solution.strength.kind is StrengthKind.PCT_W_V:
+            found = per_litre / 10
+        else:
+            continue
+        assert abs(found / solution.strength.value - 1) < Decimal("0.01"), solution.code
+        checked += 1
+    assert checked >= 6
+
+
+def test_a_recipe_that_is_a_dilution_gives_its_strength() -> None:
+    solutions = _catalogue().solutions
+    thin, stock = solutions["iodine-0.005"], solutions["iodine-0.05"]
+    assert thin.strength
+    assert stock.strength
+    assert thin.recipe[0].item == stock.code
+    assert thin.recipe[0].amount * stock.strength.value / thin.recipe_nl == thin.strength.value
+
+
+def test_peroxide_is_thinned_from_the_concentrate_through_a_stock() -> None:
+    route = _making().routes("h2o2-10vol")[0]
+    assert route.kind is RouteKind.DILUTE
+    assert route.source == "h2o2-20vol"
+    assert float(route.parts[0].options[0].per_nl) == pytest.approx(0.5, rel=1e-9)
+    assert _making().routes("h2o2-20vol")[0].source == "hydrogen-peroxide"
+
+
+# g in 1 L; from memory: R. G. Bates, Determination of pH: Theory and Practice, 2nd ed., NBS standard buffers
+@pytest.mark.parametrize(
+    ("code", "item", "grams"),
+    [
+        ("buffer-6.86", "potassium-dihydrogen-phosphate", Decimal("3.388")),
+        ("buffer-6.86", "disodium-hydrogen-phosphate", Decimal("3.533")),
+        ("buffer-10", "sodium-hydrogencarbonate", Decimal("2.092")),
+        ("buffer-10", "sodium-carbonate", Decimal("2.640")),
+    ],
+)
+def test_standard_buffers_are_weighed_as_published(code: str, item: str, grams: Decimal) -> None:
+    solution = _catalogue().solutions[code]
+    assert solution.recipe_nl == 1000 * BASE_PER_UNIT
+    assert [i.amount for i in solution.recipe if i.item == item] == [int(grams * BASE_PER_UNIT)]
+
+
+def test_demos_need_volumes_drops_and_masses_some_fresh_and_some_until_a_ph() -> None:
+    needs = _read("needs.csv")
+    assert sum("drops" in row["per_showing"] for row in needs) >= 3
+    assert sum(row["per_showing"].endswith(" g") for row in needs) >= 3
+    assert sum(row["fresh"] == "yes" for row in needs) >= 3
+    until = [row["until"] for row in needs if row["until"]]
+    assert 2 <= len(until) <= 5
+    assert all(re.fullmatch(r"pH \d+(\.\d+)?", text) for text in until)
+
+
+def test_what_is_added_until_a_ph_shares_its_vessel_with_something_else() -> None:
+    for demo in _catalogue().demos.values():
+        for need in demo.needs:
+            if need.until:
+                assert need.per_showing > 0
+                assert [o for o in demo.needs if o.vessel == need.vessel and o.item != need.item]
+
+
+def test_every_demo_leaves_something_and_says_where_it_goes() -> None:
+    for demo in _catalogue().demos.values():
+        assert demo.leftovers, demo.code
+        assert demo.caution, demo.code
+        assert demo.about, demo.code
+
+
+def test_the_room_can_measure_from_a_millilitre_to_two_litres() -> None:
+    by_kind: dict[InstrumentKind, list[Decimal]] = {}
+    for instrument in _catalogue().instruments:
+        by_kind.setdefault(instrument.kind, []).append(instrument.capacity)
+        if instrument.kind in (InstrumentKind.FLASK, InstrumentKind.PIPETTE):
+            assert instrument.resolution == instrument.capacity, instrument.code
+        assert 0 < instrument.tolerance < instrument.capacity / 5, instrument.code
+    assert min(by_kind[InstrumentKind.FLASK]) <= 100
+    assert max(by_kind[InstrumentKind.FLASK]) >= 2000
+    assert max(by_kind[InstrumentKind.BEAKER]) >= 5000
+    assert min(by_kind[InstrumentKind.GRADUATED_PIPETTE]) <= 1
+    assert max(by_kind[InstrumentKind.BALANCE]) >= 2000
+
+
+def test_class_b_flasks_have_their_published_tolerances() -> None:
+    # from memory: ISO 1042:1998, Table 1, class B [mL]
+    published = {50: "0.12", 100: "0.2", 250: "0.3", 500: "0.5", 1000: "0.8", 2000: "1.2"}
+    found = {
+        int(i.capacity): i.tolerance
+        for i in _catalogue().instruments
+        if i.kind is InstrumentKind.FLASK and i.grade == "B"
+    }
+    assert found == {capacity: Decimal(text) for capacity, text in published.items()}
+
+
+def test_drops_have_a_size_and_a_spread() -> None:
+    for row in _read("droppers.csv"):
+        assert 10 <= int(row["drops_per_ml"]) <= 100
+        assert 0 < int(row["spread_pct"]) <= 50
+
+
+def test_the_week_is_monday_to_friday() -> None:
+    calendar = _catalogue().calendar
+    assert calendar.weekdays == {0, 1, 2, 3, 4}
+    assert calendar.minutes_per_day == 240
