@@ -1,0 +1,144 @@
+"""When a bottle goes out of date, is to be tested again, or, as a peroxide former, tested or thrown away.
+
+Pure functions of the dates passed in.
+"""
+
+from calendar import monthrange
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from prep.errors import PrepError
+from prep.safety.model import Finding, worst_first
+from prep.safety.tables import keyed
+
+
+@dataclass(frozen=True, slots=True)
+class Dated:
+    """A bottle's dates. `tested`: last peroxide test; `standardised`: when its strength was last found."""
+
+    bottle: str
+    name: str
+    use_by: date | None = None
+    received: date | None = None
+    opened: date | None = None
+    peroxide_class: str = ""
+    tested: date | None = None
+    standardised: date | None = None
+    retest_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PeroxideDates:
+    """When to test next (None while unopened) and by when to have discarded it; the rule's source."""
+
+    test_by: date | None
+    discard_by: date
+    action: str
+    source: str
+
+
+def add_months(day: date, months: int) -> date:
+    """The same day so many months on; the last of the month where that month is shorter."""
+    year, month = divmod(day.month - 1 + months, 12)
+    year, month = day.year + year, month + 1
+    return date(year, month, min(day.day, monthrange(year, month)[1]))
+
+
+def peroxide_dates(
+    peroxide_class: str, received: date | None, opened: date | None, tested: date | None
+) -> PeroxideDates | None:
+    """Test and discard dates of a peroxide former; None if no date to count from is recorded.
+
+    Opened: test every so many days since opening or the last test, discard so many months after opening.
+    Unopened: discard so many months after receipt. Raises PrepError for an unknown class.
+    """
+    row = keyed("peroxide_classes", "peroxide_class").get(peroxide_class)
+    if row is None:
+        raise PrepError(f"'{peroxide_class}' is not a class of peroxide former; accepted are A, B, C and D.")
+    if opened is not None:
+        discard = add_months(opened, int(row["opened_months"]))
+        last = tested if tested and tested > opened else opened
+        test = min(last + timedelta(days=int(row["test_every_days"])), discard)
+        return PeroxideDates(test, discard, row["action"], row["source"])
+    if received is not None:
+        return PeroxideDates(
+            None, add_months(received, int(row["unopened_months"])), row["action"], row["source"]
+        )
+    return None
+
+
+def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[Finding, ...]:
+    """What is out of date, goes out of date within so many days, or is to be tested, worst first.
+
+    The date itself is still good. A peroxide former without a date is to be dealt with today.
+    """
+    horizon = today + timedelta(days=within_days)
+    return worst_first([finding for one in bottles for finding in _of_bottle(one, today, horizon)])
+
+
+def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
+    what = f"Bottle {one.bottle} ({one.name})"
+    if one.use_by:
+        if one.use_by < today:
+            yield Finding(
+                "act", "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it."
+            )
+        elif one.use_by <= horizon:
+            yield Finding(
+                "note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", "Use it first."
+            )
+    if one.retest_days and (last := one.standardised or one.opened or one.received):
+        again = last + timedelta(days=one.retest_days)
+        if again <= horizon:
+            late = again < today
+            yield Finding(
+                "act" if late else "note",
+                "standardise",
+                one.bottle,
+                f"{what} {'was' if late else 'is'} to be standardised again by {again}.",
+                "Standardise it before the next use.",
+            )
+    if one.peroxide_class:
+        yield from _peroxides(one, what, today, horizon)
+
+
+def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Finding]:
+    dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
+    if dates is None:
+        yield Finding(
+            "stop",
+            "peroxide-undated",
+            one.bottle,
+            f"{what} can form explosive peroxides and has no date of receipt or opening.",
+            "Do not open it; if there are crystals do not touch it. Ask whoever disposes of chemicals.",
+        )
+        return
+    if dates.discard_by < today:
+        yield Finding(
+            "stop",
+            "peroxide-discard",
+            one.bottle,
+            f"{what}, peroxide former of class {one.peroxide_class}, was to be discarded by {dates.discard_by}.",
+            "Do not open or move it if there are crystals; have it disposed of.",
+            dates.source,
+        )
+    elif dates.discard_by <= horizon:
+        yield Finding(
+            "act",
+            "peroxide-discard",
+            one.bottle,
+            f"{what}, peroxide former of class {one.peroxide_class}, is to be discarded by {dates.discard_by}.",
+            "Plan its disposal.",
+            dates.source,
+        )
+    if dates.test_by and dates.discard_by >= today and dates.test_by <= horizon:
+        late = dates.test_by < today
+        yield Finding(
+            "stop" if late else "act",
+            "peroxide-test",
+            one.bottle,
+            f"{what} {'was' if late else 'is'} to be tested for peroxides by {dates.test_by}.",
+            dates.action[0].upper() + dates.action[1:] + ".",
+            dates.source,
+        )

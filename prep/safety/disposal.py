@@ -1,0 +1,129 @@
+"""What is left over: by stream, what brings it to neutral, and which streams never meet.
+
+Local rules and the licensed carrier always come first; every result says so.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from prep.chemistry.formulas import molar_mass
+from prep.chemistry.model import Line
+from prep.chemistry.quantities import figures
+from prep.errors import PrepError
+from prep.safety.model import Finding
+from prep.safety.tables import keyed, rows
+
+LOCAL_RULES = "Local rules and the waste carrier's licence come first; ask before anything goes down a drain."
+
+_NEUTRALISERS = {
+    "acid": (("sodium hydrogencarbonate", "NaHCO3", 1), ("sodium carbonate", "Na2CO3", 2)),
+    "base": (("citric acid", "C6H8O7.H2O", 3), ("hydrochloric acid", "HCl", 1)),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Waste:
+    """What one demo or batch leaves. `moles` pairs solutes with their amount [mol] where it is known."""
+
+    what: str
+    stream: str
+    note: str = ""
+    moles: tuple[tuple[str, Decimal], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Neutralising:
+    """Acid and base left [mol of protons], and what neutralises the rest: each choice with mol and g."""
+
+    acid_mol: Decimal
+    base_mol: Decimal
+    choices: tuple[tuple[str, Decimal, Decimal], ...]  # name, mol, g
+    working: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """One stream: what goes in, what to do, and, for `neutralise`, how much it takes."""
+
+    stream: str
+    what: tuple[str, ...]
+    what_to_do: str
+    source: str
+    neutralising: Neutralising | None = None
+
+
+def streams(wastes: Sequence[Waste]) -> tuple[Stream, ...]:
+    """Wastes grouped by stream, in the order of seed_data/tables/disposal_streams.csv.
+
+    Raises PrepError for a stream that is none.
+    """
+    known = keyed("disposal_streams", "stream")
+    grouped: dict[str, list[Waste]] = defaultdict(list)
+    for one in wastes:
+        if one.stream not in known:
+            raise PrepError(f"'{one.stream}' is no waste stream; accepted are {', '.join(known)}.")
+        grouped[one.stream].append(one)
+    return tuple(
+        Stream(
+            stream,
+            tuple(dict.fromkeys(f"{w.what} ({w.note})" if w.note else w.what for w in grouped[stream])),
+            row["what_to_do"],
+            row["source"],
+            neutralise([pair for w in grouped[stream] for pair in w.moles]) if stream == "neutralise" else None,
+        )
+        for stream, row in known.items()
+        if stream in grouped
+    )
+
+
+def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
+    """What brings these solutes [mol] to about pH 7: protons given less protons taken, n(H+) = z n.
+
+    A solute that is neither an acid nor a base of seed_data/tables/neutralising.csv counts for nothing.
+    """
+    sums = {"acid": Decimal(0), "base": Decimal(0)}
+    working: list[Line] = []
+    for solute, mol in moles:
+        row = keyed("neutralising", "solute").get(solute)
+        if row is None:
+            continue
+        protons = Decimal(row["equivalents"]) * mol
+        sums[row["kind"]] += protons
+        text = f"{solute}: {row['equivalents']} x {figures(mol)} mol = {figures(protons)} mol of {row['kind']}"
+        working.append(Line(text, row["source"]))
+    rest = sums["acid"] - sums["base"]
+    kind = "acid" if rest > 0 else "base"
+    choices: list[tuple[str, Decimal, Decimal]] = []
+    if rest:
+        working.append(
+            Line(f"{figures(sums['acid'])} - {figures(sums['base'])} = {figures(abs(rest))} mol of {kind} left")
+        )
+        for name, formula, protons_each in _NEUTRALISERS[kind]:
+            mol = abs(rest) / protons_each
+            mass_g = mol * molar_mass(formula)
+            choices.append((name, mol, mass_g))
+            working.append(Line(f"{name}: {figures(mol)} mol = {figures(mass_g)} g", "standard atomic weights"))
+        working.append(
+            Line(
+                "Add in small portions (carbonates foam, heat is given off) until indicator paper shows pH 6 to 8."
+            )
+        )
+    return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
+
+
+def never_together(wastes: Sequence[Waste]) -> tuple[Finding, ...]:
+    """Pairs among the streams of these wastes that must be kept in bottles of their own."""
+    present = {one.stream for one in wastes}
+    return tuple(
+        Finding(
+            "note",
+            "streams-apart",
+            f"{row['one']} / {row['other']}",
+            f"Keep the {row['one']} waste apart from the {row['other']} waste: {row['why']}.",
+            source=row["source"],
+        )
+        for row in rows("disposal_pairs")
+        if {row["one"], row["other"]} <= present
+    )

@@ -1,0 +1,92 @@
+"""A school's own limits: strengths not to exceed for a room or an age group, substances barred."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from prep.chemistry.model import Strength, StrengthKind, Substance
+from prep.errors import PrepError
+from prep.safety.model import Finding, worst_first
+
+
+@dataclass(frozen=True, slots=True)
+class SchoolRule:
+    """One line of the school's policy.
+
+    `item` is the code of a substance or solution, or a solute. `at_most` is the strength not to exceed; None
+    bars it altogether. `room` and `group` (an age group) narrow the rule; empty means all.
+    """
+
+    item: str
+    at_most: Strength | None = None
+    room: str = ""
+    group: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting."""
+
+    about: str
+    item: str
+    name: str
+    solutes: tuple[str, ...] = ()
+    strength: Strength | None = None
+    room: str = ""
+    group: str = ""
+    substance: Substance | None = None
+
+
+def broken(uses: Sequence[Use], rules: Sequence[SchoolRule]) -> tuple[Finding, ...]:
+    """Every rule a use breaks (stop), and every one that cannot be judged for want of a strength (act)."""
+    return worst_first(
+        [
+            finding
+            for use in uses
+            for rule in rules
+            if _applies(rule, use) and (finding := _judge(rule, use)) is not None
+        ]
+    )
+
+
+def _applies(rule: SchoolRule, use: Use) -> bool:
+    return (
+        rule.item in (use.item, *use.solutes)
+        and (not rule.room or rule.room == use.room)
+        and (not rule.group or rule.group == use.group)
+    )
+
+
+def _judge(rule: SchoolRule, use: Use) -> Finding | None:
+    where = "".join((f" in {rule.room}" if rule.room else "", f" for {rule.group}" if rule.group else ""))
+    why = f" ({rule.why})" if rule.why else ""
+    if rule.at_most is None:
+        message = f"{use.about}: the school bars {use.name}{where}{why}."
+        return Finding("stop", "barred", use.about, message, "Choose another demo, or have the policy changed.")
+    if use.strength is None:
+        message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; its strength is not known."
+        return Finding("act", "strength-not-known", use.about, message, "Record the strength.")
+    try:
+        over = _above(use.strength, rule.at_most, use.substance)
+    except PrepError as wrong:
+        message = (
+            f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
+        )
+        return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
+    if not over:
+        return None
+    message = f"{use.about}: {use.name} at {use.strength} is above the school's {rule.at_most}{where}{why}."
+    return Finding("stop", "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
+
+
+def _above(strength: Strength, at_most: Strength, substance: Substance | None) -> bool:
+    if strength.kind is at_most.kind and strength.kind is not StrengthKind.SATURATED:
+        return strength.value > at_most.value
+    if at_most.kind is StrengthKind.SATURATED:
+        return False
+    if substance is None:
+        raise PrepError(f"{strength} and {at_most} need the substance to be compared.")
+    from prep.chemistry.solutes import about_substance
+    from prep.chemistry.strengths import convert
+
+    return convert(strength, at_most.kind, about_substance(substance)).strength.value > at_most.value

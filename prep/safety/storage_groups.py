@@ -1,0 +1,109 @@
+"""Which plain storage groups a substance or a made solution belongs to, from its hazards."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from prep.chemistry.model import Form, Substance
+from prep.safety.classify import classify
+from prep.safety.model import Classification, Component
+from prep.safety.reading import classes_of
+
+_BITES = frozenset({"Skin Corr.", "Skin Irrit.", "Eye Dam.", "Met. Corr."})
+_FROM_1_PCT = frozenset(
+    {
+        "cyanide",
+        "sulfide",
+        "sulfite_thiosulfate",
+        "fluoride_inorganic",
+        "hypochlorite",
+        "aldehyde",
+        "phenol",
+        "amine",
+        "halogenated_solvent",
+    }
+)
+_ONE = Decimal(1)
+_PEROXIDE_FROM = Decimal(8)  # transport of hydrogen peroxide as an oxidiser begins here (49 CFR 172.101)
+_DERIVED = (
+    ("Water-react.", "water_reactive_other"),
+    ("Org. Perox.", "organic_peroxide"),
+    ("Ox. Gas", "gas_oxidising"),
+    ("Flam. Gas", "gas_flammable"),
+    ("Press. Gas", "gas_inert"),
+    ("Ox. Sol.", "oxidiser"),
+    ("Ox. Liq.", "oxidiser"),
+    ("Flam. Liq.", "flammable_liquid"),
+    ("Flam. Sol.", "flammable_solid_combustible"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class StorageGroup:
+    """A plain group. `mild`: too weak to burn or heat; only the gases it can set free still count."""
+
+    name: str
+    mild: bool = False
+
+
+def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
+    """Groups of a substance as bought; none when neither a group nor hazard data is recorded.
+
+    A weak acid or base without any effect on skin is low hazard; one with a lesser class is mild.
+    """
+    classes = classes_of(substance.classification)
+    group = substance.storage_group or _derived(substance)
+    if not group:
+        return ()
+    found = [StorageGroup(group)]
+    if group.startswith("acid_") or group == "base_caustic":
+        if not any(one.hazard_class in _BITES for one in classes):
+            lesser = any(one.h_code in ("H302", "H312", "H319") for one in classes)
+            found = [StorageGroup(group, mild=True) if lesser and group != "base_caustic" else _LOW]
+        elif any(one.hazard_class == "Flam. Liq." for one in classes) and group != "acid_organic":
+            found.append(StorageGroup("flammable_liquid"))
+    if substance.form is Form.AQUEOUS:
+        found.append(_WATER)
+    return tuple(found)
+
+
+def groups_of_solution(components: Sequence[Component], mixture: Classification) -> tuple[StorageGroup, ...]:
+    """Groups of a made solution in water, from what is in it and how strong it is.
+
+    An acid or alkali counts fully when by itself it has a skin or eye class at that strength, mildly from
+    1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %.
+    """
+    found = [_WATER]
+    burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
+    for one in components:
+        group = one.group
+        if group.startswith("acid_") or group == "base_caustic":
+            alone = classify([one]).classes
+            if any(c.hazard_class in (*_BITES, "Eye Irrit.") for c in alone):
+                found.append(StorageGroup(group))
+            elif one.pct >= _ONE and group != "base_caustic":
+                found.append(StorageGroup(group, mild=True))
+        elif group == "oxidiser":
+            strong = one.cas == "7722-84-1" and one.pct >= _PEROXIDE_FROM
+            if strong or any(c.hazard_class == "Ox. Liq." for c in mixture.classes):
+                found.append(StorageGroup(group))
+        elif (group in _FROM_1_PCT and one.pct >= _ONE) or (group in ("flammable_liquid", "alkene") and burns):
+            found.append(StorageGroup(group))
+    if len(found) == 1:
+        found.append(_LOW)
+    return tuple(dict.fromkeys(found))
+
+
+_LOW = StorageGroup("low_hazard")
+_WATER = StorageGroup("water_aqueous")
+
+
+def _derived(substance: Substance) -> str:
+    """A group from the classification alone, for a substance recorded without one."""
+    if not substance.classification:
+        return ""
+    classes = classes_of(substance.classification)
+    for hazard_class, group in _DERIVED:
+        if any(one.hazard_class == hazard_class for one in classes):
+            return group
+    return "" if any(one.hazard_class == "Skin Corr." for one in classes) else "low_hazard"
