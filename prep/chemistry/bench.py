@@ -24,6 +24,8 @@ from prep.chemistry.routes import Option, Route, RouteKind
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
+_RECIPE_PART = 0.2
+"""How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
 _ASSAY_PCT = 0.5
 """Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
 _CONCENTRATE_PCT = 1.0
@@ -155,7 +157,12 @@ class Bench:
 
     def _measure(self, item: str, amount: int, solution: Solution) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
-        return self._measuring.measure(amount, self.measure_of(item), tolerance)
+        measure = self.measure_of(item)
+        found = self._measuring.measure(amount, measure, tolerance)
+        if solution.recipe and found is not None and found.intermediate is not None:
+            # A recipe's small parts are weighed as they are: no one of them is its strength.
+            return self._measuring.measure(amount, measure, _RECIPE_PART)
+        return found
 
     def _vessels(self, code: str) -> tuple[tuple[int, Instrument], ...]:
         found: tuple[tuple[int, Instrument], ...] = self._sizes(self._solutions[code].tolerance_pct)

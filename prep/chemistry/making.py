@@ -32,10 +32,10 @@ class Making:
         self._substances = substances
         self._solutions = solutions
         self._reagents: dict[str, list[Substance]] = defaultdict(list)
-        for substance in substances.values():
+        for _, substance in sorted(substances.items()):
             self._reagents[substance.solute].append(substance)
         self._strengths: dict[str, list[Solution]] = defaultdict(list)
-        for solution in solutions.values():
+        for _, solution in sorted(solutions.items()):
             if solution.solute and solution.strength and not solution.recipe:
                 self._strengths[solution.solute].append(solution)
         self._routes: dict[str, tuple[Route, ...]] = {}

@@ -31,7 +31,7 @@ def gather(
         *_late_orders(room, orders),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
-        *_today(room, batches),
+        *_today(room, requirements, batches),
     ]
 
 
@@ -61,8 +61,15 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
                 f"{line.needed_on}.",
                 "Order today, and borrow or move the booking.",
             )
-        elif line.order_by <= today:
-            yield Finding("act", "order-today", line.item, f"{name}: order today ({line.why}).")
+    now = [room.name(line.item) for line in orders if line.order_by <= today and not line.late]
+    if now:
+        yield Finding(
+            "act",
+            "order-today",
+            "orders",
+            f"Order today: {', '.join(dict.fromkeys(now))}.",
+            "The packs are under TO ORDER.",
+        )
 
 
 def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
@@ -125,15 +132,16 @@ def _shared_bottles(
                 break
 
 
-def _today(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[Batch]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    wanted = {need.id for need in requirements if need.needed_on == today}
     for batch in batches:
-        if batch.make_on == room.snapshot.today and batch.first_use == batch.make_on:
-            solution = room.snapshot.solutions[batch.solution]
-            if not solution.made_fresh and any(s.kind == "requirement" for s in batch.serves):
-                yield Finding(
-                    "act",
-                    "made-on-the-day",
-                    batch.id,
-                    f"{solution.name} is wanted today and has still to be made.",
-                    "Make it first.",
-                )
+        solution = room.snapshot.solutions[batch.solution]
+        if not solution.made_fresh and any(s.ref in wanted for s in batch.serves):
+            yield Finding(
+                "act",
+                "made-on-the-day",
+                batch.id,
+                f"{solution.name} is wanted today and has still to be made.",
+                "Make it first.",
+            )

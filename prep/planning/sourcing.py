@@ -11,11 +11,12 @@ from prep.planning.netting import Supply
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The route and the option of each part, why, and what else would have served."""
+    """The route and the option of each part, why, whether it suffices, and what else would have served."""
 
     route: Route
     options: tuple[Option, ...]
     why: str
+    suffices: bool = True
     others: tuple[str, ...] = ()
 
     def key(self) -> tuple[str, ...]:
@@ -59,27 +60,33 @@ def choose(
 ) -> Chosen | None:
     """The best route for `amount` nL made on the day, or None when there is no route at all.
 
-    Order: all parts held; declared sources first; then what must first be made or ordered; routes that
-    proved short on this day or later (`avoid`) come last. Deterministic.
+    Order: all parts held; declared sources first; then what must first be made or ordered; then that of
+    which most is held. Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
-    ranked: list[tuple[tuple[int, int, int, int], Chosen]] = []
+    ranked: list[tuple[tuple[int, int, Fraction, int, int], Chosen]] = []
     for index, route in enumerate(routes):
         options: list[Option] = []
-        worst = 0
+        worst, covered = 0, Fraction(1)
         for part in route.parts:
-            option, state = _option(part, amount, on, shelf)
+            option, state, share = _option(part, amount, on, shelf)
             options.append(option)
-            worst = max(worst, state)
-        chosen = Chosen(route, tuple(options), "")
+            worst, covered = max(worst, state), min(covered, share)
+        chosen = Chosen(route, tuple(options), "", worst < 2)
         since = avoid.get(chosen.key())
-        avoided = since is not None and on >= since
-        # A stock named on the card is made first if need be; a reagent named there must be at hand.
-        declared_ready = route.declared and worst == 1 and route.source in shelf.makeable
-        ranked.append(((int(avoided), 0 if declared_ready else worst, 0 if route.declared else 1, index), chosen))
+        # The stock that a card names first is made if need be; any other source must be at hand.
+        ready = index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
+        rank = (
+            int(since is not None and on >= since),
+            0 if ready else worst,
+            Fraction(0) if worst < 2 else -covered,
+            0 if route.declared else 1,
+            index,
+        )
+        ranked.append((rank, chosen))
     if not ranked:
         return None
     ranked.sort(key=lambda pair: pair[0])
-    (last_resort, state, _, _), best = ranked[0]
+    (last_resort, state, *_), best = ranked[0]
     others = tuple(c.options[0].item for rank, c in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
     item = best.options[0].item
     if last_resort:
@@ -89,20 +96,28 @@ def choose(
     elif state == 1:
         why = f"{item} must be made first or ordered; nothing held serves"
     else:
-        why = f"nothing held serves; {item} would"
-    return Chosen(best.route, best.options, why, others)
+        why = f"nothing held suffices; {item} comes nearest"
+    return Chosen(best.route, best.options, why, best.suffices, others)
 
 
-def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int]:
-    """The part's first option that is held (0), else that can be made or come (1), else the first (2)."""
-    fallback: tuple[Option, int] | None = None
-    for option in part.options:
+def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int, Fraction]:
+    """The part's best option, its state, and the share of the need that is held.
+
+    State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most
+    is held.
+    """
+    best: tuple[tuple[int, Fraction, int], Option] | None = None
+    for index, option in enumerate(part.options):
         if option.item == "water":
-            return option, 0
+            return option, 0, Fraction(1)
         need = option.per_nl * amount
         floor = min(option.per_nl, Fraction(1))  # a stock weaker than what is made from it is no source
-        if shelf.held(option.item, on, floor) >= need:
-            return option, 0
-        if fallback is None and (option.item in shelf.makeable or shelf.can_come(option.item, on)):
-            fallback = (option, 1)
-    return fallback or (part.options[0], 2)
+        share = min(Fraction(1), shelf.held(option.item, on, floor) / need) if need else Fraction(1)
+        can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
+        state = 0 if share >= 1 else 1 if can_come else 2
+        key = (state, -share, index) if state == 2 else (state, Fraction(0), index)
+        if best is None or key < best[0]:
+            best = (key, option)
+            covered = max(Fraction(0), share)
+    assert best is not None
+    return best[1], best[0][0], covered

@@ -35,10 +35,21 @@ class Why:
 
 @dataclass(slots=True)
 class Verdicts:
-    """What earlier walks taught: sources to avoid from a day on, and requirements that cannot be made."""
+    """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
 
     avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
     denied: dict[str, Why] = field(default_factory=dict)
+    after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
+
+    def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
+        """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
+        if arrives and make_on < arrives <= demand.ready_by and demand.id not in self.after:
+            self.after[demand.id] = arrives
+            return True
+        if demand.id in self.denied:
+            return False
+        self.denied[demand.id] = why
+        return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,43 +116,60 @@ class Walk:
         """Learn from what ran short; True when another walk is needed.
 
         A make that lacks a part is given another source where one is left. Where none is, the lot serves
-        what its parts suffice for, earliest first, and the rest is denied; a denied make is a shortage of
-        the make that draws on it, so makes are looked at from the bottom up.
+        what its parts suffice for, earliest first; the rest waits for what is ordered, or is denied. A denied
+        make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        lacking = {key: amount for key, (demand, amount, _) in self.short.items() if demand.kind == "batch"}
+        lacking = {
+            key: (amount, why, self._arrival(demand.item))
+            for key, (demand, amount, why) in self.short.items()
+            if demand.kind == "batch"
+        }
         for make in reversed(self.makes.values()):
-            missing = [want for want in make.wants if lacking.get(want.id)]
+            missing = [want for want in make.wants if want.id in lacking]
             if not missing:
                 continue
             if may_switch and self._switch(room, verdicts, make):
                 changed = True
                 continue
-            worst = min(
-                missing, key=lambda want: (Fraction(want.amount - lacking[want.id], want.amount), want.id)
-            )
-            usable = make.lot.amount * (worst.amount - lacking[worst.id]) // worst.amount
-            reason = self.short[worst.id][2] if worst.id in self.short else Why("short", "its source runs short")
-            for demand, amount in make.lot.serves:
-                if amount <= usable:
-                    usable -= amount
-                elif demand.kind == "batch":
-                    lacking[demand.id] = lacking.get(demand.id, 0) + amount
-                    self.short.setdefault(demand.id, (demand, amount, reason))
-                elif demand.id not in verdicts.denied:
-                    verdicts.denied[demand.id] = reason
-                    changed = True
+            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id][0], w.amount), w.id))
+            amount, why, arrives = lacking[worst.id]
+            usable = make.lot.amount * max(0, worst.amount - amount) // worst.amount
+            served = list(make.lot.serves)
+            kept = []
+            for demand, wanted in served:
+                if wanted <= usable:
+                    usable -= wanted
+                    kept.append((demand, wanted))
+            if len(kept) == len(served):
+                kept.pop()  # the vessel is filled to its mark or not at all
+            for demand, wanted in served:
+                if (demand, wanted) in kept:
+                    continue
+                if demand.kind == "requirement":
+                    changed |= verdicts.hold(demand, make.lot.make_on, why, arrives)
+                else:
+                    before = lacking.get(demand.id, (0, why, arrives))[0]
+                    lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
         return changed
+
+    def _arrival(self, item: str) -> date | None:
+        """The day an order of the item is there, if one is to be placed."""
+        bought = self.orders.get(item)
+        return bought.arrives if bought else None
 
     def _switch(self, room: Room, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
             return False  # this was already the last resort
-        avoid[key] = make.lot.make_on
         shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
-        other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, avoid)
-        return other is not None and avoid.get(other.key(), FOREVER) > make.lot.make_on
+        tried = {**avoid, key: make.lot.make_on}
+        other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, tried)
+        if other is None or not other.suffices or other.key() in tried:
+            return False
+        avoid[key] = make.lot.make_on
+        return True
 
 
 def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
@@ -149,7 +177,9 @@ def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
     state = Walk(room.supplies(), [])
     for demand in demands:
         state.demands[demand.item].append(demand)
-    wanted = [*state.demands, *room.snapshot.rules]
+    # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
+    on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
+    wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, wanted))
     shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
     for item in state.order:
@@ -159,7 +189,7 @@ def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
         if item in room.snapshot.solutions:
             if uncovered:
                 _make(room, state, item, uncovered, shelf, verdicts)
-        elif uncovered or item in room.snapshot.rules:
+        elif uncovered or item in on_books:
             _buy(room, state, item, uncovered)
     return state
 
@@ -214,7 +244,7 @@ def _make(
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
-    made, unmet = lots(to_make, solution, room.bench.sizes(item), room.days, room.snapshot.today, room.policy)
+    made, unmet = lots(to_make, solution, room.bench.sizes(item), room.days, room.snapshot.today, verdicts.after)
     for demand, missing, reason in unmet:
         state.short[demand.id] = (demand, missing, Why("cannot-be-made", f"{name}: {reason}"))
     numbers: dict[date, int] = defaultdict(int)

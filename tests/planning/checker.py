@@ -160,7 +160,7 @@ def _moles(item: str, amount: float, bottle_strength: Any, stock: Snapshot) -> f
     """Moles of solute in an amount of an item; None where it has no single known formula."""
     if item in stock.substances:
         s = stock.substances[item]
-        if not s.formula or "n" in s.formula or s.assay_pct is None:
+        if not s.formula or ")n" in s.formula or s.assay_pct is None:
             return None
         grams = amount if s.measure.value == "mass" else amount * float(s.density_g_ml or 1)
         return grams * float(s.assay_pct) / 100 / _mass(s.formula)
@@ -177,13 +177,19 @@ def _content(batch: dict[str, Any], stock: Snapshot) -> list[str]:
     tolerance = max(float(solution.tolerance_pct) / 100, 1e-4)
     taken: dict[str, float] = defaultdict(float)
     for take in batch["takes"]:
-        taken[take["item"]] += take["amount"]["value"]
+        # What of an intermediate dilution is not used is drawn from the bottle all the same.
+        amount = take.get("used", take["amount"])["value"]
+        stronger = found.get(take.get("bottle", ""))
+        if stronger and solution.recipe:  # a recipe's volume is of the nominal strength
+            amount *= float(stronger.value) / float(stock.solutions[take["item"]].strength.value)
+        taken[take["item"]] += amount
     if not solution.recipe:
         if solution.strength is None or solution.strength.kind.value != "mol/L":
             return [] if taken else [f"batch {batch['id']} takes nothing"]
         total = 0.0
         for take in batch["takes"]:
-            moles = _moles(take["item"], take["amount"]["value"], found.get(take.get("bottle", "")), stock)
+            used = take.get("used", take["amount"])["value"]
+            moles = _moles(take["item"], used, found.get(take.get("bottle", "")), stock)
             if moles is None:
                 return [f"batch {batch['id']}: {take['item']} gives no reckonable amount of solute"]
             total += moles
