@@ -43,12 +43,7 @@ def test_the_symbol_is_black_and_keeps_inside_the_frame(code: str) -> None:
     assert {fill for fill, _ in pictograms.shapes(code)[2:]} <= {"#000000", "#ffffff"}
     image = rendered(code, 20)
     width, height = image.size
-    dark = [
-        (x, y)
-        for x in range(0, width, 2)
-        for y in range(0, height, 2)
-        if max(image.getpixel((x, y))) < 90
-    ]
+    dark = [(x, y) for x in range(0, width, 2) for y in range(0, height, 2) if max(image.getpixel((x, y))) < 90]
     assert 0.03 < 4 * len(dark) / (width * height) < 0.25
     assert max(abs(x / width - 0.5) + abs(y / height - 0.5) for x, y in dark) < 0.425
 
