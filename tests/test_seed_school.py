@@ -1,0 +1,277 @@
+"""The invented school: its rows agree with each other, and each situation that its README promises is in them."""
+
+import csv
+import re
+from collections import Counter, defaultdict
+from datetime import date
+from functools import cache
+from itertools import pairwise
+
+import pytest
+
+from prep.chemistry.quantities import amount
+from prep.planning.model import Batch, Horizon, Plan, Requirement
+from prep.planning.plan import make_plan
+from prep.planning.requirements import needs_of
+from prep.resources import seed_data
+from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.school import School, ShelfBottle, read_school
+from prep.services.session import sample
+
+FOLDER = seed_data() / "school"
+PERMANGANATE = ("kmno4-acid", "kmno4-0.02", "kmno4-0.1")
+
+
+def _read(name: str) -> list[dict[str, str]]:
+    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@cache
+def _catalogue() -> Catalogue:
+    return read_catalogue(seed_data())
+
+
+@cache
+def _school() -> School:
+    return read_school(FOLDER, _catalogue())
+
+
+@cache
+def _plan() -> Plan:
+    found = sample()
+    return make_plan(found.snapshot, Horizon(found.start, found.end))
+
+
+@cache
+def _today() -> date:
+    today = _school().today
+    assert today
+    return today
+
+
+def _bottles(item: str) -> list[ShelfBottle]:
+    return [held for held in _school().bottles if held.bottle.item == item]
+
+
+def _bookings_of(demo: str) -> list[date]:
+    return sorted(booking.on for booking in _school().bookings if booking.demo == demo)
+
+
+def _batches(solution: str) -> list[Batch]:
+    return [batch for batch in _plan().batches if batch.solution == solution]
+
+
+# The rows among themselves -----------------------------------------------------------------------------
+
+
+def test_there_is_enough_of_everything() -> None:
+    school = _school()
+    assert len(school.bottles) >= 140
+    assert len(school.locations) == 4
+    assert {held.bottle.location for held in school.bottles} == {place.code for place in school.locations}
+    assert len(school.bookings) >= 80
+    assert len({booking.teacher for booking in school.bookings}) >= 5
+    assert len({booking.room for booking in school.bookings}) >= 4
+    assert {booking.demo for booking in school.bookings} == set(_catalogue().demos)
+
+
+def test_the_folder_says_that_it_is_invented() -> None:
+    assert "invented" in _school().name
+    assert "made up" in (FOLDER / "README.md").read_text(encoding="utf-8")
+
+
+def test_bottle_codes_are_hard_to_misread() -> None:
+    codes = [row["code"] for row in _read("bottles.csv")]
+    assert len(set(codes)) == len(codes)
+    assert [code for code in codes if not re.fullmatch(r"(?:[B-DF-HJKMNP-RTV-Z][2346-9]){2}", code)] == []
+
+
+def test_bookings_are_on_working_days_inside_the_half_term() -> None:
+    school = _school()
+    assert school.start
+    assert school.end
+    for booking in school.bookings:
+        assert school.start < booking.on <= school.end, booking.code
+        assert booking.on.weekday() in school.calendar.weekdays, booking.code
+        assert booking.on not in school.calendar.closed, booking.code
+
+
+def test_no_room_and_no_teacher_is_in_two_places_at_once() -> None:
+    rooms = Counter((b.on, b.period, b.room) for b in _school().bookings)
+    teachers = Counter((b.on, b.period, b.teacher) for b in _school().bookings)
+    assert max(rooms.values()) == max(teachers.values()) == 1
+
+
+def test_a_bottle_is_received_before_it_is_opened_and_neither_is_yet_to_come() -> None:
+    for held in _school().bottles:
+        bottle = held.bottle
+        assert bottle.received, bottle.code
+        assert bottle.received <= (held.opened or bottle.received) <= _today(), bottle.code
+        assert bottle.use_by is None or bottle.use_by > bottle.received, bottle.code
+        assert bottle.amount > 0 or bottle.status == "discarded", bottle.code
+
+
+def test_no_bottle_holds_more_than_it_was_bought_with() -> None:
+    for held in _school().bottles:
+        rule = _catalogue().rules.get(held.bottle.item)
+        if rule and rule.packs:
+            assert held.bottle.amount <= max(rule.packs), held.bottle.code
+
+
+def test_what_was_made_here_is_dated_by_its_shelf_life() -> None:
+    for held in _school().bottles:
+        solution = _catalogue().solutions.get(held.bottle.item)
+        if solution and held.bottle.received and held.bottle.use_by:
+            assert (held.bottle.use_by - held.bottle.received).days <= solution.shelf_life_days, held.bottle.code
+            assert held.lot == "", held.bottle.code
+
+
+def test_orders_were_placed_and_are_still_to_come() -> None:
+    for row in _read("orders.csv"):
+        assert date.fromisoformat(row["placed"]) <= _today() < date.fromisoformat(row["due"])
+        assert amount(row["pack"]).base > 0
+
+
+def test_the_readme_names_rows_that_are_there() -> None:
+    text = (FOLDER / "README.md").read_text(encoding="utf-8")
+    bottles = {held.bottle.code for held in _school().bottles}
+    bookings = {booking.code for booking in _school().bookings}
+    named = set(re.findall(r"\b(?:[B-DF-HJKMNP-RTV-Z][2346-9]){2}\b", text))
+    assert len(named) >= 15
+    assert named <= bottles
+    assert set(re.findall(r"\bB\d{1,2}\b", text)) <= bookings
+    counts = dict(re.findall(r"^\| (\w+\.csv) \| (\d+) ", text, re.MULTILINE))
+    assert counts == {name: str(len(_read(name))) for name in counts}
+    assert set(counts) == {"locations.csv", "bottles.csv", "orders.csv", "bookings.csv"}
+
+
+def test_names_that_a_careless_printer_would_spoil_are_there() -> None:
+    assert any("NaOH [aq]" in held.note for held in _school().bottles)
+    assert any(not booking.teacher.isascii() for booking in _school().bookings)
+
+
+# What the README promises ------------------------------------------------------------------------------
+
+
+def test_a_stock_goes_off_before_its_last_use() -> None:
+    (stock,) = _bottles("thiosulfate-0.2")
+    uses = _bookings_of("thiosulfate-rate")
+    assert stock.bottle.use_by
+    assert min(uses) <= stock.bottle.use_by < max(uses)
+    drawn = [take.on for line in _plan().bottles if line.code == stock.bottle.code for take in line.takes]
+    assert drawn
+    assert max(drawn) <= stock.bottle.use_by
+    assert _batches("thiosulfate-0.2")
+
+
+def test_two_bookings_compete_for_one_bottle() -> None:
+    (stock,) = _bottles("agno3-0.1")
+    wants: list[Requirement] = [r for r in _plan().requirements if r.item == "agno3-0.1"]
+    assert all(r.amount <= stock.bottle.amount for r in wants)
+    assert sum(r.amount for r in wants) > stock.bottle.amount
+    from_it = [r for r in wants if any(share.ref == stock.bottle.code for share in r.served)]
+    assert len(from_it) >= 1
+    assert any(share.kind == "batch" for r in wants for share in r.served)
+
+
+def test_what_is_out_of_date_is_there_and_is_not_used() -> None:
+    late = {held.bottle.code for held in _school().bottles if (held.bottle.use_by or date.max) < _today()}
+    assert len(late) >= 3
+    assert [line.code for line in _plan().bottles if line.code in late and line.takes] == []
+    assert {finding.about for finding in _plan().findings} >= {
+        held.bottle.code for held in _school().bottles if held.bottle.code in late and held.bottle.amount
+    } - {held.bottle.code for held in _school().bottles if held.bottle.status != "in service"}
+
+
+def test_a_concentrated_reagent_runs_out() -> None:
+    held = sum(b.bottle.amount for b in _bottles("hydrochloric-acid"))
+    taken = sum(
+        take.amount for batch in _plan().batches for take in batch.takes if take.item == "hydrochloric-acid"
+    )
+    assert taken > held
+    assert [line for line in _plan().orders if line.item == "hydrochloric-acid"]
+
+
+def test_one_order_comes_too_late_and_in_time_for_another_booking() -> None:
+    (order,) = (o for o in _school().orders if o.item == "strontium-chloride-6-water")
+    (solid,) = _bottles("strontium-chloride-6-water")
+    uses = _bookings_of("flame-colours")
+    assert min(uses) < order.due < max(uses)
+    first = next(b for b in _school().bookings if b.demo == "flame-colours" and b.on == min(uses))
+    wanted_nl = needs_of(_catalogue().demos["flame-colours"], first.showings)["srcl2-0.5", False]
+    # 0.5 mol/L of SrCl2.6H2O, 266.6 g/mol (from memory: CRC Handbook): 133 mg in each mL
+    assert solid.bottle.amount < wanted_nl * 133 / 1000
+    assert next(r.short for r in _plan().requirements if r.booking == first.code and r.item == "srcl2-0.5") > 0
+
+
+def test_another_order_comes_in_time_and_is_used() -> None:
+    (order,) = (o for o in _school().orders if o.item == "polyvinyl-alcohol")
+    takes = [take for batch in _batches("pva-4") for take in batch.takes]
+    assert order.code in {take.ref for take in takes}
+    assert all(batch.make_on >= order.due for batch in _batches("pva-4"))
+    assert not [r for r in _plan().requirements if r.item == "pva-4" and r.short]
+
+
+def test_nothing_is_made_in_the_closure_week_or_on_the_closed_day() -> None:
+    closed = set(_school().calendar.closed)
+    weeks: dict[tuple[int, int], int] = defaultdict(int)
+    for day in closed:
+        weeks[day.isocalendar()[:2]] += 1
+    assert sorted(weeks.values()) == [1, 5]
+    assert not [batch.id for batch in _plan().batches if batch.make_on in closed]
+    monday = date(2027, 2, 22)
+    assert [r for r in _plan().requirements if r.needed_on == monday and r.ready_by == date(2027, 2, 12)]
+
+
+def test_a_solution_is_made_from_a_stock_that_must_itself_be_made() -> None:
+    refs = {
+        (batch.solution, take.ref.partition("@")[0])
+        for batch in _plan().batches
+        for take in batch.takes
+        if take.kind == "batch"
+    }
+    assert set(pairwise(PERMANGANATE)) <= refs
+    assert ("iodine-starch-test", "iodine-0.005") in refs
+
+
+@pytest.mark.parametrize(
+    ("solution", "held", "named"),
+    [
+        ("mgso4-0.5", "magnesium-sulfate", "magnesium-sulfate-7-water"),
+        ("sodium-carbonate-1", "sodium-carbonate-10-water", "sodium-carbonate"),
+    ],
+)
+def test_a_solid_is_held_only_as_another_hydrate(solution: str, held: str, named: str) -> None:
+    assert _bottles(held)
+    assert not _bottles(named)
+    assert named in _catalogue().solutions[solution].made_from
+    batches = _batches(solution)
+    assert batches
+    assert {take.item for batch in batches for take in batch.takes} == {held}
+
+
+@pytest.mark.parametrize(
+    ("location", "stranger", "neighbour"),
+    [
+        ("FLAM", "oxidiser", "flammable_liquid"),
+        ("ACID", "hypochlorite", "acid_inorganic_nonoxidising"),
+        ("ACID", "base_caustic", "acid_inorganic_oxidising"),
+        ("ACID", "acid_organic", "acid_inorganic_oxidising"),
+    ],
+)
+def test_storage_conflicts_stand_where_the_readme_says(location: str, stranger: str, neighbour: str) -> None:
+    groups = {
+        _catalogue().substances[held.bottle.item].storage_group
+        for held in _school().bottles
+        if held.bottle.location == location and held.bottle.item in _catalogue().substances
+    }
+    assert {stranger, neighbour} <= groups
+
+
+def test_a_metal_that_fears_water_stands_among_watery_solutions() -> None:
+    cold = [held.bottle.item for held in _school().bottles if held.bottle.location == "COLD"]
+    assert any(
+        _catalogue().substances[i].storage_group == "alkali_metal" for i in cold if i in _catalogue().substances
+    )
+    assert any(item in _catalogue().solutions for item in cold)
