@@ -21,7 +21,11 @@ def inventory(db: Path | None) -> "Engine":
     from prep.store.migrate import bring_up
 
     engine = open_engine(url_of(db))
-    bring_up(engine)
+    try:
+        bring_up(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
 
 
@@ -30,8 +34,12 @@ def reading(db: Path | None) -> "Iterator[Connection]":
     """One consistent view of the inventory."""
     from prep.store import engine as store
 
-    with store.reading(inventory(db)) as connection:
-        yield connection
+    engine = inventory(db)
+    try:
+        with store.reading(engine) as connection:
+            yield connection
+    finally:
+        engine.dispose()
 
 
 @contextmanager
@@ -39,8 +47,12 @@ def writing(db: Path | None) -> "Iterator[Connection]":
     """One job: all of it or, if anything is raised, nothing."""
     from prep.store import engine as store
 
-    with store.writing(inventory(db)) as connection:
-        yield connection
+    engine = inventory(db)
+    try:
+        with store.writing(engine) as connection:
+            yield connection
+    finally:
+        engine.dispose()
 
 
 def snapshot(db: Path | None, today: date) -> "Snapshot":
@@ -75,9 +87,12 @@ def sample() -> Sample:
     if not (school.today and school.start and school.end):
         raise PrepError("settings.toml of the sample school must give today, from and to.")
     engine = store.open_engine(store.MEMORY)
-    create_throw_away(engine)
-    with store.writing(engine) as connection:
-        setting_up.put_catalogue(connection, catalogue, school.calendar)
-        setting_up.put_school(connection, school, catalogue, by="sample", on=school.today)
-    with store.reading(engine) as connection:
-        return Sample(load_snapshot(connection, school.today), school.start, school.end)
+    try:
+        create_throw_away(engine)
+        with store.writing(engine) as connection:
+            setting_up.put_catalogue(connection, catalogue, school.calendar)
+            setting_up.put_school(connection, school, catalogue, by="sample", on=school.today)
+        with store.reading(engine) as connection:
+            return Sample(load_snapshot(connection, school.today), school.start, school.end)
+    finally:
+        engine.dispose()

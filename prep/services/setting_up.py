@@ -39,20 +39,23 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     url = store.url_of(db)
     path = store.file_of(url)
     engine = store.open_engine(url)
-    if path is not None and path.exists() and path.stat().st_size:
-        with store.reading(engine) as connection:
-            revision(connection)  # a file of another program is said to be that
-        raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
-    bring_up(engine, create=True)
-    with store.writing(engine) as connection:
-        put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
-        if school:
-            put_school(connection, school, catalogue, by, today)
-        else:
-            from prep.store import seeding
+    try:
+        if path is not None and path.exists() and path.stat().st_size:
+            with store.reading(engine) as connection:
+                revision(connection)  # a file of another program is said to be that
+            raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
+        bring_up(engine, create=True)
+        with store.writing(engine) as connection:
+            put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
+            if school:
+                put_school(connection, school, catalogue, by, today)
+            else:
+                from prep.store import seeding
 
-            seeding.put_locations(connection, DEFAULT_PLACES)
-            seeding.put_settings(connection, {"school": school_name})
+                seeding.put_locations(connection, DEFAULT_PLACES)
+                seeding.put_settings(connection, {"school": school_name})
+    finally:
+        engine.dispose()
     return Made(
         str(path or url),
         len(catalogue.substances),

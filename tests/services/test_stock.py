@@ -1,0 +1,140 @@
+"""Receive, use, discard, move, undo, history: what a technician does, on each kind of database."""
+
+from datetime import timedelta
+
+import pytest
+
+from prep.errors import PrepError, Refused
+from prep.services import purchasing, session, stock
+from prep.store.check import check
+from tests.services.conftest import DAY
+
+pytestmark = pytest.mark.usefixtures("inventory")
+
+
+def clean() -> bool:
+    with session.reading(None) as connection:
+        return check(connection) == []
+
+
+def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[stock.Held]:
+    return stock.receive(None, item, amount, count, "PREP", None, "L9", "", "Ada", DAY)
+
+
+def held(code: str) -> stock.Held:
+    return stock.show(None, code)[0]
+
+
+def test_new_bottles_get_codes_that_cannot_be_misread() -> None:
+    codes = [bottle.code for bottle in receive(count=40)]
+    assert len(set(codes)) == 40
+    assert all(len(code) == 4 and not set(code) & set("01OIL") and code == code.upper() for code in codes)
+    assert clean()
+
+
+def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = iter("AAAA" + "AAAA" + "BBBB")
+    monkeypatch.setattr("prep.services.stock.secrets.choice", lambda _: next(drawn))
+    assert [bottle.code for bottle in receive(count=2)] == ["AAAA", "BBBB"]
+
+
+def test_using_takes_exactly_and_opens_the_bottle() -> None:
+    (bottle,) = receive()
+    after = stock.use(None, bottle.code.lower(), "0.1 g", "", "Bo", DAY)
+    assert (after.balance, after.opened) == (499_900_000, DAY)
+    assert stock.use(None, bottle.code, "499.9 g", "", "Bo", DAY).balance == 0
+    with pytest.raises(Refused, match="which is less than the"):
+        stock.use(None, bottle.code, "1 mg", "", "Bo", DAY)
+
+
+@pytest.mark.parametrize("amount", ["5 mL", "40 drops", "-1 g", "nan g", "5", "0 g", "1e400 g", "5 stone"])
+def test_a_wrong_amount_changes_nothing(amount: str) -> None:
+    with pytest.raises(PrepError) as problem:
+        stock.use(None, "NA1", amount, "", "Bo", DAY)
+    assert "\n" not in str(problem.value)
+    assert held("NA1").balance == 487_350_000
+
+
+def test_a_bottle_that_is_not_in_service_is_not_used() -> None:
+    with pytest.raises(Refused, match="NA1 is quarantine"):
+        stock.use(None, "NA1", "1 g", "", "Bo", DAY)
+    stock.set_status(None, "NA1", "in service", "dried", "Bo", DAY)
+    assert stock.use(None, "NA1", "1 g", "", "Bo", DAY).balance == 486_350_000
+
+
+def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
+    with pytest.raises(PrepError, match="AC2 is discarded already"):
+        stock.discard(None, ["AC1", "AC2"], "old", "Bo", DAY)
+    assert held("AC1").balance == 2_500_000_000
+    stock.discard(None, ["AC1", "NA1"], "old", "Bo", DAY)
+    assert (held("AC1").status, held("AC1").balance, held("NA1").balance) == ("discarded", 0, 0)
+    stock.undo(None, stock.history(None, None, 1)[0].job, "Bo", DAY)
+    assert [(held(c).status, held(c).balance) for c in ("AC1", "NA1")] == [
+        ("in service", 2_500_000_000),
+        ("quarantine", 487_350_000),
+    ]
+    assert clean()
+
+
+def test_a_move_is_in_the_history_and_undone() -> None:
+    stock.move(None, "AC1", "PREP", "Bo", DAY)
+    bottle, lines = stock.show(None, "AC1")
+    assert bottle.location == "PREP"
+    assert [(line.kind, line.bottle, line.by) for line in lines] == [
+        ("move", "AC1", "Bo"),
+        ("opening", "AC1", "Ada"),
+    ]
+    stock.undo(None, lines[0].job, "Bo", DAY)
+    assert held("AC1").location == "ACID"
+    with pytest.raises(PrepError, match="is at ACID already"):
+        stock.move(None, "AC1", "ACID", "Bo", DAY)
+    with pytest.raises(PrepError, match='"ROOF" is no location'):
+        stock.move(None, "AC1", "ROOF", "Bo", DAY)
+
+
+def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
+    stock.discard(None, ["AC1", "NA1"], "old", "Bo", DAY)
+    assert {line.bottle for line in stock.show(None, "AC1")[1]} == {"AC1"}
+
+
+def test_an_arrival_is_undone_with_its_order() -> None:
+    before = session.snapshot(None, DAY).orders
+    bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", DAY)
+    assert session.snapshot(None, DAY).orders == ()
+    stock.undo(None, stock.history(None, bottles[0].code, 1)[0].job, "Ada", DAY)
+    assert session.snapshot(None, DAY).orders == before
+    assert all(held(bottle.code).status == "discarded" for bottle in bottles)
+    assert clean()
+
+
+def test_nothing_is_recorded_when_a_job_fails_half_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = stock.history(None, None, 1000), stock.list_stock(None, None, None, True, None)
+    codes = iter(["QQQ2", None])
+
+    def fail_on_the_second(_: object) -> str:
+        code = next(codes)
+        if code is None:
+            raise PrepError("stop")
+        return code
+
+    monkeypatch.setattr(stock, "new_code", fail_on_the_second)
+    with pytest.raises(PrepError, match="stop"):
+        receive(count=2)
+    assert (stock.history(None, None, 1000), stock.list_stock(None, None, None, True, None)) == before
+
+
+def test_the_list_leaves_out_what_is_gone_unless_asked() -> None:
+    assert {b.code for b in stock.list_stock(None, None, None, False, None)} == {"AC1", "NA1", "HC1"}
+    assert {b.code for b in stock.list_stock(None, None, None, True, None)} == {"AC1", "AC2", "NA1", "HC1"}
+    assert [b.code for b in stock.list_stock(None, "sodium-hydroxide", None, False, None)] == ["NA1"]
+    assert [b.code for b in stock.list_stock(None, None, "ACID", False, None)] == ["AC1"]
+
+
+def test_unknown_names_are_told() -> None:
+    for call, says in (
+        (lambda: stock.show(None, "ZZZZ"), 'no bottle "ZZZZ"'),
+        (lambda: stock.undo(None, 9999, "Bo", DAY), "no job 9999"),
+        (lambda: receive(item="unobtainium"), "neither a substance nor a solution"),
+    ):
+        with pytest.raises(PrepError, match=says):
+            call()
