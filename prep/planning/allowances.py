@@ -1,0 +1,60 @@
+"""Within what a movement was measured, where nobody wrote down how.
+
+Amounts and half-widths are integers in the bottle's unit (ug or nL).
+"""
+
+from decimal import ROUND_UP, Decimal
+
+from prep.chemistry.quantities import BASE_PER_UNIT
+
+PACKS = "Council Directive 76/211/EEC, annex I, section 2.4: tolerable negative errors of prepackages"
+PRACTICE = "common practice, no source"
+BENCH_PCT = Decimal(5)
+"""Within what an amount is taken at the bench, % of it, when no instrument is named."""
+
+_ARRIVALS = frozenset({"receive", "arrive"})
+_EXACT = frozenset({"discard", "count", "undo"})
+
+# Up to (g or mL): percent of the content, or a fixed amount in g or mL.
+_TOLERABLE: tuple[tuple[int, Decimal | None, Decimal | None], ...] = (
+    (50, Decimal(9), None),
+    (100, None, Decimal("4.5")),
+    (200, Decimal("4.5"), None),
+    (300, None, Decimal(9)),
+    (500, Decimal(3), None),
+    (1000, None, Decimal(15)),
+)
+_LARGE_PCT = Decimal("1.5")
+
+
+def pack_half_width(amount: int) -> tuple[int, str]:
+    """How far a bought pack's content may be off its printed one, and the source.
+
+    The table runs from 5 to 10 000 g or mL; its first and last percentages are carried on beyond.
+    """
+    content = Decimal(abs(amount)) / BASE_PER_UNIT
+    for most, pct, fixed in _TOLERABLE:
+        if content <= most:
+            off = content * pct / 100 if pct is not None else fixed
+            assert off is not None
+            return _up(off), PACKS
+    return _up(content * _LARGE_PCT / 100), PACKS
+
+
+def movement_half_width(kind: str, amount: int, tolerance_pct: Decimal | None = None) -> tuple[int, str]:
+    """Half-width of a movement of a job of that `kind`, and the source.
+
+    What arrives is as exact as its pack; what is written off, counted or undone is a figure of the books and
+    adds nothing; what is taken or made is within `tolerance_pct` (the solution's, or an instrument's), or
+    `BENCH_PCT` of it.
+    """
+    if kind in _ARRIVALS:
+        return pack_half_width(amount)
+    if kind in _EXACT:
+        return 0, ""
+    pct = BENCH_PCT if tolerance_pct is None else tolerance_pct
+    return int((abs(amount) * pct / 100).to_integral_value(ROUND_UP)), PRACTICE if tolerance_pct is None else ""
+
+
+def _up(content: Decimal) -> int:
+    return int((content * BASE_PER_UNIT).to_integral_value(ROUND_UP))
