@@ -322,8 +322,7 @@ class _Walk:
             now[source] = now.get(source, 0.0) + amount
         self.balance[m.bottle] += m.amount
         self.put_in[m.bottle] += m.amount
-        size = held + m.amount
-        self.content[m.bottle] = {source: amount / size for source, amount in now.items() if amount > 0}
+        self.content[m.bottle] = {s: amount / (held + m.amount) for s, amount in now.items() if amount > 0}
         if m.bottle in self.sources or self.every:
             self.content[m.bottle][m.bottle] = 1.0
 
