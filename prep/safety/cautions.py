@@ -3,15 +3,15 @@
 Lines come from seed_data/tables/cautions.csv, chosen by what the step takes and what it makes.
 """
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Iterable, Sequence, Set
+from dataclasses import replace
+from typing import Literal
 
-from prep.chemistry.model import Line, Substance
+from prep.chemistry.model import Form, Line, Substance
+from prep.safety.classify import classify_substance
 from prep.safety.matching import h_codes, matches
+from prep.safety.model import Classification
 from prep.safety.tables import rows, split
-
-if TYPE_CHECKING:
-    from prep.safety.model import Classification
 
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
 
@@ -35,9 +35,9 @@ _THROUGH_SKIN = frozenset({"H310", "H311", "H312", "H315", "H317", "H300", "H301
 
 def cautions_for(
     substances: Sequence[Substance],
-    product: "Classification | None" = None,
+    product: Classification | None = None,
     action: Action = "dilute",
-    stocks: "Sequence[Classification]" = (),
+    stocks: Sequence[Classification] = (),
 ) -> tuple[str, ...]:
     """Cautions of one making step, most important first, as sentences. See `caution_lines` for sources."""
     return tuple(line.text for line in caution_lines(substances, product, action, stocks))
@@ -45,16 +45,18 @@ def cautions_for(
 
 def caution_lines(
     substances: Sequence[Substance],
-    product: "Classification | None" = None,
+    product: Classification | None = None,
     action: Action = "dilute",
-    stocks: "Sequence[Classification]" = (),
+    stocks: Sequence[Classification] = (),
 ) -> tuple[Line, ...]:
     """Cautions of one making step with the source of each.
 
     `substances` are the reagents taken from their bottles, `stocks` the classifications of made solutions
     taken, `product` that of what is made. A substance without hazard data is named as not known.
     """
+    substances = [as_bottled(one) for one in substances]
     found = [*_protection(substances, product, stocks)]
+    said: set[str] = set()
     for topic in _TOPICS:
         for row in rows("cautions"):
             if row["topic"] != topic or not {"any", action} & set(split(row["action"])):
@@ -63,24 +65,35 @@ def caution_lines(
             if named:
                 text = row["text"].replace("{name}", " and ".join(dict.fromkeys(_called(s) for s in named)))
                 found.append(Line(text[0].upper() + text[1:], row["source"]))
-    found += [line for line in never_meet(substances) if line.text not in {f.text for f in found}]
-    return tuple(found)
+                said.add(row["fact"])
+    return (*found, *never_meet(substances, said))
 
 
-def never_meet(substances: Sequence[Substance]) -> tuple[Line, ...]:
-    """What two of these make that must not be made, each pair once, from seed_data/tables/never_mix.csv."""
+def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) -> tuple[Line, ...]:
+    """What two of these make that must not be made, from seed_data/tables/never_mix.csv.
+
+    Facts already `said` are left out.
+    """
+    substances = [as_bottled(one) for one in substances]
     found: list[Line] = []
     for row in rows("never_mix"):
         ones = [s for s in substances if matches(row["one"], s)]
         others = [s for s in substances if matches(row["other"], s)]
         pairs = {frozenset((a.code, b.code)) for a in ones for b in others if a.code != b.code}
-        if pairs:
+        if pairs and row["fact"] not in said:
             found.append(Line(f"{row['text']} ({row['makes']})", row["source"]))
     return tuple(found)
 
 
+def as_bottled(substance: Substance) -> Substance:
+    """A concentrate with the classes of its own strength in place of its entry's."""
+    if substance.form is not Form.AQUEOUS or substance.assay_pct is None or not substance.classification:
+        return substance
+    return replace(substance, classification=classify_substance(substance).in_words)
+
+
 def _protection(
-    substances: Sequence[Substance], product: "Classification | None", stocks: "Iterable[Classification]"
+    substances: Sequence[Substance], product: Classification | None, stocks: Iterable[Classification]
 ) -> Iterable[Line]:
     """Gloves and eye protection by the worst of what is handled; what is not known is said first."""
     unknown = [s.name for s in substances if not s.classification]

@@ -7,6 +7,7 @@ limits differ, shares of each ingredient's own limit are added. H290 and EUH071 
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
@@ -80,6 +81,7 @@ def classify(
     return _finished(found, unknown)
 
 
+@cache
 def classify_substance(substance: Substance) -> Classification:
     """Hazards of a substance as it stands in its bottle.
 

@@ -25,6 +25,7 @@ def component_of(substance: Substance, pct: Decimal) -> Component:
         group=substance.storage_group,
         flash_point_c=substance.flash_point_c,
         source=substance.sources.get("hazard", ""),
+        code=substance.code,
     )
 
 

@@ -105,11 +105,7 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
             mass_g = mol * molar_mass(formula)
             choices.append((name, mol, mass_g))
             working.append(Line(f"{name}: {figures(mol)} mol = {figures(mass_g)} g", "standard atomic weights"))
-        working.append(
-            Line(
-                "Add in small portions (carbonates foam, heat is given off) until indicator paper shows pH 6 to 8."
-            )
-        )
+        working.append(Line("Add in small portions (foam, heat) until indicator paper shows pH 6 to 8."))
     return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
 
 

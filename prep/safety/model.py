@@ -28,7 +28,8 @@ class Component:
 
     `pct` is % w/w as the regulation counts the entry: of the acid or gas itself for a concentrate, of the
     hydrate named for a salt, % active chlorine for hypochlorite. `classification` as a substance's:
-    `Skin Corr. 1B H314`, `not classified`, or empty (not known). `group` is its storage group.
+    `Skin Corr. 1B H314`, `not classified`, or empty (not known). `group` is its storage group, `code` the
+    substance's code where it is one of the room's.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Component:
     group: str = ""
     flash_point_c: Decimal | None = None
     source: str = ""
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)

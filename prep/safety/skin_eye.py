@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.safety.ingredients import Found, Ingredient, Limit, number, pct
-from prep.safety.model import HazardClass
+from prep.safety.ingredients import Found, Ingredient, Limit, cite, number, pct
+from prep.safety.model import HazardClass, Reason
 
 _CUT_OFF = Fraction(1)
 _CORROSIVE, _IRRITANT = Fraction(5), Fraction(10)  # Table 3.2.3
@@ -51,7 +51,9 @@ def skin(ingredients: Sequence[Ingredient], found: Found) -> None:
 def eye(ingredients: Sequence[Ingredient], found: Found) -> None:
     """Eye Dam. 1 or Eye Irrit. 2; nothing beside Skin Corr. 1, which implies eye damage."""
     if any(one.hazard_class == "Skin Corr." for one in found.classes):
-        found.say("E-imp", "Corrosive to skin is damaging to eyes too; H318 is not printed beside H314.")
+        # Adds no class, so the result does not rest on this rule.
+        text = "Corrosive to skin is damaging to eyes too; H318 is not printed beside H314."
+        found.reasons.append(Reason("E-imp", text, cite("E-imp")[0]))
         return
     relevant = [i for i in ingredients if i.pct >= _cut_off(i, "Eye Dam.", "Eye Irrit.")]
     shares = [share for i in relevant if (share := _damage_share(i)) is not None]

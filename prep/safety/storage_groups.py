@@ -58,8 +58,7 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
     found = [StorageGroup(group)]
     if group.startswith("acid_") or group == "base_caustic":
         if not any(one.hazard_class in _BITES for one in classes):
-            lesser = any(one.h_code in ("H302", "H312", "H319") for one in classes)
-            found = [StorageGroup(group, mild=True) if lesser and group != "base_caustic" else _LOW]
+            found = [_weak(group, {one.h_code for one in classes})]
         elif any(one.hazard_class == "Flam. Liq." for one in classes) and group != "acid_organic":
             found.append(StorageGroup("flammable_liquid"))
     if substance.form is Form.AQUEOUS:
@@ -92,6 +91,13 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
     if len(found) == 1:
         found.append(_LOW)
     return tuple(dict.fromkeys(found))
+
+
+def _weak(group: str, codes: set[str]) -> StorageGroup:
+    """An acid or base that does not attack skin: a carbonate and a very weak acid are low hazard."""
+    if group == "base_caustic":
+        return _LOW if codes <= {"H319"} else StorageGroup(group)
+    return StorageGroup(group, mild=True) if codes & {"H302", "H312", "H319"} else _LOW
 
 
 _LOW = StorageGroup("low_hazard")

@@ -1,0 +1,125 @@
+"""Cautions of a step: order of mixing, heat, fumes, protection, what must never meet; a demo's card."""
+
+import pytest
+
+from prep.chemistry.model import Solution, Substance
+from prep.safety.card import OnBench, demo_card
+from prep.safety.cautions import DEFERRAL, Action, caution_lines, cautions_for, never_meet
+from prep.safety.matching import matches
+from prep.safety.solutions import hazards_of, reagents_of
+from prep.safety.tables import rows
+
+Substances = dict[str, Substance]
+Solutions = dict[str, Solution]
+
+
+def said(substances: Substances, action: Action, *codes: str) -> str:
+    return " / ".join(cautions_for([substances[code] for code in codes], None, action))
+
+
+@pytest.mark.parametrize(
+    ("action", "code", "wanted"),
+    [
+        ("dilute", "hydrochloric-acid", "acid to the water"),
+        ("dilute", "hydrochloric-acid", "fume cupboard"),
+        ("dilute", "sulfuric-acid", "95 kJ per mole"),
+        ("dilute", "nitric-acid", "paper, wood and solvents"),
+        ("dilute", "ammonia", "fume cupboard"),
+        ("dilute", "acetic-acid", "away from flames"),
+        ("dissolve", "sodium-hydroxide", "44 kJ per mole"),
+        ("dissolve", "potassium-hydroxide", "58 kJ per mole"),
+        ("dissolve", "ammonium-nitrate", "cools the water"),
+        ("dissolve", "potassium-permanganate", "clean spatula"),
+        ("dissolve", "potassium-dichromate", "may cause cancer"),
+        ("dissolve", "iodine", "potassium iodide solution first"),
+        ("dilute", "hydrogen-peroxide", "never pour back"),
+        ("dilute", "sodium-hypochlorite", "never let it meet an acid"),
+        ("dilute", "ethanol-96", "No flames"),
+    ],
+)
+def test_the_caution_that_matters(substances: Substances, action: Action, code: str, wanted: str) -> None:
+    assert wanted in said(substances, action, code)
+
+
+def test_harmless_steps_are_not_shouted_at(substances: Substances, solutions: Solutions) -> None:
+    assert cautions_for([substances["sodium-chloride"]], None, "dissolve") == ("Wear eye protection.",)
+    weak = cautions_for(reagents_of(["hcl-1"], substances, solutions), None, "dilute")
+    assert weak == ("Wear eye protection.",)
+
+
+def test_protection_follows_the_worse_of_source_and_product(substances: Substances, solutions: Solutions) -> None:
+    product = hazards_of(solutions["naoh-2"], substances, solutions)
+    assert cautions_for([substances["sodium-chloride"]], product)[0].startswith("Wear goggles")
+    assert cautions_for([], None, "dilute", [product])[0].startswith("Wear goggles")
+
+
+def test_what_has_no_data_is_said_first(substances: Substances) -> None:
+    first = cautions_for([substances["phenol-red"]], None, "dissolve")[0]
+    assert first.startswith("The hazards of Phenol red are not known")
+
+
+def test_every_caution_has_a_source_but_the_gap(substances: Substances) -> None:
+    for line in caution_lines(
+        [substances["sulfuric-acid"], substances["potassium-permanganate"]], None, "recipe"
+    ):
+        assert line.source
+    assert "safety data sheet" in DEFERRAL
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "makes"),
+    [
+        ("sodium-hypochlorite", "hydrochloric-acid", "chlorine"),
+        ("sodium-hypochlorite", "ammonia", "chloramines"),
+        ("sodium-thiosulfate-5-water", "hydrochloric-acid", "sulfur dioxide"),
+        ("potassium-permanganate", "hydrochloric-acid", "chlorine"),
+        ("potassium-permanganate", "sulfuric-acid", "manganese heptoxide"),
+        ("potassium-permanganate", "glycerol", "fire"),
+        ("nitric-acid", "ethanol-96", "fire"),
+        ("iodine", "ammonia", "nitrogen triiodide"),
+        ("sodium", "hydrochloric-acid", "hydrogen"),
+        ("potassium-thiocyanate", "nitric-acid", "hydrogen cyanide"),
+        ("sulfuric-acid", "sodium-hydroxide", "spattering"),
+    ],
+)
+def test_pairs_that_must_not_meet(substances: Substances, one: str, other: str, makes: str) -> None:
+    for pair in ((one, other), (other, one)):
+        lines = never_meet([substances[code] for code in pair])
+        assert any(makes in line.text for line in lines), pair
+
+
+def test_pairs_that_may_meet(substances: Substances) -> None:
+    for pair in (("sodium-chloride", "silver-nitrate"), ("hydrochloric-acid", "sodium-chloride")):
+        assert not never_meet([substances[code] for code in pair])
+
+
+def test_every_rule_is_about_something_in_the_catalogue(substances: Substances) -> None:
+    for row in rows("cautions"):
+        if row["fact"] not in ("picric",):  # not kept, but what an old bottle would need
+            assert any(matches(row["match"], one) for one in substances.values()), row["fact"]
+    for row in rows("never_mix"):
+        for side in ("one", "other"):
+            assert any(matches(row[side], one) for one in substances.values()), (row["fact"], side)
+
+
+def test_the_card_of_a_demo(substances: Substances, solutions: Solutions) -> None:
+    def bench(code: str, vessel: str) -> OnBench:
+        solution = solutions[code]
+        inside = reagents_of([code], substances, solutions)
+        return OnBench(code, solution.name, hazards_of(solution, substances, solutions), inside, vessel)
+
+    card = demo_card(
+        [bench("thiosulfate-0.2", "flask"), bench("hcl-2", "flask"), bench("hypochlorite-1", "beaker")]
+    )
+    assert any("In the flask" in line.text and "sulfur dioxide" in line.text for line in card.may_be_made)
+    assert any("chlorine" in line.text for line in card.keep_apart)
+    assert card.deferral == DEFERRAL
+    assert card.check_before_relying
+    corrosive = demo_card([bench("naoh-2", "beaker"), bench("ethanol-70", "")])
+    aid = {one.code for one in corrosive.first_aid}
+    assert {"P305+P351+P338", "P303+P361+P353", "P301+P330+P331"} <= aid
+    assert any("flame" in line.text for line in corrosive.spill)
+    assert any("Danger: Causes severe skin burns" in line.text for line in corrosive.on_the_bench)
+    blank = demo_card([bench("dcpip-0.1", "")])
+    assert "not known" in blank.on_the_bench[0].text
+    assert "no hazard data" in blank.spill[0].text

@@ -1,0 +1,51 @@
+"""A school's own limits stop what breaks them, with a sentence."""
+
+from decimal import Decimal
+
+from prep.chemistry.model import Strength, StrengthKind, Substance
+from prep.safety.policy import SchoolRule, Use, broken
+
+Substances = dict[str, Substance]
+TWO = Strength(Decimal(2), StrengthKind.MOL_PER_L)
+ACID = Use("K7", "hcl-2", "Hydrochloric acid, 2 mol/L", ("hydrochloric-acid",), TWO, room="lab 1", group="year 8")
+
+
+def limit(value: str, kind: StrengthKind = StrengthKind.MOL_PER_L, **more: str) -> SchoolRule:
+    return SchoolRule("hydrochloric-acid", Strength(Decimal(value), kind), **more)
+
+
+def test_at_the_limit_is_allowed_and_above_it_is_not() -> None:
+    assert broken([ACID], [limit("2")]) == ()
+    (finding,) = broken([ACID], [limit("1", group="year 8", why="under 14")])
+    assert (finding.severity, finding.code) == ("stop", "too-strong")
+    assert finding.message == (
+        "K7: Hydrochloric acid, 2 mol/L at 2 mol/L is above the school's 1 mol/L for year 8 (under 14)."
+    )
+
+
+def test_a_rule_for_another_room_or_group_does_not_apply() -> None:
+    assert broken([ACID], [limit("1", room="lab 2"), limit("1", group="year 12")]) == ()
+    assert len(broken([ACID], [limit("1", room="lab 1")])) == 1
+
+
+def test_what_is_barred_is_stopped_by_item_or_solute() -> None:
+    for item in ("hcl-2", "hydrochloric-acid"):
+        (finding,) = broken([ACID], [SchoolRule(item)])
+        assert (finding.severity, finding.code) == ("stop", "barred")
+    assert broken([ACID], [SchoolRule("sodium")]) == ()
+
+
+def test_another_unit_is_converted(substances: Substances) -> None:
+    use = Use(
+        "K7", "hcl-2", "acid", ("hydrochloric-acid",), TWO, substance=substances["hydrochloric-acid"]
+    )  # 2 mol/L is 7.06 % w/w
+    assert len(broken([use], [limit("7", StrengthKind.PCT_W_W)])) == 1
+    assert broken([use], [limit("7.1", StrengthKind.PCT_W_W)]) == ()
+
+
+def test_what_cannot_be_judged_is_said() -> None:
+    blind = Use("K7", "hcl", "acid", ("hydrochloric-acid",))
+    (finding,) = broken([blind], [limit("1")])
+    assert (finding.severity, finding.code) == ("act", "strength-not-known")
+    (finding,) = broken([ACID], [limit("7", StrengthKind.PCT_W_W)])
+    assert finding.code == "strength-not-known"
