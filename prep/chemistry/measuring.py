@@ -1,18 +1,34 @@
 """Which of the room's instruments measures an amount well enough, and what can be read on it.
 
-Volumes in mL, masses in g, tolerances as relative fractions. The coarsest adequate instrument is chosen: a
-measuring cylinder before a burette before a pipette, fewest fillings first. An amount too small for any of
-them goes through an intermediate dilution.
+Amounts are ledger integers (nL or ug) at the door and inside; a tolerance is a relative fraction, compared with
+the expanded uncertainty (k = 2) of the whole way of measuring. The coarsest adequate instrument is chosen: a
+measuring cylinder before a burette before a pipette, fewest fillings first. What is too small for all of them
+goes through as few intermediate dilutions as will do.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, ROUND_UP, Decimal
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 from functools import lru_cache
-from math import sqrt
+from math import ceil, sqrt
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
-from prep.chemistry.quantities import BASE_PER_UNIT, plain
+from prep.chemistry.quantities import BASE_PER_UNIT, show
+from prep.chemistry.readings import (
+    MOST_FILLINGS,
+    Intermediate,
+    Made,
+    Measured,
+    Reading,
+    Scale,
+    base_of,
+    combined_expanded,
+    flask_uncertainty,
+    nearest,
+)
+from prep.chemistry.uncertainty import COVERAGE
+
+__all__ = ["Intermediate", "Made", "Measured", "Measuring", "Reading", "sizes", "vessel_for"]
 
 _DELIVERING = (
     InstrumentKind.CYLINDER,
@@ -20,208 +36,176 @@ _DELIVERING = (
     InstrumentKind.GRADUATED_PIPETTE,
     InstrumentKind.PIPETTE,
 )
-_MOST_FILLINGS = 4
-_LEAST_OF_SCALE = Decimal("0.1")
-"""Below a tenth of an instrument's scale its reading is not trusted: common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One amount on one instrument: `amount` (mL or g, exact) in `fillings`, with its relative error.
-
-    `relative_error` is the largest the instrument's tolerance and resolution allow; `adequate` says whether
-    it is within what was asked.
-    """
-
-    instrument: Instrument
-    amount: Decimal
-    fillings: int
-    relative_error: float
-    adequate: bool
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """Relative standard uncertainty: triangular for glassware, rectangular for balances.
-
-        EURACHEM/CITAC Guide CG4, 3rd ed. (2012), appendix E1.
-        """
-        shape = sqrt(3) if self.instrument.kind is InstrumentKind.BALANCE else sqrt(6)
-        return self.relative_error / shape
-
-    @property
-    def figure(self) -> str:
-        """The amount as it is read, with the digits of the instrument: `83.5 mL`."""
-        unit = "g" if self.instrument.kind is InstrumentKind.BALANCE else "mL"
-        places = max(0, -int(self.instrument.resolution.normalize().as_tuple().exponent))
-        one_mark = self.instrument.kind is InstrumentKind.PIPETTE
-        return f"{plain(self.amount) if one_mark else f'{self.amount:.{places}f}'} {unit}"
-
-    def __str__(self) -> str:
-        times = f" ({self.fillings} fillings)" if self.fillings > 1 else ""
-        return f"{self.figure} with the {self.instrument.name}{times}"
-
-
-@dataclass(frozen=True, slots=True)
-class Intermediate:
-    """A first dilution: `source` is taken and made up to `made_ml` in `flask`; `then` of that goes on."""
-
-    source: Reading
-    flask: Instrument
-    then: Reading
-
-    @property
-    def made_ml(self) -> Decimal:
-        """Volume of the intermediate."""
-        return self.flask.capacity
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """How an amount is measured, directly or through an intermediate; `taken` (ug or nL) leaves the bottle."""
-
-    taken: int
-    reading: Reading
-    intermediate: Intermediate | None = None
-
-    @property
-    def adequate(self) -> bool:
-        """Whether every reading is within what was asked."""
-        if self.intermediate is None:
-            return self.reading.adequate
-        return self.intermediate.source.adequate and self.intermediate.then.adequate
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """Combined relative standard uncertainty of all readings and of the intermediate's flask."""
-        if self.intermediate is None:
-            return self.reading.standard_uncertainty
-        step = self.intermediate
-        return sqrt(
-            step.source.standard_uncertainty**2
-            + step.then.standard_uncertainty**2
-            + _flask_uncertainty(step.flask) ** 2
-        )
+_VESSELS = (InstrumentKind.FLASK, InstrumentKind.CYLINDER, InstrumentKind.BEAKER)
+_MOST_INTERMEDIATES = 3
+_VESSEL_SHARE = 3
+"""A vessel may use up a third of a solution's tolerance: common practice, no source."""
+_FACTORS = (5, 10, 20, 25, 50, 100, 200, 500, 1000)
+_MOST_UG_PER_NL = 0.02
+"""An intermediate made from a solid holds 20 g/L at most, so that most salts dissolve: common practice, no
+source."""
 
 
 class Measuring:
-    """The room's instruments, asked for one amount at a time."""
+    """The room's instruments, asked for one amount at a time. Keep one: it remembers its answers."""
 
     def __init__(self, instruments: Iterable[Instrument]) -> None:
         self.instruments = tuple(instruments)
-        self._volume = [i for kind in _DELIVERING for i in self.instruments if i.kind is kind]
-        self._balances = sorted(
-            (i for i in self.instruments if i.kind is InstrumentKind.BALANCE),
-            key=lambda i: (-i.resolution, i.capacity),
-        )
+        self._volume = [
+            sorted(
+                (Scale(i) for i in self.instruments if i.kind is kind and i.capacity > 0),
+                key=lambda s: (s.capacity, -s.instrument.tolerance, s.instrument.code),
+            )
+            for kind in _DELIVERING
+        ]
+        self._mass = [
+            sorted(
+                (Scale(i) for i in self.instruments if i.kind is InstrumentKind.BALANCE and i.capacity > 0),
+                key=lambda s: (-s.step, s.capacity, s.instrument.code),
+            )
+        ]
         self._flasks = sorted(
             (i for i in self.instruments if i.kind is InstrumentKind.FLASK),
-            key=lambda i: (i.capacity, -i.tolerance),
+            key=lambda i: (i.capacity, -i.tolerance, i.code),
         )
+        self._marks = sorted({s.capacity * n for s in self._volume[-1] for n in range(1, MOST_FILLINGS + 1)})
         self.measure = lru_cache(maxsize=65536)(self._measure)
+        self.sizes = lru_cache(maxsize=None)(self._sizes)
+        self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(base for base, _ in self.sizes(pct)))
 
-    def _measure(self, base: int, measure: Measure, tolerance: float) -> Measured | None:
+    def _measure(self, base: int, measure: Measure, tolerance: float, intermediates: int = 1) -> Measured | None:
         """How to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
 
-        None when the room owns nothing that could measure such an amount at all.
+        `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0 or False
+        the amount is measured as it is. None when the room owns nothing that could measure such an amount.
         """
-        amount = Decimal(base) / BASE_PER_UNIT
-        direct = self._direct(amount, measure, tolerance)
-        if direct is not None and direct.adequate:
-            return Measured(_base(direct.amount), direct)
-        through = self._through(amount, measure, tolerance)
-        if through is not None:
-            return Measured(_base(through.source.amount), through.source, through)
-        return Measured(_base(direct.amount), direct) if direct is not None else None
-
-    def _direct(self, amount: Decimal, measure: Measure, tolerance: float) -> Reading | None:
-        readings = (
-            [r for i in self._balances if (r := _weighing(i, amount, tolerance))]
-            if measure is Measure.MASS
-            else [r for i in self._volume if (r := _reading(i, amount, tolerance))]
-        )
-        adequate = [r for r in readings if r.adequate]
-        if adequate:
-            order = {kind: n for n, kind in enumerate(_DELIVERING)}
-            return min(
-                adequate,
-                key=lambda r: (
-                    order.get(r.instrument.kind, 0),
-                    r.fillings,
-                    r.instrument.capacity if measure is Measure.VOLUME else -r.instrument.resolution,
-                    r.instrument.code,
-                ),
-            )
-        return min(readings, key=lambda r: (r.relative_error, r.instrument.code), default=None)
-
-    def _through(self, amount: Decimal, measure: Measure, tolerance: float) -> Intermediate | None:
-        """The smallest intermediate whose every reading is adequate; None if there is none."""
-        share = tolerance / sqrt(3)
-        best: tuple[Decimal, Decimal, Intermediate] | None = None
-        for flask in self._flasks:
-            if _flask_uncertainty(flask) * sqrt(6) > share:
-                continue
-            for factor in (5, 10, 20, 25, 50, 100, 200, 500, 1000):
-                source = self._direct(amount * factor, measure, share)
-                if source is None or not source.adequate:
-                    continue
-                if measure is Measure.VOLUME and source.amount * 2 > flask.capacity:
-                    break
-                then_ml = flask.capacity * amount / source.amount
-                then = self._direct(then_ml, Measure.VOLUME, share)
-                if then is None or not then.adequate or then.amount > flask.capacity:
-                    continue
-                found = Intermediate(source, flask, then)
-                key = (flask.capacity, source.amount)
-                if best is None or key < best[:2]:
-                    best = (*key, found)
-                break
-        return best[2] if best else None
-
-
-def _flask_uncertainty(flask: Instrument) -> float:
-    """Relative standard uncertainty of a made-up volume, triangular."""
-    return float(flask.tolerance / flask.capacity) / sqrt(6)
-
-
-def _reading(instrument: Instrument, amount: Decimal, tolerance: float) -> Reading | None:
-    """A volume on one instrument; None where it cannot be set on it at all."""
-    if instrument.kind is InstrumentKind.PIPETTE:
-        fillings = int((amount / instrument.capacity).to_integral_value(ROUND_HALF_EVEN))
-        if not 1 <= fillings <= _MOST_FILLINGS:
+        if base <= 0:
             return None
-        set_ = instrument.capacity * fillings
-        error = instrument.tolerance * fillings
-        off = abs(set_ - amount)
-        relative = float((error + off) / amount)
-        # A one-mark pipette delivers its mark and nothing else: it serves only what is such an amount.
-        return Reading(instrument, set_, fillings, relative, relative <= tolerance) if not off else None
-    fillings = int((amount / instrument.capacity).to_integral_value(ROUND_UP)) or 1
-    if fillings > _MOST_FILLINGS or amount / fillings < instrument.capacity * _LEAST_OF_SCALE:
+        direct = self._direct(base, measure, tolerance)
+        if direct is None or not direct.adequate:
+            for count in range(1, min(intermediates, _MOST_INTERMEDIATES) + 1):
+                steps = self._through(base, measure, tolerance, count)
+                if steps:
+                    first = steps[0].source
+                    return Measured(first.base, first, steps, combined_expanded(steps), tolerance)
+        if direct is None:
+            return None
+        return Measured(direct.base, direct, (), direct.expanded, tolerance)
+
+    def why_not(self, base: int, measure: Measure, tolerance: float) -> str:
+        """One sentence that says why the amount cannot be measured to the tolerance; "" when it can."""
+        found = self.measure(base, measure, tolerance)
+        asked = f"{show(base, measure)} to within {tolerance * 100:.2g} %"
+        if found is None:
+            kind = "balance" if measure is Measure.MASS else "cylinder, burette or pipette"
+            return f"No {kind} of the room measures {asked}."
+        if found.adequate:
+            return ""
+        return f"The room cannot measure {asked}; the best is {found.reading}, {found.expanded * 100:.2g} %."
+
+    def vessel_for(self, base: int, tolerance_pct: Decimal) -> Made | None:
+        """The vessel that makes the least volume of at least `base` nL; None when none is large enough."""
+        bases = self._size_list(tolerance_pct)
+        at = bisect_left(bases, base)
+        if at == len(bases):
+            return None
+        made, vessel = self.sizes(tolerance_pct)[at]
+        return Made(vessel, made, bases)
+
+    # Amounts ------------------------------------------------------------------------------------------
+
+    def _direct(self, amount: int, measure: Measure, tolerance: float) -> Reading | None:
+        """The coarsest adequate reading, or the most exact one."""
+        best: Reading | None = None
+        for scales in self._mass if measure is Measure.MASS else self._volume:
+            chosen: Reading | None = None
+            for scale in scales:
+                reading = scale.read(amount, tolerance)
+                if reading is None:
+                    continue
+                if reading.adequate:
+                    if chosen is None or reading.fillings < chosen.fillings:
+                        chosen = reading
+                    if chosen.fillings == 1:
+                        break
+                elif best is None or reading.expanded < best.expanded:
+                    best = reading
+            if chosen is not None:
+                return chosen
+        return best
+
+    def _through(
+        self, amount: int, measure: Measure, tolerance: float, count: int
+    ) -> tuple[Intermediate, ...] | None:
+        """`count` dilutions that together are within the tolerance: smallest flask, then least of the stock.
+
+        Each of the 2 `count` + 1 readings and made-up volumes may use an equal part of the tolerance in
+        quadrature, so their sum keeps to it.
+        """
+        share = tolerance / sqrt(2 * count + 1)
+        flasks = [f for f in self._flasks if COVERAGE * flask_uncertainty(f) <= share]
+        return self._chain(amount, measure, share, flasks, count) if flasks else None
+
+    def _chain(
+        self, amount: int, measure: Measure, share: float, flasks: Sequence[Instrument], count: int
+    ) -> tuple[Intermediate, ...] | None:
+        sources = list(self._sources(amount, measure, share))
+        for flask in flasks:
+            made = base_of(flask.capacity)
+            most = int(made * _MOST_UG_PER_NL) if measure is Measure.MASS else made // 2
+            for source in sources:
+                if source.base > most:
+                    break
+                # What was set on the first instrument is known, so the second figure makes good for it.
+                wanted = (2 * amount * made + source.base) // (2 * source.base)
+                if not 0 < wanted <= made // 2:
+                    continue
+                if count == 1:
+                    then = self._direct(wanted, Measure.VOLUME, share)
+                    if then is not None and then.adequate:
+                        return (Intermediate(source, flask, then),)
+                else:
+                    rest = self._chain(wanted, Measure.VOLUME, share, flasks, count - 1)
+                    if rest and rest[0].source.base <= made // 2:
+                        return (Intermediate(source, flask, rest[0].source), *rest)
+                    break  # a larger source only makes what goes on smaller
         return None
-    set_ = _to(amount, instrument.resolution)
-    if set_ <= 0:
-        return None
-    relative = float((instrument.tolerance * fillings + abs(set_ - amount)) / amount)
-    return Reading(instrument, set_, fillings, relative, relative <= tolerance)
 
+    def _sources(self, amount: int, measure: Measure, share: float) -> Iterator[Reading]:
+        """Readings that are within the share and larger than the amount, ascending."""
+        tried = {amount * factor for factor in _FACTORS}
+        if measure is Measure.VOLUME:
+            tried.update(mark for mark in self._marks if mark > amount)
+        else:
+            tried.update(
+                nearest(int(n * scale.error * COVERAGE / share), scale.step)
+                for scale in self._mass[0]
+                for n in (2, 5, 10)
+            )
+        found: dict[int, Reading] = {}
+        for wanted in tried:
+            reading = self._direct(wanted, measure, share) if wanted > amount else None
+            if reading is not None and reading.adequate:
+                found.setdefault(reading.base, reading)
+        for base in sorted(found):
+            exact = self._direct(base, measure, share)
+            if exact is not None and exact.adequate:
+                yield exact
 
-def _weighing(balance: Instrument, amount: Decimal, tolerance: float) -> Reading | None:
-    if amount > balance.capacity:
-        return None
-    set_ = _to(amount, balance.resolution)
-    if set_ <= 0:
-        return None
-    error = max(balance.tolerance, balance.resolution / 2) + abs(set_ - amount)
-    relative = float(error / amount)
-    return Reading(balance, set_, 1, relative, relative <= tolerance)
+    # Volumes made up ----------------------------------------------------------------------------------
 
-
-def _to(amount: Decimal, step: Decimal) -> Decimal:
-    return (amount / step).to_integral_value(ROUND_HALF_EVEN) * step
-
-
-def _base(amount: Decimal) -> int:
-    return int((amount * BASE_PER_UNIT).to_integral_value(ROUND_HALF_EVEN))
+    def _sizes(self, tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
+        found: dict[int, tuple[int, int, str, Instrument]] = {}
+        for instrument in self.instruments:
+            if instrument.kind not in _VESSELS or instrument.capacity <= 0:
+                continue
+            rank = _VESSELS.index(instrument.kind)
+            capacity = base_of(instrument.capacity)
+            for base in _graduations(instrument, capacity, tolerance_pct):
+                key = (rank, capacity, instrument.code, instrument)
+                if base not in found or key[:3] < found[base][:3]:
+                    found[base] = key
+        return tuple((base, found[base][3]) for base in sorted(found))
 
 
 def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
@@ -230,23 +214,40 @@ def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tu
     A flask makes its mark; a cylinder or a graduated beaker any graduation from a quarter of its scale up, if
     its tolerance there is a third of the solution's or less. A flask is preferred, then the smaller vessel.
     """
-    found: dict[int, tuple[int, Decimal, Instrument]] = {}
-    share = tolerance_pct / 300
-    for instrument in instruments:
-        if instrument.kind is InstrumentKind.FLASK:
-            marks = [instrument.capacity] if instrument.tolerance <= share * instrument.capacity else []
-            rank = 0
-        elif instrument.kind in (InstrumentKind.CYLINDER, InstrumentKind.BEAKER):
-            step = instrument.resolution
-            first = max(instrument.capacity / 4, instrument.tolerance / share)
-            lowest = int((first / step).to_integral_value(ROUND_UP))
-            marks = [step * n for n in range(lowest, int(instrument.capacity / step) + 1)]
-            rank = 1 if instrument.kind is InstrumentKind.CYLINDER else 2
-        else:
-            continue
-        for mark in marks:
-            base = _base(mark)
-            key = (rank, instrument.capacity, instrument)
-            if base not in found or key[:2] < found[base][:2]:
-                found[base] = key
-    return tuple((base, found[base][2]) for base in sorted(found))
+    return _room(instruments).sizes(tolerance_pct)
+
+
+def vessel_for(
+    volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]
+) -> Made | None:
+    """The vessel that makes the least volume of at least `volume_ml` to within the tolerance; None = too much.
+
+    Tight tolerances leave the flasks; loose ones also a cylinder or a graduated beaker.
+    """
+    return _room(instruments).vessel_for(ceil(volume_ml * BASE_PER_UNIT), tolerance_pct)
+
+
+_ROOMS: dict[int, Measuring] = {}
+
+
+def _room(instruments: Sequence[Instrument]) -> Measuring:
+    """The same tuple of instruments again costs a look, not a new `Measuring`."""
+    if not isinstance(instruments, tuple):
+        return Measuring(instruments)
+    known = _ROOMS.get(id(instruments))
+    if known is None or known.instruments is not instruments:
+        while len(_ROOMS) >= 8:
+            _ROOMS.pop(next(iter(_ROOMS)))
+        known = _ROOMS[id(instruments)] = Measuring(instruments)
+    return known
+
+
+def _graduations(instrument: Instrument, capacity: int, tolerance_pct: Decimal) -> Iterable[int]:
+    if tolerance_pct <= 0:
+        return ()
+    least = ceil(instrument.tolerance * BASE_PER_UNIT * 100 * _VESSEL_SHARE / tolerance_pct)
+    if instrument.kind is InstrumentKind.FLASK:
+        return (capacity,) if least <= capacity else ()
+    step = base_of(instrument.resolution) or capacity
+    first = -(-max(capacity // 4, least) // step) * step
+    return range(first, capacity + 1, step)
