@@ -109,7 +109,7 @@ def _other_engine(url: str) -> Engine:
     try:
         return create_engine(parsed)
     except (ModuleNotFoundError, SQLAlchemyError):
-        raise PrepError("PostgreSQL needs its driver; install it with: pip install 'psycopg[binary]'") from None
+        raise PrepError("PostgreSQL needs its driver; install it with: pip install 'prep[postgresql]'") from None
 
 
 @contextmanager
