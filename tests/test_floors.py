@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parent.parent / "prep"
 FLOOR = {"chemistry": 0, "planning": 1, "safety": 1, "store": 2, "services": 3, "reports": 4, "cli": 5}
-FREE = {"errors", "resources", "__init__"}
+FREE = {"errors", "resources", "__init__", "__version__"}
 HEAVY = ("pint", "sqlalchemy", "sqlmodel", "alembic", "reportlab", "segno", "molmass", "icalendar", "rich")
 IMPURE = ("sqlite3", "sqlalchemy", "sqlmodel", "os", "locale", "socket", "time", "random", "rich", "typer")
 

@@ -20,11 +20,14 @@ By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it
 On = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it happened; default: today.")]
 
 
-def group(help_: str) -> typer.Typer:
-    """A command group in the house's style: plain help, no traceback, no completion installer."""
+def group(help_: str, *, bare: bool = False) -> typer.Typer:
+    """A command group in the house's style: plain help, no traceback, no completion installer.
+
+    `bare` groups do something without a subcommand.
+    """
     return typer.Typer(
         help=help_,
-        no_args_is_help=True,
+        no_args_is_help=not bare,
         add_completion=False,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,

@@ -8,7 +8,9 @@ import typer
 
 from prep.cli import common
 
-app = common.group("What to make today and this half term, from what; what it takes; what to order by when.")
+app = common.group(
+    "What to make today and this half term, from what; what it takes; what to order by when.", bare=True
+)
 
 
 @app.callback(invoke_without_command=True)

@@ -1,0 +1,233 @@
+"""Whatever a person types or a file holds: one sentence, the right exit code, nothing half written."""
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import Run
+
+LONG = "x" * 5000
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2 ML"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "-2 L"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "nan L"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "0 mL"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "1e400 L"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2"),
+        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2*3 L"),
+        ("calc", "dilute", "--from", "0.1 mol/L", "--to", "2 mol/L", "--volume", "1 L"),
+        ("calc", "dilute", "--from", "5 N", "--to", "0.1 mol/L", "--volume", "1 L"),
+        ("calc", "dilute", "--from", "37 % w/w", "--to", "0.1 mol/L", "--volume", "1 L"),
+        ("calc", "dilute", "--from", "saturated", "--to", "0.1 mol/L", "--volume", "1 L"),
+        ("calc", "dissolve", "--formula", "HOAc", "--to", "1 mol/L", "--volume", "1 L"),
+        ("calc", "dissolve", "--formula", "NaCl", "--to", "60 % w/w", "--volume", "1 L"),
+        ("calc", "dissolve", "--formula", "NaCl", "--to", "9 mol/L", "--volume", "1 L"),
+        ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 g"),
+        ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 L", "--assay", "0"),
+        ("calc", "dissolve", "--to", "1 mol/L", "--volume", "1 L"),
+        ("calc", "strength", "110 % v/v", "--of", "ethanol", "--in", "mol/L"),
+        ("calc", "strength", "1 mol/L", "--of", "phlogiston", "--in", "g/L"),
+        ("calc", "strength", "1 mol/L", "--of", "sodium chloride", "--in", "furlongs"),
+        ("calc", "blend", "100 mL of 1 mol/L"),
+        ("calc", "blend", "100 mL of 1 mol/L", "100 mL"),
+        ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 mol/L", "--volume", "1 L"),
+        ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 % v/v", "--volume", "1 L", "--temp", "hot"),
+        ("calc", "dilute", "--from", LONG, "--to", "1 mol/L", "--volume", "1 L"),
+        ("plan", "--from", "2027-02-30"),
+        ("plan", "--from", "tomorrow"),
+        ("plan", "--from", "2027-02-02", "--to", "2027-01-01"),
+        ("plan", "--weeks", "0"),
+        ("plan", "--weeks", "2", "--to", "2027-01-01"),
+        ("make", "hcl-1", "--volume", "1 kg"),
+        ("make", "hcl-1", "--volume", "100 L"),
+        ("make", "aqua regia", "--volume", "1 L"),
+        ("make", "sodium-chloride", "--volume", "1 L"),
+        ("make", "hcl-1", "--volume", "1 L", "--from", "sodium-chloride"),
+        ("make", "hcl-1", "--volume", "1 L", "--at", "PREP"),
+        ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "3 % w/v"),
+        ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "11 mol/L"),
+        ("stock", "receive", "sodium-chloride", "500 mL"),
+        ("stock", "receive", "sodium-chloride", "40 drops"),
+        ("stock", "receive", "sodium-chloride", "500 g", "--use-by", "1999-01-01"),
+        ("stock", "receive", "sodium-chloride", "500 g", "--at", "NOWHERE"),
+        ("stock", "receive", "sodium-chloride", "500 g", "--bottles", "0"),
+        ("stock", "receive", "sodium-chloride", "500 g", "--lot", "a\x1b[31m"),
+        ("stock", "receive", "sodium-chloride", "500 g", "--by", ""),
+        ("stock", "receive", "sodium-chloride", "9e99 g"),
+        ("stock", "show", "'; DROP TABLE bottle; --"),
+        ("stock", "use", "NONE", "1 g"),
+        ("stock", "move", "NONE", "PREP"),
+        ("stock", "undo", "999"),
+        ("stock", "history", "--last", "0"),
+        ("book", "add", "no-such-demo", "--on", "2099-01-05"),
+        ("book", "add", "blue-bottle", "--on", "2001-01-01"),
+        ("book", "add", "blue-bottle", "--on", "2099-01-05", "--showings", "0"),
+        ("book", "move", "B99", "--to", "2099-01-01"),
+        ("book", "import", "missing.csv"),
+        ("order", "placed", "hcl-1"),
+        ("order", "arrived", "P99"),
+        ("substance", "show", "phlogiston"),
+        ("demo", "show", "blue-bottle", "--showings", "-1"),
+        ("nonsense",),
+        ("plan", "--nonsense"),
+    ],
+    ids=lambda a: " ".join(a)[:60],
+)
+def test_one_sentence_and_exit_two(inventory: Run, arguments: tuple[str, ...]) -> None:
+    before = inventory("stock", "history", "--json").out
+    done = inventory(*arguments)
+    assert done.code == 2, (done.out, done.err)
+    assert done.out == ""
+    assert "Traceback" not in done.err
+    if not done.err.startswith("Usage"):
+        assert done.err.startswith("prep: ")
+        assert done.err.count("\n") == 1
+        assert len(done.err) < 700
+    assert inventory("stock", "history", "--json").out == before
+
+
+def test_a_file_that_is_no_database(prep: Run, tmp_path: Path) -> None:
+    file = tmp_path / "letter.db"
+    file.write_text("Dear colleague, this is no database at all. " * 40)
+    text = file.read_bytes()
+    for command in (["stock", "list"], ["init"], ["plan"], ["db", "check"]):
+        done = prep(*command, "--db", file)
+        assert (done.code, done.err.count("\n")) == (2, 1), done.err
+        assert "letter.db" in done.err
+    assert file.read_bytes() == text
+
+
+def test_a_database_of_another_program(prep: Run, tmp_path: Path) -> None:
+    file = tmp_path / "other.db"
+    with sqlite3.connect(file) as other:
+        other.execute("CREATE TABLE accounts (id INTEGER)")
+    done = prep("stock", "list", "--db", file)
+    assert done.code == 2
+    assert "another program" in done.err
+
+
+def test_a_database_from_a_newer_version(inventory: Run, tmp_path: Path) -> None:
+    with sqlite3.connect(tmp_path / "inventory.db") as newer:
+        newer.execute("UPDATE alembic_version SET version_num = '9999'")
+    done = inventory("stock", "list")
+    assert done.code == 2
+    assert "newer version" in done.err
+
+
+def test_no_inventory_yet(prep: Run, tmp_path: Path) -> None:
+    done = prep("stock", "list")
+    assert done.code == 2
+    assert "prep init" in done.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_init_does_not_write_over_an_inventory(inventory: Run) -> None:
+    before = inventory("stock", "list", "--json").out
+    assert inventory("init").code == 2
+    assert inventory("stock", "list", "--json").out == before
+
+
+@pytest.fixture
+def shared_folder() -> Iterator[Path]:
+    """A folder that another user may enter, with an inventory in it."""
+    folder = Path(tempfile.mkdtemp())
+    folder.chmod(0o755)
+    yield folder
+    shutil.rmtree(folder)
+
+
+def test_a_read_only_file(inventory: Run, shared_folder: Path) -> None:
+    """As a user whom a read-only file stops: root becomes nobody once everything is imported."""
+    program = (
+        "import contextlib, os, sys\n"
+        "from prep.cli.main import main\n"
+        "with contextlib.suppress(SystemExit): main(sys.argv[1:])\n"  # imports all; root may well succeed
+        "if os.geteuid() == 0: os.setgroups([]); os.setgid(65534); os.setuid(65534)\n"
+        "main(sys.argv[1:])\n"
+    )
+    file = shared_folder / "inventory.db"
+    inventory("db", "backup", file)
+    file.chmod(0o444)
+    command = ["stock", "receive", "sodium-chloride", "1 g", "--by", "R. Vane", "--db", str(file)]
+    done = subprocess.run([sys.executable, "-c", program, *command], capture_output=True, text=True, check=False)
+    assert done.returncode == 2, done.stdout
+    assert done.stderr.strip().splitlines()[-1].startswith("prep: ")
+    assert "inventory.db" in done.stderr
+    assert "Traceback" not in done.stderr
+    held = [
+        b
+        for b in inventory("stock", "list", "--db", file, "--json").json
+        if b["made_by"] == "" and b["amount"]["value"] == 1
+    ]
+    assert len(held) <= 1  # root's own, never the other's
+
+
+def test_a_full_disk(inventory: Run, tmp_path: Path) -> None:
+    """The size of a file is limited: what SQLite meets is what it meets on a full disk."""
+    file = tmp_path / "inventory.db"
+    before = inventory("stock", "list", "--json").out
+    inventory("db", "check")
+    limit = 4096  # not even the write-ahead log's first page
+    program = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (%d, %d));"
+        "from prep.cli.main import main; main(sys.argv[1:])" % (limit, limit)
+    )
+    command = ["stock", "receive", "sodium-chloride", "1 g", "--bottles", "300", "--db", str(file)]
+    done = subprocess.run([sys.executable, "-c", program, *command], capture_output=True, text=True, check=False)
+    assert done.returncode == 2, done.stdout
+    assert done.stderr.count("\n") == 1, done.stderr
+    assert "inventory.db" in done.stderr
+    assert inventory("stock", "list", "--json").out == before
+    assert inventory("db", "check").code == 0
+
+
+def test_a_tampered_balance_is_found(inventory: Run, tmp_path: Path) -> None:
+    with sqlite3.connect(tmp_path / "inventory.db") as raw:
+        raw.execute("UPDATE bottle SET balance = balance - 1 WHERE item = 'sodium-chloride'")
+    done = inventory("db", "check")
+    assert done.code == 1
+    assert "add up to" in done.out
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("", "empty"),
+        ("date,demo\n2099-01-05,ghost\n", 'row 2, column "demo"'),
+        ("date,demo\n05/01/2099,blue-bottle\n", 'row 2, column "date"'),
+        ("date,demo,colour\n2099-01-05,blue-bottle,red\n", "colour"),
+        ("demo\nblue-bottle\n", '"date" is missing'),
+        ("date,demo,demo\n", "twice"),
+        ('date,demo\n2099-01-05,"blue-bottle\n', "not readable"),
+        ("date,demo\n2099-01-05,blue-bottle,1,2,3\n", "row 2"),
+        ("date,demo\n2099-01-05,blue\0bottle\n", "row 2"),
+        ("date,demo\n2099-01-05,=cmd|' /C calc'!A0\n", 'row 2, column "demo"'),
+    ],
+)
+def test_a_malformed_list_names_row_and_column(inventory: Run, tmp_path: Path, text: str, where: str) -> None:
+    file = tmp_path / "list.csv"
+    file.write_text(text)
+    done = inventory("book", "import", file)
+    assert done.code == 2, done.out
+    assert done.err.startswith("prep: list.csv") or str(file) in done.err
+    assert where in done.err
+    assert inventory("book", "list", "--json").json == []
+
+
+def test_bytes_that_are_no_text(inventory: Run, tmp_path: Path) -> None:
+    file = tmp_path / "list.csv"
+    file.write_bytes(b"date,demo\n\xff\xfe\x00")
+    done = inventory("book", "import", file)
+    assert (done.code, "UTF-8" in done.err) == (2, True)
