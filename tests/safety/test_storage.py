@@ -125,6 +125,17 @@ def test_the_move_proposed_makes_no_new_conflict(substances: Substances) -> None
     assert finding.cure.endswith("to empty.")
 
 
+def test_a_like_place_that_holds_something_incompatible_is_not_proposed(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "hydrochloric-acid", "a"),
+        bottle(substances, 2, "sodium-hydroxide", "a"),
+        bottle(substances, 3, "phosphoric-acid", "b"),
+        bottle(substances, 4, "sodium-hypochlorite", "b"),
+    ]
+    cures = {f.about: f.cure for f in conflicts(kept)}
+    assert cures["a"] == "Give B1 a place of its own."
+
+
 def test_what_has_no_data_is_said(substances: Substances) -> None:
     from dataclasses import replace
 
