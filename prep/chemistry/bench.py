@@ -73,6 +73,7 @@ class Bench:
         self._solutions = solutions
         self.making = Making(substances, solutions)
         self._measuring = Measuring(instruments)
+        self._made: dict[str, float] = {}
         self._sizes = lru_cache(maxsize=None)(lambda tolerance: sizes(tuple(instruments), tolerance))
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -150,10 +151,30 @@ class Bench:
         """How far the strength of what goes in may be off, % of it, and the reason."""
         substance = self._substances.get(item)
         if substance is None:
-            return float(self._solutions[item].tolerance_pct), "the stock's own tolerance"
+            return self._expected(item) * sqrt(3) / 2, "the stock as the room makes it"
         if substance.measure is Measure.VOLUME:
             return _CONCENTRATE_PCT, "a concentrate's strength as bought, common practice, no source"
         return _ASSAY_PCT, "the assay, common practice, no source"
+
+    def _expected(self, code: str) -> float:
+        """Expanded (k = 2) uncertainty of a stock made by its first route at a middling size, in per cent.
+
+        Half the tolerance of a stock whose strength is not one figure, or whose recipe is its own.
+        """
+        known = self._made.get(code)
+        if known is not None:
+            return known
+        solution = self._solutions[code]
+        self._made[code] = float(solution.tolerance_pct) / 2  # also what a loop would meet
+        routes = self.routes(code)
+        if routes and not solution.recipe:
+            volumes = self.sizes(code)
+            amount = volumes[len(volumes) // 2]
+            options = [part.options[0] for part in routes[0].parts]
+            found = self.write_up(solution, routes[0], options, amount, ()).uncertainty_pct
+            if found is not None:
+                self._made[code] = min(self._made[code], float(found))
+        return self._made[code]
 
     def _measure(self, item: str, amount: int, solution: Solution) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
@@ -228,9 +249,11 @@ class _Writer:
                 if part.note == "make up":
                     continue
                 out += self._measure(option, part.note or "add it, stirring until it is dissolved or mixed")
+        if self.solution.method and (
+            self.solution.recipe or self.route == self.bench.routes(self.solution.code)[0]
+        ):
+            out.insert(0, Step(f"Mind: {self.solution.method}"))  # the card speaks of its own first source
         out.append(self._mark(volume, liquid))
-        if self.solution.method:
-            out.append(Step(self.solution.method))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
         out.append(Step(f"Label it before it leaves the bench.{keep}"))
         return out

@@ -295,16 +295,18 @@ def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]
     )
     bought = order(item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days)
     state.draws[item].extend(bought.draws)
+    placed = [o.due for o in room.snapshot.orders if o.item == item]
     for demand, missing in bought.short:
-        state.short[demand.id] = (
-            demand,
-            missing,
-            Why(
-                "runs-out",
-                f"{room.name(item)} runs out before {demand.needed_on}; ordered today it comes on "
-                f"{bought.arrives}.",
-                "Order today, borrow some, or move the booking.",
-            ),
-        )
+        coming = min((due for due in placed if due > demand.ready_by), default=None)
+        if coming is not None and bought.arrives is not None and coming <= bought.arrives:
+            then, cure = (
+                f"the order on its way comes on {coming}",
+                "Hasten the order, borrow some, or move the booking.",
+            )
+        else:
+            then = f"ordered today it comes on {bought.arrives}"
+            cure = "Order today, borrow some, or move the booking."
+        reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
+        state.short[demand.id] = (demand, missing, Why("runs-out", reason, cure))
     if bought.lines:
         state.orders[item] = bought

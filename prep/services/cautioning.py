@@ -12,7 +12,8 @@ _ACTION = {"dilute": "dilute", "dilute concentrate": "dilute", "dissolve": "diss
 def with_cautions(batch: Batch, snapshot: Snapshot) -> Batch:
     """The make with what to mind, by what goes in and what is done."""
     known = [snapshot.substances[i] for i in _reagents(batch, snapshot) if i in snapshot.substances]
-    return replace(batch, cautions=cautions_for(known, action=cast(Action, _ACTION[batch.route])))
+    said = cautions_for(known, action=cast(Action, _ACTION[batch.route]))
+    return replace(batch, cautions=tuple(dict.fromkeys(said)))
 
 
 def cautioned(plan: Plan, snapshot: Snapshot) -> Plan:
