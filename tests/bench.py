@@ -32,7 +32,7 @@ def against(name: str, command: Sequence[str], floor: Sequence[str], limit: floa
     ratio = ours / theirs
     verdict = "ok" if ratio <= limit else "OVER"
     print(
-        f"{name:<34} {ours * 1000:8.0f} ms  floor {theirs * 1000:6.0f} ms  x{ratio:5.2f}  limit {limit}  {verdict}"
+        f"{name:<24} {ours * 1000:8.0f} ms  floor {theirs * 1000:6.0f} ms  x{ratio:5.2f}  limit {limit}  {verdict}"
     )
     return ratio <= limit
 

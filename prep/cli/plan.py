@@ -9,7 +9,9 @@ import typer
 from prep.cli import common
 
 app = common.group(
-    "What to make today and this half term, from what; what it takes; what to order by when.", bare=True
+    "What to make today and this half term, from what; what it takes; what to order by when.\n\n"
+    "Example: prep plan --weeks 2",
+    bare=True,
 )
 
 

@@ -1,6 +1,5 @@
 """Whatever a person types or a file holds: one sentence, the right exit code, nothing half written."""
 
-import os
 import shutil
 import sqlite3
 import subprocess
@@ -8,7 +7,6 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -181,8 +179,8 @@ def test_a_full_disk(inventory: Run, tmp_path: Path) -> None:
     inventory("db", "check")
     limit = 4096  # not even the write-ahead log's first page
     program = (
-        "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (%d, %d));"
-        "from prep.cli.main import main; main(sys.argv[1:])" % (limit, limit)
+        f"import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, ({limit}, {limit}));"
+        "from prep.cli.main import main; main(sys.argv[1:])"
     )
     command = ["stock", "receive", "sodium-chloride", "1 g", "--bottles", "300", "--db", str(file)]
     done = subprocess.run([sys.executable, "-c", program, *command], capture_output=True, text=True, check=False)

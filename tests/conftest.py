@@ -1,9 +1,13 @@
-"""The shipped catalogue, read once."""
+"""What many tests share: the shipped catalogue, read once, and how hypothesis draws."""
 
 import pytest
+from hypothesis import settings
 
 from prep.resources import seed_data
 from prep.services.catalogue import Catalogue, read_catalogue
+
+settings.register_profile("prep", deadline=None, derandomize=True)
+settings.load_profile("prep")
 
 
 @pytest.fixture(scope="session")
