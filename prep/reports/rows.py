@@ -28,3 +28,105 @@ class LabelContent:
     hazard_known: bool = True
     notes: tuple[str, ...] = ()
     check: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TakeRow:
+    """An amount of one thing and where it comes from: "8.3 mL", "hydrochloric acid 37 %", "bottle B-7, acids"."""
+
+    amount: str
+    what: str
+    from_: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MakeRow:
+    """One make task: what, how much, in what, out of what, how, and what to mind."""
+
+    name: str
+    amount: str
+    strength: str = ""
+    batch: str = ""
+    vessel: str = ""
+    use_by: str = ""
+    minutes: str = ""
+    for_: str = ""
+    keeping: str = ""
+    signal: str = ""
+    pictograms: tuple[str, ...] = ()
+    takes: tuple[TakeRow, ...] = ()
+    steps: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BookingRow:
+    """One booking of the day and what it gets."""
+
+    period: str
+    room: str
+    teacher: str
+    demo: str
+    showings: str = ""
+    code: str = ""
+    gets: tuple[TakeRow, ...] = ()
+    cautions: tuple[str, ...] = ()
+    short: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    """What is to be ordered by the day."""
+
+    what: str
+    packs: str
+    for_: str = ""
+    late: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DayRow:
+    """A day at the bench. `work` is such as "85 of 240 minutes"; `minds` are warnings of the day."""
+
+    day: str
+    makes: tuple[MakeRow, ...] = ()
+    bookings: tuple[BookingRow, ...] = ()
+    orders: tuple[OrderRow, ...] = ()
+    minds: tuple[str, ...] = ()
+    work: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CountRow:
+    """A line of the count sheet. `book` is empty on a blind count; `tare` is the weight of the empty bottle."""
+
+    location: str
+    code: str
+    name: str
+    measure: str
+    book: str = ""
+    tare: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TaskRow:
+    """A dated task for a calendar. `uid` stays the same when the task moves, so that a calendar moves it too."""
+
+    uid: str
+    on: date
+    summary: str
+    description: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EventRow:
+    """A dated event read from a calendar: a booking to be. `at` is the time of day ("09:15"), or empty."""
+
+    uid: str
+    on: date
+    at: str
+    summary: str
+    location: str = ""
+    description: str = ""
+    cancelled: bool = False
