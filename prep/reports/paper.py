@@ -13,13 +13,15 @@ DEFERRAL = (
 MM = 72 / 25.4
 WIDTH = 210 * MM - 2 * 14 * MM  # of the text
 _INK = 0.35  # pt, of thin lines
+_SPLIT = 60  # pt; a row goes on over the page only where both parts are taller than this, if that can be
 
 
 class Paper:
     """Makes the parts of a page, and remembers what letters could not be printed."""
 
-    def __init__(self) -> None:
+    def __init__(self, split: int = _SPLIT) -> None:
         self.lost: set[str] = set()
+        self.split = split
 
     def text(self, text: str, size: float = 9, *, bold: bool = False, right: bool = False) -> Any:
         """A paragraph of plain text; nothing in it is read as markup."""
@@ -76,7 +78,7 @@ class Paper:
             colWidths=list(widths),
             rowHeights=[height] * len(cells) if height else None,
             repeatRows=1 if header else 0,
-            splitInRow=1,
+            splitInRow=self.split,
         )
         style: list[tuple[Any, ...]] = [
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -129,15 +131,24 @@ def gap(height: float = 4) -> Any:
 
 def build(title: str, story: Callable[[Paper], list[Any]], footer: str = DEFERRAL) -> bytes:
     """The pages as PDF; the same story gives the same bytes. `story` is called twice, to number the pages."""
-    pages, paper = 0, Paper()
-    for total in (0, None):
-        paper = Paper()
+    from reportlab.platypus.doctemplate import LayoutError
+
+    try:
+        return _built(title, story, footer, _SPLIT)
+    except LayoutError:  # a row a little taller than a page leaves less than that for the next one
+        return _built(title, story, footer, 1)
+
+
+def _built(title: str, story: Callable[[Paper], list[Any]], footer: str, split: int) -> bytes:
+    file, pages = BytesIO(), 0
+    for _ in range(2):
+        paper = Paper(split)
         parts = story(paper)
         if paper.lost:
             said = ", ".join(f"U+{ord(char):04X}" for char in sorted(paper.lost)[:8])
             parts.append(paper.text(f"Letters for which this computer has no font are written ? ({said}).", 7))
         file = BytesIO()
-        pages = _set(file, title, parts, footer, pages if total is None else 0)
+        pages = _set(file, title, parts, footer, pages)
     return file.getvalue()
 
 
