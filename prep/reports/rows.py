@@ -9,7 +9,7 @@ class LabelContent:
     """What one label says. Empty parts are left off.
 
     `strength` is text ("2 mol/L"). `h_statements` are "H314 Causes severe skin burns and eye damage.".
-    `hazard_known` is False where no classification could be derived; `check` where it rests on facts that
+    `hazard_known` is True only where a classification was derived, harmless or not; `check` where it rests on facts that
     nobody has verified.
     """
 
@@ -25,7 +25,7 @@ class LabelContent:
     h_statements: tuple[str, ...] = ()
     p_statements: tuple[str, ...] = ()
     school: str = ""
-    hazard_known: bool = True
+    hazard_known: bool = False
     notes: tuple[str, ...] = ()
     check: bool = False
 

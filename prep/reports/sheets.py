@@ -124,18 +124,18 @@ def sheet_named(text: str) -> Sheet:
     name = f"{papers[paper.lower()]}, {int(grid[1])} x {int(grid[2])}"
     if len(parts) == 1 and name in PRESETS:
         return PRESETS[name]
-    lengths = {"margins": (0.0, 0.0, 0.0, 0.0), "gaps": (0.0, 0.0)}
+    left = top = right = bottom = gap_x = gap_y = 0.0
     for part in parts[1:]:
         if margins := _MARGINS.fullmatch(part):
-            lengths["margins"] = (float(margins[1]), float(margins[2]), float(margins[3]), float(margins[4]))
+            left, top, right, bottom = (float(margins[side]) for side in range(1, 5))
         elif gaps := _GAPS.fullmatch(part):
-            lengths["gaps"] = (float(gaps[1]), float(gaps[2]))
+            gap_x, gap_y = float(gaps[1]), float(gaps[2])
         else:
             raise _unknown(text)
-    page = PAPERS_MM[papers[paper.lower()]]
-    return Sheet(
-        ", ".join((name, *parts[1:])), *page, int(grid[1]), int(grid[2]), *lengths["margins"], *lengths["gaps"]
-    )
+    width, height = PAPERS_MM[papers[paper.lower()]]
+    full = ", ".join((name, *parts[1:]))
+    columns, rows = int(grid[1]), int(grid[2])
+    return Sheet(full, width, height, columns, rows, left, top, right, bottom, gap_x, gap_y)
 
 
 def _unknown(text: str) -> PrepError:

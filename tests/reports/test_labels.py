@@ -27,6 +27,7 @@ ACID = LabelContent(
     use_by=date(2028, 1, 11),
     keeping="glass, vented cap",
     signal="Danger",
+    hazard_known=True,
     pictograms=("GHS05", "GHS07"),
     h_statements=("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
     p_statements=("P280 Wear protective gloves and eye protection.", P_LONG),
@@ -140,7 +141,7 @@ def test_a_place_off_the_sheet_is_a_sentence(start: int) -> None:
 
 
 def test_unknown_hazards_never_look_harmless() -> None:
-    unknown = LabelContent("Universal indicator", bottle="UI-1", hazard_known=False)
+    unknown = LabelContent("Universal indicator", bottle="UI-1")
     for name in ("single 105 x 74 mm", "A4, 5 x 13"):
         words = text_of(render([unknown], sheet_named(name)).pdf)
         assert UNKNOWN in words
