@@ -9,8 +9,8 @@ class LabelContent:
     """What one label says. Empty parts are left off.
 
     `strength` is text ("2 mol/L"). `h_statements` are "H314 Causes severe skin burns and eye damage.".
-    `hazard_known` is True only where a classification was derived, harmless or not; `check` where it rests on facts that
-    nobody has verified.
+    `hazard_known` is True only where a classification was derived, harmless or not; `check` where it
+    rests on facts that nobody has verified.
     """
 
     name: str
