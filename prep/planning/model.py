@@ -198,8 +198,23 @@ class Take:
 
 
 @dataclass(frozen=True, slots=True)
+class BatchHazards:
+    """Label elements of what a make makes: `h` and `pictograms` are codes, `says` is one line to read.
+
+    Unless `known`, something in it has no hazard data; `check_before_relying`: a fact nobody has verified.
+    """
+
+    signal: str
+    h: tuple[str, ...]
+    pictograms: tuple[str, ...]
+    known: bool
+    check_before_relying: bool
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
-    """A make task."""
+    """A make task. `cautions` and `hazards` are added by the service that draws up the plan."""
 
     id: str
     solution: str
@@ -220,6 +235,7 @@ class Batch:
     minutes: int
     route: str = ""
     why: str = ""
+    hazards: BatchHazards | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,29 +13,31 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
     names = Names(snapshot)
     screen.say(
         f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}, in the {batch.vessel}",
-        style="bold",
+        bold=True,
     )
     screen.say(f"use by {day(batch.use_by)} if made {day(batch.make_on)}; about {batch.minutes} min", indent=2)
+    if batch.hazards:
+        screen.say(f"hazards: {batch.hazards.says}", indent=2)
     for name, amount in missing:
         screen.say(f"MISSING  {amount} of {name}", indent=2)
     screen.say()
-    screen.say("TAKE", style="bold")
+    screen.say("TAKE", bold=True)
     for take in batch.takes:
         screen.say(
             f"{names.amount(take.item, take.amount)} of {names.of(take.item)} from {take.kind} {take.ref}",
             indent=2,
         )
     screen.say()
-    screen.say("DO", style="bold")
+    screen.say("DO", bold=True)
     for number, step in enumerate(batch.steps, 1):
-        screen.say(f"{number}. {step.text}", indent=2)
+        screen.say(f"{number}. {step.text}", indent=2, hang=3)
     screen.say()
-    screen.say("MIND", style="bold")
+    screen.say("MIND", bold=True)
     for caution in batch.cautions:
-        screen.say(f"! {caution}", indent=2)
+        screen.say(f"! {caution}", indent=2, hang=2)
     screen.say(DEFERRAL, indent=2)
     screen.say()
-    screen.say("WORKING", style="bold")
+    screen.say("WORKING", bold=True)
     screen.say(f"source: {batch.why}", indent=2)
     for line in batch.working:
         screen.say(line.text, indent=2)

@@ -5,7 +5,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
-from prep.planning.model import Batch, Plan, Share, Snapshot
+from prep.planning.model import Batch, BatchHazards, Plan, Share, Snapshot
 
 
 def measure_of(item: str, snapshot: Snapshot) -> Measure:
@@ -94,6 +94,19 @@ def batch_document(batch: Batch, snapshot: Snapshot) -> dict[str, Any]:
     return _Writer(snapshot).batch(batch)
 
 
+def _hazards(found: BatchHazards | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "signal": found.signal,
+        "h": list(found.h),
+        "pictograms": list(found.pictograms),
+        "known": found.known,
+        "check_before_relying": found.check_before_relying,
+        "says": found.says,
+    }
+
+
 class _Writer:
     def __init__(self, snapshot: Snapshot) -> None:
         self._substances: Mapping[str, Substance] = snapshot.substances
@@ -131,6 +144,7 @@ class _Writer:
             "working": working_json(batch.working),
             "strength": strength,
             "cautions": list(batch.cautions),
+            "hazards": _hazards(batch.hazards),
             "serves": self.shares(batch.solution, batch.serves),
             "left_over": self.amount(batch.solution, batch.left_over),
             "minutes": batch.minutes,

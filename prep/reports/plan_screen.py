@@ -28,19 +28,19 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
 def show_findings(findings: Iterable[Finding]) -> None:
     """What needs attention, worst first, each with its cure."""
     screen.say()
-    screen.say("NEEDS ATTENTION", style="bold")
+    screen.say("NEEDS ATTENTION", bold=True)
     shown = list(findings)
     if not shown:
         screen.say("Nothing.", indent=2)
     for finding in shown:
-        screen.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2)
+        screen.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2, hang=6)
         if finding.cure:
-            screen.say(f"-> {finding.cure}", indent=8)
+            screen.say(f"-> {finding.cure}", indent=8, hang=3)
 
 
 def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
     screen.say()
-    screen.say("TO MAKE", style="bold")
+    screen.say("TO MAKE", bold=True)
     if not plan.batches:
         screen.say("Nothing: everything booked is on the shelf.", indent=2)
     by_day: dict[object, list[Batch]] = defaultdict(list)
@@ -50,7 +50,7 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
         on = batches[0].make_on
         minutes = sum(batch.minutes for batch in batches)
         screen.say()
-        screen.say(f"{day(on)}  ({len(batches)} to make, about {minutes} min)", style="bold")
+        screen.say(f"{day(on)}  ({len(batches)} to make, about {minutes} min)", bold=True)
         for batch in batches:
             show_batch(batch, names, brief=brief)
 
@@ -66,10 +66,12 @@ def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
     )
     if not brief:
         for number, step in enumerate(batch.steps, 1):
-            screen.say(f"{number}. {step.text}", indent=6)
+            screen.say(f"{number}. {step.text}", indent=6, hang=3)
+        if batch.hazards:
+            screen.say(f"Hazards: {batch.hazards.says}", indent=6)
         for caution in batch.cautions:
-            screen.say(f"! {caution}", indent=6)
-    screen.say(f"For: {_destinations(batch.serves, batch.solution, names)}", indent=6)
+            screen.say(f"! {caution}", indent=6, hang=2)
+    screen.say(f"For: {_destinations(batch.serves, batch.solution, names)}", indent=6, hang=5)
     if batch.left_over:
         screen.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
 
@@ -89,25 +91,26 @@ def _destinations(shares: Iterable[Share], item: str, names: Names) -> str:
 
 def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
     bookings = {b.code: b for b in snapshot.bookings}
-    rows = []
     seen = ""
     for need in plan.requirements:
         booking = bookings[need.booking]
-        head = (
-            f"{short_day(booking.on)} {booking.period}, {booking.room}, {booking.teacher}: "
-            f"{booking.demo} x{booking.showings} [{booking.code}]"
-        )
+        if not seen:
+            screen.say()
+            screen.say("WHAT EACH BOOKING GETS", bold=True)
         if booking.code != seen:
-            rows.append((head, "", ""))
             seen = booking.code
-        source = ", ".join(f"{s.kind} {s.ref}" for s in need.served)
+            where = ", ".join(text for text in (booking.room, booking.teacher) if text)
+            screen.say(
+                f"{booking.code}  {short_day(booking.on)} {booking.period}  {booking.demo} x{booking.showings}"
+                + (f"  ({where})" if where else ""),
+                indent=2,
+                hang=5,
+            )
+        sources = [f"{s.kind} {s.ref}" for s in need.served]
         if need.short:
-            source = (source + "; " if source else "") + f"SHORT {names.amount(need.item, need.short)}"
-        rows.append((f"  {names.of(need.item)}", names.amount(need.item, need.amount), source))
-    if rows:
-        screen.say()
-        screen.say("WHAT EACH BOOKING GETS", style="bold")
-        screen.table(("Booking, and what it needs", "Amount", "From"), rows, right=(1,))
+            sources.append(f"SHORT {names.amount(need.item, need.short)}")
+        amount = names.amount(need.item, need.amount)
+        screen.say(f"{amount:>9}  {names.of(need.item)}, from {', '.join(sources)}", indent=4, hang=11)
 
 
 def _consumed(plan: Plan, names: Names) -> None:
@@ -130,7 +133,7 @@ def _consumed(plan: Plan, names: Names) -> None:
     ]
     if rows:
         screen.say()
-        screen.say("WHAT IS CONSUMED", style="bold")
+        screen.say("WHAT IS CONSUMED", bold=True)
         screen.table(("Item", "On the shelf", "Taken", "Left"), rows, right=(1, 2, 3))
 
 
@@ -148,7 +151,7 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
         for line in plan.orders
     ]
     screen.say()
-    screen.say("TO ORDER", style="bold")
+    screen.say("TO ORDER", bold=True)
     if rows:
         screen.table(("Order by", "Packs", "Item", "Needed", "Arrives"), rows)
     else:

@@ -7,12 +7,14 @@ burn skin as it is: H314 or H318).
 
 import re
 from fnmatch import fnmatchcase
+from functools import cache
 
 from prep.chemistry.model import Substance
 
 _H_CODE = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]*")
 
 
+@cache
 def h_codes(classification: str) -> tuple[str, ...]:
     """The hazard statements named in a classification, in order."""
     return tuple(_H_CODE.findall(classification))

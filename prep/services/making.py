@@ -80,7 +80,9 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     for lack in single.missing:
         what = find_item(lack.item, snapshot.substances, snapshot.solutions)
         missing.append((what.name, quantities.show(lack.amount, what.measure)))
-    return Instructions(with_cautions(single.batch, snapshot), tuple(missing), snapshot)
+    return Instructions(
+        with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
+    )
 
 
 def _post(
