@@ -62,14 +62,14 @@ def run(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> str:
 def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[str]) -> None:
     import typer
 
-    from prep.cli.main import app
+    from prep.cli.main import build
 
     def commands(node: object, path: list[str]) -> list[list[str]]:
         found = getattr(node, "commands", {})
         own = [path] if not found or (getattr(node, "invoke_without_command", False) and path) else []
         return own + [p for name, sub in found.items() for p in commands(sub, [*path, name])]
 
-    everything = commands(typer.main.get_command(app), [])
+    everything = commands(typer.main.get_command(build()), [])
     assert len(everything) > 35
     for path in everything:
         said = run([*path, "--help"], capsys)

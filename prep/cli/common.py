@@ -1,7 +1,5 @@
 """What commands share: the options that mean the same everywhere, and one way to print a document."""
 
-import getpass
-import json
 import sys
 from datetime import date
 from pathlib import Path
@@ -43,6 +41,8 @@ def who(by: str | None) -> str:
         raise PrepError("--by must be a name of at most 80 printable characters.")
     if by:
         return by.strip()
+    import getpass  # slow to import, and rarely needed
+
     try:
         return getpass.getuser()
     except (OSError, KeyError):
@@ -65,5 +65,7 @@ def a_date(text: str | None, option: str, default: date | None = None) -> date:
 
 def show_json(document: Any) -> None:
     """Print one JSON document."""
+    import json
+
     json.dump(document, sys.stdout, ensure_ascii=False, indent=2, default=str)
     sys.stdout.write("\n")

@@ -1,20 +1,47 @@
 """The command `prep`. `main` is the one place that turns an error into a sentence and an exit code."""
 
 import sys
+from importlib import import_module
 
 import typer
 
 from prep import __version__
-from prep.cli import book, calc, common, lists, make, order, plan, setup, stock
+from prep.cli import common
 from prep.errors import PrepError
 
-app = common.group(
-    "The prep room's tool: what to make today, from what and how; what booked demonstrations take; what to "
-    "order by when."
-)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "init": ("setup", "init"),
+    "plan": ("plan", "app"),
+    "make": ("make", "make"),
+    "stock": ("stock", "app"),
+    "book": ("book", "app"),
+    "order": ("order", "app"),
+    "solution": ("lists", "solution"),
+    "substance": ("lists", "substance"),
+    "demo": ("lists", "demo"),
+    "calc": ("calc", "app"),
+    "db": ("setup", "db_app"),
+}
+"""Command -> its module in prep/cli and the group or function there, in the order of --help."""
 
 
-@app.callback(invoke_without_command=True)
+def build(only: str | None = None) -> typer.Typer:
+    """The command tree; with `only`, just that command's part of it, as nobody waits for the others."""
+    app = common.group(
+        "The prep room's tool: what to make today, from what and how; what booked demonstrations take; what to "
+        "order by when."
+    )
+    app.callback(invoke_without_command=True)(_root)
+    for name, (module, attribute) in COMMANDS.items():
+        if only is None or name == only:
+            found = getattr(import_module(f"prep.cli.{module}"), attribute)
+            if isinstance(found, typer.Typer):
+                app.add_typer(found, name=name)
+            else:
+                app.command(name)(found)
+    return app
+
+
 def _root(
     version: bool = typer.Option(False, "--version", help="Print the version and stop.", is_eager=True),
 ) -> None:
@@ -23,26 +50,15 @@ def _root(
         raise typer.Exit
 
 
-app.command("init")(setup.init)
-app.add_typer(plan.app, name="plan")
-app.command("make")(make.make)
-app.add_typer(stock.app, name="stock")
-app.add_typer(book.app, name="book")
-app.add_typer(order.app, name="order")
-app.add_typer(lists.solution, name="solution")
-app.add_typer(lists.substance, name="substance")
-app.add_typer(lists.demo, name="demo")
-app.add_typer(calc.app, name="calc")
-app.add_typer(setup.db_app, name="db")
-
-
 def main(argv: list[str] | None = None) -> None:
     """Run a command; exit 0 done, 1 the answer is no, 2 bad input or usage."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    arguments = sys.argv[1:] if argv is None else argv
+    first = arguments[0] if arguments else ""
     try:
-        app(args=argv)
+        build(first if first in COMMANDS else None)(args=arguments, prog_name="prep")
     except PrepError as error:
         _fail(str(error), error.exit_code)
     except RecursionError:

@@ -41,7 +41,7 @@ def list_(
 
     plan_screen.show_orders(drawn.plan, drawn.snapshot)
     screen.say()
-    screen.say("ON ITS WAY", style="bold")
+    screen.say("ON ITS WAY", bold=True)
     rows = [
         (o.code, purchasing.shown(o), o.name, o.placed.isoformat(), o.due.isoformat())
         + ((o.status,) if everything else ())

@@ -67,7 +67,7 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
     from prep.reports import screen
     from prep.reports.words import day
 
-    screen.say(f"{held.code}  {held.name}  {held.shown}", style="bold")
+    screen.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
     for label, value in (
         ("status", held.status),
         ("at", held.location),

@@ -1,35 +1,42 @@
 """Tables and sentences on a terminal: readable without colour, 80 columns when the width is not known.
 
-Everything goes through `Text` or markup=False: square brackets are chemistry here, not markup.
+Nothing is taken for markup: square brackets are chemistry here. Sentences are wrapped by the standard library,
+as a plan has a thousand of them; tables are rich's.
 """
 
 import os
+import shutil
 import sys
+import textwrap
 from collections.abc import Sequence
-from typing import IO, TYPE_CHECKING
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 
-def console(file: IO[str] | None = None) -> "Console":
-    """A console without markup, emoji or guessing; 80 wide when not a terminal."""
+def width() -> int:
+    """Columns to write in: the terminal's, or COLUMNS, or 80."""
+    if sys.stdout.isatty():
+        return max(40, shutil.get_terminal_size((80, 24)).columns)
+    columns = os.environ.get("COLUMNS", "")
+    return int(columns) if columns.isdigit() and int(columns) >= 40 else 80
+
+
+def console() -> "Console":
+    """A rich console without markup, emoji or guessing."""
     from rich.console import Console
 
-    out = file or sys.stdout
-    width = None if out.isatty() else int(os.environ.get("COLUMNS") or 80)
-    return Console(file=out, markup=False, emoji=False, highlight=False, width=width, soft_wrap=False)
+    return Console(file=sys.stdout, markup=False, emoji=False, highlight=False, width=width())
 
 
-def table(
-    headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), title: str = ""
-) -> None:
+def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:
     """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut."""
     from rich import box
     from rich.table import Table
     from rich.text import Text
 
-    out = Table(box=box.SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", pad_edge=False)
+    out = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for number, header in enumerate(headers):
         out.add_column(Text(header), justify="right" if number in right else "left", overflow="fold")
     for row in rows:
@@ -37,9 +44,18 @@ def table(
     console().print(out)
 
 
-def say(text: str = "", *, style: str = "", indent: int = 0) -> None:
-    """Print a sentence, wrapped under its own indent."""
-    from rich.padding import Padding
-    from rich.text import Text
+def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0) -> None:
+    """Print a sentence, wrapped under its own indent; `hang` indents what follows its first line more."""
+    lines = textwrap.wrap(
+        text,
+        width(),
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hang),
+        break_on_hyphens=False,
+    )
+    start, end = ("\x1b[1m", "\x1b[0m") if bold and _coloured() else ("", "")
+    print(*(f"{start}{line}{end}" for line in lines or [""]), sep="\n")
 
-    console().print(Padding(Text(text, style=style), (0, 0, 0, indent)))
+
+def _coloured() -> bool:
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

@@ -15,7 +15,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.services.catalogue import SUBSTANCE_COLUMNS, read_substance
+from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
 from prep.services.tablefile import number, read_rows
 
 

@@ -9,7 +9,6 @@ from pathlib import Path
 
 from prep.chemistry import quantities
 from prep.chemistry.model import (
-    Form,
     Ingredient,
     Instrument,
     InstrumentKind,
@@ -21,13 +20,9 @@ from prep.errors import PrepError
 from prep.planning.levels import planning_order
 from prep.planning.model import Calendar, Demo, Leftover, Need, StockRule
 from prep.services.calendarfile import read_calendar
+from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
 from prep.services.tablefile import Row, number, positive, read_rows, whole
 
-SUBSTANCE_COLUMNS = (
-    "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
-    "classification supplemental flash_point_c storage_group disposal peroxide_class source assay_source "
-    "density_source solubility_source hazard_source"
-).split()
 SOLUTION_COLUMNS = (
     "code name purpose solute strength strength_of shelf_life_days made_fresh keeping tolerance_pct made_from "
     "make_up_with recipe_makes minutes method source shelf_source"
@@ -108,59 +103,6 @@ def read_catalogue(folder: Path) -> Catalogue:
         rules[rule.item] = rule
     calendar = read_calendar(folder / "calendar.toml")
     return Catalogue(substances, solutions, demos, tuple(instruments.values()), rules, calendar)
-
-
-def read_substance(row: Row) -> Substance:
-    """One row of substances.csv. Raises PrepError."""
-    formula = row.text("formula")
-    if formula:
-        row.read("formula", _readable_formula)
-    sources = {
-        name: row.text(column)
-        for name, column in (
-            ("identity", "source"),
-            ("assay", "assay_source"),
-            ("density", "density_source"),
-            ("solubility", "solubility_source"),
-            ("hazard", "hazard_source"),
-        )
-        if row.text(column)
-    }
-    code = row.code("code")
-    return Substance(
-        code=code,
-        name=row.text("name", required=True),
-        formula=formula,
-        solute=row.text("solute") or code,
-        form=Form(row.one_of("form", [form.value for form in Form])),
-        other_names=row.list("other_names"),
-        cas=row.text("cas"),
-        assay_pct=row.read("assay_pct", _percent),
-        density_g_ml=row.read("density_g_ml", positive),
-        solubility_g_per_100g=row.read("solubility_g_per_100g", positive),
-        solubility_c=row.read("solubility_c", number),
-        classification=row.text("classification"),
-        supplemental=row.text("supplemental"),
-        flash_point_c=row.read("flash_point_c", number),
-        storage_group=row.text("storage_group"),
-        disposal=row.text("disposal"),
-        peroxide_class=row.text("peroxide_class"),
-        sources=sources,
-    )
-
-
-def _readable_formula(text: str) -> str:
-    # The grammar is checked by the formulas module's own parser only when a mass is wanted: reading all of
-    # them here would import the table of elements at every start.
-    if len(text) > 100 or not text.isprintable():
-        raise PrepError(f'"{text[:40]}" is no formula.')
-    return text
-
-
-def _percent(text: str) -> Decimal:
-    if (value := positive(text)) > 100:
-        raise PrepError(f'"{text}" is above 100 %.')
-    return value
 
 
 def read_solution(
