@@ -1,12 +1,18 @@
 """Which of a solution's routes a batch takes, by what is held on the day or can come in time."""
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
+from itertools import accumulate
 
 from prep.chemistry.routes import Option, Part, Route
 from prep.planning.netting import Supply
+
+_ONE = Fraction(1)
+_ZERO = Fraction(0)
+_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,21 +32,43 @@ class Chosen:
 
 @dataclass(slots=True)
 class Shelf:
-    """What each item can still give: a running estimate, so that later choices see earlier promises."""
+    """What each item can still give: a running estimate, so that later choices see earlier promises.
+
+    It looks at the supplies when an item is first asked for; what is drawn from them later it does not see.
+    """
 
     supplies: Mapping[str, Sequence[Supply]]
     makeable: frozenset[str]
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     promised: dict[str, int] = field(default_factory=dict)
+    _weakest: dict[str, Fraction] = field(default_factory=dict)
+    _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
 
     def held(self, item: str, on: date, floor: Fraction) -> int:
         """In date on the day and strong enough, less what was promised, at nominal strength."""
-        total = sum(
-            int(s.left * s.factor)
-            for s in self.supplies.get(item, ())
-            if s.available <= on <= s.use_by and s.factor >= floor
-        )
-        return total - self.promised.get(item, 0)
+        weakest = self._weakest.get(item)
+        if weakest is None:
+            weakest = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+        key = (item, None if weakest is _ONE or weakest >= floor else floor)
+        days, totals = self._held.get(key) or self._index(key)
+        at = bisect_right(days, on)
+        return (totals[at - 1] if at else 0) - self.promised.get(item, 0)
+
+    def _index(self, key: tuple[str, Fraction | None]) -> tuple[list[date], list[int]]:
+        """The days on which what is held changes, and how much there is from each on."""
+        item, floor = key
+        changes: dict[date, int] = {}
+        for s in self.supplies.get(item, ()):
+            if floor is not None and s.factor < floor:
+                continue
+            there = s.left if s.factor == 1 else int(s.left * s.factor)
+            changes[s.available] = changes.get(s.available, 0) + there
+            if s.use_by != date.max:
+                gone = s.use_by + _DAY
+                changes[gone] = changes.get(gone, 0) - there
+        days = sorted(changes)
+        found = self._held[key] = (days, list(accumulate(changes[day] for day in days)))
+        return found
 
     def promise(self, item: str, amount: int) -> None:
         """Set `amount` aside for a choice already made."""
@@ -66,7 +94,7 @@ def choose(
     ranked: list[tuple[tuple[int, int, Fraction, int, int], Chosen]] = []
     for index, route in enumerate(routes):
         options: list[Option] = []
-        worst, covered = 0, Fraction(1)
+        worst, covered = 0, _ONE
         for part in route.parts:
             option, state, share = _option(part, amount, on, shelf)
             options.append(option)
@@ -78,7 +106,7 @@ def choose(
         rank = (
             int(since is not None and on >= since),
             0 if ready else worst,
-            Fraction(0) if worst < 2 else -covered,
+            _ZERO if worst < 2 else -covered,
             0 if route.declared else 1,
             index,
         )
@@ -107,17 +135,24 @@ def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, in
     is held.
     """
     best: tuple[tuple[int, Fraction, int], Option] | None = None
+    covered = _ONE
     for index, option in enumerate(part.options):
         if option.item == "water":
-            return option, 0, Fraction(1)
-        need = option.per_nl * amount
-        floor = min(option.per_nl, Fraction(1))  # a stock weaker than what is made from it is no source
-        share = min(Fraction(1), shelf.held(option.item, on, floor) / need) if need else Fraction(1)
+            return option, 0, _ONE
+        per_nl = option.per_nl
+        need, held = per_nl.numerator * amount, 0
+        if need:
+            # A stock weaker than what is made from it is no source.
+            floor = per_nl if per_nl.numerator < per_nl.denominator else _ONE
+            held = shelf.held(option.item, on, floor) * per_nl.denominator
+        if held >= need:
+            return option, 0, _ONE
         can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
-        state = 0 if share >= 1 else 1 if can_come else 2
-        key = (state, -share, index) if state == 2 else (state, Fraction(0), index)
+        state = 1 if can_come else 2
+        share = Fraction(max(0, held), need)
+        key = (state, -share, index) if state == 2 else (state, _ZERO, index)
         if best is None or key < best[0]:
             best = (key, option)
-            covered = max(Fraction(0), share)
+            covered = share
     assert best is not None
     return best[1], best[0][0], covered

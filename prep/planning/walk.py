@@ -120,6 +120,7 @@ class Walk:
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
+        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
         lacking = {
             key: (amount, why, self._arrival(demand.item))
             for key, (demand, amount, why) in self.short.items()
@@ -129,22 +130,22 @@ class Walk:
             missing = [want for want in make.wants if want.id in lacking]
             if not missing:
                 continue
-            if may_switch and self._switch(room, verdicts, make):
+            if may_switch and self._switch(room, shelf, verdicts, make):
                 changed = True
                 continue
             worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id][0], w.amount), w.id))
             amount, why, arrives = lacking[worst.id]
             usable = make.lot.amount * max(0, worst.amount - amount) // worst.amount
             served = list(make.lot.serves)
-            kept = []
+            kept = set()
             for demand, wanted in served:
                 if wanted <= usable:
                     usable -= wanted
-                    kept.append((demand, wanted))
+                    kept.add(demand.id)
             if len(kept) == len(served):
-                kept.pop()  # the vessel is filled to its mark or not at all
+                kept.discard(served[-1][0].id)  # the vessel is filled to its mark or not at all
             for demand, wanted in served:
-                if (demand, wanted) in kept:
+                if demand.id in kept:
                     continue
                 if demand.kind == "requirement":
                     changed |= verdicts.hold(demand, make.lot.make_on, why, arrives)
@@ -158,12 +159,11 @@ class Walk:
         bought = self.orders.get(item)
         return bought.arrives if bought else None
 
-    def _switch(self, room: Room, verdicts: Verdicts, make: Make) -> bool:
+    def _switch(self, room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
             return False  # this was already the last resort
-        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
         tried = {**avoid, key: make.lot.make_on}
         other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, tried)
         if other is None or not other.suffices or other.key() in tried:
