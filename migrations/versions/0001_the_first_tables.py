@@ -223,7 +223,7 @@ def upgrade() -> None:
         sa.Column("field", sa.Text(), nullable=False),
         sa.Column("before", sa.Text(), nullable=True),
         sa.Column("after", sa.Text(), nullable=True),
-        sa.CheckConstraint("kind IN ('bottle', 'purchase', 'booking')", name=op.f("ck_change_kind")),
+        sa.CheckConstraint("kind IN ('bottle', 'purchase', 'booking', 'stocktake')", name=op.f("ck_change_kind")),
         sa.ForeignKeyConstraint(["job"], ["job.id"], name=op.f("fk_change_job")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_change")),
     )
@@ -264,6 +264,77 @@ def upgrade() -> None:
     with op.batch_alter_table("movement", schema=None) as batch_op:
         batch_op.create_index("ix_movement_bottle_amount", ["bottle", "amount"], unique=False)
         batch_op.create_index("ix_movement_job", ["job"], unique=False)
+
+    op.create_table(
+        "stocktake",
+        sa.Column("code", sa.Text(), nullable=False),
+        sa.Column("location", sa.Text(), nullable=False),
+        sa.Column("blind", sa.Integer(), nullable=False),
+        sa.Column("status", sa.Text(), nullable=False),
+        sa.Column("opened_on", sa.Date(), nullable=False),
+        sa.Column("opened_by", sa.Text(), nullable=False),
+        sa.Column("closed_on", sa.Date(), nullable=True),
+        sa.Column("closed_by", sa.Text(), nullable=True),
+        sa.Column("job", sa.Integer(), nullable=True),
+        sa.CheckConstraint("status IN ('open', 'closed', 'dropped')", name=op.f("ck_stocktake_status")),
+        sa.ForeignKeyConstraint(["job"], ["job.id"], name=op.f("fk_stocktake_job")),
+        sa.PrimaryKeyConstraint("code", name=op.f("pk_stocktake")),
+    )
+    op.create_table(
+        "usage",
+        sa.Column("job", sa.Integer(), nullable=False),
+        sa.Column("item", sa.Text(), nullable=False),
+        sa.Column("booking", sa.Text(), nullable=False),
+        sa.Column("demo", sa.Text(), nullable=False),
+        sa.Column("planned", sa.BigInteger(), nullable=False),
+        sa.Column("used", sa.BigInteger(), nullable=False),
+        sa.Column("measured", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(["booking"], ["booking.code"], name=op.f("fk_usage_booking")),
+        sa.ForeignKeyConstraint(["job"], ["job.id"], name=op.f("fk_usage_job")),
+        sa.PrimaryKeyConstraint("job", "item", name=op.f("pk_usage")),
+    )
+    with op.batch_alter_table("usage", schema=None) as batch_op:
+        batch_op.create_index("ix_usage_booking", ["booking"], unique=False)
+
+    op.create_table(
+        "tally",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("stocktake", sa.Text(), nullable=False),
+        sa.Column("bottle", sa.Text(), nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("readable", sa.Integer(), nullable=False),
+        sa.Column("item", sa.Text(), nullable=False),
+        sa.Column("location", sa.Text(), nullable=False),
+        sa.Column("amount", sa.BigInteger(), nullable=False),
+        sa.Column("method", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("upto", sa.Integer(), nullable=False),
+        sa.Column("by", sa.Text(), nullable=False),
+        sa.Column("at", sa.Text(), nullable=False),
+        sa.CheckConstraint("kind IN ('counted', 'not found', 'found')", name=op.f("ck_tally_kind")),
+        sa.ForeignKeyConstraint(["stocktake"], ["stocktake.code"], name=op.f("fk_tally_stocktake")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_tally")),
+    )
+    with op.batch_alter_table("tally", schema=None) as batch_op:
+        batch_op.create_index("ix_tally_stocktake_bottle", ["stocktake", "bottle"], unique=False)
+
+    op.create_table(
+        "signoff",
+        sa.Column("stocktake", sa.Text(), nullable=False),
+        sa.Column("bottle", sa.Text(), nullable=False),
+        sa.Column("book", sa.BigInteger(), nullable=False),
+        sa.Column("counted", sa.BigInteger(), nullable=False),
+        sa.Column("adjust", sa.BigInteger(), nullable=False),
+        sa.Column("u_after", sa.Text(), nullable=False),
+        sa.Column("flagged", sa.Integer(), nullable=False),
+        sa.Column("found", sa.Integer(), nullable=False),
+        sa.Column("says", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["bottle"], ["bottle.code"], name=op.f("fk_signoff_bottle")),
+        sa.ForeignKeyConstraint(["stocktake"], ["stocktake.code"], name=op.f("fk_signoff_stocktake")),
+        sa.PrimaryKeyConstraint("stocktake", "bottle", name=op.f("pk_signoff")),
+    )
+    with op.batch_alter_table("signoff", schema=None) as batch_op:
+        batch_op.create_index("ix_signoff_bottle", ["bottle"], unique=False)
 
     # ### end Alembic commands ###
     guards.create(op.get_bind())  # a rebuilt table loses its triggers without a word

@@ -21,12 +21,13 @@ _KINDS: dict[str, Table] = {
     "bottle": _BOTTLE,
     "purchase": t.OrderRow.__table__,  # type: ignore[attr-defined]
     "booking": t.BookingRow.__table__,  # type: ignore[attr-defined]
+    "stocktake": t.StocktakeRow.__table__,  # type: ignore[attr-defined]
 }
 _AMOUNTS = ("code", "item", "measure", "balance")
 
 
 def change(connection: Connection, job: int, kind: str, code: str, **values: Any) -> None:
-    """Set fields of one bottle, purchase or booking, and log each that differs.
+    """Set fields of one bottle, purchase, booking or stocktake, and log each that differs.
 
     Raises PrepError for an unknown code; ValueError for a field that only the ledger may change.
     """
@@ -40,9 +41,7 @@ def change(connection: Connection, job: int, kind: str, code: str, **values: Any
     if not new:
         return
     connection.execute(update(rows).where(rows.c.code == code).values(**new))
-    connection.execute(
-        insert(_CHANGE), [_line(job, kind, code, name, old[name], value) for name, value in new.items()]
-    )
+    connection.execute(insert(_CHANGE), [_line(job, kind, code, name, old[name], value) for name, value in new.items()])
 
 
 def created(connection: Connection, job: int, bottles: Iterable[tuple[str, str]]) -> None:

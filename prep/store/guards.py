@@ -2,7 +2,7 @@
 
 from sqlalchemy import Connection, text
 
-APPEND_ONLY = ("job", "movement", "change", "batch")
+APPEND_ONLY = ("job", "movement", "change", "batch", "usage", "tally")
 
 
 def create(connection: Connection) -> None:

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.store import changes
+from prep.store import changes, signing
 from prep.store.tables import BottleRow, JobRow, MovementRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -35,9 +35,7 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
-def begin(
-    connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None
-) -> int:
+def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None) -> int:
     """Open a job and return its number. `on` is the day it was done, which may be before today."""
     row = {"kind": kind, "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
     return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
@@ -46,8 +44,8 @@ def begin(
 def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
     """Write movements and change the balances they touch.
 
-    Raises Refused, in a sentence, if a bottle would go below zero; PrepError for an unknown bottle or a
-    float. The caller's transaction is then rolled back as a whole.
+    Raises Refused, in a sentence, if a bottle would go below zero or the job is dated before the bottle's
+    last sign-off; PrepError for an unknown bottle or a float. The caller's transaction is then rolled back as a whole.
     """
     lines = list(lines)
     totals: dict[str, int] = {}
@@ -55,6 +53,7 @@ def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
         if type(line.amount) is not int:
             raise PrepError(f"The ledger takes whole micrograms or nanolitres, not {line.amount!r}.")
         totals[line.bottle] = totals.get(line.bottle, 0) + line.amount
+    signing.refuse_late(connection, job, totals)
     for code, amount in sorted(totals.items()):
         done = connection.execute(
             update(_BOTTLE)
@@ -78,9 +77,7 @@ def load(connection: Connection, job: int, bottles: list[dict[str, object]], rea
     connection.execute(insert(_BOTTLE), bottles)
     changes.created(connection, job, [(str(b["code"]), str(b["status"])) for b in bottles])
     rows = [
-        {"job": job, "bottle": b["code"], "amount": b["balance"], "reason": reason}
-        for b in bottles
-        if b["balance"]
+        {"job": job, "bottle": b["code"], "amount": b["balance"], "reason": reason} for b in bottles if b["balance"]
     ]
     if rows:
         connection.execute(insert(_MOVEMENT), rows)
@@ -97,7 +94,8 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     """Undo a job as a whole and return the number of the job that does it.
 
     Raises PrepError for an unknown job, one already undone, or an undoing; Refused naming the later jobs
-    that rest on it: if a bottle would go below zero, was discarded since, or a field was changed again.
+    that rest on it: if a bottle would go below zero, was discarded since, or a field was changed again; and
+    for what a count has signed off.
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
@@ -110,6 +108,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     if not moved and not changes.of(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
+    signing.refuse_fixed(connection, job, (line["bottle"] for line in moved))
     new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
     back: dict[str, int] = {}
     for line in moved:
@@ -123,6 +122,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
         if done.rowcount != 1:
             later = changes.taken_later(connection, code, job)
             raise changes.resting(job, f"bottle {code} has been used since", later)
+    signing.refuse_late(connection, new, back)
     if moved:
         rows = [
             {

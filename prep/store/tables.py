@@ -252,12 +252,12 @@ class MovementRow(SQLModel, table=True):
 class ChangeRow(SQLModel, table=True):
     """What a job changed besides amounts: one field, its value before and after. Append-only.
 
-    `kind` is bottle, purchase or booking. `before` is null for the status of a bottle new on the books.
+    `kind` is bottle, purchase, booking or stocktake. `before` is null for the status of a bottle new on the books.
     """
 
     __tablename__ = "change"
     __table_args__ = (
-        CheckConstraint("kind IN ('bottle', 'purchase', 'booking')", name="kind"),
+        CheckConstraint("kind IN ('bottle', 'purchase', 'booking', 'stocktake')", name="kind"),
         Index("ix_change_kind_code", "kind", "code"),
         Index("ix_change_job", "job"),
     )
@@ -321,3 +321,83 @@ class OrderRow(SQLModel, table=True):
     due: date
     status: str = Field(sa_column=_text())
     by: str = Field(sa_column=_text())
+
+
+class UsageRow(SQLModel, table=True):
+    """What a booking really used of an item, beside the demo's own figure. Append-only.
+
+    `measured` is 0 where nobody said what was used and it was booked as planned.
+    """
+
+    __tablename__ = "usage"
+    __table_args__ = (Index("ix_usage_booking", "booking"),)
+
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), primary_key=True))
+    item: str = Field(sa_column=_text(key=True))
+    booking: str = Field(sa_column=_text(refers="booking.code"))
+    demo: str = Field(sa_column=_text())
+    planned: int = Field(sa_column=Column(BigInteger, nullable=False))
+    used: int = Field(sa_column=Column(BigInteger, nullable=False))
+    measured: int = Field(sa_column=Column(Integer, nullable=False))
+
+
+class StocktakeRow(SQLModel, table=True):
+    """A count of one location, or of all (`location` empty). Closed, `job` posted what it found."""
+
+    __tablename__ = "stocktake"
+    __table_args__ = (CheckConstraint("status IN ('open', 'closed', 'dropped')", name="status"),)
+
+    code: str = Field(sa_column=_text(key=True))
+    location: str = Field(sa_column=_text())
+    blind: int = Field(sa_column=Column(Integer, nullable=False))
+    status: str = Field(sa_column=_text())
+    opened_on: date
+    opened_by: str = Field(sa_column=_text())
+    closed_on: date | None = None
+    closed_by: str | None = Field(default=None, sa_column=_text(null=True))
+    job: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), nullable=True))
+
+
+class TallyRow(SQLModel, table=True):
+    """One entry of a count; of several for a bottle the latest stands. Append-only.
+
+    `kind` counted, not found, or found (not on the books: `bottle` empty, `item` empty where the label
+    cannot be read). `method` is JSON; `upto` the newest movement at the moment of counting.
+    """
+
+    __tablename__ = "tally"
+    __table_args__ = (
+        CheckConstraint("kind IN ('counted', 'not found', 'found')", name="kind"),
+        Index("ix_tally_stocktake_bottle", "stocktake", "bottle"),
+    )
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    stocktake: str = Field(sa_column=_text(refers="stocktake.code"))
+    bottle: str = Field(sa_column=_text())
+    kind: str = Field(sa_column=_text())
+    readable: int = Field(sa_column=Column(Integer, nullable=False))
+    item: str = Field(sa_column=_text())
+    location: str = Field(sa_column=_text())
+    amount: int = Field(sa_column=Column(BigInteger, nullable=False))
+    method: str = Field(sa_column=_text())
+    note: str = Field(sa_column=_text())
+    upto: int = Field(sa_column=Column(Integer, nullable=False))
+    by: str = Field(sa_column=_text())
+    at: str = Field(sa_column=_text())
+
+
+class SignoffRow(SQLModel, table=True):
+    """What a closed count says of one bottle. `u_after` is decimal text, in the bottle's unit."""
+
+    __tablename__ = "signoff"
+    __table_args__ = (Index("ix_signoff_bottle", "bottle"),)
+
+    stocktake: str = Field(sa_column=_text(key=True, refers="stocktake.code"))
+    bottle: str = Field(sa_column=_text(key=True, refers="bottle.code"))
+    book: int = Field(sa_column=Column(BigInteger, nullable=False))
+    counted: int = Field(sa_column=Column(BigInteger, nullable=False))
+    adjust: int = Field(sa_column=Column(BigInteger, nullable=False))
+    u_after: str = Field(sa_column=_text())
+    flagged: int = Field(sa_column=Column(Integer, nullable=False))
+    found: int = Field(sa_column=Column(Integer, nullable=False))
+    says: str = Field(sa_column=_text())

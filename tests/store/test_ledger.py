@@ -17,9 +17,7 @@ from tests.store.conftest import DAY, fill_up, row
 
 def balance(engine: Engine, code: str) -> int:
     with reading(engine) as connection:
-        return int(
-            connection.execute(text("SELECT balance FROM bottle WHERE code = :c"), {"c": code}).scalar_one()
-        )
+        return int(connection.execute(text("SELECT balance FROM bottle WHERE code = :c"), {"c": code}).scalar_one())
 
 
 def field(engine: Engine, code: str, name: str) -> object:
@@ -91,7 +89,21 @@ def test_the_guards_refuse_to_rewrite(engine: Engine, table: str, statement: str
                 "VALUES ('V', 1, 'acid', 1, '2027-01-04', '2027-02-04', 'Ada')"
             )
         )
-    sql = statement.format(table).replace("job = 1", "note = 'x'" if table == "job" else "job = 1")
+        connection.execute(
+            text(
+                "INSERT INTO booking VALUES ('B1', '2027-01-05', '', '', '', 'show', 1, 'booked')"
+                if table == "usage"
+                else "INSERT INTO stocktake (code, location, blind, status, opened_on, opened_by) "
+                "VALUES ('C1', '', 0, 'open', '2027-01-05', 'Ada')"
+            )
+        )
+        if table == "usage":
+            connection.execute(text("INSERT INTO usage VALUES (1, 'acid', 'B1', 'show', 1, 1, 1)"))
+        if table == "tally":
+            connection.execute(
+                text("INSERT INTO tally VALUES (1, 'C1', 'V', 'counted', 1, '', '', 5, '', '', 1, 'Ada', 'now')")
+            )
+    sql = statement.format(table).replace("job = 1", "note = 'x'" if table in ("job", "tally") else "job = 1")
     with pytest.raises(DBAPIError, match="append-only"), engine.begin() as connection:
         connection.execute(text(sql))
     with pytest.raises(PrepError, match="append-only; use: prep stock undo"), writing(engine) as connection:
@@ -134,9 +146,7 @@ def test_a_job_on_which_later_ones_rest_says_which(engine: Engine) -> None:
     filled = do(engine, ("W", 100), kind="fill")
     first, undone, second = do(engine, ("W", -300)), do(engine, ("W", -10)), do(engine, ("W", -250))
     undo(engine, undone)
-    with pytest.raises(
-        Refused, match=f"bottle W has been used since by jobs {first}, {second}; undo those first"
-    ):
+    with pytest.raises(Refused, match=f"bottle W has been used since by jobs {first}, {second}; undo those first"):
         undo(engine, filled)
     assert balance(engine, "W") == 50
 

@@ -1,0 +1,66 @@
+"""What a closed count has signed off: movements of its bottles from before it are fixed.
+
+A count whose closing job was undone is open again, and fixes nothing.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection, Table, select
+
+from prep.errors import Refused
+from prep.store.tables import SignoffRow, JobRow, StocktakeRow
+
+_RESULT: Table = SignoffRow.__table__  # type: ignore[attr-defined]
+_COUNT: Table = StocktakeRow.__table__  # type: ignore[attr-defined]
+_JOB: Table = JobRow.__table__  # type: ignore[attr-defined]
+_AT_ONCE = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A bottle's last sign-off: the count, the job that closed it, and the day."""
+
+    count: str
+    job: int
+    on: date
+
+
+def last(connection: Connection, bottles: Iterable[str]) -> dict[str, Signed]:
+    """The last standing sign-off of each of the bottles that has one."""
+    codes = sorted(set(bottles))
+    out: dict[str, Signed] = {}
+    for start in range(0, len(codes), _AT_ONCE):
+        query = (
+            select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
+            .join(_COUNT, _COUNT.c.code == _RESULT.c.stocktake)
+            .where(_RESULT.c.bottle.in_(codes[start : start + _AT_ONCE]), _COUNT.c.status == "closed")
+            .order_by(_COUNT.c.job)
+        )
+        out.update((bottle, Signed(code, job, on)) for bottle, code, job, on in connection.execute(query))
+    return out
+
+
+def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> None:
+    """Raises Refused if the job is dated before the last sign-off of a bottle that it moves."""
+    signed = last(connection, bottles)
+    if not signed:
+        return
+    on = connection.execute(select(_JOB.c.on).where(_JOB.c.id == job)).scalar_one()
+    for bottle, by in sorted(signed.items()):
+        if on < by.on:
+            raise Refused(
+                f"Bottle {bottle} was signed off by count {by.count} on {by.on}: what is dated {on} is fixed. "
+                f"Date it {by.on} or later, in the new term."
+            )
+
+
+def refuse_fixed(connection: Connection, job: int, bottles: Iterable[str]) -> None:
+    """Raises Refused if a job that is to be undone lies before the last sign-off of a bottle that it moved."""
+    for bottle, by in sorted(last(connection, bottles).items()):
+        if job < by.job:
+            raise Refused(
+                f"Job {job} cannot be undone: bottle {bottle} was signed off by count {by.count} (job {by.job}, "
+                f"{by.on}), which fixed it. Record what was wrong as a new job."
+            )
