@@ -134,9 +134,7 @@ class Measuring:
                 return chosen
         return best
 
-    def _through(
-        self, amount: int, measure: Measure, tolerance: float, count: int
-    ) -> tuple[Intermediate, ...] | None:
+    def _through(self, amount: int, measure: Measure, tolerance: float, count: int) -> tuple[Intermediate, ...] | None:
         """`count` dilutions that together are within the tolerance: smallest flask, then least of the stock.
 
         Each of the 2 `count` + 1 readings and made-up volumes may use an equal part of the tolerance in
@@ -211,15 +209,14 @@ class Measuring:
 def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
     """Volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
 
-    A flask makes its mark; a cylinder or a graduated beaker any graduation from a quarter of its scale up, if
-    its tolerance there is a third of the solution's or less. A flask is preferred, then the smaller vessel.
+    A flask makes its mark; a cylinder or a graduated beaker round graduations from a quarter of its scale
+    up, if its tolerance there is a third of the solution's or less. A flask is preferred, then the smaller
+    vessel.
     """
     return _room(instruments).sizes(tolerance_pct)
 
 
-def vessel_for(
-    volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]
-) -> Made | None:
+def vessel_for(volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]) -> Made | None:
     """The vessel that makes the least volume of at least `volume_ml` to within the tolerance; None = too much.
 
     Tight tolerances leave the flasks; loose ones also a cylinder or a graduated beaker.
@@ -248,6 +245,18 @@ def _graduations(instrument: Instrument, capacity: int, tolerance_pct: Decimal) 
     least = ceil(instrument.tolerance * BASE_PER_UNIT * 100 * _VESSEL_SHARE / tolerance_pct)
     if instrument.kind is InstrumentKind.FLASK:
         return (capacity,) if least <= capacity else ()
-    step = base_of(instrument.resolution) or capacity
+    step = _round_step(base_of(instrument.resolution) or capacity, capacity)
     first = -(-max(capacity // 4, least) // step) * step
     return range(first, capacity + 1, step)
+
+
+def _round_step(division: int, capacity: int) -> int:
+    """Nobody makes 990 mL: the first of 1, 2, 5, 10, ... that is on the graduations, 25 or fewer to the scale."""
+    power = 1
+    while True:
+        for step in (power, 2 * power, 5 * power):
+            if step * 25 >= capacity and step % division == 0:
+                return step
+        if power > capacity:
+            return division
+        power *= 10
