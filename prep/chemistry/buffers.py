@@ -18,9 +18,7 @@ HOLDS_PH = 1.5
 
 _WELL_PH = 1.0
 _MASS_SOURCE = "standard atomic weights (molmass)"
-_STRONG_SYSTEMS = (
-    "sulfate",
-)  # sulfuric acid and its hydrogen salts serve as strong acids beside a weaker system
+_STRONG_SYSTEMS = ("sulfate",)  # sulfuric acid and its hydrogen salts serve as strong acids beside a weaker system
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +139,7 @@ def design(
     components = found.at(x)
     result = acidbase.ph_of(components, temperature_c, activities=activities)
     constants = _effective(found.key, result.ionic_strength, temperature_c, activities)
-    holds = _holds(constants, min(ends), max(ends))
+    holds = _holds(found, temperature_c, activities)
     called = f"{pair[0].name} and {pair[1].name}"
     if not any(a <= ph <= b for a, b in holds):
         raise PrepError(_cannot(called, ph, total_mol_per_l, holds, ends))
@@ -150,8 +148,7 @@ def design(
     lines: list[Line] = [
         Line(
             f"{called}: {found.total:g} mol/L in all of {system(found.key).name} and its bases; share found so "
-            f"that pH = {ph:g}: "
-            + " and ".join(f"{c.mol_per_kg:.5g} mol/L of {c.species.formula}" for c in components)
+            f"that pH = {ph:g}: " + " and ".join(f"{c.mol_per_kg:.5g} mol/L of {c.species.formula}" for c in components)
         )
     ]
     parts = tuple(_part(held, c.mol_per_kg, volume_ml, lines) for held, c in zip(pair, components, strict=True))
@@ -234,16 +231,31 @@ def _effective(key: str, strength: float, temperature_c: float, activities: bool
     return tuple(k + af * (2 * step.charge - 1) for k, step in zip(constants, steps, strict=True))
 
 
-def _holds(constants: Sequence[float], lowest: float, highest: float) -> tuple[tuple[float, float], ...]:
+def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[float, float], ...]:
+    """The pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
+
+    def at(x: float) -> tuple[float, tuple[float, ...]]:
+        ph, strength = solve(mixture_of(found.at(x)), temperature_c, activities=activities)
+        return ph, _effective(found.key, strength, temperature_c, activities)
+
+    (first, _), (last, _) = at(0.0), at(1.0)
+    rising = last > first
     ranges: list[tuple[float, float]] = []
-    for constant in sorted(constants):
-        low, high = max(constant - HOLDS_PH, lowest), min(constant + HOLDS_PH, highest)
-        if low >= high:
+    for i in range(len(system(found.key).steps)):
+        edges = []
+        for away in (-HOLDS_PH, HOLDS_PH):
+            low, high = 0.0, 1.0
+            for _ in range(40):
+                middle = (low + high) / 2
+                ph, constants = at(middle)
+                low, high = (middle, high) if (ph < constants[i] + away) == rising else (low, middle)
+            edges.append(at((low + high) / 2)[0])
+        if edges[1] - edges[0] < 0.01:  # both at an end of what the pair reaches
             continue
-        if ranges and low <= ranges[-1][1]:
-            ranges[-1] = ranges[-1][0], max(high, ranges[-1][1])
+        if ranges and edges[0] <= ranges[-1][1]:
+            ranges[-1] = ranges[-1][0], max(edges[1], ranges[-1][1])
         else:
-            ranges.append((low, high))
+            ranges.append((edges[0], edges[1]))
     return tuple(ranges)
 
 
@@ -266,9 +278,7 @@ def _part(held: Held, mol_per_l: float, volume_ml: Decimal, lines: list[Line]) -
         if held.mol_per_l <= 0:
             raise PrepError(f"The strength of {held.name} must be more than nothing.")
         volume = tidy(mol / held.mol_per_l * 1000)
-        lines.append(
-            Line(f"{held.name}: {figures(mol)} mol / {figures(held.mol_per_l)} mol/L = {figures(volume)} mL")
-        )
+        lines.append(Line(f"{held.name}: {figures(mol)} mol / {figures(held.mol_per_l)} mol/L = {figures(volume)} mL"))
         return Part(held.name, held.formula, float(mol), None, volume)
     mass = tidy(mol * molar_mass(held.formula) * 100 / held.assay_pct)
     assay = "" if held.assay_pct == 100 else f" / {figures(held.assay_pct / 100)}"
