@@ -24,6 +24,9 @@ def add(
     period: Annotated[str, typer.Option("--period", help="When in the day.")] = "",
     room: Annotated[str, typer.Option("--room", help="Where.")] = "",
     teacher: Annotated[str, typer.Option("--teacher", help="For whom.")] = "",
+    group: Annotated[
+        str, typer.Option("--group", help="The age group, for the school's rules (prep safety rule).")
+    ] = "",
     closed: Annotated[bool, typer.Option("--closed", help="Book it although the day is closed.")] = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
@@ -35,15 +38,13 @@ def add(
     from prep.services import booking
 
     day = common.a_date(on, "--on")
-    made = booking.add(db, day, demo, showings, period, room, teacher, date.today(), closed)
+    made = booking.add(db, day, demo, showings, period, room, teacher, date.today(), closed, group)
     if as_json:
         common.show_json(
             _json(made.booking)
             | {
                 "can_be_served": not any(need.short for need in made.requirements),
-                "warnings": [
-                    {"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings
-                ],
+                "warnings": [{"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings],
             }
         )
         return
@@ -138,9 +139,7 @@ def done(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
 
 @app.command("import")
 def import_(
-    file: Annotated[
-        Path, typer.Argument(help="CSV with date, demo and, if wanted, period, room, teacher, showings.")
-    ],
+    file: Annotated[Path, typer.Argument(help="CSV with date, demo and, if wanted, period, room, teacher, showings.")],
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
     db: common.Db = None,
     as_json: common.AsJson = False,

@@ -125,6 +125,7 @@ class Snapshot:
     rules: Mapping[str, StockRule]
     instruments: tuple[Instrument, ...]
     calendar: Calendar
+    noticed: "tuple[Finding, ...]" = ()  # found while loading; the plan repeats them
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,12 +138,17 @@ class Horizon:
 
 @dataclass(frozen=True, slots=True)
 class Policy:
-    """What a school may set about planning. Costs are in minutes of work (see planning/batching.py)."""
+    """What a school may set about planning. Costs are in minutes of work (planning/lots.py says of what).
+
+    With neither of the two costs per litre set, the fewest makes come first, then the least thrown away, then
+    the freshest. `cost_per_make` None takes the minutes on the solution's card.
+    """
 
     default_lead_days: int = 10
     make_ahead_days: int = 0
-    cost_per_litre_wasted: Decimal = Decimal("1")
-    cost_per_litre_day_held: Decimal = Decimal("0.001")
+    cost_per_make: Decimal | None = None
+    cost_per_litre_wasted: Decimal | None = None
+    cost_per_litre_day_held: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

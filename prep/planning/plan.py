@@ -101,7 +101,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
             key=lambda line: (line.order_by, line.id),
         )
     )
-    found = [*found, *findings.gather(room, state, needs, batches, lines, orders)]
+    found = [*room.snapshot.noticed, *found, *findings.gather(room, state, needs, batches, lines, orders)]
     return Plan(
         today=room.snapshot.today,
         horizon=room.horizon,

@@ -31,9 +31,7 @@ def list_bookings(db: Path | None, start: date | None, end: date | None, everyth
     return [
         b
         for b in found
-        if (everything or b.status == "booked")
-        and (start is None or b.on >= start)
-        and (end is None or b.on <= end)
+        if (everything or b.status == "booked") and (start is None or b.on >= start) and (end is None or b.on <= end)
     ]
 
 
@@ -47,8 +45,12 @@ def add(
     teacher: str,
     today: date,
     even_closed: bool = False,
+    group: str = "",
 ) -> Booked:
-    """Book a demo and say at once whether it can be served. Raises PrepError."""
+    """Book a demo for an age group and say at once whether it can be served.
+
+    Raises PrepError; Refused if it breaks a rule of the school.
+    """
     if not 1 <= showings <= 1000:
         raise PrepError("--showings is a number from 1 to 1000.")
     if on < today:
@@ -63,10 +65,13 @@ def add(
         calendar = queries.calendar(connection, queries.settings(connection))
         if not even_closed and (on in calendar.closed or on.weekday() not in calendar.weekdays):
             why = calendar.closed.get(on, "not a working day")
-            raise PrepError(
-                f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same."
-            )
+            raise PrepError(f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same.")
+        from prep.services import governing
+
         booking = Booking(next_code(connection), on, period, room, teacher, found.code, showings)
+        governing.refuse_bookings(connection, [booking], group)
+        if group:
+            governing.set_group(connection, booking.code, group)
         seeding.put_bookings(connection, [booking])
     return prospect(db, booking, today)
 
@@ -81,10 +86,8 @@ def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about))
 
 
-def move(
-    db: Path | None, code: str, to: date | None, period: str | None, room: str | None, today: date
-) -> Booking:
-    """Change a booking's day, period or room. Raises PrepError."""
+def move(db: Path | None, code: str, to: date | None, period: str | None, room: str | None, today: date) -> Booking:
+    """Change a booking's day, period or room. Raises PrepError; Refused if it then breaks a school's rule."""
     if to is None and period is None and room is None:
         raise PrepError("Say what changes: --to DATE, --period or --room.")
     if to is not None and to < today:
@@ -97,6 +100,9 @@ def move(
             period=old.period if period is None else period,
             room=old.room if room is None else room,
         )
+        from prep.services.governing import refuse_bookings
+
+        refuse_bookings(connection, [new])
         _change(connection, old.code, on=new.on, period=new.period, room=new.room)
     return new
 
@@ -135,6 +141,9 @@ def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]
             if not row.code:
                 number += 1
             out.append(row if row.code else replace(row, code=f"B{number}"))
+        from prep.services.governing import refuse_bookings
+
+        refuse_bookings(connection, out)
         if not dry_run:
             seeding.put_bookings(connection, out)
     return out

@@ -39,7 +39,15 @@ class Logged:
 
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
     """How to make at least that volume today. Raises PrepError."""
-    return _instructions(session.snapshot(db, today), solution, volume, source)
+    from prep.services.governing import refuse_making
+    from prep.services.loading import load
+
+    with session.reading(db) as connection:
+        snapshot = load(connection, today)
+        item = find_item(solution, snapshot.substances, snapshot.solutions)
+        if item.solution is not None:
+            refuse_making(connection, item.solution, snapshot)
+    return _instructions(snapshot, solution, volume, source)
 
 
 def log(
@@ -61,9 +69,11 @@ def log(
     if not 1 <= bottles <= 50:
         raise PrepError("--bottles is a number from 1 to 50.")
     with session.writing(db) as connection:
-        from prep.store.queries import load_snapshot
+        from prep.services.governing import refuse_making
+        from prep.services.loading import load
 
-        made = _instructions(load_snapshot(connection, on), solution, volume, source)
+        made = _instructions(load(connection, on), solution, volume, source)
+        refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
@@ -111,9 +121,7 @@ def _post(
         if not card.strength.value / 2 <= strength.value <= card.strength.value * 2:
             raise PrepError(f"--found {strength} is far from {card.strength}; that is another solution.")
     place = stock.place_or_first(connection, location)
-    job = ledger.begin(
-        connection, "make", by, on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
-    )
+    job = ledger.begin(connection, "make", by, on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}")
     ledger.post(
         connection,
         job,

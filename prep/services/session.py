@@ -57,10 +57,10 @@ def writing(db: Path | None) -> "Iterator[Connection]":
 
 def snapshot(db: Path | None, today: date) -> "Snapshot":
     """All that the plan may know of the inventory."""
-    from prep.store.queries import load_snapshot
+    from prep.services.loading import load
 
     with reading(db) as connection:
-        return load_snapshot(connection, today)
+        return load(connection, today)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +77,10 @@ def sample() -> Sample:
     from prep.resources import seed_data
     from prep.services import setting_up
     from prep.services.catalogue import read_catalogue
+    from prep.services.loading import load
     from prep.services.school import read_school
     from prep.store import engine as store
     from prep.store.migrate import create_throw_away
-    from prep.store.queries import load_snapshot
 
     catalogue = read_catalogue(seed_data())
     school = read_school(seed_data() / "school", catalogue)
@@ -93,6 +93,6 @@ def sample() -> Sample:
             setting_up.put_catalogue(connection, catalogue, school.calendar)
             setting_up.put_school(connection, school, catalogue, by="sample", on=school.today)
         with store.reading(engine) as connection:
-            return Sample(load_snapshot(connection, school.today), school.start, school.end)
+            return Sample(load(connection, school.today), school.start, school.end)
     finally:
         engine.dispose()

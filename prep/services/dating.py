@@ -1,0 +1,137 @@
+"""Dates of bottles: peroxide tests on record, what is due, and a snapshot that serves only from what is good."""
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.errors import PrepError
+from prep.planning.model import Bottle
+from prep.planning.model import Finding as PlanFinding
+from prep.safety.dates import Dated, due, peroxide_dates
+from prep.safety.model import Finding
+from prep.services import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.planning.model import Snapshot
+
+TEST_JOB = "peroxide test"
+
+
+def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dated]:
+    """Every bottle with something in it that is not discarded, with its dates, by code."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
+
+    b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
+    query = (
+        select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, s.c.name, s.c.peroxide_class)
+        .add_columns(m.c.name.label("made"))
+        .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
+        .where(b.c.status != "discarded", b.c.balance > 0)
+        .order_by(b.c.code)
+    )
+    if only_peroxides:
+        query = query.where(s.c.peroxide_class != "")
+    rows = list(connection.execute(query))
+    tests = last_tests(connection) if any(row.peroxide_class for row in rows) else {}
+    return [
+        Dated(
+            bottle=row.code,
+            name=row.name or row.made or row.item,
+            use_by=row.use_by,
+            received=row.received,
+            opened=row.opened,
+            peroxide_class=row.peroxide_class or "",
+            tested=tests.get(row.code),
+        )
+        for row in rows
+    ]
+
+
+def last_tests(connection: "Connection") -> dict[str, date]:
+    """The day each bottle was last tested for peroxides and passed."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import JobRow
+
+    j = table(JobRow)
+    found: dict[str, date] = {}
+    query = select(j.c.note, j.c.on).where(j.c.kind == TEST_JOB).order_by(j.c.on, j.c.id)
+    for note, on in connection.execute(query):
+        found[note.partition(":")[0]] = on
+    return found
+
+
+def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
+    """What is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
+    if not 0 <= within <= 3660:
+        raise PrepError("--within is a number of days from 0 to 3660.")
+    with session.reading(db) as connection:
+        return due(dated(connection), today, within)
+
+
+def tested(db: Path | None, bottle: str, result: str, by: str, on: date, today: date) -> str:
+    """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
+    if on > today:
+        raise PrepError(f"--on {on} is still to come; a test is recorded when it is done.")
+    if len(result) > 200 or not (result.isprintable() or not result):
+        raise PrepError("--result is at most 200 printable characters.")
+    with session.writing(db) as connection:
+        from prep.services import stock
+        from prep.store import ledger
+
+        held = stock.one(connection, bottle)
+        known = {one.bottle: one for one in dated(connection, only_peroxides=True)}
+        if held.code not in known:
+            raise PrepError(f"Bottle {held.code} ({held.name}) holds no peroxide former that is still in use.")
+        opened = known[held.code].opened
+        if opened is not None and on < opened:
+            raise PrepError(f"--on {on} is before bottle {held.code} was opened, {opened}.")
+        ledger.begin(connection, TEST_JOB, by, on, f"{held.code}: {result or 'tested, may be used'}")
+        return held.code
+
+
+def guarded(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
+    """The snapshot with every peroxide former usable only while its test is not due.
+
+    A bottle that is overdue, or has no date, is put aside; one that will be due serves until that day.
+    """
+    if not any(one.peroxide_class for one in snapshot.substances.values()):
+        return snapshot
+    dates = {one.bottle: one for one in dated(connection, only_peroxides=True)}
+    kept = tuple(
+        _guarded(bottle, dates[bottle.code], snapshot.today) if bottle.code in dates else bottle
+        for bottle in snapshot.bottles
+    )
+    return replace(snapshot, bottles=kept)
+
+
+def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
+    until = good_until(one)
+    if until is None or until < today:
+        return replace(bottle, status="quarantine") if bottle.status == "in service" else bottle
+    return replace(bottle, use_by=until if bottle.use_by is None else min(until, bottle.use_by))
+
+
+def good_until(one: Dated) -> date | None:
+    """The last day on which a peroxide former may be used untested; None if no date is recorded."""
+    dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
+    if dates is None:
+        return None
+    return min(dates.discard_by, dates.test_by) if dates.test_by else dates.discard_by
+
+
+def set_aside(connection: "Connection", today: date) -> tuple[PlanFinding, ...]:
+    """For the plan: the peroxide formers it does not serve from, and why."""
+    found = due(dated(connection, only_peroxides=True), today, 0)
+    return tuple(
+        PlanFinding("act", one.code, one.about, f"{one.message} The plan does not use it.", one.cure)
+        for one in found
+        if one.severity == "stop"
+    )
