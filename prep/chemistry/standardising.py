@@ -89,9 +89,7 @@ def by_titration(
     repeat = _repeatability([float(t) for t in titres], burette, mean, repeatability)
     up, down = (run, portion) if standard_in_burette else (portion, run)
     value = standard.value * up.value / down.value * float(ratio)
-    result = combined(
-        value, (standard.as_contribution("the standard's strength"), up, down.inverse(), repeat), "mol/L"
-    )
+    result = combined(value, (standard.as_contribution("the standard's strength"), up, down.inverse(), repeat), "mol/L")
     known = f"{standard.value:.5g} mol/L"
     sample, other = ("pipetted", "titre") if standard_in_burette else ("titre", "pipetted")
     lines = (
@@ -182,9 +180,7 @@ def _titre(mean_ml: float, burette: Instrument, half_drop_ml: float, span_c: flo
     return summed(f"titre with the {burette.name}", mean_ml, causes, "mL", how)
 
 
-def _repeatability(
-    results: Sequence[float], burette: Instrument, titre_ml: float, known: float | None
-) -> Contribution:
+def _repeatability(results: Sequence[float], burette: Instrument, titre_ml: float, known: float | None) -> Contribution:
     """Relative scatter of the mean; never below what two readings of the burette leave in each titre."""
     if known is not None:
         return Contribution("repeatability", 1.0, known, how="as given")

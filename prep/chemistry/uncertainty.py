@@ -164,9 +164,7 @@ def glass_volume(
 def vessel_volume(vessel: Instrument, volume_ml: float, span_c: float = ROOM_SPAN_C) -> Contribution:
     """The volume [mL] made up in a vessel: to a flask's mark, or to a graduation of a cylinder or beaker."""
     division = 0.0 if vessel.kind is InstrumentKind.FLASK else float(vessel.resolution)
-    return glass_volume(
-        vessel.name, volume_ml, float(vessel.tolerance), division_ml=division, span_c=span_c
-    ).inverse()
+    return glass_volume(vessel.name, volume_ml, float(vessel.tolerance), division_ml=division, span_c=span_c).inverse()
 
 
 def weighed(name: str, mass_g: float, linearity_g: float, readability_g: float = 0.0) -> Contribution:
@@ -221,9 +219,7 @@ def diluted(stock: Uncertain, taken: Contribution, volume: Contribution) -> Unce
     return combined(value, (stock.as_contribution("the stock's strength"), taken, volume), stock.unit)
 
 
-def with_uncertainty(
-    value: float | Decimal, expanded: float | Decimal, unit: str = "", *, plain: bool = False
-) -> str:
+def with_uncertainty(value: float | Decimal, expanded: float | Decimal, unit: str = "", *, plain: bool = False) -> str:
     """`0.1000 ± 0.0006 mol/L (k = 2)`, both to the same digit; `plain` writes +- for ±.
 
     The uncertainty has two figures if it begins with 1 or 2, else one; where rounding down would shrink it by

@@ -122,9 +122,7 @@ def batch(
     but its input. Work grows with the wants times the length of the longest run that one batch could serve.
     Raises ValueError for amounts below 1, sizes that do not ascend from above 0, or no size at all.
     """
-    if sizes is not None and (
-        not sizes or sizes[0] <= 0 or any(a >= b for a, b in pairwise(sizes))
-    ):
+    if sizes is not None and (not sizes or sizes[0] <= 0 or any(a >= b for a, b in pairwise(sizes))):
         raise ValueError("sizes must ascend from above 0")
     largest = sizes[-1] if sizes is not None else None
     work = _Workdays(last_workday)
