@@ -20,16 +20,22 @@ def h_codes(classification: str) -> tuple[str, ...]:
     return tuple(_H_CODE.findall(classification))
 
 
+@cache
 def matches(match: str, substance: Substance) -> bool:
     """Whether the substance is one of those the match is about."""
-    return any(
-        all(_holds(condition.strip(), substance) for condition in alternative.split("&"))
+    return any(all(_holds(*condition, substance) for condition in alternative) for alternative in _read(match))
+
+
+@cache
+def _read(match: str) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """Alternatives of conditions, each a key and what it wants."""
+    return tuple(
+        tuple((key.strip(), wanted.strip()) for key, _, wanted in (c.partition("=") for c in alternative.split("&")))
         for alternative in match.split("|")
     )
 
 
-def _holds(condition: str, substance: Substance) -> bool:
-    key, _, wanted = condition.partition("=")
+def _holds(key: str, wanted: str, substance: Substance) -> bool:
     codes = h_codes(substance.classification)
     match key:
         case "solute":
@@ -49,5 +55,5 @@ def _holds(condition: str, substance: Substance) -> bool:
         case "water":
             return substance.code == "water"
         case _:
-            raise ValueError(f"unknown condition {condition!r}")
+            raise ValueError(f"unknown condition {key!r}")
     return any(fnmatchcase(one, wanted) for one in have)

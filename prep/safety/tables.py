@@ -24,6 +24,7 @@ def keyed(name: str, key: str) -> dict[str, Row]:
     return found
 
 
+@cache
 def split(cell: str) -> tuple[str, ...]:
     """A cell's list: parts between semicolons."""
     return tuple(part.strip() for part in cell.split(";") if part.strip())
