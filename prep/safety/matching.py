@@ -6,7 +6,6 @@ burn skin as it is: H314 or H318).
 """
 
 import re
-from fnmatch import fnmatchcase
 from functools import cache
 
 from prep.chemistry.model import Substance
@@ -56,4 +55,6 @@ def _holds(key: str, wanted: str, substance: Substance) -> bool:
             return substance.code == "water"
         case _:
             raise ValueError(f"unknown condition {key!r}")
-    return any(fnmatchcase(one, wanted) for one in have)
+    if wanted.endswith("*"):
+        return any(one.startswith(wanted[:-1]) for one in have)
+    return wanted in have
