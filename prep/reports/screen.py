@@ -1,13 +1,12 @@
 """Tables and sentences on a terminal: readable without colour, 80 columns when the width is not known.
 
-Nothing is taken for markup: square brackets are chemistry here. Sentences are wrapped by the standard library,
-as a plan has a thousand of them; tables are rich's.
+Nothing is taken for markup: square brackets are chemistry here. Sentences are broken at blanks by `say`, as a
+plan has two thousand of them and a console or textwrap takes longer than the plan; tables are rich's.
 """
 
 import os
 import shutil
 import sys
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -46,15 +45,18 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Seque
 
 def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0) -> None:
     """Print a sentence, wrapped under its own indent; `hang` indents what follows its first line more."""
-    lines = textwrap.wrap(
-        text,
-        width(),
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + hang),
-        break_on_hyphens=False,
-    )
+    room = width()
+    lines = []
+    line, empty = " " * indent, True
+    for word in text.split(" "):
+        if not empty and len(line) + 1 + len(word) > room:
+            lines.append(line)
+            line, empty = " " * (indent + hang), True
+        line += word if empty else f" {word}"
+        empty = False
+    lines.append(line)
     start, end = ("\x1b[1m", "\x1b[0m") if bold and _coloured() else ("", "")
-    print(*(f"{start}{line}{end}" for line in lines or [""]), sep="\n")
+    print(*(f"{start}{line}{end}" for line in lines), sep="\n")
 
 
 def _coloured() -> bool:
