@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from prep.chemistry.model import Solution, StrengthKind
@@ -150,7 +151,7 @@ def measure(bookings: int) -> dict[str, float]:
     names = [row[0] for row in connection.execute("select name from sqlite_master")]
     plan_s, plan = _timed(lambda: make_plan(stock, horizon))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    document_s, document = _timed(lambda: plan_document(plan, stock))
+    document_s, document = _timed(partial(plan_document, plan, stock))
     counts = {
         "requirements": len(plan.requirements),
         "batches": len(plan.batches),

@@ -60,6 +60,32 @@ class WriteUp:
     uncertainty_pct: Decimal | None
 
 
+@dataclass(frozen=True, slots=True)
+class _Gap:
+    """A step whose text names where its item is drawn from, between `before` and `after`.
+
+    `found` is how the item is measured, where the reading follows what is really taken. `solvent` is what the
+    solution is made up with.
+    """
+
+    item: str
+    before: str
+    after: str
+    instrument: str = ""
+    found: Measured | None = None
+    solvent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
+
+    vessel: str
+    steps: tuple[Step | _Gap, ...]
+    working: tuple[Line, ...]
+    uncertainty_pct: Decimal | None
+
+
 class Bench:
     """A room's catalogue and instruments, asked what can be made, in what, and how."""
 
@@ -74,6 +100,7 @@ class Bench:
         self.making = Making(substances, solutions)
         self._measuring = Measuring(instruments)
         self._made: dict[str, float] = {}
+        self._drafts: dict[tuple[str, RouteKind, tuple[str, ...], int], _Draft] = {}
         self._sizes = lru_cache(maxsize=None)(lambda tolerance: sizes(tuple(instruments), tolerance))
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -117,9 +144,17 @@ class Bench:
         drawn: Iterable[Drawn],
     ) -> WriteUp:
         """Steps, working and uncertainty for `amount` nL of a solution by a route."""
-        vessel = self.vessel(solution.code, amount)
+        key = (solution.code, route.kind, tuple(option.item for option in options), amount)
+        draft = self._drafts.get(key)
+        if draft is None:
+            draft = self._drafts[key] = self._draft(solution, route, options, amount)
         drawn = list(drawn)
-        writer = _Writer(self, solution, route, amount, vessel, drawn)
+        steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
+        return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct)
+
+    def _draft(self, solution: Solution, route: Route, options: Sequence[Option], amount: int) -> "_Draft":
+        vessel = self.vessel(solution.code, amount)
+        writer = _Writer(self, solution, route, amount, vessel)
         steps = writer.steps(options)
         uncertainty = writer.uncertainty_pct()
         working = [line for option in options for line in option.working]
@@ -135,7 +170,26 @@ class Bench:
                 )
         if uncertainty is not None and solution.strength is not None:
             working.append(Line(f"gives {with_uncertainty(solution.strength, uncertainty)}", _UNCERTAINTY_SOURCE))
-        return WriteUp(vessel.name, tuple(steps), tuple(working), uncertainty)
+        return _Draft(vessel.name, tuple(steps), tuple(working), uncertainty)
+
+    def _filled(self, gap: "_Gap", drawn: list[Drawn], solution: Solution) -> Step:
+        """The step with the places that its item is drawn from."""
+        places = [d for d in drawn if d.item == gap.item]
+        if not places:
+            return Step(gap.before + gap.after, gap.instrument)
+        if gap.solvent:
+            return Step(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument)
+        before, found = gap.before, gap.found
+        if found is not None:  # a bottle off its nominal strength gives more or less
+            taken = sum(d.amount for d in places)
+            again = self._measure(gap.item, taken, solution) if taken != found.taken else None
+            if again:
+                before = before.replace(str(found.reading), str(again.reading), 1)
+        if len(places) == 1:
+            return Step(f"{before}, {places[0].place}{gap.after}", gap.instrument)
+        measure = self.measure_of(gap.item)
+        parts = [f"{quantities.show(d.amount, measure, 4)} from {d.place}" for d in places]
+        return Step(f"{before} ({'; '.join(parts)}){gap.after}", gap.instrument)
 
     def measure_of(self, item: str) -> Measure:
         """How an item is counted."""
@@ -204,8 +258,7 @@ def with_uncertainty(strength: Strength, uncertainty_pct: Decimal) -> str:
     place = half.adjusted() - figures + 1
     step = Decimal(1).scaleb(place)
     shown = [
-        f"{v.quantize(step):f}" if place < 0 else f"{v.quantize(step).to_integral():f}"
-        for v in (strength.value, half)
+        f"{v.quantize(step):f}" if place < 0 else f"{v.quantize(step).to_integral():f}" for v in (strength.value, half)
     ]
     return f"{shown[0]} +- {shown[1]} {strength.kind.value} (k = 2)"
 
@@ -218,19 +271,18 @@ class _Writer:
         route: Route,
         amount: int,
         vessel: Instrument,
-        drawn: list[Drawn],
     ) -> None:
         self.bench, self.solution, self.route = bench, solution, route
-        self.amount, self.vessel, self.drawn = amount, vessel, drawn
+        self.amount, self.vessel = amount, vessel
         self.relative: list[float] = []
 
-    def steps(self, options: Sequence[Option]) -> list[Step]:
+    def steps(self, options: Sequence[Option]) -> list[Step | _Gap]:
         """The instructions in order."""
         kind = self.route.kind
         volume = quantities.show(self.amount, Measure.VOLUME)
         solvent = self.solution.make_up_with
         liquid = "distilled water" if solvent == "water" else self.bench.named(solvent)
-        out: list[Step] = []
+        out: list[Step | _Gap] = []
         if kind in (RouteKind.DILUTE, RouteKind.CONCENTRATE):
             first = self._about(Fraction(1, 2))
             out.append(Step(f"Put about {first} of {liquid} in the {self.vessel.name}."))
@@ -239,9 +291,7 @@ class _Writer:
                 out.append(Step("Let it come back to room temperature."))
         elif kind is RouteKind.DISSOLVE:
             out += self._measure(options[0], "")
-            out.append(
-                Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring.")
-            )
+            out.append(Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring."))
             out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
         else:
             out.append(Step(f"Start with about {self._about(self._free(options))} of {liquid} in a beaker."))
@@ -249,9 +299,7 @@ class _Writer:
                 if part.note == "make up":
                     continue
                 out += self._measure(option, part.note or "add it, stirring until it is dissolved or mixed")
-        if self.solution.method and (
-            self.solution.recipe or self.route == self.bench.routes(self.solution.code)[0]
-        ):
+        if self.solution.method and (self.solution.recipe or self.route == self.bench.routes(self.solution.code)[0]):
             out.insert(0, Step(f"Mind: {self.solution.method}"))  # the card speaks of its own first source
         out.append(self._mark(volume, liquid))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
@@ -268,55 +316,44 @@ class _Writer:
         total = sqrt(sum(u * u for u in (*self.relative, vessel)))
         return Decimal(f"{200 * total:.2g}")
 
-    def _measure(self, option: Option, then: str) -> list[Step]:
+    def _measure(self, option: Option, then: str) -> list[Step | _Gap]:
         tail = f"; {then}" if then else ""
         if option.item == "water":
             volume = quantities.show(round(option.per_nl * self.amount), Measure.VOLUME)
             return [Step(f"Measure {volume} of distilled water{tail}.")]
         name = self.bench.named(option.item)
-        places = [d for d in self.drawn if d.item == option.item]
         need = option.per_nl * self.amount
         found = self.bench._measure(option.item, -(-need.numerator // need.denominator), self.solution)
         half, _ = self.bench.half_width_pct(option.item)
         self.relative.append(half / 100 / sqrt(3))
         measure = self.bench.measure_of(option.item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
-        where = self._places(places, measure)
+        item, end = option.item, f"{tail}."
         if found is None:
-            return [Step(f"{verb} {quantities.show(round(need), measure)} of {name}{where}{tail}.")]
+            return [_Gap(item, f"{verb} {quantities.show(round(need), measure)} of {name}", end)]
         self.relative.append(found.standard_uncertainty)
-        taken = sum(d.amount for d in places)
         if found.intermediate is None:
-            reading = str(found.reading)
-            if places and taken != found.taken:  # a bottle off its nominal strength gives more or less
-                again = self.bench._measure(option.item, taken, self.solution)
-                reading = str(again.reading) if again else reading
             warn = "" if found.adequate else " (as exactly as the room can)"
-            return [Step(f"{verb} {reading}{warn}: {name}{where}{tail}.", found.reading.instrument.code)]
+            said = f"{verb} {found.reading}{warn}: {name}"
+            return [_Gap(item, said, end, found.reading.instrument.code, found)]
         step = found.intermediate
-        flask = step.flask.name
         return [
-            Step(
-                f"First an intermediate: {verb.lower()} {step.source}: {name}{where}; make it up to the mark in "
-                f"the {flask} with distilled water and mix.",
+            _Gap(
+                item,
+                f"First an intermediate: {verb.lower()} {step.source}: {name}",
+                f"; make it up to the mark in the {step.flask.name} with distilled water and mix.",
                 step.source.instrument.code,
             ),
-            Step(f"Measure {step.then} of the intermediate{tail}.", step.then.instrument.code),
+            Step(f"Measure {step.then} of the intermediate{end}", step.then.instrument.code),
         ]
 
-    def _places(self, places: list[Drawn], measure: Measure) -> str:
-        if not places:
-            return ""
-        if len(places) == 1:
-            return f", {places[0].place}"
-        parts = [f"{quantities.show(d.amount, measure, 4)} from {d.place}" for d in places]
-        return f" ({'; '.join(parts)})"
-
-    def _mark(self, volume: str, liquid: str) -> Step:
+    def _mark(self, volume: str, liquid: str) -> Step | _Gap:
         into = "it" if self.route.kind is not RouteKind.RECIPE else f"all of it in the {self.vessel.name}"
-        drawn = next((d.place for d in self.drawn if d.item == self.solution.make_up_with), "")
-        place = f" ({drawn})" if drawn else ""
-        return Step(f"Make {into} up to {volume} with {liquid}{place}; stopper and mix well.", self.vessel.code)
+        said, end = f"Make {into} up to {volume} with {liquid}", "; stopper and mix well."
+        solvent = self.solution.make_up_with
+        if solvent == "water":
+            return Step(said + end, self.vessel.code)
+        return _Gap(solvent, said, end, self.vessel.code, solvent=True)
 
     def _free(self, options: Sequence[Option]) -> Fraction:
         """Half of what the liquids leave, so that there is room for all of them."""

@@ -72,6 +72,7 @@ def composition(formula: str) -> Composition:
     return {symbol: _decimal(count) for symbol, count in _atoms(_read(formula)).items()}
 
 
+@lru_cache(maxsize=2048)
 def split_hydrate(formula: str) -> tuple[str, Decimal]:
     """The formula without its water of crystallisation, and how many waters one formula unit holds.
 
@@ -118,14 +119,10 @@ def _molar_mass(formula: str) -> Decimal:
 
 @lru_cache(maxsize=2048)
 def _units_in(formula: str, solute: str) -> Decimal:
-    one, other = (
-        _atoms([p for p in parts if not p.is_water] or parts) for parts in (_read(formula), _read(solute))
-    )
+    one, other = (_atoms([p for p in parts if not p.is_water] or parts) for parts in (_read(formula), _read(solute)))
     ratios = {one[s] / other[s] for s in one if s in other}
     if one.keys() != other.keys() or len(ratios) != 1:
-        raise PrepError(
-            f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.'
-        )
+        raise PrepError(f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.')
     return _decimal(ratios.pop())
 
 
@@ -159,9 +156,7 @@ def _read(formula: str) -> tuple[_Part, ...]:
     refuse_slips(text, formula)
     text = _DOTS.sub("·", text)
     # A space may stand for the dot before water: "CuSO4 5H2O".
-    text = re.sub(
-        r"(?<=[A-Za-z0-9)\]])\s+(?=(?:[0-9]+(?:\.[0-9]+)?|[0-9]+/[0-9]+|½)?\s*H2O$)", "·", text, count=1
-    )
+    text = re.sub(r"(?<=[A-Za-z0-9)\]])\s+(?=(?:[0-9]+(?:\.[0-9]+)?|[0-9]+/[0-9]+|½)?\s*H2O$)", "·", text, count=1)
     parts = list(_parts(text, formula))
     if len(parts) == 1 and parts[0].count != 1:
         raise PrepError(f'"{formula}" begins with a number; write the formula of one unit, such as HCl.')

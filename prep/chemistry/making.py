@@ -39,6 +39,7 @@ class Making:
             if solution.solute and solution.strength and not solution.recipe:
                 self._strengths[solution.solute].append(solution)
         self._routes: dict[str, tuple[Route, ...]] = {}
+        self._abouts: dict[str, About] = {}
         self.problems: dict[str, list[str]] = defaultdict(list)
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -60,11 +61,7 @@ class Making:
         if solution.strength is None:
             return Fraction(1), True
         about = self._about(solution)
-        same = (
-            found
-            if found.kind is solution.strength.kind
-            else convert(found, solution.strength.kind, about).strength
-        )
+        same = found if found.kind is solution.strength.kind else convert(found, solution.strength.kind, about).strength
         if not solution.strength.value:
             return Fraction(1), True
         ratio = Fraction(same.value) / Fraction(solution.strength.value)
@@ -269,6 +266,12 @@ class Making:
         return next(iter(solids), group[0])
 
     def _about(self, solution: Solution) -> About:
+        known = self._abouts.get(solution.code)
+        if known is None:
+            known = self._abouts[solution.code] = self._facts(solution)
+        return known
+
+    def _facts(self, solution: Solution) -> About:
         base = self._base(solution)
         formula = solution.strength_of or (split_hydrate(base.formula)[0] if base.formula else "")
         tolerance = max(solution.tolerance_pct, Decimal(1))

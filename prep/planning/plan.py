@@ -3,8 +3,12 @@
 `make_plan` is a pure function; the same input gives the same plan.
 """
 
+import gc
 from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from datetime import timedelta
+from types import MappingProxyType
 
 from prep.chemistry.bench import Bench, Drawn
 from prep.planning import findings
@@ -34,8 +38,24 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
 
     Raises PrepError when recipes go round in a loop. Every other trouble is a finding of the plan.
     """
-    room = room_of(snapshot, horizon, policy or Policy())
-    demands, found = requirements(snapshot, horizon, room.days)
+    with _collector_paused():
+        return _plan(room_of(snapshot, horizon, policy or Policy()))
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """A large plan is a million small objects in no cycle: looking them over again and again is half its time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _plan(room: Room) -> Plan:
+    demands, found = requirements(room.snapshot, room.horizon, room.days)
     verdicts = Verdicts()
     walks = 0
     while True:
@@ -113,10 +133,14 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
 
 
-def write_batch(room: Room, make: Make, takes: list[Take]) -> Batch:
-    """A make with its takes as the plan shows it: steps, working, how exact, for whom."""
+def write_batch(room: Room, make: Make, takes: list[Take], missing: Mapping[str, int] = MappingProxyType({})) -> Batch:
+    """A make with its takes as the plan shows it: steps, working, how exact, for whom.
+
+    `missing` is what no place gives of an item: the steps still name the whole amount.
+    """
     lot, solution = make.lot, make.solution
     drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}") for take in takes]
+    drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)
     dates = [demand.needed_on for demand, _ in lot.serves]
     return Batch(
@@ -135,12 +159,10 @@ def write_batch(room: Room, make: Make, takes: list[Take]) -> Batch:
         uncertainty_pct=sheet.uncertainty_pct,
         cautions=(),
         serves=tuple(
-            Share(d.kind, d.id.rpartition(">")[0] if d.kind == "batch" else d.id, amount)
-            for d, amount in lot.serves
+            Share(d.kind, d.id.rpartition(">")[0] if d.kind == "batch" else d.id, amount) for d, amount in lot.serves
         ),
         left_over=lot.amount - sum(amount for _, amount in lot.serves),
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,
-        why=make.chosen.why
-        + (f"; would also serve: {', '.join(make.chosen.others)}" if make.chosen.others else ""),
+        why=make.chosen.why + (f"; would also serve: {', '.join(make.chosen.others)}" if make.chosen.others else ""),
     )

@@ -13,7 +13,7 @@ from fractions import Fraction
 from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
 from prep.planning.levels import planning_order
-from prep.planning.lots import Lot, lots
+from prep.planning.lots import Lot, costs_of, lots
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
@@ -40,6 +40,7 @@ class Verdicts:
     avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
     denied: dict[str, Why] = field(default_factory=dict)
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
+    before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
         """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
@@ -73,15 +74,11 @@ class Room:
         for bottle in self.snapshot.bottles:
             if bottle.status == "in service" and bottle.amount > 0:
                 factor, exact = (
-                    self.bench.strength_ratio(bottle.item, bottle.strength)
-                    if bottle.strength
-                    else (Fraction(1), True)
+                    self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
                 )
                 available = bottle.received or date.min
                 use_by = bottle.use_by or FOREVER
-                out[bottle.item].append(
-                    Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact)
-                )
+                out[bottle.item].append(Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact))
         for placed in self.snapshot.orders:
             due = max(placed.due, self.snapshot.today)
             out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER))
@@ -244,9 +241,18 @@ def _make(
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
-    made, unmet = lots(to_make, solution, room.bench.sizes(item), room.days, room.snapshot.today, verdicts.after)
-    for demand, missing, reason in unmet:
-        state.short[demand.id] = (demand, missing, Why("cannot-be-made", f"{name}: {reason}"))
+    made, unmade = lots(
+        to_make,
+        solution,
+        room.bench.sizes(item),
+        room.days,
+        room.snapshot.today,
+        verdicts.after,
+        verdicts.before,
+        costs_of(room.policy, solution),
+    )
+    for lost in unmade:
+        state.short[lost.demand.id] = (lost.demand, lost.amount, Why(lost.code, f"{name}: {lost.reason}", lost.cure))
     numbers: dict[date, int] = defaultdict(int)
     for lot in made:
         numbers[lot.make_on] += 1
@@ -277,9 +283,7 @@ def wants_of(
         totals[option.item] += taken
         if reaches != taken:
             used[option.item] = Fraction(reaches, taken)
-    wants = tuple(
-        Demand(f"{batch}>{item}", item, on, on, total, "batch") for item, total in totals.items() if total
-    )
+    wants = tuple(Demand(f"{batch}>{item}", item, on, on, total, "batch") for item, total in totals.items() if total)
     return wants, used
 
 
