@@ -41,10 +41,15 @@ def _shipped() -> dict[str, Substance]:
     return known
 
 
-def find_substance(name: str) -> Substance:
-    """A shipped substance by code, name, other name, CAS number or formula. Raises PrepError."""
+def substance_named(name: str) -> Substance | None:
+    """A shipped substance by code, name, other name, CAS number or formula; None where there is none."""
     known = _shipped()
-    found = known.get(name.strip().lower()) or known.get("formula:" + name.strip())
+    return known.get(name.strip().lower()) or known.get("formula:" + name.strip())
+
+
+def find_substance(name: str) -> Substance:
+    """As `substance_named`. Raises PrepError where there is none."""
+    found = substance_named(name)
     if found is None:
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).'

@@ -1,0 +1,186 @@
+"""Every `prep calc` command: published figures, the keys of its document, its working, and what it refuses."""
+
+import subprocess
+import sys
+
+import pytest
+
+from tests.cli.conftest import Run
+
+COMMANDS = {
+    "dilute": (("--from", "12.0 mol/L", "--to", "0.1 mol/L", "--volume", "2 L"), {"take", "solvent"}),
+    "dissolve": (("--formula", "CuSO4.5H2O", "--to", "0.5 mol/L", "--volume", "250 mL"), {"mass"}),
+    "strength": (("37 % w/w", "--of", "hydrochloric acid", "--in", "mol/L"), {"strength", "density"}),
+    "blend": (("100 mL of 2 mol/L", "300 mL of 0.5 mol/L"), {"volume", "strength"}),
+    "alcohol": (("--from", "96 % v/v", "--to", "70 % v/v", "--volume", "1 L"), {"take", "water", "contraction"}),
+    "ph": (("acetic acid 0.1 mol/L", "sodium acetate 0.1 mol/L"), {"ph", "ionic_strength", "model", "valid"}),
+    "buffer": (
+        ("acetic acid/sodium acetate", "--ph", "4.7", "--to", "0.1 mol/L", "--volume", "1 L"),
+        {"ingredients", "ph", "capacity"},
+    ),
+    "endpoint": (
+        ("--dish", "20 mL", "--of", "acetic acid 0.8 mol/L", "--add", "NaOH 1 mol/L", "--ph", "8.3"),
+        {"volume", "drops", "curve"},
+    ),
+    "indicator": (("thymol blue", "--ph", "3"), {"name", "changes", "colour"}),
+}
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_says_its_keys_and_its_working(prep: Run, command: str) -> None:
+    arguments, keys = COMMANDS[command]
+    asked = prep("calc", command, *arguments, "--json")
+    assert asked.code == 0, asked.err
+    assert keys <= asked.json.keys()
+    assert asked.json["working"]
+    read = prep("calc", command, *arguments)
+    assert "Working:" in read.out
+    assert asked.json["working"][0]["text"] in read.out
+
+
+def test_no_database_is_made_or_opened(prep: Run, tmp_path: object) -> None:
+    from pathlib import Path
+
+    for command, (arguments, _) in COMMANDS.items():
+        assert prep("calc", command, *arguments).code == 0
+    assert not list(Path(str(tmp_path)).glob("*.db"))
+
+
+def test_a_dilution_does_not_wait_for_acids_and_bases() -> None:
+    probe = (
+        "import contextlib, sys\nfrom prep.cli.main import main\n"
+        "with contextlib.suppress(SystemExit):\n"
+        "    main(['calc', 'dilute', '--from', '2 mol/L', '--to', '1 mol/L', '--volume', '1 L'])\n"
+        "print([m for m in sys.modules if m.rpartition('.')[2] in ('acidbase', 'species', 'buffers', 'endpoints')])"
+    )
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize(
+    ("components", "ph"),
+    [
+        # Buck et al., Pure Appl. Chem. 74 (2002) 2169: primary standards at 25 C
+        (("KHC8H4O4 0.05 mol/kg",), 4.005),
+        (("KH2PO4 0.025 mol/kg", "Na2HPO4 0.025 mol/kg"), 6.865),
+        (("borax 0.01 mol/kg",), 9.180),
+        (("NaHCO3 0.025 mol/kg", "Na2CO3 0.025 mol/kg"), 10.012),
+    ],
+)
+def test_certified_standards(prep: Run, components: tuple[str, ...], ph: float) -> None:
+    answer = prep("calc", "ph", *components, "--json").json
+    assert answer["ph"] == pytest.approx(ph, abs=0.02)
+    assert answer["valid"] is True
+    assert answer["model"] == "Davies"
+    assert answer["ionic_strength"]["unit"] == "mol/kg"
+
+
+def test_textbook_figures_without_activities(prep: Run) -> None:
+    """OpenStax, Chemistry 2e, section 14.7, table 14.2: 25.00 mL of 0.100 mol/L each, with 0.100 mol/L NaOH."""
+    weak = ("--dish", "25 mL", "--of", "acetic acid 0.1 mol/L", "--add", "NaOH 0.1 mol/L", "--ideal", "--json")
+    for ph, volume in ((4.57, 10.0), (8.72, 25.0), (12.30, 37.5)):
+        # The book's pKa is 4.74: its pH is met within 0.02.
+        less, more = (prep("calc", "endpoint", *weak, "--ph", ph + by).json["volume"]["value"] for by in (-0.02, 0.02))
+        assert less < volume < more
+    weak_acid = prep("calc", "ph", "acetic acid 0.1 mol/L", "--ideal", "--json").json
+    assert weak_acid["ph"] == pytest.approx(2.87, abs=0.012)
+    assert weak_acid["model"] == "ideal"
+
+
+def test_a_cas_number_and_a_density_give_the_moles(prep: Run) -> None:
+    answer = prep("calc", "ph", "7647-01-0 9.99 % w/w", "--json").json
+    assert answer["valid"] is False
+    assert "0.5" in answer["note"]
+    assert any("1.0476" in line["text"] for line in answer["working"])
+
+
+def test_a_buffer_says_what_to_weigh_and_how_it_holds(prep: Run) -> None:
+    arguments = ("acetic acid/sodium acetate trihydrate", "--ph", "4.7", "--to", "0.1 mol/L", "--volume", "500 mL")
+    answer = prep("calc", "buffer", *arguments, "--then", "5 mL of HCl 1 mol/L", "--json").json
+    assert answer["ph"] == pytest.approx(4.7, abs=1e-3)
+    assert sum(part["moles"]["value"] for part in answer["ingredients"]) == pytest.approx(0.05)
+    assert answer["ingredients"][1]["mass"]["unit"] == "g"
+    assert answer["then"]["change"] == pytest.approx(-0.01 / answer["capacity"]["value"], rel=0.05)
+
+
+def test_the_drops_have_a_range_by_the_dropper(prep: Run) -> None:
+    dish = ("--dish", "25 mL", "--add", "HCl 0.1 mol/L", "--ph", "2.5", "--json")
+    fine = prep("calc", "endpoint", *dish, "--dropper", "fine-dropper").json["drops"]
+    assert fine == prep("calc", "endpoint", *dish, "--drops-per-ml", 30).json["drops"]
+    assert 23 <= fine["value"] <= 28  # common practice, no source: about 25 drops
+    assert fine["fewest"] < fine["value"] < fine["most"]
+    common = prep("calc", "endpoint", *dish).json
+    assert common["drops"]["value"] == pytest.approx(common["volume"]["value"] * 20, abs=1)
+    volumes = [point["volume"]["value"] for point in common["curve"]]
+    assert volumes == sorted(volumes)
+
+
+def test_an_indicator_marks_the_end_and_the_plot_fits_the_screen(prep: Run) -> None:
+    arguments = ("--dish", "20 mL", "--of", "HCl 1 mol/L", "--add", "NaOH 1 mol/L", "--indicator", "phenolphthalein")
+    answer = prep("calc", "endpoint", *arguments, "--json").json
+    assert answer["colour_before"] == "colourless"
+    assert answer["volume"]["value"] == pytest.approx(20, rel=0.001)
+    assert answer["begins"]["volume"]["value"] <= answer["volume"]["value"]
+    shown = prep("calc", "endpoint", *arguments).out
+    drawing = shown[shown.index("\npH\n") : shown.index("Working:")].splitlines()
+    assert any("O" in line for line in drawing)
+    assert max(map(len, drawing)) <= 80
+
+
+def test_two_dishes_that_do_not_start_alike(prep: Run) -> None:
+    assert prep("calc", "indicator", "methyl orange", "--ph", "2", "--ph", "7", "--json").json["alike"] is False
+    assert prep("calc", "indicator", "methyl orange", "--ph", "6", "--ph", "7", "--json").json["alike"] is True
+
+
+BAD = {
+    "unknown species": (("ph", "unobtainium 1 mol/L"), "unobtainium"),
+    "no strength": (("ph", "HCl"), "strength"),
+    "impossible strength": (("ph", "NaCl 60 % w/w"), "%"),
+    "above 100": (("ph", "ethanol 110 % v/v"), "100"),
+    "too hot": (("ph", "HCl 0.1 mol/L", "--temp", "90"), "60"),
+    "out of reach": (
+        ("buffer", "acetic acid/sodium acetate", "--ph", "9", "--to", "0.1 mol/L", "--volume", "1 L"),
+        "6.15",
+    ),
+    "no pair": (("buffer", "NaCl/KCl", "--ph", "7", "--to", "0.1 mol/L", "--volume", "1 L"), "buffer"),
+    "no volume": (
+        ("buffer", "acetic acid/sodium acetate", "--ph", "4.7", "--to", "0.1 mol/L", "--volume", "0 L"),
+        "zero",
+    ),
+    "no strength of a buffer": (
+        ("buffer", "acetic acid/sodium acetate", "--ph", "4.7", "--to", "1 % w/v", "--volume", "1 L"),
+        "mol/L",
+    ),
+    "an empty dish": (("endpoint", "--dish", "0 mL", "--add", "HCl 0.1 mol/L", "--ph", "2"), "zero"),
+    "never reached": (("endpoint", "--dish", "25 mL", "--add", "HCl 0.1 mol/L", "--ph", "9"), "not reached"),
+    "no end": (("endpoint", "--dish", "25 mL", "--add", "HCl 0.1 mol/L"), "--indicator"),
+    "two droppers": (
+        (
+            "endpoint",
+            "--dish",
+            "1 mL",
+            "--add",
+            "HCl 1 mol/L",
+            "--ph",
+            "3",
+            "--dropper",
+            "dropper",
+            "--drops-per-ml",
+            "20",
+        ),
+        "once",
+    ),
+    "no dropper": (("endpoint", "--dish", "1 mL", "--add", "HCl 1 mol/L", "--ph", "3", "--drops-per-ml", "0"), "0"),
+    "not a number": (("endpoint", "--dish", "25 mL", "--add", "HCl 0.1 mol/L", "--ph", "low"), "low"),
+    "unknown indicator": (("indicator", "puce"), "puce"),
+    "a pH out of range": (("indicator", "litmus", "--ph", "15"), "14"),
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_bad_input_is_one_sentence_and_exit_2(prep: Run, case: str) -> None:
+    arguments, names = BAD[case]
+    refused = prep("calc", *arguments)
+    assert (refused.code, refused.out) == (2, "")
+    assert len(refused.err.strip().splitlines()) == 1
+    assert names in refused.err
