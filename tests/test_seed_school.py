@@ -68,7 +68,7 @@ def _batches(solution: str) -> list[Batch]:
 def test_there_is_enough_of_everything() -> None:
     school = _school()
     assert len(school.bottles) >= 140
-    assert len(school.locations) == 4
+    assert len(school.locations) >= 4
     assert {held.bottle.location for held in school.bottles} == {place.code for place in school.locations}
     assert len(school.bookings) >= 80
     assert len({booking.teacher for booking in school.bookings}) >= 5

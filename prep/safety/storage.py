@@ -1,7 +1,7 @@
 """What must not share a place: pair verdicts between plain groups, each with its rule and source."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import combinations
@@ -97,9 +97,7 @@ def between(one: Kept, other: Kept) -> Verdict:
             if row["storage"] == "yes" and (
                 _meets(row, one.substance, other.substance) or _meets(row, other.substance, one.substance)
             ):
-                found.append(
-                    Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"])
-                )
+                found.append(Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
     found += [_of_groups(a, b) for a in one.groups for b in other.groups]
     return min(found, key=_badness)
 
@@ -123,10 +121,20 @@ def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Find
                 _, ones, others = pairs.setdefault((one.item, other.item), (verdict, [], []))
                 ones.append(one)
                 others.append(other)
+        trouble = Counter(
+            item for items, (verdict, _, _) in pairs.items() if verdict.verdict == "incompatible" for item in items
+        )
         for verdict, ones, others in pairs.values():
-            found.append((_badness(verdict), _finding(place, verdict, ones, others, by_place, places)))
+            found.append(
+                (_badness(verdict), _finding(place, verdict, *_worse_first(ones, others, trouble), by_place, places))
+            )
         found += [((2, 0), finding) for finding in _not_known(place, here)]
     return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+
+
+def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int]) -> tuple[list[Kept], list[Kept]]:
+    """The side first that clashes with more of what stands there: it is the one to move."""
+    return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
 
 
 def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
@@ -186,12 +194,12 @@ def _where_to(
     by_place: dict[str, list[Kept]],
     places: Sequence[str],
 ) -> str:
-    """The move that clashes with nothing: to where the same group stands, or to an empty place.
+    """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
 
     What is low in hazard may go among other things; what is not gets a place of its own instead.
     """
-    best: tuple[tuple[int, int, int], str, Sequence[Kept]] | None = None
-    for moved in (ones, others):
+    best: tuple[tuple[int, int, int, int], str, Sequence[Kept]] | None = None
+    for side, moved in enumerate((ones, others)):
         for number, there in enumerate(places):
             if there == place:
                 continue
@@ -204,7 +212,7 @@ def _where_to(
             tame = all(g.mild or g.name in ("water_aqueous", "low_hazard") for g in moved[0].groups)
             if standing and not alike and not tame:
                 continue
-            rank = (sum(v.bad for v in verdicts), 0 if alike else 1, number)
+            rank = (side, sum(v.bad for v in verdicts), 0 if alike else 1, number)
             if best is None or rank < best[0]:
                 best = (rank, there, moved)
     if best is None:

@@ -24,6 +24,7 @@ _FROM_1_PCT = frozenset(
     }
 )
 _ONE = Decimal(1)
+_OXIDISING_ABOVE = Decimal(20)  # the weakest nitric acid has an entry of its own up to 20 % (49 CFR 172.101, UN2031)
 _PEROXIDE_FROM = Decimal(8)  # transport of hydrogen peroxide as an oxidiser begins here (49 CFR 172.101)
 _DERIVED = (
     ("Water-react.", "water_reactive_other"),
@@ -70,7 +71,8 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
     """Groups of a made solution in water, from what is in it and how strong it is.
 
     An acid or alkali counts fully when by itself it has a skin or eye class at that strength, mildly from
-    1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %.
+    1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and sulfuric acid
+    oxidise above 20 %.
     """
     found = [_WATER]
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
@@ -78,6 +80,8 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
         group = one.group
         if group.startswith("acid_") or group == "base_caustic":
             alone = classify([one]).classes
+            if group == "acid_inorganic_oxidising" and one.pct <= _OXIDISING_ABOVE:
+                group = "acid_inorganic_nonoxidising"
             if any(c.hazard_class in (*_BITES, "Eye Irrit.") for c in alone):
                 found.append(StorageGroup(group))
             elif one.pct >= _ONE and group != "base_caustic":

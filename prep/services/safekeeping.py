@@ -1,0 +1,320 @@
+"""Hazards for a person: of any mixture typed, of what is on file and on the shelves, of a demo and its waste."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
+from prep.errors import PrepError
+from prep.planning.model import Demo
+from prep.safety.card import Card, OnBench, demo_card
+from prep.safety.classify import classify, classify_substance
+from prep.safety.composition import at_strength
+from prep.safety.disposal import Stream, Waste, never_together, streams
+from prep.safety.model import Classification, Component, Finding, Reason
+from prep.safety.solutions import WATER, composition_of, reagents_of
+from prep.safety.storage import Kept, conflicts
+from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
+from prep.services import session
+from prep.services.cautioning import known_or_not
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
+_BASE = Decimal(1_000_000)  # ug per g, nL per mL
+
+
+@dataclass(frozen=True, slots=True)
+class Classified:
+    """What was asked about, its hazards, and each component in % w/w."""
+
+    what: str
+    hazards: Classification
+    components: tuple[Component, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DemoWaste:
+    """What a demo leaves for a number of showings: streams, and which are kept apart."""
+
+    demo: Demo
+    showings: int
+    streams: tuple[Stream, ...]
+    apart: tuple[Finding, ...]
+
+
+def classify_typed(
+    texts: Sequence[str], density: str | None = None, ph: str | None = None, flash_point: str | None = None
+) -> Classified:
+    """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of a shipped item by its name.
+
+    Several components are one mixture in water. `density` is that of the mixture. Raises PrepError: what is
+    not on file, a strength that cannot become % w/w, percentages that pass 100.
+    """
+    if not texts:
+        raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
+    sour = _plain_number(ph, "--ph", "0 to 14") if ph is not None else None
+    if sour is not None and not -2 <= sour <= 16:
+        raise PrepError(f"--ph {ph} is out of range; accepted is 0 to 14.")
+    flash = quantities.temperature_c(flash_point) if flash_point is not None else None
+    if len(texts) == 1 and (shipped := _shipped_item(texts[0])):
+        if density is not None or sour is not None or flash is not None:
+            raise PrepError("--density, --ph and --flash-point go with components that have a strength.")
+        return shipped
+    given = quantities.density_g_ml(density) if density is not None else None
+    components: list[Component] = []
+    counted: list[Line] = []
+    for text in texts:
+        component, working = _component(text, given)
+        components.append(component)
+        counted += working
+    found = classify(components, ph=sour, flash_point_c=flash)
+    first = tuple(Reason("", line.text, line.source) for line in counted)
+    notes = found.notes
+    if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
+        notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
+    found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
+    return Classified(" + ".join(text.strip() for text in texts), found, tuple(components))
+
+
+def _component(text: str, density_g_ml: Decimal | None) -> tuple[Component, tuple[Line, ...]]:
+    from prep.services.calculating import find_substance
+
+    what, strength = quantities.component(text)
+    substance = find_substance(what)
+    source = "as given" if density_g_ml else ""
+    try:
+        component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source)
+    except PrepError:
+        heavier = substance.form is Form.SOLID or (substance.density_g_ml or Decimal(0)) > 1
+        unclear = strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
+        if density_g_ml is not None or unclear or not heavier:
+            raise
+        component, working = at_strength(substance, strength, density_g_ml=Decimal(1), density_source=_WATER)
+    return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
+
+
+def _shipped_item(text: str) -> Classified | None:
+    """A shipped substance as bottled, or a shipped solution, if that is what was typed."""
+    from prep.resources import seed_data
+    from prep.services.calculating import find_substance
+
+    try:
+        quantities.component(text)
+    except PrepError:
+        pass
+    else:
+        return None
+    try:
+        substance = find_substance(text)
+    except PrepError as unknown:
+        from prep.services.catalogue import read_catalogue
+
+        shipped = read_catalogue(seed_data())
+        for card in shipped.solutions.values():
+            if text.strip().lower() in (card.code, card.name.lower()):
+                hazards = known_or_not(card, shipped.substances, shipped.solutions)
+                return Classified(card.name, hazards, components_of(card, shipped.substances, shipped.solutions))
+        if any(char.isdigit() for char in text):
+            quantities.component(text)  # says what is wrong with the strength
+        raise unknown from None
+    return Classified(substance.name, of_substance(substance), ())
+
+
+def _plain_number(text: str, option: str, accepted: str) -> Decimal:
+    from prep.services.tablefile import number
+
+    try:
+        return number(text.strip())
+    except PrepError:
+        raise PrepError(f'{option} "{text[:20]}" is no number; accepted is {accepted}.') from None
+
+
+def of_substance(substance: Substance) -> Classification:
+    """Hazards of a substance as it stands in its bottle; not known where they cannot be worked out."""
+    try:
+        return classify_substance(substance)
+    except PrepError as problem:
+        return Classification(unknown=(substance.name,), reasoning=(Reason("no data", str(problem)),))
+
+
+def of_item(item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Classification:
+    """Hazards of a substance or a solution on file."""
+    if item in substances:
+        return of_substance(substances[item])
+    return known_or_not(solutions[item], substances, solutions)
+
+
+def components_of(
+    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> tuple[Component, ...]:
+    """What is in a solution [% w/w]; nothing where it cannot be worked out."""
+    try:
+        return composition_of(solution, substances, solutions).components
+    except PrepError:
+        return ()
+
+
+def groups_of(
+    item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> tuple[StorageGroup, ...]:
+    """Storage groups of an item on file; none where nothing is known."""
+    if item in substances:
+        return groups_of_substance(substances[item])
+    card = solutions.get(item)
+    if card is None:
+        return ()
+    inside = components_of(card, substances, solutions)
+    if not inside:
+        return ()
+    return groups_of_solution(_neutralised(inside, substances), known_or_not(card, substances, solutions))
+
+
+def _neutralised(inside: Sequence[Component], substances: Mapping[str, Substance]) -> tuple[Component, ...]:
+    """What is in a solution less the acid or the alkali that the other uses up."""
+    from prep.chemistry.formulas import molar_mass
+    from prep.safety.disposal import neutralise
+
+    kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
+    if not all(kinds.values()):
+        return tuple(inside)
+    moles = [
+        (substances[one.code].solute, one.pct / molar_mass(substances[one.code].formula))
+        for one in (*kinds["acid_"], *kinds["base_"])
+    ]
+    found = neutralise(moles)
+    gone = kinds["base_" if found.acid_mol > found.base_mol else "acid_"]
+    return tuple(one for one in inside if one not in gone)
+
+
+def storage(db: Path | None) -> tuple[Finding, ...]:
+    """What must not share a place, over every place, worst first."""
+    with session.reading(db) as connection:
+        return storage_of(connection)
+
+
+def storage_of(connection: "Connection") -> tuple[Finding, ...]:
+    """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    from sqlalchemy import select
+
+    from prep.store import queries
+    from prep.store.tables import LocationRow
+
+    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    rows = queries.table(LocationRow)
+    places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
+    groups: dict[str, tuple[StorageGroup, ...]] = {}
+    kept = []
+    for bottle in queries.bottles(connection):
+        if not bottle.amount:
+            continue
+        if bottle.item not in groups:
+            groups[bottle.item] = groups_of(bottle.item, substances, solutions)
+        known = substances.get(bottle.item) or solutions.get(bottle.item)
+        name = known.name if known else bottle.item
+        substance = substances.get(bottle.item)
+        kept.append(Kept(bottle.code, bottle.item, bottle.location, groups[bottle.item], name, substance))
+    return conflicts(kept, places)
+
+
+def card(db: Path | None, demo: str) -> tuple[Demo, Card]:
+    """The hazard card of a demo. Raises PrepError for one that is not on file."""
+    from prep.services import booking
+    from prep.store import queries
+
+    found = booking.demo(db, demo)
+    with session.reading(db) as connection:
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+    return found, card_of(found, substances, solutions)
+
+
+def card_of(demo: Demo, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Card:
+    """The hazard card of a demo: everything it needs as it stands on the bench."""
+    bench: list[OnBench] = []
+    for need in demo.needs:
+        if need.item == WATER:
+            continue
+        known = substances.get(need.item) or solutions.get(need.item)
+        if known is None:
+            bench.append(OnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
+            continue
+        hazards = of_item(need.item, substances, solutions)
+        inside = reagents_of([need.item], substances, solutions)
+        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel))
+    return demo_card(bench)
+
+
+def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
+    """What a demo, or a booking of one, leaves. Raises PrepError."""
+    from prep.services import booking
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
+        demos = queries.demos(connection)
+    if booked is not None and booked.demo in demos:
+        demo, number = demos[booked.demo], showings or booked.showings
+    else:
+        demo, number = booking.demo(db, what), showings or 1
+    if not 1 <= number <= 1000:
+        raise PrepError("--showings is a number from 1 to 1000.")
+    return waste_of(demo, number, substances, solutions)
+
+
+def waste_of(
+    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> DemoWaste:
+    """What a demo leaves, by stream.
+
+    Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
+    at most what is left.
+    """
+    moles = tuple(moles_of(demo, showings, substances, solutions).items())
+    wastes: list[Waste] = []
+    for left in demo.leftovers:
+        first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
+        wastes.append(Waste(left.what, left.stream, left.note, moles if first else ()))
+    return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
+
+
+def moles_of(
+    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> dict[str, Decimal]:
+    """Moles of each solute that so many showings put out, spare and dead volume included."""
+    from prep.chemistry.formulas import molar_mass
+    from prep.planning.requirements import needs_of
+
+    found: dict[str, Decimal] = {}
+    for (item, _), amount in needs_of(demo, showings).items():
+        for substance, mass_g in _masses(item, amount, substances, solutions):
+            try:
+                moles = mass_g / molar_mass(substance.formula)
+            except PrepError:
+                continue  # no formula, nothing to count
+            found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
+    return found
+
+
+def _masses(
+    item: str, amount: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> list[tuple[Substance, Decimal]]:
+    """Grams of each substance (as its formula) in an amount of an item."""
+    base = amount / _BASE
+    if item in substances:
+        one = substances[item]
+        mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
+        share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
+        return [(one, mass_g * share / 100)]
+    if item not in solutions:
+        return []
+    try:
+        made = composition_of(solutions[item], substances, solutions)
+    except PrepError:
+        return []
+    mass_g = base * made.density_g_ml
+    return [(substances[part.code], mass_g * part.pct / 100) for part in made.components if part.code]
