@@ -14,7 +14,7 @@ from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, Str
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.routes import Option, Part, Route, RouteKind
 from prep.chemistry.solutes import About, about_substance
-from prep.chemistry.strengths import MASS_SOURCE, convert, in_bottle
+from prep.chemistry.strengths import MASS_SOURCE, Converted, convert, in_bottle
 from prep.errors import PrepError
 
 _EXCESS = Decimal(2)
@@ -40,6 +40,7 @@ class Making:
                 self._strengths[solution.solute].append(solution)
         self._routes: dict[str, tuple[Route, ...]] = {}
         self._abouts: dict[str, About] = {}
+        self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
         self.problems: dict[str, list[str]] = defaultdict(list)
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -293,14 +294,24 @@ class Making:
     def _per_litre(self, solution: Solution, strength: Strength | None, kind: StrengthKind) -> Decimal | None:
         if strength is None:
             return None
-        about = self._about(solution)
-        if kind is StrengthKind.MOL_PER_L and not about.formula:
+        if kind is StrengthKind.MOL_PER_L and not self._about(solution).formula:
             return None
-        return convert(strength, kind, about).strength.value
+        if strength is solution.strength:
+            return self._nominal(solution, kind).strength.value
+        return convert(strength, kind, self._about(solution)).strength.value
+
+    def _nominal(self, solution: Solution, kind: StrengthKind) -> Converted:
+        """The nominal strength in another kind; worked out once."""
+        assert solution.strength is not None
+        key = (solution.code, kind)
+        known = self._nominals.get(key)
+        if known is None:
+            known = self._nominals[key] = convert(solution.strength, kind, self._about(solution))
+        return known
 
     def _target_working(self, solution: Solution, kind: StrengthKind) -> tuple[Line, ...]:
         assert solution.strength is not None
-        return convert(solution.strength, kind, self._about(solution)).working
+        return self._nominal(solution, kind).working
 
 
 def _f(value: Fraction) -> str:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
@@ -32,6 +33,7 @@ def gather(
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
+        *_full_days(room, batches),
     ]
 
 
@@ -57,8 +59,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
                 "stop",
                 "order-late",
                 line.item,
-                f"{name}: order today; it comes on {line.arrives}, too late for what is needed by "
-                f"{line.needed_on}.",
+                f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
                 "Order today, and borrow or move the booking.",
             )
     now = [room.name(line.item) for line in orders if line.order_by <= today and not line.late]
@@ -144,4 +145,23 @@ def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[
                 batch.id,
                 f"{solution.name} is wanted today and has still to be made.",
                 "Make it first.",
+            )
+
+
+def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+    """Days with more to make than there is time, which could not be levelled."""
+    limit = room.snapshot.calendar.minutes_per_day
+    by_day: dict[date, list[Batch]] = defaultdict(list)
+    for batch in batches:
+        by_day[batch.make_on].append(batch)
+    for day, makes in sorted(by_day.items()):
+        minutes = sum(batch.minutes for batch in makes)
+        if minutes > limit:
+            yield Finding(
+                "act",
+                "day-too-full",
+                day.isoformat(),
+                f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
+                f"and the calendar gives {limit}; nothing more of it can be made earlier.",
+                "Find help for the day, or move a booking.",
             )

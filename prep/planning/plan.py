@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from prep.chemistry.bench import Bench, Drawn
 from prep.planning import findings
+from prep.planning.levelling import level, overload
 from prep.planning.model import (
     Batch,
     BottleDraw,
@@ -31,6 +32,8 @@ from prep.planning.workdays import Workdays
 
 _SWITCHES = 8
 """Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
+_LEVELLINGS = 4
+"""How often the days are levelled anew: a make that moves takes its stocks with it."""
 
 
 def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Plan:
@@ -57,13 +60,32 @@ def _collector_paused() -> Iterator[None]:
 def _plan(room: Room) -> Plan:
     demands, found = requirements(room.snapshot, room.horizon, room.days)
     verdicts = Verdicts()
+    state = _settled(room, demands, verdicts, None)
+    for _ in range(_LEVELLINGS):
+        trial = verdicts.copy()
+        if not level(room, state, trial):
+            break
+        levelled = _settled(room, demands, trial, state)
+        # A day is never levelled at a booking's cost.
+        if _lacking(levelled) > _lacking(state) or overload(room, levelled) >= overload(room, state):
+            break
+        state, verdicts = levelled, trial
+    return _assemble(room, state, demands, found)
+
+
+def _settled(room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk | None) -> Walk:
+    """Walk until nothing more is learnt."""
     walks = 0
     while True:
-        state = walk(room, demands, verdicts)
+        state = walk(room, demands, verdicts, state)
         walks += 1
         if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
-            break
-    return _assemble(room, state, demands, found)
+            return state
+
+
+def _lacking(state: Walk) -> int:
+    """Bookings' requirements that are short."""
+    return sum(1 for demand, _, _ in state.short.values() if demand.kind == "requirement")
 
 
 def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:

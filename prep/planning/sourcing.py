@@ -34,13 +34,15 @@ class Chosen:
 class Shelf:
     """What each item can still give: a running estimate, so that later choices see earlier promises.
 
-    It looks at the supplies when an item is first asked for; what is drawn from them later it does not see.
+    `netted` counts what the supplies have left, else what they held at first. It looks at them when an item is
+    first asked for; what is drawn later it does not see.
     """
 
     supplies: Mapping[str, Sequence[Supply]]
     makeable: frozenset[str]
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     promised: dict[str, int] = field(default_factory=dict)
+    netted: bool = False
     _weakest: dict[str, Fraction] = field(default_factory=dict)
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
 
@@ -61,7 +63,9 @@ class Shelf:
         for s in self.supplies.get(item, ()):
             if floor is not None and s.factor < floor:
                 continue
-            there = s.left if s.factor == 1 else int(s.left * s.factor)
+            there = s.left if self.netted else s.amount
+            if s.factor != 1:
+                there = int(there * s.factor)
             changes[s.available] = changes.get(s.available, 0) + there
             if s.use_by != date.max:
                 gone = s.use_by + _DAY

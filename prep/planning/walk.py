@@ -13,7 +13,7 @@ from fractions import Fraction
 from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
 from prep.planning.levels import planning_order
-from prep.planning.lots import Lot, costs_of, lots
+from prep.planning.lots import Lot, Unmade, costs_of, lots
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
@@ -41,11 +41,19 @@ class Verdicts:
     denied: dict[str, Why] = field(default_factory=dict)
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
+    touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
+
+    def copy(self) -> "Verdicts":
+        """The same verdicts, to try more on."""
+        avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
+        avoid.update((code, dict(known)) for code, known in self.avoid.items())
+        return Verdicts(avoid, dict(self.denied), dict(self.after), dict(self.before), set(self.touched))
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
         """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
         if arrives and make_on < arrives <= demand.ready_by and demand.id not in self.after:
             self.after[demand.id] = arrives
+            self.touched.add(demand.item)
             return True
         if demand.id in self.denied:
             return False
@@ -108,6 +116,10 @@ class Walk:
     makes: dict[str, Make] = field(default_factory=dict)
     orders: dict[str, Ordered] = field(default_factory=dict)
     short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
+    # What a later walk may take over where an item is asked for the same again.
+    asked: dict[str, list[Demand]] = field(default_factory=dict)
+    netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
+    lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
 
     def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
         """Learn from what ran short; True when another walk is needed.
@@ -117,7 +129,7 @@ class Walk:
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room))
+        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
         lacking = {
             key: (amount, why, self._arrival(demand.item))
             for key, (demand, amount, why) in self.short.items()
@@ -169,9 +181,13 @@ class Walk:
         return True
 
 
-def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
-    """Net, make and order every demand once, under what earlier walks taught."""
-    state = Walk(room.supplies(), [])
+def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Walk | None = None) -> Walk:
+    """Net, make and order every demand once, under what earlier walks taught.
+
+    `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
+    same, and are taken over with the supplies as that walk left them.
+    """
+    state = Walk(earlier.supplies if earlier else room.supplies(), [])
     for demand in demands:
         state.demands[demand.item].append(demand)
     # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
@@ -180,15 +196,29 @@ def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts) -> Walk:
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, wanted))
     shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
     for item in state.order:
-        asked = sorted(state.demands.get(item, ()), key=lambda d: (d.needed_on, d.ready_by, d.id))
-        draws, uncovered = net(asked, state.supplies.get(item, ()))
-        state.draws[item] = draws
+        asked = sorted(state.demands.get(item, ()), key=_by_date)
+        state.asked[item] = asked
+        if earlier and earlier.asked.get(item) == asked:
+            netted = earlier.netted[item]
+        else:
+            supplies = state.supplies.get(item, ())
+            for supply in supplies:
+                supply.left = supply.amount
+            netted = net(asked, supplies)
+        state.netted[item] = netted
+        draws, uncovered = netted
+        state.draws[item] = list(draws)
         if item in room.snapshot.solutions:
             if uncovered:
-                _make(room, state, item, uncovered, shelf, verdicts)
+                _make(room, state, item, uncovered, shelf, verdicts, earlier)
         elif uncovered or item in on_books:
             _buy(room, state, item, uncovered)
+    verdicts.touched.clear()
     return state
+
+
+def _by_date(demand: Demand) -> tuple[date, date, str]:
+    return demand.needed_on, demand.ready_by, demand.id
 
 
 def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
@@ -227,6 +257,7 @@ def _make(
     uncovered: list[tuple[Demand, int]],
     shelf: Shelf,
     verdicts: Verdicts,
+    earlier: Walk | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
     name = solution.name
@@ -241,16 +272,21 @@ def _make(
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
-    made, unmade = lots(
-        to_make,
-        solution,
-        room.bench.sizes(item),
-        room.days,
-        room.snapshot.today,
-        verdicts.after,
-        verdicts.before,
-        costs_of(room.policy, solution),
-    )
+    known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
+    if known is not None and known[0] == to_make:
+        _, made, unmade = known
+    else:
+        made, unmade = lots(
+            to_make,
+            solution,
+            room.bench.sizes(item),
+            room.days,
+            room.snapshot.today,
+            verdicts.after,
+            verdicts.before,
+            costs_of(room.policy, solution),
+        )
+    state.lotted[item] = (to_make, made, unmade)
     for lost in unmade:
         state.short[lost.demand.id] = (lost.demand, lost.amount, Why(lost.code, f"{name}: {lost.reason}", lost.cure))
     numbers: dict[date, int] = defaultdict(int)

@@ -122,9 +122,7 @@ def schools(draw: st.DrawFn, catalogue: Catalogue) -> tuple[Snapshot, Horizon]:
         item: StockRule(
             item,
             draw(st.integers(0, 200)) * 1_000_000,
-            tuple(
-                p * 1_000_000 for p in draw(st.lists(st.sampled_from([100, 250, 500, 1000, 2500]), max_size=2))
-            ),
+            tuple(p * 1_000_000 for p in draw(st.lists(st.sampled_from([100, 250, 500, 1000, 2500]), max_size=2))),
             draw(st.integers(0, 30)),
         )
         for item in items
@@ -142,7 +140,7 @@ def schools(draw: st.DrawFn, catalogue: Catalogue) -> tuple[Snapshot, Horizon]:
             orders=orders,
             rules=rules,
             instruments=catalogue.instruments,
-            calendar=Calendar(closed=closed),
+            calendar=Calendar(closed=closed, minutes_per_day=draw(st.sampled_from([15, 45, 240]))),
         ),
         Horizon(TODAY, END),
     )
