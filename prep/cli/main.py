@@ -17,10 +17,12 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "stock": ("stock", "app"),
     "book": ("book", "app"),
     "order": ("order", "app"),
+    "count": ("count", "app"),
     "solution": ("lists", "solution"),
     "substance": ("lists", "substance"),
     "demo": ("lists", "demo"),
     "calc": ("calc", "app"),
+    "safety": ("safety", "app"),
     "db": ("setup", "db_app"),
 }
 """Command -> its module in prep/cli and the group or function there, in the order of --help."""

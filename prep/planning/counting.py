@@ -330,11 +330,9 @@ def _units(method: Units, measure: Measure) -> Counted:
         half, source = pack_half_width(method.each)
     else:
         half, source = _half_even(method.each * method.pct / 100), ""
-    line = Line(
-        f"{method.count} x {quantities.show(method.each, measure)}, closed; a pack within "
-        f"{quantities.show(half, measure, 2)}",
-        source,
-    )
+    what = "closed; a pack within" if method.pct is None else "within"
+    each, off = quantities.show(method.each, measure), quantities.show(half, measure, 2)
+    line = Line(f"{method.count} x {each}, {what} {off}", source)
     # Packs of one filling are off together, so their errors add.
     return Counted(method.count * method.each, method.count * half / sqrt(3), (line,))
 

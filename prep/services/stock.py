@@ -280,6 +280,16 @@ def one(connection: "Connection", code: str) -> Held:
     return _bottle(connection, code)
 
 
+def all_held(connection: "Connection") -> list[Held]:
+    """Every bottle of an open inventory, discarded ones too."""
+    return _held(connection)
+
+
+def all_places(connection: "Connection") -> list[tuple[str, str]]:
+    """Every location of an open inventory, in walking order: (code, name)."""
+    return _places(connection)
+
+
 def _places(connection: "Connection") -> list[tuple[str, str]]:
     from sqlalchemy import select
 

@@ -118,7 +118,7 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
     with too many cells, or an unclosed quotation mark.
     """
     columns = tuple(columns)
-    text = _text(path)
+    text = read_text(path)
     name = path.name
     lines = text.splitlines()
     if not lines:
@@ -155,7 +155,8 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
         yield Row(name, row_number, dict(zip(header, stripped, strict=False)))
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """A file's UTF-8 text, without its byte order mark. Raises PrepError."""
     try:
         if path.stat().st_size > _LARGEST_FILE:
             raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
@@ -164,5 +165,5 @@ def _text(path: Path) -> str:
         raise PrepError(f"{path.name}: not UTF-8 text; save the sheet as CSV UTF-8.") from None
     except FileNotFoundError:
         raise PrepError(f"{path}: there is no such file.") from None
-    except OSError as problem:
-        raise PrepError(f"{path}: {problem.strerror or 'cannot be read'}.") from None
+    except (OSError, ValueError) as problem:
+        raise PrepError(f"{path}: {getattr(problem, 'strerror', None) or 'cannot be read'}.") from None

@@ -26,7 +26,7 @@ _KINDS: dict[str, Table] = {
 _AMOUNTS = ("code", "item", "measure", "balance")
 
 
-def change(connection: Connection, job: int, kind: str, code: str, **values: Any) -> None:
+def change(connection: Connection, job: int, kind: str, code: str, /, **values: Any) -> None:
     """Set fields of one bottle, purchase, booking or stocktake, and log each that differs.
 
     Raises PrepError for an unknown code; ValueError for a field that only the ledger may change.

@@ -10,7 +10,7 @@ from datetime import date
 from sqlalchemy import Connection, Table, select
 
 from prep.errors import Refused
-from prep.store.tables import SignoffRow, JobRow, StocktakeRow
+from prep.store.tables import JobRow, SignoffRow, StocktakeRow
 
 _RESULT: Table = SignoffRow.__table__  # type: ignore[attr-defined]
 _COUNT: Table = StocktakeRow.__table__  # type: ignore[attr-defined]

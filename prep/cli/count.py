@@ -1,0 +1,394 @@
+"""`prep count`: the term-end count, from the sheet to the report."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.counting import Entry, Sheet
+
+app = common.group("The term-end count: open, sheet, enter, list, close, report.")
+
+Which = Annotated[
+    str | None, typer.Option("--count", metavar="CODE", help="Which count; default: the one that is open.")
+]
+
+
+@app.command("open")
+def open_(
+    location: Annotated[str | None, typer.Option("--at", help="Only this location; default: all.")] = None,
+    blind: Annotated[bool, typer.Option("--blind", help="The sheet does not say what the books say.")] = False,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Open a count of a location, or of the whole store.
+
+    Example: prep count open --at ACID --blind
+    """
+    from prep.services import counting
+
+    opened = counting.open_count(db, location, blind, common.who(by), common.a_date(on, "--on"))
+    if as_json:
+        common.show_json(_count_json(opened.count) | {"bottles": len(opened.lines)})
+        return
+    typer.echo(
+        f"Count {opened.count.code} of {opened.count.location or 'all places'} is open: {len(opened.lines)} "
+        "bottles to look for.\nNext: prep count sheet --pdf sheet.pdf; prep count enter CODE AMOUNT"
+    )
+
+
+@app.command()
+def sheet(
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The sheet to print.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="The sheet to fill in.")] = None,
+    count: Which = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What to look for, in walking order: on screen, on paper, or as a file to fill in.
+
+    Example: prep count sheet --pdf sheet.pdf --csv sheet.csv
+    """
+    from prep.services import counting
+
+    found = counting.sheet(db, count)
+    if as_json:
+        common.show_json(_count_json(found.count) | {"bottles": _lines_json(found)})
+    if pdf is None and csv is None:
+        if not as_json:
+            _show_sheet(found)
+        return
+    from prep.reports import count_sheet
+    from prep.reports.csvout import write_file
+
+    place = found.count.location or "all places"
+    if csv is not None:
+        count_sheet.count_csv(csv, _rows(found, paper=False))
+    if pdf is not None:
+        title = f"Count {found.count.code}: {place}"
+        write_file(pdf, count_sheet.count_pdf(_rows(found, paper=True), title))
+    if not as_json:
+        typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
+
+
+@app.command()
+def enter(
+    bottle: Annotated[str, typer.Argument(help="The code on its label.")],
+    amount: Annotated[str | None, typer.Argument(help='What is in it, such as "250 mL"; 0 if empty.')] = None,
+    gross: Annotated[str | None, typer.Option("--gross", help="Its weight with the bottle, cap on.")] = None,
+    tare: Annotated[str | None, typer.Option("--tare", help="The weight of the empty bottle.")] = None,
+    balance: Annotated[str | None, typer.Option("--balance", help="The balance used.")] = None,
+    density: Annotated[str | None, typer.Option("--density", help='Of a liquid, such as "1.18 g/mL".')] = None,
+    level: Annotated[int | None, typer.Option("--level", help="Tenths of full, 0 to 10.")] = None,
+    full: Annotated[str | None, typer.Option("--full", help="With --level: what it holds when full.")] = None,
+    unopened: Annotated[bool, typer.Option("--unopened", help="As it came, not opened.")] = False,
+    not_found: Annotated[bool, typer.Option("--not-found", help="Looked for, not there.")] = False,
+    unreadable: Annotated[bool, typer.Option("--unreadable", help="Its label cannot be read.")] = False,
+    at: Annotated[str | None, typer.Option("--at", help="Where it stands, if not where the books say.")] = None,
+    note: Annotated[str, typer.Option("--note", help="Why it differs, if you know.")] = "",
+    count: Which = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write down one bottle; the latest entry of a bottle stands.
+
+    Example: prep count enter K7Q2 "250 mL"
+
+    Example: prep count enter K7Q2 --gross "612.4 g" --tare "310.0 g"
+    """
+    from prep.services import counting
+    from prep.services.countdesk import How
+
+    how = How(amount, gross, tare, balance, density, level, full, unopened, not_found, unreadable, at, note)
+    _said(counting.enter(db, count, bottle, how, common.who(by)), as_json)
+
+
+@app.command()
+def found(
+    item: Annotated[str | None, typer.Argument(help="Substance or solution; nothing if unreadable.")] = None,
+    amount: Annotated[str | None, typer.Argument(help='What is in it, such as "250 mL".')] = None,
+    at: Annotated[str, typer.Option("--at", help="Where it stands.")] = "",
+    note: Annotated[str, typer.Option("--note", help="What can be said of it.")] = "",
+    count: Which = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write down a bottle that is not on the books; without an item, one whose label cannot be read.
+
+    Example: prep count found "sodium chloride" "250 g" --at PREP
+    """
+    from prep.services import counting
+
+    _said(counting.found(db, count, item, amount, at, note, common.who(by)), as_json)
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(help="The sheet as CSV, filled in.")],
+    count: Which = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Take the counts of a returned sheet; a wrong row is named, the rest is kept.
+
+    Example: prep count import sheet.csv --by "R. Vane"
+    """
+    from prep.errors import Refused
+    from prep.services import counting
+
+    taken, wrong = counting.import_sheet(db, count, file, common.who(by))
+    if as_json:
+        common.show_json({"taken": [_entry_json(e) for e in taken], "refused": list(wrong)})
+    else:
+        for sentence in wrong:
+            typer.echo(sentence)
+        typer.echo(f"{len(taken)} taken, {len(wrong)} refused.")
+    if wrong:
+        raise Refused(f"{len(wrong)} row{'s were' if len(wrong) > 1 else ' was'} refused; the rest is kept.")
+
+
+@app.command("list")
+def list_(
+    everything: Annotated[bool, typer.Option("--all", help="Every count, not how far one is.")] = False,
+    count: Which = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What is still to be counted, and what to look at again.
+
+    Example: prep count list
+    """
+    from prep.services import counting
+
+    if everything:
+        known = counting.counts(db)
+        if as_json:
+            common.show_json([_count_json(c) for c in known])
+            return
+        for c in known:
+            shut = f", closed {c.closed_on} by {c.closed_by} (job {c.job})" if c.job else ""
+            typer.echo(
+                f"{c.code}  {c.location or 'all places'}  {c.status}, opened {c.opened_on} by {c.opened_by}{shut}"
+            )
+        typer.echo(f"{len(known)} count{'' if len(known) == 1 else 's'}.")
+        return
+    state = counting.progress(db, count)
+    verdicts = {v.bottle: v for v in state.verdicts}
+    if as_json:
+        from prep.reports.count_tables import verdict_json
+
+        again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
+        document = {"missing": [line.code for line in state.missing], "recount": again}
+        common.show_json(_count_json(state.count) | {"entries": state.entries} | document)
+        return
+    from prep.reports import screen
+
+    screen.say(f"Count {state.count.code}: {len(state.verdicts)} counted, {len(state.missing)} still to count.")
+    if state.missing:
+        rows = [(line.code, line.name, line.place) for line in state.missing]
+        screen.say("Still to count", bold=True)
+        screen.table(("Bottle", "Holds", "At"), rows)
+    if state.recount:
+        again_ = [
+            (c, state.names[c], "" if state.count.blind else verdicts[c].sentence, _times(c, state.once))
+            for c in state.recount
+        ]
+        screen.say("Look at these again", bold=True)
+        screen.table(("Bottle", "Holds", "Differs", "Counted"), again_)
+    elif state.verdicts:
+        screen.say("Nothing differs by more than measuring explains.")
+
+
+@app.command()
+def close(
+    partial: Annotated[bool, typer.Option("--partial", help="Leave what is not counted as it is.")] = False,
+    as_counted: Annotated[bool, typer.Option("--as-counted", help="Without counting again.")] = False,
+    count: Which = None,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Post the adjustments, sign off, and fix what went before.
+
+    Example: prep count close --by "R. Vane"
+    """
+    from prep.services import counting
+
+    done = counting.close(db, count, partial, as_counted, common.who(by), common.a_date(on, "--on"))
+    if as_json:
+        from prep.reports.count_tables import verdict_json
+
+        common.show_json(
+            _count_json(done.count)
+            | {
+                "adjusted": [verdict_json(v) for v in done.adjusted],
+                "not_counted": done.not_counted,
+                "new_bottles": [b.code for b in done.new_bottles],
+            }
+        )
+        return
+    for verdict in done.adjusted:
+        typer.echo(f"{verdict.bottle}: {verdict.sentence}.")
+    for bottle in done.new_bottles:
+        typer.echo(f"{bottle.code}: {bottle.shown} of {bottle.name} at {bottle.location}, new on the books.")
+    typer.echo(
+        f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments, "
+        f"{done.not_counted} not counted. What is dated before {done.count.closed_on} is fixed for what was counted."
+    )
+
+
+@app.command()
+def drop(
+    code: Annotated[str, typer.Argument(metavar="COUNT", help="Its code, from: prep count list --all.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Give up an open count; nothing is changed.
+
+    Example: prep count drop C3
+    """
+    from prep.services import counting
+
+    gone = counting.drop(db, code)
+    common.show_json(_count_json(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
+
+
+@app.command()
+def report(
+    count: Which = None,
+    on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Judge dates by this day.")] = None,
+    csv_folder: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="Write each table there.")] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The report to print.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What the count says of the whole store.
+
+    Example: prep count report --count C1 --pdf report.pdf
+    """
+    from prep.reports import count_tables
+    from prep.services import countreport
+
+    taken, said = countreport.of_count(db, count, common.a_date(on, "--on") if on else None)
+    title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
+    if csv_folder is not None:
+        files = count_tables.write_folder(said, csv_folder)
+        if not as_json:
+            typer.echo(f"Wrote {len(files)} tables to {csv_folder}.")
+    if pdf is not None:
+        from prep.reports.csvout import write_file
+
+        write_file(pdf, count_tables.report_pdf(said, title, ""))
+        if not as_json:
+            typer.echo(f"Wrote {pdf}.")
+    if as_json:
+        common.show_json(_count_json(taken) | count_tables.document(said))
+    elif csv_folder is None and pdf is None:
+        from prep.reports import screen
+
+        screen.say(title, bold=True)
+        screen.say(count_tables.summary(said))
+        for section in count_tables.sections(said):
+            if section.rows:
+                screen.say(section.title, bold=True)
+                screen.table(section.headers, section.rows, right=section.right)
+        screen.say(count_tables.DEFERRAL)
+
+
+def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":
+    from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
+    from prep.reports.rows import CountRow
+
+    return [
+        CountRow(
+            f"{line.place_name} ({line.place})" if paper else line.place,
+            line.code,
+            line.name,
+            line.measure.value,
+            "" if found.count.blind else quantities.show(line.book, line.measure),
+            "" if line.tare is None else quantities.show(line.tare, Measure.MASS),
+            line.note,
+        )
+        for line in found.lines
+    ]
+
+
+def _show_sheet(found: "Sheet") -> None:
+    from prep.reports import screen
+
+    rows = [(row.location, row.code, row.name, row.book, row.tare) for row in _rows(found, paper=False)]
+    screen.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
+    screen.say(f"{len(rows)} bottles.")
+
+
+def _said(entry: "Entry", as_json: bool) -> None:
+    if as_json:
+        common.show_json(_entry_json(entry))
+        return
+    from prep.chemistry import quantities
+
+    if entry.kind == "not found":
+        what = "not found"
+    elif entry.measure is None:
+        what = "written down"
+    else:
+        what = quantities.show(entry.amount, entry.measure)
+    says = f"; {entry.verdict.sentence}" if entry.verdict and entry.kind != "not found" else ""
+    typer.echo(f"{entry.bottle or 'Not on the books'} ({entry.name}): {what}{says}.")
+
+
+def _times(code: str, once: tuple[str, ...]) -> str:
+    return "once" if code in once else "again"
+
+
+def _entry_json(entry: "Entry") -> dict[str, Any]:
+    from prep.chemistry import quantities
+    from prep.reports.count_tables import verdict_json
+
+    return {
+        "bottle": entry.bottle or None,
+        "name": entry.name,
+        "kind": entry.kind,
+        "amount": quantities.as_json(entry.amount, entry.measure) if entry.measure else None,
+        "verdict": verdict_json(entry.verdict) if entry.verdict else None,
+    }
+
+
+def _count_json(count: Any) -> dict[str, Any]:
+    return {
+        "count": count.code,
+        "location": count.location or None,
+        "blind": count.blind,
+        "status": count.status,
+        "opened_on": count.opened_on.isoformat(),
+        "opened_by": count.opened_by,
+        "closed_on": count.closed_on.isoformat() if count.closed_on else None,
+        "closed_by": count.closed_by,
+        "job": count.job,
+    }
+
+
+def _lines_json(found: "Sheet") -> list[dict[str, Any]]:
+    from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
+
+    return [
+        {
+            "location": line.place,
+            "bottle": line.code,
+            "name": line.name,
+            "book": None if found.count.blind else quantities.as_json(line.book, line.measure),
+            "tare": None if line.tare is None else quantities.as_json(line.tare, Measure.MASS),
+        }
+        for line in found.lines
+    ]

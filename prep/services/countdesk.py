@@ -1,0 +1,186 @@
+"""The desk of a count: turns what was typed of a bottle into an entry, and says what is wrong with it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Instrument, Measure
+from prep.chemistry.quantities import from_base
+from prep.errors import PrepError
+from prep.planning.counting import count_of
+from prep.services import counttext
+from prep.services.counttext import Written
+from prep.services.items import Item, in_inventory
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.services.stock import Held
+    from prep.store.stocktakes import Stocktake, Tally
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a bottle was counted, as typed. Exactly one of amount, gross, level, unopened, not_found."""
+
+    amount: str | None = None
+    gross: str | None = None
+    tare: str | None = None
+    balance: str | None = None
+    density: str | None = None
+    level: int | None = None
+    full: str | None = None
+    unopened: bool = False
+    not_found: bool = False
+    unreadable: bool = False
+    place: str | None = None
+    note: str = ""
+
+
+class Desk:
+    """Takes entries of one count: the bottles and instruments, read once."""
+
+    def __init__(self, connection: "Connection", count: "Stocktake") -> None:
+        from prep.services import stock
+        from prep.store import queries
+        from prep.store.tables import BottleRow
+
+        self.connection, self.count = connection, count
+        self.held = {h.code: h for h in stock.all_held(connection)}
+        self.places = dict(stock.all_places(connection))
+        self.instruments: dict[str, Instrument] = {i.code: i for i in queries.instruments(connection)}
+        rows = queries.table(BottleRow)
+        from sqlalchemy import select
+
+        found = connection.execute(select(rows.c.code, rows.c.tare).where(rows.c.tare.is_not(None)))
+        self.tares = {code: from_base(tare) for code, tare in found}
+
+    def tally(self, bottle: str, how: How) -> "Tally":
+        """An entry for a bottle on the books. Raises PrepError."""
+        from prep.store.stocktakes import Tally
+
+        held = self._bottle(bottle)
+        place = self._place(held, how.place)
+        note = _note(how.note)
+        if how.not_found:
+            return Tally(self.count.code, held.code, "not found", item=held.item, note=note)
+        method = self._method(held, how)
+        amount = 0
+        if method is not None:
+            counted = counttext.method_of(method, self.instruments)
+            assert counted is not None
+            amount = count_of(counted, held.measure).amount
+        return Tally(self.count.code, held.code, "counted", amount, method, not how.unreadable, held.item, place, note)
+
+    def _bottle(self, bottle: str) -> "Held":
+        wanted = bottle.strip()
+        held = self.held.get(wanted) or self.held.get(wanted.upper())
+        if held is None:
+            raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
+        if held.status == "discarded":
+            raise PrepError(f"Bottle {held.code} is discarded; if it stands here, write it down with: prep count found")
+        return held
+
+    def _place(self, held: "Held", place: str | None) -> str:
+        if place is not None and place not in self.places:
+            raise PrepError(f'"{place[:40]}" is no location; there are {", ".join(self.places)}.')
+        stands = place or held.location
+        if self.count.location and stands != self.count.location:
+            raise PrepError(
+                f"Bottle {held.code} is at {stands} on the books, and count {self.count.code} is of "
+                f"{self.count.location}; if it stands there, add --at {self.count.location}"
+            )
+        return stands if stands != held.location else ""
+
+    def _method(self, held: "Held", how: How) -> dict[str, Any]:
+        given = (how.amount, how.gross, how.level, how.unopened or None)
+        if sum(one is not None for one in given) != 1:
+            if how.unreadable and all(one is None for one in given):
+                return {"by": "amount", "amount": held.balance, "pct": "100"}  # seen, not measured
+            raise PrepError(f"Bottle {held.code}: give one of an amount, --gross, --level, --unopened, --not-found.")
+        if how.amount is not None:
+            text = counttext.point(how.amount.strip())
+            return counttext.of_amount("0" if text in ("0", "0.0") else text, held.measure, held.code)
+        if how.gross is not None:
+            tare = quantities.mass_g(counttext.point(how.tare)) if how.tare else self.tares.get(held.code)
+            density = quantities.density_g_ml(how.density) if how.density else self._density(held)
+            return counttext.of_weight(how.gross, tare, held.code, self.instruments.values(), how.balance, density)
+        full = self._full(held, how.full)
+        if how.unopened:
+            return {"by": "full", "amount": full}
+        return {"by": "level", "tenths": how.level, "full": full}
+
+    def _full(self, held: "Held", text: str | None) -> int:
+        from prep.store import stocktakes
+
+        if text:
+            return int(counttext.of_amount(text, held.measure, held.code)["amount"])
+        if full := stocktakes.full(self.connection, held.code):
+            return full
+        raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
+
+    def _density(self, held: "Held") -> Decimal | None:
+        if held.measure is Measure.MASS:
+            return None
+        from prep.services.holding import density_of
+
+        if (density := density_of(self.connection, held.item)) is None:
+            raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
+        return density
+
+
+def how_of(written: Written, tare: str | None, note: str) -> How:
+    match written.kind:
+        case "gross":
+            return How(gross=written.text, tare=tare, note=note)
+        case "level":
+            return How(level=written.tenths, note=note)
+        case "full":
+            return How(unopened=True, note=note)
+        case "not found":
+            return How(not_found=True, note=note)
+        case "unreadable":
+            return How(unreadable=True, note=note)
+    return How(amount=written.text, note=note)
+
+
+def row_found(
+    connection: "Connection", count: "Stocktake", written: Written, item: str, place: str
+) -> "tuple[Tally, Item | None]":
+    if written.kind == "unreadable":
+        return not_on_books(connection, count, None, None, place, item)
+    if written.kind != "amount":
+        raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
+    if not item:
+        raise PrepError("a row without a code needs a name, or ? as its count.")
+    return not_on_books(connection, count, item, written.text, place, "")
+
+
+def not_on_books(
+    connection: "Connection", count: "Stocktake", item: str | None, amount: str | None, place: str, note: str
+) -> "tuple[Tally, Item | None]":
+    from prep.services import stock
+    from prep.store.stocktakes import Tally
+
+    stands = stock.place_or_first(connection, place or count.location or None)
+    if count.location and stands != count.location:
+        raise PrepError(f"Count {count.code} is of {count.location}; {stands} is not part of it.")
+    thing = in_inventory(connection, item) if item else None
+    base = 0
+    if amount is not None:
+        typed = counttext.point(amount)
+        base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
+    elif thing:
+        raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
+    text = _note(note if amount is None or thing else f"{note} {amount}".strip())
+    code = thing.code if thing else ""
+    return Tally(
+        count.code, "", "found", base, {"by": "amount", "amount": base}, thing is not None, code, stands, text
+    ), thing
+
+
+def _note(note: str) -> str:
+    if len(note) > 200 or (note and not note.isprintable()):
+        raise PrepError("A note is at most 200 printable characters.")
+    return note

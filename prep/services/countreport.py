@@ -1,0 +1,141 @@
+"""The report of a count: what was found, what is wrong, and what stands where."""
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry.model import Measure, Solution, Substance
+from prep.errors import PrepError
+from prep.planning.count_report import CountReport, Stood, report
+from prep.planning.counting import Books
+from prep.services import counting, holding, session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.services.stock import Held
+    from prep.store.stocktakes import Stocktake, Tally
+
+
+def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stocktake, CountReport]":
+    """The report of a count, open or closed, for a day (of the closing if not given). Raises PrepError."""
+    with session.reading(db) as connection:
+        count = counting.chosen(connection, code)
+        if count.status == "dropped":
+            raise PrepError(f"Count {count.code} was dropped; it has no report.")
+        day = on or count.closed_on or date.today()
+        return count, report(_stood(connection, count), day)
+
+
+def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
+    from prep.services import stock
+    from prep.store import changes, queries, stocktakes
+
+    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    tallies = stocktakes.tallies(connection, count.code)
+    latest = {t.bottle: t for t in tallies if t.bottle}
+    verdicts = {v.bottle: v for v in counting.judged(connection, count)}
+    born = {
+        line["code"]
+        for line in (changes.of(connection, count.job) if count.job is not None else [])
+        if line["kind"] == "bottle" and line["field"] == "status" and line["before"] is None
+    }
+    here = {
+        h.code: h
+        for h in stock.all_held(connection)
+        if h.code not in born
+        and (h.code in verdicts or h.status != "discarded")
+        and (h.code in verdicts or count.location in ("", h.location))
+    }
+    tolerances = {s.code: s.tolerance_pct for s in solutions.values()}
+    upto = {code: tally.upto for code, tally in latest.items()}
+    books = stocktakes.books(connection, here, upto, count.job, tolerances)
+    places = dict(stock.all_places(connection))
+    order = {code: n for n, code in enumerate(places)}
+    used = stocktakes.last_used(connection)
+    about = _About(substances, solutions)
+    out = []
+    for code, held in here.items():
+        tally = latest.get(code)
+        out.append(
+            Stood(
+                books=books[code],
+                name=held.name,
+                location=places[held.location],
+                walk_order=order[held.location],
+                verdict=verdicts.get(code),
+                status=held.status if code not in verdicts or held.status != "discarded" else "in service",
+                label_readable=tally is None or tally.readable,
+                use_by=held.use_by,
+                test_due=about.test_due(held),
+                received=held.received,
+                last_used=used.get(code),
+                hazards=about.hazards(held.item),
+                stream=about.stream(held.item),
+                density_g_ml=holding.density(held.item, substances, solutions),
+            )
+        )
+    out += [
+        _found(number, tally, places, order, about, substances, solutions)
+        for number, tally in enumerate((t for t in tallies if not t.bottle), 1)
+    ]
+    return out
+
+
+def _found(
+    number: int,
+    tally: "Tally",
+    places: Mapping[str, str],
+    order: Mapping[str, int],
+    about: "_About",
+    substances: Mapping[str, Substance],
+    solutions: Mapping[str, Solution],
+) -> Stood:
+    known = substances.get(tally.item)
+    measure = known.measure if known else Measure.VOLUME
+    solution = solutions.get(tally.item)
+    name = known.name if known else solution.name if solution else f"not readable: {tally.note}".rstrip(": ")
+    return Stood(
+        books=Books(f"(found {number})", tally.item, measure),
+        name=name,
+        location=places[tally.location],
+        walk_order=order[tally.location],
+        on_books=False,
+        found_amount=tally.amount,
+        label_readable=tally.readable,
+        hazards=about.hazards(tally.item),
+        stream=about.stream(tally.item),
+        density_g_ml=holding.density(tally.item, substances, solutions),
+    )
+
+
+class _About:
+    """Facts of items, each worked out once."""
+
+    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
+        self.substances, self.solutions = substances, solutions
+        self._hazards: dict[str, tuple[str, ...] | None] = {}
+        self._streams: dict[str, str] = {}
+
+    def hazards(self, item: str) -> tuple[str, ...] | None:
+        """Hazard classes; None where no data are on file."""
+        if item not in self._hazards:
+            self._hazards[item] = holding.hazards(item, self.substances, self.solutions)
+        return self._hazards[item]
+
+    def stream(self, item: str) -> str:
+        """How it is disposed of."""
+        if item not in self._streams:
+            self._streams[item] = holding.stream(item, self.substances, self.solutions)
+        return self._streams[item]
+
+    def test_due(self, held: "Held") -> date | None:
+        """The day by which a peroxide former is to be tested or gone."""
+        substance = self.substances.get(held.item)
+        if substance is None or not substance.peroxide_class:
+            return None
+        from prep.safety.dates import peroxide_dates
+
+        dates = peroxide_dates(substance.peroxide_class, held.received, held.opened, None)
+        return None if dates is None else dates.test_by or dates.discard_by

@@ -1,0 +1,68 @@
+"""The density of what a bottle holds, and its hazards and stream, for the count."""
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from prep.chemistry.model import Solution, Substance
+from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sqlalchemy import Connection
+
+
+def density_of(connection: "Connection", item: str) -> Decimal | None:
+    """Density [g/mL] of a substance or solution of an inventory; None where it is not known."""
+    from prep.store import queries
+
+    return density(item, queries.substances(connection), queries.solutions(connection))
+
+
+def density(item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]") -> Decimal | None:
+    """Density [g/mL]: the one on file, or that of the solution's composition; None where neither is known."""
+    if item in substances:
+        return substances[item].density_g_ml
+    if item not in solutions:
+        return None
+    from prep.safety.solutions import composition_of
+
+    try:
+        return composition_of(solutions[item], substances, solutions).density_g_ml
+    except PrepError:
+        return None
+
+
+def hazards(
+    item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]"
+) -> tuple[str, ...] | None:
+    """Hazard classes as text; empty for what is not classified, None where no hazard data are on file."""
+    from prep.safety.reading import classes_of
+    from prep.safety.solutions import hazards_of
+
+    try:
+        if item in substances:
+            known = substances[item].classification
+            return tuple(str(one) for one in classes_of(known)) if known else None
+        if item in solutions:
+            found = hazards_of(solutions[item], substances, solutions)
+            return tuple(str(one) for one in found.classes) if found.known else None
+    except PrepError:
+        return None
+    return None
+
+
+def stream(item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]") -> str:
+    """How it is disposed of: the substance's stream, or that of the solution's solute; empty if not known."""
+    if item in substances:
+        return substances[item].disposal
+    if item not in solutions:
+        return ""
+    from prep.safety.solutions import solute_of
+
+    try:
+        return solute_of(solutions[item], substances, solutions).disposal
+    except PrepError:
+        named = [substances[i.item] for i in solutions[item].recipe if i.item in substances]
+        known = {s.disposal for s in named if s.disposal}
+        return known.pop() if len(known) == 1 else ""
