@@ -1,10 +1,13 @@
 """`prep substance`, `prep solution`, `prep demo`: what is on file."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.safety.model import Classification
 
 substance = common.group("Substances: chemicals as bought.")
 solution = common.group("Solutions: what the prep room makes.")
@@ -43,10 +46,10 @@ def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = Fa
     Example: prep substance show "copper(II) sulfate pentahydrate"
     """
     from prep.reports.catalogue_json import substance_document
-    from prep.services import looking
+    from prep.services import looking, safekeeping
 
-    document = substance_document(looking.substance(looking.known(db), name))
-    common.show_json(document) if as_json else _facts(document)
+    found = looking.substance(looking.known(db), name)
+    _with_hazards(substance_document(found), safekeeping.of_substance(found), as_json)
 
 
 @solution.command("list")
@@ -83,10 +86,12 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     """
     from prep.reports.catalogue_json import solution_document
     from prep.services import looking
+    from prep.services.cautioning import known_or_not
 
     on_file = looking.known(db)
-    document = solution_document(looking.solution(on_file, name), on_file.name)
-    common.show_json(document) if as_json else _facts(document)
+    found = looking.solution(on_file, name)
+    hazards = known_or_not(found, on_file.substances, on_file.solutions)
+    _with_hazards(solution_document(found, on_file.name), hazards, as_json)
 
 
 @demo.command("list")
@@ -138,6 +143,17 @@ def show_demo(
         for (item, fresh), amount in needs_of(found, showings).items()
     ]
     common.show_json(document) if as_json else _facts(document)
+
+
+def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:
+    from prep.reports import safety_doc, screen
+
+    if as_json:
+        common.show_json(document | {"hazards": safety_doc.hazards_document(hazards)})
+        return
+    _facts(document)
+    screen.say("hazards:")
+    safety_doc.show_hazards(hazards)
 
 
 def _facts(document: dict[str, Any]) -> None:

@@ -13,6 +13,8 @@ from prep.safety.tables import keyed, split
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
 _SPILL = ("P390", "P391")
 
+_AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
+
 
 @dataclass(frozen=True, slots=True)
 class OnBench:
@@ -60,7 +62,7 @@ def demo_card(bench: Sequence[OnBench]) -> Card:
         on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench),
         may_be_made=tuple(made.values()),
         keep_apart=tuple(apart),
-        protection=tuple(_statements(codes, ("P280", "P284", "P271"))),
+        protection=tuple(_statements(codes, ("P280", "P284", "P271"))) or (_AT_LEAST,),
         spill=tuple(_spill(bench, codes)),
         first_aid=tuple(_statements(codes, _FIRST_AID)),
         check_before_relying=any(one.hazards.check_before_relying for one in bench),
@@ -86,9 +88,7 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
     practice = "common practice, no source"
     groups = {s.storage_group for one in bench for s in one.substances}
     if any(not one.hazards.known for one in bench):
-        yield Line(
-            "Something here has no hazard data: keep people back from a spill until it is known.", practice
-        )
+        yield Line("Something here has no hazard data: keep people back from a spill until it is known.", practice)
     if any(g.startswith("acid_") for g in groups):
         yield Line(
             "Acid: sprinkle sodium hydrogencarbonate from the outside in until foaming stops, then wipe up.",

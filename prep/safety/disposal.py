@@ -104,7 +104,8 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
             mol = abs(rest) / protons_each
             mass_g = mol * molar_mass(formula)
             choices.append((name, mol, mass_g))
-            working.append(Line(f"{name}: {figures(mol)} mol = {figures(mass_g)} g", "standard atomic weights"))
+            measure = f"{figures(1000 * mol)} mL of 1 mol/L" if formula == "HCl" else f"{figures(mass_g)} g"
+            working.append(Line(f"{name}: {figures(mol)} mol = {measure}", "standard atomic weights"))
         working.append(Line("Add in small portions (foam, heat) until indicator paper shows pH 6 to 8."))
     return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
 

@@ -1,0 +1,227 @@
+"""`prep safety`: hazards of mixtures, storage, dates, a demo's card and waste, the school's own limits."""
+
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.governing import Listed
+
+app = common.group("Hazards of what is made and kept: classify, storage, dates, cards, waste, the school's rules.")
+rule = common.group("The school's own limits: strengths not to exceed, and what is barred.")
+app.add_typer(rule, name="rule")
+
+
+@app.command()
+def classify(
+    what: Annotated[
+        list[str],
+        typer.Argument(metavar="COMPONENT...", help='Such as "hydrochloric acid 3 mol/L"; several are one mixture.'),
+    ],
+    density: Annotated[
+        str | None, typer.Option("--density", help='The mixture\'s, such as "1.05 g/mL"; default: from tables.')
+    ] = None,
+    ph: Annotated[str | None, typer.Option("--ph", help="Its pH, if measured.")] = None,
+    flash_point: Annotated[
+        str | None, typer.Option("--flash-point", help="Its flash point in degC, if measured.")
+    ] = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Hazard classes, label elements and the reasoning, for any mixture; needs no inventory.
+
+    Example: prep safety classify "hydrochloric acid 3 mol/L"
+
+    Example: prep safety classify "sodium hydroxide 1 mol/L" "sodium hypochlorite 2 % w/w"
+    """
+    from prep.reports import safety_doc
+    from prep.services import safekeeping
+
+    found = safekeeping.classify_typed(what, density, ph, flash_point)
+    if as_json:
+        common.show_json(safety_doc.classified_document(found.what, found.hazards, found.components))
+    else:
+        safety_doc.show_classified(found.what, found.hazards, found.components)
+
+
+@app.command()
+def storage(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """What must not share a place, worst first, each with its rule and where to move it.
+
+    Example: prep safety storage
+    """
+    from prep.reports import safety_doc
+    from prep.services import safekeeping
+
+    found = safekeeping.storage(db)
+    if as_json:
+        common.show_json([safety_doc.finding_document(one) for one in found])
+    else:
+        safety_doc.show_storage(found)
+
+
+@app.command()
+def due(
+    within: Annotated[int, typer.Option("--within", metavar="DAYS", help="How many days ahead.")] = 30,
+    on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="As of that day; default: today.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What is out of date, goes out of date, or is to be tested for peroxides.
+
+    Example: prep safety due --within 14
+    """
+    from prep.reports import safety_doc
+    from prep.services import dating
+
+    day = common.a_date(on, "--on")
+    found = dating.whats_due(db, day, within)
+    if as_json:
+        common.show_json([safety_doc.finding_document(one) for one in found])
+    else:
+        safety_doc.show_findings(found, f"Nothing is due within {within} days.")
+
+
+@app.command("tested")
+def record(
+    bottle: Annotated[str, typer.Argument(help="The bottle's code.")],
+    result: Annotated[str, typer.Option("--result", help='What was found, such as "below 10 ppm".')] = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Record that a peroxide former was tested and may be used on. What failed: prep stock discard.
+
+    Example: prep safety tested G7P2 --result "below 10 ppm"
+    """
+    from prep.services import dating
+
+    day = common.a_date(on, "--on")
+    code = dating.tested(db, bottle, result, common.who(by), day, date.today())
+    if as_json:
+        common.show_json({"bottle": code, "tested": day.isoformat()})
+    else:
+        typer.echo(f"Bottle {code} was tested on {day}.")
+
+
+@app.command()
+def card(
+    demo: Annotated[str, typer.Argument(help="The demo's code or name.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """A demo's hazard card: what is on the bench, what may be made, spill and first aid.
+
+    Example: prep safety card thiosulfate-rate
+    """
+    from prep.reports import safety_doc
+    from prep.services import safekeeping
+
+    found, made = safekeeping.card(db, demo)
+    if as_json:
+        common.show_json(safety_doc.card_document(found, made))
+    else:
+        safety_doc.show_card(found, made)
+
+
+@app.command()
+def waste(
+    what: Annotated[str, typer.Argument(metavar="DEMO|BOOKING", help="A demo's code or name, or a booking's code.")],
+    showings: Annotated[
+        int | None, typer.Option("--showings", help="How many; default: the booking's, else 1.")
+    ] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What a demo leaves, by stream, with what neutralises it.
+
+    Example: prep safety waste B12
+    """
+    from prep.reports import safety_doc
+    from prep.services import safekeeping
+
+    found = safekeeping.waste(db, what, showings)
+    show = safety_doc.waste_document if as_json else safety_doc.show_waste
+    document = show(found.demo, found.showings, found.streams, found.apart)
+    if as_json:
+        common.show_json(document)
+
+
+@rule.command("add")
+def add_rule(
+    item: Annotated[str, typer.Argument(help="A substance or solution, or the code of a solute for all of its.")],
+    at_most: Annotated[
+        str | None, typer.Option("--at-most", metavar="STRENGTH", help="Not stronger than; without it: barred.")
+    ] = None,
+    room: Annotated[str, typer.Option("--room", help="Only in this room.")] = "",
+    group: Annotated[str, typer.Option("--group", help="Only for this age group (prep book add --group).")] = "",
+    why: Annotated[str, typer.Option("--why", help="Why, in a few words.")] = "",
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add a limit; bookings and plans that break it are stopped.
+
+    Example: prep safety rule add sodium-hydroxide --at-most "0.4 mol/L" --group "year 7"
+
+    Example: prep safety rule add "potassium dichromate" --why "county policy"
+    """
+    from prep.services import governing
+
+    made = governing.add(db, item, at_most, room, group, why)
+    common.show_json(_json(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
+
+
+@rule.command("list")
+def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """The school's limits.
+
+    Example: prep safety rule list
+    """
+    from prep.services import governing
+
+    found = governing.rules(db)
+    if as_json:
+        common.show_json([_json(one) for one in found])
+        return
+    for one in found:
+        typer.echo(f"{one.number}. {_said(one)}")
+    if not found:
+        typer.echo("The school has set no limits.")
+
+
+@rule.command("remove")
+def remove_rule(
+    number: Annotated[int, typer.Argument(help="Its number, from: prep safety rule list.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Take a limit off.
+
+    Example: prep safety rule remove 2
+    """
+    from prep.services import governing
+
+    gone = governing.remove(db, number)
+    common.show_json(_json(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
+
+
+def _said(one: "Listed") -> str:
+    limit = f"at most {one.rule.at_most}" if one.rule.at_most else "barred"
+    where = (f" in {one.rule.room}" if one.rule.room else "") + (f" for {one.rule.group}" if one.rule.group else "")
+    return f"{one.name}: {limit}{where}" + (f" ({one.rule.why})" if one.rule.why else "") + "."
+
+
+def _json(one: "Listed") -> dict[str, Any]:
+    limit = one.rule.at_most
+    return {
+        "number": one.number,
+        "item": one.rule.item,
+        "name": one.name,
+        "at_most": {"value": float(limit.value), "unit": limit.kind.value} if limit else None,
+        "room": one.rule.room,
+        "group": one.rule.group,
+        "why": one.rule.why,
+    }
