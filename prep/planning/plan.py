@@ -3,15 +3,14 @@
 `make_plan` is a pure function; the same input gives the same plan.
 """
 
-import gc
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from datetime import timedelta
 from types import MappingProxyType
 
 from prep.chemistry.bench import Bench, Drawn
 from prep.planning import findings
+from prep.planning.collector import collector_paused
 from prep.planning.levelling import level, overload
 from prep.planning.model import (
     Batch,
@@ -41,20 +40,8 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
 
     Raises PrepError when recipes go round in a loop. Every other trouble is a finding of the plan.
     """
-    with _collector_paused():
+    with collector_paused():
         return _plan(room_of(snapshot, horizon, policy or Policy()))
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """A large plan is a million small objects in no cycle: looking them over again and again is half its time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _plan(room: Room) -> Plan:

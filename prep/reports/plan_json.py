@@ -5,6 +5,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
+from prep.planning.collector import collector_paused
 from prep.planning.model import Batch, BatchHazards, Plan, Share, Snapshot
 
 
@@ -29,7 +30,11 @@ def working_json(lines: tuple[Line, ...]) -> list[dict[str, str]]:
 
 def plan_document(plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
     """The whole plan as one JSON-ready document. Keys are added over time, never renamed or removed."""
-    write = _Writer(snapshot)
+    with collector_paused():
+        return _document(plan, _Writer(snapshot))
+
+
+def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
     return {
         "from": plan.horizon.start.isoformat(),
         "to": plan.horizon.end.isoformat(),
