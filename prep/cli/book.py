@@ -126,15 +126,51 @@ def cancel(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> 
 
 
 @app.command()
-def done(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Mark a booking as shown, so that the plan leaves it.
+def done(
+    code: Code,
+    used: Annotated[
+        list[str] | None,
+        typer.Option("--used", metavar="ITEM=AMOUNT", help="What was really used; default: as planned."),
+    ] = None,
+    back: Annotated[
+        list[str] | None,
+        typer.Option("--return", metavar="ITEM", help="Its rest went back to its bottle; default: to waste."),
+    ] = None,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """It was shown: take from the shelves what it used, as one job, and let the plan leave it.
 
-    Example: prep book done B12
+    Example: prep book done B12 --used "hcl-1=230 mL" --return hcl-1
     """
-    from prep.services import booking
+    from prep.chemistry.quantities import as_json as quantity
+    from prep.chemistry.quantities import show
+    from prep.services import showing
 
-    shown = booking.done(db, code)
-    _said(shown, f"{shown.code} is done.", as_json)
+    shown = showing.done(db, code, used or [], back or [], common.who(by), common.a_date(on, "--on"))
+    if as_json:
+        taken = [
+            {
+                "item": t.item,
+                "measured": t.measured,
+                **{
+                    name: quantity(getattr(t, name), t.measure)
+                    for name in ("planned", "put_out", "used", "returned", "wasted", "short")
+                },
+            }
+            for t in shown.taken
+        ]
+        common.show_json(_json(shown.booking) | {"job": shown.job, "taken": taken})
+        return
+    for t in shown.taken:
+        rest = f", {show(t.returned, t.measure)} back in its bottle" if t.returned else ""
+        rest += f", {show(t.wasted, t.measure)} to waste" if t.wasted else ""
+        typer.echo(f"  {t.name}: {show(t.used, t.measure)} used{'' if t.measured else ' as planned'}{rest}.")
+        if t.short:
+            typer.echo(f"    {show(t.short, t.measure)} of that is on no bottle's books; count it: prep count open")
+    typer.echo(f"{shown.booking.code} is done (job {shown.job}).")
 
 
 @app.command("import")

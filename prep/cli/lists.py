@@ -156,6 +156,48 @@ def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: 
     safety_doc.show_hazards(hazards)
 
 
+@demo.command("learn")
+def learn(
+    name: Annotated[str | None, typer.Argument(help="Only this demo.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What demos really used beside their figures, and which figures want changing.
+
+    Example: prep demo learn
+    """
+    from prep.services import showing
+
+    said, wanted = showing.learned(db, name)
+    if as_json:
+        common.show_json(
+            {
+                "ratios": [
+                    {
+                        "demo": one.demo,
+                        "item": one.item or None,
+                        "bookings": one.n,
+                        "used_over_planned": one.mean,
+                        "standard_error": one.standard_error,
+                        "wants_change": one.wants_change,
+                        "factor": float(one.factor),
+                        "working": [line.text for line in one.lines],
+                    }
+                    for one in said
+                ],
+                "findings": [{"about": f.about, "message": f.message, "cure": f.cure} for f in wanted],
+            }
+        )
+        return
+    for one in said:
+        for line in one.lines:
+            typer.echo(line.text)
+    for finding in wanted:
+        typer.echo(f"{finding.message} -> {finding.cure}")
+    if not said:
+        typer.echo("Nothing is known yet: record what is used with prep book done BOOKING --used ITEM=AMOUNT")
+
+
 def _facts(document: dict[str, Any]) -> None:
     from prep.reports.catalogue_json import lines
 

@@ -239,6 +239,47 @@ def history(
 
 
 @app.command()
+def trace(
+    thing: Annotated[str, typer.Argument(metavar="BOTTLE|LOT|BOOKING", help="A bottle, a lot, or a booking.")],
+    quarantine: Annotated[
+        bool, typer.Option("--quarantine", help="Recalled: take all that holds any of it out of service.")
+    ] = False,
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What a bottle, a lot or a booking came from, and everything that got some of it.
+
+    Example: prep stock trace K7Q2
+
+    Example: prep stock trace L77 --quarantine --reason "recalled by the supplier"
+    """
+    from prep.reports import trace_view
+    from prep.services import lineage
+
+    found = (
+        lineage.recall(db, thing, reason, common.who(by), common.a_date(on, "--on"))
+        if quarantine
+        else lineage.trace(db, thing)
+    )
+    if as_json:
+        document = trace_view.document(found.start, found.kind, found.up, found.down)
+        if quarantine:
+            document |= {"quarantined": list(found.quarantined), "job": found.job}
+        common.show_json(document)
+        return
+    from prep.reports import screen
+
+    for title, headers, rows, right in trace_view.tables(found.up, found.down):
+        screen.say(title, bold=True)
+        screen.table(headers, rows, right=right) if rows else screen.say("Nothing.", indent=2)
+    if quarantine:
+        screen.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
+
+
+@app.command()
 def place(
     code: Annotated[str | None, typer.Argument(help="A short code, such as ACID.")] = None,
     name: Annotated[str, typer.Argument(help="Its name.")] = "",

@@ -59,7 +59,7 @@ def add(
         if len(text) > 80 or (text and not text.isprintable()):
             raise PrepError(f"{label} is at most 80 printable characters.")
     with session.writing(db) as connection:
-        found = _demo(connection, demo)
+        found = find_demo(connection, demo)
         from prep.store import queries, seeding
 
         calendar = queries.calendar(connection, queries.settings(connection))
@@ -115,14 +115,6 @@ def cancel(db: Path | None, code: str) -> Booking:
     return replace(booking, status="cancelled")
 
 
-def done(db: Path | None, code: str) -> Booking:
-    """Mark a booking as shown, so that the plan leaves it. Raises PrepError."""
-    with session.writing(db) as connection:
-        booking = open_booking(connection, code)
-        _change(connection, booking.code, status="done")
-    return replace(booking, status="done")
-
-
 def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]:
     """Add every booking of a CSV file, or, if a row is wrong, none. Raises PrepError naming the row."""
     with session.writing(db) as connection:
@@ -160,7 +152,7 @@ def demos(db: Path | None) -> list[Demo]:
 def demo(db: Path | None, code: str) -> Demo:
     """One demo by code or name. Raises PrepError."""
     with session.reading(db) as connection:
-        return _demo(connection, code)
+        return find_demo(connection, code)
 
 
 def next_code(connection: "Connection") -> str:
@@ -194,7 +186,8 @@ def _all(connection: "Connection") -> list[Booking]:
     return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, rows.c.code))]
 
 
-def _demo(connection: "Connection", name: str) -> Demo:
+def find_demo(connection: "Connection", name: str) -> Demo:
+    """One demo of an open inventory by code or name. Raises PrepError."""
     from difflib import get_close_matches
 
     from prep.store import queries

@@ -285,6 +285,11 @@ def all_held(connection: "Connection") -> list[Held]:
     return _held(connection)
 
 
+def held_of(connection: "Connection", item: str) -> list[Held]:
+    """Every bottle of one item of an open inventory, first expired first."""
+    return _held(connection, item=item)
+
+
 def all_places(connection: "Connection") -> list[tuple[str, str]]:
     """Every location of an open inventory, in walking order: (code, name)."""
     return _places(connection)
@@ -315,7 +320,7 @@ def _place(connection: "Connection", location: str | None) -> str:
     return location
 
 
-def _held(connection: "Connection", code: str | None = None) -> list[Held]:
+def _held(connection: "Connection", code: str | None = None, item: str | None = None) -> list[Held]:
     from sqlalchemy import func, select
 
     from prep.store.queries import table
@@ -329,6 +334,8 @@ def _held(connection: "Connection", code: str | None = None) -> list[Held]:
     )
     if code is not None:
         query = query.where(b.c.code == code)
+    if item is not None:
+        query = query.where(b.c.item == item)
     return [
         Held(
             row.code,

@@ -225,7 +225,7 @@ def last_used(connection: Connection) -> dict[str, date]:
     query = (
         select(_MOVEMENT.c.bottle, func.max(_JOB.c.on).label("day"))
         .join(_JOB, _JOB.c.id == _MOVEMENT.c.job)
-        .where(_MOVEMENT.c.amount < 0, _JOB.c.kind.in_(("use", "make", "show")))
+        .where(_MOVEMENT.c.amount < 0, _JOB.c.kind.in_(("use", "make", "done")))
         .group_by(_MOVEMENT.c.bottle)
     )
     return {row.bottle: row.day for row in connection.execute(query)}
