@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("lists", "demo"),
     "calc": ("calc", "app"),
     "safety": ("safety", "app"),
+    "label": ("label", "label"),
     "db": ("setup", "db_app"),
 }
 """Command -> its module in prep/cli and the group or function there, in the order of --help."""

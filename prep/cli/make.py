@@ -1,27 +1,29 @@
 """`prep make`: how to make a solution from what is held, and logging it."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from prep.cli import common
+from prep.cli import common, label
 
 
 def make(
     solution: Annotated[str, typer.Argument(help="The solution's code or name (prep solution list).")],
     volume: Annotated[str, typer.Option("--volume", help='How much at least, such as "500 mL".')],
-    source: Annotated[
-        str | None, typer.Option("--from", metavar="ITEM", help="Make it from this source.")
-    ] = None,
-    log: Annotated[
-        bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")
-    ] = False,
+    source: Annotated[str | None, typer.Option("--from", metavar="ITEM", help="Make it from this source.")] = None,
+    log: Annotated[bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")] = False,
     location: Annotated[str | None, typer.Option("--at", help="With --log: where the new bottle stands.")] = None,
     bottles: Annotated[int, typer.Option("--bottles", help="With --log: into how many bottles.")] = 1,
     found: Annotated[
         str | None,
         typer.Option("--found", metavar="STRENGTH", help="With --log: the strength that a titration gave."),
     ] = None,
+    labels: Annotated[
+        Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
+    ] = None,
+    sheet: label.Sheet = label.SHEET,
+    start: label.Start = 1,
     on: common.On = None,
     by: common.By = None,
     db: common.Db = None,
@@ -31,20 +33,27 @@ def make(
 
     Example: prep make hcl-1 --volume "1 L"
 
-    Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane"
+    Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
     """
     from prep.errors import PrepError
     from prep.services import making
 
     day = common.a_date(on, "--on")
     if not log:
-        if location is not None or found is not None or bottles != 1:
-            raise PrepError("--at, --bottles and --found go with --log.")
+        if location is not None or found is not None or bottles != 1 or labels is not None:
+            raise PrepError("--at, --bottles, --found and --label go with --log.")
         shown = making.instructions(db, solution, volume, source, day)
         made = None
     else:
+        if labels is not None:
+            label.ready(sheet, start, labels)
         made = making.log(db, solution, volume, source, location, bottles, found, common.who(by), day)
         shown = made.instructions
+    notes: tuple[str, ...] = ()
+    if made is not None and labels is not None:
+        from prep.services import labelling
+
+        notes = label.write(labelling.labels(db, [b.code for b in made.bottles]), sheet, start, labels)
     if as_json:
         from prep.reports.plan_json import batch_document
 
@@ -52,6 +61,8 @@ def make(
         document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
         if made is not None:
             document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
+        if labels is not None:
+            document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)
         return
     from prep.reports import make_screen
@@ -63,3 +74,6 @@ def make(
                 f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
                 f"at {bottle.location}. Write {bottle.code} on its label."
             )
+        if labels is not None:
+            for sentence in label.said(made.bottles, labels, notes):
+                typer.echo(sentence)
