@@ -1,0 +1,169 @@
+"""The chain behind one line of a plan: from a booking down to bottles and orders, or up to who wants it."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cached_property
+
+from prep.chemistry.model import Line
+from prep.errors import PrepError
+from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Share, Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link: a requirement, batch, bottle or order, how much of `item` goes over it, and what is behind it.
+
+    `says` are sentences about it; `working` the arithmetic. `down` is what it is served from, `up` whom it
+    serves. `item` is "" for a booking.
+    """
+
+    kind: str  # booking, requirement, batch, bottle, order, shortage
+    ref: str
+    item: str
+    amount: int
+    says: tuple[str, ...] = ()
+    working: tuple[Line, ...] = ()
+    down: tuple["Link", ...] = ()
+    up: tuple["Link", ...] = ()
+
+
+def why(plan: Plan, snapshot: Snapshot, ref: str) -> Link:
+    """The chain behind a booking, requirement, batch, order or bottle of the plan.
+
+    `ref` is its id as the plan prints it. Raises PrepError where the plan has no such thing.
+    """
+    return _Chain(plan, snapshot).about(ref.strip())
+
+
+class _Chain:
+    def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
+        self._plan = plan
+        self._bookings = {b.code: b for b in snapshot.bookings}
+        self._needs = {n.id: n for n in plan.requirements}
+        self._batches = {b.id: b for b in plan.batches}
+        self._bottles = {b.code: b for b in plan.bottles}
+        self._orders: dict[str, list[OrderLine]] = defaultdict(list)
+        for line in plan.orders:
+            self._orders[line.id.partition("+")[0]].append(line)
+        self._placed = {o.code: o for o in snapshot.orders}
+
+    def about(self, ref: str) -> Link:
+        """The chain of whatever has this id."""
+        of_booking = tuple(n for n in self._plan.requirements if n.booking == ref)
+        if of_booking:
+            links = tuple(self._need(need, of_booking=True) for need in of_booking)
+            return Link("booking", ref, "", 0, self._said_of_booking(ref), down=links)
+        if ref in self._needs:
+            return self._need(self._needs[ref])
+        if ref in self._batches:
+            batch = self._batches[ref]
+            return self._batch(batch, batch.amount, up=True)
+        if ref in self._bottles:
+            return self._bottle_up(self._bottles[ref])
+        order = ref.partition("+")[0]
+        for known in (order, f"order:{order}"):
+            if known in self._orders:
+                return self._order_up(known)
+        if ref in self._placed:
+            return self._placed_up(self._placed[ref])
+        everything = [*self._bookings, *self._needs, *self._batches, *self._bottles, *self._orders, *self._placed]
+        near = get_close_matches(ref, everything, n=3, cutoff=0.5)
+        hint = f" Near: {', '.join(near)}." if near else ""
+        raise PrepError(
+            f'The plan has no requirement, batch, order, bottle or booking "{ref[:60]}"; take an id from '
+            f"prep plan --json, or widen --from and --to.{hint}"
+        )
+
+    # Downwards: what serves --------------------------------------------------------------------------
+
+    def _need(self, need: Requirement, *, of_booking: bool = False) -> Link:
+        down = [self._source(need.item, share.kind, share.ref, share.amount) for share in need.served]
+        if need.short:
+            down.append(Link("shortage", "", need.item, need.short, (need.why,)))
+        booking = () if of_booking else self._said_of_booking(need.booking)
+        said = (*booking, f"needed on {need.needed_on}, ready by {need.ready_by}")
+        return Link("requirement", need.id, need.item, need.amount, said, down=tuple(down))
+
+    def _source(self, item: str, kind: str, ref: str, amount: int) -> Link:
+        if kind == "batch":
+            return self._batch(self._batches[ref], amount)
+        if kind == "bottle":
+            return Link("bottle", ref, item, amount, self._said_of_bottle(self._bottles[ref]))
+        return Link("order", ref, item, amount, self._said_of_order(ref))
+
+    def _batch(self, batch: Batch, amount: int, *, up: bool = False) -> Link:
+        said = (
+            f"made on {batch.make_on} in {batch.vessel}, good to {batch.use_by}",
+            f"{batch.route}: {batch.why}",
+        )
+        down = tuple(self._source(take.item, take.kind, take.ref, take.amount) for take in batch.takes)
+        above = self._users(batch.solution, batch.serves) if up else ()
+        return Link("batch", batch.id, batch.solution, amount, said, batch.working, down, above)
+
+    # Upwards: who wants it -----------------------------------------------------------------------------
+
+    @cached_property
+    def _drawn_from_orders(self) -> dict[str, list[tuple[str, Share]]]:
+        """Per order: (item, who draws how much)."""
+        out: dict[str, list[tuple[str, Share]]] = defaultdict(list)
+        for need in self._plan.requirements:
+            for share in need.served:
+                if share.kind == "order":
+                    out[share.ref].append((need.item, Share("requirement", need.id, share.amount)))
+        for batch in self._plan.batches:
+            for take in batch.takes:
+                if take.kind == "order":
+                    out[take.ref].append((take.item, Share("batch", batch.id, take.amount)))
+        return out
+
+    def _users(self, item: str, shares: tuple[Share, ...]) -> tuple[Link, ...]:
+        return tuple(self._user(item, share.kind, share.ref, share.amount) for share in shares)
+
+    def _user(self, item: str, kind: str, ref: str, amount: int) -> Link:
+        if kind == "batch":
+            batch = self._batches[ref]
+            said = (f"made on {batch.make_on}",)
+            return Link("batch", ref, item, amount, said, up=self._users(batch.solution, batch.serves))
+        need = self._needs[ref]
+        return Link("requirement", ref, item, amount, self._said_of_booking(need.booking))
+
+    def _bottle_up(self, bottle: BottleLine) -> Link:
+        users = tuple(self._user(bottle.item, draw.kind, draw.ref, draw.amount) for draw in bottle.takes)
+        return Link(
+            "bottle", bottle.code, bottle.item, bottle.start - bottle.end, self._said_of_bottle(bottle), up=users
+        )
+
+    def _order_up(self, ref: str) -> Link:
+        lines = self._orders[ref]
+        users = tuple(
+            self._user(item, share.kind, share.ref, share.amount) for item, share in self._drawn_from_orders[ref]
+        )
+        return Link("order", ref, lines[0].item, sum(x.amount for x in lines), self._said_of_order(ref), up=users)
+
+    def _placed_up(self, placed: OpenOrder) -> Link:
+        users = tuple(
+            self._user(item, share.kind, share.ref, share.amount)
+            for item, share in self._drawn_from_orders[placed.code]
+        )
+        return Link("order", placed.code, placed.item, placed.amount, self._said_of_order(placed.code), up=users)
+
+    # What is said of each ------------------------------------------------------------------------------
+
+    def _said_of_booking(self, code: str) -> tuple[str, ...]:
+        booking = self._bookings.get(code)
+        if booking is None:
+            return ()
+        where = ", ".join(filter(None, (booking.period, booking.room, booking.teacher)))
+        return (
+            f"booking {code}: {booking.demo} x{booking.showings} on {booking.on}" + (f" ({where})" if where else ""),
+        )
+
+    def _said_of_bottle(self, bottle: BottleLine) -> tuple[str, ...]:
+        return (f"good to {bottle.use_by}" if bottle.use_by else "no use-by date",)
+
+    def _said_of_order(self, ref: str) -> tuple[str, ...]:
+        if ref in self._placed:
+            return (f"already ordered, due {self._placed[ref].due}",)
+        lines = self._orders[ref]
+        return (f"order by {lines[0].order_by}, comes {lines[0].arrives}", lines[0].why)
