@@ -102,7 +102,9 @@ def label_of(
         name = _bare(card.name, strong)
         if found_strength:
             strong = f"{found_strength} (found)"
-        keeping = ", ".join(_KEEPING.get(one, one) for one in card.keeping)
+        keeping = ", ".join(
+            _KEEPING.get(one, one) for one in card.keeping if not (one == "glass" and "amber" in card.keeping)
+        )
         notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if card.made_fresh else ()
         return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, substances, solutions))
     if item in substances:
@@ -160,7 +162,7 @@ def _bare(name: str, strong: str) -> str:
     """A solution's name without the strength that stands beside it on the label."""
     if not strong:
         return name
-    bare = re.sub(rf",? {re.escape(strong)}(?=,|$)", "", name)
+    bare = re.sub(rf",? {re.escape(strong)}(?:ume)?(?=,|$)", "", name)  # 20 vol, 20 volume
     return bare.strip(" ,") or name
 
 

@@ -55,7 +55,7 @@ def classify_typed(
     Several components are one mixture in water. `density` is that of the mixture. Raises PrepError: what is
     not on file, a strength that cannot become % w/w, percentages that pass 100.
     """
-    if not texts:
+    if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
     sour = _plain_number(ph, "--ph", "0 to 14") if ph is not None else None
     if sour is not None and not -2 <= sour <= 16:

@@ -1,0 +1,418 @@
+"""Hazards for a person: typed mixtures, labels of everything, the sample school's shelves, waste, limits, dates."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from prep.errors import PrepError, Refused
+from prep.planning.model import Bottle
+from prep.resources import seed_data
+from prep.safety.dates import Dated
+from prep.services import booking, dating, governing, making, planning, safekeeping, session, setting_up, stock
+from prep.services.catalogue import Catalogue
+from prep.services.cautioning import in_a_line, known_or_not
+from prep.services.labelling import label_of, labels
+
+TODAY = date(2027, 1, 11)
+PLANTED = {"W9N4", "D6D6", "Q8F9", "G9D8", "F9B9"}
+"""Bottles that seed_data/school/README.md says stand wrong."""
+
+
+@pytest.fixture(scope="module")
+def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample school in a file; read only."""
+    db = tmp_path_factory.mktemp("school") / "school.db"
+    setting_up.init(db, "Ada", TODAY, seed_data() / "school", "")
+    return db
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    """The sample school in a file of one's own."""
+    db = tmp_path / "school.db"
+    setting_up.init(db, "Ada", TODAY, seed_data() / "school", "")
+    return db
+
+
+# Classifying what is typed ------------------------------------------------------------------------------
+
+
+# Specific limits of hydrochloric acid and sodium hydroxide: CLP, Annex VI Part 3 Table 3.
+@pytest.mark.parametrize(
+    ("typed", "words", "signal"),
+    [
+        (["hydrochloric acid 9.99 % w/w"], "not classified", ""),
+        (["7647-01-0 10 % w/w"], "Skin Irrit. 2 H315; Eye Irrit. 2 H319; STOT SE 3 H335", "Warning"),
+        (["HCl 25 % w/w"], "Skin Corr. 1B H314; STOT SE 3 H335", "Danger"),
+        (["sodium hydroxide 0.49 % w/w"], "not classified", ""),
+        (["NaOH 0.5 % w/w"], "Skin Irrit. 2 H315; Eye Irrit. 2 H319", "Warning"),
+        (["NaOH 2 % w/w"], "Skin Corr. 1B H314", "Danger"),
+        (["NaOH 5 % w/w"], "Skin Corr. 1A H314", "Danger"),
+        (["sodium hydroxide"], "Skin Corr. 1A H314", "Danger"),
+        (["hcl-2"], "not classified", ""),
+    ],
+)
+def test_what_is_typed_is_classified(typed: list[str], words: str, signal: str) -> None:
+    found = safekeeping.classify_typed(typed).hazards
+    assert (found.in_words, found.signal) == (words, signal)
+
+
+def test_moles_per_litre_are_counted_by_the_density_table() -> None:
+    found = safekeeping.classify_typed(["hydrochloric acid 3 mol/L"])
+    assert float(found.components[0].pct) == pytest.approx(10.42, abs=0.01)
+    assert any("density" in reason.text for reason in found.hazards.reasoning)
+
+
+def test_several_components_are_one_mixture() -> None:
+    found = safekeeping.classify_typed(["NaOH 1 % w/w", "KOH 1 % w/w"], density="1.02 g/mL")
+    assert found.hazards.in_words.startswith("Skin Corr.")  # each alone irritates: 1/2 + 1/2 of the limits
+    assert len(found.components) == 2
+
+
+def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
+    found = safekeeping.classify_typed(["hydrogen peroxide 20 vol"])
+    assert found.hazards.in_words == "Eye Irrit. 2 H319"
+    assert any("overstated" in reason.source + reason.text for reason in found.hazards.reasoning)
+    with pytest.raises(PrepError, match="give the density"):
+        safekeeping.classify_typed(["butan-2-ol 1 mol/L"])
+    assert safekeeping.classify_typed(["butan-2-ol 1 mol/L"], density="0.99 g/mL").components
+
+
+def test_no_hazard_data_is_not_known_and_never_harmless() -> None:
+    found = safekeeping.classify_typed(["phenol red"]).hazards
+    assert not found.known
+    assert in_a_line(found) == "Not known: no hazard data for Phenol red: treat as hazardous."
+    mixed = safekeeping.classify_typed(["phenol red 1 % w/w", "NaOH 2 % w/w"]).hazards
+    assert in_a_line(mixed).startswith("Danger: H314")
+    assert "Otherwise not known: no hazard data for Phenol red" in in_a_line(mixed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (["unobtainium 3 mol/L"], "no substance on file"),
+        (["HCl 300 mol/L"], "impossible"),
+        (["HCl 3"], "needs a name"),
+        (["HCl 30 % w/w", "acetic acid 80 % w/w"], "add up to 110"),
+        ([""], "Name what"),
+        ([], "Name what"),
+    ],
+)
+def test_what_cannot_be_classified_is_a_sentence(typed: list[str], said: str) -> None:
+    with pytest.raises(PrepError, match=said):
+        safekeeping.classify_typed(typed)
+
+
+def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue) -> None:
+    card = replace(catalogue.solutions["nacl-0.1"], code="x", solute="moonshine", made_from=())
+    found = known_or_not(card, catalogue.substances, catalogue.solutions)
+    assert found.unknown == (card.name,)
+    assert "moonshine" in found.reasoning[0].text
+
+
+# Labels -------------------------------------------------------------------------------------------------
+
+
+def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
+    for code in (*catalogue.solutions, *catalogue.substances):
+        label = label_of(code, catalogue.substances, catalogue.solutions)
+        found = safekeeping.of_item(code, catalogue.substances, catalogue.solutions)
+        assert label.name, code
+        assert label.hazard_known == found.known
+        assert label.check == found.check_before_relying
+        assert label.signal == found.signal
+        assert bool(label.h_statements) >= bool(found.classes)
+        if label.signal:
+            assert label.pictograms or not set(found.classes), code
+
+
+def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
+    def said(code: str) -> tuple[str, str]:
+        label = label_of(code, catalogue.substances, catalogue.solutions)
+        return label.name, label.strength
+
+    assert said("hcl-2") == ("Hydrochloric acid", "2 mol/L")
+    assert said("h2o2-20vol") == ("Hydrogen peroxide", "20 vol")
+    assert said("hydrochloric-acid") == ("Hydrochloric acid, 36 %", "")
+    assert said("benedict")[1] == ""
+
+
+def test_a_label_says_what_the_ledger_has(school: Path) -> None:
+    concentrate, made = labels(school, ["K6G7", "R6M3"])
+    assert concentrate.bottle == "K6G7"
+    assert concentrate.pictograms == ("GHS05", "GHS07")
+    assert any(h.startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
+    assert made.strength == "0.985 mol/L (found)"
+    assert made.keeping == "in plastic"
+    assert made.school == "Fernhill School (invented)"
+    assert made.use_by is not None
+    assert made.made_on is not None
+
+
+def test_a_former_of_peroxides_says_so(school: Path) -> None:
+    (ether,) = labels(school, ["M3N2"])
+    assert any("peroxides" in note for note in ether.notes)
+
+
+@pytest.mark.parametrize(
+    ("codes", "job", "said"), [(["Z8N4"], None, "discarded"), ([], None, "Name"), ([], 99, "no job")]
+)
+def test_no_label_is_a_sentence(school: Path, codes: list[str], job: int | None, said: str) -> None:
+    with pytest.raises(PrepError, match=said):
+        labels(school, codes, job)
+
+
+def test_labels_of_what_a_job_filled(own: Path) -> None:
+    made = making.log(own, "hno3-1", "500 mL", None, None, 2, None, "Ada", TODAY)
+    found = labels(own, [], made.job)
+    assert [one.bottle for one in found] == [one.code for one in made.bottles]
+    assert {one.made_by for one in found} == {"Ada"}
+    assert {one.use_by for one in found} == {TODAY + timedelta(days=365)}
+    assert len(labels(own, [], 1)) == 220  # the opening, less what is discarded
+
+
+# Shelves ------------------------------------------------------------------------------------------------
+
+
+def test_the_storage_report_finds_what_was_planted_and_nothing_else(school: Path) -> None:
+    found = safekeeping.storage(school)
+    apart = [one for one in found if one.severity == "act"]
+    named = {code for code in PLANTED if any(f"({code}" in one.message or f" {code})" in one.message for one in apart)}
+    assert named == PLANTED
+    for one in apart:
+        assert any(code in one.message for code in PLANTED), one.message
+        assert any(code in one.cure for code in PLANTED), one.cure
+        assert one.source
+    trays = [one for one in found if one.severity != "act"]
+    assert {one.about for one in trays} == {"ACID"}  # the concentrated acids share a cupboard
+    assert {one.code for one in trays} == {"own-tray"}
+    assert [one.severity for one in found] == ["act"] * len(apart) + ["note"] * len(trays)
+
+
+@pytest.mark.parametrize(
+    ("bottle", "to"), [("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")]
+)
+def test_the_move_proposed_is_to_where_its_like_stand(school: Path, bottle: str, to: str) -> None:
+    cures = {one.cure for one in safekeeping.storage(school) if f"Move {bottle} " in one.cure}
+    assert len(cures) == 1
+    assert cures.pop().endswith(f"to {to}.")
+
+
+def test_the_proposed_moves_mend_it(own: Path) -> None:
+    for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
+        stock.move(own, bottle, to, "Ada", TODAY)
+    assert not [one for one in safekeeping.storage(own) if one.severity == "act"]
+
+
+def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
+    groups = {g.name for g in safekeeping.groups_of("vanadate-0.05", catalogue.substances, catalogue.solutions)}
+    assert "base_caustic" not in groups
+    assert "acid_inorganic_nonoxidising" in groups
+
+
+# Dates --------------------------------------------------------------------------------------------------
+
+
+def test_what_is_due(school: Path) -> None:
+    found = {(one.code, one.about) for one in dating.whats_due(school, TODAY, 14)}
+    assert {("peroxide-discard", "B4N8"), ("out-of-date", "P6D9"), ("out-of-date", "N6D4")} <= found
+    assert ("peroxide-test", "G7P2") in found
+    assert ("peroxide-test", "G7P2") not in {(f.code, f.about) for f in dating.whats_due(school, TODAY, 5)}
+    with pytest.raises(PrepError, match="--within"):
+        dating.whats_due(school, TODAY, -1)
+
+
+def test_a_test_on_record_moves_the_date(own: Path) -> None:
+    dating.tested(own, "g7p2", "below 10 ppm", "Ada", TODAY, TODAY)
+    assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
+    for bottle, on, said in (
+        ("K6G7", TODAY, "no peroxide former"),
+        ("G7P2", TODAY + timedelta(days=1), "still to come"),
+        ("G7P2", date(2026, 1, 1), "before bottle G7P2 was opened"),
+    ):
+        with pytest.raises(PrepError, match=said):
+            dating.tested(own, bottle, "", "Ada", on, TODAY)
+
+
+def test_a_former_of_peroxides_serves_only_until_its_test(school: Path) -> None:
+    for today, status, use_by in (
+        (TODAY, "in service", date(2027, 1, 21)),
+        (date(2027, 1, 21), "in service", date(2027, 1, 21)),
+        (date(2027, 1, 22), "quarantine", date(2027, 7, 25)),
+    ):
+        snapshot = session.snapshot(school, today)
+        bottle = {one.code: one for one in snapshot.bottles}["G7P2"]
+        assert (bottle.status, bottle.use_by) == (status, use_by)
+    noticed = {one.about: one for one in snapshot.noticed}
+    assert "does not use it" in noticed["G7P2"].message
+    assert "B4N8" in noticed
+
+
+def test_without_any_date_it_is_put_aside() -> None:
+    bottle = Bottle("X", "diethyl-ether", 1)
+    undated = dating._guarded(bottle, Dated("X", "Diethyl ether", peroxide_class="B"), TODAY)
+    assert undated.status == "quarantine"
+
+
+def test_the_plan_serves_nothing_out_of_date_or_untested(school: Path) -> None:
+    drawn = planning.plan(school, None, "2027-02-26", None, TODAY)
+    good = {one.code: one for one in drawn.snapshot.bottles}
+    taken = {line.code: line for line in drawn.plan.bottles if line.takes}
+    assert not {"B4N8", "P6D9", "N6D4", "X2J6", "Z8N4"} & set(taken)
+    for code, line in taken.items():
+        assert good[code].status == "in service"
+        assert all(line.use_by is None or take.on <= line.use_by for take in line.takes)
+    assert any(one.about == "B4N8" and "does not use it" in one.message for one in drawn.plan.findings)
+
+
+# Waste and cards ----------------------------------------------------------------------------------------
+
+
+def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
+    demo = catalogue.demos["blue-bottle"]
+    found = safekeeping.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    (stream,) = found.streams
+    assert stream.neutralising is not None
+    # 300 mL of 0.5 mol/L a showing, a tenth more put out
+    assert float(stream.neutralising.base_mol) == pytest.approx(2 * 0.3 * 0.5 * 1.1, rel=1e-3)
+    name, mol, _ = stream.neutralising.choices[0]
+    assert name == "citric acid"
+    assert mol == stream.neutralising.base_mol / 3
+
+
+def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
+    for demo in catalogue.demos.values():
+        card = safekeeping.card_of(demo, catalogue.substances, catalogue.solutions)
+        assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
+        assert card.protection
+        found = safekeeping.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+        assert {one.stream for one in found.streams} == {one.stream for one in demo.leftovers}
+        for stream in found.streams:
+            assert (stream.neutralising is not None) == (stream.stream == "neutralise")
+
+
+def test_waste_of_a_booking_is_for_its_showings(school: Path) -> None:
+    booked = next(one for one in booking.list_bookings(school, None, None, False) if one.showings > 1)
+    found = safekeeping.waste(school, booked.code.lower(), None)
+    assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
+    assert safekeeping.waste(school, booked.demo, None).showings == 1
+    with pytest.raises(PrepError, match="no demo"):
+        safekeeping.waste(school, "moon-landing", None)
+
+
+# The school's own limits ---------------------------------------------------------------------------------
+
+
+def test_a_booking_that_breaks_a_limit_is_refused(own: Path) -> None:
+    governing.add(own, "sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils")
+    with pytest.raises(Refused, match=r"above the school's 0.4 mol/L in L1 \(young pupils\)"):
+        booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L1", "A", TODAY)
+    made = booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L2", "A", TODAY).booking
+    with pytest.raises(Refused, match="Nothing was changed"):
+        booking.move(own, made.code, None, None, "L1", TODAY)
+    governing.remove(own, 1)
+    booking.move(own, made.code, None, None, "L1", TODAY)
+    # A rule made later stops the plan's booking, not the plan.
+    governing.add(own, "sodium-hydroxide", "0.4 mol/L", "L1", "", "")
+    drawn = planning.plan(own, None, "2027-02-26", None, TODAY)
+    assert not [one for one in drawn.plan.requirements if one.booking == made.code]
+    stops = [one for one in drawn.plan.findings if one.about == made.code]
+    assert [(one.severity, one.code) for one in stops] == [("stop", "too-strong")]
+    assert stops[0].cure == "Use 0.4 mol/L or weaker."
+
+
+def test_limits_for_an_age_group(own: Path) -> None:
+    governing.add(own, "glucose", None, "", "year 7", "")
+    with pytest.raises(Refused, match="the school bars D-Glucose for year 7"):
+        booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 7")
+    older = booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 12").booking
+    governing.add(own, "glucose", None, "", "year 12", "")
+    assert not [r for r in planning.plan(own, None, None, 4, TODAY).plan.requirements if r.booking == older.code]
+
+
+def test_what_is_barred_is_not_made_even_inside_a_recipe(own: Path) -> None:
+    governing.add(own, "potassium dichromate", None, "", "", "county policy")
+    with pytest.raises(Refused, match=r"bars Potassium dichromate in .*\(county policy\)"):
+        making.instructions(own, "dichromate-acid", "100 mL", None, TODAY)
+    with pytest.raises(Refused, match="county policy"):
+        making.log(own, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", TODAY)
+    assert making.instructions(own, "hno3-1", "100 mL", None, TODAY).batch.steps
+
+
+def test_limits_that_are_none_are_sentences(own: Path) -> None:
+    for item, at_most, said in (
+        ("nothing", None, "neither a substance nor a solution"),
+        ("glucose", "strong", "strength|number"),
+        ("glucose", "saturated", "figure"),
+    ):
+        with pytest.raises(PrepError, match=said):
+            governing.add(own, item, at_most, "", "", "")
+    governing.add(own, "glucose", None, "", "", "")
+    with pytest.raises(PrepError, match="there already"):
+        governing.add(own, "glucose", None, "", "", "")
+    with pytest.raises(PrepError, match="no rule 2"):
+        governing.remove(own, 2)
+    assert [one.name for one in governing.rules(own)] == ["D-Glucose"]
+
+
+# Cautions of a make -------------------------------------------------------------------------------------
+
+
+def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(school: Path) -> None:
+    batch = making.instructions(school, "hcl-0.1", "1 L", "hcl-1", TODAY).batch
+    assert batch.cautions == ("Wear eye protection.",)
+    assert batch.hazards is not None
+    assert batch.hazards.says == "Not classified as hazardous."
+
+
+@pytest.mark.parametrize(
+    ("solution", "source", "wanted"),
+    [
+        ("hcl-2", "hydrochloric-acid", ("goggles", "acid to the water", "fume cupboard", "warms it")),
+        ("h2so4-2", "sulfuric-acid", ("goggles", "acid to the water", "gives off much heat", "cold water")),
+        ("hno3-2", "nitric-acid", ("goggles", "acid to the water", "fume cupboard", "warms it")),
+    ],
+)
+def test_the_sheet_of_an_acid_from_concentrate(
+    school: Path, solution: str, source: str, wanted: tuple[str, ...]
+) -> None:
+    batch = making.instructions(school, solution, "500 mL", source, TODAY).batch
+    said = " / ".join(batch.cautions)
+    for words in wanted:
+        assert words in said
+    steps = " / ".join(step.text for step in batch.steps)
+    assert steps.index("water") < steps.index("acid, ")  # the water is there before the acid
+    assert "room temperature" in steps
+    assert "Label it" in steps
+
+
+def test_what_a_make_lacks_is_minded_too(own: Path) -> None:
+    stock.discard(own, ["K6G7"], "", "Ada", TODAY)
+    lacking = making.instructions(own, "hcl-2", "500 mL", "hydrochloric-acid", TODAY)
+    assert lacking.missing
+    assert any("fume cupboard" in one for one in lacking.batch.cautions)
+
+
+def test_every_batch_of_the_plan_says_its_hazards(school: Path) -> None:
+    drawn = planning.plan(school, None, "2027-02-26", None, TODAY)
+    assert drawn.plan.batches
+    for batch in drawn.plan.batches:
+        assert batch.hazards is not None
+        assert batch.cautions
+        if not batch.hazards.known:
+            assert "ot known" in batch.hazards.says
+            assert "harmless" not in batch.hazards.says
+    foam = [one for one in drawn.plan.batches if one.solution == "washing-foam"]
+    assert foam
+    assert foam[0].hazards is not None
+    assert not foam[0].hazards.known
+
+
+def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
+    masses = safekeeping._masses("hydrochloric-acid", 100 * 10**6, catalogue.substances, catalogue.solutions)
+    ((substance, grams),) = masses
+    assert substance.solute == "hydrochloric-acid"
+    assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))
