@@ -1,13 +1,13 @@
 """From a route and a volume to what is done at the bench: vessel, figures, steps, and how exact it comes out."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-from math import sqrt
+from types import MappingProxyType
 
 from prep.chemistry import quantities
+from prep.chemistry.formulas import molar_mass
 from prep.chemistry.making import Making
 from prep.chemistry.measuring import Measured, Measuring, sizes
 from prep.chemistry.model import (
@@ -17,10 +17,23 @@ from prep.chemistry.model import (
     Measure,
     Solution,
     Strength,
-    StrengthKind,
     Substance,
 )
+from prep.chemistry.readings import flask_uncertainty
 from prep.chemistry.routes import Option, Route, RouteKind
+from prep.chemistry.steps import Draft, Drawn, Gap, Step, WriteUp, gives, known_of
+from prep.chemistry.uncertainty import (
+    COVERAGE,
+    ROOM_SPAN_C,
+    Contribution,
+    Uncertain,
+    assay,
+    combined,
+    molar_mass_of,
+    vessel_volume,
+)
+
+__all__ = ["Bench", "Drawn", "Step", "WriteUp"]
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
@@ -30,60 +43,9 @@ _ASSAY_PCT = 0.5
 """Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
 _CONCENTRATE_PCT = 1.0
 """Half-width of a concentrate's strength as bought, % of it: common practice, no source."""
+_DILUTIONS = 2
+"""The most intermediate dilutions that a person is asked to make: common practice, no source."""
 _FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50))
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """What a make draws of one item from one place; `place` names it for the person."""
-
-    item: str
-    amount: int
-    place: str
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One instruction. `instrument` is the code of what measures it."""
-
-    text: str
-    instrument: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class WriteUp:
-    """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength."""
-
-    vessel: str
-    steps: tuple[Step, ...]
-    working: tuple[Line, ...]
-    uncertainty_pct: Decimal | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Gap:
-    """A step whose text names where its item is drawn from, between `before` and `after`.
-
-    `found` is how the item is measured, where the reading follows what is really taken. `solvent` is what the
-    solution is made up with.
-    """
-
-    item: str
-    before: str
-    after: str
-    instrument: str = ""
-    found: Measured | None = None
-    solvent: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
-
-    vessel: str
-    steps: tuple[Step | _Gap, ...]
-    working: tuple[Line, ...]
-    uncertainty_pct: Decimal | None
 
 
 class Bench:
@@ -100,8 +62,8 @@ class Bench:
         self.making = Making(substances, solutions)
         self._measuring = Measuring(instruments)
         self._made: dict[str, float] = {}
-        self._drafts: dict[tuple[str, RouteKind, tuple[str, ...], int], _Draft] = {}
-        self._sizes = lru_cache(maxsize=None)(lambda tolerance: sizes(tuple(instruments), tolerance))
+        self._drafts: dict[tuple[object, ...], Draft] = {}
+        self._sizes = lru_cache(maxsize=None)(lambda tolerance: dict(sizes(tuple(instruments), tolerance)))
 
     def routes(self, code: str) -> tuple[Route, ...]:
         """Every way to make a solution, best first (`Making.routes`)."""
@@ -109,12 +71,11 @@ class Bench:
 
     def sizes(self, code: str) -> tuple[int, ...]:
         """The volumes (nL) in which the room can make a solution, ascending; never empty."""
-        found = tuple(base for base, _ in self._vessels(code))
-        return found or tuple(n * 50_000_000 for n in range(1, 21))
+        return tuple(self._vessels(code)) or tuple(n * 50_000_000 for n in range(1, 21))
 
     def vessel(self, code: str, amount: int) -> Instrument:
         """The vessel for one of `sizes`."""
-        return next((v for base, v in self._vessels(code) if base == amount), _FALLBACK)
+        return self._vessels(code).get(amount, _FALLBACK)
 
     def measured(self, item: str, amount: int, solution: Solution) -> tuple[int, int]:
         """(ug or nL that leave the bottle, of which reach the product) for an exact amount of an item.
@@ -122,13 +83,7 @@ class Bench:
         The two differ only where an intermediate dilution is made and not all of it used.
         """
         found = self._measure(item, amount, solution)
-        if found is None:
-            return amount, amount
-        step = found.intermediate
-        if step is None:
-            return found.taken, found.taken
-        used = Fraction(step.source.amount) * Fraction(step.then.amount) / Fraction(step.made_ml)
-        return found.taken, round(used * quantities.BASE_PER_UNIT)
+        return (found.taken, found.reaches) if found else (amount, amount)
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
         """Found strength over nominal, and whether within tolerance; 1 for a substance."""
@@ -144,19 +99,26 @@ class Bench:
         drawn: Iterable[Drawn],
     ) -> WriteUp:
         """Steps, working and uncertainty for `amount` nL of a solution by a route."""
-        key = (solution.code, route.kind, tuple(option.item for option in options), amount)
+        drawn = list(drawn)
+        known = known_of(drawn)
+        key = (solution.code, route.kind, tuple(option.item for option in options), amount, *known.items())
         draft = self._drafts.get(key)
         if draft is None:
-            draft = self._drafts[key] = self._draft(solution, route, options, amount)
-        drawn = list(drawn)
+            draft = self._drafts[key] = self._draft(solution, route, options, amount, known)
         steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct)
 
-    def _draft(self, solution: Solution, route: Route, options: Sequence[Option], amount: int) -> "_Draft":
+    def _draft(
+        self,
+        solution: Solution,
+        route: Route,
+        options: Sequence[Option],
+        amount: int,
+        known: Mapping[str, Decimal] = MappingProxyType({}),
+    ) -> Draft:
         vessel = self.vessel(solution.code, amount)
-        writer = _Writer(self, solution, route, amount, vessel)
+        writer = _Writer(self, solution, route, amount, vessel, known)
         steps = writer.steps(options)
-        uncertainty = writer.uncertainty_pct()
         working = [line for option in options for line in option.working]
         made = quantities.show(amount, Measure.VOLUME)
         for option in options:
@@ -168,11 +130,13 @@ class Bench:
                         f"{self.named(option.item)}"
                     )
                 )
-        if uncertainty is not None and solution.strength is not None:
-            working.append(Line(f"gives {with_uncertainty(solution.strength, uncertainty)}", _UNCERTAINTY_SOURCE))
-        return _Draft(vessel.name, tuple(steps), tuple(working), uncertainty)
+        if writer.result is None:
+            return Draft(vessel.name, tuple(steps), tuple(working), None)
+        working += writer.result.working()
+        working.append(Line(f"gives {writer.given}"))
+        return Draft(vessel.name, tuple(steps), tuple(working), writer.result.expanded_pct)
 
-    def _filled(self, gap: "_Gap", drawn: list[Drawn], solution: Solution) -> Step:
+    def _filled(self, gap: Gap, drawn: list[Drawn], solution: Solution) -> Step:
         """The step with the places that its item is drawn from."""
         places = [d for d in drawn if d.item == gap.item]
         if not places:
@@ -182,7 +146,7 @@ class Bench:
         before, found = gap.before, gap.found
         if found is not None:  # a bottle off its nominal strength gives more or less
             taken = sum(d.amount for d in places)
-            again = self._measure(gap.item, taken, solution) if taken != found.taken else None
+            again = self._directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
                 before = before.replace(str(found.reading), str(again.reading), 1)
         if len(places) == 1:
@@ -201,14 +165,20 @@ class Bench:
         known = self._substances.get(item) or self._solutions.get(item)
         return known.name if known else item
 
-    def half_width_pct(self, item: str) -> tuple[float, str]:
-        """How far the strength of what goes in may be off, % of it, and the reason."""
+    def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
+        """How far the strength of what goes in may be off, as a part of an uncertainty budget.
+
+        `found_pct` (k = 2) is that of a found strength, which is then taken.
+        """
         substance = self._substances.get(item)
-        if substance is None:
-            return self._expected(item) * sqrt(3) / 2, "the stock as the room makes it"
-        if substance.measure is Measure.VOLUME:
-            return _CONCENTRATE_PCT, "a concentrate's strength as bought, common practice, no source"
-        return _ASSAY_PCT, "the assay, common practice, no source"
+        if substance is not None and substance.measure is Measure.VOLUME:
+            return assay(1.0, _CONCENTRATE_PCT / 100, f"strength of {substance.name} as bought")
+        if substance is not None:
+            return assay(1.0, _ASSAY_PCT / 100, f"assay of {substance.name}")
+        name = f"strength of {self.named(item)}"
+        if found_pct is not None:
+            return Contribution(name, 1.0, float(found_pct) / 100 / COVERAGE, how="as found, k = 2")
+        return Contribution(name, 1.0, self._expected(item) / 100 / COVERAGE, how="as the room makes it, k = 2")
 
     def _expected(self, code: str) -> float:
         """Expanded (k = 2) uncertainty of a stock made by its first route at a middling size, in per cent.
@@ -225,42 +195,32 @@ class Bench:
             volumes = self.sizes(code)
             amount = volumes[len(volumes) // 2]
             options = [part.options[0] for part in routes[0].parts]
-            found = self.write_up(solution, routes[0], options, amount, ()).uncertainty_pct
-            if found is not None:
-                self._made[code] = min(self._made[code], float(found))
+            writer = _Writer(self, solution, routes[0], amount, self.vessel(code, amount), {})
+            writer.steps(options)
+            if writer.result is not None:
+                self._made[code] = min(self._made[code], float(writer.result.expanded_pct))
         return self._made[code]
 
     def _measure(self, item: str, amount: int, solution: Solution) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
         measure = self.measure_of(item)
+        if not solution.recipe:
+            # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
+            ways = (self._measuring.measure(amount, measure, tolerance * n, _DILUTIONS) for n in (1, 2, 10))
+            return next((way for way in ways if way is not None), None)
         found = self._measuring.measure(amount, measure, tolerance)
-        if solution.recipe and found is not None and found.intermediate is not None:
+        if found is not None and found.dilutions:
             # A recipe's small parts are weighed as they are: no one of them is its strength.
             return self._measuring.measure(amount, measure, _RECIPE_PART)
         return found
 
-    def _vessels(self, code: str) -> tuple[tuple[int, Instrument], ...]:
-        found: tuple[tuple[int, Instrument], ...] = self._sizes(self._solutions[code].tolerance_pct)
+    def _directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
+        tolerance = float(solution.tolerance_pct) / 100 * _SHARE
+        return self._measuring.measure(amount, self.measure_of(item), tolerance, 0)
+
+    def _vessels(self, code: str) -> dict[int, Instrument]:
+        found: dict[int, Instrument] = self._sizes(self._solutions[code].tolerance_pct)
         return found
-
-
-_UNCERTAINTY_SOURCE = "EURACHEM/CITAC Guide CG4, 3rd ed. (2012): relative standard uncertainties in quadrature"
-
-
-def with_uncertainty(strength: Strength, uncertainty_pct: Decimal) -> str:
-    """`0.1000 +- 0.0006 mol/L (k = 2)`: the uncertainty to one figure (two if it begins with 1)."""
-    if strength.kind is StrengthKind.SATURATED:
-        return "saturated"
-    half = strength.value * uncertainty_pct / 100
-    if not half:
-        return f"{strength} (k = 2)"
-    figures = 2 if str(half.scaleb(-half.adjusted()))[0] == "1" else 1
-    place = half.adjusted() - figures + 1
-    step = Decimal(1).scaleb(place)
-    shown = [
-        f"{v.quantize(step):f}" if place < 0 else f"{v.quantize(step).to_integral():f}" for v in (strength.value, half)
-    ]
-    return f"{shown[0]} +- {shown[1]} {strength.kind.value} (k = 2)"
 
 
 class _Writer:
@@ -271,18 +231,23 @@ class _Writer:
         route: Route,
         amount: int,
         vessel: Instrument,
+        known: Mapping[str, Decimal],
     ) -> None:
         self.bench, self.solution, self.route = bench, solution, route
-        self.amount, self.vessel = amount, vessel
-        self.relative: list[float] = []
+        self.amount, self.vessel, self.known = amount, vessel, known
+        self.parts: list[Contribution] = []
+        self.result: Uncertain | None = None
+        self.given = ""
+        strength = solution.strength
+        self.counted = strength is not None and strength.value > 0 and not solution.recipe
 
-    def steps(self, options: Sequence[Option]) -> list[Step | _Gap]:
-        """The instructions in order."""
+    def steps(self, options: Sequence[Option]) -> list[Step | Gap]:
+        """The instructions in order. Sets `result` and `given`, where the strength is one figure."""
         kind = self.route.kind
         volume = quantities.show(self.amount, Measure.VOLUME)
         solvent = self.solution.make_up_with
         liquid = "distilled water" if solvent == "water" else self.bench.named(solvent)
-        out: list[Step | _Gap] = []
+        out: list[Step | Gap] = []
         if kind in (RouteKind.DILUTE, RouteKind.CONCENTRATE):
             first = self._about(Fraction(1, 2))
             out.append(Step(f"Put about {first} of {liquid} in the {self.vessel.name}."))
@@ -306,17 +271,19 @@ class _Writer:
         out.append(Step(f"Label it before it leaves the bench.{keep}"))
         return out
 
-    def uncertainty_pct(self) -> Decimal | None:
-        """Expanded (k = 2) relative uncertainty of the strength, in per cent, to two figures."""
-        if self.solution.strength is None or self.solution.recipe:
-            return None
-        if self.solution.strength.kind is StrengthKind.SATURATED:
-            return None
-        vessel = float(self.vessel.tolerance / (Decimal(self.amount) / quantities.BASE_PER_UNIT)) / sqrt(6)
-        total = sqrt(sum(u * u for u in (*self.relative, vessel)))
-        return Decimal(f"{200 * total:.2g}")
+    def _combine(self) -> None:
+        """The strength with what it depends on, when all parts are counted."""
+        strength = self.solution.strength
+        if not self.counted or strength is None:
+            return
+        # In a dilution the room's temperature stretches what is taken as it does what is made.
+        span = ROOM_SPAN_C if self.route.kind is RouteKind.DISSOLVE else 0.0
+        volume_ml = float(Decimal(self.amount) / quantities.BASE_PER_UNIT)
+        parts = (*self.parts, vessel_volume(self.vessel, volume_ml, span))
+        self.result = combined(float(strength.value), parts, strength.kind.value)
+        self.given = gives(strength, self.result.expanded_pct)
 
-    def _measure(self, option: Option, then: str) -> list[Step | _Gap]:
+    def _measure(self, option: Option, then: str) -> list[Step | Gap]:
         tail = f"; {then}" if then else ""
         if option.item == "water":
             volume = quantities.show(round(option.per_nl * self.amount), Measure.VOLUME)
@@ -324,36 +291,72 @@ class _Writer:
         name = self.bench.named(option.item)
         need = option.per_nl * self.amount
         found = self.bench._measure(option.item, -(-need.numerator // need.denominator), self.solution)
-        half, _ = self.bench.half_width_pct(option.item)
-        self.relative.append(half / 100 / sqrt(3))
         measure = self.bench.measure_of(option.item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
         item, end = option.item, f"{tail}."
         if found is None:
-            return [_Gap(item, f"{verb} {quantities.show(round(need), measure)} of {name}", end)]
-        self.relative.append(found.standard_uncertainty)
-        if found.intermediate is None:
+            self.counted = False
+            said = f"{verb} {quantities.show(round(need), measure)} (nothing in the room measures that) of {name}"
+            return [Gap(item, said, end)]
+        reading, figure = found.reading, str(found.reading)
+        if self.counted:
+            self._count(item, name, found, figure)
+        if not found.dilutions:
             warn = "" if found.adequate else " (as exactly as the room can)"
-            said = f"{verb} {found.reading}{warn}: {name}"
-            return [_Gap(item, said, end, found.reading.instrument.code, found)]
-        step = found.intermediate
-        return [
-            _Gap(
-                item,
-                f"First an intermediate: {verb.lower()} {step.source}: {name}",
-                f"; make it up to the mark in the {step.flask.name} with distilled water and mix.",
-                step.source.instrument.code,
-            ),
-            Step(f"Measure {step.then} of the intermediate{end}", step.then.instrument.code),
+            return [Gap(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
+        marks = [
+            f"; make it up to the mark in the {step.flask.name} with distilled water, stopper and mix."
+            for step in found.dilutions
         ]
+        said = f"First an intermediate: {verb.lower()} {figure}: {name}"
+        out: list[Step | Gap] = [Gap(item, said, marks[0], reading.instrument.code, found)]
+        for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
+            said = f"Then a second intermediate: measure {step.then} of the first{mark}"
+            out.append(Step(said, step.then.instrument.code))
+        last = found.dilutions[-1].then
+        which = "intermediate" if len(marks) == 1 else "second intermediate"
+        out.append(Step(f"Measure {last} of the {which}{end}", last.instrument.code))
+        return out
 
-    def _mark(self, volume: str, liquid: str) -> Step | _Gap:
+    def _count(self, item: str, name: str, found: Measured, figure: str) -> None:
+        """What a measured amount adds to the uncertainty: its strength, its readings, the flasks on the way."""
+        self.parts.append(self.bench.strength_of(item, self.known.get(item)))
+        substance = self.bench._substances.get(item)
+        if substance is not None and substance.formula and self.route.kind is RouteKind.DISSOLVE:
+            self.parts.append(molar_mass_of(substance.formula, float(molar_mass(substance.formula))))
+        amount, unit = float(found.reading.amount), "g" if substance and substance.measure is Measure.MASS else "mL"
+        # Each figure makes good for the one before it: only the last one's deviation is left.
+        relative = found.reading.relative if found.dilutions else found.reading.standard_uncertainty
+        self.parts.append(Contribution(name, amount, amount * relative, unit, how=figure))
+        for step in found.dilutions:
+            made, then = float(step.flask.capacity), step.then
+            amount = float(then.amount)
+            relative = then.standard_uncertainty if step is found.dilutions[-1] else then.relative
+            self.parts += [
+                Contribution(step.flask.name, made, made * flask_uncertainty(step.flask), "mL", -1.0),
+                Contribution("of the intermediate", amount, amount * relative, "mL", how=str(then)),
+            ]
+
+    def _mark(self, volume: str, liquid: str) -> Step | Gap:
         into = "it" if self.route.kind is not RouteKind.RECIPE else f"all of it in the {self.vessel.name}"
-        said, end = f"Make {into} up to {volume} with {liquid}", "; stopper and mix well."
+        said, end = f"Make {into} up to {volume} with {liquid}", f"; stopper and mix well.{self._good()}"
         solvent = self.solution.make_up_with
         if solvent == "water":
             return Step(said + end, self.vessel.code)
-        return _Gap(solvent, said, end, self.vessel.code, solvent=True)
+        return Gap(solvent, said, end, self.vessel.code, solvent=True)
+
+    def _good(self) -> str:
+        """What the make gives, and whether that is as good as its card asks for."""
+        self._combine()
+        if self.result is None:
+            return ""
+        off = self.result.expanded_pct
+        if off <= self.solution.tolerance_pct:
+            return f" It gives {self.given}."
+        return (
+            f" It gives {self.given}. Its card asks for {quantities.plain(self.solution.tolerance_pct)} %, and this "
+            f"may be off by {off} %: have its strength found before it is relied on."
+        )
 
     def _free(self, options: Sequence[Option]) -> Fraction:
         """Half of what the liquids leave, so that there is room for all of them."""

@@ -79,7 +79,9 @@ def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
 def _made_strength(batch: Batch) -> str:
     if batch.strength is None or batch.uncertainty_pct is None:
         return ""
-    return f"; made to {batch.strength} within {batch.uncertainty_pct} % (k = 2)"
+    from prep.chemistry.steps import gives
+
+    return f"; gives {gives(batch.strength, batch.uncertainty_pct)}"
 
 
 def _destinations(shares: Iterable[Share], item: str, names: Names) -> str:
