@@ -258,9 +258,9 @@ def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
         booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
         demos = queries.demos(connection)
     if booked is not None and booked.demo in demos:
-        demo, number = demos[booked.demo], showings or booked.showings
+        demo, number = demos[booked.demo], booked.showings if showings is None else showings
     else:
-        demo, number = booking.demo(db, what), showings or 1
+        demo, number = booking.demo(db, what), 1 if showings is None else showings
     if not 1 <= number <= 1000:
         raise PrepError("--showings is a number from 1 to 1000.")
     return waste_of(demo, number, substances, solutions)
