@@ -248,12 +248,18 @@ class _Writer:
         solvent = self.solution.make_up_with
         liquid = "distilled water" if solvent == "water" else self.bench.named(solvent)
         out: list[Step | Gap] = []
-        if kind in (RouteKind.DILUTE, RouteKind.CONCENTRATE):
+        if kind is RouteKind.DILUTE:
             first = self._about(Fraction(1, 2))
             out.append(Step(f"Put about {first} of {liquid} in the {self.vessel.name}."))
             out += self._measure(options[0], "add it slowly to the water, swirling")
-            if kind is RouteKind.CONCENTRATE:
-                out.append(Step("Let it come back to room temperature."))
+        elif kind is RouteKind.CONCENTRATE:
+            # It may grow hot: not in a measuring vessel, and with room left to rinse.
+            first = self._about(min(Fraction(1, 2), self._free(options) * Fraction(3, 2)))
+            out.append(Step(f"Put about {first} of {liquid} in a heat-proof beaker."))
+            out += self._measure(options[0], "add it slowly to the water, stirring")
+            out.append(Step("Let it come back to room temperature."))
+            if self.vessel.kind is not InstrumentKind.BEAKER:
+                out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
         elif kind is RouteKind.DISSOLVE:
             out += self._measure(options[0], "")
             out.append(Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring."))
