@@ -107,7 +107,7 @@ def _post(
     from sqlalchemy import insert
 
     from prep.services import stock
-    from prep.store import ledger
+    from prep.store import changes, ledger
     from prep.store.queries import strength_text, table
     from prep.store.tables import BatchRow
 
@@ -127,6 +127,9 @@ def _post(
         job,
         [ledger.Line(take.ref, -take.amount, f"to make {card.code}") for take in batch.takes],
     )
+    for code in dict.fromkeys(take.ref for take in batch.takes):
+        if stock.one(connection, code).opened is None:
+            changes.change(connection, job, "bottle", code, opened=on)
     use_by = on + timedelta(days=card.shelf_life_days)
     codes = []
     for number in range(bottles):

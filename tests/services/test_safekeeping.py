@@ -251,6 +251,15 @@ def test_a_former_of_peroxides_serves_only_until_its_test(school: Path) -> None:
     assert "B4N8" in noticed
 
 
+def test_a_make_opens_what_it_takes_from(own: Path) -> None:
+    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", None, 1, None, "Ada", TODAY)
+    source = made.instructions.batch.takes[0].ref
+    assert stock.show(own, source)[0].opened == TODAY
+    assert stock.show(own, made.bottles[0].code)[0].opened is None
+    stock.undo(own, made.job, "Ada", TODAY)
+    assert stock.show(own, source)[0].opened is None
+
+
 def test_without_any_date_it_is_put_aside() -> None:
     bottle = Bottle("X", "diethyl-ether", 1)
     undated = dating._guarded(bottle, Dated("X", "Diethyl ether", peroxide_class="B"), TODAY)
