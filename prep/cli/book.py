@@ -175,24 +175,50 @@ def done(
 
 @app.command("import")
 def import_(
-    file: Annotated[Path, typer.Argument(help="CSV with date, demo and, if wanted, period, room, teacher, showings.")],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            help="CSV with date, demo and, if wanted, period, room, teacher, showings; or a calendar (.ics) whose "
+            'events are titled by the demo, such as "Rates x 2".'
+        ),
+    ],
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Add every booking of a CSV file, or none if a row is wrong.
+    """Add every booking of a CSV file or a calendar, or none if one is wrong.
 
     Example: prep book import half-term.csv --dry-run
     """
-    from prep.services import booking
+    if file.suffix.lower() in (".ics", ".ical"):
+        added, passed = _from_calendar(db, file, dry_run)
+        if not as_json:
+            for said in passed:
+                typer.echo(f"Passed over: {said}.")
+    else:
+        from prep.services import booking
 
-    added = booking.import_bookings(db, file, dry_run)
+        added = booking.import_bookings(db, file, dry_run)
     if as_json:
         common.show_json([_json(b) for b in added])
         return
     for b in added:
         typer.echo(f"{b.code}  {b.on}  {b.demo} x{b.showings}  {b.teacher}")
     typer.echo(f"{len(added)} booking{'' if len(added) == 1 else 's'} {'would be ' if dry_run else ''}added.")
+
+
+def _from_calendar(db: Path | None, file: Path, dry_run: bool) -> "tuple[list[Booking], tuple[str, ...]]":
+    from prep.errors import PrepError
+    from prep.reports.calendar_ics import read_events
+    from prep.services.calendarimport import Event, import_events
+
+    events, wrong = read_events(file.read_bytes(), file.name)
+    if wrong:
+        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+        raise PrepError(f"{wrong[0]} Nothing was added{more}.")
+    plain = [Event(e.on, e.at, e.summary, e.location, e.description, e.cancelled) for e in events]
+    found = import_events(db, plain, file.name, date.today(), dry_run)
+    return list(found.added), found.passed_over
 
 
 def _said(booking: "Booking", sentence: str, as_json: bool) -> None:

@@ -34,6 +34,17 @@ def plan(
         Path | None,
         typer.Option("--csv", metavar="FOLDER", help="Write requirements, makes, takes and orders there."),
     ] = None,
+    pdf: Annotated[
+        tuple[str, Path] | None,
+        typer.Option("--pdf", metavar="day|week FILE", help="Write the sheet of a day or of a week as PDF."),
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--day", metavar="DATE", help="The day of the sheet, or its first; default: today.")
+    ] = None,
+    ics: Annotated[
+        Path | None,
+        typer.Option("--ics", metavar="FILE", help="Write makes and order-by days as a calendar (iCalendar)."),
+    ] = None,
     what_if: Annotated[
         list[str] | None,
         typer.Option(
@@ -52,24 +63,32 @@ def plan(
     """
     if context.invoked_subcommand:
         return
-    from prep.errors import Refused
+    from prep.errors import PrepError, Refused
     from prep.services import planning
 
     drawn = planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks, date.today())
     if what_if:
         _what_if(drawn, what_if, as_json=as_json)
         return
+    written = []
     if csv_folder is not None:
         from prep.reports.plan_csv import write_plan
 
         files = write_plan(drawn.plan, drawn.snapshot, csv_folder)
-        if not as_json:
-            typer.echo(f"Wrote {', '.join(f.name for f in files)} to {csv_folder}.")
+        written.append(f"{', '.join(f.name for f in files)} to {csv_folder}")
+    if pdf is not None:
+        written.append(_pdf(drawn, pdf, on))
+    elif on is not None:
+        raise PrepError("--day goes with --pdf day FILE or --pdf week FILE.")
+    if ics is not None:
+        written.append(_ics(drawn, ics))
+    if written and not as_json:
+        typer.echo(f"Wrote {'; '.join(written)}.")
     if as_json:
         from prep.reports.plan_json import plan_document
 
         common.show_json(plan_document(drawn.plan, drawn.snapshot))
-    elif csv_folder is None:
+    elif not written:
         from prep.reports.plan_screen import show_plan
 
         show_plan(drawn.plan, drawn.snapshot, brief=brief)
@@ -105,11 +124,89 @@ def why(
         why_report.show_why(link, drawn.snapshot)
 
 
+@app.command()
+def settings(
+    make: Annotated[
+        str | None, typer.Option("--make", metavar="MINUTES", help="What a make costs; default: its card's minutes.")
+    ] = None,
+    wasted: Annotated[
+        str | None, typer.Option("--wasted", metavar="MINUTES", help="What a litre thrown away costs.")
+    ] = None,
+    held: Annotated[
+        str | None, typer.Option("--held", metavar="MINUTES", help="What a litre held for a day costs.")
+    ] = None,
+    minutes_per_day: Annotated[
+        int | None, typer.Option("--minutes-per-day", help="Minutes of making that a day has.")
+    ] = None,
+    defaults: Annotated[
+        bool,
+        typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
+    ] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What the plan weighs up when it decides what to make together; without options, shows it.
+
+    Example: prep plan settings --wasted 5 --held 0.1
+    """
+    from prep.services import policies
+
+    costs = dict(zip(policies.COSTS, (make, wasted, held), strict=True))
+    if defaults or minutes_per_day is not None or any(text is not None for text in costs.values()):
+        found = policies.change(db, costs, minutes_per_day, defaults)
+    else:
+        found = policies.read(db)
+    values = {key: getattr(found.policy, key) for key in policies.COSTS}
+    if as_json:
+        numbers = {key: None if cost is None else float(cost) for key, cost in values.items()}
+        common.show_json(numbers | {"minutes_per_day": found.minutes_per_day})
+        return
+    if found.policy.weighs:
+        for key, cost in values.items():
+            typer.echo(f"{key.replace('_', ' ')}: {'as on its card' if cost is None else f'{cost} min'}")
+    else:
+        typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
+    typer.echo(f"minutes of making a day: {found.minutes_per_day}")
+
+
+def _pdf(drawn: "Drawn", pdf: tuple[str, Path], on: str | None) -> str:
+    from prep.errors import PrepError
+    from prep.reports.day_sheet import day_sheet, week_sheet
+    from prep.reports.plan_sheets import day_rows, week_of
+
+    span, file = pdf
+    first = common.a_date(on, "--day", drawn.plan.today)
+    if span == "day":
+        (row,) = day_rows(drawn.plan, drawn.snapshot, [first])
+        content = day_sheet(row, drawn.school)
+    elif span == "week":
+        days = week_of(first, drawn.plan, drawn.snapshot)
+        if not days:
+            raise PrepError(f"the week from {first} has no working day; give another first day with --day.")
+        content = week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school)
+    else:
+        raise PrepError(f'--pdf "{span[:20]}" is no sheet; write --pdf day FILE or --pdf week FILE.')
+    file.write_bytes(content)
+    return f"the {span} sheet to {file}"
+
+
+def _ics(drawn: "Drawn", file: Path) -> str:
+    from datetime import UTC, datetime, time
+
+    from prep.reports.calendar_ics import write_tasks
+    from prep.reports.plan_sheets import task_rows
+
+    # Stamped with the plan's own day, so that the same plan gives the same file.
+    stamp = datetime.combine(drawn.plan.today, time(), UTC)
+    file.write_bytes(write_tasks(task_rows(drawn.plan, drawn.snapshot), stamp, drawn.school or "Prep room"))
+    return f"the makes and order-by days to {file}"
+
+
 def _what_if(drawn: "Drawn", changes: list[str], *, as_json: bool) -> None:
     from prep.reports import why_report
     from prep.services.supposing import suppose
 
-    found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes)
+    found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
     if as_json:
         common.show_json(why_report.difference_document(changes, found.difference, found.snapshot))
     else:

@@ -76,7 +76,7 @@ def lots(
 
 def costs_of(policy: Policy, solution: Solution) -> Costs | None:
     """The policy's costs for one solution; None = fewest makes first, then least waste, then the freshest."""
-    if policy.cost_per_litre_wasted is None and policy.cost_per_litre_day_held is None:
+    if not policy.weighs:
         return None
     make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
     wasted, held = policy.cost_per_litre_wasted or 0, policy.cost_per_litre_day_held or 0

@@ -150,6 +150,11 @@ class Policy:
     cost_per_litre_wasted: Decimal | None = None
     cost_per_litre_day_held: Decimal | None = None
 
+    @property
+    def weighs(self) -> bool:
+        """Whether costs are weighed up against each other, rather than taken in the order given."""
+        return self.cost_per_litre_wasted is not None or self.cost_per_litre_day_held is not None
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:

@@ -27,7 +27,7 @@ class Booked:
 def list_bookings(db: Path | None, start: date | None, end: date | None, everything: bool) -> list[Booking]:
     """Bookings in date order; done and cancelled ones only with `everything`."""
     with session.reading(db) as connection:
-        found = _all(connection)
+        found = every(connection)
     return [
         b
         for b in found
@@ -124,7 +124,7 @@ def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]
         rows = read_bookings(path, catalogue)
         if not rows:
             raise PrepError(f"{path.name}: there is no booking in it.")
-        taken = {b.code for b in _all(connection)}
+        taken = {b.code for b in every(connection)}
         number = _highest(taken)
         out = []
         for row in rows:
@@ -157,13 +157,13 @@ def demo(db: Path | None, code: str) -> Demo:
 
 def next_code(connection: "Connection") -> str:
     """The next free booking number, `B12`."""
-    return f"B{_highest({b.code for b in _all(connection)}) + 1}"
+    return f"B{_highest({b.code for b in every(connection)}) + 1}"
 
 
 def open_booking(connection: "Connection", code: str) -> Booking:
     """A booking that is neither done nor cancelled. Raises PrepError."""
     wanted = code.strip()
-    found = {b.code: b for b in _all(connection)}
+    found = {b.code: b for b in every(connection)}
     booking = found.get(wanted) or found.get(wanted.upper())
     if booking is None:
         raise PrepError(f'There is no booking "{wanted[:40]}"; see: prep book list')
@@ -176,7 +176,8 @@ def _highest(codes: set[str]) -> int:
     return max((int(c[1:]) for c in codes if c[:1] == "B" and c[1:].isdigit() and len(c) < 12), default=0)
 
 
-def _all(connection: "Connection") -> list[Booking]:
+def every(connection: "Connection") -> list[Booking]:
+    """Every booking of an open inventory, in date order."""
     from sqlalchemy import select
 
     from prep.store.queries import table

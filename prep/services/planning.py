@@ -1,6 +1,6 @@
 """`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -9,6 +9,7 @@ from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.services import session
 from prep.services.cautioning import cautioned
+from prep.services.policies import policy_of
 from prep.services.tablefile import iso_date
 
 DEFAULT_WEEKS = 6
@@ -16,28 +17,37 @@ DEFAULT_WEEKS = 6
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A plan, and the snapshot it was drawn from."""
+    """A plan, the snapshot and the policy it was drawn from, and the school's name."""
 
     plan: Plan
     snapshot: Snapshot
+    policy: Policy = field(default_factory=Policy)
+    school: str = ""
 
 
 def plan(db: Path | None, start: str | None, end: str | None, weeks: int | None, today: date) -> Drawn:
     """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
-    snapshot = session.snapshot(db, today)
     horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS))
-    return draw_up(snapshot, horizon)
+    with session.reading(db) as connection:
+        from prep.services.loading import load
+        from prep.store import queries
+
+        snapshot = load(connection, today)
+        settings = queries.settings(connection)
+    return replace(draw_up(snapshot, horizon, policy_of(settings)), school=str(settings.get("school", "")))
 
 
 def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
     """Plan the invented school, on its own fixed dates."""
     sample = session.sample()
-    return draw_up(sample.snapshot, horizon_of(start, end, weeks, sample.start, sample.end))
+    drawn = draw_up(sample.snapshot, horizon_of(start, end, weeks, sample.start, sample.end))
+    return replace(drawn, school="Sample school")
 
 
 def draw_up(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Drawn:
     """The plan of a snapshot."""
-    return Drawn(cautioned(make_plan(snapshot, horizon, policy), snapshot), snapshot)
+    policy = policy or Policy()
+    return Drawn(cautioned(make_plan(snapshot, horizon, policy), snapshot), snapshot, policy)
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date) -> Horizon:

@@ -7,7 +7,7 @@ from datetime import date
 
 from prep.errors import PrepError
 from prep.planning import whatif
-from prep.planning.model import Horizon, Plan, Snapshot
+from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.services.tablefile import iso_date
 
@@ -31,12 +31,14 @@ class Supposed:
     snapshot: Snapshot
 
 
-def suppose(snapshot: Snapshot, present: Plan, horizon: Horizon, changes: Sequence[str]) -> Supposed:
+def suppose(
+    snapshot: Snapshot, present: Plan, horizon: Horizon, changes: Sequence[str], policy: Policy | None = None
+) -> Supposed:
     """The plan with the changes, all together, against the present one. Raises PrepError for what is no change."""
     changed = snapshot
     for text in changes:
         changed = changed_by(changed, text)
-    after = make_plan(changed, horizon)
+    after = make_plan(changed, horizon, policy)
     return Supposed(tuple(changes), whatif.compare(present, after), after, changed)
 
 

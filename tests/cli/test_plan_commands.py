@@ -1,0 +1,103 @@
+"""`prep plan` beside the plan itself: why, what if, sheets, calendar, settings; and bookings from a calendar."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Run
+
+SOON = date.today() + timedelta(days=14)
+SOON += timedelta(days=(7 - SOON.weekday()) % 7)  # a Monday
+
+
+def test_why_of_a_booking(prep: Run) -> None:
+    said = prep("plan", "why", "B1", "--sample")
+    assert said.code == 0
+    assert "C1 V1 = C2 V2" in said.out
+    assert "bottle" in said.out
+    found = prep("plan", "why", "B1", "--sample", "--json").json
+    assert found["kind"] == "booking"
+    assert all(below["kind"] == "requirement" for below in found["from"])
+
+
+def test_why_of_nothing_is_one_sentence(prep: Run) -> None:
+    said = prep("plan", "why", "NONE", "--sample")
+    assert (said.code, said.err.count("\n")) == (2, 1)
+
+
+def test_what_if(prep: Run) -> None:
+    said = prep("plan", "--sample", "--what-if", "order P1 30 days late")
+    assert said.code == 0
+    assert "If order P1 30 days late:" in said.out
+    found = prep("plan", "--sample", "--what-if", "booking B1 gone", "--json").json
+    assert found["what_if"] == ["booking B1 gone"]
+    assert found["makes"]
+    assert prep("plan", "--sample", "--what-if", "rain").code == 2
+
+
+def test_sheets_and_calendar(prep: Run, tmp_path: Path) -> None:
+    done = prep("plan", "--sample", "--pdf", "day", "day.pdf", "--day", "2027-01-12", "--ics", "tasks.ics")
+    assert done.code == 0
+    assert "day.pdf" in done.out
+    assert (tmp_path / "day.pdf").read_bytes().startswith(b"%PDF")
+    assert (tmp_path / "tasks.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+    assert prep("plan", "--sample", "--pdf", "week", "week.pdf").code == 0
+    assert prep("plan", "--sample", "--pdf", "month", "month.pdf").code == 2
+    assert prep("plan", "--sample", "--day", "2027-01-12").code == 2
+    assert not (tmp_path / "month.pdf").exists()
+
+
+def test_the_costs_are_settings(inventory: Run) -> None:
+    assert "Fewest makes first" in inventory("plan", "settings").out
+    found = inventory("plan", "settings", "--wasted", "5", "--held", "0.1", "--minutes-per-day", "90", "--json").json
+    assert found["cost_per_litre_wasted"] == 5.0
+    assert found["minutes_per_day"] == 90
+    assert inventory("plan", "settings", "--json").json == found
+    assert inventory("plan", "--json").code == 0
+    assert inventory("plan", "settings", "--defaults", "--json").json["cost_per_litre_wasted"] is None
+    for wrong in ("-1", "nan", "much", "1e99"):
+        assert inventory("plan", "settings", f"--held={wrong}").code == 2
+
+
+def _calendar(*events: str) -> str:
+    body = "".join(f"BEGIN:VEVENT\r\nUID:{n}@x\r\n{event}\r\nEND:VEVENT\r\n" for n, event in enumerate(events))
+    return f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//y//EN\r\n{body}END:VCALENDAR\r\n"
+
+
+def test_bookings_from_a_calendar(inventory: Run, tmp_path: Path) -> None:
+    demo = inventory("demo", "list", "--json").json[0]["code"]
+    on = f"{SOON:%Y%m%d}"
+    file = tmp_path / "term.ics"
+    file.write_text(
+        _calendar(
+            f"SUMMARY:{demo} x 2\r\nDTSTART:{on}T091500\r\nLOCATION:S3\r\nDESCRIPTION:Teacher: A. Hollis",
+            f"SUMMARY:{demo}\r\nDTSTART;VALUE=DATE:{on}\r\nSTATUS:CANCELLED",
+        )
+    )
+    assert len(inventory("book", "import", file, "--dry-run", "--json").json) == 1
+    (added,) = inventory("book", "import", file, "--json").json
+    assert (added["demo"], added["showings"], added["period"], added["room"]) == (demo, 2, "09:15", "S3")
+    assert added["teacher"] == "A. Hollis"
+    again = inventory("book", "import", file)
+    assert "booked already" in again.out
+    assert len(inventory("book", "list", "--json").json) == 1
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        "SUMMARY:no such demo\r\nDTSTART;VALUE=DATE:{on}",
+        "SUMMARY:{demo} x 0\r\nDTSTART;VALUE=DATE:{on}",
+        "SUMMARY:{demo}",
+        "SUMMARY:{demo}\r\nDTSTART;VALUE=DATE:{on}\r\nRRULE:FREQ=WEEKLY",
+    ],
+)
+def test_a_wrong_event_adds_nothing(inventory: Run, tmp_path: Path, event: str) -> None:
+    demo = inventory("demo", "list", "--json").json[0]["code"]
+    good = f"SUMMARY:{demo}\r\nDTSTART;VALUE=DATE:{SOON:%Y%m%d}"
+    file = tmp_path / "term.ics"
+    file.write_text(_calendar(good, event.format(demo=demo, on=f"{SOON:%Y%m%d}")))
+    said = inventory("book", "import", file)
+    assert (said.code, said.err.count("\n")) == (2, 1)
+    assert inventory("book", "list", "--json").json == []

@@ -1,0 +1,74 @@
+"""A plan as day sheets and as a calendar: nothing of it is left out, and tasks keep their names."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from icalendar import Calendar
+
+from prep.planning.model import Horizon
+from prep.reports.calendar_ics import write_tasks
+from prep.reports.day_sheet import week_sheet
+from prep.reports.plan_sheets import day_rows, task_rows, week_of
+from prep.services import planning, session
+from prep.services.planning import Drawn
+
+
+@pytest.fixture(scope="module")
+def drawn() -> Drawn:
+    return planning.sample_plan(None, None, None)
+
+
+def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:
+    plan, stock = drawn.plan, drawn.snapshot
+    days = [plan.today + timedelta(days=n) for n in range((plan.horizon.end - plan.today).days + 1)]
+    rows = day_rows(plan, stock, days)
+    assert [m.batch for row in rows for m in row.makes] == [b.id for b in plan.batches]
+    assert all(m.steps and m.takes and m.for_ for row in rows for m in row.makes)
+    assert {b.code for row in rows for b in row.bookings} == {
+        b.code for b in stock.bookings if b.status == "booked" and b.on >= plan.today
+    }
+    assert sum(len(row.orders) for row in rows) == len(plan.orders)
+    short = {n.booking for n in plan.requirements if n.short}
+    assert {b.code for row in rows for b in row.bookings if b.short} == short
+    for row, on in zip(rows, days, strict=True):
+        minutes = sum(b.minutes for b in plan.batches if b.make_on == on)
+        assert row.work == (f"{minutes} of 240 minutes" if minutes else "")
+
+
+def test_a_week_prints(drawn: Drawn) -> None:
+    days = week_of(drawn.plan.today, drawn.plan, drawn.snapshot)
+    assert len(days) == 5
+    assert week_sheet(day_rows(drawn.plan, drawn.snapshot, days), "Fernhill School").startswith(b"%PDF")
+
+
+def test_a_closed_week_has_no_day(drawn: Drawn) -> None:
+    half_term = next(d for d, why in drawn.snapshot.calendar.closed.items() if why == "half term")
+    assert week_of(half_term, drawn.plan, replace(drawn.snapshot, bookings=())) == []
+
+
+def test_the_calendar_has_every_make_and_order(drawn: Drawn) -> None:
+    tasks = task_rows(drawn.plan, drawn.snapshot)
+    items = {line.item for line in drawn.plan.orders}
+    assert len(tasks) == len(drawn.plan.batches) + len(items)
+    content = write_tasks(tasks, datetime(2027, 1, 11, tzinfo=UTC))
+    read = Calendar.from_ical(content)
+    assert {str(e["UID"]) for e in read.walk("VEVENT")} == {task.uid for task in tasks}
+
+
+def test_a_make_keeps_its_uid_when_its_booking_moves() -> None:
+    sample = session.sample()
+    horizon = Horizon(sample.start, sample.end)
+    plain = planning.draw_up(sample.snapshot, horizon)
+    batch = next(
+        b for b in plain.plan.batches if len(b.serves) == 1 and b.serves[0].kind == "requirement" and b.minutes
+    )
+    code = batch.serves[0].ref.partition(".")[0]
+    moved = replace(
+        sample.snapshot,
+        bookings=tuple(
+            replace(b, on=b.on + timedelta(days=1)) if b.code == code else b for b in sample.snapshot.bookings
+        ),
+    )
+    uids = {t.uid for t in task_rows(planning.draw_up(moved, horizon).plan, moved)}
+    assert f"make-{batch.solution}-{batch.serves[0].ref}@prep" in uids
