@@ -3,11 +3,16 @@
 import sys
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from prep.services.importing import Imported
 
 Db = Annotated[
     Path | None,
@@ -58,9 +63,7 @@ def a_date(text: str | None, option: str, default: date | None = None) -> date:
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise PrepError(
-            f'{option} "{text[:40]}" is no date; write it as year-month-day, such as 2027-01-11.'
-        ) from None
+        raise PrepError(f'{option} "{text[:40]}" is no date; write it as year-month-day, such as 2027-01-11.') from None
 
 
 def show_json(document: Any) -> None:
@@ -69,3 +72,40 @@ def show_json(document: Any) -> None:
 
     json.dump(document, sys.stdout, ensure_ascii=False, indent=2, default=str)
     sys.stdout.write("\n")
+
+
+Map = Annotated[
+    list[str] | None, typer.Option("--map", metavar="COLUMN=NAME", help="A column of ours, and its name in the file.")
+]
+DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
+
+
+def show_fates(done: "Imported", dry_run: bool, as_json: bool) -> None:
+    """What became of every row of a file. Raises PrepError where a row is wrong: then nothing was written."""
+    wrong = done.wrong
+    if as_json:
+        rows = [{"row": f.row, "wrong": f.wrong, "says": f.says, "code": f.bottle or None} for f in done.fates]
+        show_json({"added": not wrong and not dry_run, "job": done.job, "rows": rows})
+    elif dry_run or not wrong:
+        for fate in done.fates:
+            typer.echo(fate.says if fate.wrong else f"row {fate.row}: {fate.says}")
+        if not wrong:
+            rows_ = f"{len(done.fates)} row{'' if len(done.fates) == 1 else 's'}"
+            typer.echo(f"{rows_} would be added." if dry_run else f"{rows_} added.")
+    if wrong:
+        more = f" (and {len(wrong) - 1} more; --dry-run lists them)" if len(wrong) > 1 and not dry_run else ""
+        raise PrepError(f"{wrong[0].says.rstrip('.')}{more}; nothing was {'written' if dry_run else 'added'}.")
+
+
+def bar(verb: str) -> "Callable[[int, int], None]":
+    """A progress bar on standard error; silent where that is no terminal."""
+    if not sys.stderr.isatty():
+        return lambda _, __: None
+
+    def show(done: int, total: int) -> None:
+        part = done / total if total else 1.0
+        end = "\n" if done >= total else ""
+        sys.stderr.write(f"\r[{'#' * int(30 * part):<30}] {done} of {total} rows {verb}{end}")
+        sys.stderr.flush()
+
+    return show

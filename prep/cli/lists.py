@@ -1,5 +1,6 @@
 """`prep substance`, `prep solution`, `prep demo`: what is on file."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -14,6 +15,7 @@ solution = common.group("Solutions: what the prep room makes.")
 demo = common.group("Demonstrations: what one showing needs.")
 
 Search = Annotated[str | None, typer.Argument(help="Words to look for.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over what is on file under the same code.")]
 Name = Annotated[str, typer.Argument(help="Its code or name.")]
 
 
@@ -154,6 +156,68 @@ def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: 
     _facts(document)
     screen.say("hazards:")
     safety_doc.show_hazards(hazards)
+
+
+@substance.command("import")
+def import_substances(
+    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/substances.csv.")],
+    replace: Replace = False,
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add substances from a spreadsheet: all of its rows, or none.
+
+    Example: prep substance import ours.csv --dry-run
+    """
+    from prep.services import importing, importing_lists
+
+    pairs = importing.mapping(mapped or [])
+    common.show_fates(importing_lists.import_substances(db, file, pairs, replace, dry_run), dry_run, as_json)
+
+
+@solution.command("import")
+def import_solutions(
+    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/solutions.csv.")],
+    recipes: Annotated[Path | None, typer.Option("--recipes", help="CSV like seed_data/recipes.csv.")] = None,
+    replace: Replace = False,
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add solutions from a spreadsheet: all of its rows, or none.
+
+    Example: prep solution import ours.csv --recipes our-recipes.csv
+    """
+    from prep.services import importing, importing_lists
+
+    pairs = importing.mapping(mapped or [])
+    done = importing_lists.import_solutions(db, file, recipes, pairs, replace, dry_run)
+    common.show_fates(done, dry_run, as_json)
+
+
+@demo.command("import")
+def import_demos(
+    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/demos.csv.")],
+    needs: Annotated[Path, typer.Option("--needs", help="CSV like seed_data/needs.csv.")],
+    leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV like seed_data/leftovers.csv.")] = None,
+    replace: Replace = False,
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add demonstrations from spreadsheets: all of their rows, or none.
+
+    Example: prep demo import ours.csv --needs our-needs.csv
+    """
+    from prep.services import importing, importing_lists
+
+    pairs = importing.mapping(mapped or [])
+    done = importing_lists.import_demos(db, file, needs, leftovers, pairs, replace, dry_run)
+    common.show_fates(done, dry_run, as_json)
 
 
 @demo.command("learn")

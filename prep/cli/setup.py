@@ -8,7 +8,7 @@ import typer
 
 from prep.cli import common
 
-db_app = common.group("The inventory file: check it, copy it.")
+db_app = common.group("The inventory: check, copy, put back, carry out and in, bring up to date.")
 
 
 def init(
@@ -57,9 +57,7 @@ def check(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     found = keeping.check(db)
     if as_json:
-        common.show_json(
-            {"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]}
-        )
+        common.show_json({"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]})
     else:
         for finding in found:
             typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
@@ -86,3 +84,82 @@ def backup(
         common.show_json({"backup": str(copy)})
     else:
         typer.echo(f"Copied to {copy}.")
+
+
+@db_app.command()
+def restore(
+    copy: Annotated[Path, typer.Argument(help="A copy made by: prep db backup.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a copy in place of the inventory, once it is found clean; what is there now is kept beside it.
+
+    Example: prep db restore copy-of-today.db
+    """
+    from prep.services import keeping
+
+    done = keeping.restore(db, copy)
+    if as_json:
+        kept = str(done.kept) if done.kept else None
+        common.show_json({"restored": str(done.path), "bottles": done.bottles, "jobs": done.jobs, "kept": kept})
+        return
+    typer.echo(f"{done.path} is what {copy} was: {done.bottles} bottles, {done.jobs} jobs.")
+    if done.kept:
+        typer.echo(f"What was there is kept as {done.kept}.")
+
+
+@db_app.command()
+def upgrade(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Bring the inventory up to date with this version of prep, after a backup beside it.
+
+    Example: prep db upgrade
+    """
+    from prep.services import keeping
+
+    done = keeping.upgrade(db)
+    if as_json:
+        made = str(done.backup) if done.backup else None
+        common.show_json({"before": done.before, "after": done.after, "backup": made})
+    elif done.before == done.after:
+        typer.echo(f"It is up to date (revision {done.after}).")
+    else:
+        typer.echo(f"Brought from revision {done.before} to {done.after}; the one before is kept as {done.backup}.")
+
+
+@db_app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(help="A new folder.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write the whole inventory as plain files, one row a line of JSON.
+
+    Example: prep db export inventory-2027
+    """
+    from prep.services import carrying
+
+    done = carrying.export(db, folder, common.bar("written"))
+    _carried(done.where, done.rows, "Wrote", as_json)
+
+
+@db_app.command("import")
+def import_(
+    folder: Annotated[Path, typer.Argument(help="A folder made by: prep db export.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Make a new inventory of an exported folder: all of it, checked, or nothing.
+
+    Example: prep db import inventory-2027 --db new.db
+    """
+    from prep.services import carrying
+
+    done = carrying.import_(db, folder, common.bar("read"))
+    _carried(done.where, done.rows, "Read", as_json)
+
+
+def _carried(where: Path, rows: dict[str, int], verb: str, as_json: bool) -> None:
+    if as_json:
+        common.show_json({"folder": str(where), "rows": rows})
+    else:
+        typer.echo(f"{verb} {sum(rows.values())} rows of {len(rows)} tables: {where}.")

@@ -1,5 +1,6 @@
 """`prep stock`: what is on the shelves, what comes and goes, and the way back."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -277,6 +278,27 @@ def trace(
         screen.table(headers, rows, right=right) if rows else screen.say("Nothing.", indent=2)
     if quarantine:
         screen.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(help="CSV with item and amount and, if wanted, the rest of a label.")],
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a spreadsheet of bottles on the books: all of its rows, or none.
+
+    Example: prep stock import store.csv --map item=Chemical --map amount=Size --dry-run
+    """
+    from prep.services import importing
+
+    pairs = importing.mapping(mapped or [])
+    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.a_date(on, "--on"))
+    common.show_fates(done, dry_run, as_json)
 
 
 @app.command()

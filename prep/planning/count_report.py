@@ -13,7 +13,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from prep.chemistry.model import Measure
 from prep.planning.counting import Books, Verdict, standing
 
-_IN = frozenset({"receive", "arrive"})
+_IN = frozenset({"receive", "arrive", "opening", "import"})
 _GONE = frozenset({"discard"})
 _CORRECTED = frozenset({"count", "undo"})
 NOT_KNOWN = "not known"

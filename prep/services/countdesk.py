@@ -12,6 +12,7 @@ from prep.planning.counting import count_of
 from prep.services import counttext
 from prep.services.counttext import Written
 from prep.services.items import Item, in_inventory
+from prep.services.sheetfile import point
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -100,10 +101,10 @@ class Desk:
                 return {"by": "amount", "amount": held.balance, "pct": "100"}  # seen, not measured
             raise PrepError(f"Bottle {held.code}: give one of an amount, --gross, --level, --unopened, --not-found.")
         if how.amount is not None:
-            text = counttext.point(how.amount.strip())
+            text = point(how.amount.strip())
             return counttext.of_amount("0" if text in ("0", "0.0") else text, held.measure, held.code)
         if how.gross is not None:
-            tare = quantities.mass_g(counttext.point(how.tare)) if how.tare else self.tares.get(held.code)
+            tare = quantities.mass_g(point(how.tare)) if how.tare else self.tares.get(held.code)
             density = quantities.density_g_ml(how.density) if how.density else self._density(held)
             return counttext.of_weight(how.gross, tare, held.code, self.instruments.values(), how.balance, density)
         full = self._full(held, how.full)
@@ -169,7 +170,7 @@ def not_on_books(
     thing = in_inventory(connection, item) if item else None
     base = 0
     if amount is not None:
-        typed = counttext.point(amount)
+        typed = point(amount)
         base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
     elif thing:
         raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")

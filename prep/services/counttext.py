@@ -15,8 +15,8 @@ from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.planning.allowances import BENCH_PCT
 from prep.planning.counting import Judged, Method, Units, Weighed
+from prep.services.sheetfile import point
 
-_COMMA = re.compile(r"^(\D*)([0-9]+),([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
 _GROSS = re.compile(r"^G\s*([0-9].*)$|^(.*[A-Za-z].*)\sG$")
 _LEVEL = re.compile(r"^L\s*([0-9]{1,2})$|^([0-9]{1,2})\s*/\s*10$", re.IGNORECASE)
 ACCEPTED = (
@@ -32,18 +32,6 @@ class Written:
     kind: str
     text: str = ""
     tenths: int = 0
-
-
-def point(text: str) -> str:
-    """A number written with a decimal comma, with a point. Raises PrepError where it may be a thousand's."""
-    if not (found := _COMMA.match(text)):
-        return text
-    before, whole, part, rest = found.groups()
-    if len(part) == 3 and whole.lstrip("0"):
-        raise PrepError(
-            f'"{text[:40]}" may be {whole}.{part} or {whole}{part}; write it with a point, or without a comma.'
-        )
-    return f"{before}{whole}.{part}{rest}"
 
 
 def read(text: str) -> Written:

@@ -38,6 +38,9 @@ def recall(db: Path | None, thing: str, reason: str, by: str, on: date) -> Trace
 
     Raises PrepError for a booking, and where nothing in service holds any.
     """
+    from prep.services.stock import plain_text
+
+    plain_text("--reason", reason)
     with session.writing(db) as connection:
         found = _trace(connection, thing)
         if found.down is None:

@@ -29,6 +29,10 @@ def inventory(db: Path | None) -> "Engine":
     return engine
 
 
+UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, AssertionError)
+"""What reading a damaged row ends in, where SQLite itself saw nothing wrong."""
+
+
 @contextmanager
 def reading(db: Path | None) -> "Iterator[Connection]":
     """One consistent view of the inventory."""
@@ -38,6 +42,9 @@ def reading(db: Path | None) -> "Iterator[Connection]":
     try:
         with store.reading(engine) as connection:
             yield connection
+    except UNREADABLE as error:
+        _autopsy(engine, error)
+        raise
     finally:
         engine.dispose()
 
@@ -51,8 +58,25 @@ def writing(db: Path | None) -> "Iterator[Connection]":
     try:
         with store.writing(engine) as connection:
             yield connection
+    except UNREADABLE as error:
+        _autopsy(engine, error)
+        raise
     finally:
         engine.dispose()
+
+
+def _autopsy(engine: "Engine", error: Exception) -> None:
+    """Raises PrepError if what went wrong is that the file is damaged, and not this program."""
+    from prep.store import check
+    from prep.store import engine as store
+
+    with store.reading(engine) as connection:
+        found = check.check(connection)
+    if found:
+        raise PrepError(
+            f"{store.name_of(engine)}: the database is damaged ({found[0].message}) Restore a backup with: "
+            "prep db restore FILE"
+        ) from error
 
 
 def snapshot(db: Path | None, today: date) -> "Snapshot":
@@ -73,26 +97,14 @@ class Sample:
 
 
 def sample() -> Sample:
-    """The invented school of seed_data/school in a throw-away database."""
+    """The invented school of seed_data/school, straight from its files: nothing is written anywhere."""
     from prep.resources import seed_data
-    from prep.services import setting_up
     from prep.services.catalogue import read_catalogue
-    from prep.services.loading import load
+    from prep.services.loading import of_school
     from prep.services.school import read_school
-    from prep.store import engine as store
-    from prep.store.migrate import create_throw_away
 
     catalogue = read_catalogue(seed_data())
     school = read_school(seed_data() / "school", catalogue)
     if not (school.today and school.start and school.end):
         raise PrepError("settings.toml of the sample school must give today, from and to.")
-    engine = store.open_engine(store.MEMORY)
-    try:
-        create_throw_away(engine)
-        with store.writing(engine) as connection:
-            setting_up.put_catalogue(connection, catalogue, school.calendar)
-            setting_up.put_school(connection, school, catalogue, by="sample", on=school.today)
-        with store.reading(engine) as connection:
-            return Sample(load(connection, school.today), school.start, school.end)
-    finally:
-        engine.dispose()
+    return Sample(of_school(catalogue, school, school.today), school.start, school.end)

@@ -5,12 +5,30 @@ Columns are matched by name, by other names for them, or as a person maps them.
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from prep.errors import PrepError
 from prep.services.tablefile import Row, read_text
+
+_COMMA = re.compile(r"^(\D*)([0-9]+),([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
+
+
+def point(text: str, *, sure: bool = False) -> str:
+    """A number written with a decimal comma, with a point.
+
+    Raises PrepError where the comma may be a thousand's, unless it is `sure` to be none.
+    """
+    if not (found := _COMMA.match(text)):
+        return text
+    before, whole, part, rest = found.groups()
+    if len(part) == 3 and whole.lstrip("0") and not sure:
+        raise PrepError(
+            f'"{text[:40]}" may be {whole}.{part} or {whole}{part}; write it with a point, or without a comma.'
+        )
+    return f"{before}{whole}.{part}{rest}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +49,14 @@ def read_table(
     mapped: Mapping[str, str] | None = None,
     synonyms: Mapping[str, str] | None = None,
     others: bool = False,
+    figures: Iterable[str] = (),
 ) -> Table:
     """A CSV file: UTF-8 with or without BOM; comma, semicolon or tab.
 
     `mapped` is column of ours -> name in the file; `synonyms` other names -> column; `others` passes over
-    columns that are not known. Raises PrepError for a file that cannot be read or lacks a required column.
+    columns that are not known; `figures` are columns in which a decimal comma is read as a point (with certainty
+    where semicolons or tabs divide the cells). Raises PrepError for a file that cannot be read or lacks a required
+    column.
     """
     text, name = read_text(path), path.name
     if not text.strip():
@@ -53,6 +74,7 @@ def read_table(
             f'{name}, row 1: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with '
             f"--map {missing[0]}=NAME, or rename it."
         )
+    numbers = set(figures)
     rows: list[Row] = []
     wrong: list[tuple[int, str]] = []
     for number, line in enumerate(cells[1:], 2):
@@ -63,6 +85,12 @@ def read_table(
             wrong.append((number, f"{name}, row {number}: {problem_}"))
             continue
         found = {column: cell for column, cell in zip(header, stripped, strict=False) if column}
+        try:
+            for column in numbers & found.keys():
+                found[column] = point(found[column], sure=delimiter != ",")
+        except PrepError as unclear:
+            wrong.append((number, f'{name}, row {number}, column "{column}": {unclear}'))
+            continue
         rows.append(Row(name, number, found))
     return Table(name, tuple(c for c in header if c), tuple(rows), tuple(wrong), delimiter)
 

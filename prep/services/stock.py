@@ -133,6 +133,7 @@ def receive(
 
 def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, on: date) -> Held:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
+    plain_text("--reason", reason)
     with session.writing(db) as connection:
         held = _bottle(connection, bottle)
         base = _amount(held, amount)
@@ -148,6 +149,7 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, on: dat
 
 def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, on: date) -> list[Held]:
     """Write off what is left in bottles and close them, as one job. Raises PrepError."""
+    plain_text("--reason", reason)
     with session.writing(db) as connection:
         from prep.store import ledger
 
@@ -179,6 +181,7 @@ def move(db: Path | None, bottle: str, location: str, by: str, on: date) -> Held
 
 def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, on: date) -> Held:
     """Quarantine a bottle or put it back in service. Raises PrepError."""
+    plain_text("--reason", reason)
     with session.writing(db) as connection:
         held = _bottle(connection, bottle)
         if held.status == "discarded":
@@ -238,6 +241,26 @@ def new_code(connection: "Connection") -> str:
     raise PrepError("No free bottle code was found.")
 
 
+def new_codes(count: int, taken: set[str]) -> list[str]:
+    """So many codes that are not in `taken` (every bottle's on the books); they are put there."""
+    out: list[str] = []
+    length = CODE_LENGTH
+    while len(out) < count:
+        while len(taken) > len(ALPHABET) ** length // 4:
+            length += 1  # so that few draws miss
+        code = "".join(secrets.choice(ALPHABET) for _ in range(length))
+        if code not in taken:
+            out.append(code)
+            taken.add(code)
+    return out
+
+
+def plain_text(option: str, text: str) -> None:
+    """Raises PrepError unless the text is one that can stand in the books and on a label."""
+    if len(text) > 200 or not (text.isprintable() or not text):
+        raise PrepError(f"{option} is at most 200 printable characters.")
+
+
 def bottle_row(
     code: str,
     item: str,
@@ -251,9 +274,8 @@ def bottle_row(
     strength: str | None = None,
 ) -> dict[str, object]:
     """A new bottle's row, in service, for `ledger.fill`."""
-    for label, text in (("--lot", lot), ("--note", note)):
-        if len(text) > 200 or not (text.isprintable() or not text):
-            raise PrepError(f"{label} is at most 200 printable characters.")
+    plain_text("--lot", lot)
+    plain_text("--note", note)
     return {
         "code": code,
         "item": item,

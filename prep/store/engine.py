@@ -138,6 +138,8 @@ def sentences(engine: Engine) -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise PrepError(_sentence(error.orig, where)) from error
+    except UnicodeDecodeError as error:  # of a damaged file even the driver's complaint may be no text
+        raise PrepError(_sentence(sqlite3.DatabaseError("malformed"), where)) from error
     except SQLAlchemyError as error:
         raise PrepError(f"{where}: the database cannot be used ({type(error).__name__}).") from error
     except sqlite3.Error as error:

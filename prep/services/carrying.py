@@ -1,0 +1,160 @@
+"""The whole inventory out as plain files, one of JSON lines a table, and in again, equal."""
+
+import json
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from prep.errors import PrepError
+from prep.services import session
+
+MANIFEST = "prep.json"
+FORMAT = "prep inventory, JSON lines"
+_LONGEST = 1_000_000
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What was written or read: rows by table."""
+
+    where: Path
+    rows: dict[str, int]
+
+
+def export(db: Path | None, folder: Path, progress: Progress = lambda _, __: None) -> Carried:
+    """Write every table to `folder`, which is made; whole or not at all. Raises PrepError."""
+    from prep.store import carrying
+    from prep.store.migrate import HEAD
+
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise PrepError(f"{folder}: is there already and not empty; name a new folder.")
+    beside = folder.with_name(f".{folder.name}.{os.getpid()}.part")
+    try:
+        beside.mkdir(parents=True)
+        try:
+            written: dict[str, int] = {}
+            with session.reading(db) as connection:
+                total, done = carrying.count(connection), 0
+                for table in carrying.tables():
+                    with (beside / f"{table.name}.jsonl").open("w", encoding="utf-8", newline="\n") as file:
+                        number = 0
+                        for number, row in enumerate(carrying.rows(connection, table), 1):  # noqa: B007
+                            file.write(json.dumps(row, ensure_ascii=False) + "\n")
+                        written[table.name] = number
+                    done += number
+                    progress(done, total)
+            about = {"format": FORMAT, "revision": HEAD, "rows": written}
+            (beside / MANIFEST).write_text(json.dumps(about, indent=2) + "\n", encoding="utf-8")
+            if folder.exists():
+                folder.rmdir()
+            beside.rename(folder)
+        finally:
+            shutil.rmtree(beside, ignore_errors=True)
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or "that is no name for a folder"
+        raise PrepError(f"{folder}: cannot be written ({why}).") from None
+    return Carried(folder, written)
+
+
+def import_(db: Path | None, folder: Path, progress: Progress = lambda _, __: None) -> Carried:
+    """Make a new inventory of an exported folder, checked before it stands. Raises PrepError.
+
+    There must be no inventory yet where it goes: nothing is written over.
+    """
+    from prep.store import carrying, check
+    from prep.store import engine as store
+    from prep.store.migrate import bring_up, revision
+
+    wanted = _manifest(folder)
+    path = store.file_of(store.url_of(db))
+    if path is not None and path.exists() and path.stat().st_size:
+        raise PrepError(f"{path}: there is something already; an import makes a new inventory (--db PATH).")
+    engine = store.open_engine(store.url_of(db))
+    try:
+        if path is None:
+            with store.reading(engine) as connection:
+                if revision(connection) is not None:
+                    raise PrepError(f"{store.name_of(engine)}: there is an inventory already; nothing was changed.")
+        bring_up(engine, create=True)
+        try:
+            with store.writing(engine) as connection:
+                done = 0
+                total = sum(wanted.values())
+
+                def told(more: int) -> None:
+                    nonlocal done
+                    done += more
+                    progress(done, total)
+
+                got = {
+                    table.name: carrying.put(connection, table, _lines(folder, table.name), told)
+                    for table in carrying.tables()
+                }
+                if got != wanted:
+                    short = next(name for name in got if got[name] != wanted[name])
+                    raise PrepError(
+                        f"{folder}: {short}.jsonl holds {got[short]} rows, but {MANIFEST} says {wanted[short]}."
+                    )
+                if found := check.check(connection):
+                    raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
+        except BaseException:
+            engine.dispose()
+            _remove(path)
+            raise
+    finally:
+        engine.dispose()
+    return Carried(folder, got)
+
+
+def _remove(path: Path | None) -> None:
+    """Take away the new file that an import began."""
+    if path is not None:
+        for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+            path.with_name(name).unlink(missing_ok=True)
+
+
+def _manifest(folder: Path) -> dict[str, int]:
+    from prep.store import carrying
+    from prep.store.migrate import HEAD
+
+    where = folder / MANIFEST
+    try:
+        about = json.loads(where.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        raise PrepError(f"{folder}: this is no exported inventory; there is no readable {MANIFEST} in it.") from None
+    if not isinstance(about, dict) or about.get("format") != FORMAT:
+        raise PrepError(f"{where}: this is no exported inventory of prep.")
+    if about.get("revision") != HEAD:
+        raise PrepError(
+            f"{where}: exported at revision {str(about.get('revision'))[:20]}, and this version of prep knows {HEAD}; "
+            "export it again with the same version."
+        )
+    rows = about.get("rows")
+    names = {table.name for table in carrying.tables()}
+    if not isinstance(rows, dict) or rows.keys() != names or not all(type(n) is int for n in rows.values()):
+        raise PrepError(f"{where}: it does not list this version's tables.")
+    return {name: int(rows[name]) for name in rows}
+
+
+def _lines(folder: Path, name: str) -> Iterator[dict[str, Any]]:
+    path = folder / f"{name}.jsonl"
+    try:
+        with path.open(encoding="utf-8", newline="\n") as file:
+            for number, line in enumerate(file, 1):
+                if len(line) > _LONGEST:
+                    raise PrepError(f"{path.name}, row {number}: the line is too long.")
+                try:
+                    row = json.loads(line)
+                except (ValueError, RecursionError):
+                    raise PrepError(f"{path.name}, row {number}: this is no line of JSON.") from None
+                if not isinstance(row, dict):
+                    raise PrepError(f"{path.name}, row {number}: this is no row of a table.")
+                yield row
+    except UnicodeDecodeError:
+        raise PrepError(f"{path.name}: not UTF-8 text.") from None
+    except OSError as problem:
+        raise PrepError(f"{path}: {problem.strerror or 'cannot be read'}.") from None
