@@ -146,6 +146,29 @@ def solve(
     return ph, found
 
 
+def parts_for(one: Mixture, other: Mixture, ph: float, temperature_c: float = 25.0) -> float | None:
+    """Parts of `other` that give one part of `one` a pH (Davies; volumes additive); None where no amount does.
+
+    At a pH the charge of a mixture is linear in its parts, so only the ionic strength is sought, by a fixed
+    point. The quick form of `endpoints.to_ph`. Raises PrepError for a temperature outside 0 to 60 degC.
+    """
+    activity.check_temperature(temperature_c)
+    pkw = _pkas("water", temperature_c, None)[0]
+    sides = [(mixture, _weak(mixture, temperature_c, None)) for mixture in (one, other)]
+    a = activity.debye_huckel_a(temperature_c)
+    guess, parts = 0.1, 0.0
+    for _ in range(200):
+        af = a * activity.davies(guess)
+        (charge, _, own), (adds, _, more) = (_at(ph, mixture, weak, pkw, af) for mixture, weak in sides)
+        if not adds or (parts := -charge / adds) < 0:
+            return None
+        found = (own + parts * more) / (1 + parts)
+        if abs(found - guess) <= 1e-12 + 1e-10 * found:
+            break
+        guess = found
+    return parts
+
+
 def capacity(mixture: Mixture, temperature_c: float = 25.0, *, activities: bool = True) -> float:
     """Buffer capacity [mol/kg per pH unit]: strong base added over the rise of pH, for about 0.001 each way.
 

@@ -57,6 +57,10 @@ class Making:
         """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
         return self._per_litre(solution, strength or solution.strength, StrengthKind.MOL_PER_L)
 
+    def formula_of(self, solution: Solution) -> str:
+        """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
+        return self._about(solution).formula
+
     def found_over_nominal(self, solution: Solution, found: Strength) -> tuple[Fraction, bool]:
         """A found strength over the nominal, and whether it is within the solution's tolerance."""
         if solution.strength is None:

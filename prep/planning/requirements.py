@@ -29,14 +29,14 @@ class Demand:
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
     """What `showings` of a demo take: (item, fresh) -> amount in the item's unit, spare and dead included.
 
-    Rounded up: half a nanolitre short is short.
+    Rounded up: half a nanolitre short is short. Needs stated `until` count as the demo has them: `until.Reckoner`
+    gives a demo in which they are computed.
     """
-    spare = 1 + Fraction(demo.spare)
+    over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
     totals: dict[tuple[str, bool], int] = {}
     for need in demo.needs:
         key = (need.item, need.fresh)
-        exact = need.per_showing * showings * spare
-        totals[key] = totals.get(key, 0) + -(-exact.numerator // exact.denominator) + need.dead
+        totals[key] = totals.get(key, 0) - (-need.per_showing * showings * over // under) + need.dead
     return totals
 
 
@@ -45,6 +45,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
     demands: list[Demand] = []
     findings: list[Finding] = []
     cache: dict[tuple[str, int], dict[tuple[str, bool], int]] = {}
+    demos = _reckoned(snapshot, horizon, findings)
     known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
     for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
         if booking.status != "booked" or not horizon.start <= booking.on <= horizon.end:
@@ -54,7 +55,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
             findings.append(problem)
             if problem.severity == "stop":
                 continue
-        demo = snapshot.demos[booking.demo]
+        demo = demos.get(booking.demo) or snapshot.demos[booking.demo]
         amounts = cache.get((booking.demo, booking.showings))
         if amounts is None:
             amounts = cache[booking.demo, booking.showings] = needs_of(demo, booking.showings)
@@ -87,6 +88,38 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                 )
             )
     return demands, findings
+
+
+def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:
+    """The booked demos with needs stated `until`, each with its amounts as computed from composition."""
+    asked = sorted(
+        {
+            booking.demo
+            for booking in snapshot.bookings
+            if booking.status == "booked" and horizon.start <= booking.on <= horizon.end
+        }
+        & {code for code, demo in snapshot.demos.items() if any(need.until for need in demo.needs)}
+    )
+    if not asked:
+        return {}
+    from prep.planning.until import Reckoner  # most plans need none of the acids and bases
+
+    reckoner = Reckoner(snapshot.substances, snapshot.solutions)
+    demos = {}
+    for code in asked:
+        demos[code], found = reckoner.reckoned(snapshot.demos[code])
+        findings += [
+            Finding(
+                "note",
+                "until-not-computed",
+                code,
+                f"Demo {code}: how much {until.item} is needed is taken from the demo, not computed: {until.why}",
+                "See: prep demo show " + code,
+            )
+            for until in found
+            if until.volume_nl is None
+        ]
+    return demos
 
 
 def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | None:

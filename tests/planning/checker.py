@@ -12,7 +12,7 @@ from typing import Any
 
 from periodictable import formula as pt_formula
 
-from prep.planning.model import Snapshot
+from prep.planning.model import Demo, Need, Snapshot
 
 EPS = 1e-6  # g or mL: a ledger unit
 
@@ -102,15 +102,37 @@ def _requirements(doc: dict[str, Any], stock: Snapshot) -> list[str]:
         wanted: dict[str, float] = defaultdict(float)
         for need in demo.needs:
             if need.item != "water":
-                wanted[need.item] += (
-                    need.per_showing * booking.showings * (1 + float(demo.spare)) + need.dead
-                ) / 1e6
+                each = _until(demo, need, stock) if need.until else need.per_showing
+                wanted[need.item] += (each * booking.showings * (1 + float(demo.spare)) + need.dead) / 1e6
         for item, amount in wanted.items():
             if seen[booking.code][item] + 1e-9 < amount - EPS:
-                wrong.append(
-                    f"booking {booking.code} needs {amount} of {item}, planned {seen[booking.code][item]}"
-                )
+                wrong.append(f"booking {booking.code} needs {amount} of {item}, planned {seen[booking.code][item]}")
     return wrong
+
+
+# Equivalents in a mole, and the formula: enough for a titration to within a hundredth.
+EQUIVALENTS = {
+    "hydrochloric-acid": (1, "HCl"),
+    "sulfuric-acid": (2, "H2SO4"),
+    "acetic-acid": (1, "C2H4O2"),
+    "sodium-hydroxide": (1, "NaOH"),
+    "ammonia": (1, "NH3"),
+}
+
+
+def _until(demo: Demo, need: Need, stock: Snapshot) -> float:
+    """At least so many nL neutralise the other solution of the vessel: equivalents, less a hundredth."""
+
+    def per_litre(item: str) -> float:
+        solution = stock.solutions[item]
+        assert solution.strength is not None
+        count, formula = EQUIVALENTS[solution.solute]
+        value = float(solution.strength.value)
+        mol = value * 10 / pt_formula(formula).mass if solution.strength.kind.value == "% w/v" else value
+        return float(count * mol)
+
+    (other,) = (n for n in demo.needs if n.vessel == need.vessel and n is not need)
+    return 0.99 * other.per_showing * per_litre(other.item) / per_litre(need.item)
 
 
 def _batches(doc: dict[str, Any], stock: Snapshot) -> list[str]:
