@@ -120,9 +120,7 @@ def _finished(found: Found, unknown: tuple[str, ...]) -> Classification:
         reasons.append(Reason(rule, row["text"], row["source"], row["confidence"] == "seen"))
     if {"H400"} & {c.h_code for c in classes} and "H410" in {s.code for s in label.h_statements}:
         source, checked = cite("W-lab")
-        reasons.append(
-            Reason("W-lab", "Acute and long-term hazard to water are printed as H410.", source, checked)
-        )
+        reasons.append(Reason("W-lab", "Acute and long-term hazard to water are printed as H410.", source, checked))
     return Classification(
         classes=classes,
         signal=label.signal,

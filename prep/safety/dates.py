@@ -62,9 +62,7 @@ def peroxide_dates(
         test = min(last + timedelta(days=int(row["test_every_days"])), discard)
         return PeroxideDates(test, discard, row["action"], row["source"])
     if received is not None:
-        return PeroxideDates(
-            None, add_months(received, int(row["unopened_months"])), row["action"], row["source"]
-        )
+        return PeroxideDates(None, add_months(received, int(row["unopened_months"])), row["action"], row["source"])
     return None
 
 
@@ -81,9 +79,7 @@ def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
     what = f"Bottle {one.bottle} ({one.name})"
     if one.use_by:
         if one.use_by < today:
-            yield Finding(
-                "act", "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it."
-            )
+            yield Finding("act", "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it.")
         elif one.use_by <= horizon:
             yield Finding(
                 "note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", "Use it first."

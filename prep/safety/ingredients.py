@@ -72,9 +72,7 @@ class Found:
         """An empty finding."""
         return cls([], [], [], [])
 
-    def say(
-        self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: Limit | None = None
-    ) -> None:
+    def say(self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: Limit | None = None) -> None:
         """Add a reason under a rule, with the source of the rule and of a specific limit used."""
         source, checked = cite(rule)
         if limit:

@@ -87,9 +87,7 @@ def sensitising(ingredients: Sequence[Ingredient], found: Found) -> None:
                     text = f"{one.name} {pct(one.pct)} >= {pct(elicits)} ({hazard_class} {own[0].category})"
                     found.say("N-eli", f"{text}: EUH208.", [one])
         if made:
-            found.classes.append(
-                HazardClass(hazard_class, min(made, key=lambda c: _RANK[c.category]).category, code)
-            )
+            found.classes.append(HazardClass(hazard_class, min(made, key=lambda c: _RANK[c.category]).category, code))
     if named:
         found.euh.append(("EUH208", ", ".join(named)))
 

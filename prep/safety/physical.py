@@ -82,9 +82,7 @@ def oxidising(ingredients: Sequence[Ingredient], form: Form, found: Found) -> No
         if one.own("Ox. Sol.") and form is not Form.SOLID:
             found.say("O-1", f"{one.name} is an oxidising solid; dissolved it is not counted as Ox. Liq.", [one])
         elif one.own("Ox. Sol.") and form is Form.SOLID:
-            found.reasons.append(
-                Reason("O-2", f"{one.name} makes a dry mixture oxidising until tested.", "", False)
-            )
+            found.reasons.append(Reason("O-2", f"{one.name} makes a dry mixture oxidising until tested.", "", False))
             made.append(one.own("Ox. Sol.")[0])
     if made:
         found.classes.append(min(made, key=lambda c: c.category))

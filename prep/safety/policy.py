@@ -69,9 +69,7 @@ def _judge(rule: SchoolRule, use: Use) -> Finding | None:
     try:
         over = _above(use.strength, rule.at_most, use.substance)
     except PrepError as wrong:
-        message = (
-            f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
-        )
+        message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
         return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
     if not over:
         return None

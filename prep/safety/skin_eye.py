@@ -28,9 +28,7 @@ def skin(ingredients: Sequence[Ingredient], found: Found) -> None:
     unsplit = any(c.category == "1" for i in relevant for c in i.own("Skin Corr."))
     for level, category in enumerate(_SEVERITY):
         shares = [
-            share
-            for i in relevant
-            if (share := _lowest(i, _corrosive_limits(i), _SEVERITY[: level + 1])) is not None
+            share for i in relevant if (share := _lowest(i, _corrosive_limits(i), _SEVERITY[: level + 1])) is not None
         ]
         if _reached(shares):
             worst = "1" if unsplit else category
@@ -105,15 +103,11 @@ def extreme_ph(ingredients: Sequence[Ingredient], ph: Decimal | None, found: Fou
         found.say("S-ph", f"pH {ph.normalize():f} is extreme, the pH rule is set aside ({why}).", excused)
         found.notes.append(f"pH about {ph.normalize():f}: protect the eyes although no class applies by pH.")
         return
-    found.classes[:] = [
-        c for c in found.classes if c.hazard_class not in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.")
-    ]
+    found.classes[:] = [c for c in found.classes if c.hazard_class not in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.")]
     found.classes.append(HazardClass("Skin Corr.", "1", "H314"))
     limit = "<= 2" if sour else ">= 11.5"
     what = " and ".join(i.name for i in causes if i not in excused or strict) or "the mixture"
-    found.say(
-        "S-ph", f"pH {ph.normalize():f} {limit}, no other information on {what}: Skin Corr. 1 H314.", causes
-    )
+    found.say("S-ph", f"pH {ph.normalize():f} {limit}, no other information on {what}: Skin Corr. 1 H314.", causes)
     found.say("E-ph", "The same pH rule holds for the eyes; covered by H314.")
 
 

@@ -59,9 +59,7 @@ def test_what_has_no_data_is_said_first(substances: Substances) -> None:
 
 
 def test_every_caution_has_a_source_but_the_gap(substances: Substances) -> None:
-    for line in caution_lines(
-        [substances["sulfuric-acid"], substances["potassium-permanganate"]], None, "recipe"
-    ):
+    for line in caution_lines([substances["sulfuric-acid"], substances["potassium-permanganate"]], None, "recipe"):
         assert line.source
     assert "safety data sheet" in DEFERRAL
 
@@ -108,9 +106,7 @@ def test_the_card_of_a_demo(substances: Substances, solutions: Solutions) -> Non
         inside = reagents_of([code], substances, solutions)
         return OnBench(code, solution.name, hazards_of(solution, substances, solutions), inside, vessel)
 
-    card = demo_card(
-        [bench("thiosulfate-0.2", "flask"), bench("hcl-2", "flask"), bench("hypochlorite-1", "beaker")]
-    )
+    card = demo_card([bench("thiosulfate-0.2", "flask"), bench("hcl-2", "flask"), bench("hypochlorite-1", "beaker")])
     assert any("In the flask" in line.text and "sulfur dioxide" in line.text for line in card.may_be_made)
     assert any("chlorine" in line.text for line in card.keep_apart)
     assert card.deferral == DEFERRAL

@@ -143,9 +143,7 @@ def test_what_has_no_hazard_data_is_not_known_and_never_harmless() -> None:
     assert classify_substance(unrecorded).in_words == "not known (no hazard data for Soap)"
 
 
-@pytest.mark.parametrize(
-    ("flash", "wanted"), [("22.9", "2 H225"), ("23", "3 H226"), ("60", "3 H226"), ("60.1", "")]
-)
+@pytest.mark.parametrize(("flash", "wanted"), [("22.9", "2 H225"), ("23", "3 H226"), ("60", "3 H226"), ("60.1", "")])
 def test_flammable_liquids_by_flash_point(flash: str, wanted: str) -> None:
     # 29 CFR 1910.1200 Table B.6.1
     found = classify([], flash_point_c=Decimal(flash))
@@ -232,9 +230,7 @@ def test_what_rests_on_memory_says_so() -> None:
     own = "Skin Corr. 1B H314; STOT SE 3 H335"
     seen = classify([Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="CLP Annex VI")])
     assert not seen.check_before_relying
-    recalled = classify(
-        [Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="from memory: CLP")]
-    )
+    recalled = classify([Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="from memory: CLP")])
     assert recalled.check_before_relying
     assert mix("1", "Carc. 2 H351").check_before_relying  # the 1 % limit was not read
     assert any(reason.rule == "SCL" and "20 %" in reason.text for reason in seen.reasoning)
@@ -285,9 +281,7 @@ def test_strengths_become_percentages_by_density() -> None:
 
 
 def test_bleach_is_counted_as_active_chlorine() -> None:
-    bleach = Substance(
-        "b", "Bleach", "NaOCl", "b", Form.AQUEOUS, cas="7681-52-9", classification="not classified"
-    )
+    bleach = Substance("b", "Bleach", "NaOCl", "b", Form.AQUEOUS, cas="7681-52-9", classification="not classified")
     made = component_of(bleach, Decimal("5.249"))
     assert made.pct == pytest.approx(Decimal(5), abs=Decimal("0.001"))
     assert "active chlorine" in made.name
@@ -307,8 +301,6 @@ _ORDER = {"Danger": 2, "Warning": 1, "": 0}
 @given(st.lists(st.tuples(_OWN, st.integers(1, 3000)), min_size=1, max_size=3), st.integers(2, 9))
 def test_dilution_never_makes_the_signal_word_worse(parts: list[tuple[str, int]], times: int) -> None:
     def at(divisor: int) -> Classification:
-        return classify(
-            [Component(str(i), Decimal(n) / 100 / divisor, "", own) for i, (own, n) in enumerate(parts)]
-        )
+        return classify([Component(str(i), Decimal(n) / 100 / divisor, "", own) for i, (own, n) in enumerate(parts)])
 
     assert _ORDER[at(times).signal] <= _ORDER[at(1).signal]

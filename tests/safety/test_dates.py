@@ -62,9 +62,7 @@ def test_the_date_itself_is_still_good() -> None:
 
 def test_tests_due_and_overdue() -> None:
     assert codes(Dated("B1", "ether", opened=date(2026, 3, 1), peroxide_class="B")) == [("stop", "peroxide-test")]
-    assert codes(Dated("B1", "ether", opened=date(2025, 8, 1), peroxide_class="B")) == [
-        ("stop", "peroxide-discard")
-    ]
+    assert codes(Dated("B1", "ether", opened=date(2025, 8, 1), peroxide_class="B")) == [("stop", "peroxide-discard")]
     assert codes(Dated("B1", "ether", peroxide_class="B")) == [("stop", "peroxide-undated")]
     assert codes(Dated("B1", "ether", opened=date(2026, 9, 1), peroxide_class="B")) == []
     assert codes(Dated("B1", "ether", opened=date(2026, 3, 25), peroxide_class="B")) == [("act", "peroxide-test")]

@@ -49,9 +49,7 @@ def test_what_cancels_or_is_neutral_needs_nothing() -> None:
 
 
 def test_streams_that_never_meet() -> None:
-    found = never_together(
-        [Waste("permanganate", "oxidising"), Waste("propanone", "flammable"), Waste("x", "drain")]
-    )
+    found = never_together([Waste("permanganate", "oxidising"), Waste("propanone", "flammable"), Waste("x", "drain")])
     assert [one.about for one in found] == ["oxidising / flammable"]
     assert "fire or explosion" in found[0].message
     assert found[0].source

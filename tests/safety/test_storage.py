@@ -164,9 +164,7 @@ def test_weak_acids_count_for_the_gas_they_set_free_only(substances: Substances)
     assert between(citric, bottle(substances, 2, "sodium-hypochlorite", "x")).bad
     assert not between(citric, bottle(substances, 2, "sodium-hydroxide", "x")).bad
     assert not between(citric, bottle(substances, 2, "ethanol-96", "x")).bad
-    assert not between(
-        bottle(substances, 1, "boric-acid", "x"), bottle(substances, 2, "sodium-hydroxide", "x")
-    ).bad
+    assert not between(bottle(substances, 1, "boric-acid", "x"), bottle(substances, 2, "sodium-hydroxide", "x")).bad
 
 
 def test_two_bottles_of_one_item_never_conflict(substances: Substances) -> None:
