@@ -10,6 +10,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Engine
+
+from prep.store import guards
+from prep.store.engine import writing
+from prep.store.tables import metadata
 
 PLACES = [*sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True), Path("/usr/local/pgsql/bin")]
 
@@ -70,3 +75,10 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
         connection.execute(text("CREATE SCHEMA public"))
     engine.dispose()
     return server
+
+
+def create_throw_away(engine: Engine) -> None:
+    """Tables and guards straight from the models, to hold against what the migrations make."""
+    with writing(engine) as connection:
+        metadata.create_all(connection)
+        guards.create(connection)

@@ -1,5 +1,6 @@
 """Dates of bottles: peroxide tests on record, what is due, and a snapshot that serves only from what is good."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from prep.planning.model import Snapshot
 
 TEST_JOB = "peroxide test"
+_WITHDRAWN = "record withdrawn"
 
 
 def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dated]:
@@ -63,8 +65,15 @@ def last_tests(connection: "Connection") -> dict[str, date]:
     j = table(JobRow)
     found: dict[str, date] = {}
     query = select(j.c.note, j.c.on).where(j.c.kind == TEST_JOB).order_by(j.c.on, j.c.id)
+    taken_back: list[str] = []
     for note, on in connection.execute(query):
-        found[note.partition(":")[0]] = on
+        bottle, _, said = note.partition(": ")
+        if said == _WITHDRAWN:
+            taken_back.append(bottle)
+        else:
+            found[bottle] = on
+    for bottle in taken_back:
+        found.pop(bottle, None)
     return found
 
 
@@ -97,19 +106,17 @@ def tested(db: Path | None, bottle: str, result: str, by: str, on: date, today: 
         return held.code
 
 
-def guarded(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
-    """The snapshot with every peroxide former usable only while its test is not due.
+def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
+    """The snapshot with every peroxide former of `dates` usable only while its test is not due.
 
     A bottle that is overdue, or has no date, is put aside; one that will be due serves until that day.
     """
-    if not any(one.peroxide_class for one in snapshot.substances.values()):
-        return snapshot
-    dates = {one.bottle: one for one in dated(connection, only_peroxides=True)}
+    known = {one.bottle: one for one in dates}
     kept = tuple(
-        _guarded(bottle, dates[bottle.code], snapshot.today) if bottle.code in dates else bottle
+        _guarded(bottle, known[bottle.code], snapshot.today) if bottle.code in known else bottle
         for bottle in snapshot.bottles
     )
-    return replace(snapshot, bottles=kept)
+    return replace(snapshot, bottles=kept, noticed=(*snapshot.noticed, *_set_aside(known.values(), snapshot.today)))
 
 
 def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
@@ -127,9 +134,9 @@ def good_until(one: Dated) -> date | None:
     return min(dates.discard_by, dates.test_by) if dates.test_by else dates.discard_by
 
 
-def set_aside(connection: "Connection", today: date) -> tuple[PlanFinding, ...]:
-    """For the plan: the peroxide formers it does not serve from, and why."""
-    found = due(dated(connection, only_peroxides=True), today, 0)
+def _set_aside(dates: Iterable[Dated], today: date) -> tuple[PlanFinding, ...]:
+    """The peroxide formers that the plan does not serve from, and why."""
+    found = due(list(dates), today, 0)
     return tuple(
         PlanFinding("act", one.code, one.about, f"{one.message} The plan does not use it.", one.cure)
         for one in found

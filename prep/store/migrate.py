@@ -13,9 +13,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 
 from prep.errors import PrepError
 from prep.resources import migrations
-from prep.store import guards
-from prep.store.engine import name_of, path_of, sentences, writing
-from prep.store.tables import metadata
+from prep.store.engine import name_of, path_of, sentences
 
 HEAD = "0001"
 """The newest revision in migrations/versions (a test keeps them equal)."""
@@ -24,9 +22,7 @@ HEAD = "0001"
 def revision(connection: Connection) -> str | None:
     """The database's revision; None for an empty one. Raises PrepError for a file of something else."""
     if connection.dialect.name == "sqlite":
-        names = {
-            row[0] for row in connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'"))
-        }
+        names = {row[0] for row in connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'"))}
     else:
         names = set(inspect(connection).get_table_names())
     if "alembic_version" not in names and not names:
@@ -67,13 +63,6 @@ def bring_up(engine: Engine, *, create: bool = False) -> Path | None:
     backup = back_up(path) if found is not None and path is not None else None
     _upgrade(engine)
     return backup
-
-
-def create_throw_away(engine: Engine) -> None:
-    """Tables and guards without Alembic, for a database that ends with the command."""
-    with writing(engine) as connection:
-        metadata.create_all(connection)
-        guards.create(connection)
 
 
 def back_up(path: Path, to: Path | None = None) -> Path:

@@ -51,7 +51,7 @@ def test_amounts_and_strengths_are_exact() -> None:
 
 
 @pytest.mark.usefixtures("inventory")
-def test_the_throw_away_database_gives_what_a_migrated_one_does(
+def test_the_sample_is_what_an_inventory_made_from_it_gives(
     school: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     shipped = tmp_path / "shipped"

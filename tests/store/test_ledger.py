@@ -11,7 +11,7 @@ from prep.store import changes, guards, ledger
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
 from prep.store.ledger import Line
-from prep.store.migrate import create_throw_away
+from tests.databases import create_throw_away
 from tests.store.conftest import DAY, fill_up, row
 
 

@@ -23,6 +23,7 @@ from prep.store import guards, migrate
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, url_of, writing
 from prep.store.tables import metadata
+from tests.databases import create_throw_away
 from tests.store.conftest import fill_up
 
 REBUILD = """
@@ -90,7 +91,7 @@ def test_both_ways_to_make_a_database_name_the_same_constraints(tmp_path: Path) 
         }
 
     memory = open_engine(MEMORY)
-    migrate.create_throw_away(memory)
+    create_throw_away(memory)
     assert names(memory) == names(opened(tmp_path / "a.db", create=True))
     assert all(name for _, name in names(memory))
 
