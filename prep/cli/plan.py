@@ -138,6 +138,9 @@ def settings(
     minutes_per_day: Annotated[
         int | None, typer.Option("--minutes-per-day", help="Minutes of making that a day has.")
     ] = None,
+    ahead: Annotated[
+        int | None, typer.Option("--make-ahead", metavar="DAYS", help="How many days before use things stand ready.")
+    ] = None,
     defaults: Annotated[
         bool,
         typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
@@ -152,14 +155,16 @@ def settings(
     from prep.services import policies
 
     costs = dict(zip(policies.COSTS, (make, wasted, held), strict=True))
-    if defaults or minutes_per_day is not None or any(text is not None for text in costs.values()):
-        found = policies.change(db, costs, minutes_per_day, defaults)
+    numbers = (minutes_per_day, ahead)
+    if defaults or any(n is not None for n in numbers) or any(text is not None for text in costs.values()):
+        found = policies.change(db, costs, minutes_per_day, ahead, defaults)
     else:
         found = policies.read(db)
     values = {key: getattr(found.policy, key) for key in policies.COSTS}
     if as_json:
-        numbers = {key: None if cost is None else float(cost) for key, cost in values.items()}
-        common.show_json(numbers | {"minutes_per_day": found.minutes_per_day})
+        shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
+        whole = {"minutes_per_day": found.minutes_per_day, "make_ahead_days": found.policy.make_ahead_days}
+        common.show_json(shown | whole)
         return
     if found.policy.weighs:
         for key, cost in values.items():
@@ -167,6 +172,7 @@ def settings(
     else:
         typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
     typer.echo(f"minutes of making a day: {found.minutes_per_day}")
+    typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
 
 
 def _pdf(drawn: "Drawn", pdf: tuple[str, Path], on: str | None) -> str:

@@ -34,6 +34,8 @@ def gather(
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
         *_full_days(room, batches),
+        *_calendar(room),
+        *_keeps_too_short(room, requirements),
     ]
 
 
@@ -164,4 +166,41 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
                 f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
                 f"and the calendar gives {limit}; nothing more of it can be made earlier.",
                 "Find help for the day, or move a booking.",
+            )
+
+
+def _calendar(room: "Room") -> Iterable[Finding]:
+    """No day to work on at all: one sentence before the many shortages that follow from it."""
+    today, end = room.snapshot.today, room.horizon.end
+    first = room.days.next_from(today)
+    if end >= today and (first is None or first > end):
+        calendar = room.snapshot.calendar
+        why = "no weekday is a working day" if not calendar.weekdays else "every day is closed"
+        yield Finding(
+            "stop",
+            "no-working-day",
+            "calendar",
+            f"The calendar has no working day from {today} to {end}: {why}; nothing can be made.",
+            "Correct the weekdays or the closed days of the calendar.",
+        )
+
+
+def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+    """Solutions that go off between the day they should be ready and the day of use, so are made on that day."""
+    said: set[str] = set()
+    for need in requirements:
+        solution = room.snapshot.solutions.get(need.item)
+        if solution is None or solution.made_fresh or need.item in said or need.ready_by >= need.needed_on:
+            continue
+        ahead = (need.needed_on - need.ready_by).days
+        if solution.shelf_life_days < ahead and any(share.kind == "batch" for share in need.served):
+            said.add(need.item)
+            keeps = f"{solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'}"
+            yield Finding(
+                "note",
+                "keeps-too-short",
+                need.item,
+                f"{solution.name} keeps for {keeps} and should be ready {ahead} days before booking {need.booking} on "
+                f"{need.needed_on}; it is made on the day itself.",
+                "Mark it as made fresh, or have things ready fewer days ahead.",
             )

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from prep.chemistry.bench import Bench, Drawn
 from prep.planning import findings
+from prep.planning.ahead import made_ahead
 from prep.planning.collector import collector_paused
 from prep.planning.levelling import level, overload
 from prep.planning.model import (
@@ -46,6 +47,7 @@ def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None
 
 def _plan(room: Room) -> Plan:
     demands, found = requirements(room.snapshot, room.horizon, room.days)
+    demands = made_ahead(demands, room.days, room.policy.make_ahead_days)
     verdicts = Verdicts()
     state = _settled(room, demands, verdicts, None)
     for _ in range(_LEVELLINGS):

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 COSTS = ("cost_per_make", "cost_per_litre_wasted", "cost_per_litre_day_held")
 _LARGEST = Decimal(1_000_000)
+_MOST_AHEAD = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,10 @@ class Settings:
 def policy_of(settings: Mapping[str, Any]) -> Policy:
     """The policy that an inventory's settings describe. Raises PrepError for a cost that is none."""
     make, wasted, held = (None if settings.get(key) is None else _cost(key, settings[key]) for key in COSTS)
-    return Policy(cost_per_make=make, cost_per_litre_wasted=wasted, cost_per_litre_day_held=held)
+    ahead = settings.get("make_ahead_days", 0)
+    if not isinstance(ahead, int) or isinstance(ahead, bool) or not 0 <= ahead <= _MOST_AHEAD:
+        raise PrepError(f"make_ahead_days is a whole number from 0 to {_MOST_AHEAD}.")
+    return Policy(make_ahead_days=ahead, cost_per_make=make, cost_per_litre_wasted=wasted, cost_per_litre_day_held=held)
 
 
 def read(db: Path | None) -> Settings:
@@ -37,10 +41,18 @@ def read(db: Path | None) -> Settings:
         return _read(connection)
 
 
-def change(db: Path | None, costs: Mapping[str, str | None], minutes_per_day: int | None, defaults: bool) -> Settings:
+def change(
+    db: Path | None,
+    costs: Mapping[str, str | None],
+    minutes_per_day: int | None,
+    make_ahead_days: int | None,
+    defaults: bool,
+) -> Settings:
     """Set what is given and leave the rest; `defaults` clears the costs first. Raises PrepError."""
     if minutes_per_day is not None and not 1 <= minutes_per_day <= 1440:
         raise PrepError("--minutes-per-day is a number from 1 to 1440.")
+    if make_ahead_days is not None and not 0 <= make_ahead_days <= _MOST_AHEAD:
+        raise PrepError(f"--make-ahead is a number of days from 0 to {_MOST_AHEAD}.")
     given = {key: _cost(key, text) for key, text in costs.items() if text is not None}
     with session.writing(db) as connection:
         from sqlalchemy import delete
@@ -53,6 +65,8 @@ def change(db: Path | None, costs: Mapping[str, str | None], minutes_per_day: in
         values: dict[str, Any] = {key: str(cost) for key, cost in given.items()}
         if minutes_per_day is not None:
             values["minutes_per_day"] = minutes_per_day
+        if make_ahead_days is not None:
+            values["make_ahead_days"] = make_ahead_days
         gone = {*values, *(COSTS if defaults else ())}
         connection.execute(delete(rows).where(rows.c.key.in_(sorted(gone))))
         if values:
