@@ -131,7 +131,7 @@ def show_demo(
     """
     from prep.errors import PrepError
     from prep.planning.requirements import needs_of
-    from prep.reports.catalogue_json import amount_json, demo_document
+    from prep.reports.catalogue_json import amount_json, demo_document, until_document, until_lines
     from prep.services import booking, looking
 
     if not 1 <= showings <= 1000:
@@ -140,11 +140,18 @@ def show_demo(
     found = booking.demo(db, name)
     document = demo_document(found, on_file.substances)
     document["showings"] = showings
+    computed, untils = looking.reckoned(found, on_file.substances, on_file.solutions)
     document["takes"] = [
         {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
-        for (item, fresh), amount in needs_of(found, showings).items()
+        for (item, fresh), amount in needs_of(computed, showings).items()
     ]
-    common.show_json(document) if as_json else _facts(document)
+    if as_json:
+        common.show_json(document | {"until": [until_document(until) for until in untils]})
+        return
+    _facts(document)
+    for until in untils:
+        for line in until_lines(until):
+            typer.echo(line)
 
 
 def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:

@@ -2,12 +2,15 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution, Substance
 from prep.planning.model import Demo
 from prep.reports.plan_json import strength_json
+
+if TYPE_CHECKING:
+    from prep.planning.until import Until
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
@@ -93,6 +96,38 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
         "leaves": [{"what": left.what, "stream": left.stream, "note": left.note} for left in d.leftovers],
         "source": d.source,
     }
+
+
+def until_document(until: "Until") -> dict[str, Any]:
+    """A need stated `until` a pH: what it comes to for one showing, or why it was not computed."""
+    amount = until.volume_nl
+    drops = until.drops
+    return {
+        "item": until.item,
+        "vessel": until.vessel,
+        "ph": until.ph,
+        "start_ph": until.start_ph,
+        "per_showing": None if amount is None else quantities.as_json(amount, Measure.VOLUME),
+        "drops": None
+        if drops is None
+        else {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most},
+        "why_not": until.why,
+        "working": [{"text": w.text} | ({"source": w.source} if w.source else {}) for w in until.working],
+    }
+
+
+def until_lines(until: "Until") -> Iterator[str]:
+    """The same to read."""
+    if until.volume_nl is None:
+        yield f"{until.item} until pH {until.ph:g}: the amount above is the demo's own; not computed: {until.why}"
+    else:
+        drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
+        volume = quantities.show(until.volume_nl, Measure.VOLUME, 4)
+        yield f"{until.item} until pH {until.ph:g}: {volume}{drops} for one showing, and its spare:"
+    for line in until.working:
+        yield f"  {line.text}"
+        if line.source:
+            yield f"    [{line.source}]"
 
 
 def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:

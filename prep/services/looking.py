@@ -3,12 +3,16 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution, Substance
 from prep.errors import PrepError
 from prep.planning.model import Demo
 from prep.services import session
 from prep.services.items import find_item
+
+if TYPE_CHECKING:
+    from prep.planning.until import Until
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,17 @@ def solution(on_file: Known, name: str) -> Solution:
     item = find_item(name, {}, on_file.solutions)
     assert item.solution is not None
     return item.solution
+
+
+def reckoned(
+    demo: Demo, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> "tuple[Demo, tuple[Until, ...]]":
+    """The demo with its needs stated `until` a pH computed from composition, and how."""
+    if not any(need.until for need in demo.needs):
+        return demo, ()
+    from prep.planning.until import Reckoner
+
+    return Reckoner(substances, solutions).reckoned(demo)
 
 
 def matching(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:

@@ -288,8 +288,10 @@ def moles_of(
     """Moles of each solute that so many showings put out, spare and dead volume included."""
     from prep.chemistry.formulas import molar_mass
     from prep.planning.requirements import needs_of
+    from prep.services.looking import reckoned
 
     found: dict[str, Decimal] = {}
+    demo, _ = reckoned(demo, substances, solutions)
     for (item, _), amount in needs_of(demo, showings).items():
         for substance, mass_g in _masses(item, amount, substances, solutions):
             try:

@@ -1,0 +1,31 @@
+"""`prep demo show` and `prep plan` on a demo that runs an alkali in until a pH."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from tests.cli.conftest import Run
+
+
+def test_demo_show_says_how_it_was_computed(inventory: Run) -> None:
+    shown = inventory("demo", "show", "vinegar-spill", "--showings", "2")
+    assert shown.code == 0, shown.err
+    assert "naoh-1 until pH 7: 41.46 mL for one showing" in shown.out
+    assert "41.631 mmol of CH3COOH" in shown.out
+    document = inventory("demo", "show", "vinegar-spill", "--showings", "2", "--json").json
+    (until,) = document["until"]
+    assert until["per_showing"]["value"] == pytest.approx(41.457, abs=0.001)
+    assert until["working"]
+    takes = {t["item"]: t["amount"]["value"] for t in document["takes"]}
+    assert takes["naoh-1"] == pytest.approx(until["per_showing"]["value"] * 2 * 1.1 + 10, abs=1e-5)
+    assert inventory("demo", "show", "silver-mirror", "--json").json["until"] == []
+
+
+def test_the_plan_takes_what_the_demo_shows(inventory: Run) -> None:
+    monday = date.today() + timedelta(days=14 - date.today().weekday())
+    assert inventory("book", "add", "salt-making", "--on", monday, "--showings", "3").code == 0
+    plan = inventory("plan", "--weeks", "4", "--json").json
+    need = next(r for r in plan["requirements"] if r["item"] == "naoh-1")
+    document = inventory("demo", "show", "salt-making", "--showings", "3", "--json").json
+    takes = {t["item"]: t["amount"]["value"] for t in document["takes"]}
+    assert need["amount"]["value"] == takes["naoh-1"]
