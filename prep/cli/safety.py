@@ -88,6 +88,7 @@ def due(
 def record(
     bottle: Annotated[str, typer.Argument(help="The bottle's code.")],
     result: Annotated[str, typer.Option("--result", help='What was found, such as "below 10 ppm".')] = "",
+    withdraw: Annotated[bool, typer.Option("--withdraw", help="Take back the last record: it was wrong.")] = False,
     on: common.On = None,
     by: common.By = None,
     db: common.Db = None,
@@ -100,9 +101,14 @@ def record(
     from prep.services import dating
 
     day = common.a_date(on, "--on")
-    code = dating.tested(db, bottle, result, common.who(by), day, date.today())
+    if withdraw:
+        code = dating.withdraw(db, bottle, common.who(by), day)
+    else:
+        code = dating.tested(db, bottle, result, common.who(by), day, date.today())
     if as_json:
-        common.show_json({"bottle": code, "tested": day.isoformat()})
+        common.show_json({"bottle": code, "tested": None if withdraw else day.isoformat(), "withdrawn": withdraw})
+    elif withdraw:
+        typer.echo(f"The last test of bottle {code} is taken back.")
     else:
         typer.echo(f"Bottle {code} was tested on {day}.")
 

@@ -14,6 +14,7 @@ from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
 from prep.safety.model import Classification, Component, Finding, Statement
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
+_PAIRS_SHOWN = 6
 _CHECK = "Check before relying on it: some of it rests on facts that nobody has verified."
 
 
@@ -162,9 +163,11 @@ def show_storage(found: Sequence[Finding]) -> None:
         by_cure[one.severity, one.about, one.cure].append(one)
     for (severity, place, cure), pairs in by_cure.items():
         screen.say(f"{_MARK[severity]}  {place}: {cure}", bold=severity == "act", hang=6)
-        for one in pairs:
+        for one in pairs[:_PAIRS_SHOWN]:
             screen.say(f"- {one.message.removeprefix(f'{place}: ')}", indent=6, hang=2)
-        for source in dict.fromkeys(one.source for one in pairs if one.source):
+        if len(pairs) > _PAIRS_SHOWN:
+            screen.say(f"- and {len(pairs) - _PAIRS_SHOWN} more like these (--json lists them all)", indent=6, hang=2)
+        for source in dict.fromkeys(one.source for one in pairs[:_PAIRS_SHOWN] if one.source):
             screen.say(f"[{source}]", indent=8, hang=1)
     screen.say()
     screen.say(DEFERRAL)

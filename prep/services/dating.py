@@ -1,5 +1,6 @@
 """Dates of bottles: peroxide tests on record, what is due, and a snapshot that serves only from what is good."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
@@ -56,25 +57,21 @@ def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dat
 
 
 def last_tests(connection: "Connection") -> dict[str, date]:
-    """The day each bottle was last tested for peroxides and passed."""
+    """The day each bottle was last tested for peroxides and passed, less what was taken back."""
     from sqlalchemy import select
 
     from prep.store.queries import table
     from prep.store.tables import JobRow
 
     j = table(JobRow)
-    found: dict[str, date] = {}
-    query = select(j.c.note, j.c.on).where(j.c.kind == TEST_JOB).order_by(j.c.on, j.c.id)
-    taken_back: list[str] = []
-    for note, on in connection.execute(query):
+    found: dict[str, list[date]] = defaultdict(list)
+    for note, on in connection.execute(select(j.c.note, j.c.on).where(j.c.kind == TEST_JOB).order_by(j.c.id)):
         bottle, _, said = note.partition(": ")
-        if said == _WITHDRAWN:
-            taken_back.append(bottle)
-        else:
-            found[bottle] = on
-    for bottle in taken_back:
-        found.pop(bottle, None)
-    return found
+        if said != _WITHDRAWN:
+            found[bottle].append(on)
+        elif found[bottle]:
+            found[bottle].pop()
+    return {bottle: max(days) for bottle, days in found.items() if days}
 
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
@@ -103,6 +100,19 @@ def tested(db: Path | None, bottle: str, result: str, by: str, on: date, today: 
         if opened is not None and on < opened:
             raise PrepError(f"--on {on} is before bottle {held.code} was opened, {opened}.")
         ledger.begin(connection, TEST_JOB, by, on, f"{held.code}: {result or 'tested, may be used'}")
+        return held.code
+
+
+def withdraw(db: Path | None, bottle: str, by: str, on: date) -> str:
+    """Take back the last test recorded for a bottle; returns its code. Raises PrepError if there is none."""
+    with session.writing(db) as connection:
+        from prep.services import stock
+        from prep.store import ledger
+
+        held = stock.one(connection, bottle)
+        if held.code not in last_tests(connection):
+            raise PrepError(f"No test of bottle {held.code} is on record.")
+        ledger.begin(connection, TEST_JOB, by, on, f"{held.code}: {_WITHDRAWN}")
         return held.code
 
 

@@ -22,7 +22,7 @@ PLANTED = {"W9N4", "D6D6", "Q8F9", "G9D8", "F9B9"}
 
 
 @pytest.fixture(scope="module")
-def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample school in a file; read only."""
     db = tmp_path_factory.mktemp("school") / "school.db"
     setting_up.init(db, "Ada", TODAY, seed_data() / "school", "")
@@ -140,8 +140,8 @@ def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
     assert said("benedict")[1] == ""
 
 
-def test_a_label_says_what_the_ledger_has(school: Path) -> None:
-    concentrate, made = labels(school, ["K6G7", "R6M3"])
+def test_a_label_says_what_the_ledger_has(sample: Path) -> None:
+    concentrate, made = labels(sample, ["K6G7", "R6M3"])
     assert concentrate.bottle == "K6G7"
     assert concentrate.pictograms == ("GHS05", "GHS07")
     assert any(h.startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
@@ -152,17 +152,17 @@ def test_a_label_says_what_the_ledger_has(school: Path) -> None:
     assert made.made_on is not None
 
 
-def test_a_former_of_peroxides_says_so(school: Path) -> None:
-    (ether,) = labels(school, ["M3N2"])
+def test_a_former_of_peroxides_says_so(sample: Path) -> None:
+    (ether,) = labels(sample, ["M3N2"])
     assert any("peroxides" in note for note in ether.notes)
 
 
 @pytest.mark.parametrize(
     ("codes", "job", "said"), [(["Z8N4"], None, "discarded"), ([], None, "Name"), ([], 99, "no job")]
 )
-def test_no_label_is_a_sentence(school: Path, codes: list[str], job: int | None, said: str) -> None:
+def test_no_label_is_a_sentence(sample: Path, codes: list[str], job: int | None, said: str) -> None:
     with pytest.raises(PrepError, match=said):
-        labels(school, codes, job)
+        labels(sample, codes, job)
 
 
 def test_labels_of_what_a_job_filled(own: Path) -> None:
@@ -177,8 +177,8 @@ def test_labels_of_what_a_job_filled(own: Path) -> None:
 # Shelves ------------------------------------------------------------------------------------------------
 
 
-def test_the_storage_report_finds_what_was_planted_and_nothing_else(school: Path) -> None:
-    found = safekeeping.storage(school)
+def test_the_storage_report_finds_what_was_planted_and_nothing_else(sample: Path) -> None:
+    found = safekeeping.storage(sample)
     apart = [one for one in found if one.severity == "act"]
     named = {code for code in PLANTED if any(f"({code}" in one.message or f" {code})" in one.message for one in apart)}
     assert named == PLANTED
@@ -195,8 +195,8 @@ def test_the_storage_report_finds_what_was_planted_and_nothing_else(school: Path
 @pytest.mark.parametrize(
     ("bottle", "to"), [("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")]
 )
-def test_the_move_proposed_is_to_where_its_like_stand(school: Path, bottle: str, to: str) -> None:
-    cures = {one.cure for one in safekeeping.storage(school) if f"Move {bottle} " in one.cure}
+def test_the_move_proposed_is_to_where_its_like_stand(sample: Path, bottle: str, to: str) -> None:
+    cures = {one.cure for one in safekeeping.storage(sample) if f"Move {bottle} " in one.cure}
     assert len(cures) == 1
     assert cures.pop().endswith(f"to {to}.")
 
@@ -216,18 +216,25 @@ def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
 # Dates --------------------------------------------------------------------------------------------------
 
 
-def test_what_is_due(school: Path) -> None:
-    found = {(one.code, one.about) for one in dating.whats_due(school, TODAY, 14)}
+def test_what_is_due(sample: Path) -> None:
+    found = {(one.code, one.about) for one in dating.whats_due(sample, TODAY, 14)}
     assert {("peroxide-discard", "B4N8"), ("out-of-date", "P6D9"), ("out-of-date", "N6D4")} <= found
     assert ("peroxide-test", "G7P2") in found
-    assert ("peroxide-test", "G7P2") not in {(f.code, f.about) for f in dating.whats_due(school, TODAY, 5)}
+    assert ("peroxide-test", "G7P2") not in {(f.code, f.about) for f in dating.whats_due(sample, TODAY, 5)}
     with pytest.raises(PrepError, match="--within"):
-        dating.whats_due(school, TODAY, -1)
+        dating.whats_due(sample, TODAY, -1)
 
 
 def test_a_test_on_record_moves_the_date(own: Path) -> None:
     dating.tested(own, "g7p2", "below 10 ppm", "Ada", TODAY, TODAY)
     assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
+    dating.tested(own, "G7P2", "", "Ada", TODAY, TODAY)
+    dating.withdraw(own, "G7P2", "Ada", TODAY)  # the second; the first still counts
+    assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
+    dating.withdraw(own, "G7P2", "Ada", TODAY)
+    assert [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
+    with pytest.raises(PrepError, match="No test of bottle G7P2"):
+        dating.withdraw(own, "G7P2", "Ada", TODAY)
     for bottle, on, said in (
         ("K6G7", TODAY, "no peroxide former"),
         ("G7P2", TODAY + timedelta(days=1), "still to come"),
@@ -237,13 +244,13 @@ def test_a_test_on_record_moves_the_date(own: Path) -> None:
             dating.tested(own, bottle, "", "Ada", on, TODAY)
 
 
-def test_a_former_of_peroxides_serves_only_until_its_test(school: Path) -> None:
+def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
     for today, status, use_by in (
         (TODAY, "in service", date(2027, 1, 21)),
         (date(2027, 1, 21), "in service", date(2027, 1, 21)),
         (date(2027, 1, 22), "quarantine", date(2027, 7, 25)),
     ):
-        snapshot = session.snapshot(school, today)
+        snapshot = session.snapshot(sample, today)
         bottle = {one.code: one for one in snapshot.bottles}["G7P2"]
         assert (bottle.status, bottle.use_by) == (status, use_by)
     noticed = {one.about: one for one in snapshot.noticed}
@@ -266,8 +273,8 @@ def test_without_any_date_it_is_put_aside() -> None:
     assert undated.status == "quarantine"
 
 
-def test_the_plan_serves_nothing_out_of_date_or_untested(school: Path) -> None:
-    drawn = planning.plan(school, None, "2027-02-26", None, TODAY)
+def test_the_plan_serves_nothing_out_of_date_or_untested(sample: Path) -> None:
+    drawn = planning.plan(sample, None, "2027-02-26", None, TODAY)
     good = {one.code: one for one in drawn.snapshot.bottles}
     taken = {line.code: line for line in drawn.plan.bottles if line.takes}
     assert not {"B4N8", "P6D9", "N6D4", "X2J6", "Z8N4"} & set(taken)
@@ -303,13 +310,13 @@ def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
             assert (stream.neutralising is not None) == (stream.stream == "neutralise")
 
 
-def test_waste_of_a_booking_is_for_its_showings(school: Path) -> None:
-    booked = next(one for one in booking.list_bookings(school, None, None, False) if one.showings > 1)
-    found = safekeeping.waste(school, booked.code.lower(), None)
+def test_waste_of_a_booking_is_for_its_showings(sample: Path) -> None:
+    booked = next(one for one in booking.list_bookings(sample, None, None, False) if one.showings > 1)
+    found = safekeeping.waste(sample, booked.code.lower(), None)
     assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
-    assert safekeeping.waste(school, booked.demo, None).showings == 1
+    assert safekeeping.waste(sample, booked.demo, None).showings == 1
     with pytest.raises(PrepError, match="no demo"):
-        safekeeping.waste(school, "moon-landing", None)
+        safekeeping.waste(sample, "moon-landing", None)
 
 
 # The school's own limits ---------------------------------------------------------------------------------
@@ -370,8 +377,8 @@ def test_limits_that_are_none_are_sentences(own: Path) -> None:
 # Cautions of a make -------------------------------------------------------------------------------------
 
 
-def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(school: Path) -> None:
-    batch = making.instructions(school, "hcl-0.1", "1 L", "hcl-1", TODAY).batch
+def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(sample: Path) -> None:
+    batch = making.instructions(sample, "hcl-0.1", "1 L", "hcl-1", TODAY).batch
     assert batch.cautions == ("Wear eye protection.",)
     assert batch.hazards is not None
     assert batch.hazards.says == "Not classified as hazardous."
@@ -386,9 +393,9 @@ def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(school: Path) -> No
     ],
 )
 def test_the_sheet_of_an_acid_from_concentrate(
-    school: Path, solution: str, source: str, wanted: tuple[str, ...]
+    sample: Path, solution: str, source: str, wanted: tuple[str, ...]
 ) -> None:
-    batch = making.instructions(school, solution, "500 mL", source, TODAY).batch
+    batch = making.instructions(sample, solution, "500 mL", source, TODAY).batch
     said = " / ".join(batch.cautions)
     for words in wanted:
         assert words in said
@@ -405,8 +412,8 @@ def test_what_a_make_lacks_is_minded_too(own: Path) -> None:
     assert any("fume cupboard" in one for one in lacking.batch.cautions)
 
 
-def test_every_batch_of_the_plan_says_its_hazards(school: Path) -> None:
-    drawn = planning.plan(school, None, "2027-02-26", None, TODAY)
+def test_every_batch_of_the_plan_says_its_hazards(sample: Path) -> None:
+    drawn = planning.plan(sample, None, "2027-02-26", None, TODAY)
     assert drawn.plan.batches
     for batch in drawn.plan.batches:
         assert batch.hazards is not None
@@ -425,3 +432,25 @@ def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
     ((substance, grams),) = masses
     assert substance.solute == "hydrochloric-acid"
     assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))
+
+
+# Both databases -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.usefixtures("inventory")
+def test_it_works_on_either_database() -> None:
+    assert governing.add(None, "sodium-hydroxide", "1 mol/L", "L1", "", "").number == 1
+    assert governing.remove(None, 1).rule.room == "L1"
+    assert governing.rules(None) == []
+    assert not [one for one in safekeeping.storage(None) if one.severity == "act"]
+    assert not dating.whats_due(None, TODAY, 5)
+    (label,) = labels(None, ["AC1"])
+    assert label.signal == "Danger"
+    assert {one.bottle for one in labels(None, [], 1)} == {"AC1", "NA1", "HC1"}
+    (ether,) = stock.receive(None, "diethyl-ether", "100 mL", 1, "ACID", None, "", "", "Ada", TODAY)
+    stock.use(None, ether.code, "10 mL", "", "Ada", TODAY)
+    later = TODAY + timedelta(days=200)
+    assert [one.about for one in dating.whats_due(None, later, 0) if one.code == "peroxide-test"] == [ether.code]
+    assert {one.code: one.status for one in session.snapshot(None, later).bottles}[ether.code] == "quarantine"
+    dating.tested(None, ether.code, "", "Ada", later, later)
+    assert {one.code: one.status for one in session.snapshot(None, later).bottles}[ether.code] == "in service"
