@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 TEST_JOB = "peroxide test"
 _WITHDRAWN = "record withdrawn"
+_SOON = 42  # days: as far as a plan looks unless told otherwise
 
 
 def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dated]:
@@ -145,10 +146,17 @@ def good_until(one: Dated) -> date | None:
 
 
 def _set_aside(dates: Iterable[Dated], today: date) -> tuple[PlanFinding, ...]:
-    """The peroxide formers that the plan does not serve from, and why."""
-    found = due(list(dates), today, 0)
-    return tuple(
-        PlanFinding("act", one.code, one.about, f"{one.message} The plan does not use it.", one.cure)
-        for one in found
-        if one.severity == "stop"
-    )
+    """The peroxide formers that the plan does not serve from, now or soon, and what would let it."""
+    passed = "once it has passed: prep safety tested"
+    out = []
+    for one in due(list(dates), today, _SOON):
+        if one.code == "peroxide-test":
+            then = "The plan does not use it" + ("." if one.severity == "stop" else " after that day.")
+            out.append(
+                PlanFinding(
+                    "act", one.code, one.about, f"{one.message} {then}", f"{one.cure[:-1]}; {passed} {one.about}"
+                )
+            )
+        elif one.severity == "stop":
+            out.append(PlanFinding("act", one.code, one.about, f"{one.message} The plan does not use it.", one.cure))
+    return tuple(out)

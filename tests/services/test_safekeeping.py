@@ -282,6 +282,9 @@ def test_the_plan_serves_nothing_out_of_date_or_untested(sample: Path) -> None:
         assert good[code].status == "in service"
         assert all(line.use_by is None or take.on <= line.use_by for take in line.takes)
     assert any(one.about == "B4N8" and "does not use it" in one.message for one in drawn.plan.findings)
+    (soon,) = [one for one in drawn.plan.findings if one.about == "G7P2" and one.code == "peroxide-test"]
+    assert "does not use it after that day" in soon.message
+    assert soon.cure.endswith("prep safety tested G7P2")
 
 
 # Waste and cards ----------------------------------------------------------------------------------------
