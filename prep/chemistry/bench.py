@@ -1,6 +1,7 @@
 """From a route and a volume to what is done at the bench: vessel, figures, steps, and how exact it comes out."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -56,7 +57,10 @@ class Bench:
         substances: Mapping[str, Substance],
         solutions: Mapping[str, Solution],
         instruments: Sequence[Instrument],
+        found: Mapping[str, Decimal] = MappingProxyType({}),
     ) -> None:
+        """`found`: per bottle, the uncertainty (k = 2, per cent) of the strength that was found in it."""
+        self.found = found
         self._substances = substances
         self._solutions = solutions
         self.making = Making(substances, solutions)
@@ -101,7 +105,8 @@ class Bench:
         """Steps, working and uncertainty for `amount` nL of a solution by a route."""
         drawn = list(drawn)
         known = known_of(drawn)
-        key = (solution.code, route.kind, tuple(option.item for option in options), amount, *known.items())
+        shares = tuple((o.item, o.share) if o.share != 1 else o.item for o in options)
+        key = (solution.code, route.kind, shares, amount, *known.items())
         draft = self._drafts.get(key)
         if draft is None:
             draft = self._drafts[key] = self._draft(solution, route, options, amount, known)
@@ -306,7 +311,11 @@ class _Writer:
             return [Gap(item, said, end)]
         reading, figure = found.reading, str(found.reading)
         if self.counted:
+            before = len(self.parts)
             self._count(item, name, found, figure)
+            if option.share != 1:  # a part of the solute makes a part of the uncertainty
+                share = float(option.share)
+                self.parts[before:] = [replace(part, power=part.power * share) for part in self.parts[before:]]
         if not found.dilutions:
             warn = "" if found.adequate else " (as exactly as the room can)"
             return [Gap(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
@@ -344,7 +353,8 @@ class _Writer:
             ]
 
     def _mark(self, volume: str, liquid: str) -> Step | Gap:
-        into = "it" if self.route.kind is not RouteKind.RECIPE else f"all of it in the {self.vessel.name}"
+        kinds = (RouteKind.RECIPE, RouteKind.BLEND)
+        into = "it" if self.route.kind not in kinds else f"all of it in the {self.vessel.name}"
         said, end = f"Make {into} up to {volume} with {liquid}", f"; stopper and mix well.{self._good()}"
         solvent = self.solution.make_up_with
         if solvent == "water":

@@ -14,15 +14,20 @@ class RouteKind(StrEnum):
     CONCENTRATE = "dilute concentrate"  # the concentrated reagent as bought
     DISSOLVE = "dissolve"
     RECIPE = "recipe"
+    BLEND = "blend"  # one solute from two sources
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product."""
+    """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product.
+
+    `share` is how much of the part it gives, where another gives the rest.
+    """
 
     item: str
     per_nl: Fraction
     working: tuple[Line, ...] = ()
+    share: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)

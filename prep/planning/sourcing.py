@@ -17,13 +17,17 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The route and the option of each part, why, whether it suffices, and what else would have served."""
+    """The route and the option of each part, why, whether it suffices, and what else would have served.
+
+    `last_resort`: it proved short on an earlier walk, and there is no other.
+    """
 
     route: Route
     options: tuple[Option, ...]
     why: str
     suffices: bool = True
     others: tuple[str, ...] = ()
+    last_resort: bool = False
 
     def key(self) -> tuple[str, ...]:
         """What identifies the choice when it has to be avoided."""
@@ -129,7 +133,7 @@ def choose(
         why = f"{item} must be made first or ordered; nothing held serves"
     else:
         why = f"nothing held suffices; {item} comes nearest"
-    return Chosen(best.route, best.options, why, best.suffices, others)
+    return Chosen(best.route, best.options, why, best.suffices, others, bool(last_resort))
 
 
 def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int, Fraction]:

@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
+from prep.planning.blending import blend
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
 from prep.planning.model import Horizon, Policy, Snapshot
@@ -175,10 +176,39 @@ class Walk:
             return False  # this was already the last resort
         tried = {**avoid, key: make.lot.make_on}
         other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, tried)
-        if other is None or not other.suffices or other.key() in tried:
+        if (other is None or not other.suffices or other.key() in tried) and not self._blends(room, shelf, tried, make):
             return False
         avoid[key] = make.lot.make_on
         return True
+
+    def _blends(self, room: Room, shelf: Shelf, tried: dict[tuple[str, ...], date], make: Make) -> bool:
+        """Whether two sources together would do, once the make gives back what it took."""
+        back = self._given_back(make)
+        for item, amount in back.items():
+            shelf.promise(item, -amount)
+        routes = room.bench.routes(make.solution.code)
+        both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
+        for item, amount in back.items():
+            shelf.promise(item, amount)
+        return both is not None and both.key() not in tried
+
+    def _given_back(self, make: Make) -> dict[str, int]:
+        """What the make, and the makes of its stocks, draw from bottles and orders, per item."""
+        drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
+        for item, draws in self.draws.items():
+            for draw in draws:
+                if draw.demand.kind == "batch":
+                    drawn[draw.demand.id.rpartition(">")[0]].append((item, draw))
+        back: dict[str, int] = defaultdict(int)
+        todo, seen = [make.id], {make.id}
+        while todo:
+            for item, draw in drawn[todo.pop()]:
+                if draw.kind != "batch":
+                    back[item] += draw.covers
+                elif draw.ref not in seen:
+                    seen.add(draw.ref)
+                    todo.append(draw.ref)
+        return back
 
 
 def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Walk | None = None) -> Walk:
@@ -294,8 +324,13 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        chosen = choose(room.bench.routes(item), lot.amount, lot.make_on, shelf, verdicts.avoid[item])
+        routes = room.bench.routes(item)
+        chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item])
         assert chosen is not None
+        if not chosen.suffices or chosen.last_resort:
+            both = blend(room.bench, solution, routes, lot.amount, lot.make_on, shelf)
+            if both is not None and both.key() not in verdicts.avoid[item]:
+                chosen = both
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         for want in wants:
             shelf.promise(want.item, want.amount)

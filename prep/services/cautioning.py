@@ -11,7 +11,13 @@ from prep.safety.cautions import Action, cautions_for
 from prep.safety.model import Classification, Reason
 from prep.safety.solutions import hazards_of, reagents_of
 
-_ACTION = {"dilute": "dilute", "dilute concentrate": "dilute", "dissolve": "dissolve", "recipe": "recipe"}
+_ACTION = {
+    "dilute": "dilute",
+    "dilute concentrate": "dilute",
+    "dissolve": "dissolve",
+    "recipe": "recipe",
+    "blend": "recipe",
+}
 
 
 class Cautioner:

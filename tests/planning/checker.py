@@ -229,9 +229,9 @@ def _content(batch: dict[str, Any], stock: Snapshot) -> list[str]:
             continue
         wanted = part.amount / 1e6 * scale
         got = left.pop(part.item, None)
-        if got is None and part.item in stock.substances:
+        if (got is None or got < wanted) and part.item in stock.substances:
             written = stock.substances[part.item]
-            for other in list(left):
+            for other in sorted(set(left) - {line.item for line in solution.recipe}):
                 s = stock.substances.get(other)
                 if s and s.solute == written.solute:
                     share = float(s.assay_pct or 100) / _mass(s.formula)

@@ -1,0 +1,125 @@
+"""A part from one source and the rest from another, where none alone suffices."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from prep.chemistry.model import Ingredient
+from prep.planning.model import Booking, Bottle, Demo, Horizon, Need, Plan, Snapshot
+from prep.planning.plan import make_plan
+from prep.reports.plan_json import plan_document
+from prep.services.catalogue import Catalogue
+from tests.planning.checker import check_plan
+from tests.planning.test_plan import school
+
+TODAY = date(2027, 1, 11)
+END = TODAY + timedelta(days=30)
+ML = 1_000_000
+
+
+def _plan(stock: Snapshot) -> Plan:
+    plan = make_plan(stock, Horizon(TODAY, END))
+    assert check_plan(plan_document(plan, stock), stock) == []
+    return plan
+
+
+def _bottle(code: str, item: str, amount: float) -> Bottle:
+    return Bottle(code, item, round(amount * ML))
+
+
+def test_two_hydrates_make_one_solution(catalogue: Catalogue) -> None:
+    # 300 mL of 1 mol/L takes 32 g of the anhydrous salt or 86 g of the decahydrate; there are 20 g and 60 g.
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-carbonate", 20),
+        _bottle("K2", "sodium-carbonate-10-water", 60),
+        item="sodium-carbonate-1",
+        per=250,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    (batch,) = plan.batches
+    assert batch.route == "blend"
+    assert sorted(t.ref for t in batch.takes) == ["K1", "K2"]
+    assert "no one source suffices" in batch.why
+    assert batch.uncertainty_pct is not None
+    assert [step for step in batch.steps if "K1" in step.text]
+    assert [step for step in batch.steps if "K2" in step.text]
+
+
+def test_two_concentrates_make_one_stock(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "hydrochloric-acid", 25),
+        _bottle("K2", "hydrochloric-acid-32", 30),
+        item="hcl-1",
+        per=350,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    assert [b.route for b in plan.batches if b.route == "blend"]
+    assert {t.ref for b in plan.batches for t in b.takes if t.kind == "bottle"} == {"K1", "K2"}
+
+
+def test_a_strength_that_cannot_be_made_again_is_blended_with_the_solid(catalogue: Catalogue) -> None:
+    # 500 mL of 0.5 mol/L: the stock gives half of it, the solid the rest; neither is enough alone.
+    stock = school(
+        catalogue,
+        _bottle("K1", "cuso4-1", 130),
+        _bottle("K2", "copper-sulfate-5-water", 40),
+        item="cuso4-0.5",
+        per=480,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+
+
+def test_one_source_that_suffices_is_not_mixed(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-carbonate", 200),
+        _bottle("K2", "sodium-carbonate-10-water", 60),
+        item="sodium-carbonate-1",
+        per=250,
+    )
+    assert [b.route for b in _plan(stock).batches] == ["dissolve"]
+
+
+def test_what_two_do_not_cover_stays_short_and_is_said(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-carbonate", 5),
+        _bottle("K2", "sodium-carbonate-10-water", 20),
+        item="sodium-carbonate-1",
+        per=250,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short
+    assert any(f.severity == "stop" and f.about == plan.requirements[0].id for f in plan.findings)
+
+
+def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: Catalogue) -> None:
+    base = catalogue.solutions["hcl-1"]
+    mix = replace(
+        base,
+        code="mix",
+        name="Mixture",
+        strength=None,
+        made_from=(),
+        recipe=(Ingredient("sodium-carbonate", 10 * ML), Ingredient("sodium-chloride", 5 * ML)),
+        recipe_nl=100 * ML,
+    )
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-carbonate", 20),
+        _bottle("K2", "sodium-carbonate-10-water", 60),
+        _bottle("K3", "sodium-chloride", 100),
+    )
+    stock = replace(
+        stock,
+        solutions={**catalogue.solutions, "mix": mix},
+        demos={"d": Demo("d", "D", (Need("mix", 250 * ML),), spare=mix.tolerance_pct * 0)},
+        bookings=(Booking("B0", TODAY + timedelta(days=7), "", "", "", "d", 1),),
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    assert [sorted(t.ref for t in b.takes) for b in plan.batches] == [["K1", "K2", "K3"]]
