@@ -61,12 +61,17 @@ class Making:
         """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
         return self._about(solution).formula
 
+    def as_on_card(self, solution: Solution, found: Strength) -> Strength:
+        """A strength in the kind that the solution's card has. Raises PrepError where that cannot be."""
+        if solution.strength is None or found.kind is solution.strength.kind:
+            return found
+        return convert(found, solution.strength.kind, self._about(solution)).strength
+
     def found_over_nominal(self, solution: Solution, found: Strength) -> tuple[Fraction, bool]:
         """A found strength over the nominal, and whether it is within the solution's tolerance."""
         if solution.strength is None:
             return Fraction(1), True
-        about = self._about(solution)
-        same = found if found.kind is solution.strength.kind else convert(found, solution.strength.kind, about).strength
+        same = self.as_on_card(solution, found)
         if not solution.strength.value:
             return Fraction(1), True
         ratio = Fraction(same.value) / Fraction(solution.strength.value)

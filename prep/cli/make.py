@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from prep.cli import common, label
+from prep.cli import common, label, standardise
 
 
 def make(
@@ -19,6 +19,10 @@ def make(
         str | None,
         typer.Option("--found", metavar="STRENGTH", help="With --log: the strength that a titration gave."),
     ] = None,
+    titrated: standardise.Titrated = None,
+    primary: standardise.Primary = None,
+    ratio: standardise.Ratio = None,
+    purity: standardise.Purity = None,
     labels: Annotated[
         Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
     ] = None,
@@ -39,7 +43,10 @@ def make(
     from prep.services import making
 
     day = common.a_date(on, "--on")
+    written = standardise.written(titrated, primary, ratio, purity)
     if not log:
+        if written:
+            raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
         if location is not None or found is not None or bottles != 1 or labels is not None:
             raise PrepError("--at, --bottles, --found and --label go with --log.")
         shown = making.instructions(db, solution, volume, source, day)
@@ -47,7 +54,7 @@ def make(
     else:
         if labels is not None:
             label.ready(sheet, start, labels)
-        made = making.log(db, solution, volume, source, location, bottles, found, common.who(by), day)
+        made = making.log(db, solution, volume, source, location, bottles, found, common.who(by), day, written)
         shown = made.instructions
     notes: tuple[str, ...] = ()
     if made is not None and labels is not None:
@@ -61,6 +68,8 @@ def make(
         document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
         if made is not None:
             document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
+            if made.standardised is not None:
+                document["found"] = standardise.document(made.standardised)
         if labels is not None:
             document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)
@@ -74,6 +83,8 @@ def make(
                 f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
                 f"at {bottle.location}. Write {bottle.code} on its label."
             )
+        if made.standardised is not None:
+            standardise.show(made.standardised)
         if labels is not None:
             for sentence in label.said(made.bottles, labels, notes):
                 typer.echo(sentence)

@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from prep.cli import common
+from prep.cli import common, standardise
 
 if TYPE_CHECKING:
     from prep.services.stock import Held, Moved
 
 app = common.group("The shelves: list, receive, use, discard, move, and undo what was wrong.")
+
+app.command("standardise")(standardise.standardise)
 
 Bottle = Annotated[str, typer.Argument(help="The code on its label.")]
 Reason = Annotated[str, typer.Option("--reason", help="Why, for the ledger.")]
@@ -72,7 +74,7 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
     for label, value in (
         ("status", held.status),
         ("at", held.location),
-        ("found strength", held.strength or ""),
+        ("found strength", _found(held)),
         ("use by", day(held.use_by)),
         ("received", day(held.received)),
         ("opened", day(held.opened)),
@@ -325,6 +327,11 @@ def place(
         typer.echo(f"{known}  {called}")
 
 
+def _found(held: "Held") -> str:
+    within = f" within {held.strength_uncertainty_pct} % (k = 2)" if held.strength_uncertainty_pct else ""
+    return f"{held.strength}{within}" if held.strength else ""
+
+
 def _said(held: "Held", sentence: str, as_json: bool) -> None:
     if as_json:
         common.show_json(_held_json(held))
@@ -366,6 +373,7 @@ def _held_json(held: "Held") -> dict[str, Any]:
         "opened": held.opened.isoformat() if held.opened else None,
         "lot": held.lot,
         "strength": held.strength,
+        "strength_uncertainty_pct": held.strength_uncertainty_pct and float(held.strength_uncertainty_pct),
         "made_by": held.made_by,
         "note": held.note,
     }

@@ -70,7 +70,10 @@ class Booking:
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """A container with what is in it now. `strength` is the found strength where one was measured."""
+    """A container with what is in it now.
+
+    `strength` is the found strength where one was measured, and `strength_uncertainty_pct` how well (k = 2).
+    """
 
     code: str
     item: str
@@ -80,6 +83,7 @@ class Bottle:
     status: str = "in service"  # in service, quarantine, discarded
     strength: Strength | None = None
     received: date | None = None
+    strength_uncertainty_pct: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,12 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     """What one plan's walks share: the bench, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
-    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    found = {
+        bottle.code: bottle.strength_uncertainty_pct
+        for bottle in snapshot.bottles
+        if bottle.strength_uncertainty_pct is not None
+    }
+    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments, found)
     return Room(snapshot, horizon, policy, days, bench)
 
 
@@ -150,7 +155,8 @@ def write_batch(room: Room, make: Make, takes: list[Take], missing: Mapping[str,
     `missing` is what no place gives of an item: the steps still name the whole amount.
     """
     lot, solution = make.lot, make.solution
-    drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}") for take in takes]
+    found = room.bench.found
+    drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}", found.get(take.ref)) for take in takes]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)
     dates = [demand.needed_on for demand, _ in lot.serves]

@@ -13,6 +13,7 @@ from prep.planning.single import Single, make_one
 from prep.services import session
 from prep.services.cautioning import with_cautions
 from prep.services.items import find_item
+from prep.services.standardising import Strengthened, Written, find
 from prep.services.stock import Held
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class Logged:
     job: int
     instructions: Instructions
     bottles: tuple[Held, ...]
+    standardised: Strengthened | None = None
 
 
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
@@ -60,11 +62,12 @@ def log(
     found: str | None,
     by: str,
     on: date,
+    written: Written | None = None,
 ) -> Logged:
     """Make it on the books: take from the bottles, fill new ones, all as one job.
 
-    `found` is the strength a titration gave. Raises PrepError; Refused, naming what is missing, if the
-    bottles do not hold enough.
+    `found` is the strength a titration gave, or `written` what was written down of it. Raises PrepError;
+    Refused, naming what is missing, if the bottles do not hold enough.
     """
     if not 1 <= bottles <= 50:
         raise PrepError("--bottles is a number from 1 to 50.")
@@ -77,7 +80,7 @@ def log(
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        return _post(connection, made, location, bottles, found, by, on)
+        return _post(connection, made, location, bottles, found, by, on, written)
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
@@ -103,6 +106,7 @@ def _post(
     found: str | None,
     by: str,
     on: date,
+    written: Written | None,
 ) -> Logged:
     from sqlalchemy import insert
 
@@ -120,6 +124,12 @@ def _post(
             raise PrepError(f"--found: give the strength in {card.strength.kind.value}, as on its card.")
         if not card.strength.value / 2 <= strength.value <= card.strength.value * 2:
             raise PrepError(f"--found {strength} is far from {card.strength}; that is another solution.")
+    standardised = None
+    if written:
+        if strength is not None:
+            raise PrepError("Give the found strength once: --found, --titrated or --primary.")
+        standardised = find(connection, made.snapshot, card, written)
+        strength = standardised.strength
     place = stock.place_or_first(connection, location)
     job = ledger.begin(connection, "make", by, on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}")
     ledger.post(
@@ -145,6 +155,8 @@ def _post(
             made_by=by,
             strength=strength_text(strength),
         )
+        if standardised is not None:
+            row["strength_uncertainty_pct"] = str(standardised.uncertainty_pct)
         ledger.fill(connection, job, row, share, f"made {card.code}")
         connection.execute(
             insert(table(BatchRow)).values(
@@ -161,4 +173,4 @@ def _post(
         )
         codes.append(code)
     filled = tuple(stock.one(connection, code) for code in codes)
-    return Logged(job, replace(made, batch=replace(batch, use_by=use_by)), filled)
+    return Logged(job, replace(made, batch=replace(batch, use_by=use_by)), filled, standardised)

@@ -39,6 +39,7 @@ class Held:
     strength: str | None
     made_by: str
     note: str
+    strength_uncertainty_pct: str | None = None
 
     @property
     def shown(self) -> str:
@@ -374,6 +375,7 @@ def _held(connection: "Connection", code: str | None = None, item: str | None = 
             row.strength,
             row.made_by,
             row.note,
+            row.strength_uncertainty_pct,
         )
         for row in connection.execute(query)
     ]

@@ -209,13 +209,14 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
             source.c.status,
             source.c.strength,
             source.c.received,
+            source.c.strength_uncertainty_pct,
         )
         .where(source.c.status != "discarded")
         .order_by(source.c.code)
     )
     return tuple(
-        Bottle(code, item, balance, use_by, location, status, strength_of(found), received)
-        for code, item, balance, use_by, location, status, found, received in rows
+        Bottle(code, item, balance, use_by, location, status, strength_of(found), received, _decimal(pct))
+        for code, item, balance, use_by, location, status, found, received, pct in rows
     )
 
 
@@ -242,9 +243,7 @@ def bookings(connection: Connection) -> tuple[Booking, ...]:
 def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
     """Orders placed and not yet arrived."""
     source = table(t.OrderRow)
-    rows = connection.execute(
-        select(source).where(source.c.status == "placed").order_by(source.c.due, source.c.code)
-    )
+    rows = connection.execute(select(source).where(source.c.status == "placed").order_by(source.c.due, source.c.code))
     return tuple(OpenOrder(row.code, row.item, row.pack * row.packs, row.due) for row in rows)
 
 
