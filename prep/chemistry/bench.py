@@ -20,7 +20,7 @@ from prep.chemistry.model import (
     Strength,
     Substance,
 )
-from prep.chemistry.readings import flask_uncertainty
+from prep.chemistry.readings import base_of, flask_uncertainty
 from prep.chemistry.routes import Option, Route, RouteKind
 from prep.chemistry.steps import Draft, Drawn, Gap, Step, WriteUp, gives, known_of
 from prep.chemistry.uncertainty import (
@@ -81,12 +81,13 @@ class Bench:
         """The vessel for one of `sizes`."""
         return self._vessels(code).get(amount, _FALLBACK)
 
-    def measured(self, item: str, amount: int, solution: Solution) -> tuple[int, int]:
+    def measured(self, item: str, amount: int, solution: Solution, made: int) -> tuple[int, int]:
         """(ug or nL that leave the bottle, of which reach the product) for an exact amount of an item.
 
-        The two differ only where an intermediate dilution is made and not all of it used.
+        `made` is the volume (nL) of the product. The two differ only where an intermediate dilution is made
+        and not all of it used.
         """
-        found = self._measure(item, amount, solution)
+        found = self._measure(item, amount, solution, made)
         return (found.taken, found.reaches) if found else (amount, amount)
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
@@ -206,18 +207,28 @@ class Bench:
                 self._made[code] = min(self._made[code], float(writer.result.expanded_pct))
         return self._made[code]
 
-    def _measure(self, item: str, amount: int, solution: Solution) -> Measured | None:
+    def _measure(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
         measure = self.measure_of(item)
-        if not solution.recipe:
-            # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
-            ways = (self._measuring.measure(amount, measure, tolerance * n, _DILUTIONS) for n in (1, 2, 10))
-            return next((way for way in ways if way is not None), None)
-        found = self._measuring.measure(amount, measure, tolerance)
-        if found is not None and found.dilutions:
+        if solution.recipe:
+            found = self._measuring.measure(amount, measure, tolerance, 0)
+            if found is not None and found.adequate:
+                return found
             # A recipe's small parts are weighed as they are: no one of them is its strength.
-            return self._measuring.measure(amount, measure, _RECIPE_PART)
-        return found
+            return self._measuring.measure(amount, measure, _RECIPE_PART, 0)
+        # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
+        for worse in (1, 2, 10):
+            for dilutions in (_DILUTIONS, 0):
+                found = self._measuring.measure(amount, measure, tolerance * worse, dilutions)
+                if found is not None and self._fits(found, solution, made):
+                    return found
+        return None
+
+    def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
+        """Whether an intermediate leaves room for the rest: it is made with water, and stronger than the product."""
+        if not found.dilutions:
+            return True
+        return solution.make_up_with == "water" and base_of(found.dilutions[-1].then.amount) * 2 <= made
 
     def _directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
@@ -254,28 +265,43 @@ class _Writer:
         liquid = "distilled water" if solvent == "water" else self.bench.named(solvent)
         out: list[Step | Gap] = []
         if kind is RouteKind.DILUTE:
-            first = self._about(Fraction(1, 2))
-            out.append(Step(f"Put about {first} of {liquid} in the {self.vessel.name}."))
-            out += self._measure(options[0], "add it slowly to the water, swirling")
+            # Only if there is room: what is taken, the rinsings and the last of the water come after it.
+            first = self._about(min(Fraction(1, 2), self._free(options) / 2))
+            if first:
+                out.append(Step(f"Put about {first} of {liquid} in the {self.vessel.name}."))
+            into = "add it slowly to the water, swirling" if first else f"let it run into the {self.vessel.name}"
+            out += self._measure(options[0], into)
         elif kind is RouteKind.CONCENTRATE:
             # It may grow hot: not in a measuring vessel, and with room left to rinse.
-            first = self._about(min(Fraction(1, 2), self._free(options) * Fraction(3, 2)))
-            out.append(Step(f"Put about {first} of {liquid} in a heat-proof beaker."))
-            out += self._measure(options[0], "add it slowly to the water, stirring")
+            first = self._about(min(Fraction(1, 2), self._free(options) * Fraction(3, 4)))
+            if first:
+                out.append(Step(f"Put about {first} of {liquid} in a heat-proof beaker."))
+            into = "add it slowly to the water, stirring" if first else "pour it into a heat-proof beaker"
+            out += self._measure(options[0], into)
             out.append(Step("Let it come back to room temperature."))
             if self.vessel.kind is not InstrumentKind.BEAKER:
                 out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
         elif kind is RouteKind.DISSOLVE:
-            out += self._measure(options[0], "")
-            out.append(Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring."))
-            out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
+            weighed = self._measure(options[0], "")
+            out += weighed
+            if len(weighed) == 1:
+                out.append(
+                    Step(f"Dissolve it in about {self._about(Fraction(7, 10))} of {liquid} in a beaker, stirring.")
+                )
+                out.append(Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice."))
+            else:
+                out.append(Step(f"Let that run into the {self.vessel.name}."))
         else:
-            out.append(Step(f"Start with about {self._about(self._free(options))} of {liquid} in a beaker."))
+            free = self._free(options)
+            first = self._about(free / 2) if free >= Fraction(1, 2) else ""
+            if first:
+                out.append(Step(f"Start with about {first} of {liquid} in a beaker."))
             for part, option in zip(self.route.parts, options, strict=True):
                 if part.note == "make up":
                     continue
                 out += self._measure(option, part.note or "add it, stirring until it is dissolved or mixed")
-        if self.solution.method and (self.solution.recipe or self.route == self.bench.routes(self.solution.code)[0]):
+        own = self.route.declared if self.solution.recipe else self.route == self.bench.routes(self.solution.code)[0]
+        if self.solution.method and own:
             out.insert(0, Step(f"Mind: {self.solution.method}"))  # the card speaks of its own first source
         out.append(self._mark(volume, liquid))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
@@ -301,7 +327,7 @@ class _Writer:
             return [Step(f"Measure {volume} of distilled water{tail}.")]
         name = self.bench.named(option.item)
         need = option.per_nl * self.amount
-        found = self.bench._measure(option.item, -(-need.numerator // need.denominator), self.solution)
+        found = self.bench._measure(option.item, -(-need.numerator // need.denominator), self.solution, self.amount)
         measure = self.bench.measure_of(option.item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
         item, end = option.item, f"{tail}."
@@ -375,15 +401,17 @@ class _Writer:
         )
 
     def _free(self, options: Sequence[Option]) -> Fraction:
-        """Half of what the liquids leave, so that there is room for all of them."""
+        """The part of the volume that the liquids leave."""
         taken = sum(
             (o.per_nl for o in options if o.item == "water" or self.bench.measure_of(o.item) is Measure.VOLUME),
             Fraction(0),
         )
-        return max(Fraction(1, 10), (1 - taken) / 2)
+        return max(Fraction(0), 1 - taken)
 
     def _about(self, share: Fraction) -> str:
-        """A rough volume: one figure is enough to begin with."""
+        """A rough volume, one figure and never more than the share; empty where that is next to nothing."""
         rough = Decimal(int(self.amount * share))
+        if share < Fraction(1, 20) or rough < quantities.BASE_PER_UNIT:
+            return ""
         step = Decimal(1).scaleb(max(rough.adjusted(), 0))
-        return quantities.show(int((rough / step).to_integral_value() * step) or 1, Measure.VOLUME)
+        return quantities.show(int(rough / step) * int(step), Measure.VOLUME)

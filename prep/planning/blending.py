@@ -97,7 +97,7 @@ def _measurable(
 
 def _fits(bench: Bench, solution: Solution, option: Option, amount: int, on: date, shelf: Shelf) -> bool:
     exact = option.per_nl * amount
-    taken, _ = bench.measured(option.item, -(-exact.numerator // exact.denominator), solution)
+    taken, _ = bench.measured(option.item, -(-exact.numerator // exact.denominator), solution, amount)
     return taken <= shelf.held(option.item, on, min(option.per_nl / option.share, Fraction(1)))
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
+from prep.chemistry.routes import Route
 from prep.planning.blending import blend
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
@@ -42,13 +43,20 @@ class Verdicts:
     denied: dict[str, Why] = field(default_factory=dict)
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
+    wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
     def copy(self) -> "Verdicts":
         """The same verdicts, to try more on."""
         avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
         avoid.update((code, dict(known)) for code, known in self.avoid.items())
-        return Verdicts(avoid, dict(self.denied), dict(self.after), dict(self.before), set(self.touched))
+        return Verdicts(
+            avoid, dict(self.denied), dict(self.after), dict(self.before), dict(self.wider), set(self.touched)
+        )
+
+    def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
+        """Every way to make a solution that is to be considered."""
+        return bench.routes(code) + self.wider.get(code, ())
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
         """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
@@ -175,8 +183,10 @@ class Walk:
         if avoid.get(key, FOREVER) <= make.lot.make_on:
             return False  # this was already the last resort
         tried = {**avoid, key: make.lot.make_on}
-        other = choose(room.bench.routes(make.solution.code), make.lot.amount, make.lot.make_on, shelf, tried)
-        if (other is None or not other.suffices or other.key() in tried) and not self._blends(room, shelf, tried, make):
+        routes = verdicts.routes(room.bench, make.solution.code)
+        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried)
+        found = other is not None and other.suffices and other.key() not in tried
+        if not found and not self._blends(room, shelf, tried, make) and not _widen(room, shelf, verdicts, make):
             return False
         avoid[key] = make.lot.make_on
         return True
@@ -211,6 +221,21 @@ class Walk:
         return back
 
 
+def _widen(room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
+    """Whether a buffer can be made from another pair that gives the same totals; the next walk may then take it."""
+    code = make.solution.code
+    if make.solution.purpose != "buffer" or code in verdicts.wider:
+        return False
+    from prep.chemistry.conserving import alternatives  # few plans need the tables behind it
+
+    found = alternatives(make.solution, room.snapshot.substances, room.snapshot.solutions, room.bench.making)
+    other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
+    if other is None or not other.suffices:
+        return False
+    verdicts.wider[code] = tuple(found)
+    return True
+
+
 def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Walk | None = None) -> Walk:
     """Net, make and order every demand once, under what earlier walks taught.
 
@@ -223,7 +248,7 @@ def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Wal
     # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
     on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
     wanted = [*state.demands, *on_books]
-    state.order = planning_order(dict.fromkeys(wanted), _edges(room, wanted))
+    state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
     for item in state.order:
         asked = sorted(state.demands.get(item, ()), key=_by_date)
@@ -251,7 +276,7 @@ def _by_date(demand: Demand) -> tuple[date, date, str]:
     return demand.needed_on, demand.ready_by, demand.id
 
 
-def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
+def _edges(room: Room, verdicts: Verdicts, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
     edges: dict[str, tuple[str, ...]] = {}
     todo = [item for item in wanted if item in room.snapshot.solutions]
     while todo:
@@ -261,7 +286,7 @@ def _edges(room: Room, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
         edges[item] = tuple(
             dict.fromkeys(
                 option.item
-                for route in room.bench.routes(item)
+                for route in verdicts.routes(room.bench, item)
                 for part in route.parts
                 for option in part.options
                 if option.item != "water"
@@ -324,7 +349,7 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        routes = room.bench.routes(item)
+        routes = verdicts.routes(room.bench, item)
         chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item])
         assert chosen is not None
         if not chosen.suffices or chosen.last_resort:
@@ -350,7 +375,7 @@ def wants_of(
             continue
         exact = option.per_nl * amount
         needed = -(-exact.numerator // exact.denominator)
-        taken, reaches = room.bench.measured(option.item, needed, solution)
+        taken, reaches = room.bench.measured(option.item, needed, solution, amount)
         totals[option.item] += taken
         if reaches != taken:
             used[option.item] = Fraction(reaches, taken)
