@@ -71,11 +71,26 @@ def scale() -> bool:
     return all([bench_plan.sample(), bench_plan.scale()])
 
 
-PARTS = {"start": start_up, "batching": batching, "scale": scale}
+def acids() -> bool:
+    """The pH solver beside PHREEQC on the same compositions; at most 1 ms a solve."""
+    from tests.bench_acidbase import rows
+
+    fine = True
+    for name, ours, theirs in rows():
+        limit = 1e-3
+        fine &= ours <= limit
+        print(
+            f"{name:<44} {ours * 1000:8.3f} ms  PHREEQC {theirs * 1000:6.3f} ms  x{ours / theirs:5.2f}  "
+            f"limit {limit * 1000:g} ms  {'ok' if ours <= limit else 'OVER'}"
+        )
+    return fine
+
+
+PARTS = {"start": start_up, "batching": batching, "acids": acids, "scale": scale}
 
 
 def main() -> int:
-    """Print every comparison, or only the parts named (start, batching, scale); exit 1 if one is over its limit."""
+    """Print every comparison, or only the named parts (`PARTS`); exit 1 if one is over its limit."""
     names = [name.lstrip("-") for name in sys.argv[1:]] or list(PARTS)
     if unknown := [name for name in names if name not in PARTS]:
         print(f"{unknown[0]} is no part; write any of {', '.join(PARTS)}.")
