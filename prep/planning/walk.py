@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import partial
 
 from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
@@ -184,7 +185,8 @@ class Walk:
             return False  # this was already the last resort
         tried = {**avoid, key: make.lot.make_on}
         routes = verdicts.routes(room.bench, make.solution.code)
-        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried)
+        direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
+        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
         found = other is not None and other.suffices and other.key() not in tried
         if not found and not self._blends(room, shelf, tried, make) and not _widen(room, shelf, verdicts, make):
             return False
@@ -350,7 +352,8 @@ def _make(
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
         routes = verdicts.routes(room.bench, item)
-        chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item])
+        direct = partial(room.bench.direct, solution=solution, made=lot.amount)
+        chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item], direct)
         assert chosen is not None
         if not chosen.suffices or chosen.last_resort:
             both = blend(room.bench, solution, routes, lot.amount, lot.make_on, shelf)

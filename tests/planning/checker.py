@@ -194,6 +194,26 @@ def _moles(item: str, amount: float, bottle_strength: Any, stock: Snapshot) -> f
     return amount / 1000 * float(strength.value)
 
 
+def _conserved(taken: dict[str, float], stock: Snapshot) -> tuple[float, float, float, float] | None:
+    """Moles of phosphorus, carbon and nitrogen, and of sodium and potassium less chlorine; None = not reckonable."""
+    totals = [0.0] * 4
+    for item, amount in taken.items():
+        moles = _moles(item, amount, None, stock)
+        if item in stock.substances:
+            text = stock.substances[item].formula
+        else:
+            solute = stock.solutions[item].solute
+            dry = [s.formula for s in stock.substances.values() if s.solute == solute and s.formula]
+            text = min(dry, key=len, default="")
+        if moles is None or not text:
+            return None
+        atoms = {str(atom): n for atom, n in pt_formula(text.replace("·", ".").partition(".")[0]).atoms.items()}
+        strong = atoms.get("Na", 0) + atoms.get("K", 0) - atoms.get("Cl", 0)
+        for number, count in enumerate((atoms.get("P", 0), atoms.get("C", 0), atoms.get("N", 0), strong)):
+            totals[number] += moles * count
+    return totals[0], totals[1], totals[2], totals[3]
+
+
 def _content(batch: dict[str, Any], stock: Snapshot) -> list[str]:
     solution = stock.solutions[batch["solution"]]
     found = {b.code: b.strength for b in stock.bottles}
@@ -221,6 +241,12 @@ def _content(batch: dict[str, Any], stock: Snapshot) -> list[str]:
         if not math.isclose(made, wanted, rel_tol=tolerance):
             return [f"batch {batch['id']} comes out at {made:.5g} mol/L, not {wanted:.5g}"]
         return []
+    written = {part.item for part in solution.recipe}
+    if solution.purpose == "buffer" and set(taken) - written and (given := _conserved(taken, stock)):
+        scale = volume / (solution.recipe_nl / 1e6)
+        asked = _conserved({part.item: part.amount / 1e6 * scale for part in solution.recipe}, stock)
+        if asked and all(math.isclose(a, b, rel_tol=0.03, abs_tol=1e-6) for a, b in zip(given, asked, strict=True)):
+            return []
     wrong = []
     scale = volume / (solution.recipe_nl / 1e6)
     left = dict(taken)

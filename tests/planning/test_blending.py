@@ -123,3 +123,32 @@ def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: Catalogue)
     plan = _plan(stock)
     assert plan.requirements[0].short == 0
     assert [sorted(t.ref for t in b.takes) for b in plan.batches] == [["K1", "K2", "K3"]]
+
+
+def test_a_buffer_is_made_from_another_pair_that_gives_the_same_totals(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-acetate", 100),
+        _bottle("K2", "hcl-1", 500),
+        item="buffer-4.6",
+        per=200,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    (batch,) = plan.batches
+    assert sorted(t.item for t in batch.takes) == ["hcl-1", "sodium-acetate"]
+    assert any("conserved" in line.text for line in batch.working)
+    assert any("pH with a meter" in step.text for step in batch.steps)
+
+
+def test_a_buffer_that_its_card_can_make_is_made_so(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "sodium-acetate", 100),
+        _bottle("K2", "hcl-1", 500),
+        _bottle("K3", "ethanoic-1", 500),
+        _bottle("K4", "sodium-ethanoate-1", 500),
+        item="buffer-4.6",
+        per=200,
+    )
+    assert {t.ref for b in _plan(stock).batches for t in b.takes} == {"K3", "K4"}
