@@ -239,7 +239,7 @@ def test_a_solution_is_made_from_a_stock_that_must_itself_be_made() -> None:
     ("solution", "held", "named"),
     [
         ("mgso4-0.5", "magnesium-sulfate", "magnesium-sulfate-7-water"),
-        ("sodium-carbonate-1", "sodium-carbonate-10-water", "sodium-carbonate"),
+        ("sodium-carbonate-0.1", "sodium-carbonate-10-water", "sodium-carbonate"),
     ],
 )
 def test_a_solid_is_held_only_as_another_hydrate(solution: str, held: str, named: str) -> None:

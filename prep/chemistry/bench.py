@@ -90,6 +90,14 @@ class Bench:
         found = self._measure(item, amount, solution, made)
         return (found.taken, found.reaches) if found else (amount, amount)
 
+    def direct(self, option: Option, solution: Solution, made: int) -> bool:
+        """Whether an option is measured well enough for `made` nL as it is, without an intermediate."""
+        if option.item == "water" or solution.recipe:
+            return True
+        exact = option.per_nl * made
+        found = self._measure(option.item, -(-exact.numerator // exact.denominator), solution, made)
+        return found is not None and found.adequate and not found.dilutions
+
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
         """Found strength over nominal, and whether within tolerance; 1 for a substance."""
         solution = self._solutions.get(item)

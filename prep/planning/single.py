@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from prep.chemistry.routes import Part, Route
 from prep.errors import PrepError
 from prep.planning.lots import Lot
 from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
@@ -42,7 +43,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         reasons = room.bench.making.problems[solution]
         raise PrepError(f"{card.name} cannot be made. {reasons[0] if reasons else 'Nothing on file makes it.'}")
     if source is not None:
-        routes = tuple(r for r in routes if any(o.item == source for p in r.parts for o in p.options))
+        routes = tuple(only for route in routes if (only := _only(route, source)))
         if not routes:
             raise PrepError(f"{card.name} is not made from {source}.")
     sizes = room.bench.sizes(solution)
@@ -70,7 +71,17 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         if lacking:
             missing.append(Missing(want.item, lacking))
     lot = Lot(today, made, ((now, made),))
-    batch = write_batch(room, Make(now.id, card, lot, chosen, wants, used), takes)
+    batch = write_batch(
+        room, Make(now.id, card, lot, chosen, wants, used), takes, {lack.item: lack.amount for lack in missing}
+    )
     # It serves no booking: it stands on the shelf until its date.
     kept = replace(batch, serves=(Share("shelf", "shelf", made),), last_use=batch.use_by)
     return Single(kept, tuple(missing))
+
+
+def _only(route: Route, source: str) -> Route | None:
+    """The route with `source` as the one option of the part it can play; None if it plays none."""
+    if not any(option.item == source for part in route.parts for option in part.options):
+        return None
+    parts = tuple(Part(tuple(o for o in p.options if o.item == source) or p.options, p.note) for p in route.parts)
+    return replace(route, parts=parts)

@@ -1,7 +1,7 @@
 """Which of a solution's routes a batch takes, by what is held on the day or can come in time."""
 
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
@@ -93,24 +93,27 @@ def choose(
     on: date,
     shelf: Shelf,
     avoid: Mapping[tuple[str, ...], date],
+    direct: Callable[[Option], bool] = lambda _: True,
 ) -> Chosen | None:
     """The best route for `amount` nL made on the day, or None when there is no route at all.
 
+    `direct` says whether the room can measure so much of an option as it is, without an intermediate.
     Order: all parts held; declared sources first; then what must first be made or ordered; then that of
     which most is held. Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
     ranked: list[tuple[tuple[int, int, Fraction, int, int], Chosen]] = []
+    drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
+    one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
     for index, route in enumerate(routes):
         options: list[Option] = []
         worst, covered = 0, _ONE
-        for part in route.parts:
-            option, state, share = _option(part, amount, on, shelf)
+        for option, state, share in drawn[index]:
             options.append(option)
             worst, covered = max(worst, state), min(covered, share)
         chosen = Chosen(route, tuple(options), "", worst < 2)
         since = avoid.get(chosen.key())
-        # The stock that a card names first is made if need be; any other source must be at hand.
-        ready = index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
+        # The stock that a card names first is made if need be, where nothing at hand serves in one step.
+        ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
         rank = (
             int(since is not None and on >= since),
             0 if ready else worst,
