@@ -33,8 +33,7 @@ _PER = re.compile(r"([A-Za-zµμ]+)\s*[\s.·*]\s*(?:([dc]m)\s*\^?[-−⁻][3³]|
 _VOLUME_UNITS = "mL, L, dL, cL, µL, cm3 or dm3"
 _MASS_UNITS = "g, kg, mg or µg"
 _STRENGTH_UNITS = (
-    "mol/L (or M), mmol/L, mol/kg, g/L, mg/L, % w/w, % w/v, % v/v, ppm, eq/L, vol (hydrogen peroxide) or "
-    '"saturated"'
+    'mol/L (or M), mmol/L, mol/kg, g/L, mg/L, % w/w, % w/v, % v/v, ppm, eq/L, vol (hydrogen peroxide) or "saturated"'
 )
 
 
@@ -182,11 +181,14 @@ def show(base: int, measure: Measure, figures: int | None = 5) -> str:
     `figures` None prints every digit.
     """
     size = abs(base)
-    if figures is not None and size:
-        step = max(0, len(str(size)) - figures)
-        size = int(Decimal(size).scaleb(-step).to_integral_value(ROUND_HALF_EVEN)) * 10**step
+    if figures is not None and (over := len(str(size)) - figures) > 0:
+        step = 10**over
+        size, rest = divmod(size, step)
+        size = (size + (2 * rest > step or (2 * rest == step and size % 2 == 1))) * step  # half to even
     unit, power = next((u, p) for u, p, least in _SHOWN[measure] if size >= least or (not size and p == 6))
-    return f"{'-' if base < 0 else ''}{plain(Decimal(size).scaleb(-power))} {unit}"
+    whole, part = divmod(size, 10**power)
+    digits = f".{part:0{power}d}".rstrip("0") if part else ""
+    return f"{'-' if base < 0 else ''}{whole}{digits} {unit}"
 
 
 def as_json(base: int, measure: Measure) -> dict[str, float | str]:
@@ -304,9 +306,7 @@ def _number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, s
 
 def _no_comma(text: str) -> None:
     if re.search(r"[0-9],[0-9]|^,[0-9]", text):
-        raise PrepError(
-            f'"{_clip(text)}" has a comma; write the number with a point and no separator (2.5, 1000).'
-        )
+        raise PrepError(f'"{_clip(text)}" has a comma; write the number with a point and no separator (2.5, 1000).')
 
 
 def _factor_of(text: str, unit: str, dimension: str, what: str, units: str) -> Decimal:
