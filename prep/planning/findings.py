@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
 
 if TYPE_CHECKING:
-    from prep.planning.walk import Room, Walk
+    from prep.planning.room import Room
+    from prep.planning.walk import Walk
 
 _RANK = {"stop": 0, "act": 1, "note": 2}
 
@@ -29,7 +30,7 @@ def gather(
     """Every finding of the assembled plan."""
     return [
         *_shortages(state, requirements),
-        *_late_orders(room, orders),
+        *_late_orders(room, state, orders),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
@@ -52,11 +53,12 @@ def _shortages(state: "Walk", requirements: Sequence[Requirement]) -> Iterable[F
             )
 
 
-def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
+def _late_orders(room: "Room", state: "Walk", orders: Sequence[OrderLine]) -> Iterable[Finding]:
+    too_late = {item for item, bought in state.orders.items() if bought.short}
     today = room.snapshot.today
     for line in orders:
         name = room.name(line.item)
-        if line.late:
+        if line.item in too_late:
             yield Finding(
                 "stop",
                 "order-late",
@@ -64,7 +66,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
                 f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
                 "Order today, and borrow or move the booking.",
             )
-    now = [room.name(line.item) for line in orders if line.order_by <= today and not line.late]
+    now = [room.name(line.item) for line in orders if line.order_by <= today and line.item not in too_late]
     if now:
         yield Finding(
             "act",

@@ -5,7 +5,9 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from prep.planning.walk import Make, Room, Verdicts, Walk
+    from prep.planning.room import Room
+    from prep.planning.verdicts import Verdicts
+    from prep.planning.walk import Make, Walk
 
 
 def minutes_by_day(state: "Walk") -> dict[date, int]:

@@ -27,7 +27,9 @@ from prep.planning.model import (
     Take,
 )
 from prep.planning.requirements import Demand, requirements
-from prep.planning.walk import Make, Room, Verdicts, Walk, walk
+from prep.planning.room import Room
+from prep.planning.verdicts import Verdicts
+from prep.planning.walk import Make, Progress, Walk, walk
 from prep.planning.workdays import Workdays
 
 _SWITCHES = 8
@@ -36,25 +38,27 @@ _LEVELLINGS = 4
 """How often the days are levelled anew: a make that moves takes its stocks with it."""
 
 
-def make_plan(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Plan:
-    """Plan every booking of the horizon.
+def make_plan(
+    snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None, progress: Progress | None = None
+) -> Plan:
+    """Plan every booking of the horizon. `progress` is told how far it is; it changes nothing.
 
     Raises PrepError when recipes go round in a loop. Every other trouble is a finding of the plan.
     """
     with collector_paused():
-        return _plan(room_of(snapshot, horizon, policy or Policy()))
+        return _plan(room_of(snapshot, horizon, policy or Policy()), progress)
 
 
-def _plan(room: Room) -> Plan:
+def _plan(room: Room, progress: Progress | None) -> Plan:
     demands, found = requirements(room.snapshot, room.horizon, room.days)
     demands = made_ahead(demands, room.days, room.policy.make_ahead_days)
     verdicts = Verdicts()
-    state = _settled(room, demands, verdicts, None)
+    state = _settled(room, demands, verdicts, None, progress)
     for _ in range(_LEVELLINGS):
         trial = verdicts.copy()
         if not level(room, state, trial):
             break
-        levelled = _settled(room, demands, trial, state)
+        levelled = _settled(room, demands, trial, state, progress)
         # A day is never levelled at a booking's cost.
         if _lacking(levelled) > _lacking(state) or overload(room, levelled) >= overload(room, state):
             break
@@ -62,11 +66,13 @@ def _plan(room: Room) -> Plan:
     return _assemble(room, state, demands, found)
 
 
-def _settled(room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk | None) -> Walk:
+def _settled(
+    room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk | None, progress: Progress | None
+) -> Walk:
     """Walk until nothing more is learnt."""
     walks = 0
     while True:
-        state = walk(room, demands, verdicts, state)
+        state = walk(room, demands, verdicts, state, progress)
         walks += 1
         if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
             return state
@@ -149,6 +155,10 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
 
 
+def _place(take: Take) -> str:
+    return "what is to be ordered" if take.ref.startswith("order:") else f"{take.kind} {take.ref}"
+
+
 def write_batch(room: Room, make: Make, takes: list[Take], missing: Mapping[str, int] = MappingProxyType({})) -> Batch:
     """A make with its takes as the plan shows it: steps, working, how exact, for whom.
 
@@ -156,7 +166,7 @@ def write_batch(room: Room, make: Make, takes: list[Take], missing: Mapping[str,
     """
     lot, solution = make.lot, make.solution
     found = room.bench.found
-    drawn = [Drawn(take.item, take.amount, f"{take.kind} {take.ref}", found.get(take.ref)) for take in takes]
+    drawn = [Drawn(take.item, take.amount, _place(take), found.get(take.ref)) for take in takes]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)
     dates = [demand.needed_on for demand, _ in lot.serves]

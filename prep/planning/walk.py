@@ -5,102 +5,25 @@ down) or ordered. `Walk.settle` then looks for what ran short and says what the 
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
 
-from prep.chemistry.bench import Bench
 from prep.chemistry.model import Solution
-from prep.chemistry.routes import Route
 from prep.planning.blending import blend
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
-from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
 from prep.planning.requirements import Demand
+from prep.planning.room import FOREVER, Room
 from prep.planning.sourcing import Chosen, Shelf, choose
-from prep.planning.workdays import Workdays
+from prep.planning.verdicts import Verdicts, Why
 
-FOREVER = date.max
-
-
-@dataclass(frozen=True, slots=True)
-class Why:
-    """Why a demand is not served: the finding's code, the sentence, and a cure."""
-
-    code: str
-    message: str
-    cure: str = ""
-
-
-@dataclass(slots=True)
-class Verdicts:
-    """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
-
-    avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
-    denied: dict[str, Why] = field(default_factory=dict)
-    after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
-    before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
-    wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
-    touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
-
-    def copy(self) -> "Verdicts":
-        """The same verdicts, to try more on."""
-        avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
-        avoid.update((code, dict(known)) for code, known in self.avoid.items())
-        return Verdicts(
-            avoid, dict(self.denied), dict(self.after), dict(self.before), dict(self.wider), set(self.touched)
-        )
-
-    def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
-        """Every way to make a solution that is to be considered."""
-        return bench.routes(code) + self.wider.get(code, ())
-
-    def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
-        """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
-        if arrives and make_on < arrives <= demand.ready_by and demand.id not in self.after:
-            self.after[demand.id] = arrives
-            self.touched.add(demand.item)
-            return True
-        if demand.id in self.denied:
-            return False
-        self.denied[demand.id] = why
-        return True
-
-
-@dataclass(frozen=True, slots=True)
-class Room:
-    """What every walk of one plan shares."""
-
-    snapshot: Snapshot
-    horizon: Horizon
-    policy: Policy
-    days: Workdays
-    bench: Bench
-
-    def name(self, item: str) -> str:
-        """The item as a person calls it."""
-        known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
-        return known.name if known else item
-
-    def supplies(self) -> dict[str, list[Supply]]:
-        """Fresh supplies per item: bottles in service, and open orders from the day they are due."""
-        out: dict[str, list[Supply]] = defaultdict(list)
-        for bottle in self.snapshot.bottles:
-            if bottle.status == "in service" and bottle.amount > 0:
-                factor, exact = (
-                    self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
-                )
-                available = bottle.received or date.min
-                use_by = bottle.use_by or FOREVER
-                out[bottle.item].append(Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact))
-        for placed in self.snapshot.orders:
-            due = max(placed.due, self.snapshot.today)
-            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER))
-        return out
+Progress = Callable[[int, int], None]
+"""Told how many items of how many are planned; begins anew with each walk."""
 
 
 @dataclass(slots=True)
@@ -238,7 +161,13 @@ def _widen(room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
     return True
 
 
-def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Walk | None = None) -> Walk:
+def walk(
+    room: Room,
+    demands: Iterable[Demand],
+    verdicts: Verdicts,
+    earlier: Walk | None = None,
+    progress: Progress | None = None,
+) -> Walk:
     """Net, make and order every demand once, under what earlier walks taught.
 
     `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
@@ -252,7 +181,9 @@ def walk(room: Room, demands: Iterable[Demand], verdicts: Verdicts, earlier: Wal
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
-    for item in state.order:
+    for number, item in enumerate(state.order):
+        if progress:
+            progress(number, len(state.order))
         asked = sorted(state.demands.get(item, ()), key=_by_date)
         state.asked[item] = asked
         if earlier and earlier.asked.get(item) == asked:

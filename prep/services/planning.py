@@ -1,5 +1,7 @@
 """`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
 
+import sys
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -13,6 +15,8 @@ from prep.services.policies import policy_of
 from prep.services.tablefile import iso_date
 
 DEFAULT_WEEKS = 6
+LONG = 2_000
+"""Bookings from which on a plan takes long enough to say how far it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +49,22 @@ def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
 
 
 def draw_up(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Drawn:
-    """The plan of a snapshot."""
+    """The plan of a snapshot; a long one tells the person at a terminal how far it is."""
     policy = policy or Policy()
-    return Drawn(cautioned(make_plan(snapshot, horizon, policy), snapshot), snapshot, policy)
+    plan = make_plan(snapshot, horizon, policy, _progress(len(snapshot.bookings)))
+    return Drawn(cautioned(plan, snapshot), snapshot, policy)
+
+
+def _progress(bookings: int) -> Callable[[int, int], None] | None:
+    if bookings < LONG or not sys.stderr.isatty():
+        return None
+
+    def tell(done: int, of: int) -> None:
+        print(f"\rPlanning {bookings:,} bookings: {100 * done // max(1, of):3} %", end="", file=sys.stderr, flush=True)
+        if done + 1 >= of:
+            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
+
+    return tell
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date) -> Horizon:
@@ -59,7 +76,10 @@ def horizon_of(start: str | None, end: str | None, weeks: int | None, first: dat
         if not 1 <= weeks <= 104:
             raise PrepError("--weeks is a number from 1 to 104.")
         return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
-    ends = _date(end, "--to") if end is not None else (last if start is None or last >= begins else begins)
+    if end is not None:
+        ends = _date(end, "--to")
+    else:  # as long a plan from a later day as from the first
+        ends = last if start is None or begins <= first else begins + (last - first)
     if ends < begins:
         raise PrepError(f"--to {ends} is before --from {begins}.")
     if (ends - begins).days > 800:

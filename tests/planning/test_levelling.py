@@ -83,3 +83,12 @@ def test_nothing_is_moved_before_what_it_is_made_from_is_there(catalogue: Catalo
     plan = _plan(late)
     assert min(_minutes(plan)) == date(2027, 1, 19)
     assert all(need.short == 0 for need in plan.requirements)
+
+
+def test_progress_is_told_and_changes_nothing(catalogue: Catalogue) -> None:
+    stock = _stock(catalogue, 30)
+    told: list[tuple[int, int]] = []
+    plan = make_plan(stock, Horizon(TODAY, END), None, lambda done, of: told.append((done, of)))
+    assert plan == make_plan(stock, Horizon(TODAY, END))
+    assert told
+    assert all(0 <= done < of for done, of in told)

@@ -1,0 +1,45 @@
+"""What every walk of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from prep.chemistry.bench import Bench
+from prep.planning.model import Horizon, Policy, Snapshot
+from prep.planning.netting import Supply
+from prep.planning.workdays import Workdays
+
+FOREVER = date.max
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What every walk of one plan shares."""
+
+    snapshot: Snapshot
+    horizon: Horizon
+    policy: Policy
+    days: Workdays
+    bench: Bench
+
+    def name(self, item: str) -> str:
+        """The item as a person calls it."""
+        known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
+        return known.name if known else item
+
+    def supplies(self) -> dict[str, list[Supply]]:
+        """Fresh supplies per item: bottles in service, and open orders from the day they are due."""
+        out: dict[str, list[Supply]] = defaultdict(list)
+        for bottle in self.snapshot.bottles:
+            if bottle.status == "in service" and bottle.amount > 0:
+                factor, exact = (
+                    self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
+                )
+                available = bottle.received or date.min
+                use_by = bottle.use_by or FOREVER
+                out[bottle.item].append(Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact))
+        for placed in self.snapshot.orders:
+            due = max(placed.due, self.snapshot.today)
+            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER))
+        return out
