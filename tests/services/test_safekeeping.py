@@ -147,7 +147,7 @@ def test_a_label_says_what_the_ledger_has(sample: Path) -> None:
     assert any(h.startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
     assert made.strength == "0.985 mol/L (found)"
     assert made.keeping == "in plastic"
-    assert made.school == "Fernhill School (invented)"
+    assert made.school == "Wendlemoor School (invented)"
     assert made.use_by is not None
     assert made.made_on is not None
 
