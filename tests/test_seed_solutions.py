@@ -290,3 +290,37 @@ def test_the_week_is_monday_to_friday() -> None:
     calendar = _catalogue().calendar
     assert calendar.weekdays == {0, 1, 2, 3, 4}
     assert calendar.minutes_per_day == 240
+
+
+def test_words_of_a_recipe_hold_for_any_volume_made() -> None:
+    words = [*((r["code"], r["method"]) for r in _read("solutions.csv"))]
+    words += [(r["solution"], r["note"]) for r in _read("recipes.csv")]
+    assert [pair for pair in words if re.search(r"\d ?(?:mL|L|mg|g|kg)\b", pair[1])] == []
+
+
+def test_what_is_made_can_be_used_the_same_day() -> None:
+    for row in _read("solutions.csv"):
+        waits = re.search(r"\b(?:leave|let|stand)\b[^.;,]*\b(?:overnight|night|days?)\b", row["method"])
+        assert not waits, row["code"]
+
+
+@pytest.mark.parametrize(
+    ("solution", "first", "then"),
+    [
+        ("phenolphthalein-0.1", "ethanol-96", "phenolphthalein"),
+        ("universal", "ethanol-96", "thymol-blue"),
+        ("methyl-red-0.05", "naoh-0.1", "methyl-red"),
+        ("bromothymol-blue-0.05", "naoh-0.1", "bromothymol-blue"),
+        ("buffer-10-ammonia", "ammonia", "ammonium-chloride"),
+        ("luminol-a", "naoh-1", "luminol"),
+        ("tollens", "naoh-2", "ammonia-2"),
+        ("sncl2-0.1", "hcl-5", "tin-ii-chloride-2-water"),
+        ("iodine-0.05", "potassium-iodide", "iodine"),
+        ("molybdate", "ammonium-molybdate-4-water", "hno3-2"),
+        ("benedict", "trisodium-citrate-2-water", "copper-sulfate-5-water"),
+        ("washing-foam", "h2o2-20vol", "washing-up-liquid"),
+    ],
+)
+def test_what_must_go_in_first_comes_first(solution: str, first: str, then: str) -> None:
+    order = [ingredient.item for ingredient in _catalogue().solutions[solution].recipe]
+    assert order.index(first) < order.index(then)
