@@ -79,8 +79,9 @@ def add(
 def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     """What a booking needs and what serves it, in the plan of everything booked up to its day."""
     from prep.planning.plan import make_plan
+    from prep.services import policies
 
-    drawn = make_plan(session.snapshot(db, today), Horizon(today, booking.on))
+    drawn = make_plan(session.snapshot(db, today), Horizon(today, booking.on), policies.read(db).policy)
     mine = tuple(need for need in drawn.requirements if need.booking == booking.code)
     about = {booking.code, *(need.id for need in mine)}
     return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about))
