@@ -160,7 +160,9 @@ class _Sheets:
         if share.kind != "requirement":
             return share.ref
         booking = self.bookings.get(share.ref.partition(".")[0])
-        return f"{booking.code} on {short_day(booking.on)}" if booking else share.ref
+        if booking is None:
+            return share.ref
+        return f"{booking.code} on {short_day(booking.on)}" + (f" {booking.period}" if booking.period else "")
 
     def _order(self, line: OrderLine) -> OrderRow:
         return OrderRow(

@@ -1,6 +1,7 @@
 """The chain behind one line of a plan, and what a change would do: on a terminal and as JSON."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from prep.chemistry import quantities
@@ -62,7 +63,7 @@ def show_difference(changes: Iterable[str], found: Difference, before: Snapshot,
     _part("BOOKINGS AT RISK", [_risk(code, found.short, names, bookings[code].on) for code in found.at_risk])
     _part("NO LONGER SHORT", [f"{n.booking}: {names.of(n.item)}" for n in found.served])
     _part("TO MAKE", [_make(c.before, c.after, names) for c in found.makes])
-    _part("TO ORDER", [_order(c.before, c.after, names) for c in found.orders])
+    _part("TO ORDER", [_order(c.before, c.after, names, after.today) for c in found.orders])
     _part("NEEDS ATTENTION NOW", [f"{f.message}" + (f" -> {f.cure}" if f.cure else "") for f in found.new_findings])
     _part("NO LONGER", [f.message for f in found.gone_findings])
 
@@ -96,10 +97,11 @@ def _make(before: Batch | None, after: Batch | None, names: Names) -> str:
     return f"~ {what}: for others"
 
 
-def _order(before: OrderLine | None, after: OrderLine | None, names: Names) -> str:
+def _order(before: OrderLine | None, after: OrderLine | None, names: Names, today: date) -> str:
     def line(order: OrderLine) -> str:
         late = ", LATE" if order.late else ""
-        return f"{order.packs} x {names.amount(order.item, order.pack)} by {short_day(order.order_by)}{late}"
+        by = f"by {short_day(order.order_by)}" if order.order_by > today else "today"
+        return f"{order.packs} x {names.amount(order.item, order.pack)} {by}{late}"
 
     order = after or before
     assert order is not None
