@@ -35,9 +35,7 @@ def test_every_example_runs(
     assert len(EXAMPLES) > 30
     monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{tmp_path / 'inventory.db'}")
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "bookings.csv").write_text(
-        "date,demo,showings\n2030-01-16,blue-bottle,2\n2030-01-17,foam-column,1\n"
-    )
+    (tmp_path / "bookings.csv").write_text("date,demo,showings\n2030-01-16,blue-bottle,2\n2030-01-17,foam-column,1\n")
     code = ""
     for example in EXAMPLES:
         if "K7Q2" in example and not code:

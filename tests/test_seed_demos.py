@@ -102,9 +102,7 @@ def test_a_recipe_gives_the_strength_on_its_card(code: str) -> None:
         ("oscillator-b", "manganese-sulfate", 0.020),
     ],
 )
-def test_a_recipe_gives_the_strength_that_its_name_or_source_says(
-    code: str, solute: str, mol_per_l: float
-) -> None:
+def test_a_recipe_gives_the_strength_that_its_name_or_source_says(code: str, solute: str, mol_per_l: float) -> None:
     assert float(_mol_per_l(code, solute)) == pytest.approx(mol_per_l, rel=0.01)
 
 

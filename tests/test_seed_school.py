@@ -186,9 +186,7 @@ def test_what_is_out_of_date_is_there_and_is_not_used() -> None:
 
 def test_a_concentrated_reagent_runs_out() -> None:
     held = sum(b.bottle.amount for b in _bottles("hydrochloric-acid"))
-    taken = sum(
-        take.amount for batch in _plan().batches for take in batch.takes if take.item == "hydrochloric-acid"
-    )
+    taken = sum(take.amount for batch in _plan().batches for take in batch.takes if take.item == "hydrochloric-acid")
     assert taken > held
     assert [line for line in _plan().orders if line.item == "hydrochloric-acid"]
 
@@ -245,7 +243,7 @@ def test_a_solution_is_made_from_a_stock_that_must_itself_be_made() -> None:
 def test_a_solid_is_held_only_as_another_hydrate(solution: str, held: str, named: str) -> None:
     assert _bottles(held)
     assert not _bottles(named)
-    assert named in _catalogue().solutions[solution].made_from
+    assert _catalogue().substances[named].solute == _catalogue().solutions[solution].solute
     batches = _batches(solution)
     assert batches
     assert {take.item for batch in batches for take in batch.takes} == {held}
@@ -271,7 +269,5 @@ def test_storage_conflicts_stand_where_the_readme_says(location: str, stranger: 
 
 def test_a_metal_that_fears_water_stands_among_watery_solutions() -> None:
     cold = [held.bottle.item for held in _school().bottles if held.bottle.location == "COLD"]
-    assert any(
-        _catalogue().substances[i].storage_group == "alkali_metal" for i in cold if i in _catalogue().substances
-    )
+    assert any(_catalogue().substances[i].storage_group == "alkali_metal" for i in cold if i in _catalogue().substances)
     assert any(item in _catalogue().solutions for item in cold)

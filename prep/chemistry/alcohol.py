@@ -214,10 +214,7 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], temperature_c: Decimal =
     made = Strength(_decimal(v_v_from_w_w(p_made)), StrengthKind.PCT_V_V)
     working = (
         *(_strength_line(s, p, t) for (_, s), (_, p) in zip(portions, masses, strict=True)),
-        Line(
-            f"masses {' + '.join(_f(m) for m, _ in masses)} = {_f(total)} g, "
-            f"of which {p_made:.4f} % w/w is ethanol"
-        ),
+        Line(f"masses {' + '.join(_f(m) for m, _ in masses)} = {_f(total)} g, of which {p_made:.4f} % w/w is ethanol"),
         Line(
             f"{_f(total)} g / {density_g_ml(p_made, t):.5f} g/mL = {_f(volume)} mL of "
             f"{_f(float(made.value))} % v/v; contraction {_f(parts - volume)} mL"
@@ -227,9 +224,7 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], temperature_c: Decimal =
 
 
 def _strength_line(strength: Strength, p: float, t: float) -> Line:
-    return Line(
-        f"ethanol of {strength} is {p:.4f} % w/w, density {density_g_ml(p, t):.5f} g/mL at {t:g} degC", SOURCE
-    )
+    return Line(f"ethanol of {strength} is {p:.4f} % w/w, density {density_g_ml(p, t):.5f} g/mL at {t:g} degC", SOURCE)
 
 
 def _polynomial(coefficients: Sequence[float], x: float) -> float:

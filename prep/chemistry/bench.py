@@ -311,7 +311,10 @@ class _Writer:
         own = self.route.declared if self.solution.recipe else self.route == self.bench.routes(self.solution.code)[0]
         if self.solution.method and own:
             out.insert(0, Step(f"Mind: {self.solution.method}"))  # the card speaks of its own first source
-        out.append(self._mark(volume, liquid))
+        if self._free(options) < Fraction(1, 100) and solvent == "water":
+            out.append(Step(f"Together they make {volume}; mix well.", self.vessel.code))
+        else:
+            out.append(self._mark(volume, liquid))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
         out.append(Step(f"Label it before it leaves the bench.{keep}"))
         return out

@@ -87,9 +87,7 @@ def held(what: str, lookup: Lookup | None = None) -> Held:
     if isinstance(known, Substance):
         of_formula(known.formula, called=known.name)
         liquid = known.form in (Form.LIQUID, Form.AQUEOUS)
-        return Held(
-            known.name, known.formula, known.assay_pct or Decimal(100), known.density_g_ml if liquid else None
-        )
+        return Held(known.name, known.formula, known.assay_pct or Decimal(100), known.density_g_ml if liquid else None)
     species = resolve(what, lookup)
     return Held(what, known or _as_typed(what, species))
 

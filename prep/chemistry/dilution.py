@@ -69,16 +69,12 @@ def dilute(
         raise PrepError("The volume to make must be more than nothing.")
     if _is_alcohol(source_about, source, target):
         mixed = alcohol.dilute(source, target, volume_ml)
-        return Diluted(
-            mixed.take_ml, mixed.water_ml, volume_ml, tidy(volume_ml / _some(mixed.take_ml)), mixed.working
-        )
+        return Diluted(mixed.take_ml, mixed.water_ml, volume_ml, tidy(volume_ml / _some(mixed.take_ml)), mixed.working)
     working: list[Line] = []
     from_, to = _alike(source, target, source_about, target_about, working)
     _weaker(source, target, from_, to, source_about)
     take = to * volume_ml / from_
-    working.append(
-        Line(f"C1 V1 = C2 V2: {_f(to)} x {_f(volume_ml)} mL / {_f(from_)} = {_f(take)} mL of {source}")
-    )
+    working.append(Line(f"C1 V1 = C2 V2: {_f(to)} x {_f(volume_ml)} mL / {_f(from_)} = {_f(take)} mL of {source}"))
     solvent = _solvent_ml(source, target, take, volume_ml, source_about, target_about, working)
     return Diluted(tidy(take), tidy(solvent), volume_ml, tidy(from_ / to), tuple(working))
 

@@ -80,10 +80,7 @@ def dissolve(
         counted = by_mass.strength.value * made / 100
         working += by_mass.working
         working.append(
-            Line(
-                f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g"
-                f" of {about.formula or about.called}"
-            )
+            Line(f"{_f(by_mass.strength.value)} % of {_f(made)} g = {_f(counted)} g of {about.formula or about.called}")
         )
     pure = counted * _hydrate_factor(formula, about.formula, counted, working)
     mass = pure * 100 / assay_pct
@@ -121,9 +118,7 @@ def dissolve_substance(
     known = about_substance(substance, formula=strength_of, tolerance_pct=tolerance_pct)
     known = replace(known, density_g_ml=density_g_ml)
     assay = substance.assay_pct
-    found = dissolve(
-        substance.formula, strength, volume_ml=volume_ml, assay_pct=assay or Decimal(100), about=known
-    )
+    found = dissolve(substance.formula, strength, volume_ml=volume_ml, assay_pct=assay or Decimal(100), about=known)
     if assay is not None:
         return found
     return replace(found, working=(*found.working, Line("assay not recorded, taken as 100 %")))
@@ -147,9 +142,7 @@ def strength_made(
     return convert(in_litre, kind, about).strength
 
 
-def volume_made(
-    formula: str, mass_g: Decimal, strength: Strength, *, assay_pct: Decimal = Decimal(100)
-) -> Decimal:
+def volume_made(formula: str, mass_g: Decimal, strength: Strength, *, assay_pct: Decimal = Decimal(100)) -> Decimal:
     """Volume [mL] of solution at `strength` that `mass_g` of a solid makes."""
     per_litre = dissolve(formula, strength, volume_ml=Decimal(1000), assay_pct=assay_pct).mass_g
     if not per_litre:
@@ -203,7 +196,5 @@ def _near_limit(strength: Strength, about: About, working: list[Line]) -> bool:
     needs = least_g_per_100g(strength, about, limit.formula or about.formula)
     if needs is None or needs <= _NEAR * limit.g_per_100g:
         return False
-    working.append(
-        Line(f"close to what dissolves: at least {_f(needs)} g in 100 g of water, of {limit}", limit.source)
-    )
+    working.append(Line(f"close to what dissolves: at least {_f(needs)} g in 100 g of water, of {limit}", limit.source))
     return True

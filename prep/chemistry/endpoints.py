@@ -117,9 +117,7 @@ def to_ph(
         note = f"The dish begins at ionic strength {start_strength:.2g} mol/kg, beyond the model. {note}".strip()
     drops = drops_of(volume, dropper) if dropper else None
     lines = [
-        Line(
-            f"{dish_ml:g} mL at pH {start:.3f} + {volume:.5g} mL = {dish_ml + volume:.6g} mL at pH {reached:.3f}"
-        ),
+        Line(f"{dish_ml:g} mL at pH {start:.3f} + {volume:.5g} mL = {dish_ml + volume:.6g} mL at pH {reached:.3f}"),
         *([_drops_line(volume, dropper, drops)] if dropper and drops else []),
         *result.working,
     ]

@@ -224,7 +224,9 @@ class Making:
     def _recipe_options(self, line: Ingredient, solution: Solution) -> tuple[Option, ...]:
         """The ingredient as written, then the same solute in another hydrate or another concentrate."""
         written = Fraction(line.amount, solution.recipe_nl)
-        out = [Option(line.item, written, (Line(f"recipe: {_f(written * 1000)} per litre of {line.item}"),))]
+        unit = "mL" if self._is_liquid(line.item) else "g"
+        said = f"recipe: {_f(written * 1000)} {unit} of {self._named(line.item)} for each litre"
+        out = [Option(line.item, written, (Line(said, solution.sources.get("recipe", "")),))]
         given = self._substances.get(line.item)
         if given is None or not given.formula:
             return tuple(out)

@@ -66,9 +66,7 @@ def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: D
     solubility = None
     if substance.solubility_g_per_100g is not None:
         source = substance.sources.get("solubility", "")
-        solubility = Solubility(
-            substance.solubility_g_per_100g, substance.solubility_c, source, substance.formula
-        )
+        solubility = Solubility(substance.solubility_g_per_100g, substance.solubility_c, source, substance.formula)
     return About(
         formula=formula or substance.formula,
         name=substance.name,

@@ -47,9 +47,7 @@ def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line]) 
     return _as_water(pct, strength, about, working)
 
 
-def at_g_per_l(
-    g_per_l: Decimal, strength: Strength, about: About, working: list[Line]
-) -> tuple[Decimal, Density]:
+def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> tuple[Decimal, Density]:
     """% w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
     if about.density_g_ml is not None:
         density = _given(about, working)
@@ -92,8 +90,7 @@ def _as_water(pct: Decimal, strength: Strength, about: About, working: list[Line
         )
     working.append(
         Line(
-            f"dilute: density taken as water's, {densities.WATER_G_ML} g/mL at 20 degC; "
-            f"off by at most {_f(off, 2)} %",
+            f"dilute: density taken as water's, {densities.WATER_G_ML} g/mL at 20 degC; off by at most {_f(off, 2)} %",
             densities.WATER_SOURCE,
         )
     )

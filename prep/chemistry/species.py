@@ -203,10 +203,7 @@ def _names() -> dict[str, Species]:
 @cache
 def _written() -> dict[str, Species]:
     return {
-        formula: found
-        for found, row in _table()
-        for formula in (row["formula"], *row["written"].split(";"))
-        if formula
+        formula: found for found, row in _table() for formula in (row["formula"], *row["written"].split(";")) if formula
     }
 
 

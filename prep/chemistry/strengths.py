@@ -83,9 +83,7 @@ def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
         if kind not in BY_MASS:
             density = at_pct(value, strength, about, working)
             value, pct = 10 * value * density.g_ml, value
-            working.append(
-                Line(f"{_f(pct)} % w/w x {_f(density.g_ml)} g/mL x 10 = {_f(value)} g/L of {about.called}")
-            )
+            working.append(Line(f"{_f(pct)} % w/w x {_f(density.g_ml)} g/mL x 10 = {_f(value)} g/L of {about.called}"))
     else:
         value = _to_g_per_l(strength, about, working)
         if kind in BY_MASS:
@@ -137,8 +135,7 @@ def check_possible(strength: Strength, about: About) -> None:
             asks = f"at least {_f(needs)} g of {salt} in 100 g of water" if needs.is_finite() else "no water"
             source = f" ({limit.source})" if limit.source else ""
             raise PrepError(
-                f"{strength} of {about.called} is more than dissolves: it needs {asks}; "
-                f"the limit is {limit}{source}."
+                f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
             )
 
 
@@ -284,9 +281,7 @@ def _from_pct(pct: Decimal, kind: StrengthKind, about: About, working: list[Line
     dry, _ = _dry_mass(about, working)
     dry_pct = pct * dry / mass
     if dry_pct >= 100:
-        raise PrepError(
-            f"{_f(pct)} % w/w of {about.called} leaves no water; mol/kg of water has no meaning there."
-        )
+        raise PrepError(f"{_f(pct)} % w/w of {about.called} leaves no water; mol/kg of water has no meaning there.")
     made = _WATER_KG * dry_pct / (100 - dry_pct) / dry
     working.append(Line(f"{_f(dry_pct)} g with {_f(100 - dry_pct)} g of water = {_f(made)} mol in 1 kg of water"))
     return made

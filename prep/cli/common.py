@@ -1,7 +1,7 @@
 """What commands share: the options that mean the same everywhere, and one way to print a document."""
 
 import sys
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -21,6 +21,9 @@ Db = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: your login name.")]
 On = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it happened; default: today.")]
+
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def group(help_: str, *, bare: bool = False) -> typer.Typer:
@@ -55,15 +58,21 @@ def who(by: str | None) -> str:
 
 
 def a_date(text: str | None, option: str, default: date | None = None) -> date:
-    """An ISO date from an option; `today`, or the default when not given. Raises PrepError naming the option."""
+    """A date from an option: ISO, `today` or a coming weekday; else the default. Raises PrepError naming the option."""
     if text is None:
         return default or date.today()
-    if text.strip().lower() == "today":
+    word = text.strip().lower()
+    if word == "today":
         return date.today()
+    if word in WEEKDAYS:
+        today = date.today()
+        return today + timedelta(days=(WEEKDAYS.index(word) - today.weekday() - 1) % 7 + 1)
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise PrepError(f'{option} "{text[:40]}" is no date; write it as year-month-day, such as 2027-01-11.') from None
+        raise PrepError(
+            f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or today, or a weekday.'
+        ) from None
 
 
 def show_json(document: Any) -> None:

@@ -68,7 +68,7 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
     if as_json:
         from prep.reports.catalogue_json import solution_document
 
-        common.show_json([solution_document(s, on_file.name) for s in found])
+        common.show_json([solution_document(s, on_file.name, on_file.substances) for s in found])
         return
     from prep.reports import screen
 
@@ -93,7 +93,7 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     on_file = looking.known(db)
     found = looking.solution(on_file, name)
     hazards = known_or_not(found, on_file.substances, on_file.solutions)
-    _with_hazards(solution_document(found, on_file.name), hazards, as_json)
+    _with_hazards(solution_document(found, on_file.name, on_file.substances), hazards, as_json)
 
 
 @demo.command("list")

@@ -9,8 +9,14 @@ from prep.cli import common, label, standardise
 
 
 def make(
-    solution: Annotated[str, typer.Argument(help="The solution's code or name (prep solution list).")],
+    solution: Annotated[str | None, typer.Argument(help="The solution's code or name (prep solution list).")] = None,
+    *,
     volume: Annotated[str, typer.Option("--volume", help='How much at least, such as "500 mL".')],
+    pair: Annotated[
+        str | None, typer.Option("--buffer", metavar="PAIR", help='Or a buffer: "acetic acid/sodium acetate".')
+    ] = None,
+    ph: Annotated[str | None, typer.Option("--ph", help="With --buffer: its pH.")] = None,
+    to: Annotated[str | None, typer.Option("--to", help='With --buffer: its strength, "0.1 mol/L".')] = None,
     source: Annotated[str | None, typer.Option("--from", metavar="ITEM", help="Make it from this source.")] = None,
     log: Annotated[bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")] = False,
     location: Annotated[str | None, typer.Option("--at", help="With --log: where the new bottle stands.")] = None,
@@ -38,12 +44,27 @@ def make(
     Example: prep make hcl-1 --volume "1 L"
 
     Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
+
+    Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
     """
-    from prep.errors import PrepError
+    from prep.errors import PrepError, Refused
     from prep.services import making
 
     day = common.a_date(on, "--on")
     written = standardise.written(titrated, primary, ratio, purity)
+    if pair is not None:
+        if ph is None or to is None:
+            raise PrepError("--buffer needs --ph and --to.")
+        if solution is not None or source is not None or log:
+            raise PrepError("--buffer makes what has no card: it goes without a solution's name, --from and --log.")
+        from prep.cli import make_buffer
+
+        make_buffer.show(db, pair, ph, to, volume, day, as_json)
+        return
+    if solution is None:
+        raise PrepError("Name the solution to make (prep solution list), or give --buffer.")
+    if ph is not None or to is not None:
+        raise PrepError("--ph and --to go with --buffer.")
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
@@ -73,6 +94,7 @@ def make(
         if labels is not None:
             document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)
+        _refuse(shown.missing, Refused)
         return
     from prep.reports import make_screen
 
@@ -88,3 +110,11 @@ def make(
         if labels is not None:
             for sentence in label.said(made.bottles, labels, notes):
                 typer.echo(sentence)
+    _refuse(shown.missing, Refused)
+
+
+def _refuse(missing: tuple[tuple[str, str], ...], refusal: type[Exception]) -> None:
+    """The sheet is shown, and the answer is still no, where something is missing."""
+    if missing:
+        lacks = "; ".join(f"{amount} of {name}" for name, amount in missing)
+        raise refusal(f"What is held does not suffice: missing {lacks}.")

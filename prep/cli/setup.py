@@ -22,7 +22,7 @@ def init(
 ) -> None:
     """Make a new inventory with the shipped substances, solutions and demos.
 
-    Example: prep init --school "Fernhill School"
+    Example: prep init --school "Wendlemoor School"
     """
     from prep.services import setting_up
 

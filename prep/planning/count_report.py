@@ -205,9 +205,7 @@ def _hazards(holding: Sequence[Stood]) -> tuple[HazardHolding, ...]:
         classes = (NOT_KNOWN,) if bottle.hazards is None else tuple(dict.fromkeys(bottle.hazards))
         for hazard in classes:
             placed[hazard, bottle.walk_order, bottle.location].append(bottle)
-    return tuple(
-        HazardHolding(hazard, place, totals(placed[hazard, n, place])) for hazard, n, place in sorted(placed)
-    )
+    return tuple(HazardHolding(hazard, place, totals(placed[hazard, n, place])) for hazard, n, place in sorted(placed))
 
 
 def _disposal(holding: Sequence[Stood], on: date) -> tuple[DisposalStream, ...]:

@@ -284,9 +284,7 @@ def _weighed(method: Weighed, measure: Measure) -> Counted:
         Line(
             f"the balance within {_g(scale.tolerance)}, read to {_g(scale.resolution)}, "
             + (
-                "twice"
-                if method.tare_half_width_g is None
-                else f"once; the tare within {_g(method.tare_half_width_g)}"
+                "twice" if method.tare_half_width_g is None else f"once; the tare within {_g(method.tare_half_width_g)}"
             ),
             f"{CG4}, example A2",
         ),
@@ -366,9 +364,7 @@ def _with_reason(verdict: Verdict, books: Books, counted: Counted) -> Verdict:
     )
     lines.append(Line(("flagged: " if verdict.flagged else "explained: ") + verdict.sentence))
     if verdict.found and not verdict.flagged and verdict.difference:
-        why = (
-            "the count is the better known, and is posted" if verdict.adjust else "the books are the better known"
-        )
+        why = "the count is the better known, and is posted" if verdict.adjust else "the books are the better known"
         lines.append(Line(f"{why}{'' if verdict.adjust else ', and stay'}"))
     return replace(verdict, reason=tuple(lines))
 

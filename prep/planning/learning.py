@@ -61,9 +61,7 @@ class Learned:
     lines: tuple[Line, ...]
 
 
-def learn(
-    records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fraction = MARGIN
-) -> tuple[Learned, ...]:
+def learn(records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fraction = MARGIN) -> tuple[Learned, ...]:
     """Ratios by demo, then by item within it, in order of their codes; a demo as a whole comes first.
 
     For the whole, a booking counts once, with the mean of its items' ratios. Records that were not measured,

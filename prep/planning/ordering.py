@@ -115,7 +115,7 @@ def order(
             draws.append(Draw(demand, "order", ref, amount, amount))
         else:
             short.append((demand, amount))
-    late = bool(short)
+    late = order_by < today
     quantity = missing + top_up
     packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
     reasons = []
@@ -123,7 +123,7 @@ def order(
         reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
     if top_up:
         reasons.append(f"falls below its minimum on {below}" if below else "its minimum stock is to be kept")
-    if late:
+    if short:
         reasons.append(f"comes on {arrives}, too late for what is needed before")
     if not (rule and rule.packs):
         reasons.append("no pack size on file")

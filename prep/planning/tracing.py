@@ -170,9 +170,7 @@ class Graph:
     made_from: Mapping[str, tuple[str, ...]]
 
 
-def build(
-    movements: Iterable[Movement], batches: Iterable[BatchRecord], bottles: Iterable[BottleRecord]
-) -> Graph:
+def build(movements: Iterable[Movement], batches: Iterable[BatchRecord], bottles: Iterable[BottleRecord]) -> Graph:
     """The graph of who was filled from whom. Raises PrepError if a movement names a bottle that is not there."""
     known = {b.code: b for b in bottles}
     jobs: dict[int, list[Movement]] = defaultdict(list)
@@ -219,9 +217,7 @@ def downstream(graph: Graph, start: str) -> Downstream:
         inside = {source: share * balance for source, share in walk.content[code].items()}
         for of, carried in walk.by_item(inside):
             unit = walk.measures[of]
-            holds.append(
-                Holding(code, record.item, record.measure, record.status, balance, of, unit, round(carried))
-            )
+            holds.append(Holding(code, record.item, record.measure, record.status, balance, of, unit, round(carried)))
     return Downstream(start, sources, tuple(walk.hops), tuple(holds))
 
 

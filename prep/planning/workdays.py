@@ -19,8 +19,7 @@ class Workdays:
         self.days = tuple(
             day
             for offset in range((last - first).days + 1)
-            if (day := first + timedelta(days=offset)).weekday() in calendar.weekdays
-            and day not in calendar.closed
+            if (day := first + timedelta(days=offset)).weekday() in calendar.weekdays and day not in calendar.closed
         )
         self._set = frozenset(self.days)
         self.last_before = cache(self._last_before)

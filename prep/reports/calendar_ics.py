@@ -47,9 +47,7 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
     return bytes(calendar.to_ical())
 
 
-def read_events(
-    content: bytes, name: str, zone: tzinfo | None = None
-) -> tuple[tuple[EventRow, ...], tuple[str, ...]]:
+def read_events(content: bytes, name: str, zone: tzinfo | None = None) -> tuple[tuple[EventRow, ...], tuple[str, ...]]:
     """The events of an .ics file by date, and one sentence for each event that cannot be taken as it stands.
 
     Dates and times are as the event writes them; one written in UTC is turned into `zone`, or the zone that
@@ -62,9 +60,7 @@ def read_events(
         calendars = Calendar.from_ical(content, multiple=True)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as problem:
         why = "not UTF-8" if isinstance(problem, UnicodeDecodeError) else _plain(str(problem))[:80]
-        raise PrepError(
-            f"{name}: not readable as an iCalendar file ({why}); export the calendar as .ics."
-        ) from None
+        raise PrepError(f"{name}: not readable as an iCalendar file ({why}); export the calendar as .ics.") from None
     if not calendars:
         raise PrepError(f"{name}: holds no calendar; export the calendar as .ics.")
     events: list[EventRow] = []

@@ -41,8 +41,10 @@ def substance_document(s: Substance) -> dict[str, Any]:
     }
 
 
-def solution_document(s: Solution, name_of: Callable[[str], str]) -> dict[str, Any]:
-    """A solution with its recipe, amounts as text."""
+def solution_document(
+    s: Solution, name_of: Callable[[str], str], substances: Mapping[str, Substance]
+) -> dict[str, Any]:
+    """A solution with its recipe, amounts for a litre."""
     return {
         "code": s.code,
         "name": s.name,
@@ -61,7 +63,7 @@ def solution_document(s: Solution, name_of: Callable[[str], str]) -> dict[str, A
             {
                 "item": line.item,
                 "name": name_of(line.item),
-                "per_litre": _per_litre(line.amount, s),
+                "per_litre": amount_json(line.item, round(line.amount * 10**9 / s.recipe_nl), substances),
                 "note": line.note,
             }
             for line in s.recipe
@@ -159,11 +161,6 @@ def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
 def _quantity(value: Mapping[str, Any]) -> str:
     number = value.get("value")
     return f"{number:g} {value['unit']}" if number is not None else str(value["unit"])
-
-
-def _per_litre(amount: int, s: Solution) -> str:
-    # The unit is the item's; grams and millilitres both stand at a million base units.
-    return f"{quantities.plain(Decimal(amount) * 1000 / Decimal(s.recipe_nl))} g or mL"
 
 
 def _float(value: Decimal | None) -> float | None:

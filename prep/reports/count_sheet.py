@@ -68,9 +68,7 @@ def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool
         book = [] if blind else [paper.text(row.book, 9, right=True)]
         tare = [paper.text(row.tare, 9, right=True)] if weighed else []
         code, name = paper.text(row.code, 9, bold=True), paper.text(row.name, 9)
-        cells.append(
-            [paper.tick(), code, name, paper.text(row.measure, 8), *book, *tare, "", paper.text(row.note, 8)]
-        )
+        cells.append([paper.tick(), code, name, paper.text(row.measure, 8), *book, *tare, "", paper.text(row.note, 8)])
     for _ in range(FOUND_LINES):
         blank = [""] * len(columns)
         blank[2] = paper.text("not on the books:", 7)

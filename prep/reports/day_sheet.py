@@ -140,9 +140,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
             for place, step in enumerate(make.steps, 1)
         ]
         parts += [paper.text("Do", 8.5, bold=True), paper.table(rows, [_TICK, 7 * MM, WIDTH - _TICK - 7 * MM])]
-    blanks = [
-        [paper.text(f"{blank}:", 8) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]
-    ]
+    blanks = [[paper.text(f"{blank}:", 8) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
     sign = paper.table(blanks, [WIDTH / 4] * 4, pad=3, height=8 * MM)
     return [*parts, gap(3), sign]
 

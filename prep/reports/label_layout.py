@@ -203,9 +203,7 @@ def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph
         foot.append(Paragraph(content.bottle, _B, 7, 5.5, 0.2, use_by if tight else ""))
         use_by = "" if tight else use_by
     if made or use_by:
-        foot.append(
-            Paragraph(made or use_by, _R if made else _B, 7, 5, 0.05 if tight else 0.3, use_by if made else "")
-        )
+        foot.append(Paragraph(made or use_by, _R if made else _B, 7, 5, 0.05 if tight else 0.3, use_by if made else ""))
     aid = SHORT_AID if tight else AID
     if content.school:
         foot.append(Paragraph(content.school, _R, 6, 5, right=aid, right_font=_R))

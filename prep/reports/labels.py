@@ -40,9 +40,7 @@ def render(contents: Sequence[LabelContent], sheet: Sheet, start_at: int = 1) ->
     if not contents:
         raise PrepError("there is no label to print; name at least one bottle or batch.")
     if not 1 <= start_at <= sheet.places:
-        raise PrepError(
-            f'place {start_at} is not on the sheet "{sheet.name}"; it has places 1 to {sheet.places}.'
-        )
+        raise PrepError(f'place {start_at} is not on the sheet "{sheet.name}"; it has places 1 to {sheet.places}.')
     lettering.use_fonts()
     file = BytesIO()
     page = (sheet.page_width_mm * MM, sheet.page_height_mm * MM)

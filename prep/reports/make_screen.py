@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from prep.planning.model import Batch, Snapshot
 from prep.reports import screen
-from prep.reports.plan_screen import DEFERRAL
+from prep.reports.plan_screen import DEFERRAL, show_steps
 from prep.reports.words import Names, day
 
 
@@ -29,8 +29,7 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
         )
     screen.say()
     screen.say("DO", bold=True)
-    for number, step in enumerate(batch.steps, 1):
-        screen.say(f"{number}. {step.text}", indent=2, hang=3)
+    show_steps(batch.steps, indent=2)
     screen.say()
     screen.say("MIND", bold=True)
     for caution in batch.cautions:

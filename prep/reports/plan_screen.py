@@ -1,8 +1,9 @@
 """The plan on a terminal: what needs attention, then day by day what to make, then what it takes and costs."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from prep.chemistry.steps import Step
 from prep.planning.model import Batch, Finding, Plan, Share, Snapshot
 from prep.reports import screen
 from prep.reports.words import Names, day, short_day
@@ -25,6 +26,11 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     screen.say(DEFERRAL)
 
 
+def placed(kind: str, ref: str) -> str:
+    """Where something is drawn from, in words: `bottle K6G7`, `batch hcl-2@2027-01-18`, `what is to be ordered`."""
+    return "what is to be ordered" if ref.startswith("order:") else f"{kind} {ref}"
+
+
 def show_findings(findings: Iterable[Finding]) -> None:
     """What needs attention, worst first, each with its cure."""
     screen.say()
@@ -41,7 +47,9 @@ def show_findings(findings: Iterable[Finding]) -> None:
 def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
     screen.say()
     screen.say("TO MAKE", bold=True)
-    if not plan.batches:
+    if plan.batches:
+        screen.say("Log each when it is made, by its code in brackets: prep make CODE --volume VOLUME --log", indent=2)
+    else:
         screen.say("Nothing: everything booked is on the shelf.", indent=2)
     by_day: dict[object, list[Batch]] = defaultdict(list)
     for batch in plan.batches:
@@ -58,15 +66,14 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
 def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
     """One make task: what, how much, in what; the steps; where it goes."""
     amount = names.amount(batch.solution, batch.amount)
-    screen.say(f"[ ] {amount}  {names.of(batch.solution)}  in {batch.vessel}", indent=2)
+    screen.say(f"[ ] {amount}  {names.of(batch.solution)} [{batch.solution}]  in {batch.vessel}", indent=2, hang=4)
     screen.say(
         f"use by {day(batch.use_by)}; first used {short_day(batch.first_use)}, last {short_day(batch.last_use)}"
         + _made_strength(batch),
         indent=6,
     )
     if not brief:
-        for number, step in enumerate(batch.steps, 1):
-            screen.say(f"{number}. {step.text}", indent=6, hang=3)
+        show_steps(batch.steps, indent=6)
         if batch.hazards:
             screen.say(f"Hazards: {batch.hazards.says}", indent=6)
         for caution in batch.cautions:
@@ -74,6 +81,17 @@ def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
     screen.say(f"For: {_destinations(batch.serves, batch.solution, names)}", indent=6, hang=5)
     if batch.left_over:
         screen.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
+
+
+def show_steps(steps: Sequence[Step], indent: int) -> None:
+    """The instructions, numbered; what is to be minded throughout stands before them without a number."""
+    number = 0
+    for step in steps:
+        if step.text.startswith("Mind: "):
+            screen.say(step.text, indent=indent, hang=3)
+            continue
+        number += 1
+        screen.say(f"{number}. {step.text}", indent=indent, hang=3)
 
 
 def _made_strength(batch: Batch) -> str:
@@ -108,7 +126,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
                 indent=2,
                 hang=5,
             )
-        sources = [f"{s.kind} {s.ref}" for s in need.served]
+        sources = [placed(s.kind, s.ref) for s in need.served]
         if need.short:
             sources.append(f"SHORT {names.amount(need.item, need.short)}")
         amount = names.amount(need.item, need.amount)

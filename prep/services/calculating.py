@@ -92,9 +92,7 @@ def dissolve(
         assert formula is not None
         molar_mass(formula)
         about = About(formula=counted or formula, solubility=_solubility(formula))
-    made = dissolving.dissolve(
-        formula, strength, volume_ml=volume_ml, assay_pct=purity or Decimal(100), about=about
-    )
+    made = dissolving.dissolve(formula, strength, volume_ml=volume_ml, assay_pct=purity or Decimal(100), about=about)
     says = (
         f"Weigh {figures(made.mass_g, 5)} g of {formula or of}, dissolve it in about "
         f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to {plain(volume_ml)} mL.",

@@ -186,18 +186,14 @@ def _check_recipes(
                 raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
     uses = {
         s.code: [
-            item
-            for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with)
-            if item in solutions
+            item for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with) if item in solutions
         ]
         for s in solutions.values()
     }
     planning_order(solutions, uses)
 
 
-def _demos(
-    folder: Path, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> dict[str, Demo]:
+def _demos(folder: Path, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> dict[str, Demo]:
     needs: dict[str, list[Need]] = defaultdict(list)
     where: dict[str, Row] = {}
     for row in read_rows(folder / "needs.csv", NEED_COLUMNS, ("demo", "item", "per_showing")):

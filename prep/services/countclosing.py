@@ -27,7 +27,9 @@ def post(
     from prep.services import stock
     from prep.store import changes, ledger, signing, stocktakes
 
-    signed = signing.last(connection, (v.bottle for v in state.verdicts))
+    held = {h.code: h for h in stock.all_held(connection)}
+    counted = [v for v in state.verdicts if held[v.bottle].status != "discarded"]  # not what was written off since
+    signed = signing.last(connection, (v.bottle for v in counted))
     for bottle, last in sorted(signed.items()):
         if on < last.on:
             raise Refused(
@@ -35,10 +37,9 @@ def post(
                 "day or later."
             )
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
-    held = {h.code: h for h in stock.all_held(connection)}
     job = ledger.begin(connection, "count", by, on, f"{count.code}: count of {count.location or 'all places'}")
     lines = []
-    for verdict in state.verdicts:
+    for verdict in counted:
         left = held[verdict.bottle].balance + verdict.adjust
         if left < 0:
             raise Refused(
@@ -48,7 +49,7 @@ def post(
         if verdict.adjust:
             lines.append(ledger.Line(verdict.bottle, verdict.adjust, _reason(count, verdict, latest)))
     ledger.post(connection, job, lines)
-    for verdict in state.verdicts:
+    for verdict in counted:
         tally = latest[verdict.bottle]
         fields: dict[str, object] = {}
         if tally.kind == "not found":
@@ -63,7 +64,7 @@ def post(
             changes.change(connection, job, "bottle", verdict.bottle, **fields)
     new, verdicts = _new_bottles(connection, count, state.found, job, on)
     changes.change(connection, job, "stocktake", count.code, status="closed", closed_on=on, closed_by=by, job=job)
-    stocktakes.sign(connection, count.code, (*state.verdicts, *verdicts))
+    stocktakes.sign(connection, count.code, (*counted, *verdicts))
     return job, new
 
 

@@ -42,13 +42,18 @@ def find_item(name: str, substances: "Mapping[str, Substance]", solutions: "Mapp
         return of_solution(solutions[wanted])
     if wanted in substances:
         return of_substance(substances[wanted])
-    low = wanted.lower()
+    low = _spelled(wanted)
     found: dict[str, Item] = {}
     for s in substances.values():
-        if low in {s.name.lower(), s.cas, *(n.lower() for n in s.other_names)} or wanted == s.formula:
+        if low == _spelled(s.name) or wanted in (s.cas, s.formula):
             found[s.code] = of_substance(s)
+        elif low in map(_spelled, s.other_names):
+            # "Copper sulfate" is said of the crystals and of the powder: a third of the weight is between them.
+            for one in substances.values():
+                if one.solute == s.solute and one.form is s.form:
+                    found[one.code] = of_substance(one)
     for solution in solutions.values():
-        if low == solution.name.lower():
+        if low == _spelled(solution.name):
             found[solution.code] = of_solution(solution)
     if len(found) == 1:
         return next(iter(found.values()))
@@ -57,6 +62,11 @@ def find_item(name: str, substances: "Mapping[str, Substance]", solutions: "Mapp
     near = get_close_matches(low, [*substances, *solutions], n=3, cutoff=0.5)
     hint = f" Near: {', '.join(near)}." if near else ""
     raise PrepError(f'"{wanted[:60]}" is neither a substance nor a solution on file.{hint}')
+
+
+def _spelled(name: str) -> str:
+    """A name for comparing: lower case, and one spelling of sulfur."""
+    return name.lower().replace("sulph", "sulf")
 
 
 def in_inventory(connection: "Connection", name: str) -> Item:

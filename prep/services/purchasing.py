@@ -32,9 +32,7 @@ class Purchase:
     by: str
 
 
-def placed(
-    db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, on: date
-) -> Purchase:
+def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, on: date) -> Purchase:
     """Record an order; the pack and the days it takes come from the item's rule if not given.
 
     Raises PrepError.

@@ -32,30 +32,31 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
     from prep.resources import seed_data
     from prep.store import engine as store
-    from prep.store.migrate import bring_up, revision
+    from prep.store.migrate import revision
 
     catalogue = read_catalogue(seed_data())
     school = read_school(school_folder, catalogue) if school_folder else None
     url = store.url_of(db)
     path = store.file_of(url)
-    engine = store.open_engine(url)
-    try:
-        if path is not None and path.exists() and path.stat().st_size:
+    if path is not None and path.exists() and path.stat().st_size:
+        engine = store.open_engine(url)
+        try:
             with store.reading(engine) as connection:
                 revision(connection)  # a file of another program is said to be that
-            raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
-        bring_up(engine, create=True)
-        with store.writing(engine) as connection:
-            put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
-            if school:
-                put_school(connection, school, catalogue, by, today)
-            else:
-                from prep.store import seeding
-
-                seeding.put_locations(connection, DEFAULT_PLACES)
-                seeding.put_settings(connection, {"school": school_name})
-    finally:
-        engine.dispose()
+        finally:
+            engine.dispose()
+        raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
+    if path is None:
+        _fill(url, catalogue, school, school_name, by, today)
+    else:
+        # Filled beside its place and put there whole: a disk that fills leaves no half of an inventory.
+        draft = path.with_name(path.name + ".part")
+        try:
+            _fill(f"sqlite:///{draft}", catalogue, school, school_name, by, today)
+            draft.replace(path)
+        finally:
+            for leftover in (draft, draft.with_name(draft.name + "-wal"), draft.with_name(draft.name + "-shm")):
+                leftover.unlink(missing_ok=True)
     return Made(
         str(path or url),
         len(catalogue.substances),
@@ -64,6 +65,26 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
         len(school.bottles) if school else 0,
         len(school.bookings) if school else 0,
     )
+
+
+def _fill(url: str, catalogue: Catalogue, school: School | None, name: str, by: str, today: date) -> None:
+    """Make the tables and write what a new inventory starts with."""
+    from prep.store import engine as store
+    from prep.store import seeding
+    from prep.store.migrate import bring_up
+
+    engine = store.open_engine(url)
+    try:
+        bring_up(engine, create=True)
+        with store.writing(engine) as connection:
+            put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
+            if school:
+                put_school(connection, school, catalogue, by, today)
+            else:
+                seeding.put_locations(connection, DEFAULT_PLACES)
+                seeding.put_settings(connection, {"school": name})
+    finally:
+        engine.dispose()
 
 
 def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Calendar) -> None:

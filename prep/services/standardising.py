@@ -218,9 +218,7 @@ class _Desk:
             strength, name = quantities.strength(what.strip()), ""
         except PrepError:
             name, strength = quantities.component(what)
-        written = {s.formula for s in self.snapshot.substances.values()}
-        formula = name if name in written or not name else self._substance(name).formula
-        formula = split_hydrate(formula)[0] if formula else ""
+        formula = self._solute(name) if name else ""
         if strength.kind is not StrengthKind.MOL_PER_L:
             raise PrepError(f'"{what.strip()[:60]}": give the strength of a standard in mol/L.')
         how = "as given" if pct is not None else "common practice, no source"
@@ -252,6 +250,20 @@ class _Desk:
         value = float(mol_per_l)
         part = Contribution(name, value, value * float(pct) / 100 / COVERAGE, "mol/L", how=how)
         return combined(value, [part], "mol/L")
+
+    def _solute(self, name: str) -> str:
+        """The formula in a solution of that name: several concentrates and hydrates may share it."""
+        low = name.casefold()
+        formulas = {
+            split_hydrate(s.formula)[0]
+            for s in self.snapshot.substances.values()
+            if s.formula
+            and (name == s.formula or low in {n.casefold() for n in (s.code, s.name, s.cas, *s.other_names)})
+        }
+        if len(formulas) == 1:
+            return formulas.pop()
+        formula = self._substance(name).formula
+        return split_hydrate(formula)[0] if formula else ""
 
     def _substance(self, name: str) -> Substance:
         from prep.services.items import find_item

@@ -16,8 +16,9 @@ from prep.services.items import in_inventory
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
-"""No 0 or O, no 1, I or L: what is read off a wet label is what is typed."""
+ALPHABETS = ("BCDFGHJKMNPQRTVWXYZ", "2346789")
+"""A bottle's code is letter, digit, letter, digit: no vowels, nothing that a wet label turns into something else
+(0 and O, 1 and I and L, 5 and S), and nothing that a spreadsheet takes for a number."""
 CODE_LENGTH = 4
 
 
@@ -236,7 +237,7 @@ def new_code(connection: "Connection") -> str:
     bottles = table(BottleRow)
     length = CODE_LENGTH
     for attempt in range(1000):
-        code = "".join(secrets.choice(ALPHABET) for _ in range(length + attempt // 100))
+        code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length + attempt // 25))
         if connection.execute(select(bottles.c.code).where(bottles.c.code == code)).first() is None:
             return code
     raise PrepError("No free bottle code was found.")
@@ -247,9 +248,9 @@ def new_codes(count: int, taken: set[str]) -> list[str]:
     out: list[str] = []
     length = CODE_LENGTH
     while len(out) < count:
-        while len(taken) > len(ALPHABET) ** length // 4:
+        while len(taken) > (len(ALPHABETS[0]) * len(ALPHABETS[1])) ** (length // 2) // 4:
             length += 1  # so that few draws miss
-        code = "".join(secrets.choice(ALPHABET) for _ in range(length))
+        code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length))
         if code not in taken:
             out.append(code)
             taken.add(code)

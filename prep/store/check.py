@@ -16,15 +16,11 @@ def check(connection: Connection) -> list[Finding]:
     found: list[Finding] = []
     there = set(inspect(connection).get_table_names())
     if missing := sorted(set(metadata.tables) - there):
-        return [
-            Finding("stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
-        ]
+        return [Finding("stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")]
     if sqlite:
         for (line,) in connection.execute(text("PRAGMA integrity_check")):
             if line != "ok":
-                found.append(
-                    Finding("stop", "damaged", "file", f"The file is damaged: {line}", "Restore a backup.")
-                )
+                found.append(Finding("stop", "damaged", "file", f"The file is damaged: {line}", "Restore a backup."))
         for row in connection.execute(text("PRAGMA foreign_key_check")):
             found.append(
                 Finding(

@@ -196,10 +196,7 @@ def put_settings(connection: Connection, settings: Mapping[str, Any]) -> None:
     _put(
         connection,
         t.SettingRow,
-        [
-            {"key": key, "value": json.dumps(value, ensure_ascii=False, default=_iso)}
-            for key, value in settings.items()
-        ],
+        [{"key": key, "value": json.dumps(value, ensure_ascii=False, default=_iso)} for key, value in settings.items()],
     )
 
 

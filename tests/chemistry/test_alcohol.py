@@ -73,9 +73,7 @@ def test_by_volume_and_by_mass(pct_v_v: float, pct_w_w: float) -> None:
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r["kind"] == "dilute with water"], ids=lambda r: r["id"])
 def test_dilutions(row: dict[str, str]) -> None:
-    made = alcohol.dilute(
-        by_volume(row["stock_pct_vv"]), by_volume(row["target_pct_vv"]), Decimal(row["final_mL"])
-    )
+    made = alcohol.dilute(by_volume(row["stock_pct_vv"]), by_volume(row["target_pct_vv"]), Decimal(row["final_mL"]))
     assert float(made.take_ml) == pytest.approx(float(row["stock_mL"]), rel=5e-4)
     assert float(made.water_ml) == pytest.approx(float(row["water_mL"]), rel=5e-4)
     assert float(made.contraction_ml) == pytest.approx(float(row["contraction_mL"]), abs=0.02)

@@ -80,9 +80,7 @@ def test_there_and_back_through_the_tables(formula: str, pct: float, kind: Stren
 def test_all_kinds_agree_on_one_solution() -> None:
     # 20-volume hydrogen peroxide is 1.78 mol/L and about 6 % w/v (British Pharmacopoeia: 20 vol, 6 %).
     peroxide = About("H2O2")
-    assert float(convert(strength("20 vol"), K.MOL_PER_L, peroxide).strength.value) == pytest.approx(
-        1.784, abs=0.002
-    )
+    assert float(convert(strength("20 vol"), K.MOL_PER_L, peroxide).strength.value) == pytest.approx(1.784, abs=0.002)
     assert float(convert(strength("20 vol"), K.PCT_W_V, peroxide).strength.value) == pytest.approx(6.07, abs=0.01)
     sulfuric = About("H2SO4", equivalents=2, equivalents_of="H+")
     assert convert(strength("0.05 mol/L"), K.EQ_PER_L, sulfuric).strength == strength("0.1 eq/L")
@@ -129,9 +127,7 @@ def test_the_dilute_assumption_claims_no_more_than_it_keeps(formula: str) -> Non
         assert abs(true.g_ml - taken.g_ml) <= taken.error_g_ml
 
 
-BRINE = About(
-    "NaCl", "sodium chloride", solubility=Solubility(Decimal("35.9"), Decimal(20), "CRC Handbook", "NaCl")
-)
+BRINE = About("NaCl", "sodium chloride", solubility=Solubility(Decimal("35.9"), Decimal(20), "CRC Handbook", "NaCl"))
 
 
 @pytest.mark.parametrize("text", ["60 % w/w", "27 % w/w", "7 mol/L", "6.5 mol/kg", "400 g/L", "40 % w/v"])
@@ -148,14 +144,10 @@ def test_what_dissolves_passes(text: str) -> None:
 def test_saturated_is_a_strength() -> None:
     # 26.4 % w/w sodium chloride at 20 degC, 5.4 mol/L (CRC Handbook, from memory).
     assert float(convert(strength("saturated"), K.PCT_W_W, BRINE).strength.value) == pytest.approx(26.4, abs=0.05)
-    assert float(convert(strength("saturated"), K.MOL_PER_L, BRINE).strength.value) == pytest.approx(
-        5.43, abs=0.03
-    )
+    assert float(convert(strength("saturated"), K.MOL_PER_L, BRINE).strength.value) == pytest.approx(5.43, abs=0.03)
     # Limewater: 0.173 g in 100 g at 20 degC gives 0.0233 mol/L (CRC Handbook, from memory).
     lime = About("Ca(OH)2", solubility=Solubility(Decimal("0.173"), Decimal(20), "CRC Handbook"))
-    assert float(convert(strength("saturated"), K.MOL_PER_L, lime).strength.value) == pytest.approx(
-        0.0233, abs=2e-4
-    )
+    assert float(convert(strength("saturated"), K.MOL_PER_L, lime).strength.value) == pytest.approx(0.0233, abs=2e-4)
     with pytest.raises(PrepError, match="solubility of KCl is not recorded"):
         convert(strength("saturated"), K.MOL_PER_L, About("KCl"))
     with pytest.raises(PrepError, match="cannot be turned into"):
@@ -226,9 +218,7 @@ def test_a_concentrates_density_is_not_that_of_its_dilutions() -> None:
     assert about_substance(ACID).density_g_ml is None
     dilute = convert(strength("2 % w/w"), K.MOL_PER_L, about_substance(ACID))
     assert float(dilute.strength.value) == pytest.approx(0.553, abs=1e-3)  # CRC Handbook, 102nd ed.
-    propanone = Substance(
-        "propanone", "propanone", "C3H6O", "propanone", Form.LIQUID, density_g_ml=Decimal("0.79")
-    )
+    propanone = Substance("propanone", "propanone", "C3H6O", "propanone", Form.LIQUID, density_g_ml=Decimal("0.79"))
     assert about_substance(propanone).pure_density_g_ml == Decimal("0.79")
     assert about_substance(replace(propanone, assay_pct=Decimal(90))).pure_density_g_ml is None
     spirit = Substance(

@@ -50,7 +50,7 @@ def prep(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tm
 @pytest.fixture
 def inventory(prep: Run) -> Run:
     """A new inventory with a little on its shelves."""
-    assert prep("init", "--school", "Fernhill School").code == 0
+    assert prep("init", "--school", "Wendlemoor School").code == 0
     for item, amount in (
         ("hydrochloric-acid", "2.5 L"),
         ("sodium-hydroxide", "500 g"),

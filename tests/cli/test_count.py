@@ -12,7 +12,7 @@ from tests.cli.conftest import Run
 @pytest.fixture
 def store(prep: Run) -> tuple[Run, dict[str, str]]:
     """An inventory with three bottles in two places, and their codes."""
-    assert prep("init", "--school", "Fernhill School").code == 0
+    assert prep("init", "--school", "Wendlemoor School").code == 0
     assert prep("stock", "place", "ACID", "Acid cupboard", "--order", "2").code == 0
     codes = {}
     for name, item, amount, place in (

@@ -97,11 +97,7 @@ def test_orders_are_counted_on_and_arrive_on_the_shelf(inventory: Run) -> None:
     came = inventory("order", "arrived", "P1", "--use-by", "2035-01-31", "--json").json
     assert len(came) == 2
     assert (
-        sum(
-            b["amount"]["value"]
-            for b in inventory("stock", "list", "--json").json
-            if b["item"] == "potassium-iodide"
-        )
+        sum(b["amount"]["value"] for b in inventory("stock", "list", "--json").json if b["item"] == "potassium-iodide")
         == 200
     )
     twice = inventory("order", "arrived", "P1")

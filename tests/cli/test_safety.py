@@ -175,7 +175,8 @@ def test_a_make_is_logged_with_its_label(inventory: Run, tmp_path: Path) -> None
     assert made.code == 0, made.err
     assert sorted(codes_on(tmp_path / "new.pdf")) == sorted(made.json["bottles"])
     said = text_of(tmp_path / "new.pdf")
-    for words in ("Hydrochloric acid", "WARNING", "H315", "by R. Vane", "Use by", "Fernhill School", "Keep: in glass"):
+    school = "Wendlemoor School"
+    for words in ("Hydrochloric acid", "WARNING", "H315", "by R. Vane", "Use by", school, "Keep: in glass"):
         assert words in said
     again = inventory("label", "--batch", made.json["job"], "--out", "again.pdf", "--json").json
     assert [one["bottle"] for one in again["labels"]] == made.json["bottles"]
@@ -238,7 +239,7 @@ def test_every_solution_prints_on_a_common_sheet(catalogue: Catalogue) -> None:
     from dataclasses import asdict, replace
 
     said = [
-        replace(label_of(code, catalogue.substances, catalogue.solutions), bottle="K6G7", school="Fernhill School")
+        replace(label_of(code, catalogue.substances, catalogue.solutions), bottle="K6G7", school="Wendlemoor School")
         for code in catalogue.solutions
     ]
     made = pdf.render([pdf.LabelContent(**asdict(one)) for one in said], sheet_named("A4, 2 x 4"))

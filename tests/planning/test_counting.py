@@ -223,9 +223,7 @@ def test_exact_books_and_an_exact_count_explain_nothing() -> None:
 
 # Properties ------------------------------------------------------------------------------------------
 
-takes = st.lists(
-    st.tuples(st.integers(1, 20), st.integers(1, 10), st.sampled_from(Shape)), min_size=0, max_size=25
-)
+takes = st.lists(st.tuples(st.integers(1, 20), st.integers(1, 10), st.sampled_from(Shape)), min_size=0, max_size=25)
 scales = st.sampled_from([balance("0.02", "0.01"), balance("0.2", "0.1"), balance("2", "1", "5000")])
 
 
@@ -276,9 +274,7 @@ def test_noise_is_flagged_less_than_once_in_twenty() -> None:
     rng = Random(20)
     flagged = 0
     for _ in range(4000):
-        plan = [
-            (rng.randint(1, 20), rng.randint(1, 10), rng.choice(list(Shape))) for _ in range(rng.randint(0, 25))
-        ]
+        plan = [(rng.randint(1, 20), rng.randint(1, 10), rng.choice(list(Shape))) for _ in range(rng.randint(0, 25))]
         scale = rng.choice([balance("0.02", "0.01"), balance("0.2", "0.1")])
         books, truth = a_term(rng, plan)
         flagged += judge(books, weigh(rng, truth, scale)).flagged

@@ -13,9 +13,7 @@ from prep.planning.learning import Learned, Record, findings, learn
 ML = 1_000_000
 
 
-def records(
-    *ratios: float, demo: str = "clock", item: str = "iodate-0.02", measured: bool = True
-) -> list[Record]:
+def records(*ratios: float, demo: str = "clock", item: str = "iodate-0.02", measured: bool = True) -> list[Record]:
     return [
         Record(demo, f"B{n}", item, 100 * ML, round(ratio * 100 * ML), date(2031, 5, n + 1), measured)
         for n, ratio in enumerate(ratios)
@@ -118,10 +116,6 @@ def test_what_wants_changing_is_far_off_and_not_by_chance(amounts: list[tuple[in
         assert one.standard_error is not None
         assert abs(one.mean - 1) > 1.999 * one.standard_error
     reverse = learn(
-        [Record("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)][
-            ::-1
-        ]
+        [Record("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)][::-1]
     )
-    assert [(r.item, r.mean, r.wants_change) for r in reverse] == [
-        (r.item, r.mean, r.wants_change) for r in found
-    ]
+    assert [(r.item, r.mean, r.wants_change) for r in reverse] == [(r.item, r.mean, r.wants_change) for r in found]

@@ -82,9 +82,7 @@ DEMANDS = st.lists(st.tuples(st.integers(0, 14), st.integers(1, 40)), max_size=7
 def test_no_assignment_serves_more(bottles: list[tuple[int, int, int]], wants: list[tuple[int, int]]) -> None:
     """Against a maximum flow (networkx), on bottles with a first and a last day."""
     supplies = [supply(f"b{n}", amount, start + life, start) for n, (amount, start, life) in enumerate(bottles)]
-    demands = sorted(
-        (demand(f"d{n}", on, a) for n, (on, a) in enumerate(wants)), key=lambda d: (d.needed_on, d.id)
-    )
+    demands = sorted((demand(f"d{n}", on, a) for n, (on, a) in enumerate(wants)), key=lambda d: (d.needed_on, d.id))
     graph = nx.DiGraph()
     graph.add_nodes_from(["source", "sink"])
     for s in supplies:

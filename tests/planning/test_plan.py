@@ -185,9 +185,7 @@ def test_two_bookings_share_a_batch_within_its_shelf_life(catalogue: Catalogue) 
 
 
 def test_a_short_source_falls_back_to_the_next(catalogue: Catalogue) -> None:
-    stock = school(
-        catalogue, bottle("hydrochloric-acid", 10), bottle("hydrochloric-acid-32", 500, code="K2"), per=400
-    )
+    stock = school(catalogue, bottle("hydrochloric-acid", 10), bottle("hydrochloric-acid-32", 500, code="K2"), per=400)
     made = plan(stock)
     assert made.requirements[0].short == 0
     assert {t.item for b in made.batches for t in b.takes} == {"hydrochloric-acid-32"}

@@ -25,9 +25,7 @@ class Shelf:
         self.batches: list[BatchRecord] = []
         self.job = 0
 
-    def _post(
-        self, bottle: str, amount: int, reason: str, booking: str = "", reverses: int | None = None
-    ) -> None:
+    def _post(self, bottle: str, amount: int, reason: str, booking: str = "", reverses: int | None = None) -> None:
         on = DAY + timedelta(days=self.job)
         number = len(self.movements) + 1
         self.movements.append(Movement(self.job, bottle, amount, reason, on, booking, number, reverses))
@@ -259,8 +257,7 @@ def a_room(rng: Random, jobs: int) -> Shelf:
         if kind == "make":
             old = [c for c in held if c.startswith("S")]
             fills = {
-                (rng.choice(old) if old and rng.random() < 0.3 else f"S{n}.{i}"): 0
-                for i in range(rng.randint(1, 2))
+                (rng.choice(old) if old and rng.random() < 0.3 else f"S{n}.{i}"): 0 for i in range(rng.randint(1, 2))
             }
             fills = {c: rng.randint(1, 1000) * ML for c in fills}
             s.make("sol", takes, fills)

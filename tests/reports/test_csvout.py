@@ -28,9 +28,7 @@ def test_a_formula_after_what_may_split_a_cell_is_made_text(before: str) -> None
     assert csvout.plain(csvout.harmless(before + "=1")) == before + "=1"
 
 
-@pytest.mark.parametrize(
-    "cell", ["-5", "+3", "-2.5", "1e-7", "-0,25", "12", "", "'quoted'", "NaOH [aq]", "2-propanol"]
-)
+@pytest.mark.parametrize("cell", ["-5", "+3", "-2.5", "1e-7", "-0,25", "12", "", "'quoted'", "NaOH [aq]", "2-propanol"])
 def test_numbers_and_names_stay(cell: str) -> None:
     assert csvout.harmless(cell) == cell
     assert csvout.plain(cell) == cell

@@ -31,7 +31,7 @@ ACID = LabelContent(
     pictograms=("GHS05", "GHS07"),
     h_statements=("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
     p_statements=("P280 Wear protective gloves and eye protection.", P_LONG),
-    school="Fernhill School, prep room",
+    school="Wendlemoor School, prep room",
     notes=("Found 1.98 mol/L by titration",),
 )
 BIG = sheet_named("single 105 x 74 mm")

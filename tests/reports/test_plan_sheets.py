@@ -39,7 +39,7 @@ def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:
 def test_a_week_prints(drawn: Drawn) -> None:
     days = week_of(drawn.plan.today, drawn.plan, drawn.snapshot)
     assert len(days) == 5
-    assert week_sheet(day_rows(drawn.plan, drawn.snapshot, days), "Fernhill School").startswith(b"%PDF")
+    assert week_sheet(day_rows(drawn.plan, drawn.snapshot, days), "Wendlemoor School").startswith(b"%PDF")
 
 
 def test_a_closed_week_has_no_day(drawn: Drawn) -> None:

@@ -13,8 +13,7 @@ from prep.services.school import read_bookings, read_school
 
 HEADS = {
     "substances.csv": "code,name,form,formula,solute,assay_pct,density_g_ml",
-    "solutions.csv": "code,name,shelf_life_days,solute,strength,recipe_makes,made_from,make_up_with,keeping,"
-    "made_fresh",
+    "solutions.csv": "code,name,shelf_life_days,solute,strength,recipe_makes,made_from,make_up_with,keeping,made_fresh",
     "recipes.csv": "solution,item,amount",
     "demos.csv": "code,name,spare_pct",
     "needs.csv": "demo,item,per_showing,dead_volume,until,fresh",
@@ -77,9 +76,7 @@ def test_semicolons_between_cells_read_the_same(folder: Path) -> None:
     before = read_catalogue(folder)
     for name in ("substances.csv", "needs.csv", "recipes.csv", "leftovers.csv"):
         path = folder / name
-        path.write_text(
-            path.read_text(encoding="utf-8").replace(",", ";").replace("\n", "\r\n"), encoding="utf-8"
-        )
+        path.write_text(path.read_text(encoding="utf-8").replace(",", ";").replace("\n", "\r\n"), encoding="utf-8")
     assert read_catalogue(folder) == before
 
 
@@ -230,9 +227,7 @@ SCHOOL = [
 
 
 @pytest.mark.parametrize(("name", "number", "column", "row", "why"), SCHOOL)
-def test_a_schools_wrong_cell_is_told(
-    school: Path, name: str, number: int, column: str, row: str, why: str
-) -> None:
+def test_a_schools_wrong_cell_is_told(school: Path, name: str, number: int, column: str, row: str, why: str) -> None:
     catalogue = read_catalogue(seed_data())
     lines = (school / name).read_text().splitlines()
     row = row.replace("{demo}", next(iter(catalogue.demos)))
