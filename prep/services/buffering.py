@@ -1,0 +1,261 @@
+"""`prep make --buffer`: a buffer for a pH from what is held, measured with what the room owns."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from itertools import product
+from math import hypot
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.acidbase import check_ph, ph_of
+from prep.chemistry.bench import Bench, Step
+from prep.chemistry.buffers import Buffer, Held, design
+from prep.chemistry.components import pair as read_pair
+from prep.chemistry.making import Making
+from prep.chemistry.measuring import Measured, Measuring
+from prep.chemistry.model import Form, Line, Measure, StrengthKind, Substance
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.chemistry.species import Species, of_formula
+from prep.errors import PrepError
+from prep.services import session
+
+if TYPE_CHECKING:
+    from prep.planning.model import Bottle, Snapshot
+
+_TOLERANCE_PCT = Decimal(2)
+"""How exactly a buffer's volume and parts are measured: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What is drawn of one ingredient from its bottles; `missing` is what they do not hold [ug or nL]."""
+
+    item: str
+    name: str
+    measure: Measure
+    amount: int
+    bottles: tuple[tuple[str, int], ...]
+    missing: int
+
+
+@dataclass(frozen=True, slots=True)
+class BufferMake:
+    """How to make the buffer: `ph_uncertainty` (k = 2) is what measuring and strengths leave."""
+
+    made: Buffer
+    takes: tuple[Taking, ...]
+    vessel: str
+    steps: tuple[Step, ...]
+    ph_uncertainty: float
+    cautions: tuple[str, ...]
+    working: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """One item on the shelves that is one of the two ingredients."""
+
+    held: Held
+    item: str
+    measure: Measure
+    bottles: "tuple[Bottle, ...]"
+
+    @property
+    def amount(self) -> int:
+        return sum(bottle.amount for bottle in self.bottles)
+
+
+def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, today: date) -> BufferMake:
+    """A buffer of at least that volume from what is in the room, in date and in service. Raises PrepError."""
+    from prep.services.loading import load
+
+    with session.reading(db) as connection:
+        return make(load(connection, today), pair, ph, to, volume)
+
+
+def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:
+    """As `instructions`, from a snapshot. Raises PrepError."""
+    strength, wanted = quantities.strength(to), _ph(ph)
+    if strength.kind is not StrengthKind.MOL_PER_L:
+        raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
+    measuring = Measuring(snapshot.instruments)
+    asked = round(quantities.volume_ml(volume) * BASE_PER_UNIT)
+    fits = measuring.vessel_for(asked, _TOLERANCE_PCT)
+    if fits is None:
+        raise PrepError(f"No vessel of the room makes {quantities.show(asked, Measure.VOLUME)} at once; make less.")
+    volume_ml = Decimal(fits.base) / BASE_PER_UNIT
+    lookup = {name.casefold(): s for s in snapshot.substances.values() for name in (s.name, *s.other_names, s.cas)}
+    named = read_pair(pair, lambda name: lookup.get(name.strip().casefold()))
+    # Whether the pair can hold the pH at all is said before it is said what is not held.
+    design(named, wanted, float(strength.value), volume_ml)
+    choices = [_sources(snapshot, one) for one in named]
+    best: tuple[int, Buffer, tuple[_Source, ...], list[int]] | None = None
+    too_weak: PrepError | None = None
+    for sources in product(*choices):
+        try:
+            made = design((sources[0].held, sources[1].held), wanted, float(strength.value), volume_ml)
+        except PrepError as problem:  # a bottle that is too weak; another may do
+            too_weak = problem
+            continue
+        amounts = [_base(source, part.mass_g, part.volume_ml) for source, part in zip(sources, made.parts, strict=True)]
+        lacking = sum(amount > source.amount for source, amount in zip(sources, amounts, strict=True))
+        if best is None or lacking < best[0]:
+            best = lacking, made, sources, amounts
+        if not lacking:
+            break
+    if best is None:
+        assert too_weak is not None
+        raise too_weak
+    _, made, sources, amounts = best
+    return _write(snapshot, measuring, made, sources, amounts, fits.vessel.name)
+
+
+def _write(
+    snapshot: "Snapshot",
+    measuring: Measuring,
+    made: Buffer,
+    sources: tuple[_Source, ...],
+    amounts: list[int],
+    vessel: str,
+) -> BufferMake:
+    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    whole = quantities.show(round(made.volume_ml * BASE_PER_UNIT), Measure.VOLUME)
+    most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
+    steps = [Step(f"Put about {most} of distilled water in a beaker.")]
+    takes, lines, shifts = [], [], []
+    for number, (source, amount) in enumerate(zip(sources, amounts, strict=True)):
+        found = measuring.measure(amount, source.measure, float(_TOLERANCE_PCT) / 200, 0)
+        taking = _draw(source, found.taken if found else amount)
+        takes.append(taking)
+        steps.append(_step(source, taking, found))
+        pct = source.bottles[0].strength_uncertainty_pct if source.bottles else None
+        part = bench.strength_of(source.item, pct)
+        relative = hypot(part.standard, found.standard_uncertainty if found else 0.0)
+        moved = _moved(made, number, relative)
+        shifts.append(moved)
+        lines.append(
+            Line(
+                f"{source.held.name}: {100 * relative:.2g} % (its strength {100 * part.standard:.2g} %, {part.how}; "
+                f"measured {100 * (found.standard_uncertainty if found else 0):.2g} %) moves the pH by {moved:.4f}"
+            )
+        )
+    half = 2 * hypot(*shifts)
+    lines.append(Line(f"U(pH) = 2 x root of the sum of squares = {half:.3f} (the constants' own error aside)"))
+    steps.append(
+        Step(f"Stir until all is dissolved, and check the pH: it should be {made.ph:.2f} +- {half:.2f} (k = 2).")
+    )
+    steps.append(Step(f"Pour it into the {vessel}, rinse the beaker into it, and make it up to {whole}; mix well."))
+    steps.append(Step("Label it before it leaves the bench."))
+    return BufferMake(
+        made, tuple(takes), vessel, tuple(steps), half, _cautions(snapshot, takes), (*made.working, *lines)
+    )
+
+
+def _cautions(snapshot: "Snapshot", takes: list[Taking]) -> tuple[str, ...]:
+    """What to mind of both ingredients together."""
+    from prep.safety.cautions import cautions_for
+    from prep.safety.solutions import reagents_of
+    from prep.services.cautioning import known_or_not
+
+    substances, solutions = snapshot.substances, snapshot.solutions
+    bottled = [take.item for take in takes if take.item in substances]
+    stocks = [known_or_not(solutions[t.item], substances, solutions) for t in takes if t.item in solutions]
+    return cautions_for(reagents_of(bottled, substances, solutions), action="recipe", stocks=stocks)
+
+
+def _moved(made: Buffer, number: int, relative: float) -> float:
+    """By how much the pH moves when one component is off by its standard uncertainty."""
+    parts = list(made.components)
+    parts[number] = replace(parts[number], mol_per_kg=parts[number].mol_per_kg * (1 + relative))
+    return abs(ph_of(parts).ph - made.ph)
+
+
+def _step(source: _Source, taking: Taking, found: Measured | None) -> Step:
+    verb = "Weigh" if source.measure is Measure.MASS else "Measure"
+    amount = str(found.reading) if found else quantities.show(taking.amount, taking.measure)
+    places = [f"bottle {code}" for code, _ in taking.bottles]
+    if taking.missing:
+        places.append("what is missing")
+    warn = "" if found is None or found.adequate else " (as exactly as the room can)"
+    code = found.reading.instrument.code if found else ""
+    return Step(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
+
+
+def _draw(source: _Source, amount: int) -> Taking:
+    left, drawn = amount, []
+    for bottle in source.bottles:
+        take = min(left, bottle.amount)
+        if take:
+            drawn.append((bottle.code, take))
+            left -= take
+    return Taking(source.item, source.held.name, source.measure, amount, tuple(drawn), left)
+
+
+def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
+    """Items on the shelves that are the ingredient: solids first, then liquids, then made solutions.
+
+    An ingredient typed with a strength is taken from solutions of that strength only. Raises PrepError where
+    there is none.
+    """
+    wanted = of_formula(named.formula, called=named.name)
+    making = Making(snapshot.substances, snapshot.solutions)
+    shelves: dict[str, list[Bottle]] = defaultdict(list)
+    for bottle in sorted(snapshot.bottles, key=lambda b: (b.use_by or date.max, b.code)):
+        in_date = bottle.use_by is None or bottle.use_by >= snapshot.today
+        if bottle.status == "in service" and bottle.amount > 0 and in_date:
+            shelves[bottle.item].append(bottle)
+    found: list[tuple[int, str, _Source]] = []
+    for item, bottles in shelves.items():
+        substance = snapshot.substances.get(item)
+        if substance is not None:
+            if named.mol_per_l is None and _is(substance.formula, wanted):
+                liquid = substance.form is not Form.SOLID
+                if liquid and substance.density_g_ml is None:
+                    continue
+                found.append((int(liquid), item, _Source(_held(substance), item, substance.measure, tuple(bottles))))
+            continue
+        solution = snapshot.solutions.get(item)
+        if solution is None or solution.recipe or solution.strength is None or not solution.strength.value:
+            continue
+        if not _is(making.formula_of(solution), wanted):
+            continue
+        for bottle in bottles:  # each is as strong as it was found
+            mol = making.mol_per_l(solution, bottle.strength)
+            nominal = making.mol_per_l(solution)
+            if mol and (named.mol_per_l is None or nominal == named.mol_per_l):
+                held = Held(solution.name, making.formula_of(solution), mol_per_l=mol)
+                found.append((2, f"{item} {bottle.code}", _Source(held, item, Measure.VOLUME, (bottle,))))
+    if not found:
+        strength = f" of {named.mol_per_l} mol/L" if named.mol_per_l is not None else ""
+        raise PrepError(f"No bottle of {named.name}{strength} is held, in service and in date; see: prep stock list")
+    return [source for _, _, source in sorted(found, key=lambda f: f[:2])]
+
+
+def _held(substance: Substance) -> Held:
+    density = substance.density_g_ml if substance.form is not Form.SOLID else None
+    return Held(substance.name, substance.formula, substance.assay_pct or Decimal(100), density)
+
+
+def _is(formula: str, wanted: Species) -> bool:
+    try:
+        return bool(formula) and of_formula(formula) == wanted
+    except PrepError:
+        return False
+
+
+def _base(source: _Source, mass_g: Decimal | None, volume_ml: Decimal | None) -> int:
+    amount = mass_g if source.measure is Measure.MASS else volume_ml
+    assert amount is not None
+    return round(amount * BASE_PER_UNIT)
+
+
+def _ph(text: str) -> float:
+    try:
+        value = float(Decimal(text.strip()))
+    except ArithmeticError:
+        raise PrepError(f'--ph "{text[:20]}" is no pH; accepted is a number from 0 to 14.') from None
+    check_ph(value)
+    return value

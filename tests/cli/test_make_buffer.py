@@ -1,0 +1,68 @@
+"""`prep make --buffer`: a buffer from what is on the shelves, measured with what the room owns."""
+
+import pytest
+
+from tests.cli.conftest import Run
+
+ACETATE = ("make", "--buffer", "acetic acid/sodium acetate", "--ph", "4.7", "--to", "0.1 mol/L", "--volume", "900 mL")
+
+
+def received(prep: Run, item: str, amount: str) -> str:
+    code: str = prep("stock", "receive", item, amount, "--json").json[0]["code"]
+    return code
+
+
+def test_from_the_liquid_and_a_hydrate(inventory: Run) -> None:
+    acid, salt = received(inventory, "acetic-acid", "1 L"), received(inventory, "sodium acetate trihydrate", "500 g")
+    shown = inventory(*ACETATE)
+    assert shown.code == 0, shown.err
+    assert f"bottle {acid}" in shown.out
+    assert "7.10 g with the balance" in shown.out
+    assert "goggles" in shown.out
+    answer = inventory(*ACETATE, "--json").json
+    assert answer["volume"] == {"value": 1000.0, "unit": "mL"}  # the next vessel
+    assert answer["ph"] == pytest.approx(4.7, abs=1e-3)
+    assert 0 < answer["ph_uncertainty"]["value"] < 0.05
+    assert [t["takes"][0]["bottle"] for t in answer["ingredients"]] == [acid, salt]
+    # CH3COONa.3H2O, 136.08 g/mol: 0.0517 mol at 99 %
+    assert answer["ingredients"][1]["amount"]["value"] == pytest.approx(0.051685 * 136.08 / 0.99, rel=2e-3)
+    assert all(t["missing"] is None for t in answer["ingredients"])
+
+
+def test_a_made_solution_serves_and_what_is_missing_is_said(inventory: Run) -> None:
+    received(inventory, "acetic-acid", "1 L")
+    received(inventory, "sodium acetate trihydrate", "2 g")
+    answer = inventory(*ACETATE, "--json").json
+    assert answer["ingredients"][1]["missing"]["value"] == pytest.approx(5.1, abs=0.01)
+    shown = inventory(*ACETATE)
+    assert shown.code == 1
+    assert "MISSING  5.1 g" in shown.out
+    assert "missing 5.1 g of Sodium acetate trihydrate" in shown.err
+    base = received(inventory, "naoh-1", "1 L")
+    pair = ("make", "--buffer", "acetic acid/sodium hydroxide 1 mol/L", *ACETATE[3:], "--json")
+    with_base = inventory(*pair).json
+    assert with_base["ingredients"][1]["takes"][0]["bottle"] == base
+    assert with_base["ph"] == pytest.approx(4.7, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "names"),
+    [
+        (ACETATE, "No bottle of Acetic acid"),
+        ((*ACETATE[:4], "9", *ACETATE[5:]), "cannot hold pH 9"),
+        ((*ACETATE[:4], "sour", *ACETATE[5:]), "sour"),
+        ((*ACETATE[:-1], "0 mL"), "zero"),
+        ((*ACETATE[:-1], "400 L"), "No vessel"),
+        ((*ACETATE[:6], "1 % w/v", *ACETATE[7:]), "mol/L"),
+        ((*ACETATE, "--log"), "--log"),
+        (("make", "hcl-1", *ACETATE[1:]), "without a solution's name"),
+        (("make", "--volume", "1 L"), "Name the solution"),
+        (("make", "hcl-1", "--volume", "1 L", "--ph", "3"), "--buffer"),
+        (("make", "--buffer", "NaCl/KCl", *ACETATE[3:]), "no buffer"),
+    ],
+)
+def test_bad_input_is_one_sentence(inventory: Run, arguments: tuple[str, ...], names: str) -> None:
+    refused = inventory(*arguments)
+    assert (refused.code, refused.out) == (2, "")
+    assert len(refused.err.strip().splitlines()) == 1
+    assert names in refused.err
