@@ -36,15 +36,21 @@ def test_a_bottle_gone_is_drawn_on_no_more(sample: session.Sample, present: Plan
     assert all(s.ref != used.code for n in found.plan.requirements for s in n.served)
 
 
-def test_every_bottle_of_an_item_gone_puts_its_bookings_at_risk(sample: session.Sample, present: Plan) -> None:
+def test_every_bottle_of_an_item_gone_puts_its_first_bookings_at_risk(sample: session.Sample, present: Plan) -> None:
+    rules = sample.snapshot.rules
     soon = next(
         n
         for n in present.requirements
-        if n.item in sample.snapshot.substances and {s.kind for s in n.served} == {"bottle"}
+        if n.item in rules
+        and {s.kind for s in n.served} == {"bottle"}
+        and n.needed_on < sample.snapshot.today + timedelta(days=rules[n.item].lead_days)
+        and all(order.item != n.item for order in sample.snapshot.orders)
     )
     gone = [f"bottle {b.code} gone" for b in sample.snapshot.bottles if b.item == soon.item]
     found = _suppose(sample, present, *gone).difference
-    assert soon.booking in found.at_risk or any(c.after and c.after.item == soon.item for c in found.orders)
+    assert soon.booking in found.at_risk
+    assert [n.short for n in found.short if n.id == soon.id] == [soon.amount]
+    assert any(c.after and c.after.item == soon.item for c in found.orders)
 
 
 def test_a_booking_added_shows_what_is_made_for_it(sample: session.Sample, present: Plan) -> None:
