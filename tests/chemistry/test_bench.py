@@ -80,6 +80,36 @@ def test_a_small_step_goes_through_two_intermediates_and_shows_both() -> None:
     assert (taken, reaches) == (1 * ML, 1000)
     assert pct is not None
     assert pct <= 5
+    assert "measure 1 mL with" in two
+    assert three.startswith("Measure 10 mL with the pipette-10")
+    stock = bench.strength_of("strong").standard
+    small, ten, flask = 0.006 / sqrt(6), 0.02 / 10 / sqrt(6), 0.1 / 100 / sqrt(6)
+    by_hand = 200 * sqrt(stock**2 + 2 * small**2 + ten**2 + 3 * flask**2)
+    assert float(pct) == pytest.approx(by_hand, rel=0.03)
+
+
+def test_the_last_figure_of_a_dilution_counts_with_what_it_is_off() -> None:
+    """1 mL into 100 mL, then 3.33 mL of that, which is set as 3.3 mL: a hundredth less."""
+    graduated = instrument("graduated", InstrumentKind.GRADUATED_PIPETTE, "10", "0.05", "0.1")
+    bench = room(brine("strong", "1"), brine("weak", "0.000333", "20"), instruments=(FLASK, PIPETTE, graduated))
+    steps, pct = text_of(bench, "weak", RouteKind.DILUTE)
+    assert "measure 1 mL" in steps[1]
+    assert steps[2].startswith("Measure 3.3 mL with the graduated of the intermediate")
+    stock, off = bench.strength_of("strong").standard, 0.03 / 3.33 / 2
+    read = sqrt(0.05**2 / 6 + 0.05**2 / 3) / 3.33 + off
+    small, flask = 0.006 / sqrt(6), 0.1 / 100 / sqrt(6)
+    by_hand = 200 * sqrt(stock**2 + small**2 + read**2 + 2 * flask**2)
+    assert float(pct or 0) == pytest.approx(by_hand, rel=0.03)
+
+
+def test_the_temperature_counts_where_a_mass_meets_a_volume_and_cancels_in_a_dilution() -> None:
+    bench = room(brine("strong", "1"), brine("weak", "0.1"))
+    for code, kind, counts in (("strong", RouteKind.DISSOLVE, True), ("weak", RouteKind.DILUTE, False)):
+        (route,) = (r for r in bench.routes(code) if r.kind is kind)
+        options = [p.options[0] for p in route.parts]
+        sheet = bench.write_up(bench._solutions[code], route, options, 100 * ML, ())
+        (vessel,) = (line.text for line in sheet.working if line.text.startswith("flask-100:"))
+        assert ("±4 C" in vessel) == counts
 
 
 def test_a_found_strength_counts_for_how_exact_it_comes_out() -> None:
