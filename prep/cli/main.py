@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "db": ("setup", "db_app"),
 }
 """Command -> its module in prep/cli and the group or function there, in the order of --help."""
+_LONGEST = 1000  # of a sentence: a name that somebody pasted may be of any length
 
 
 def build(only: str | None = None) -> typer.Typer:
@@ -66,6 +67,8 @@ def main(argv: list[str] | None = None) -> None:
         build(first if first in COMMANDS else None)(args=arguments, prog_name="prep")
     except PrepError as error:
         _fail(str(error), error.exit_code)
+    except UnicodeEncodeError:
+        _fail("what was typed holds characters that are no text (UTF-8).", 2)
     except RecursionError:
         _fail("the input nests too deeply; give it in simpler parts.", 2)
     except OSError as error:
@@ -75,6 +78,8 @@ def main(argv: list[str] | None = None) -> None:
 
 def _fail(sentence: str, code: int) -> None:
     """One sentence on standard error; what cannot be printed on one line is shown escaped."""
+    if len(sentence) > _LONGEST:
+        sentence = f"{sentence[: _LONGEST // 2]} ... {sentence[-_LONGEST // 2 :]}"
     plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in sentence)
     print(f"prep: {plain}", file=sys.stderr)
     sys.exit(code)

@@ -1,11 +1,13 @@
 """`prep db check`: does every balance equal its movements, are the guards there, is the file whole."""
 
+from datetime import date
+
 from sqlalchemy import Connection, inspect, select, text
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.model import Finding
-from prep.store import guards, ledger
+from prep.store import guards, ledger, queries
 from prep.store.queries import table
 from prep.store.tables import BottleRow, metadata
 
@@ -65,4 +67,9 @@ def check(connection: Connection) -> list[Finding]:
         if row.status not in ("in service", "quarantine", "discarded"):
             about = f'Bottle {row.code} has the unknown status "{row.status}".'
             found.append(Finding("stop", "status", row.code, about))
+    try:
+        queries.load_snapshot(connection, date.min)
+    except (ValueError, KeyError, TypeError, AttributeError, ArithmeticError) as error:
+        about = f"A row cannot be read ({type(error).__name__}: {str(error)[:80]})."
+        found.append(Finding("stop", "unreadable", "rows", about, "Restore a backup."))
     return found
