@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from prep.chemistry import quantities
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def gather(
 ) -> list[Finding]:
     """Every finding of the assembled plan."""
     return [
-        *_shortages(state, requirements),
+        *_shortages(room, state, requirements),
         *_late_orders(room, state, orders),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
@@ -40,7 +41,7 @@ def gather(
     ]
 
 
-def _shortages(state: "Walk", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+def _shortages(room: "Room", state: "Walk", requirements: Sequence[Requirement]) -> Iterable[Finding]:
     for need in requirements:
         if need.short:
             why = state.short[need.id][2]
@@ -48,7 +49,9 @@ def _shortages(state: "Walk", requirements: Sequence[Requirement]) -> Iterable[F
                 "stop",
                 why.code,
                 need.id,
-                f"Booking {need.booking} on {need.needed_on} is short of {need.item}: {why.message}",
+                f"Booking {need.booking} on {need.needed_on} is short of "
+                f"{quantities.show(need.short, room.bench.measure_of(need.item))} of {room.name(need.item)}: "
+                f"{why.message}",
                 why.cure,
             )
 
