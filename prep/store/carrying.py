@@ -39,19 +39,18 @@ def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
 def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], progress: Progress) -> int:
     """Write a table's rows as they were. Raises PrepError naming the row that does not fit the table."""
     names = [c.name for c in table.columns]
-    kinds = {c.name: _kind(c) for c in table.columns}
-    needed = {c.name for c in table.columns if not c.nullable}
+    fit: set[tuple[type, ...]] = set()  # patterns of types that were found to fit: there are few
     total = 0
     waiting: list[dict[str, Any]] = []
     for number, line in enumerate(lines, 1):
-        if line.keys() != kinds.keys():
-            raise PrepError(f"{table.name}, row {number}: the columns are {', '.join(names)}.")
-        for name, value in line.items():
-            if value is None:
-                if name in needed:
-                    raise PrepError(f'{table.name}, row {number}: "{name}" must not be empty.')
-            elif type(value) is not kinds[name]:
-                raise PrepError(f'{table.name}, row {number}: "{name}" holds the wrong kind of value.')
+        if list(line) != names:
+            if line.keys() != set(names):
+                raise PrepError(f"{table.name}, row {number}: the columns are {', '.join(names)}.")
+            line = {name: line[name] for name in names}
+        pattern = tuple(map(type, line.values()))
+        if pattern not in fit:
+            _fits(table, line, number)
+            fit.add(pattern)
         waiting.append(line)
         if len(waiting) == AT_ONCE:
             total += _write(connection, table, waiting, number)
@@ -65,6 +64,16 @@ def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], p
     return total
 
 
+def _fits(table: Table, line: dict[str, Any], number: int) -> None:
+    for column in table.columns:
+        value = line[column.name]
+        if value is None:
+            if not column.nullable:
+                raise PrepError(f'{table.name}, row {number}: "{column.name}" must not be empty.')
+        elif type(value) is not _kind(column):
+            raise PrepError(f'{table.name}, row {number}: "{column.name}" holds the wrong kind of value.')
+
+
 def _write(connection: Connection, table: Table, lines: list[dict[str, Any]], last: int) -> int:
     dates = [c.name for c in table.columns if isinstance(c.type, Date)]
     if connection.dialect.name == "sqlite":  # dates are ISO text there already; the driver's own way is the fastest
@@ -76,7 +85,7 @@ def _write(connection: Connection, table: Table, lines: list[dict[str, Any]], la
         marks = ", ".join("?" * len(names))
         connection.exec_driver_sql(
             f'INSERT INTO "{table.name}" ({quoted}) VALUES ({marks})',
-            [tuple(line[name] for name in names) for line in lines],
+            [tuple(line.values()) for line in lines],
         )
         return len(lines)
     connection.execute(
