@@ -71,7 +71,7 @@ def sheet(
         count_sheet.count_csv(csv, _rows(found, paper=False))
     if pdf is not None:
         title = f"Count {found.count.code}: {place}"
-        write_file(pdf, count_sheet.count_pdf(_rows(found, paper=True), title))
+        write_file(pdf, count_sheet.count_pdf(_rows(found, paper=True), title, found.school))
     if not as_json:
         typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
 
@@ -278,7 +278,7 @@ def report(
     from prep.reports import count_tables
     from prep.services import countreport
 
-    taken, said = countreport.of_count(db, count, common.a_date(on, "--on") if on else None)
+    taken, said, school = countreport.of_count(db, count, common.a_date(on, "--on") if on else None)
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
     if csv_folder is not None:
         files = count_tables.write_folder(said, csv_folder)
@@ -287,7 +287,7 @@ def report(
     if pdf is not None:
         from prep.reports.csvout import write_file
 
-        write_file(pdf, count_tables.report_pdf(said, title, ""))
+        write_file(pdf, count_tables.report_pdf(said, title, school))
         if not as_json:
             typer.echo(f"Wrote {pdf}.")
     if as_json:

@@ -39,6 +39,7 @@ class Sheet:
 
     count: "Stocktake"
     lines: tuple[SheetLine, ...]
+    school: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +107,10 @@ def open_count(db: Path | None, location: str | None, blind: bool, by: str, on: 
 def sheet(db: Path | None, code: str | None) -> Sheet:
     """What an open count looks for, in walking order. Raises PrepError."""
     with session.reading(db) as connection:
+        from prep.store import queries
+
         count = chosen(connection, code, "open")
-        return Sheet(count, _lines(connection, count))
+        return Sheet(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
 
 
 def enter(db: Path | None, code: str | None, bottle: str, how: How, by: str) -> Entry:

@@ -18,14 +18,20 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stocktake, CountReport]":
-    """The report of a count, open or closed, for a day (of the closing if not given). Raises PrepError."""
+def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stocktake, CountReport, str]":
+    """The report of a count, open or closed, for a day (of the closing if not given), and the school's name.
+
+    Raises PrepError.
+    """
     with session.reading(db) as connection:
         count = counting.chosen(connection, code)
         if count.status == "dropped":
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
         day = on or count.closed_on or date.today()
-        return count, report(_stood(connection, count), day)
+        from prep.store import queries
+
+        school = str(queries.settings(connection).get("school", ""))
+        return count, report(_stood(connection, count), day), school
 
 
 def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:

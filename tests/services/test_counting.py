@@ -47,7 +47,8 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
         there = true[code] - (200 if code in lost else 0)
         assert abs(balance(code) - there * 10**6) < 25 * 10**6
     assert keeping.check(None) == []
-    _, report = countreport.of_count(None, "C1", None)
+    _, report, school = countreport.of_count(None, "C1", None)
+    assert school == "Invented School"
     assert [v.bottle for v in report.differences[:2]] != []
     assert {v.bottle for v in report.differences if v.flagged} == set(lost)
     salt = next(t for t in report.turnover if t.item == "sodium-chloride")

@@ -1,5 +1,6 @@
 """Eight processes write to one database: no update is lost, and no balance goes below zero."""
 
+import os
 import random
 from datetime import date
 from multiprocessing import get_context
@@ -12,7 +13,7 @@ from prep.store import ledger
 from prep.store.check import check
 from prep.store.engine import open_engine, reading, writing
 
-WRITERS, JOBS = 8, 40
+WRITERS, JOBS = 8, int(os.environ.get("PREP_TEST_JOBS", "40"))  # of each writer
 
 
 def writer(url: str, seed: int, told: "Queue[tuple[dict[str, int], list[int], str]]") -> None:
