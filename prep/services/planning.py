@@ -5,14 +5,18 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
-from prep.planning.model import Horizon, Plan, Policy, Snapshot
+from prep.planning.model import Finding, Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.services import session
 from prep.services.cautioning import cautioned
 from prep.services.policies import policy_of
 from prep.services.tablefile import iso_date
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 DEFAULT_WEEKS = 6
 LONG = 2_000
@@ -38,7 +42,20 @@ def plan(db: Path | None, start: str | None, end: str | None, weeks: int | None,
 
         snapshot = load(connection, today)
         settings = queries.settings(connection)
-    return replace(draw_up(snapshot, horizon, policy_of(settings)), school=str(settings.get("school", "")))
+        learned = _learned(connection)
+    drawn = draw_up(snapshot, horizon, policy_of(settings))
+    booked = {b.demo for b in snapshot.bookings if b.status == "booked" and horizon.start <= b.on <= horizon.end}
+    wanted = tuple(f for f in learned if f.about.partition("/")[0] in booked)
+    found = replace(drawn.plan, findings=(*drawn.plan.findings, *wanted))
+    return replace(drawn, plan=found, school=str(settings.get("school", "")))
+
+
+def _learned(connection: "Connection") -> tuple[Finding, ...]:
+    """Which demos' figures want changing, as their bookings so far have shown."""
+    from prep.planning.learning import findings, learn
+    from prep.services.showing import records
+
+    return findings(learn(records(connection)))
 
 
 def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:

@@ -1,5 +1,7 @@
 """After the demo: what it used, what the room learns, where a lot went, and calling it back."""
 
+from datetime import date, timedelta
+
 import pytest
 
 from tests.cli.conftest import Run
@@ -81,6 +83,10 @@ def test_the_room_learns_that_a_figure_is_too_small(booked: tuple[Run, str, str]
     assert (acid["bookings"], acid["factor"], acid["wants_change"]) == (3, 1.4, True)
     assert len(said["findings"]) == 1
     assert "1.4" in prep("demo", "learn").out
+    soon = (date.today() + timedelta(days=7)).isoformat()
+    assert prep("book", "add", DEMO, "--on", soon, "--closed").code == 0
+    warned = [w for w in prep("plan", "--json").json["warnings"] if w["code"] == "demo-figures"]
+    assert [w["about"] for w in warned] == [f"{DEMO}/hcl-2"]
 
 
 def test_a_recalled_lot_goes_into_quarantine_with_all_that_came_of_it(booked: tuple[Run, str, str]) -> None:
