@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.contradictions import check_recipe
 from prep.errors import PrepError
 from prep.planning.levels import planning_order
 from prep.planning.model import Demo, Leftover, Need
@@ -109,6 +110,10 @@ def import_solutions(
                 if item != "water":
                     _there(row, column, item, substances, known, coming)
             _free(row, solution.code, new, known, replace, substances)
+            try:
+                check_recipe(solution, substances, {**known, **new})
+            except PrepError as problem:
+                raise row.wrong("recipe_makes", str(problem)) from None
             new[solution.code] = solution
             return solution.code
 

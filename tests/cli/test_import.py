@@ -135,3 +135,14 @@ def test_substances_solutions_and_demos(prep: Run, tmp_path: Path) -> None:
     solutions.write_text(loop, encoding="utf-8")
     recipes.write_text("solution,item,amount\na-loop,a-loop,20 mL\n", encoding="utf-8")
     assert prep("solution", "import", solutions, "--recipes", recipes).code == 2
+
+
+def test_a_recipe_that_contradicts_its_card_is_refused_with_the_figures(inventory: Run, tmp_path: Path) -> None:
+    cards, lines = tmp_path / "cards.csv", tmp_path / "lines.csv"
+    cards.write_text(
+        "code,name,solute,strength,shelf_life_days,recipe_makes\nodd-brine,Odd brine,sodium-chloride,1 mol/L,90,1 L\n"
+    )
+    lines.write_text("solution,item,amount\nodd-brine,sodium-chloride,29.22 g\n")
+    refused = inventory("solution", "import", cards, "--recipes", lines)
+    assert refused.code == 2
+    assert "gives 0.5 mol/L, and its card says 1 mol/L" in " ".join((refused.out + refused.err).split())
