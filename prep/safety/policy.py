@@ -52,9 +52,14 @@ def broken(uses: Sequence[Use], rules: Sequence[SchoolRule]) -> tuple[Finding, .
 def _applies(rule: SchoolRule, use: Use) -> bool:
     return (
         rule.item in (use.item, *use.solutes)
-        and (not rule.room or rule.room == use.room)
-        and (not rule.group or rule.group == use.group)
+        and (not rule.room or _folded(rule.room) == _folded(use.room))
+        and (not rule.group or _folded(rule.group) == _folded(use.group))
     )
+
+
+def _folded(text: str) -> str:
+    """Rooms and groups are typed by many hands: `Lab 2` and `lab  2` are one, or a limit would be slipped."""
+    return " ".join(text.casefold().split())
 
 
 def _judge(rule: SchoolRule, use: Use) -> Finding | None:

@@ -28,6 +28,11 @@ def test_a_rule_for_another_room_or_group_does_not_apply() -> None:
     assert len(broken([ACID], [limit("1", room="lab 1")])) == 1
 
 
+def test_a_room_or_group_written_another_way_is_the_same() -> None:
+    for rule in (limit("1", room="Lab  1"), limit("1", group="YEAR 8 "), limit("1", room="LAB 1", group="Year 8")):
+        assert len(broken([ACID], [rule])) == 1
+
+
 def test_what_is_barred_is_stopped_by_item_or_solute() -> None:
     for item in ("hcl-2", "hydrochloric-acid"):
         (finding,) = broken([ACID], [SchoolRule(item)])
