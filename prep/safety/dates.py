@@ -26,6 +26,14 @@ class Dated:
     tested: date | None = None
     standardised: date | None = None
     retest_days: int | None = None
+    quarantined: bool = False
+
+    @property
+    def since(self) -> str:
+        """`, opened 2026-10-03`, for a sentence; of a peroxide former not opened, when it was received."""
+        if self.opened:
+            return f", opened {self.opened}"
+        return f", unopened, received {self.received}" if self.peroxide_class and self.received else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +84,13 @@ def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[F
 
 
 def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
-    what = f"Bottle {one.bottle} ({one.name})"
+    what = f"Bottle {one.bottle} ({one.name}{one.since})"
     if one.use_by:
         if one.use_by < today:
             yield Finding("act", "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it.")
         elif one.use_by <= horizon:
-            yield Finding(
-                "note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", "Use it first."
-            )
+            cure = "It is in quarantine: release or discard it." if one.quarantined else "Use it first."
+            yield Finding("note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", cure)
     if one.retest_days and (last := one.standardised or one.opened or one.received):
         again = last + timedelta(days=one.retest_days)
         if again <= horizon:

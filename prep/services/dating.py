@@ -33,7 +33,7 @@ def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dat
 
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     query = (
-        select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, s.c.name, s.c.peroxide_class)
+        select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, b.c.status, s.c.name, s.c.peroxide_class)
         .add_columns(m.c.name.label("made"))
         .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
         .where(b.c.status != "discarded", b.c.balance > 0)
@@ -52,6 +52,7 @@ def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dat
             opened=row.opened,
             peroxide_class=row.peroxide_class or "",
             tested=tests.get(row.code),
+            quarantined=row.status == "quarantine",
         )
         for row in rows
     ]

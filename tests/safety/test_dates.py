@@ -76,6 +76,14 @@ def test_standard_solutions_are_standardised_again() -> None:
     assert codes(Dated("B1", "acid", opened=date(2026, 9, 1), retest_days=30)) == [("note", "standardise")]
 
 
+def test_what_is_due_says_when_it_was_opened_and_what_to_do_with_it() -> None:
+    (soon,) = due([Dated("B1", "bleach", use_by=TODAY, opened=date(2026, 6, 1))], TODAY)
+    assert "(bleach, opened 2026-06-01)" in soon.message
+    assert soon.cure == "Use it first."
+    (aside,) = due([Dated("B1", "bleach", use_by=TODAY, quarantined=True)], TODAY)
+    assert "quarantine" in aside.cure
+
+
 def test_worst_first() -> None:
     found = codes(Dated("A", "x", use_by=TODAY), Dated("B", "ether", peroxide_class="B"))
     assert [severity for severity, _ in found] == ["stop", "note"]
