@@ -78,6 +78,7 @@ def test_every_caution_has_a_source_but_the_gap(substances: Substances) -> None:
         ("sodium", "hydrochloric-acid", "hydrogen"),
         ("potassium-thiocyanate", "nitric-acid", "hydrogen cyanide"),
         ("sulfuric-acid", "sodium-hydroxide", "spattering"),
+        ("ammonia", "hydrochloric-acid", "ammonium chloride"),
     ],
 )
 def test_pairs_that_must_not_meet(substances: Substances, one: str, other: str, makes: str) -> None:
