@@ -190,8 +190,13 @@ def _body(content: LabelContent, with_h: bool, tight: bool) -> list[Paragraph]:
         joined = (" ".join(content.h_statements),) if codes_only or tight else content.h_statements
         body += [Paragraph(statement, _R, 7, 5) for statement in joined]
     if content.p_statements:
-        body.append(Paragraph(" ".join(content.p_statements), _R, 6.5, 5, 0.35))
+        body.append(Paragraph(" ".join(map(_stopped, content.p_statements)), _R, 6.5, 5, 0.35))
     return body + [Paragraph(note, _R, 6.5, 5, 0.3) for note in content.notes]
+
+
+def _stopped(statement: str) -> str:
+    """With a full stop: run on, a statement printed without one in the regulation melts into the next."""
+    return statement if statement.endswith((".", "!", "?")) else f"{statement}."
 
 
 def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph]:

@@ -199,6 +199,13 @@ def test_any_name_on_any_label_is_whole_or_refused(name: str, width: int, height
         assert top <= height * 72 / 25.4 + 0.1
 
 
+def test_precautions_that_the_regulation_prints_without_a_stop_do_not_run_into_each_other() -> None:
+    said = ("P302+P352 IF ON SKIN: Wash with plenty of water", "P310 Immediately call a POISON CENTER/doctor")
+    words = text_of(render([replace(ACID, p_statements=said)], BIG).pdf)
+    assert "plenty of water. P310" in words
+    assert "doctor." in words
+
+
 def test_nothing_to_print_no_name_or_a_wrong_pictogram_is_a_sentence() -> None:
     for contents, why in (
         ([], "no label to print"),
