@@ -91,7 +91,8 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
             continue
         protons = Decimal(row["equivalents"]) * mol
         sums[row["kind"]] += protons
-        text = f"{solute}: {row['equivalents']} x {figures(mol)} mol = {figures(protons)} mol of {row['kind']}"
+        name = solute.replace("-", " ")
+        text = f"{name}: {row['equivalents']} x {figures(mol)} mol = {figures(protons)} mol of {row['kind']}"
         working.append(Line(text, row["source"]))
     rest = sums["acid"] - sums["base"]
     kind = "acid" if rest > 0 else "base"
@@ -104,7 +105,7 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
             mol = abs(rest) / protons_each
             mass_g = mol * molar_mass(formula)
             choices.append((name, mol, mass_g))
-            measure = f"{figures(1000 * mol)} mL of 1 mol/L" if formula == "HCl" else f"{figures(mass_g)} g"
+            measure = f"{figures(1000 * mol, 3)} mL of 1 mol/L" if formula == "HCl" else f"{figures(mass_g, 3)} g"
             working.append(Line(f"{name}: {figures(mol)} mol = {measure}", "standard atomic weights"))
         working.append(Line("Add in small portions (foam, heat) until indicator paper shows pH 6 to 8."))
     return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
