@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -79,7 +80,7 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
                 last_used=used.get(code),
                 hazards=about.hazards(held.item),
                 stream=about.stream(held.item),
-                density_g_ml=holding.density(held.item, substances, solutions),
+                density_g_ml=about.density(held.item),
             )
         )
     out += [
@@ -112,7 +113,7 @@ def _found(
         label_readable=tally.readable,
         hazards=about.hazards(tally.item),
         stream=about.stream(tally.item),
-        density_g_ml=holding.density(tally.item, substances, solutions),
+        density_g_ml=about.density(tally.item),
     )
 
 
@@ -123,12 +124,19 @@ class _About:
         self.substances, self.solutions = substances, solutions
         self._hazards: dict[str, tuple[str, ...] | None] = {}
         self._streams: dict[str, str] = {}
+        self._densities: dict[str, Decimal | None] = {}
 
     def hazards(self, item: str) -> tuple[str, ...] | None:
         """Hazard classes; None where no data are on file."""
         if item not in self._hazards:
             self._hazards[item] = holding.hazards(item, self.substances, self.solutions)
         return self._hazards[item]
+
+    def density(self, item: str) -> Decimal | None:
+        """Density [g/mL]; None where it is not known."""
+        if item not in self._densities:
+            self._densities[item] = holding.density(item, self.substances, self.solutions)
+        return self._densities[item]
 
     def stream(self, item: str) -> str:
         """How it is disposed of."""

@@ -173,7 +173,7 @@ def books(
         .order_by(_MOVEMENT.c.id)
     )
     moved: dict[str, list[Posted]] = defaultdict(list)
-    for bottle, number, amount, reverses, kind in connection.execute(query2):
+    for bottle, number, amount, reverses, kind in connection.execute(query2).all():
         if upto is not None and number > upto.get(bottle, number):
             continue
         made = kind == "make" and amount > 0 and tolerances is not None
