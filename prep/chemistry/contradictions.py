@@ -40,8 +40,8 @@ def check_recipe(solution: Solution, substances: Mapping[str, Substance], soluti
     tolerance = max(solution.tolerance_pct, Decimal(2))
     if card and abs(made - card) * 100 > tolerance * card:
         raise PrepError(
-            f"The recipe of {solution.name} gives {figures(made, 4)} mol/L, and its card says {figures(card, 4)} mol/L; "
-            f"they may differ by {plain(tolerance)} %."
+            f"The recipe of {solution.name} gives {figures(made, 4)} mol/L, and its card says {figures(card, 4)} "
+            f"mol/L; they may differ by {plain(tolerance)} %."
         )
 
 
