@@ -39,6 +39,7 @@ class Making:
             if solution.solute and solution.strength and not solution.recipe:
                 self._strengths[solution.solute].append(solution)
         self._routes: dict[str, tuple[Route, ...]] = {}
+        self._weaker: dict[str, tuple[Option, ...]] = {}
         self._abouts: dict[str, About] = {}
         self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
         self.problems: dict[str, list[str]] = defaultdict(list)
@@ -51,6 +52,16 @@ class Making:
         known = self._routes.get(code)
         if known is None:
             known = self._routes[code] = tuple(self._find(self._solutions[code]))
+        return known
+
+    def weaker(self, code: str) -> tuple[Option, ...]:
+        """Solutions of the same solute in water that are no stronger, strongest first: they can give a part of it.
+
+        `per_nl` (1 or more) is for all of the solute, so such a solution never serves alone. Empty for a recipe.
+        """
+        known = self._weaker.get(code)
+        if known is None:
+            known = self._weaker[code] = tuple(self._find_weaker(self._solutions[code]))
         return known
 
     def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
@@ -131,6 +142,32 @@ class Making:
         )
         part = Part((Option(source.code, ratio, working),))
         return Route(RouteKind.DILUTE, (part, *self._made_up(solution, [part])))
+
+    def _find_weaker(self, solution: Solution) -> list[Option]:
+        strength = solution.strength
+        if solution.recipe or strength is None or solution.make_up_with != "water":
+            return []
+        if strength.kind is StrengthKind.SATURATED:
+            return []
+        found: list[Option] = []
+        for source in self._strengths[solution.solute]:
+            if source.code == solution.code or source.make_up_with != "water":
+                continue
+            try:
+                kind = self._common_kind(solution)
+                wanted = self._per_litre(solution, strength, kind)
+                held = self._per_litre(source, source.strength, kind)
+            except PrepError:
+                continue  # one of the two has no figure in a common unit
+            if not wanted or not held or held > wanted:
+                continue
+            ratio = Fraction(wanted) / Fraction(held)
+            line = Line(
+                f"C V = C1 V1 + C2 V2: all of the solute would be in {strength} / {source.strength} = "
+                f"{_f(ratio)} mL of {source.name} for each mL"
+            )
+            found.append(Option(source.code, ratio, (line,)))
+        return sorted(found, key=lambda option: (option.per_nl, option.item))
 
     def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
         kind = self._common_kind(solution)

@@ -19,7 +19,8 @@ _DAY = timedelta(days=1)
 class Chosen:
     """The route and the option of each part, why, whether it suffices, and what else would have served.
 
-    `last_resort`: it proved short on an earlier walk, and there is no other.
+    `last_resort`: it proved short on an earlier walk, and there is no other. `spare`: items of which it draws
+    only what nobody else takes.
     """
 
     route: Route
@@ -28,6 +29,7 @@ class Chosen:
     suffices: bool = True
     others: tuple[str, ...] = ()
     last_resort: bool = False
+    spare: frozenset[str] = frozenset()
 
     def key(self) -> tuple[str, ...]:
         """What identifies the choice when it has to be avoided."""
@@ -39,7 +41,8 @@ class Shelf:
     """What each item can still give: a running estimate, so that later choices see earlier promises.
 
     `netted` counts what the supplies have left, else what they held at first. It looks at them when an item is
-    first asked for; what is drawn later it does not see.
+    first asked for; what is drawn later it does not see. `pending` are the items whose own demands have still
+    to be met, so that nothing of them can be called spare.
     """
 
     supplies: Mapping[str, Sequence[Supply]]
@@ -47,18 +50,36 @@ class Shelf:
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     promised: dict[str, int] = field(default_factory=dict)
     netted: bool = False
+    pending: set[str] = field(default_factory=set)
     _weakest: dict[str, Fraction] = field(default_factory=dict)
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
 
     def held(self, item: str, on: date, floor: Fraction) -> int:
         """In date on the day and strong enough, less what was promised, at nominal strength."""
-        weakest = self._weakest.get(item)
-        if weakest is None:
-            weakest = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+        weakest = self.weakest(item)
         key = (item, None if weakest is _ONE or weakest >= floor else floor)
         days, totals = self._held.get(key) or self._index(key)
         at = bisect_right(days, on)
         return (totals[at - 1] if at else 0) - self.promised.get(item, 0)
+
+    def weakest(self, item: str) -> Fraction:
+        """Found strength over nominal of the weakest there is of the item; 1 where there is none."""
+        known = self._weakest.get(item)
+        if known is None:
+            known = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+        return known
+
+    def spare(self, item: str, on: date) -> int:
+        """In date on the day and taken by nobody, at nominal strength; 0 as long as others may want it."""
+        if item in self.pending:
+            return 0
+        there = sum(int(s.left * s.factor) for s in self.in_date(item, on))
+        return there - (self.promised.get(item, 0) if self.netted else 0)
+
+    def in_date(self, item: str, on: date) -> list[Supply]:
+        """The item's supplies with anything left that are there on the day, first expired first."""
+        found = [s for s in self.supplies.get(item, ()) if s.left > 0 and s.available <= on <= s.use_by]
+        return sorted(found, key=lambda s: (s.use_by, s.available, s.ref)) if len(found) > 1 else found
 
     def _index(self, key: tuple[str, Fraction | None]) -> tuple[list[date], list[int]]:
         """The days on which what is held changes, and how much there is from each on."""

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
-from prep.planning.blending import blend
+from prep.planning.blending import blend, use_up
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
 from prep.planning.netting import Draw, Supply, net
@@ -49,6 +49,7 @@ class Walk:
     makes: dict[str, Make] = field(default_factory=dict)
     orders: dict[str, Ordered] = field(default_factory=dict)
     short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
+    late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     # What a later walk may take over where an item is asked for the same again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
@@ -174,13 +175,15 @@ def walk(
     same, and are taken over with the supplies as that walk left them.
     """
     state = Walk(earlier.supplies if earlier else room.supplies(), [])
+    for supply, drawn in earlier.late if earlier else ():
+        supply.left += drawn
     for demand in demands:
         state.demands[demand.item].append(demand)
     # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
     on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
-    shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room))
+    shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
     for number, item in enumerate(state.order):
         if progress:
             progress(number, len(state.order))
@@ -195,6 +198,7 @@ def walk(
             netted = net(asked, supplies)
         state.netted[item] = netted
         draws, uncovered = netted
+        shelf.pending.discard(item)
         state.draws[item] = list(draws)
         if item in room.snapshot.solutions:
             if uncovered:
@@ -290,12 +294,29 @@ def _make(
             both = blend(room.bench, solution, routes, lot.amount, lot.make_on, shelf)
             if both is not None and both.key() not in verdicts.avoid[item]:
                 chosen = both
+        else:
+            old = use_up(room.bench, solution, chosen, lot.amount, lot.make_on, shelf, room.horizon.end)
+            if old is not None and old.key() not in verdicts.avoid[item]:
+                chosen = old
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         for want in wants:
-            shelf.promise(want.item, want.amount)
             state.demands[want.item].append(want)
+            if want.item in chosen.spare:
+                _draw_spare(state, want)
+            else:
+                shelf.promise(want.item, want.amount)
         state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+
+
+def _draw_spare(state: Walk, want: Demand) -> None:
+    """Draw on what is left of an item whose own demands are met already."""
+    supplies = state.supplies.get(want.item, ())
+    before = [supply.left for supply in supplies]
+    draws, uncovered = net([want], supplies)
+    assert not uncovered
+    state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
+    state.draws.setdefault(want.item, []).extend(draws)
 
 
 def wants_of(

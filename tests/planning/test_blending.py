@@ -2,8 +2,11 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
-from prep.chemistry.model import Ingredient
+import pytest
+
+from prep.chemistry.model import Ingredient, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan_json import plan_document
@@ -152,3 +155,105 @@ def test_a_buffer_that_its_card_can_make_is_made_so(catalogue: Catalogue) -> Non
         per=200,
     )
     assert {t.ref for b in _plan(stock).batches for t in b.takes} == {"K3", "K4"}
+
+
+# Another strength blended ------------------------------------------------------------------------------
+
+
+def _mol(code: str, item: str, amount: float, found: str) -> Bottle:
+    return replace(_bottle(code, item, amount), strength=Strength(Decimal(found), StrengthKind.MOL_PER_L))
+
+
+def test_a_stronger_and_a_weaker_solution_make_one_between(catalogue: Catalogue) -> None:
+    # 250 mL of 1 mol/L need 250 mmol: 100 mL at 2 mol/L hold 200, 100 of the 400 mL at 0.5 mol/L the rest.
+    stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.5", 400), item="hcl-1", per=250)
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    (batch,) = plan.batches
+    assert batch.route == "blend"
+    used = {t.ref: t.used / ML for t in batch.takes}
+    assert set(used) == {"K1", "K2"}
+    assert used["K1"] * 2 + used["K2"] * 0.5 == pytest.approx(250, rel=0.01)
+    assert sum(used.values()) <= 250
+    assert "hcl-0.5" in batch.why
+    assert any("C V = C1 V1 + C2 V2" in line.text for line in batch.working)
+    assert batch.uncertainty_pct is not None
+
+
+def test_no_blend_is_more_than_its_volume(catalogue: Catalogue) -> None:
+    # 200 of 250 mmol are in the strong one; the rest would be 500 mL of 0.1 mol/L.
+    stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.1", 2000), item="hcl-1", per=250)
+    plan = _plan(stock)
+    assert plan.requirements[0].short
+    assert plan.batches == ()
+
+
+def test_a_weaker_bottle_below_its_label_still_fits(catalogue: Catalogue) -> None:
+    stock = school(catalogue, _bottle("K1", "hcl-2", 100), _mol("K2", "hcl-0.5", 400, "0.42"), item="hcl-1", per=250)
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    used = {t.ref: t.used / ML for t in plan.batches[0].takes}
+    assert used["K1"] * 2 + used["K2"] * 0.42 == pytest.approx(250, rel=0.01)
+    assert sum(used.values()) <= 250
+
+
+def test_what_another_booking_wants_is_not_blended_away(catalogue: Catalogue) -> None:
+    stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.5", 400), item="hcl-1", per=250)
+    stock = replace(
+        stock,
+        demos={**stock.demos, "e": Demo("e", "E", (Need("hcl-0.5", 380 * ML),), spare=Decimal(0))},
+        bookings=(*stock.bookings, Booking("B9", TODAY + timedelta(days=20), "", "", "", "e", 1)),
+    )
+    plan = _plan(stock)
+    assert {n.booking: bool(n.short) for n in plan.requirements} == {"B0": True, "B9": False}
+
+
+def test_three_sources_where_two_do_not_suffice(catalogue: Catalogue) -> None:
+    # 440 mL of 1 mol/L are made as 500 mL: no two of 120, 130 and 290 mmol are enough.
+    stock = school(
+        catalogue,
+        _bottle("K1", "hcl-2", 60),
+        _bottle("K2", "hydrochloric-acid", 11),
+        _bottle("K3", "hydrochloric-acid-32", 28),
+        item="hcl-1",
+        per=440,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    assert max(len({t.ref for t in b.takes if t.kind == "bottle"}) for b in plan.batches) == 3
+
+
+def test_two_strong_and_a_weak_source(catalogue: Catalogue) -> None:
+    stock = school(
+        catalogue,
+        _bottle("K1", "hcl-2", 60),
+        _bottle("K2", "hydrochloric-acid-32", 8),
+        _bottle("K3", "hcl-0.5", 300),
+        item="hcl-1",
+        per=250,
+    )
+    plan = _plan(stock)
+    assert plan.requirements[0].short == 0
+    (batch,) = plan.batches
+    assert sorted({t.ref for t in batch.takes}) == ["K1", "K2", "K3"]
+
+
+def test_old_stock_that_goes_off_is_used_up_in_a_stronger_make(catalogue: Catalogue) -> None:
+    old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
+    stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
+    plan = _plan(stock)
+    (batch,) = plan.batches
+    used = {t.ref: t.used / ML for t in batch.takes}
+    assert used["K2"] == pytest.approx(100, rel=0.1)
+    assert used["K1"] * 2 + used["K2"] * 0.5 == pytest.approx(250, rel=0.01)
+    assert "uses up hcl-0.5" in batch.why
+
+
+def test_old_stock_that_keeps_is_left_alone(catalogue: Catalogue) -> None:
+    stock = school(catalogue, _bottle("K1", "hcl-2", 1000), _bottle("K2", "hcl-0.5", 100), item="hcl-1", per=250)
+    assert [b.route for b in _plan(stock).batches] == ["dilute"]
+
+
+def test_no_weaker_solution_is_made_for_a_blend(catalogue: Catalogue) -> None:
+    stock = school(catalogue, _bottle("K1", "hcl-2", 100), item="hcl-1", per=250)
+    assert _plan(stock).batches == ()
