@@ -1,6 +1,7 @@
 """`prep safety`: hazards of mixtures, storage, dates, a demo's card and waste, the school's own limits."""
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -28,6 +29,10 @@ def classify(
     flash_point: Annotated[
         str | None, typer.Option("--flash-point", help="Its flash point in degC, if measured.")
     ] = None,
+    db: Annotated[
+        Path | None,
+        typer.Option("--db", metavar="PATH", help="Look names up in this inventory; default: the shipped list."),
+    ] = None,
     as_json: common.AsJson = False,
 ) -> None:
     """Hazard classes, label elements and the reasoning, for any mixture; needs no inventory.
@@ -39,7 +44,7 @@ def classify(
     from prep.reports import safety_doc
     from prep.services import safekeeping
 
-    found = safekeeping.classify_typed(what, density, ph, flash_point)
+    found = safekeeping.classify_typed(what, density, ph, flash_point, db)
     if as_json:
         common.show_json(safety_doc.classified_document(found.what, found.hazards, found.components))
     else:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_OnFile = tuple[dict[str, Substance], dict[str, Solution]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +49,17 @@ class DemoWaste:
 
 
 def classify_typed(
-    texts: Sequence[str], density: str | None = None, ph: str | None = None, flash_point: str | None = None
+    texts: Sequence[str],
+    density: str | None = None,
+    ph: str | None = None,
+    flash_point: str | None = None,
+    db: Path | None = None,
 ) -> Classified:
-    """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of a shipped item by its name.
+    """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of one item by its name.
 
-    Several components are one mixture in water. `density` is that of the mixture. Raises PrepError: what is
-    not on file, a strength that cannot become % w/w, percentages that pass 100.
+    Several components are one mixture in water. `density` is that of the mixture. Names are those of the
+    inventory `db`, or of the shipped list without one. Raises PrepError: what is not on file, a strength that
+    cannot become % w/w, percentages that pass 100.
     """
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
@@ -61,15 +67,16 @@ def classify_typed(
     if sour is not None and not -2 <= sour <= 16:
         raise PrepError(f"--ph {ph} is out of range; accepted is 0 to 14.")
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None
-    if len(texts) == 1 and (shipped := _shipped_item(texts[0])):
+    own = _on_file(db) if db is not None else None
+    if len(texts) == 1 and (item := _item_typed(texts[0], own)):
         if density is not None or sour is not None or flash is not None:
             raise PrepError("--density, --ph and --flash-point go with components that have a strength.")
-        return shipped
+        return item
     given = quantities.density_g_ml(density) if density is not None else None
     components: list[Component] = []
     counted: list[Line] = []
     for text in texts:
-        component, working = _component(text, given)
+        component, working = _component(text, given, own)
         components.append(component)
         counted += working
     found = classify(components, ph=sour, flash_point_c=flash)
@@ -81,11 +88,29 @@ def classify_typed(
     return Classified(" + ".join(text.strip() for text in texts), found, tuple(components))
 
 
-def _component(text: str, density_g_ml: Decimal | None) -> tuple[Component, tuple[Line, ...]]:
+def _on_file(db: Path) -> _OnFile:
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        return queries.substances(connection), queries.solutions(connection)
+
+
+def _code_of(name: str, substances: dict[str, Substance], solutions: dict[str, Solution]) -> str:
+    """A shipped name means what it means without an inventory, though two bottles' grades may share it."""
+    from prep.services.calculating import substance_named
+    from prep.services.items import find_item
+
+    shipped = substance_named(name)
+    if shipped is not None and shipped.code in substances and name.strip() not in (*substances, *solutions):
+        return shipped.code
+    return find_item(name, substances, solutions).code
+
+
+def _component(text: str, density_g_ml: Decimal | None, own: _OnFile | None) -> tuple[Component, tuple[Line, ...]]:
     from prep.services.calculating import find_substance
 
     what, strength = quantities.component(text)
-    substance = find_substance(what)
+    substance = own[0][_code_of(what, own[0], {})] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
     try:
         component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source)
@@ -98,8 +123,8 @@ def _component(text: str, density_g_ml: Decimal | None) -> tuple[Component, tupl
     return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 
-def _shipped_item(text: str) -> Classified | None:
-    """A shipped substance as bottled, or a shipped solution, if that is what was typed."""
+def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
+    """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     from prep.resources import seed_data
     from prep.services.calculating import find_substance
 
@@ -109,6 +134,11 @@ def _shipped_item(text: str) -> Classified | None:
         pass
     else:
         return None
+    if own:
+        code = _code_of(text, *own)
+        if code in own[0]:
+            return Classified(own[0][code].name, of_substance(own[0][code]), ())
+        return Classified(own[1][code].name, of_item(code, *own), components_of(own[1][code], *own))
     try:
         substance = find_substance(text)
     except PrepError as unknown:

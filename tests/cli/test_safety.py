@@ -47,6 +47,21 @@ def test_classify_needs_no_inventory(prep: Run) -> None:
     assert any(one.get("rule") == "SCL" and one["source"] for one in found["working"])
 
 
+def test_classify_finds_what_a_school_added_in_its_own_inventory(school: Run, tmp_path: Path) -> None:
+    ours = tmp_path / "ours.csv"
+    ours.write_text("code,name,formula,form,source\nour-salt,Our salt,NaBrO3,solid,own\n", encoding="utf-8")
+    file = tmp_path / "other.db"
+    assert school("init", "--db", file).code == 0
+    assert school("substance", "import", ours, "--db", file).code == 0
+    for typed in ("our salt", "our-salt", "our salt 0.1 mol/L"):
+        assert school("safety", "classify", typed).code == 2
+        found = school("safety", "classify", typed, "--db", file, "--json").json
+        assert (found["known"], found["unknown"]) == (False, ["Our salt"])
+    acid = school("safety", "classify", "hydrochloric acid 3 mol/L", "--db", file, "--json").json
+    assert acid == school("safety", "classify", "hydrochloric acid 3 mol/L", "--json").json
+    assert school("safety", "classify", "hcl-2", "--db", file, "--json").json["classes"] == []
+
+
 def test_classify_explains_itself_on_the_screen(prep: Run) -> None:
     said = prep("safety", "classify", "NaOH 5 % w/w").out
     assert "DANGER" in said
