@@ -22,7 +22,7 @@ from prep.chemistry.model import (
 )
 from prep.chemistry.readings import base_of, flask_uncertainty
 from prep.chemistry.routes import Option, Route, RouteKind
-from prep.chemistry.steps import Draft, Drawn, Gap, Step, WriteUp, gives, known_of
+from prep.chemistry.steps import Common, Draft, Drawn, Gap, Step, WriteUp, gives, known_of
 from prep.chemistry.uncertainty import (
     COVERAGE,
     ROOM_SPAN_C,
@@ -65,6 +65,8 @@ class Bench:
         self._solutions = solutions
         self.making = Making(substances, solutions)
         self._measuring = Measuring(instruments)
+        # Nobody pours a concentrate into a burette.
+        self._by_hand = Measuring([i for i in instruments if i.kind is not InstrumentKind.BURETTE])
         self._made: dict[str, float] = {}
         self._drafts: dict[tuple[object, ...], Draft] = {}
         self._sizes = lru_cache(maxsize=None)(lambda tolerance: dict(sizes(tuple(instruments), tolerance)))
@@ -90,6 +92,14 @@ class Bench:
         found = self._measure(item, amount, solution, made)
         return (found.taken, found.reaches) if found else (amount, amount)
 
+    def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
+        """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
+        return self._measure(item, amount, solution, made)
+
+    def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
+        """Several ways of measuring on one intermediate (`Measuring.together`)."""
+        return self._measuring.together(found, measure)
+
     def direct(self, option: Option, solution: Solution, made: int) -> bool:
         """Whether an option is measured well enough for `made` nL as it is, without an intermediate."""
         if option.item == "water" or solution.recipe:
@@ -110,15 +120,19 @@ class Bench:
         options: Sequence[Option],
         amount: int,
         drawn: Iterable[Drawn],
+        common: Mapping[str, Common] = MappingProxyType({}),
     ) -> WriteUp:
-        """Steps, working and uncertainty for `amount` nL of a solution by a route."""
+        """Steps, working and uncertainty for `amount` nL of a solution by a route.
+
+        `common`: per item, the intermediate it shares with other makes; `drawn` then is what that one takes.
+        """
         drawn = list(drawn)
         known = known_of(drawn)
         shares = tuple((o.item, o.share) if o.share != 1 else o.item for o in options)
-        key = (solution.code, route.kind, shares, amount, *known.items())
+        key = (solution.code, route.kind, shares, amount, *known.items(), *common.items())
         draft = self._drafts.get(key)
         if draft is None:
-            draft = self._drafts[key] = self._draft(solution, route, options, amount, known)
+            draft = self._drafts[key] = self._draft(solution, route, options, amount, known, common)
         steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct)
 
@@ -129,9 +143,10 @@ class Bench:
         options: Sequence[Option],
         amount: int,
         known: Mapping[str, Decimal] = MappingProxyType({}),
+        common: Mapping[str, Common] = MappingProxyType({}),
     ) -> Draft:
         vessel = self.vessel(solution.code, amount)
-        writer = _Writer(self, solution, route, amount, vessel, known)
+        writer = _Writer(self, solution, route, amount, vessel, known, common)
         steps = writer.steps(options)
         working = [line for option in options for line in option.working]
         made = quantities.show(amount, Measure.VOLUME)
@@ -218,19 +233,25 @@ class Bench:
     def _measure(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
         measure = self.measure_of(item)
+        with_ = self._instruments(item)
         if solution.recipe:
-            found = self._measuring.measure(amount, measure, tolerance, 0)
+            found = with_.measure(amount, measure, tolerance, 0)
             if found is not None and found.adequate:
                 return found
             # A recipe's small parts are weighed as they are: no one of them is its strength.
-            return self._measuring.measure(amount, measure, _RECIPE_PART, 0)
+            return with_.measure(amount, measure, _RECIPE_PART, 0)
         # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
         for worse in (1, 2, 10):
             for dilutions in (_DILUTIONS, 0):
-                found = self._measuring.measure(amount, measure, tolerance * worse, dilutions)
+                found = with_.measure(amount, measure, tolerance * worse, dilutions)
                 if found is not None and self._fits(found, solution, made):
                     return found
         return None
+
+    def _instruments(self, item: str) -> Measuring:
+        """What measures an item: for a liquid as bought, no burette."""
+        substance = self._substances.get(item)
+        return self._by_hand if substance is not None and substance.measure is Measure.VOLUME else self._measuring
 
     def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
         """Whether an intermediate leaves room for the rest: it is made with water, and stronger than the product."""
@@ -240,7 +261,7 @@ class Bench:
 
     def _directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
-        return self._measuring.measure(amount, self.measure_of(item), tolerance, 0)
+        return self._instruments(item).measure(amount, self.measure_of(item), tolerance, 0)
 
     def _vessels(self, code: str) -> dict[int, Instrument]:
         found: dict[int, Instrument] = self._sizes(self._solutions[code].tolerance_pct)
@@ -256,9 +277,10 @@ class _Writer:
         amount: int,
         vessel: Instrument,
         known: Mapping[str, Decimal],
+        common: Mapping[str, Common] = MappingProxyType({}),
     ) -> None:
         self.bench, self.solution, self.route = bench, solution, route
-        self.amount, self.vessel, self.known = amount, vessel, known
+        self.amount, self.vessel, self.known, self.common = amount, vessel, known, common
         self.parts: list[Contribution] = []
         self.result: Uncertain | None = None
         self.given = ""
@@ -338,7 +360,11 @@ class _Writer:
             return [Step(f"Measure {volume} of distilled water{tail}.")]
         name = self.bench.named(option.item)
         need = option.per_nl * self.amount
-        found = self.bench._measure(option.item, -(-need.numerator // need.denominator), self.solution, self.amount)
+        common = self.common.get(option.item)
+        found = common.found if common else None
+        if found is None:
+            exact = -(-need.numerator // need.denominator)
+            found = self.bench._measure(option.item, exact, self.solution, self.amount)
         measure = self.bench.measure_of(option.item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
         item, end = option.item, f"{tail}."
@@ -360,8 +386,16 @@ class _Writer:
             f"; make it up to the mark in the {step.flask.name} with distilled water, stopper and mix."
             for step in found.dilutions
         ]
-        said = f"First an intermediate: {verb.lower()} {figure}: {name}"
-        out: list[Step | Gap] = [Gap(item, said, marks[0], reading.instrument.code, found)]
+        out: list[Step | Gap] = []
+        if common is not None and not common.first:
+            said = f"{figure} of {name}, made up to {found.dilutions[0].flask.capacity.normalize():f} mL"
+            out.append(Step(f"Take the intermediate that was made with {common.makes[0]}: {said}."))
+        else:
+            others = ", ".join(common.makes[1:]) if common else ""
+            shared = f", for this and for {others}" if others else ""
+            said = f"First an intermediate{shared}: {verb.lower()} {figure}: {name}"
+            mark = marks[0] + (f" Label it and keep what is left for {others}, the same day." if others else "")
+            out.append(Gap(item, said, mark, reading.instrument.code, found))
         for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
             said = f"Then a second intermediate: measure {step.then} of the first{mark}"
             out.append(Step(said, step.then.instrument.code))

@@ -44,6 +44,10 @@ def add(
             _json(made.booking)
             | {
                 "can_be_served": not any(need.short for need in made.requirements),
+                "takes": [
+                    {"item": item, "name": name, "amount": amount, "from": source}
+                    for item, name, amount, source in made.takes
+                ],
                 "warnings": [{"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings],
             }
         )
@@ -53,7 +57,9 @@ def add(
     if any(need.short for need in made.requirements):
         typer.echo("As things stand it cannot be served in full:")
     else:
-        typer.echo(f"It can be served ({len(made.requirements)} items needed).")
+        typer.echo("It can be served:")
+    for _, name, amount, source in made.takes:
+        typer.echo(f"  {amount} of {name}" + (f", {source}" if source else ""))
     for finding in made.findings:
         typer.echo(f"  {finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
 

@@ -166,7 +166,7 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
             f"{line.packs} x {names.amount(line.item, line.pack)}",
             names.of(line.item),
             short_day(line.needed_on),
-            "LATE, comes " + short_day(line.arrives) if line.late else short_day(line.arrives),
+            short_day(line.arrives) + (", late" if line.late else ""),
         )
         for line in plan.orders
     ]

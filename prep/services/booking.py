@@ -5,10 +5,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.chemistry import quantities
 from prep.errors import PrepError
-from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement
+from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement, Share
 from prep.services import session
 from prep.services.catalogue import Catalogue
+from prep.services.items import find_item
 from prep.services.school import read_bookings
 
 if TYPE_CHECKING:
@@ -17,11 +19,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Booked:
-    """A booking, and whether the room can serve it as things stand."""
+    """A booking, what it takes, and whether the room can serve it as things stand.
+
+    `takes` is each item's code, name, amount in the item's unit, and where it comes from, in words.
+    """
 
     booking: Booking
     requirements: tuple[Requirement, ...]
     findings: tuple[Finding, ...]
+    takes: tuple[tuple[str, str, str, str], ...] = ()
 
 
 def list_bookings(db: Path | None, start: date | None, end: date | None, everything: bool) -> list[Booking]:
@@ -81,10 +87,23 @@ def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     from prep.planning.plan import make_plan
     from prep.services import policies
 
-    drawn = make_plan(session.snapshot(db, today), Horizon(today, booking.on), policies.read(db).policy)
+    known = session.snapshot(db, today)
+    drawn = make_plan(known, Horizon(today, booking.on), policies.read(db).policy)
     mine = tuple(need for need in drawn.requirements if need.booking == booking.code)
     about = {booking.code, *(need.id for need in mine)}
-    return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about))
+    takes = []
+    for need in mine:
+        item = find_item(need.item, known.substances, known.solutions)
+        amount = quantities.show(need.amount, item.measure)
+        takes.append((item.code, item.name, amount, ", ".join(_source(share) for share in need.served)))
+    return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about), tuple(takes))
+
+
+def _source(share: Share) -> str:
+    """Where a share comes from, in words."""
+    if share.kind == "batch":
+        return f"to be made {share.ref.partition('@')[2].partition('/')[0]}"
+    return "to be ordered" if share.ref.startswith("order:") else f"{share.kind} {share.ref}"
 
 
 def move(db: Path | None, code: str, to: date | None, period: str | None, room: str | None, today: date) -> Booking:
