@@ -388,8 +388,8 @@ class _Writer:
         ]
         out: list[Step | Gap] = []
         if common is not None and not common.first:
-            said = f"{figure} of {name}, made up to {found.dilutions[0].flask.capacity.normalize():f} mL"
-            out.append(Step(f"Take the intermediate that was made with {common.makes[0]}: {said}."))
+            flask = found.dilutions[0].flask.name
+            out.append(Step(f"Take the intermediate made for {common.makes[0]}: {name}, diluted in the {flask}."))
         else:
             others = ", ".join(common.makes[1:]) if common else ""
             shared = f", for this and for {others}" if others else ""

@@ -41,6 +41,8 @@ _MOST_INTERMEDIATES = 3
 _VESSEL_SHARE = 3
 """A vessel may use up a third of a solution's tolerance: common practice, no source."""
 _FACTORS = (5, 10, 20, 25, 50, 100, 200, 500, 1000)
+_DRAINED = 0.9
+"""How much of a flask can be taken out of it in measured parts: common practice, no source."""
 _MOST_UG_PER_NL = 0.02
 """An intermediate made from a solid holds 20 g/L at most, so that most salts dissolve: common practice, no
 source."""
@@ -91,6 +93,31 @@ class Measuring:
         if direct is None:
             return None
         return Measured(direct.base, direct, (), direct.expanded, tolerance)
+
+    def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
+        """The same measurements on one first intermediate, made once for all; None where no flask of the room does.
+
+        All of `found` begin with an intermediate of the same strength. Each goes on as before; the flask holds what
+        all take of it, and no more leaves the bottle than without.
+        """
+        first = found[0].dilutions[0]
+        total = sum(f.dilutions[0].then.base for f in found)
+        most = sum(base_of(f.dilutions[0].flask.capacity) for f in found)
+        share = min(f.tolerance / sqrt(2 * len(f.dilutions) + 1) for f in found)
+        for flask in self._flasks:
+            made = base_of(flask.capacity)
+            base, over = divmod(first.source.base * made, base_of(first.flask.capacity))
+            if over or total > made * _DRAINED or made > most or COVERAGE * flask_uncertainty(flask) > share:
+                continue
+            source = self._direct(base, measure, share)
+            if source is None or not source.adequate or source.base != base:
+                continue
+            out = []
+            for f in found:
+                steps = (Intermediate(source, flask, f.dilutions[0].then), *f.dilutions[1:])
+                out.append(Measured(base, source, steps, combined_expanded(steps), f.tolerance))
+            return tuple(out)
+        return None
 
     def why_not(self, base: int, measure: Measure, tolerance: float) -> str:
         """One sentence that says why the amount cannot be measured to the tolerance; "" when it can."""

@@ -57,6 +57,23 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True)
+class Common:
+    """An intermediate that several makes of a day draw on: how it is measured for the make `own`.
+
+    `makes` are all of them by id, in the order of work: the first makes it.
+    """
+
+    found: Measured
+    makes: tuple[str, ...]
+    own: str
+
+    @property
+    def first(self) -> bool:
+        """Whether this is the make that makes it."""
+        return self.own == self.makes[0]
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
     """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
 

@@ -4,7 +4,7 @@
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from types import MappingProxyType
 
@@ -129,7 +129,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
     level = {item: number for number, item in enumerate(state.order)}
     makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
-    batches = tuple(write_batch(room, make, takes[make.id]) for make in makes)
+    batches = tuple(write_batch(room, make, takes[make.id], common=_common(make, takes)) for make in makes)
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
         drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.ref))
@@ -159,16 +159,35 @@ def _place(take: Take) -> str:
     return "what is to be ordered" if take.ref.startswith("order:") else f"{take.kind} {take.ref}"
 
 
-def write_batch(room: Room, make: Make, takes: list[Take], missing: Mapping[str, int] = MappingProxyType({})) -> Batch:
+def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
+    """What all the makes that share an intermediate with this one take for it, per place."""
+    totals: dict[tuple[str, str, str], int] = defaultdict(int)
+    for item, common in make.common.items():
+        for batch in common.makes:
+            for take in takes[batch]:
+                if take.item == item:
+                    totals[item, take.kind, take.ref] += take.amount
+    return [Take(*place, amount, amount) for place, amount in totals.items()]
+
+
+def write_batch(
+    room: Room,
+    make: Make,
+    takes: list[Take],
+    missing: Mapping[str, int] = MappingProxyType({}),
+    common: Sequence[Take] = (),
+) -> Batch:
     """A make with its takes as the plan shows it: steps, working, how exact, for whom.
 
-    `missing` is what no place gives of an item: the steps still name the whole amount.
+    `missing` is what no place gives of an item: the steps still name the whole amount. `common` is what the
+    intermediates that it shares with other makes take in all.
     """
     lot, solution = make.lot, make.solution
     found = room.bench.found
-    drawn = [Drawn(take.item, take.amount, _place(take), found.get(take.ref)) for take in takes]
+    own = [take for take in takes if take.item not in make.common]
+    drawn = [Drawn(take.item, take.amount, _place(take), found.get(take.ref)) for take in (*own, *common)]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
-    sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn)
+    sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     dates = [demand.needed_on for demand, _ in lot.serves]
     return Batch(
         id=make.id,

@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
+from prep.chemistry.steps import Common
 from prep.planning.blending import blend, use_up
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
@@ -19,6 +20,7 @@ from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
 from prep.planning.requirements import Demand
 from prep.planning.room import FOREVER, Room
+from prep.planning.sharing import share_intermediates
 from prep.planning.sourcing import Chosen, Shelf, choose
 from prep.planning.verdicts import Verdicts, Why
 
@@ -36,6 +38,7 @@ class Make:
     chosen: Chosen
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
+    common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
 
 
 @dataclass(slots=True)
@@ -50,6 +53,7 @@ class Walk:
     orders: dict[str, Ordered] = field(default_factory=dict)
     short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
+    diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> diluted first by
     # What a later walk may take over where an item is asked for the same again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
@@ -187,6 +191,8 @@ def walk(
     for number, item in enumerate(state.order):
         if progress:
             progress(number, len(state.order))
+        if len(state.diluting.get(item, ())) > 1:
+            share_intermediates(room, state, item, shelf)
         asked = sorted(state.demands.get(item, ()), key=_by_date)
         state.asked[item] = asked
         if earlier and earlier.asked.get(item) == asked:
@@ -305,7 +311,9 @@ def _make(
                 _draw_spare(state, want)
             else:
                 shelf.promise(want.item, want.amount)
-        state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
+        make = state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
+        for source in used:
+            state.diluting[source].append(make)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
 
 
