@@ -1,9 +1,10 @@
 """A school's own limits: strengths not to exceed for a room or an age group, substances barred."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
+from prep.chemistry.quantities import tidy
 from prep.errors import PrepError
 from prep.safety.model import Finding, worst_first
 
@@ -72,24 +73,26 @@ def _judge(rule: SchoolRule, use: Use) -> Finding | None:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; its strength is not known."
         return Finding("act", "strength-not-known", use.about, message, "Record the strength.")
     try:
-        over = _above(use.strength, rule.at_most, use.substance)
+        strength = _comparable(use.strength, rule.at_most, use.substance)
     except PrepError as wrong:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
         return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
-    if not over:
+    if strength is None or strength.value <= rule.at_most.value:
         return None
-    message = f"{use.about}: {use.name} at {use.strength} is above the school's {rule.at_most}{where}{why}."
+    shown = strength if strength is use.strength else f"about {replace(strength, value=tidy(strength.value, 3))}"
+    message = f"{use.about}: {use.name} at {shown} is above the school's {rule.at_most}{where}{why}."
     return Finding("stop", "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
 
 
-def _above(strength: Strength, at_most: Strength, substance: Substance | None) -> bool:
-    if strength.kind is at_most.kind and strength.kind is not StrengthKind.SATURATED:
-        return strength.value > at_most.value
+def _comparable(strength: Strength, at_most: Strength, substance: Substance | None) -> Strength | None:
+    """The strength in the limit's own kind; None where nothing can pass the limit."""
     if at_most.kind is StrengthKind.SATURATED:
-        return False
+        return None
+    if strength.kind is at_most.kind:
+        return strength
     if substance is None:
         raise PrepError(f"{strength} and {at_most} need the substance to be compared.")
     from prep.chemistry.solutes import about_substance
     from prep.chemistry.strengths import convert
 
-    return convert(strength, at_most.kind, about_substance(substance)).strength.value > at_most.value
+    return convert(strength, at_most.kind, about_substance(substance)).strength

@@ -44,7 +44,8 @@ def test_another_unit_is_converted(substances: Substances) -> None:
     use = Use(
         "K7", "hcl-2", "acid", ("hydrochloric-acid",), TWO, substance=substances["hydrochloric-acid"]
     )  # 2 mol/L is 7.06 % w/w
-    assert len(broken([use], [limit("7", StrengthKind.PCT_W_W)])) == 1
+    (finding,) = broken([use], [limit("7", StrengthKind.PCT_W_W)])
+    assert "at about 7.06 % w/w is above the school's 7 % w/w" in finding.message
     assert broken([use], [limit("7.1", StrengthKind.PCT_W_W)]) == ()
 
 
