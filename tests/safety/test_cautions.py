@@ -79,6 +79,9 @@ def test_every_caution_has_a_source_but_the_gap(substances: Substances) -> None:
         ("potassium-thiocyanate", "nitric-acid", "hydrogen cyanide"),
         ("sulfuric-acid", "sodium-hydroxide", "spattering"),
         ("ammonia", "hydrochloric-acid", "ammonium chloride"),
+        ("ammonium-thiocyanate", "barium-hydroxide-8-water", "ammonia gas"),
+        ("magnesium-ribbon", "hydrochloric-acid", "hydrogen"),
+        ("hydrogen-peroxide", "potassium-iodide", "oxygen"),
     ],
 )
 def test_pairs_that_must_not_meet(substances: Substances, one: str, other: str, makes: str) -> None:
