@@ -111,6 +111,16 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
     return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
 
 
+def larger_side(moles: Sequence[tuple[str, Decimal]]) -> tuple[tuple[str, Decimal], ...]:
+    """The acids alone or the alkalis alone among these solutes [mol], whichever gives or takes more protons."""
+    known = keyed("neutralising", "solute")
+    sides: dict[str, list[tuple[str, Decimal]]] = {"acid": [], "base": []}
+    for solute, mol in moles:
+        if solute in known:
+            sides[known[solute]["kind"]].append((solute, mol))
+    return tuple(max(sides.values(), key=lambda side: sum(Decimal(known[s]["equivalents"]) * mol for s, mol in side)))
+
+
 def never_together(wastes: Sequence[Waste]) -> tuple[Finding, ...]:
     """Pairs among the streams of these wastes that must be kept in bottles of their own."""
     present = {one.stream for one in wastes}

@@ -13,7 +13,7 @@ from prep.planning.model import Demo
 from prep.safety.card import Card, OnBench, demo_card
 from prep.safety.classify import classify, classify_substance
 from prep.safety.composition import at_strength
-from prep.safety.disposal import Stream, Waste, never_together, streams
+from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
 from prep.safety.model import Classification, Component, Finding, Reason
 from prep.safety.solutions import WATER, composition_of, reagents_of
 from prep.safety.storage import Kept, conflicts
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
 _OnFile = tuple[dict[str, Substance], dict[str, Solution]]
 
 
@@ -302,9 +303,12 @@ def waste_of(
     """What a demo leaves, by stream.
 
     Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
-    at most what is left.
+    at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
+    larger of the two counts, in full.
     """
     moles = tuple(moles_of(demo, showings, substances, solutions).items())
+    if any(left.stream not in _MEETS for left in demo.leftovers):
+        moles = larger_side(moles)
     wastes: list[Waste] = []
     for left in demo.leftovers:
         first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)

@@ -302,6 +302,23 @@ def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
     assert mol == stream.neutralising.base_mol / 3
 
 
+def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: Catalogue) -> None:
+    demo = catalogue.demos["silver-mirror"]  # ammoniacal silver is a stream of its own
+    found = safekeeping.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    (acid,) = [one.neutralising for one in found.streams if one.neutralising]
+    moles = safekeeping.moles_of(demo, 2, catalogue.substances, catalogue.solutions)
+    assert acid.acid_mol == pytest.approx(moles["nitric-acid"])
+    assert acid.base_mol == 0
+
+
+def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: Catalogue) -> None:
+    demo = catalogue.demos["calcium-water"]
+    found = safekeeping.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+    (lime,) = [one.neutralising for one in found.streams if one.neutralising]
+    moles = safekeeping.moles_of(demo, 1, catalogue.substances, catalogue.solutions)
+    assert lime.base_mol == pytest.approx(2 * moles["calcium"])
+
+
 def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
     for demo in catalogue.demos.values():
         card = safekeeping.card_of(demo, catalogue.substances, catalogue.solutions)
