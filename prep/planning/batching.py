@@ -3,9 +3,10 @@
 Stated model. A batch serves a run of wants that follow one another by date, each whole (one larger than the
 largest vessel is first split evenly into the fewest vessel-fuls). It is made on one working day on which every
 one of them may be made: not before today or before what it is made from is there, no later than the earliest
-`ready_by`, and in date at the last use. Its volume is the smallest possible size that holds the run. Wants to be
-made fresh are batched by themselves, on the day of use. The cost is that of each make, of what is thrown away,
-and of holding each want from its make to its use; `batch` finds the least total, exactly.
+`ready_by`, and in date at the last use. Its volume is the smallest possible size that holds the run. Wants to
+be made fresh are batched by themselves, on the day of use; wants with a period only with others of it. The cost
+is that of each make, of what is thrown away, and of holding each want from its make to its use; `batch` finds
+the least total, exactly.
 
 The method is the dynamic programme of Wagner & Whitin, "Dynamic Version of the Economic Lot Size Model",
 Management Science 5 (1958) 89-96, over runs of wants instead of periods.
@@ -20,11 +21,16 @@ from itertools import pairwise
 from math import lcm
 
 _NL_PER_L = 10**9
+_PERIODS = 10_000
+"""More than any period's number."""
 
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """An amount (nL) to be ready by a day and used on one, and the first day on which it can be made."""
+    """An amount (nL) to be ready by a day and used on one, and the first day on which it can be made.
+
+    `period`: its number in the day of use, where what is made does not keep from one to the next; 0 = none.
+    """
 
     id: str
     amount: int
@@ -32,6 +38,7 @@ class Want:
     ready_by: date
     fresh: bool = False
     not_before: date | None = None
+    period: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +73,7 @@ class Batched:
     serves: tuple[tuple[str, int], ...]
     first_use: date
     last_use: date
+    period: int = 0
 
     @property
     def left_over(self) -> int:
@@ -103,7 +111,7 @@ class _Piece:
     use: int
     early: int
     late: int
-    group: int  # 0, or the day of use of what is made fresh
+    group: int  # 0, or the day of use of what is made fresh and its period
 
 
 def batch(
@@ -140,7 +148,7 @@ def batch(
     runs = _least_cost(pieces, sizes, work, costs)
     batches = sorted(
         (_batched(pieces[start:end], day, sizes) for start, end, day in runs),
-        key=lambda b: (b.make_on, b.first_use, b.serves[0][0]),
+        key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]),
     )
     held = sum(p.amount * (p.use - day) for start, end, day in runs for p in pieces[start:end])
     wasted = sum(b.left_over for b in batches)
@@ -210,7 +218,7 @@ def _split(want: Want, window: tuple[int, int], largest: int | None) -> list[_Pi
     count = 1 if largest is None else -(-want.amount // largest)
     share, more = divmod(want.amount, count)
     use = want.needed_on.toordinal()
-    group = use if want.fresh else 0
+    group = use * _PERIODS + want.period if want.fresh or want.period else 0
     return [_Piece(want.id, share + (number < more), use, *window, group) for number in range(count)]
 
 
@@ -303,7 +311,7 @@ def _batched(run: Sequence[_Piece], day: int, sizes: Sequence[int] | None) -> Ba
         serves[piece.id] = serves.get(piece.id, 0) + piece.amount
     amount = total if sizes is None else sizes[bisect_left(sizes, total)]
     first, last = date.fromordinal(run[0].use), date.fromordinal(run[-1].use)
-    return Batched(date.fromordinal(day), amount, tuple(serves.items()), first, last)
+    return Batched(date.fromordinal(day), amount, tuple(serves.items()), first, last, run[0].group % _PERIODS)
 
 
 def _total(batches: Sequence[Batched], wasted: int, held: int, costs: Costs | None) -> Fraction | None:

@@ -8,17 +8,22 @@ from fractions import Fraction
 from prep.chemistry.model import Solution
 from prep.planning.batching import Costs, Want, batch
 from prep.planning.model import Policy
+from prep.planning.periods import period_number
 from prep.planning.requirements import Demand
 from prep.planning.workdays import Workdays
 
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """One making: `amount` nL on `make_on`, serving whole demands (or equal parts of one too large)."""
+    """One making: `amount` nL on `make_on`, serving whole demands (or equal parts of one too large).
+
+    `period` is the one for which it is made, where it does not keep from one to the next.
+    """
 
     make_on: date
     amount: int
     serves: tuple[tuple[Demand, int], ...]
+    period: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +64,9 @@ def lots(
         if before and (sooner := before.get(demand.id)) and (start is None or start <= sooner):
             latest = min(latest, sooner)
         known[demand.id] = demand
-        wants.append(Want(demand.id, missing, demand.needed_on, latest, demand.fresh, start))
+        wants.append(
+            Want(demand.id, missing, demand.needed_on, latest, demand.fresh, start, period_number(demand.period))
+        )
     found = batch(
         wants,
         shelf_life_days=solution.shelf_life_days,
@@ -70,7 +77,15 @@ def lots(
     )
     missing_of = {want.id: want.amount for want in wants}
     unmade += [Unmade(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
-    made = [Lot(b.make_on, b.amount, tuple((known[ref], amount) for ref, amount in b.serves)) for b in found.batches]
+    made = [
+        Lot(
+            b.make_on,
+            b.amount,
+            tuple((known[ref], amount) for ref, amount in b.serves),
+            known[b.serves[0][0]].period if b.period else "",
+        )
+        for b in found.batches
+    ]
     return made, unmade
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from types import MappingProxyType
 
-from prep.chemistry.bench import Bench, Drawn
+from prep.chemistry.bench import Bench, Drawn, Step
 from prep.planning import findings
 from prep.planning.ahead import made_ahead
 from prep.planning.collector import collector_paused
@@ -188,6 +188,9 @@ def write_batch(
     drawn = [Drawn(take.item, take.amount, _place(take), found.get(take.ref)) for take in (*own, *common)]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
+    steps = sheet.steps
+    if lot.period:
+        steps = (Step(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)
     dates = [demand.needed_on for demand, _ in lot.serves]
     return Batch(
         id=make.id,
@@ -199,7 +202,7 @@ def write_batch(
         amount=lot.amount,
         vessel=sheet.vessel,
         takes=tuple(takes),
-        steps=sheet.steps,
+        steps=steps,
         working=sheet.working,
         strength=solution.strength,
         uncertainty_pct=sheet.uncertainty_pct,

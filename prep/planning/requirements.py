@@ -14,6 +14,7 @@ class Demand:
     """An amount of one item wanted on a day, by a booking's requirement or by a batch.
 
     `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
+    `period` is the booking's, where the item does not keep and so is made for it alone.
     """
 
     id: str
@@ -24,6 +25,7 @@ class Demand:
     kind: str = "requirement"  # or "batch"
     booking: str = ""
     fresh: bool = False
+    period: str = ""
 
 
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
@@ -85,6 +87,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                     amount,
                     booking=booking.code,
                     fresh=fresh,
+                    period=booking.period if solution is not None and not solution.shelf_life_days else "",
                 )
             )
     return demands, findings

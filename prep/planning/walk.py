@@ -6,7 +6,7 @@ down) or ordered. `Walk.settle` then looks for what ran short and says what the 
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
@@ -305,6 +305,8 @@ def _make(
             if old is not None and old.key() not in verdicts.avoid[item]:
                 chosen = old
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
+        if lot.period:  # what it is made from may not keep either
+            wants = tuple(_for_period(room, want, lot.period) for want in wants)
         for want in wants:
             state.demands[want.item].append(want)
             if want.item in chosen.spare:
@@ -315,6 +317,11 @@ def _make(
         for source in used:
             state.diluting[source].append(make)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+
+
+def _for_period(room: Room, want: Demand, period: str) -> Demand:
+    source = room.snapshot.solutions.get(want.item)
+    return replace(want, period=period) if source is not None and not source.shelf_life_days else want
 
 
 def _draw_spare(state: Walk, want: Demand) -> None:

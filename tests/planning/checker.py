@@ -164,8 +164,23 @@ def _batches(doc: dict[str, Any], stock: Snapshot) -> list[str]:
             wrong.append(f"batch {ref} is made on {on}, which is no working day from today on")
         if not batch["steps"]:
             wrong.append(f"batch {ref} has no instructions")
+        elif not stock.solutions[batch["solution"]].shelf_life_days:
+            wrong.extend(_one_period(batch, doc, stock))
         wrong.extend(_content(batch, stock))
     return wrong
+
+
+def _one_period(batch: dict[str, Any], doc: dict[str, Any], stock: Snapshot) -> list[str]:
+    """What does not keep is made for one period, and its sheet says for which."""
+    period = {b.code: "".join(c for c in b.period if c.isdigit()) for b in stock.bookings}
+    booking = {need["id"]: need["booking"] for need in doc["requirements"]}
+    served = {s["requirement"] for s in batch["serves"] if "requirement" in s}
+    periods = {period[booking[need]] for need in served}
+    if len(periods) > 1:
+        return [f"batch {batch['id']} does not keep, and serves the periods {sorted(periods)}"]
+    if periods - {""} and not batch["steps"][0]["text"].startswith("Make it just before"):
+        return [f"batch {batch['id']} does not say for which period it is"]
+    return []
 
 
 @cache

@@ -68,7 +68,7 @@ def schools(draw: st.DrawFn, catalogue: Catalogue) -> tuple[Snapshot, Horizon]:
         Booking(
             f"B{n}",
             TODAY + timedelta(days=draw(days)),
-            "P1",
+            draw(st.sampled_from(["P1", "P2", "period 3", ""])),
             "Lab",
             "A. Teacher",
             draw(st.sampled_from(sorted(demos))),
