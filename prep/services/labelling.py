@@ -100,6 +100,8 @@ def label_of(
             solutions = {**solutions, item: replace(card, strength=strength(found_strength))}
         strong = str(card.strength) if card.strength else ""
         name = _bare(card.name, strong)
+        if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
+            strong = ""  # it stands within the name, which cannot do without it
         if found_strength:
             strong = f"{found_strength} (found)"
         keeping = ", ".join(

@@ -138,6 +138,8 @@ def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
     assert said("h2o2-20vol") == ("Hydrogen peroxide", "20 vol")
     assert said("hydrochloric-acid") == ("Hydrochloric acid, 36 %", "")
     assert said("benedict")[1] == ""
+    assert said("limewater") == ("Limewater, saturated calcium hydroxide", "")
+    assert said("vanadate-0.05") == ("Ammonium vanadate, 0.05 mol/L in acid", "")
 
 
 def test_a_label_says_what_the_ledger_has(sample: Path) -> None:
