@@ -86,7 +86,14 @@ def acids() -> bool:
     return fine
 
 
-PARTS = {"start": start_up, "batching": batching, "acids": acids, "scale": scale}
+def store() -> bool:
+    """The books with a million movements beside the plain SQL that each job needs."""
+    from tests import bench_store
+
+    return bench_store.store()
+
+
+PARTS = {"start": start_up, "batching": batching, "acids": acids, "scale": scale, "store": store}
 
 
 def main() -> int:

@@ -262,7 +262,7 @@ def upgrade() -> None:
         sa.UniqueConstraint("reverses", name=op.f("uq_movement_reverses")),
     )
     with op.batch_alter_table("movement", schema=None) as batch_op:
-        batch_op.create_index("ix_movement_bottle_amount", ["bottle", "amount"], unique=False)
+        batch_op.create_index("ix_movement_bottle_amount_job", ["bottle", "amount", "job"], unique=False)
         batch_op.create_index("ix_movement_job", ["job"], unique=False)
 
     op.create_table(

@@ -57,7 +57,7 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
     }
     tolerances = {s.code: s.tolerance_pct for s in solutions.values()}
     upto = {code: tally.upto for code, tally in latest.items()}
-    books = stocktakes.books(connection, here, upto, count.job, tolerances)
+    books = stocktakes.books(connection, here, upto, count.job, tolerances, latest)
     places = dict(stock.all_places(connection))
     order = {code: n for n, code in enumerate(places)}
     used = stocktakes.last_used(connection)

@@ -351,34 +351,22 @@ def _held(connection: "Connection", code: str | None = None, item: str | None = 
     from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
+    c = b.c
     query = (
-        select(b, func.coalesce(s.c.name, m.c.name, b.c.item).label("item_name"))
-        .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
-        .order_by(b.c.item, b.c.use_by.is_(None), b.c.use_by, b.c.code)
+        select(c.code, c.item, func.coalesce(s.c.name, m.c.name, c.item), c.measure, c.balance, c.status, c.location)
+        .add_columns(c.use_by, c.received, c.opened, c.lot, c.strength, c.made_by, c.note, c.strength_uncertainty_pct)
+        .select_from(b.outerjoin(s, s.c.code == c.item).outerjoin(m, m.c.code == c.item))
+        .order_by(c.item, c.use_by.is_(None), c.use_by, c.code)
     )
     if code is not None:
-        query = query.where(b.c.code == code)
+        query = query.where(c.code == code)
     if item is not None:
-        query = query.where(b.c.item == item)
+        query = query.where(c.item == item)
+    measures = {measure.value: measure for measure in Measure}
+    # unpacked by place: a store of thousands is read in one go
     return [
-        Held(
-            row.code,
-            row.item,
-            row.item_name,
-            Measure(row.measure),
-            row.balance,
-            row.status,
-            row.location,
-            row.use_by,
-            row.received,
-            row.opened,
-            row.lot,
-            row.strength,
-            row.made_by,
-            row.note,
-            row.strength_uncertainty_pct,
-        )
-        for row in connection.execute(query)
+        Held(code, item, name, measures[measure], *rest)
+        for code, item, name, measure, *rest in connection.execute(query).all()
     ]
 
 
@@ -399,14 +387,20 @@ def _history(connection: "Connection", bottle: str | None, limit: int) -> list[M
     j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
     query = (
         select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
-        .add_columns(b.c.measure, m.c.amount, m.c.reason)
+        .add_columns(b.c.measure, m.c.amount, m.c.reason, m.c.id.label("line"))
         .select_from(j.outerjoin(m, m.c.job == j.c.id).outerjoin(b, b.c.code == m.c.bottle))
         .order_by(j.c.id.desc(), m.c.id.desc())
         .limit(limit)
     )
-    if bottle is not None:
+    if bottle is None:
+        found = list(connection.execute(query))
+    else:  # two questions, each by its own index: asked as one, they would read the whole ledger
         changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
-        query = query.where((m.c.bottle == bottle) | (m.c.id.is_(None) & j.c.id.in_(changed)))
+        found = [
+            *connection.execute(query.where(m.c.bottle == bottle)),
+            *connection.execute(query.where(j.c.id.in_(changed), m.c.id.is_(None))),
+        ]
+        found = sorted(found, key=lambda row: (row.id, row.line or 0), reverse=True)[:limit]
     return [
         Moved(
             row.id,
@@ -421,7 +415,7 @@ def _history(connection: "Connection", bottle: str | None, limit: int) -> list[M
             row.reason or row.note,
             row.reverses,
         )
-        for row in connection.execute(query)
+        for row in found
     ]
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, delete, func, insert, select
+from sqlalchemy import Connection, Select, and_, delete, func, insert, literal_column, select
 
 from prep.chemistry.model import Measure
 from prep.planning.allowances import movement_half_width
@@ -141,11 +141,13 @@ def books(
     upto: Mapping[str, int] | None = None,
     before: int | None = None,
     tolerances: Mapping[str, Decimal] | None = None,
+    detailed: Iterable[str] | None = None,
 ) -> dict[str, Books]:
     """The books of bottles (of all that are not discarded without `codes`) since each one's last sign-off.
 
     `upto` gives the newest movement that counts for a bottle; `before` the job that closed the count, for a
     look back. What a make filled is within its solution's tolerance [%], which `tolerances` gives by item.
+    With `detailed`, other bottles come with one line a kind of job and direction, of no stated half-width.
     """
     signed = _last_signed(before)
     chosen = _chosen(codes)
@@ -165,21 +167,27 @@ def books(
             .group_by(_MOVEMENT.c.bottle)
         )
         opening = {bottle: int(amount) for bottle, amount in connection.execute(query)}
-    query2 = (
-        select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount, _MOVEMENT.c.reverses, _JOB.c.kind)
-        .join(_JOB, _JOB.c.id == _MOVEMENT.c.job)
-        .outerjoin(signed, signed.c.bottle == _MOVEMENT.c.bottle)
-        .where(_MOVEMENT.c.bottle.in_(wanted), _MOVEMENT.c.job > func.coalesce(signed.c.job, 0), *late)
-        .order_by(_MOVEMENT.c.id)
-    )
     moved: dict[str, list[Posted]] = defaultdict(list)
+    each = None if detailed is None else {*detailed, *_reversed(connection)}
+    one_by_one = wanted if each is None else _chosen(each).with_only_columns(_BOTTLE.c.code)
+    query2 = _since(
+        select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount, _MOVEMENT.c.reverses), signed, u_after
+    )
+    query2 = query2.add_columns(_JOB.c.kind).where(_MOVEMENT.c.bottle.in_(one_by_one), *late).order_by(_MOVEMENT.c.id)
     for bottle, number, amount, reverses, kind in connection.execute(query2).all():
-        if upto is not None and number > upto.get(bottle, number):
+        if (upto is not None and number > upto.get(bottle, number)) or (each is not None and bottle not in each):
             continue
         made = kind == "make" and amount > 0 and tolerances is not None
         tolerance = tolerances.get(bottles[bottle].item) if made and tolerances is not None else None
         half, _ = movement_half_width(kind, amount, tolerance)
         moved[bottle].append(Posted(amount, half, kind=kind, id=number, reverses=reverses))
+    if each is not None:
+        way: Any = literal_column("movement.amount > 0")
+        sums = _since(select(_MOVEMENT.c.bottle, func.sum(_MOVEMENT.c.amount), _JOB.c.kind), signed, u_after)
+        sums = sums.where(*late).group_by(_MOVEMENT.c.bottle, _JOB.c.kind, way)
+        for bottle, amount, kind in connection.execute(sums).all():
+            if bottle not in each:
+                moved[bottle].append(Posted(int(amount), kind=kind))
     return {
         code: Books(
             code,
@@ -191,6 +199,21 @@ def books(
         )
         for code, row in bottles.items()
     }
+
+
+def _since(query: Any, signed: Any, any_signed: Any) -> Any:
+    """The query of movements with their jobs, from after each bottle's last sign-off."""
+    query = query.select_from(_MOVEMENT.join(_JOB, _JOB.c.id == _MOVEMENT.c.job))
+    if not any_signed:
+        return query
+    query = query.outerjoin(signed, signed.c.bottle == _MOVEMENT.c.bottle)
+    return query.where(_MOVEMENT.c.job > func.coalesce(signed.c.job, 0))
+
+
+def _reversed(connection: Connection) -> set[str]:
+    """Bottles in which a movement was undone: theirs cannot be added up by kind."""
+    query = select(_MOVEMENT.c.bottle).where(_MOVEMENT.c.reverses > 0)  # by the index of that column
+    return set(connection.execute(query).scalars())
 
 
 def sign(connection: Connection, count: str, verdicts: Iterable[Verdict]) -> None:

@@ -237,7 +237,7 @@ class MovementRow(SQLModel, table=True):
     __tablename__ = "movement"
     __table_args__ = (
         CheckConstraint("amount <> 0", name="amount_not_zero"),
-        Index("ix_movement_bottle_amount", "bottle", "amount"),
+        Index("ix_movement_bottle_amount_job", "bottle", "amount", "job"),  # the sums need no other page
         Index("ix_movement_job", "job"),
     )
 

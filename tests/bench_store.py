@@ -1,0 +1,274 @@
+"""The books at scale: 20,000 bottles and 1,000,000 movements, beside the plain SQL that each job needs.
+
+Called by `python -m tests.bench store`. The services run in this process, on a migrated database in a
+temporary folder; the floor is plain `sqlite3` on the same file, in the same run, pair by pair.
+"""
+
+import gc
+import json
+import random
+import sqlite3
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import closing
+from datetime import date, timedelta
+from functools import partial
+from itertools import count
+from pathlib import Path
+
+from prep.services import carrying, countdesk, counting, countreport, keeping, setting_up, stock
+
+DAY = date(2027, 1, 11)
+BOTTLES = 20_000
+FULL = 10**12
+BOTTLE = "Z00001"
+Timed = Callable[[], object]
+
+
+def inventory(path: Path, movements: int, bottles: int = BOTTLES, seed: int = 7) -> None:
+    """A migrated inventory of the shipped catalogue, filled by plain `executemany`: jobs of ten movements."""
+    setting_up.init(path, "Ada", DAY, None, "")
+    draw = random.Random(seed)
+    with closing(sqlite3.connect(path)) as raw, raw:
+        first = raw.execute("SELECT coalesce(max(id), 0) + 1 FROM job").fetchone()[0]
+        places = [code for (code,) in raw.execute("SELECT code FROM location")]
+        forms = raw.execute("SELECT code, form FROM substance ORDER BY code").fetchall()
+        kinds = [(code, "volume" if form in ("liquid", "aqueous") else "mass") for code, form in forms]
+        kinds += [(code, "volume") for (code,) in raw.execute("SELECT code FROM solution ORDER BY code")]
+        codes = [f"Z{number:05d}" for number in range(bottles)]
+        rows = []
+        for code in codes:
+            item, measure = draw.choice(kinds)
+            use_by = (DAY + timedelta(days=draw.randrange(-100, 1000))).isoformat()
+            rows.append((code, item, measure, draw.choice(places), use_by))
+        raw.executemany(
+            "INSERT INTO bottle (code, item, measure, balance, status, location, received, use_by, lot, made_by, note)"
+            " VALUES (?, ?, ?, 0, 'in service', ?, '2026-09-01', ?, '', '', '')",
+            rows,
+        )
+        jobs = max(1, movements // 10)
+        raw.executemany(
+            'INSERT INTO job (id, kind, "by", at, "on", note) VALUES (?, ?, ?, ?, ?, ?)',
+            (
+                (
+                    first + number,
+                    "use",
+                    "Ada",
+                    "2026-09-01T08:00:00+00:00",
+                    (DAY - timedelta(days=300 - 300 * number // jobs)).isoformat(),
+                    "",
+                )
+                for number in range(jobs)
+            ),
+        )
+        raw.executemany(
+            "INSERT INTO movement (job, bottle, amount, reason) VALUES (?, ?, ?, 'used')",
+            (
+                (
+                    first + number // 10 % jobs,
+                    codes[number] if number < bottles else draw.choice(codes),
+                    FULL if number < bottles else -draw.randrange(1, 10**9),
+                )
+                for number in range(movements)
+            ),
+        )
+        raw.execute("UPDATE bottle SET balance = (SELECT coalesce(sum(amount), 0) FROM movement WHERE bottle = code)")
+
+
+def paired(ours: Timed, floor: Timed, runs: int) -> tuple[float, float]:
+    """Seconds of both, the medians of alternating runs after one of each to warm up."""
+    ours(), floor()
+    pairs = [(_seconds(ours), _seconds(floor)) for _ in range(runs)]
+    mine, theirs = zip(*pairs, strict=True)
+    return statistics.median(mine), statistics.median(theirs)
+
+
+def _seconds(job: Timed) -> float:
+    gc.collect()
+    start = time.perf_counter()
+    job()
+    return time.perf_counter() - start
+
+
+def _told(name: str, ours: float, floor: float, limit: float, allowance: float = 0.0) -> bool:
+    """Print a line; `allowance` is what the same job costs on an almost empty inventory: its start-up."""
+    fine = ours - allowance <= limit * floor
+    start = f" + {allowance * 1000:.1f} ms start-up" if allowance else ""
+    print(
+        f"{name:<34} {ours * 1000:9.1f} ms  floor {floor * 1000:8.1f} ms  x{ours / floor:6.2f}  "
+        f"limit {limit}{start}  {'ok' if fine else 'OVER'}"
+    )
+    return fine
+
+
+def _alone(job: Timed, runs: int = 7) -> float:
+    """Seconds of a job on an inventory with next to nothing in it: what it costs to start."""
+    job()
+    return statistics.median(_seconds(job) for _ in range(runs))
+
+
+# The plain SQL that each job needs ------------------------------------------------------------------
+
+LIST = (
+    "SELECT b.*, coalesce(s.name, m.name) FROM bottle b LEFT JOIN substance s ON s.code = b.item "
+    "LEFT JOIN solution m ON m.code = b.item ORDER BY b.item, b.use_by IS NULL, b.use_by, b.code"
+)
+SHOW = (
+    'SELECT j.id, j.kind, j."on", j.at, j."by", j.note, m.amount, m.reason FROM movement m JOIN job j ON j.id = m.job '
+    "WHERE m.bottle = ? ORDER BY m.id DESC LIMIT 1000"
+)
+DIFFERENCES = (
+    "SELECT b.code FROM bottle b LEFT JOIN (SELECT bottle, sum(amount) AS total FROM movement GROUP BY bottle) m "
+    "ON m.bottle = b.code WHERE b.balance <> coalesce(m.total, 0)"
+)
+"""Added up once per bottle over the index."""
+TURNOVER = (
+    "SELECT m.bottle, j.kind, sum(m.amount) FROM movement m JOIN job j ON j.id = m.job "
+    "GROUP BY m.bottle, j.kind, m.amount > 0"
+)
+LAST_USED = (
+    'SELECT m.bottle, max(j."on") FROM movement m JOIN job j ON j.id = m.job '
+    "WHERE m.amount < 0 AND j.kind IN ('use', 'make', 'done') GROUP BY m.bottle"
+)
+
+
+def _sql(path: Path) -> sqlite3.Connection:
+    raw = sqlite3.connect(path, isolation_level=None)
+    raw.execute("PRAGMA synchronous = FULL")
+    return raw
+
+
+def _list(path: Path) -> None:
+    with closing(_sql(path)) as raw:
+        raw.execute(LIST).fetchall()
+
+
+def _show(path: Path) -> None:
+    with closing(_sql(path)) as raw:
+        raw.execute("SELECT * FROM bottle WHERE code = ?", (BOTTLE,)).fetchall()
+        raw.execute(SHOW, (BOTTLE,)).fetchall()
+
+
+def _use(path: Path) -> None:
+    with closing(_sql(path)) as raw:
+        raw.execute("BEGIN IMMEDIATE")
+        raw.execute(
+            'INSERT INTO job (kind, "by", at, "on", note) VALUES (?, ?, ?, ?, ?)',
+            ("use", "Ada", "2027-01-11T08:00:00+00:00", "2027-01-11", ""),
+        )
+        job = raw.execute("SELECT max(id) FROM job").fetchone()[0]
+        raw.execute("UPDATE bottle SET balance = balance - 1000000 WHERE code = 'Z00002' AND balance >= 1000000")
+        raw.execute("INSERT INTO movement (job, bottle, amount, reason) VALUES (?, 'Z00002', -1000000, 'used')", (job,))
+        raw.execute("COMMIT")
+
+
+def _check(path: Path) -> None:
+    with closing(_sql(path)) as raw:
+        raw.execute("PRAGMA integrity_check").fetchall()
+        raw.execute("PRAGMA foreign_key_check").fetchall()
+        raw.execute(DIFFERENCES).fetchall()
+
+
+def _report(path: Path) -> None:
+    with closing(_sql(path)) as raw:
+        raw.execute(LIST).fetchall()
+        raw.execute("SELECT * FROM tally").fetchall()
+        raw.execute(TURNOVER).fetchall()
+        raw.execute(LAST_USED).fetchall()
+
+
+def _import(path: Path, folder: Path) -> None:
+    """The rows of the files by plain `json` and `executemany`, into the same tables."""
+    with closing(_sql(path)) as raw:
+        raw.execute("BEGIN IMMEDIATE")
+        for name in ("location", "substance", "solution", "job", "bottle", "movement", "change"):
+            with (folder / f"{name}.jsonl").open(encoding="utf-8") as file:
+                rows = [tuple(json.loads(line).values()) for line in file]
+            if rows:
+                raw.executemany(f"INSERT INTO {name} VALUES ({', '.join('?' * len(rows[0]))})", rows)
+        raw.execute("COMMIT")
+
+
+def _empty(path: Path) -> None:
+    """An inventory with its tables and nothing in them."""
+    from prep.store.engine import open_engine, url_of
+    from prep.store.migrate import bring_up
+
+    engine = open_engine(url_of(path))
+    bring_up(engine, create=True)
+    engine.dispose()
+
+
+def _measure_code(path: Path, code: str) -> str:
+    return "0.001 mL" if stock.show(path, code)[0].measure.value == "volume" else "0.001 mg"
+
+
+def store(movements: int = 1_000_000, few: int = 10_000, imported: int = 100_000) -> bool:
+    """Every comparison; True if all are within their limits."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        large, small, bare = folder / "large.db", folder / "small.db", folder / "bare.db"
+        inventory(large, movements)
+        inventory(small, few, bottles=1000)
+        inventory(bare, 4, bottles=2)
+        return all(
+            [*_questions(large, bare), _independent(large, small), _bulk(folder, imported), _counted(large, bare)]
+        )
+
+
+def _questions(path: Path, bare: Path) -> list[bool]:
+    jobs: list[tuple[str, Callable[[Path], object], Callable[[Path], None], int]] = [
+        ("stock list", lambda db: stock.list_stock(db, None, None, False, None), _list, 9),
+        ("stock show", lambda db: stock.show(db, BOTTLE), _show, 15),
+        ("stock use", _taker(path, bare), _use, 25),
+        ("db check", keeping.check, _check, 3),
+    ]
+    return [
+        _told(name, *paired(partial(ours, path), partial(floor, path), runs), 1.5, _alone(partial(ours, bare)))
+        for name, ours, floor, runs in jobs
+    ]
+
+
+def _taker(*paths: Path) -> Callable[[Path], object]:
+    """Takes a little from one bottle of any of these inventories."""
+    amounts = {
+        path: "0.001 mL" if stock.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
+    }
+    return lambda path: stock.use(path, BOTTLE, amounts[path], "", "Ada", DAY)
+
+
+def _independent(large: Path, small: Path) -> bool:
+    take = _taker(large, small)
+    return _told("stock use, many beside few", *paired(partial(take, large), partial(take, small), 41), 1.5)
+
+
+def _bulk(folder: Path, movements: int) -> bool:
+    source, files = folder / "source.db", folder / "files"
+    inventory(source, movements, bottles=2000)
+    carrying.export(source, files)
+    runs = 5
+    for number in range(runs + 1):
+        _empty(folder / f"floor{number}.db")
+    floors, news = count(), count()
+    return _told(
+        f"db import, {movements} movements",
+        *paired(
+            lambda: carrying.import_(folder / f"new{next(news)}.db", files),
+            lambda: _import(folder / f"floor{next(floors)}.db", files),
+            runs,
+        ),
+        2.0,
+    )
+
+
+def _counted(path: Path, bare: Path) -> bool:
+    for db, bottles in ((path, 100), (bare, 2)):
+        counting.open_count(db, None, False, "Ada", DAY)
+        for number in range(bottles):
+            code = f"Z{number:05d}"
+            counting.enter(db, None, code, countdesk.How(amount=stock.show(db, code)[0].shown), "Ada")
+    seconds = paired(lambda: countreport.of_count(path, None, DAY), lambda: _report(path), 5)
+    start = _alone(lambda: countreport.of_count(bare, None, DAY))
+    return _told("count report, 100 bottles counted", *seconds, 1.5, start)
