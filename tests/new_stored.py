@@ -1,0 +1,64 @@
+"""Store a small inventory of the present revision for the tests: `python -m tests.new_stored`.
+
+Run it once when a revision is released; a stored file is never made anew. It holds a job of each kind that the
+ledger knows, an undone one, a discarded bottle, a closed count, a booking and an order.
+"""
+
+import sqlite3
+import tempfile
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+
+from sqlalchemy import text
+
+from prep.services import booking, countdesk, counting, purchasing, setting_up, stock
+from prep.store import engine as store
+from prep.store.migrate import HEAD
+
+DATA = Path(__file__).with_name("store") / "data"
+DAY = date(2027, 1, 11)
+
+
+def fill(path: Path) -> None:
+    """An inventory that was worked with."""
+    setting_up.init(path, "Ada", DAY, None, "")
+    salt, urea = (
+        stock.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", DAY)[0].code
+        for item in ("sodium-chloride", "urea")
+    )
+    stock.use(path, salt, "12.5 g", "for a demo", "Ada", DAY)
+    stock.use(path, salt, "1 g", "wrong bottle", "Ben", DAY)
+    stock.undo(path, stock.history(path, salt, 1)[0].job, "Ada", DAY)
+    stock.discard(path, [urea], "lumps", "Ben", DAY)
+    purchasing.arrived(
+        path, purchasing.placed(path, "urea", 1, "250 g", None, "Ada", DAY).code, None, None, "L2", "Ada", DAY
+    )
+    booking.add(path, date(2027, 1, 20), booking.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
+    counting.open_count(path, None, False, "Ada", DAY)
+    counting.enter(path, None, salt, countdesk.How(amount="400 g"), "Ben")
+    counting.close(path, None, True, True, "Ada", DAY)
+
+
+def main() -> None:
+    """Write the dump of the present revision."""
+    DATA.mkdir(exist_ok=True)
+    target = DATA / f"revision_{HEAD}.sql"
+    if target.exists():
+        raise SystemExit(f"{target.name} is stored already; a released revision does not change.")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "inventory.db"
+        fill(path)
+        engine = store.open_engine(store.url_of(path))
+        with store.writing(engine) as connection:  # the catalogue makes the file large and tests nothing here
+            for name in ("need", "leftover", "ingredient", "instrument", "rule", "solution"):
+                connection.execute(text(f"DELETE FROM {name}"))
+            connection.execute(text("DELETE FROM demo WHERE code NOT IN (SELECT demo FROM booking)"))
+            connection.execute(text("DELETE FROM substance WHERE code NOT IN (SELECT item FROM bottle)"))
+        engine.dispose()
+        with closing(sqlite3.connect(path)) as raw:
+            target.write_text("\n".join(raw.iterdump()) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,88 @@
+"""A clock that was set back, and another time zone: jobs keep their order, nothing is lost, what is signed stays."""
+
+import time
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from prep.errors import Refused
+from prep.services import countdesk, counting, keeping, setting_up, stock
+from prep.store import ledger
+
+DAY = date(2027, 1, 11)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """An empty inventory."""
+    where = tmp_path / "inventory.db"
+    setting_up.init(where, "Ada", DAY, None, "")
+    return where
+
+
+@pytest.fixture
+def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
+    """Lets a test change the time zone, and puts it back."""
+    with monkeypatch.context() as patch:
+        yield patch
+    time.tzset()
+
+
+def receive(path: Path, on: date) -> str:
+    return stock.receive(path, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", on)[0].code
+
+
+def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ahead = datetime.now(UTC) + timedelta(days=400)
+    monkeypatch.setattr(ledger, "now", lambda: ahead.isoformat(timespec="seconds"))
+    code = receive(path, DAY + timedelta(days=400))
+    stock.use(path, code, "10 g", "ahead", "Ada", DAY + timedelta(days=400))
+    monkeypatch.undo()
+    stock.use(path, code, "20 g", "set back", "Ada", DAY)
+    held, moves = stock.show(path, code)
+    assert held.shown == "70 g"
+    assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
+    assert moves[0].job > moves[1].job > moves[2].job
+    assert moves[0].at < moves[1].at
+    assert [m.reason for m in stock.history(path, None, 3)] == ["set back", "ahead", "received"]
+    stock.undo(path, moves[1].job, "Ada", DAY)
+    assert stock.show(path, code)[0].shown == "80 g"
+    assert keeping.check(path) == []
+
+
+def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back(path: Path) -> None:
+    code = receive(path, DAY)
+    stock.use(path, code, "10 g", "", "Ada", DAY)
+    used = stock.history(path, code, 1)[0].job
+    counting.open_count(path, None, False, "Ada", DAY)
+    counting.enter(path, None, code, countdesk.How(amount="60 g"), "Ada")
+    counting.close(path, None, True, True, "Ada", DAY)
+    for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
+        with pytest.raises(Refused, match="signed off"):
+            stock.use(path, code, "1 g", "", "Ada", late)
+        with pytest.raises(Refused, match="signed off"):
+            stock.undo(path, used, "Ada", late)
+    assert stock.show(path, code)[0].shown == "60 g"
+    assert stock.use(path, code, "1 g", "", "Ada", DAY).shown == "59 g"
+    assert keeping.check(path) == []
+
+
+def test_moments_are_kept_in_utc_whatever_the_time_zone(path: Path, zone: pytest.MonkeyPatch) -> None:
+    code = receive(path, DAY)
+    seen = []
+    for name in ("<+14>-14", "<-11>11", "UTC0"):  # POSIX names, which need no tables of zones
+        zone.setenv("TZ", name)
+        time.tzset()
+        before = datetime.now(UTC).replace(microsecond=0)
+        stock.use(path, code, "1 g", name, "Ada", DAY)
+        line = stock.history(path, code, 1)[0]
+        assert line.reason == name
+        assert line.on == DAY
+        assert line.at.endswith("+00:00")
+        assert before <= datetime.fromisoformat(line.at) <= datetime.now(UTC)
+        seen.append(line.at)
+    assert seen == sorted(seen)
+    assert [(m.on, m.at) for m in stock.history(path, code, 3)] == [(DAY, at) for at in reversed(seen)]
+    assert keeping.check(path) == []

@@ -1,0 +1,125 @@
+"""Stored databases of released revisions, opened by this program: rows, guards and books after the upgrade.
+
+And an upgrade killed at any moment: the database is the old one or the new one, and whole.
+"""
+
+import os
+import random
+import signal
+import sqlite3
+import time
+from contextlib import closing
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from prep.errors import PrepError, Refused
+from prep.services import counting, keeping, stock
+from prep.store import migrate
+from prep.store.engine import open_engine, reading, url_of, writing
+from tests.new_stored import DAY
+from tests.store.test_migrate import release
+
+DATA = Path(__file__).with_name("data")
+STORED = sorted(DATA.glob("revision_*.sql"))
+KILLS = int(os.environ.get("PREP_TEST_KILLS", "16")) // 2
+KEPT = ("job", "movement", "change", "bottle", "booking", "purchase", "stocktake", "tally", "signoff")
+
+
+def build(dump: Path, path: Path) -> Path:
+    """The stored database as a file."""
+    with closing(sqlite3.connect(path)) as raw:
+        raw.executescript(dump.read_text(encoding="utf-8"))
+    return path
+
+
+def rows(path: Path, names: dict[str, list[str]]) -> dict[str, list[Any]]:
+    """The rows of the columns that the stored revision had."""
+    with closing(sqlite3.connect(path)) as raw:
+        return {
+            table: sorted(raw.execute(f"SELECT {', '.join(columns)} FROM {table}").fetchall(), key=repr)
+            for table, columns in names.items()
+        }
+
+
+def columns(path: Path) -> dict[str, list[str]]:
+    with closing(sqlite3.connect(path)) as raw:
+        return {table: [f'"{row[1]}"' for row in raw.execute(f"PRAGMA table_info({table})")] for table in KEPT}
+
+
+def schema(path: Path) -> set[tuple[str, ...]]:
+    """What the database holds besides rows: tables, indexes, guards."""
+    with closing(sqlite3.connect(path)) as raw:
+        return set(raw.execute("SELECT type, name, tbl_name FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"))
+
+
+def test_each_revision_is_stored() -> None:
+    files = (migrate.migrations() / "versions").glob("[0-9]*.py")
+    assert [dump.stem for dump in STORED] == [f"revision_{name}" for name in sorted(f.name[:4] for f in files)]
+
+
+@pytest.mark.parametrize("dump", STORED, ids=lambda dump: dump.stem)
+def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path: Path) -> None:
+    path = build(dump, tmp_path / "old.db")
+    had = columns(path)
+    before = rows(path, had)
+    keeping.upgrade(path)
+    assert rows(path, had) == before
+    assert keeping.check(path) == []
+    new = open_engine(url_of(tmp_path / "new.db"))
+    migrate.bring_up(new, create=True)
+    new.dispose()
+    assert schema(path) == schema(tmp_path / "new.db")
+    engine = open_engine(url_of(path))
+    for guarded in ("job", "movement", "change", "tally"):
+        with pytest.raises(PrepError, match="append-only"), writing(engine) as connection:
+            connection.execute(text(f"DELETE FROM {guarded}"))
+    engine.dispose()
+    salt = next(h for h in stock.list_stock(path, "sodium-chloride", None, False, None))
+    assert salt.shown == "400 g"
+    assert [count.status for count in counting.counts(path)] == ["closed"]
+    use = next(m.job for m in stock.history(path, salt.code, 100) if m.kind == "use")
+    with pytest.raises(Refused, match="signed off"):
+        stock.undo(path, use, "Ada", DAY)
+    assert stock.use(path, salt.code, "80 g", "", "Ada", DAY).shown == "320 g"
+    assert keeping.check(path) == []
+
+
+def _upgrade(path: Path) -> None:
+    engine = open_engine(url_of(path))
+    migrate.bring_up(engine)
+    engine.dispose()
+
+
+def test_killed_in_an_upgrade_the_database_is_the_old_or_the_new_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    release(tmp_path, monkeypatch)
+    path = tmp_path / "old.db"
+    build(STORED[0], path)
+    had = columns(path)
+    before = rows(path, had)
+    draw = random.Random(3)
+    context = get_context("fork")  # the child knows the next release as this process does
+    seen = set()
+    for number in range(KILLS):
+        victim = build(STORED[0], tmp_path / f"{number}.db")
+        child = context.Process(target=_upgrade, args=(victim,))
+        child.start()
+        time.sleep(draw.uniform(0.0, 0.3))
+        assert child.pid is not None
+        os.kill(child.pid, signal.SIGKILL)
+        child.join()
+        engine = open_engine(url_of(victim))
+        with reading(engine) as connection:
+            seen.add(migrate.revision(connection))
+        engine.dispose()
+        assert rows(victim, had) == before
+        assert keeping.check(victim) == []  # opening it finishes the upgrade
+        assert rows(victim, had) == before
+        with closing(sqlite3.connect(victim)) as raw:
+            assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0002",)]
+    assert seen <= {"0001", "0002"}
