@@ -61,11 +61,11 @@ def use_up(
     mix = _Mix(bench, solution, amount, on, shelf, frozenset(option.item for option in weaker))
     found: list[tuple[date, str, tuple[Option, ...]]] = []
     for option in weaker:
-        if shelf.spare(option.item, on) <= 0:
+        oldest = shelf.oldest(option.item, on, until)
+        if oldest is None:
             continue
-        oldest = shelf.in_date(option.item, on)[0]
         share = Fraction(int(oldest.left * oldest.factor)) / (option.per_nl * amount)
-        if oldest.use_by > until or not _WORTH <= share <= 1 - _LEAST:
+        if not _WORTH <= share <= 1 - _LEAST:
             continue
         old = _part(option, share)
         taken = mix.taken(old)

@@ -1,6 +1,6 @@
 """Which of a solution's routes a batch takes, by what is held on the day or can come in time."""
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -51,6 +51,7 @@ class Shelf:
     promised: dict[str, int] = field(default_factory=dict)
     netted: bool = False
     pending: set[str] = field(default_factory=set)
+    _dated: dict[str, tuple[list[date], list[Supply]]] = field(default_factory=dict)
     _weakest: dict[str, Fraction] = field(default_factory=dict)
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
 
@@ -73,13 +74,23 @@ class Shelf:
         """In date on the day and taken by nobody, at nominal strength; 0 as long as others may want it."""
         if item in self.pending:
             return 0
-        there = sum(int(s.left * s.factor) for s in self.in_date(item, on))
+        supplies = self.supplies.get(item, ())
+        there = sum(int(s.left * s.factor) for s in supplies if s.left > 0 and s.available <= on <= s.use_by)
         return there - (self.promised.get(item, 0) if self.netted else 0)
 
-    def in_date(self, item: str, on: date) -> list[Supply]:
-        """The item's supplies with anything left that are there on the day, first expired first."""
-        found = [s for s in self.supplies.get(item, ()) if s.left > 0 and s.available <= on <= s.use_by]
-        return sorted(found, key=lambda s: (s.use_by, s.available, s.ref)) if len(found) > 1 else found
+    def oldest(self, item: str, on: date, until: date) -> Supply | None:
+        """What is there on the day with anything left, taken by nobody, and goes off first: by `until`, else None."""
+        if item in self.pending:
+            return None
+        known = self._dated.get(item)
+        if known is None:
+            supplies = sorted(self.supplies.get(item, ()), key=lambda s: (s.use_by, s.available, s.ref))
+            known = self._dated[item] = ([s.use_by for s in supplies], supplies)
+        days, supplies = known
+        for supply in supplies[bisect_left(days, on) : bisect_right(days, until)]:
+            if supply.left > 0 and supply.available <= on:
+                return supply
+        return None
 
     def _index(self, key: tuple[str, Fraction | None]) -> tuple[list[date], list[int]]:
         """The days on which what is held changes, and how much there is from each on."""

@@ -257,3 +257,16 @@ def test_old_stock_that_keeps_is_left_alone(catalogue: Catalogue) -> None:
 def test_no_weaker_solution_is_made_for_a_blend(catalogue: Catalogue) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), item="hcl-1", per=250)
     assert _plan(stock).batches == ()
+
+
+def test_a_blend_outlasts_the_walks_that_another_shortage_takes(catalogue: Catalogue) -> None:
+    old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
+    stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
+    stock = replace(
+        stock,
+        demos={**stock.demos, "e": Demo("e", "E", (Need("cuso4-1", 50 * ML),), spare=Decimal(0))},
+        bookings=(*stock.bookings, Booking("B9", TODAY + timedelta(days=7), "", "", "", "e", 1)),
+    )
+    plan = _plan(stock)
+    assert {n.booking: bool(n.short) for n in plan.requirements} == {"B0": False, "B9": True}
+    assert {t.ref for b in plan.batches for t in b.takes} == {"K1", "K2"}

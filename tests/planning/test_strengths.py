@@ -1,0 +1,96 @@
+"""Schools rich in solutions of one solute, judged by the independent checker: blends, shared dilutions, periods."""
+
+import random
+from collections import Counter
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+from prep.chemistry.model import Solution, Strength, StrengthKind
+from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot
+from prep.planning.plan import make_plan
+from prep.reports.plan_json import plan_document
+from prep.services.catalogue import Catalogue
+from tests.planning.checker import check_plan
+
+TODAY = date(2027, 1, 11)
+END = TODAY + timedelta(days=40)
+ML = 1_000_000
+FAMILIES = (
+    ("hcl-5", "hcl-2", "hcl-1", "hcl-0.5", "hcl-0.1", "hydrochloric-acid", "hydrochloric-acid-32"),
+    ("naoh-2", "naoh-1", "naoh-0.5", "naoh-0.4", "naoh-0.1", "sodium-hydroxide"),
+    ("cuso4-1", "cuso4-0.5", "cuso4-0.1", "copper-sulfate-5-water"),
+    ("kmno4-0.1", "kmno4-0.02", "kmno4-0.002", "potassium-permanganate"),
+)
+WEAK = ("0.0002", "0.0005", "0.001", "0.00002", "0.0001")
+
+
+def _found(rng: random.Random, solution: Solution | None) -> Strength | None:
+    if solution is None or solution.strength is None or rng.random() < 0.6:
+        return None
+    return Strength(solution.strength.value * Decimal(rng.randint(70, 125)) / 100, StrengthKind.MOL_PER_L)
+
+
+def _school(catalogue: Catalogue, seed: int) -> Snapshot:
+    rng = random.Random(seed)
+    solutions = dict(catalogue.solutions)
+    held = [code for family in rng.sample(FAMILIES, rng.randint(1, 2)) for code in family]
+    wanted = [code for code in held if code in solutions]
+    if seed % 2:  # so dilute that the stock is diluted first
+        wanted = [f"x{number}" for number in range(rng.randint(2, 5))]
+        for code in wanted:
+            base = solutions[rng.choice(["hcl-0.1", "naoh-0.1", "kmno4-0.02"])]
+            strength = Strength(Decimal(rng.choice(WEAK)), StrengthKind.MOL_PER_L)
+            solutions[code] = replace(base, code=code, name=code, strength=strength, made_from=())
+        held += ["hcl-1", "naoh-1", "kmno4-0.1"]
+    demos = {
+        f"d{n}": Demo(
+            f"d{n}",
+            "D",
+            tuple(
+                Need(rng.choice(wanted), rng.randint(5, 400) * ML, fresh=rng.random() < 0.1)
+                for _ in range(rng.randint(1, 3))
+            ),
+            spare=Decimal(0),
+        )
+        for n in range(4)
+    }
+    bookings = tuple(
+        Booking(f"B{n}", TODAY + timedelta(days=rng.randint(0, 25)), "", "", "", rng.choice(list(demos)), 1)
+        for n in range(rng.randint(1, 8))
+    )
+    bottles = []
+    for number in range(rng.randint(1, 14)):
+        item = rng.choice(held)
+        amount = rng.randint(1, 600 if item in solutions else 60) * ML
+        use_by = None if rng.random() < 0.5 else TODAY + timedelta(days=rng.randint(-2, 30))
+        found = _found(rng, solutions.get(item))
+        bottles.append(Bottle(f"K{number}", item, amount, use_by, "", "in service", found))
+    return Snapshot(
+        today=TODAY,
+        substances=catalogue.substances,
+        solutions=solutions,
+        demos=demos,
+        bookings=bookings,
+        bottles=tuple(bottles),
+        orders=(),
+        rules={},
+        instruments=catalogue.instruments,
+        calendar=Calendar(minutes_per_day=rng.choice([30, 60, 240])),
+    )
+
+
+def test_the_checker_passes_schools_of_many_strengths(catalogue: Catalogue) -> None:
+    met: Counter[str] = Counter()
+    for seed in range(400):
+        stock = _school(catalogue, seed)
+        plan = make_plan(stock, Horizon(TODAY, END))
+        assert check_plan(plan_document(plan, stock), stock) == [], seed
+        for batch in plan.batches:
+            met["uses up"] += "uses up" in batch.why
+            met["shared"] += any("Take the intermediate made for" in step.text for step in batch.steps)
+            if batch.route == "blend":
+                met["blend"] += 1
+                poured = sum(take.used for take in batch.takes if take.item in stock.solutions)
+                assert poured <= batch.amount, (seed, batch.id)
+    assert min(met[kind] for kind in ("uses up", "shared", "blend")) > 0, met
