@@ -11,7 +11,7 @@ from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement, Sh
 from prep.services import session
 from prep.services.catalogue import Catalogue
 from prep.services.items import find_item
-from prep.services.school import read_bookings
+from prep.services.school import booking_groups, read_bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -153,11 +153,16 @@ def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]
             if not row.code:
                 number += 1
             out.append(row if row.code else replace(row, code=f"B{number}"))
-        from prep.services.governing import refuse_bookings
+        from prep.services.governing import refuse_bookings, set_group
 
-        refuse_bookings(connection, out)
+        groups = booking_groups(path)
+        for row, group in zip(out, groups, strict=True):
+            refuse_bookings(connection, [row], group)
         if not dry_run:
             seeding.put_bookings(connection, out)
+            for row, group in zip(out, groups, strict=True):
+                if group:
+                    set_group(connection, row.code, group)
     return out
 
 

@@ -16,7 +16,7 @@ from prep.services.tablefile import Row, iso_date, read_rows, whole
 LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
 ORDER_COLUMNS = "code item pack packs placed due".split()
-BOOKING_COLUMNS = "code date period room teacher demo showings".split()
+BOOKING_COLUMNS = "code date period room teacher demo showings group".split()
 
 STATUSES = ("in service", "quarantine", "discarded")
 
@@ -129,6 +129,11 @@ def read_bottle(row: Row, catalogue: Catalogue) -> ShelfBottle:
         lot=row.text("lot"),
         note=row.text("note"),
     )
+
+
+def booking_groups(path: Path) -> tuple[str, ...]:
+    """The age group of each row of a bookings file, in order; empty where none is given. Raises PrepError."""
+    return tuple(row.text("group") for row in read_rows(path, BOOKING_COLUMNS, ("date", "demo")))
 
 
 def read_bookings(path: Path, catalogue: Catalogue) -> tuple[Booking, ...]:

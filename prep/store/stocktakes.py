@@ -168,7 +168,7 @@ def books(
         )
         opening = {bottle: int(amount) for bottle, amount in connection.execute(query)}
     moved: dict[str, list[Posted]] = defaultdict(list)
-    each = None if detailed is None else {*detailed, *_reversed(connection)}
+    each = None if detailed is None else {*detailed, *_reversed(connection)} & bottles.keys()
     one_by_one = wanted if each is None else _chosen(each).with_only_columns(_BOTTLE.c.code)
     query2 = _since(
         select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount, _MOVEMENT.c.reverses), signed, u_after

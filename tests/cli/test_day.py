@@ -184,3 +184,26 @@ def test_the_backup_is_whole(inventory: Run, tmp_path: Path) -> None:
     copy = tmp_path / "copy.db"
     assert inventory("db", "backup", copy).code == 0
     assert inventory("stock", "list", "--db", copy, "--json").json == inventory("stock", "list", "--json").json
+
+
+def test_an_imported_booking_keeps_to_the_limit_of_its_age_group(inventory: Run, tmp_path: Path) -> None:
+    rule = (
+        "safety",
+        "rule",
+        "add",
+        "sodium-hydroxide",
+        "--at-most",
+        "0.4 mol/L",
+        "--group",
+        "Year 7",
+        "--why",
+        "young",
+    )
+    assert inventory(*rule).code == 0
+    file = tmp_path / "list.csv"
+    file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 7\n")
+    refused = inventory("book", "import", file)
+    assert (refused.code, refused.err.count("\n")) == (1, 1), refused.err
+    assert inventory("book", "list", "--json").json == []
+    file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 12\n")
+    assert inventory("book", "import", file).code == 0
