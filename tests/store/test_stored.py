@@ -81,7 +81,7 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     salt = next(h for h in stock.list_stock(path, "sodium-chloride", None, False, None))
     assert salt.shown == "400 g"
     assert [count.status for count in counting.counts(path)] == ["closed"]
-    use = next(m.job for m in stock.history(path, salt.code, 100) if m.kind == "use")
+    use = min(m.job for m in stock.history(path, salt.code, 100) if m.kind == "use")
     with pytest.raises(Refused, match="signed off"):
         stock.undo(path, use, "Ada", DAY)
     assert stock.use(path, salt.code, "80 g", "", "Ada", DAY).shown == "320 g"
