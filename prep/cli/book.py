@@ -105,6 +105,7 @@ def move(
     to: Annotated[str | None, typer.Option("--to", metavar="DATE", help="The new day.")] = None,
     period: Annotated[str | None, typer.Option("--period", help="The new period.")] = None,
     room: Annotated[str | None, typer.Option("--room", help="The new room.")] = None,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -115,19 +116,19 @@ def move(
     from prep.services import booking
 
     day = common.a_date(to, "--to") if to else None
-    moved = booking.move(db, code, day, period, room, date.today())
+    moved = booking.move(db, code, day, period, room, common.who(by), date.today())
     _said(moved, f"{moved.code} is now on {moved.on} {moved.period} {moved.room}".rstrip() + ".", as_json)
 
 
 @app.command()
-def cancel(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
+def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Cancel a booking; it stays on file.
 
     Example: prep book cancel B12
     """
     from prep.services import booking
 
-    gone = booking.cancel(db, code)
+    gone = booking.cancel(db, code, common.who(by), date.today())
     _said(gone, f"{gone.code} is cancelled.", as_json)
 
 

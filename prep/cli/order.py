@@ -105,14 +105,14 @@ def arrived(
 
 
 @app.command()
-def cancel(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
+def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Cancel an order that was placed.
 
     Example: prep order cancel P3
     """
     from prep.services import purchasing
 
-    order = purchasing.cancel(db, code)
+    order = purchasing.cancel(db, code, common.who(by), common.a_date(None, "--on"))
     if as_json:
         common.show_json(_json(order) | {"status": "cancelled"})
     else:

@@ -106,8 +106,10 @@ def _source(share: Share) -> str:
     return "to be ordered" if share.ref.startswith("order:") else f"{share.kind} {share.ref}"
 
 
-def move(db: Path | None, code: str, to: date | None, period: str | None, room: str | None, today: date) -> Booking:
-    """Change a booking's day, period or room. Raises PrepError; Refused if it then breaks a school's rule."""
+def move(
+    db: Path | None, code: str, to: date | None, period: str | None, room: str | None, by: str, today: date
+) -> Booking:
+    """Change a booking's day, period or room, as a job. Raises PrepError; Refused if it then breaks a school's rule."""
     if to is None and period is None and room is None:
         raise PrepError("Say what changes: --to DATE, --period or --room.")
     if to is not None and to < today:
@@ -123,15 +125,16 @@ def move(db: Path | None, code: str, to: date | None, period: str | None, room: 
         from prep.services.governing import refuse_bookings
 
         refuse_bookings(connection, [new])
-        _change(connection, old.code, on=new.on, period=new.period, room=new.room)
+        note = f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
+        _change(connection, "rebook", note, old.code, by, today, on=new.on, period=new.period, room=new.room)
     return new
 
 
-def cancel(db: Path | None, code: str) -> Booking:
-    """Cancel a booking; it stays on file. Raises PrepError."""
+def cancel(db: Path | None, code: str, by: str, today: date) -> Booking:
+    """Cancel a booking, as a job; it stays on file. Raises PrepError."""
     with session.writing(db) as connection:
         booking = open_booking(connection, code)
-        _change(connection, booking.code, status="cancelled")
+        _change(connection, "cancel", f"{booking.code}: cancelled", booking.code, by, today, status="cancelled")
     return replace(booking, status="cancelled")
 
 
@@ -230,9 +233,7 @@ def find_demo(connection: "Connection", name: str) -> Demo:
     raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 
 
-def _change(connection: "Connection", code: str, **values: object) -> None:
-    from prep.store.queries import table
-    from prep.store.tables import BookingRow
+def _change(connection: "Connection", kind: str, note: str, code: str, by: str, today: date, **values: object) -> None:
+    from prep.store import changes, ledger
 
-    rows = table(BookingRow)
-    connection.execute(rows.update().where(rows.c.code == code).values(**values))
+    changes.change(connection, ledger.begin(connection, kind, by, today, note), "booking", code, **values)

@@ -114,11 +114,14 @@ def arrived(
         return out
 
 
-def cancel(db: Path | None, code: str) -> Purchase:
-    """Cancel an order that was placed. Raises PrepError."""
+def cancel(db: Path | None, code: str, by: str, on: date) -> Purchase:
+    """Cancel an order that was placed, as a job. Raises PrepError."""
     with session.writing(db) as connection:
+        from prep.store import changes, ledger
+
         order = _open(connection, code)
-        _set(connection, order.code, "cancelled")
+        job = ledger.begin(connection, "cancel", by, on, f"{order.code}: cancelled")
+        changes.change(connection, job, "purchase", order.code, status="cancelled")
         return order
 
 
@@ -166,14 +169,6 @@ def _open(connection: "Connection", code: str) -> Purchase:
                 raise PrepError(f"Order {order.code} has {order.status} already.")
             return order
     raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')
-
-
-def _set(connection: "Connection", code: str, status: str) -> None:
-    from prep.store.queries import table
-    from prep.store.tables import OrderRow
-
-    rows = table(OrderRow)
-    connection.execute(rows.update().where(rows.c.code == code).values(status=status))
 
 
 def _next_code(connection: "Connection") -> str:

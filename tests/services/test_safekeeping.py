@@ -350,9 +350,9 @@ def test_a_booking_that_breaks_a_limit_is_refused(own: Path) -> None:
         booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L1", "A", TODAY)
     made = booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L2", "A", TODAY).booking
     with pytest.raises(Refused, match="Nothing was changed"):
-        booking.move(own, made.code, None, None, "L1", TODAY)
+        booking.move(own, made.code, None, None, "L1", "Ada", TODAY)
     governing.remove(own, 1)
-    booking.move(own, made.code, None, None, "L1", TODAY)
+    booking.move(own, made.code, None, None, "L1", "Ada", TODAY)
     # A rule made later stops the plan's booking, not the plan.
     governing.add(own, "sodium-hydroxide", "0.4 mol/L", "L1", "", "")
     drawn = planning.plan(own, None, "2027-02-26", None, TODAY)

@@ -1,0 +1,46 @@
+"""A booking that was moved or cancelled and an order that was cancelled are jobs, and are undone as such."""
+
+from datetime import date
+
+import pytest
+
+from prep.errors import Refused
+from prep.services import booking, keeping, purchasing, stock
+from tests.services.conftest import DAY
+
+
+def newest() -> int:
+    return stock.history(None, None, 1)[0].job
+
+
+@pytest.mark.usefixtures("inventory")
+def test_a_moved_booking_is_put_back_and_a_cancelled_one_stands_again() -> None:
+    was = booking.list_bookings(None, None, None, True)
+    booking.move(None, "B1", date(2027, 1, 20), "5", None, "Ben", DAY)
+    moved = newest()
+    booking.cancel(None, "B1", "Ben", DAY)
+    cancelled = stock.history(None, None, 1)[0]
+    assert (cancelled.kind, cancelled.by, cancelled.bottle) == ("cancel", "Ben", "B1")
+    stock.undo(None, cancelled.job, "Ada", DAY)
+    (found,) = booking.list_bookings(None, None, None, False)
+    assert (found.on, found.period) == (date(2027, 1, 20), "5")
+    stock.undo(None, moved, "Ada", DAY)
+    assert booking.list_bookings(None, None, None, True) == was
+    assert keeping.check(None) == []
+
+
+@pytest.mark.usefixtures("inventory")
+def test_a_booking_moved_twice_names_the_later_job() -> None:
+    booking.move(None, "B1", date(2027, 1, 20), None, None, "Ada", DAY)
+    first = newest()
+    booking.move(None, "B1", date(2027, 1, 21), None, None, "Ada", DAY)
+    with pytest.raises(Refused, match=f"by job {newest()}"):
+        stock.undo(None, first, "Ada", DAY)
+
+
+@pytest.mark.usefixtures("inventory")
+def test_a_cancelled_order_is_open_again() -> None:
+    purchasing.cancel(None, "O1", "Ada", DAY)
+    assert purchasing.list_orders(None, False) == []
+    stock.undo(None, newest(), "Ada", DAY)
+    assert [order.code for order in purchasing.list_orders(None, False)] == ["O1"]
