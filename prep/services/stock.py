@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
+from prep.planning.collector import collector_paused
 from prep.services import session
 from prep.services.items import in_inventory
 
@@ -22,9 +23,9 @@ ALPHABETS = ("BCDFGHJKMNPQRTVWXYZ", "2346789")
 CODE_LENGTH = 4
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)
 class Held:
-    """One bottle as the books have it."""
+    """One bottle as the books have it. Nobody changes one; frozen, thousands take longer to make."""
 
     code: str
     item: str
@@ -363,11 +364,11 @@ def _held(connection: "Connection", code: str | None = None, item: str | None = 
     if item is not None:
         query = query.where(c.item == item)
     measures = {measure.value: measure for measure in Measure}
-    # unpacked by place: a store of thousands is read in one go
-    return [
-        Held(code, item, name, measures[measure], *rest)
-        for code, item, name, measure, *rest in connection.execute(query).all()
-    ]
+    with collector_paused():  # thousands of new rows, none of them rubbish
+        return [
+            Held(code, item, name, measures[measure], *rest)
+            for code, item, name, measure, *rest in connection.execute(query).all()
+        ]
 
 
 def _bottle(connection: "Connection", code: str) -> Held:
