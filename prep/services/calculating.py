@@ -8,15 +8,13 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from prep.chemistry import alcohol, dilution, dissolving, quantities, strengths
+from prep.chemistry import alcohol, dilution, quantities, strengths
 from prep.chemistry.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
-from prep.services.tablefile import number, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +29,9 @@ class Answer:
 @cache
 def _shipped() -> dict[str, Substance]:
     """Every shipped substance under each of its names, lower case; the first of a name wins."""
+    from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
+    from prep.services.tablefile import read_rows
+
     known: dict[str, Substance] = {}
     for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS):
         substance = read_substance(row)
@@ -78,6 +79,8 @@ def dissolve(
     formula: str | None, of: str | None, target: str, volume: str, assay: str | None, counted: str | None
 ) -> Answer:
     """What to weigh of a solid for a volume of a strength. Raises PrepError."""
+    from prep.chemistry import dissolving
+
     if (formula is None) == (of is None):
         raise PrepError("Give the solid once: either --formula, or its name with --of.")
     strength, volume_ml = quantities.strength(target), quantities.volume_ml(volume)
@@ -169,6 +172,8 @@ def _solubility(formula: str) -> Any:
 def _assay(text: str | None) -> Decimal | None:
     if text is None:
         return None
+    from prep.services.tablefile import number
+
     value = number(text.strip().removesuffix("%").strip())
     if not 0 < value <= 100:
         raise PrepError(f'--assay "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
