@@ -10,9 +10,11 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 PACKS = "Council Directive 76/211/EEC, annex I, section 2.4: tolerable negative errors of prepackages"
 PRACTICE = "common practice, no source"
 BENCH_PCT = Decimal(5)
-"""Within what an amount is taken at the bench, % of it, when no instrument is named."""
+"""Within what an amount is taken at the bench, % of it, when no instrument is named: common practice, no source."""
 
-_ARRIVALS = frozenset({"receive", "arrive"})
+TAKEN = frozenset({"use", "make", "done"})
+"""Kinds of job that take something out to use it."""
+ARRIVALS = frozenset({"receive", "arrive"})
 _EXACT = frozenset({"discard", "count", "undo"})
 
 # Up to (g or mL): percent of the content, or a fixed amount in g or mL.
@@ -41,19 +43,17 @@ def pack_half_width(amount: int) -> tuple[int, str]:
     return _up(content * _LARGE_PCT / 100), PACKS
 
 
-def movement_half_width(kind: str, amount: int, tolerance_pct: Decimal | None = None) -> tuple[int, str]:
-    """Half-width of a movement of a job of that `kind`, and the source.
+def half_width(kind: str, amount: float, tolerance_pct: Decimal | None = None) -> float:
+    """Half-width of a movement of a job of that `kind`, in the amount's unit.
 
     What arrives is as exact as its pack; what is written off, counted or undone is a figure of the books and
-    adds nothing; what is taken or made is within `tolerance_pct` (the solution's, or an instrument's), or
-    `BENCH_PCT` of it.
+    adds nothing; what is taken or made is within `tolerance_pct` of it, or `BENCH_PCT`.
     """
-    if kind in _ARRIVALS:
-        return pack_half_width(amount)
+    if kind in ARRIVALS:
+        return pack_half_width(int(amount))[0]
     if kind in _EXACT:
-        return 0, ""
-    pct = BENCH_PCT if tolerance_pct is None else tolerance_pct
-    return int((abs(amount) * pct / 100).to_integral_value(ROUND_UP)), PRACTICE if tolerance_pct is None else ""
+        return 0.0
+    return abs(amount) * float(BENCH_PCT if tolerance_pct is None else tolerance_pct) / 100
 
 
 def _up(content: Decimal) -> int:

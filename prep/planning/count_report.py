@@ -5,13 +5,13 @@ volumes with volumes, and a liquid's mass only where its density is known.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from prep.chemistry.model import Measure
-from prep.planning.counting import Books, Verdict, standing
+from prep.planning.counting import Books, Verdict
 
 _IN = frozenset({"receive", "arrive", "opening", "import"})
 _GONE = frozenset({"discard"})
@@ -26,7 +26,7 @@ class Stood:
     `verdict` is None for a bottle nobody has counted yet; its books then stand. A bottle found but not on the
     books has `on_books` False, no books to speak of, and what was found in `found_amount`. `hazards` are
     hazard classes as text; None means that no hazard data are on file, an empty tuple "not classified".
-    `density_g_ml` is the content's. `last_used` is the last day anything was taken, in any term.
+    `density_g_ml` is the content's.
     """
 
     books: Books
@@ -41,17 +41,17 @@ class Stood:
     use_by: date | None = None
     test_due: date | None = None
     received: date | None = None
-    last_used: date | None = None
     hazards: tuple[str, ...] | None = None
     stream: str = ""
     density_g_ml: Decimal | None = None
 
-    @property
-    def amount(self) -> int:
-        """What is in it once the count is closed."""
-        if not self.on_books:
-            return self.found_amount
-        return self.books.balance + (self.verdict.adjust if self.verdict else 0)
+    amount: int = field(init=False)
+    """What is in it once the count is closed."""
+
+    def __post_init__(self) -> None:
+        """Asked for again and again, of thousands of bottles."""
+        booked = self.books.balance + (self.verdict.adjust if self.verdict else 0)
+        object.__setattr__(self, "amount", booked if self.on_books else self.found_amount)
 
     @property
     def mass_ug(self) -> int | None:
@@ -133,7 +133,7 @@ class Idle:
     measure: Measure
     amount: int
     bottles: tuple[str, ...]
-    last_used: date | None
+    last_used: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,12 +157,17 @@ class CountReport:
 
 
 def report(bottles: Iterable[Stood], on: date) -> CountReport:
-    """The count's report for the day `on` (what is out of date and due is judged by it)."""
+    """The count's report for the day `on` (what is out of date and due is judged by it).
+
+    When what was never used was last taken is for `with_last_used` to say.
+    """
     walked = sorted(bottles, key=lambda b: (b.walk_order, b.location, b.books.bottle))
     known = [b for b in walked if b.on_books]
     looked = [(b, b.verdict) for b in known if b.verdict is not None]
     holding = [b for b in walked if b.amount > 0 and b.status != "discarded"]
     expired = [b for b in holding if b.use_by is not None and b.use_by < on]
+    items = _by_item(walked)
+    turnover = tuple(_turn(item, of_item) for item, of_item in items.items())
     return CountReport(
         on=on,
         counted=tuple(b for b, v in looked if v.found),
@@ -176,9 +181,18 @@ def report(bottles: Iterable[Stood], on: date) -> CountReport:
         no_hazard_data=tuple(b for b in holding if b.hazards is None),
         hazards=_hazards(holding),
         disposal=_disposal(holding, on),
-        turnover=_turnover(walked),
-        never_used=_never_used(walked),
+        turnover=turnover,
+        never_used=tuple(_idle(t, items[t.item]) for t in turnover if t.closing > 0 and t.used <= 0),
     )
+
+
+def with_last_used(made: CountReport, days: Mapping[str, date]) -> CountReport:
+    """The report, with the last day, in any term, on which anything was taken from each bottle of what is idle."""
+    idle = tuple(
+        replace(one, last_used=max((days[code] for code in one.bottles if code in days), default=None))
+        for one in made.never_used
+    )
+    return replace(made, never_used=idle)
 
 
 def by_size(verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
@@ -228,17 +242,17 @@ def _disposal(holding: Sequence[Stood], on: date) -> tuple[DisposalStream, ...]:
     )
 
 
-def _turnover(bottles: Sequence[Stood]) -> tuple[Turnover, ...]:
+def _by_item(bottles: Iterable[Stood]) -> dict[str, list[Stood]]:
     items: dict[str, list[Stood]] = defaultdict(list)
     for bottle in bottles:
         items[bottle.books.item].append(bottle)
-    return tuple(_turn(item, items[item]) for item in sorted(items))
+    return dict(sorted(items.items()))
 
 
 def _turn(item: str, bottles: Sequence[Stood]) -> Turnover:
     came_in = made = used = discarded = corrected = 0
     for bottle in bottles:
-        for moved in standing(bottle.books.movements):
+        for moved in bottle.books.flows:
             if moved.kind in _IN:
                 came_in += moved.amount
             elif moved.kind in _GONE:
@@ -264,17 +278,6 @@ def _turn(item: str, bottles: Sequence[Stood]) -> Turnover:
     )
 
 
-def _never_used(bottles: Sequence[Stood]) -> tuple[Idle, ...]:
-    items: dict[str, list[Stood]] = defaultdict(list)
-    for bottle in bottles:
-        items[bottle.books.item].append(bottle)
-    idle = []
-    for item in sorted(items):
-        of_item = items[item]
-        amount = sum(b.amount for b in of_item)
-        if amount <= 0 or _turn(item, of_item).used > 0:
-            continue
-        held = tuple(b.books.bottle for b in of_item if b.amount > 0)
-        last = max((b.last_used for b in of_item if b.last_used is not None), default=None)
-        idle.append(Idle(item, of_item[0].name, of_item[0].books.measure, amount, held, last))
-    return tuple(idle)
+def _idle(turn: Turnover, bottles: Sequence[Stood]) -> Idle:
+    held = tuple(b.books.bottle for b in bottles if b.amount > 0)
+    return Idle(turn.item, turn.name, turn.measure, turn.closing, held)

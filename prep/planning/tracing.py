@@ -17,6 +17,7 @@ from datetime import date
 
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
+from prep.planning.flows import standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +175,7 @@ def build(movements: Iterable[Movement], batches: Iterable[BatchRecord], bottles
     """The graph of who was filled from whom. Raises PrepError if a movement names a bottle that is not there."""
     known = {b.code: b for b in bottles}
     jobs: dict[int, list[Movement]] = defaultdict(list)
-    for moved in _standing(movements):
+    for moved in standing(movements):
         if moved.bottle not in known:
             raise PrepError(f'Job {moved.job} moved bottle "{moved.bottle[:40]}", which is not on the books.')
         jobs[moved.job].append(moved)
@@ -361,13 +362,6 @@ class _Walk:
         for source, amount in amounts.items():
             items[self.graph.bottles[source].item] += amount
         return sorted((item, amount) for item, amount in items.items() if amount)
-
-
-def _standing(movements: Iterable[Movement]) -> list[Movement]:
-    moved = list(movements)
-    known = {m.id for m in moved if m.id}
-    undone = {m.reverses for m in moved if m.reverses in known}
-    return [m for m in moved if not (m.id and m.id in undone) and m.reverses not in undone]
 
 
 def _reach(start: Sequence[str], edges: Mapping[str, tuple[str, ...]]) -> dict[str, None]:

@@ -8,7 +8,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Instrument, Measure
 from prep.chemistry.quantities import from_base
 from prep.errors import PrepError
-from prep.planning.counting import count_of
+from prep.planning.count_methods import count_of
 from prep.services import counttext
 from prep.services.counttext import Written
 from prep.services.items import Item, in_inventory
@@ -113,11 +113,11 @@ class Desk:
         return {"by": "level", "tenths": how.level, "full": full}
 
     def _full(self, held: "Held", text: str | None) -> int:
-        from prep.store import stocktakes
+        from prep.store.books import full as most
 
         if text:
             return int(counttext.of_amount(text, held.measure, held.code)["amount"])
-        if full := stocktakes.full(self.connection, held.code):
+        if full := most(self.connection, held.code):
             return full
         raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
 

@@ -1,6 +1,6 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.planning.counting import Verdict, judge, to_recount
+from prep.planning.counting import Books, Verdict, judge, to_recount
 from prep.services import counttext, session
 from prep.services.countdesk import Desk, How, how_of, not_on_books, row_found
 
@@ -123,7 +123,7 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, by: str) -> 
 
         stocktakes.add(connection, [tally], by)
         held = desk.held[tally.bottle]
-        shown = None if count.blind else judged(connection, count, held.code)[0]
+        shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
         return Entry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
 
 
@@ -259,16 +259,29 @@ def chosen(connection: "Connection", code: str | None, status: str = "") -> "Sto
     return counts[-1]
 
 
-def judged(connection: "Connection", count: "Stocktake", only: str | None = None) -> tuple[Verdict, ...]:
-    """A verdict for each bottle on the books that was looked for (or for `only` one), by code."""
-    from prep.store import queries, stocktakes
+def latest(tallies: "Iterable[Tally]") -> "dict[str, Tally]":
+    """The entry that stands for each bottle on the books that was looked for, by code."""
+    entries = {t.bottle: t for t in tallies if t.bottle}
+    return {code: entries[code] for code in sorted(entries)}
 
-    latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle and only in (None, t.bottle)}
+
+def books_of(
+    connection: "Connection", count: "Stocktake", entries: "Mapping[str, Tally]", codes: Iterable[str]
+) -> dict[str, Books]:
+    """The books of bottles as the count knew them: each to the moment at which it was counted."""
+    from prep.store import books, queries
+
     tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
+    upto = {code: tally.upto for code, tally in entries.items()}
+    return books.books(connection, codes, books.Term(upto, count.job, tolerances))
+
+
+def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
+    """A verdict for each entry."""
+    from prep.store import queries
+
     known = {i.code: i for i in queries.instruments(connection)}
-    upto = {code: tally.upto for code, tally in latest.items()}
-    books = stocktakes.books(connection, latest, upto, count.job, tolerances)
-    return tuple(judge(books[code], counttext.method_of(tally.method, known)) for code, tally in sorted(latest.items()))
+    return tuple(judge(books[code], counttext.method_of(tally.method, known)) for code, tally in entries.items())
 
 
 def _counts(connection: "Connection") -> "list[Stocktake]":
@@ -313,11 +326,9 @@ def _progress(connection: "Connection", count: "Stocktake") -> Progress:
     from collections import Counter
 
     from prep.services import stock
-    from prep.store import stocktakes
 
-    tallies = stocktakes.tallies(connection, count.code)
+    tallies, verdicts = _judge_all(connection, count)
     times = Counter(t.bottle for t in tallies if t.bottle)
-    verdicts = judged(connection, count)
     recount = to_recount(verdicts)
     return Progress(
         count,
@@ -329,3 +340,14 @@ def _progress(connection: "Connection", count: "Stocktake") -> Progress:
         tuple(t for t in tallies if not t.bottle),
         {h.code: h.name for h in stock.all_held(connection)},
     )
+
+
+def _judge_all(
+    connection: "Connection", count: "Stocktake", bottle: str | None = None
+) -> "tuple[list[Tally], tuple[Verdict, ...]]":
+    """The entries of a count (or those of one bottle), and what they come to."""
+    from prep.store import stocktakes
+
+    tallies = stocktakes.tallies(connection, count.code, bottle)
+    entries = latest(tallies)
+    return tallies, judged(connection, entries, books_of(connection, count, entries, entries))

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure, Solution, Substance
 from prep.errors import PrepError
-from prep.planning.count_report import CountReport, Stood, report
+from prep.planning.collector import collector_paused
+from prep.planning.count_report import CountReport, Stood, report, with_last_used
 from prep.planning.counting import Books
 from prep.services import counting, holding, session
 
@@ -29,10 +30,13 @@ def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stock
         if count.status == "dropped":
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
         day = on or count.closed_on or date.today()
-        from prep.store import queries
+        from prep.store import books, queries
 
         school = str(queries.settings(connection).get("school", ""))
-        return count, report(_stood(connection, count), day), school
+        with collector_paused():
+            made = report(_stood(connection, count), day)
+            idle = [code for one in made.never_used for code in one.bottles]
+            return count, with_last_used(made, books.last_used(connection, idle)), school
 
 
 def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
@@ -41,8 +45,7 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
 
     substances, solutions = queries.substances(connection), queries.solutions(connection)
     tallies = stocktakes.tallies(connection, count.code)
-    latest = {t.bottle: t for t in tallies if t.bottle}
-    verdicts = {v.bottle: v for v in counting.judged(connection, count)}
+    entries = counting.latest(tallies)
     born = {
         line["code"]
         for line in (changes.of(connection, count.job) if count.job is not None else [])
@@ -52,19 +55,16 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
         h.code: h
         for h in stock.all_held(connection)
         if h.code not in born
-        and (h.code in verdicts or h.status != "discarded")
-        and (h.code in verdicts or count.location in ("", h.location))
+        and (h.code in entries or (h.status != "discarded" and count.location in ("", h.location)))
     }
-    tolerances = {s.code: s.tolerance_pct for s in solutions.values()}
-    upto = {code: tally.upto for code, tally in latest.items()}
-    books = stocktakes.books(connection, here, upto, count.job, tolerances, latest)
+    books = counting.books_of(connection, count, entries, here)
+    verdicts = {v.bottle: v for v in counting.judged(connection, entries, books)}
     places = dict(stock.all_places(connection))
     order = {code: n for n, code in enumerate(places)}
-    used = stocktakes.last_used(connection)
     about = _About(substances, solutions)
     out = []
     for code, held in here.items():
-        tally = latest.get(code)
+        tally = entries.get(code)
         out.append(
             Stood(
                 books=books[code],
@@ -77,7 +77,6 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
                 use_by=held.use_by,
                 test_due=about.test_due(held),
                 received=held.received,
-                last_used=used.get(code),
                 hazards=about.hazards(held.item),
                 stream=about.stream(held.item),
                 density_g_ml=about.density(held.item),

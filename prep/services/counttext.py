@@ -14,7 +14,7 @@ from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.planning.allowances import BENCH_PCT
-from prep.planning.counting import Judged, Method, Units, Weighed
+from prep.planning.count_methods import Judged, Method, Units, Weighed
 from prep.services.sheetfile import point
 
 _GROSS = re.compile(r"^G\s*([0-9].*)$|^(.*[A-Za-z].*)\sG$")

@@ -2,7 +2,7 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -32,11 +32,21 @@ from prep.planning.model import (
 )
 from prep.store import tables as t
 
+AT_ONCE = 500
+"""As many values as one statement names; older SQLite takes no more than 999."""
+
 
 def table(model: Any) -> Table:
     """The SQLAlchemy table of a table model."""
     found: Table = model.__table__
     return found
+
+
+def in_parts(codes: Iterable[str]) -> Iterator[list[str]]:
+    """Codes in order, no more at a time than a statement may name."""
+    wanted = sorted(set(codes))
+    for start in range(0, len(wanted), AT_ONCE):
+        yield wanted[start : start + AT_ONCE]
 
 
 def _all(connection: Connection, model: Any, *order: str) -> list[Row[Any]]:

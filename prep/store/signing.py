@@ -7,15 +7,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Connection, select
 
 from prep.errors import Refused
+from prep.store.queries import in_parts, table
 from prep.store.tables import JobRow, SignoffRow, StocktakeRow
 
-_RESULT: Table = SignoffRow.__table__  # type: ignore[attr-defined]
-_COUNT: Table = StocktakeRow.__table__  # type: ignore[attr-defined]
-_JOB: Table = JobRow.__table__  # type: ignore[attr-defined]
-_AT_ONCE = 500
+_RESULT, _COUNT, _JOB = table(SignoffRow), table(StocktakeRow), table(JobRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +27,12 @@ class Signed:
 
 def last(connection: Connection, bottles: Iterable[str]) -> dict[str, Signed]:
     """The last standing sign-off of each of the bottles that has one."""
-    codes = sorted(set(bottles))
     out: dict[str, Signed] = {}
-    for start in range(0, len(codes), _AT_ONCE):
+    for part in in_parts(bottles):
         query = (
             select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
             .join(_COUNT, _COUNT.c.code == _RESULT.c.stocktake)
-            .where(_RESULT.c.bottle.in_(codes[start : start + _AT_ONCE]), _COUNT.c.status == "closed")
+            .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == "closed")
             .order_by(_COUNT.c.job)
         )
         out.update((bottle, Signed(code, job, on)) for bottle, code, job, on in connection.execute(query))

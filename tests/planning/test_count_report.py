@@ -9,8 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
-from prep.planning.count_report import CountReport, Stood, report
-from prep.planning.counting import Books, Posted, Weighed, judge
+from prep.planning.count_methods import Weighed
+from prep.planning.count_report import CountReport, Stood, report, with_last_used
+from prep.planning.counting import Books, judge
+from prep.planning.flows import Flow, Posted, add_up
 
 G = ML = 1_000_000
 END = date(2031, 7, 18)
@@ -21,7 +23,7 @@ def stood(
     code: str,
     item: str,
     opening: int,
-    *movements: Posted,
+    *flows: Flow,
     counted_g: str | None = None,
     lost: bool = False,
     measure: Measure = Measure.MASS,
@@ -29,7 +31,7 @@ def stood(
     walk_order: int = 1,
     **more: object,
 ) -> Stood:
-    books = Books(code, item, measure, opening, 0.0, movements)
+    books = Books(code, item, measure, opening, 0.0, flows)
     verdict = None
     if lost:
         verdict = judge(books, None)
@@ -41,8 +43,8 @@ def stood(
     return replace(bottle, **more)  # type: ignore[arg-type]
 
 
-def moved(kind: str, amount: int, half_width: int = 0, **more: int) -> Posted:
-    return Posted(amount, half_width, kind=kind, **more)
+def moved(kind: str, amount: int, u: float = 0.0) -> Flow:
+    return Flow(kind, amount, u)
 
 
 @pytest.fixture
@@ -58,7 +60,6 @@ def term() -> CountReport:
                 moved("use", -50 * G, G),
                 counted_g="349.5",
                 hazards=(),
-                last_used=date(2031, 6, 2),
             ),
             stood(
                 "N2",
@@ -168,6 +169,8 @@ def test_turnover_adds_up(term: CountReport) -> None:
 
 
 def test_what_was_never_used(term: CountReport) -> None:
+    known = with_last_used(term, {"P1": date(2030, 6, 2), "N1": END})
+    assert [i.last_used for i in known.never_used] == [None, date(2030, 6, 2), None]
     assert [(i.item, i.amount, i.bottles) for i in term.never_used] == [
         ("old-jar", 25 * G, ("U1",)),
         ("propanone", 400 * ML, ("P1",)),
@@ -176,12 +179,13 @@ def test_what_was_never_used(term: CountReport) -> None:
 
 
 def test_what_was_undone_was_not_used() -> None:
-    slip = stood("A", "x", 100 * G, moved("use", -50 * G, G, id=1), moved("undo", 50 * G, G, id=2, reverses=1))
-    done = report([slip], END)
+    undone = add_up([Posted(-50 * G, "use", 1), Posted(50 * G, "undo", 2, 1)])
+    done = report([stood("A", "x", 100 * G, *undone)], END)
     assert done.turnover[0].used == 0
     assert [i.item for i in done.never_used] == ["x"]
     brought_back = stood("A", "x", 100 * G, moved("done", -50 * G), moved("done", 20 * G))
     assert report([brought_back], END).turnover[0].used == 30 * G
+    assert report([brought_back], END).never_used == ()
 
 
 def test_an_empty_store_has_an_empty_report() -> None:

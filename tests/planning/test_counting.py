@@ -1,7 +1,7 @@
 """The count of one bottle: what measuring explains, and what it does not."""
 
 from decimal import Decimal
-from math import sqrt
+from math import hypot, sqrt
 from random import Random
 
 import pytest
@@ -10,20 +10,10 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.errors import PrepError
-from prep.planning.allowances import movement_half_width, pack_half_width
-from prep.planning.counting import (
-    Books,
-    Judged,
-    Posted,
-    Shape,
-    Units,
-    Weighed,
-    book_uncertainty,
-    count_of,
-    judge,
-    standing,
-    to_recount,
-)
+from prep.planning.allowances import half_width, pack_half_width
+from prep.planning.count_methods import Judged, Units, Weighed, count_of
+from prep.planning.counting import Books, judge, to_recount
+from prep.planning.flows import Flow, Posted, add_up, flow, standing
 
 G = 1_000_000
 
@@ -41,8 +31,13 @@ def weighed(net_g: str, tare_g: str = "210.40", **more: Decimal) -> Weighed:
     return Weighed(Decimal(net_g) + Decimal(tare_g), Decimal(tare_g), BENCH, **more)
 
 
-def salt(*movements: Posted, opening: int = 500 * G, opening_u: float = 0.0) -> Books:
-    return Books("K7PX", "sodium-chloride", Measure.MASS, opening, opening_u, movements)
+def salt(*flows: Flow, opening: int = 500 * G, opening_u: float = 0.0) -> Books:
+    return Books("K7PX", "sodium-chloride", Measure.MASS, opening, opening_u, flows)
+
+
+def taken(grams: float, within_g: float = 1, times: int = 1) -> Flow:
+    """So much, each time within so much of it."""
+    return Flow("use", int(-grams * times * G), within_g * G * sqrt(times / 3), times)
 
 
 def test_the_weighing_of_the_published_example() -> None:
@@ -57,13 +52,13 @@ def test_the_weighing_of_the_published_example() -> None:
 
 
 def test_a_loss_is_flagged_and_posted_with_its_reason() -> None:
-    verdict = judge(salt(Posted(-88 * G, G)), weighed("405"))
+    verdict = judge(salt(taken(88)), weighed("405"))
     assert (verdict.book, verdict.counted, verdict.difference) == (412 * G, 405 * G, -7 * G)
     assert verdict.flagged
     assert verdict.adjust == -7 * G
     assert verdict.sentence == "7 g less than the books; measuring explains 1.2 g at most"
     assert verdict.explained_by == pytest.approx(2 * sqrt((G / sqrt(3)) ** 2 + verdict.u_count**2), abs=1)
-    text = " | ".join(line.text for line in verdict.reason)
+    text = " | ".join(line.text for line in verdict.working)
     assert "500 g at the last count + 0 g in - 88 g out (1 movement) = 412 g" in text
     assert "most of it from the movements" in text
     assert "615.4 g with the bottle - 210.4 g tare = 405 g on the bench balance" in text
@@ -71,11 +66,11 @@ def test_a_loss_is_flagged_and_posted_with_its_reason() -> None:
 
 
 def test_noise_is_not_flagged_and_the_better_known_figure_stands() -> None:
-    movements = tuple(Posted(-20 * G, G) for _ in range(16))
-    verdict = judge(salt(*movements), weighed("183.1"))
+    books = salt(taken(20, times=16))
+    verdict = judge(books, weighed("183.1"))
     assert not verdict.flagged
     assert verdict.adjust == verdict.difference == 3_100_000  # the balance knows better than sixteen scoops
-    judged = judge(salt(*movements), Judged(4, 500 * G))
+    judged = judge(books, Judged(4, 500 * G))
     assert judged.difference == 20 * G
     assert not judged.flagged
     assert judged.adjust == 0  # an eye does not overrule the books
@@ -90,22 +85,13 @@ def test_the_last_counts_own_uncertainty_is_carried_on() -> None:
     assert judge(salt(opening=450 * G), weighed("431")).flagged
 
 
-def test_one_instrument_is_off_the_same_way_each_time() -> None:
-    free = salt(*(Posted(-10 * G, G // 10) for _ in range(25)))
-    same = salt(*(Posted(-10 * G, G // 10, shared="cylinder-25") for _ in range(25)))
-    assert book_uncertainty(same) == pytest.approx(5 * book_uncertainty(free))
-    back = salt(Posted(-10 * G, G, shared="c"), Posted(10 * G, G, shared="c"))
-    assert book_uncertainty(back) == 0
-
-
 def test_what_was_undone_never_happened() -> None:
-    wrong = Posted(-400 * G, 40 * G, id=7)
-    undo = Posted(400 * G, 40 * G, id=9, reverses=7)
-    kept = Posted(-10 * G, G, id=8)
+    wrong = Posted(-400 * G, "use", 7)
+    undo = Posted(400 * G, "undo", 9, 7)
+    kept = Posted(-10 * G, "use", 8)
     assert standing([wrong, kept, undo]) == (kept,)
-    books = salt(wrong, kept, undo)
-    assert books.balance == 490 * G
-    assert book_uncertainty(books) == kept.standard
+    (flow_left,) = add_up([wrong, kept, undo])
+    assert flow_left == Flow("use", -10 * G, pytest.approx(0.5 * G / sqrt(3)), 1)
     assert standing([undo]) == (undo,)  # what it undoes lies before the last count
 
 
@@ -115,7 +101,7 @@ def test_not_found_is_a_loss_unless_the_bottle_was_empty() -> None:
     assert not gone.found
     assert gone.adjust == -500 * G
     assert gone.sentence == "not found; the books say 500 g"
-    emptied = judge(salt(Posted(-499 * G, 5 * G)), None)
+    emptied = judge(salt(taken(499, 5)), None)
     assert not emptied.flagged
     assert emptied.adjust == -G  # nothing is left on the books
     assert emptied.u_after == 0
@@ -196,11 +182,10 @@ def test_packs_are_as_exact_as_the_law_asks(content: str, error: str) -> None:
 
 
 def test_the_allowance_of_a_movement_follows_its_job() -> None:
-    assert movement_half_width("receive", 500 * G)[0] == 15 * G
-    assert movement_half_width("use", -100 * G)[0] == 5 * G
-    assert movement_half_width("make", -100 * G, Decimal(1)) == (G, "")
-    assert movement_half_width("discard", -100 * G) == (0, "")
-    assert movement_half_width("use", -3)[0] == 1  # never nothing
+    assert half_width("receive", 500 * G) == 15 * G
+    assert half_width("use", -100 * G) == 5 * G
+    assert half_width("make", 100 * G, Decimal(1)) == G
+    assert half_width("discard", -100 * G) == 0
 
 
 def test_recounts_come_least_explained_first() -> None:
@@ -223,26 +208,20 @@ def test_exact_books_and_an_exact_count_explain_nothing() -> None:
 
 # Properties ------------------------------------------------------------------------------------------
 
-takes = st.lists(st.tuples(st.integers(1, 20), st.integers(1, 10), st.sampled_from(Shape)), min_size=0, max_size=25)
+takes = st.lists(st.tuples(st.integers(1, 20), st.integers(1, 10)), min_size=0, max_size=25)
 scales = st.sampled_from([balance("0.02", "0.01"), balance("0.2", "0.1"), balance("2", "1", "5000")])
 
 
-def draw_error(rng: Random, half: float, shape: Shape) -> float:
-    if shape is Shape.RECTANGULAR:
-        return rng.uniform(-half, half)
-    return rng.triangular(-half, half, 0)
-
-
-def a_term(rng: Random, plan: list[tuple[int, int, Shape]]) -> tuple[Books, float]:
+def a_term(rng: Random, plan: list[tuple[int, int]]) -> tuple[Books, float]:
     """Books of a bottle, and what is truly in it (g) after takes that were off within their tolerances."""
     start, u = 600.0, 0.3
     truth = start + rng.gauss(0, u)
-    posted = []
-    for grams, pct, shape in plan:
+    flows = []
+    for grams, pct in plan:
         half = grams * pct / 100
-        truth -= grams + draw_error(rng, half, shape)
-        posted.append(Posted(-grams * G, int(half * G), shape))
-    return Books("A", "x", Measure.MASS, int(start * G), u * G, tuple(posted)), truth
+        truth -= grams + rng.uniform(-half, half)
+        flows.append(taken(grams, half))
+    return Books("A", "x", Measure.MASS, int(start * G), u * G, tuple(flows)), truth
 
 
 def weigh(rng: Random, truth: float, scale: Instrument) -> Weighed:
@@ -259,7 +238,7 @@ def weigh(rng: Random, truth: float, scale: Instrument) -> Weighed:
 @given(plan=takes, scale=scales, seed=st.integers(0, 2**32))
 @settings(max_examples=25, deadline=None)
 def test_noise_within_the_tolerances_is_flagged_rarely(
-    plan: list[tuple[int, int, Shape]], scale: Instrument, seed: int
+    plan: list[tuple[int, int]], scale: Instrument, seed: int
 ) -> None:
     rng = Random(seed)
     flagged = 0
@@ -274,7 +253,7 @@ def test_noise_is_flagged_less_than_once_in_twenty() -> None:
     rng = Random(20)
     flagged = 0
     for _ in range(4000):
-        plan = [(rng.randint(1, 20), rng.randint(1, 10), rng.choice(list(Shape))) for _ in range(rng.randint(0, 25))]
+        plan = [(rng.randint(1, 20), rng.randint(1, 10)) for _ in range(rng.randint(0, 25))]
         scale = rng.choice([balance("0.02", "0.01"), balance("0.2", "0.1")])
         books, truth = a_term(rng, plan)
         flagged += judge(books, weigh(rng, truth, scale)).flagged
@@ -284,7 +263,7 @@ def test_noise_is_flagged_less_than_once_in_twenty() -> None:
 @given(plan=takes, scale=scales, seed=st.integers(0, 2**32), excess=st.floats(1.001, 50), gain=st.booleans())
 @settings(max_examples=150, deadline=None)
 def test_a_loss_beyond_three_times_is_always_flagged(
-    plan: list[tuple[int, int, Shape]], scale: Instrument, seed: int, excess: float, gain: bool
+    plan: list[tuple[int, int]], scale: Instrument, seed: int, excess: float, gain: bool
 ) -> None:
     rng = Random(seed)
     books, truth = a_term(rng, plan)
@@ -301,16 +280,43 @@ def test_a_loss_beyond_three_times_is_always_flagged(
 @given(plan=takes, scale=scales, seed=st.integers(0, 2**32))
 @settings(max_examples=60, deadline=None)
 def test_the_combination_is_the_root_of_the_sum_of_squares(
-    plan: list[tuple[int, int, Shape]], scale: Instrument, seed: int
+    plan: list[tuple[int, int]], scale: Instrument, seed: int
 ) -> None:
     rng = Random(seed)
     books, truth = a_term(rng, plan)
     verdict = judge(books, weigh(rng, truth, scale))
-    parts = [books.opening_u, verdict.u_count, *(m.standard for m in books.movements)]
+    parts = [books.opening_u, verdict.u_count, *(f.u for f in books.flows)]
     assert verdict.explained_by == pytest.approx(2 * sqrt(sum(p * p for p in parts)), abs=1.01, rel=1e-12)
     assert verdict.difference == verdict.counted - verdict.book
-    assert verdict.book == books.opening + sum(m.amount for m in books.movements)
-    shuffled = list(books.movements)
-    rng.shuffle(shuffled)
-    again = Books("A", "x", Measure.MASS, books.opening, books.opening_u, tuple(shuffled))
-    assert book_uncertainty(again) == book_uncertainty(books)
+    assert verdict.book == books.opening + sum(f.amount for f in books.flows)
+
+
+KINDS = ["receive", "arrive", "make", "use", "done", "discard", "count"]
+
+
+@st.composite
+def ledgers(draw: st.DrawFn) -> list[Posted]:
+    """Movements of one bottle, some of them undone later, some undoing what lies before the last count."""
+    kinds = draw(st.lists(st.sampled_from(KINDS), max_size=15))
+    moved = []
+    for number, kind in enumerate(kinds, 10):
+        size = draw(st.integers(1, 3_000 * G))
+        away = kind in ("use", "done", "discard") or (draw(st.booleans()) and kind not in ("receive", "arrive"))
+        moved.append(Posted(-size if away else size, kind, number))
+    undone = draw(st.lists(st.sampled_from(moved), unique=True)) if moved else []
+    moved += [Posted(-m.amount, "undo", 100 + m.id, m.id) for m in undone]
+    if draw(st.booleans()):
+        moved.append(Posted(G, "undo", 999, 3))
+    return moved
+
+
+@given(moved=ledgers(), tolerance=st.sampled_from([None, Decimal("0.5"), Decimal(2)]))
+def test_added_up_movements_are_known_as_well_as_one_by_one(moved: list[Posted], tolerance: Decimal | None) -> None:
+    flows = add_up(moved, tolerance)
+    alone = [flow(m.kind, m.amount, 1, float(m.amount) ** 2, tolerance) for m in standing(moved)]
+    assert sum(f.amount for f in flows) == sum(m.amount for m in moved)
+    assert sum(f.times for f in flows) == len(alone)
+    assert hypot(*(f.u for f in flows)) == pytest.approx(hypot(*(f.u for f in alone)), rel=1e-9)
+    for m, one in zip(standing(moved), alone, strict=True):
+        made = tolerance if m.kind == "make" and m.amount > 0 else None
+        assert one.u * sqrt(3) == pytest.approx(half_width(m.kind, m.amount, made))

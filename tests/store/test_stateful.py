@@ -21,8 +21,11 @@ from sqlalchemy import select
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError, Refused
-from prep.planning.counting import Units, judge
+from prep.planning.count_methods import Units
+from prep.planning.counting import judge
 from prep.store import changes, ledger, seeding, stocktakes
+from prep.store.books import Term
+from prep.store.books import books as books_of
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
 from prep.store.ledger import Line
@@ -251,7 +254,7 @@ class Store(RuleBasedStateMachine):
         try:
             with writing(self.engine) as connection:
                 latest = {t.bottle: t for t in stocktakes.tallies(connection, self.open) if t.bottle in moved}
-                books = stocktakes.books(connection, latest, {c: t.upto for c, t in latest.items()})
+                books = books_of(connection, latest, Term({c: t.upto for c, t in latest.items()}, None, {}))
                 verdicts = [judge(books[c], Units(1, t.amount) if t.amount else Units(0, 1)) for c, t in latest.items()]
                 job = ledger.begin(connection, "count", "Bo", DAY)
                 for verdict in verdicts:
