@@ -300,7 +300,7 @@ def report(
         for section in count_tables.sections(said):
             if section.rows:
                 screen.say(section.title, bold=True)
-                screen.table(section.headers, section.rows, right=section.right)
+                screen.table(section.headers, section.text, right=section.right)
         screen.say(count_tables.DEFERRAL)
 
 
@@ -345,6 +345,8 @@ def _said(entry: "Entry", as_json: bool) -> None:
         what = quantities.show(entry.amount, entry.measure)
     says = f"; {entry.verdict.sentence}" if entry.verdict and entry.kind != "not found" else ""
     typer.echo(f"{entry.bottle or 'Not on the books'} ({entry.name}): {what}{says}.")
+    if says and entry.verdict and entry.verdict.difference:
+        typer.echo(f"Most of what measuring explains comes from {entry.verdict.mostly}.")
 
 
 def _times(code: str, once: tuple[str, ...]) -> str:

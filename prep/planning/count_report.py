@@ -246,7 +246,7 @@ def _by_item(bottles: Iterable[Stood]) -> dict[str, list[Stood]]:
     items: dict[str, list[Stood]] = defaultdict(list)
     for bottle in bottles:
         items[bottle.books.item].append(bottle)
-    return dict(sorted(items.items()))
+    return dict(sorted(items.items(), key=lambda item: (item[1][0].name.casefold(), item[0])))
 
 
 def _turn(item: str, bottles: Sequence[Stood]) -> Turnover:

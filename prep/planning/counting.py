@@ -13,6 +13,7 @@ from math import hypot
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
+from prep.planning.allowances import ARRIVALS, BENCH_PCT
 from prep.planning.count_methods import CG4, Counted, Method, count_of, expanded, working
 from prep.planning.flows import Flow
 
@@ -139,7 +140,7 @@ class Verdict:
             known = show(expanded(self.u_count), measure, 2)
             lines += working(self.method, measure)
             lines.append(Line(f"count: {show(self.counted, measure)}, known within {known} (k = 2)"))
-        most = f"; most of it from {self._largest()}" if self.explained_by else ""
+        most = f"; most of it from {self.mostly}" if self.explained_by else ""
         lines.append(
             Line(
                 f"difference {show(self.difference, measure)}; measuring explains "
@@ -153,10 +154,25 @@ class Verdict:
             lines.append(Line(f"{why}{'' if self.adjust else ', and stay'}"))
         return tuple(lines)
 
-    def _largest(self) -> str:
-        moved = hypot(*(f.u for f in self.books.flows))
-        shares = {"the count": self.u_count, "the movements": moved, "the last count": self.books.opening_u}
-        return max(shares, key=lambda name: shares[name])
+    @property
+    def mostly(self) -> str:
+        """Where most of what measuring explains comes from."""
+        flow = max(self.books.flows, key=lambda f: f.u, default=_NO_FLOW)
+        shares = [(self.u_count, "the count"), (self.books.opening_u, "the last count"), (flow.u, _named(flow))]
+        return max(shares)[1]
+
+
+_NO_FLOW = Flow("", 0)
+
+
+def _named(flow: Flow) -> str:
+    if flow.kind in ARRIVALS:
+        return "how full packs are"
+    if flow.amount < 0:
+        return f"what was taken ({BENCH_PCT} % of each)"
+    if flow.kind == "make":
+        return "the tolerance of what was made"
+    return f"the amount it was put on the books with, which nobody measured ({BENCH_PCT} %)"
 
 
 def judge(books: Books, method: Method | None) -> Verdict:

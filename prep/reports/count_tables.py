@@ -1,7 +1,7 @@
 """The report of a count as tables: one shape for the screen, for CSV and for paper."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -18,26 +18,63 @@ DEFERRAL = (
 
 
 @dataclass(frozen=True, slots=True)
+class Amount:
+    """An amount in a cell, in ug or nL: text with its unit for a reader, a plain number of g or mL in CSV."""
+
+    base: int
+    measure: Measure
+    signed: bool = False
+    figures: int = 5
+
+    def __str__(self) -> str:
+        """As a person reads it."""
+        return ("+" if self.signed and self.base > 0 else "") + quantities.show(self.base, self.measure, self.figures)
+
+
+Cell = str | Amount
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
-    """One table of the report. `slug` names its file; `right` are the columns of figures."""
+    """One table of the report. `slug` names its file; `right` are the columns of figures.
+
+    The amounts of a row share their unit; where they do not, `units` says what those of a column are in.
+    """
 
     slug: str
     title: str
     headers: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
+    rows: tuple[tuple[Cell, ...], ...]
     right: tuple[int, ...] = ()
+    units: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def text(self) -> list[tuple[str, ...]]:
+        """The rows as a person reads them."""
+        return [tuple(map(str, row)) for row in self.rows]
+
+    def csv(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        """Header and rows for a spreadsheet: numbers as numbers, units in a column of their own or in the header."""
+        if not self.right:
+            return self.headers, self.text
+        if self.units:
+            named = tuple(f"{h} [{self.units[n]}]" if n in self.units else h for n, h in enumerate(self.headers))
+            return named, [tuple(map(_number, row)) for row in self.rows]
+        rows = [(*map(_number, row), next((unit for cell in row if (unit := _unit(cell))), "")) for row in self.rows]
+        return (*self.headers, "Unit"), rows
 
 
 def sections(report: CountReport) -> tuple[Section, ...]:
     """Every part of the report, also those without rows."""
     bottle = ("Bottle", "Holds", "Amount", "At")
+    names = {b.books.bottle: b.name for b in (*report.counted, *report.not_found)}
     return (
         Section(
             "differences",
             "Differences, least explained first",
-            ("Bottle", "On the books", "Counted", "Difference", "Explained", "Flagged", "Says"),
-            tuple(_difference(v) for v in report.differences),
-            (1, 2, 3, 4),
+            ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains", "Flagged"),
+            tuple(_difference(v, names[v.bottle]) for v in report.differences),
+            (2, 3, 4, 5),
         ),
         _bottles("not-found", "Not found", report.not_found),
         _bottles("found", "Found, but not on the books", report.found),
@@ -64,13 +101,14 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             ("Hazard class", "At", "Bottles", "Mass", "Volume of liquids", "Of unknown mass"),
             tuple((h.hazard, h.location, *_totals(h.totals)) for h in report.hazards),
             (2, 3, 4, 5),
+            {3: "g", 4: "mL", 5: "mL"},
         ),
         Section(
             "disposal",
             "To dispose of, by stream",
             ("Stream", "Bottle", "Holds", "Amount", "Why"),
             tuple(
-                (stream.stream, d.bottle, d.name, quantities.show(d.amount, d.measure), d.why)
+                (stream.stream, d.bottle, d.name, Amount(d.amount, d.measure), d.why)
                 for stream in report.disposal
                 for d in stream.lines
             ),
@@ -84,7 +122,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
                 (
                     t.name,
                     *(
-                        quantities.show(amount, t.measure)
+                        Amount(amount, t.measure)
                         for amount in (t.opening, t.came_in, t.made, t.used, t.discarded, t.corrected, t.closing)
                     ),
                     "" if t.turns is None else f"{t.turns:.2g}",
@@ -98,7 +136,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             "Nothing used since the last count",
             ("Item", "Amount", "Bottles", "Last used"),
             tuple(
-                (i.name, quantities.show(i.amount, i.measure), " ".join(i.bottles), _day(i.last_used) or "never")
+                (i.name, Amount(i.amount, i.measure), " ".join(i.bottles), _day(i.last_used) or "never")
                 for i in report.never_used
             ),
             (1,),
@@ -111,8 +149,8 @@ def summary(report: CountReport) -> str:
     flagged = sum(v.flagged for v in report.differences)
     return (
         f"{len(report.counted)} counted, {len(report.not_found)} not found, {len(report.found)} found that are not "
-        f"on the books, {len(report.not_counted)} not counted; {flagged} differ by more than measuring explains, "
-        f"{len(report.differences) - flagged} by less."
+        f"on the books, {len(report.not_counted)} not counted. Of the counted, {flagged} differ by more than "
+        f"measuring explains, {len(report.differences) - flagged} by no more than it does."
     )
 
 
@@ -128,14 +166,16 @@ def write_folder(report: CountReport, folder: Path) -> list[Path]:
     out = []
     for section in sections(report):
         path = folder / f"{section.slug}.csv"
-        write_rows(path, section.headers, section.rows, bom=True)
+        write_rows(path, *section.csv(), bom=True)
         out.append(path)
     return out
 
 
 def report_pdf(report: CountReport, title: str, school: str) -> bytes:
     """The report on A4, each section that has rows."""
-    from prep.reports.paper import WIDTH, Paper, build, gap
+    from reportlab.platypus import CondPageBreak
+
+    from prep.reports.paper import MM, WIDTH, Paper, build, gap
 
     def story(paper: Paper) -> list[Any]:
         parts = [paper.text(title, 15, bold=True), gap(3)]
@@ -148,9 +188,10 @@ def report_pdf(report: CountReport, title: str, school: str) -> bytes:
             widths = _widths(section, WIDTH)
             cells = [[paper.text(head, 8, bold=True) for head in section.headers]]
             cells += [
-                [paper.text(cell, 8, right=n in section.right) for n, cell in enumerate(row)] for row in section.rows
+                [paper.text(cell, 8, right=n in section.right) for n, cell in enumerate(row)] for row in section.text
             ]
-            parts += [gap(8), paper.heading(section.title), gap(2), paper.table(cells, widths, header=True)]
+            table = paper.table(cells, widths, header=True)
+            parts += [CondPageBreak(35 * MM), gap(8), paper.heading(section.title), gap(2), table]
         parts += [gap(12), paper.text("Signed off by: ______________________   Date: ______________", 10)]
         return parts
 
@@ -241,32 +282,40 @@ def _bottles(slug: str, title: str, rows: Iterable[Stood]) -> Section:
     return Section(slug, title, ("Bottle", "Holds", "Amount", "At"), tuple(_bottle(b) for b in rows), (2,))
 
 
-def _bottle(b: Stood) -> tuple[str, str, str, str]:
+def _bottle(b: Stood) -> tuple[Cell, ...]:
     known = b.on_books and b.verdict is not None and not b.verdict.found
     amount = b.books.balance if known else b.amount
-    shown = quantities.show(amount, b.books.measure) if amount or b.books.item else ""
+    shown = Amount(amount, b.books.measure) if amount or b.books.item else ""
     return b.books.bottle, b.name, shown, b.location
 
 
-def _difference(v: Verdict) -> tuple[str, ...]:
+def _difference(v: Verdict, name: str) -> tuple[Cell, ...]:
     return (
         v.bottle,
-        quantities.show(v.book, v.measure),
-        quantities.show(v.counted, v.measure) if v.found else "not found",
-        ("+" if v.difference > 0 else "") + quantities.show(v.difference, v.measure),
-        quantities.show(v.explained_by, v.measure, 2),
+        name,
+        Amount(v.book, v.measure),
+        Amount(v.counted, v.measure) if v.found else "not found",
+        Amount(v.difference, v.measure, signed=True),
+        Amount(v.explained_by, v.measure, figures=2),
         "yes" if v.flagged else "",
-        v.sentence,
     )
 
 
-def _totals(t: Totals) -> tuple[str, str, str, str]:
+def _totals(t: Totals) -> tuple[Cell, ...]:
     return (
         str(len(t.bottles)),
-        quantities.show(t.mass_ug, Measure.MASS),
-        quantities.show(t.volume_nl, Measure.VOLUME),
-        quantities.show(t.unweighed_nl, Measure.VOLUME) if t.unweighed_nl else "",
+        Amount(t.mass_ug, Measure.MASS),
+        Amount(t.volume_nl, Measure.VOLUME),
+        Amount(t.unweighed_nl, Measure.VOLUME) if t.unweighed_nl else "",
     )
+
+
+def _number(cell: Cell) -> str:
+    return quantities.plain(quantities.from_base(cell.base)) if isinstance(cell, Amount) else cell
+
+
+def _unit(cell: Cell) -> str:
+    return str(quantities.as_json(cell.base, cell.measure)["unit"]) if isinstance(cell, Amount) else ""
 
 
 def _totals_json(t: Totals) -> dict[str, Any]:
@@ -300,6 +349,7 @@ def _day(day: Any) -> str:
 def _widths(section: Section, width: float) -> Sequence[float]:
     """Columns by their longest cell, held between bounds, together as wide as the page."""
     longest = [
-        min(max([len(head), *(len(row[n]) for row in section.rows)]), 34) + 2 for n, head in enumerate(section.headers)
+        min(max([1.3 * len(head), *(len(row[n]) for row in section.text)]), 34) + 2
+        for n, head in enumerate(section.headers)
     ]
     return [width * one / sum(longest) for one in longest]

@@ -73,6 +73,13 @@ def test_a_whole_count(store: Store, tmp_path: Path) -> None:
     assert done.code == 0, done.err
     assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
     assert len(list((tmp_path / "out").glob("*.csv"))) == 12
+    with (tmp_path / "out" / "differences.csv").open(encoding="utf-8-sig", newline="") as file:
+        table = list(csv.DictReader(file))
+    assert all(row["Unit"] in ("g", "mL") for row in table)  # numbers that a spreadsheet can add up, and their unit
+    found = {row["Bottle"]: float(row["Difference"]) for row in table}
+    assert found == {d["bottle"]: d["difference"]["value"] for d in report["differences"]}
+    hazards = (tmp_path / "out" / "hazards.csv").read_text(encoding="utf-8-sig")
+    assert hazards.startswith("Hazard class,At,Bottles,Mass [g],Volume of liquids [mL],Of unknown mass [mL]")
 
 
 def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(store: Store) -> None:

@@ -60,7 +60,7 @@ def test_a_loss_is_flagged_and_posted_with_its_reason() -> None:
     assert verdict.explained_by == pytest.approx(2 * sqrt((G / sqrt(3)) ** 2 + verdict.u_count**2), abs=1)
     text = " | ".join(line.text for line in verdict.working)
     assert "500 g at the last count + 0 g in - 88 g out (1 movement) = 412 g" in text
-    assert "most of it from the movements" in text
+    assert "most of it from what was taken (5 % of each)" in text
     assert "615.4 g with the bottle - 210.4 g tare = 405 g on the bench balance" in text
     assert verdict.u_after == verdict.u_count
 
