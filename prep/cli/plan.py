@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from prep.cli import common
+from prep.cli import common, plan_settings
 
 if TYPE_CHECKING:
     from prep.services.planning import Drawn
@@ -16,6 +16,8 @@ app = common.group(
     "Example: prep plan --weeks 2",
     bare=True,
 )
+app.command("settings")(plan_settings.settings)
+app.add_typer(plan_settings.closed, name="closed")
 
 Sample = Annotated[bool, typer.Option("--sample", help="Run on the invented sample school; nothing is kept.")]
 
@@ -122,57 +124,6 @@ def why(
         common.show_json(why_report.why_document(link, drawn.snapshot))
     else:
         why_report.show_why(link, drawn.snapshot)
-
-
-@app.command()
-def settings(
-    make: Annotated[
-        str | None, typer.Option("--make", metavar="MINUTES", help="What a make costs; default: its card's minutes.")
-    ] = None,
-    wasted: Annotated[
-        str | None, typer.Option("--wasted", metavar="MINUTES", help="What a litre thrown away costs.")
-    ] = None,
-    held: Annotated[
-        str | None, typer.Option("--held", metavar="MINUTES", help="What a litre held for a day costs.")
-    ] = None,
-    minutes_per_day: Annotated[
-        int | None, typer.Option("--minutes-per-day", help="Minutes of making that a day has.")
-    ] = None,
-    ahead: Annotated[
-        int | None, typer.Option("--make-ahead", metavar="DAYS", help="How many days before use things stand ready.")
-    ] = None,
-    defaults: Annotated[
-        bool,
-        typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
-    ] = False,
-    db: common.Db = None,
-    as_json: common.AsJson = False,
-) -> None:
-    """What the plan weighs up when it decides what to make together; without options, shows it.
-
-    Example: prep plan settings --wasted 5 --held 0.1
-    """
-    from prep.services import policies
-
-    costs = dict(zip(policies.COSTS, (make, wasted, held), strict=True))
-    numbers = (minutes_per_day, ahead)
-    if defaults or any(n is not None for n in numbers) or any(text is not None for text in costs.values()):
-        found = policies.change(db, costs, minutes_per_day, ahead, defaults)
-    else:
-        found = policies.read(db)
-    values = {key: getattr(found.policy, key) for key in policies.COSTS}
-    if as_json:
-        shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
-        whole = {"minutes_per_day": found.minutes_per_day, "make_ahead_days": found.policy.make_ahead_days}
-        common.show_json(shown | whole)
-        return
-    if found.policy.weighs:
-        for key, cost in values.items():
-            typer.echo(f"{key.replace('_', ' ')}: {'as on its card' if cost is None else f'{cost} min'}")
-    else:
-        typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
-    typer.echo(f"minutes of making a day: {found.minutes_per_day}")
-    typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
 
 
 def _pdf(drawn: "Drawn", pdf: tuple[str, Path], on: str | None) -> str:

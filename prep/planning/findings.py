@@ -157,12 +157,12 @@ def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[
 
 def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
     """Days with more to make than there is time, which could not be levelled."""
-    limit = room.snapshot.calendar.minutes_per_day
     by_day: dict[date, list[Batch]] = defaultdict(list)
     for batch in batches:
         by_day[batch.make_on].append(batch)
     for day, makes in sorted(by_day.items()):
         minutes = sum(batch.minutes for batch in makes)
+        limit = room.snapshot.calendar.minutes(day)
         if minutes > limit:
             yield Finding(
                 "act",

@@ -20,8 +20,8 @@ def minutes_by_day(state: "Walk") -> dict[date, int]:
 
 def overload(room: "Room", state: "Walk") -> int:
     """Minutes, over all days, beyond what the calendar gives a day."""
-    limit = room.snapshot.calendar.minutes_per_day
-    return sum(max(0, minutes - limit) for minutes in minutes_by_day(state).values())
+    limit = room.snapshot.calendar.minutes
+    return sum(max(0, minutes - limit(day)) for day, minutes in minutes_by_day(state).items())
 
 
 def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
@@ -30,9 +30,9 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
     From the last day to the first, those that keep longest first, each to the latest earlier working day that
     has the minutes, on which it still keeps until its last use and what it is made from is there.
     """
-    limit = room.snapshot.calendar.minutes_per_day
+    limit = room.snapshot.calendar.minutes
     load = minutes_by_day(state)
-    if all(minutes <= limit for minutes in load.values()):
+    if all(minutes <= limit(day) for day, minutes in load.items()):
         return False
     sources = _sources(state)
     moved = False
@@ -41,10 +41,10 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
         makes[make.lot.make_on].append(make)
     for day in sorted(makes, reverse=True):
         for make in sorted(makes[day], key=lambda m: (-m.solution.shelf_life_days, m.id)):
-            if load[day] <= limit:
+            if load[day] <= limit(day):
                 break
             minutes = make.solution.minutes
-            earlier = _earlier(room, state, verdicts, make, sources, load, limit - minutes)
+            earlier = _earlier(room, state, verdicts, make, sources, load)
             if earlier is None:
                 continue
             load[day] -= minutes
@@ -63,9 +63,8 @@ def _earlier(
     make: "Make",
     sources: dict[str, list[tuple[str, str, str]]],
     load: dict[date, int],
-    most: int,
 ) -> date | None:
-    """The latest earlier working day with at most `most` minutes taken, on which the make can be made."""
+    """The latest earlier working day that has the minutes for the make, and on which it can be made."""
     if any(demand.fresh for demand, _ in make.lot.serves):
         return None
     last_use = max(demand.needed_on for demand, _ in make.lot.serves)
@@ -76,9 +75,10 @@ def _earlier(
     )
     if make.solution.made_fresh:
         first = max(first, make.lot.make_on)
+    limit, minutes = room.snapshot.calendar.minutes, make.solution.minutes
     day = room.days.last_before(make.lot.make_on)
     while day is not None and day >= first:
-        if load.get(day, 0) <= most and _possible(room, state, make, sources, day):
+        if load.get(day, 0) + minutes <= limit(day) and _possible(room, state, make, sources, day):
             return day
         day = room.days.last_before(day)
     return None

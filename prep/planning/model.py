@@ -108,11 +108,23 @@ class StockRule:
 
 @dataclass(frozen=True, slots=True)
 class Calendar:
-    """Working weekdays (0 = Monday) and the closed days (date -> why)."""
+    """Working weekdays (0 = Monday), closed days (date -> why), and the minutes of making that a day has.
+
+    `minutes_on` are days with minutes of their own: none on a training day, more with a second pair of hands.
+    """
 
     weekdays: frozenset[int] = frozenset({0, 1, 2, 3, 4})
     closed: Mapping[date, str] = field(default_factory=dict)
     minutes_per_day: int = 240
+    minutes_on: Mapping[date, int] = field(default_factory=dict)
+
+    def works(self, day: date) -> bool:
+        """Whether the room is open on the day."""
+        return day.weekday() in self.weekdays and day not in self.closed
+
+    def minutes(self, day: date) -> int:
+        """Minutes of making that the day has."""
+        return self.minutes_on.get(day, self.minutes_per_day)
 
 
 @dataclass(frozen=True, slots=True)

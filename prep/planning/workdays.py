@@ -17,9 +17,7 @@ class Workdays:
     def __init__(self, calendar: Calendar, first: date, last: date) -> None:
         self.calendar = calendar
         self.days = tuple(
-            day
-            for offset in range((last - first).days + 1)
-            if (day := first + timedelta(days=offset)).weekday() in calendar.weekdays and day not in calendar.closed
+            day for offset in range((last - first).days + 1) if calendar.works(day := first + timedelta(days=offset))
         )
         self._set = frozenset(self.days)
         self.last_before = cache(self._last_before)

@@ -23,7 +23,7 @@ def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:
     calendar = snapshot.calendar
     busy = {batch.make_on for batch in plan.batches} | {b.on for b in snapshot.bookings if b.status == "booked"}
     week = [first + timedelta(days=n) for n in range(7)]
-    return [d for d in week if d in busy or (d.weekday() in calendar.weekdays and d not in calendar.closed)]
+    return [d for d in week if d in busy or calendar.works(d)]
 
 
 def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
@@ -119,7 +119,7 @@ class _Sheets:
             ),
             orders=tuple(self._order(o) for o in self.orders.get(on, [])),
             minds=tuple(self._said(f) for f in self._minds(on)),
-            work=f"{minutes} of {self.snapshot.calendar.minutes_per_day} minutes" if makes else "",
+            work=f"{minutes} of {self.snapshot.calendar.minutes(on)} minutes" if makes else "",
         )
 
     def _make(self, batch: Batch) -> MakeRow:

@@ -1,7 +1,7 @@
-"""Reads the settings files: working weekdays, minutes a day, closed spans."""
+"""Reads the settings files: working weekdays, closed spans, minutes a day and of single days."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -9,6 +9,7 @@ from typing import Any
 from prep.errors import PrepError
 from prep.planning.model import Calendar
 
+CALENDAR_KEYS = ("weekdays", "closed", "minutes_per_day", "minutes_on")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -25,7 +26,7 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 
 def read_calendar(path: Path) -> Calendar:
-    """weekdays, minutes_per_day and [[closed]] spans of a TOML file. Raises PrepError."""
+    """weekdays, minutes_per_day, [[closed]] spans and [minutes_on] of a TOML file. Raises PrepError."""
     return calendar_of(read_toml(path), path.name)
 
 
@@ -37,10 +38,7 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
         given = settings["weekdays"]
         if not isinstance(given, list) or not given:
             raise PrepError(f'{file}: weekdays is a list such as ["mon", "tue"].')
-        names = [str(name).lower()[:3] for name in given]
-        if unknown := [name for name in names if name not in WEEKDAYS]:
-            raise PrepError(f'{file}: "{unknown[0]}" is no weekday; write mon to sun.')
-        weekdays = frozenset(WEEKDAYS.index(name) for name in names)
+        weekdays = weekdays_of([str(name) for name in given], file)
     closed = dict(base.closed)
     spans = settings.get("closed", [])
     if not isinstance(spans, list) or not all(isinstance(span, dict) and "from" in span for span in spans):
@@ -54,7 +52,32 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
     minutes = settings.get("minutes_per_day", base.minutes_per_day)
     if not isinstance(minutes, int) or isinstance(minutes, bool) or not 0 < minutes <= 1440:
         raise PrepError(f"{file}: minutes_per_day must be from 1 to 1440.")
-    return Calendar(weekdays, closed, minutes)
+    return Calendar(weekdays, closed, minutes, {**base.minutes_on, **_minutes_on(settings, file)})
+
+
+def weekdays_of(names: Sequence[str], where: str) -> frozenset[int]:
+    """Weekdays by their names (0 = Monday). Raises PrepError, beginning with where they stand."""
+    short = [name.strip().lower()[:3] for name in names]
+    if unknown := [name for name in short if name not in WEEKDAYS]:
+        raise PrepError(f'{where}: "{unknown[0]}" is no weekday; write mon to sun.')
+    return frozenset(WEEKDAYS.index(name) for name in short)
+
+
+def _minutes_on(settings: Mapping[str, Any], file: str) -> dict[date, int]:
+    given = settings.get("minutes_on", {})
+    wanted = f'{file}: [minutes_on] has lines such as "2027-01-12" = 0, each from 0 to 1440.'
+    if not isinstance(given, dict):
+        raise PrepError(wanted)
+    out = {}
+    for text, minutes in given.items():
+        try:
+            on = date.fromisoformat(text)
+        except ValueError:
+            raise PrepError(wanted) from None
+        if not isinstance(minutes, int) or isinstance(minutes, bool) or not 0 <= minutes <= 1440:
+            raise PrepError(wanted)
+        out[on] = minutes
+    return out
 
 
 def a_date(settings: Mapping[str, Any], key: str, file: str) -> date | None:

@@ -227,12 +227,6 @@ def _get(connection: "Connection", key: str, default: Any) -> Any:
 
 
 def _put(connection: "Connection", key: str, value: Any) -> None:
-    from sqlalchemy import delete
-
     from prep.store import seeding
-    from prep.store.queries import table
-    from prep.store.tables import SettingRow
 
-    rows = table(SettingRow)
-    connection.execute(delete(rows).where(rows.c.key == key))
-    seeding.put_settings(connection, {key: value})
+    seeding.set_settings(connection, {key: value})

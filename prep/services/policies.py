@@ -1,14 +1,16 @@
-"""The school's own settings of planning: what makes, waste and holding cost, minutes a day."""
+"""The school's own settings of planning: what makes, waste and holding cost, working days and their minutes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.errors import PrepError
-from prep.planning.model import Policy
+from prep.planning.model import Calendar, Policy
 from prep.services import session
+from prep.services.calendarfile import weekdays_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -20,10 +22,10 @@ _MOST_AHEAD = 60
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The policy, and the minutes of making that a day has."""
+    """The policy, and the calendar: working weekdays, closed days, minutes of making."""
 
     policy: Policy
-    minutes_per_day: int
+    calendar: Calendar
 
 
 def policy_of(settings: Mapping[str, Any]) -> Policy:
@@ -44,33 +46,48 @@ def read(db: Path | None) -> Settings:
 def change(
     db: Path | None,
     costs: Mapping[str, str | None],
+    *,
     minutes_per_day: int | None,
     make_ahead_days: int | None,
     defaults: bool,
+    weekdays: str | None,
+    minutes_on: Mapping[date, int | None],
+    by: str,
+    on: date,
 ) -> Settings:
-    """Set what is given and leave the rest; `defaults` clears the costs first. Raises PrepError."""
+    """Set what is given and leave the rest; `defaults` clears the costs first. Raises PrepError.
+
+    `minutes_on` gives single days minutes of their own; None gives them the usual ones again. Who changed
+    what stands in the history.
+    """
     if minutes_per_day is not None and not 1 <= minutes_per_day <= 1440:
         raise PrepError("--minutes-per-day is a number from 1 to 1440.")
     if make_ahead_days is not None and not 0 <= make_ahead_days <= _MOST_AHEAD:
         raise PrepError(f"--make-ahead is a number of days from 0 to {_MOST_AHEAD}.")
-    given = {key: _cost(key, text) for key, text in costs.items() if text is not None}
+    if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
+        raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
+    values: dict[str, Any] = dict.fromkeys(COSTS) if defaults else {}
+    values |= {key: str(_cost(key, text)) for key, text in costs.items() if text is not None}
+    if minutes_per_day is not None:
+        values["minutes_per_day"] = minutes_per_day
+    if make_ahead_days is not None:
+        values["make_ahead_days"] = make_ahead_days
+    if weekdays is not None:
+        values["weekdays"] = sorted(weekdays_of(weekdays.replace(",", " ").split(), "--weekdays"))
+        if not values["weekdays"]:
+            raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
     with session.writing(db) as connection:
-        from sqlalchemy import delete
+        from prep.store import ledger, queries, seeding
 
-        from prep.store import seeding
-        from prep.store.queries import table
-        from prep.store.tables import SettingRow
-
-        rows = table(SettingRow)
-        values: dict[str, Any] = {key: str(cost) for key, cost in given.items()}
-        if minutes_per_day is not None:
-            values["minutes_per_day"] = minutes_per_day
-        if make_ahead_days is not None:
-            values["make_ahead_days"] = make_ahead_days
-        gone = {*values, *(COSTS if defaults else ())}
-        connection.execute(delete(rows).where(rows.c.key.in_(sorted(gone))))
-        if values:
-            seeding.put_settings(connection, values)
+        before = queries.settings(connection)
+        if minutes_on:
+            own = before.get("minutes_on", {}) | {day.isoformat(): minutes for day, minutes in minutes_on.items()}
+            values["minutes_on"] = {day: minutes for day, minutes in sorted(own.items()) if minutes is not None}
+        changed = {key: value for key, value in values.items() if before.get(key) != value}
+        seeding.set_settings(connection, changed)
+        if changed:
+            said = "; ".join(f"{key} {before.get(key)} -> {value}" for key, value in changed.items())
+            ledger.begin(connection, "settings", by, on, f"plan settings: {said.replace('None', 'not set')}")
         return _read(connection)
 
 
@@ -78,7 +95,7 @@ def _read(connection: "Connection") -> Settings:
     from prep.store import queries
 
     settings = queries.settings(connection)
-    return Settings(policy_of(settings), queries.calendar(connection, settings).minutes_per_day)
+    return Settings(policy_of(settings), queries.calendar(connection, settings))
 
 
 def _cost(key: str, value: Any) -> Decimal:

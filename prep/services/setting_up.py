@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
 from prep.planning.model import Calendar
+from prep.services.calendarfile import CALENDAR_KEYS
 from prep.services.catalogue import Catalogue, read_catalogue
 from prep.services.school import School, read_school
 
@@ -106,7 +107,7 @@ def put_school(connection: "Connection", school: School, catalogue: Catalogue, b
 
     seeding.put_settings(
         connection,
-        {k: v for k, v in school.settings.items() if k not in ("closed", "weekdays", "minutes_per_day")},
+        {k: v for k, v in school.settings.items() if k not in CALENDAR_KEYS},
     )
     seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
     seeding.put_bookings(connection, school.bookings)

@@ -196,13 +196,19 @@ def settings(connection: Connection) -> dict[str, Any]:
     return {row.key: json.loads(row.value) for row in _all(connection, t.SettingRow, "key")}
 
 
+def closed(connection: Connection) -> dict[date, str]:
+    """Closed days, and why."""
+    return {row.on: row.why for row in _all(connection, t.ClosedRow, "on")}
+
+
 def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:
-    """Working weekdays and closed days."""
+    """Working weekdays, closed days, and the minutes of a day."""
     base = Calendar()
     return Calendar(
         frozenset(known["weekdays"]) if "weekdays" in known else base.weekdays,
-        {row.on: row.why for row in _all(connection, t.ClosedRow, "on")},
+        closed(connection),
         known.get("minutes_per_day", base.minutes_per_day),
+        {date.fromisoformat(on): minutes for on, minutes in sorted(known.get("minutes_on", {}).items())},
     )
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, insert
+from sqlalchemy import Connection, delete, insert
 
 from prep.chemistry.model import Instrument, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, OpenOrder, StockRule
@@ -186,9 +186,32 @@ def put_calendar(connection: Connection, calendar: Calendar) -> None:
     """Write working weekdays, minutes a day and closed days."""
     put_settings(
         connection,
-        {"weekdays": sorted(calendar.weekdays), "minutes_per_day": calendar.minutes_per_day},
+        {
+            "weekdays": sorted(calendar.weekdays),
+            "minutes_per_day": calendar.minutes_per_day,
+            "minutes_on": {on.isoformat(): minutes for on, minutes in sorted(calendar.minutes_on.items())},
+        },
     )
-    _put(connection, t.ClosedRow, [{"on": on, "why": why} for on, why in sorted(calendar.closed.items())])
+    put_closed(connection, calendar.closed)
+
+
+def put_closed(connection: Connection, closed: Mapping[date, str]) -> None:
+    """Write closed days, over what was said of the same days before."""
+    drop_closed(connection, closed)
+    _put(connection, t.ClosedRow, [{"on": on, "why": why} for on, why in sorted(closed.items())])
+
+
+def drop_closed(connection: Connection, days: Iterable[date]) -> None:
+    """Take closed days off the calendar."""
+    rows = table(t.ClosedRow)
+    connection.execute(delete(rows).where(rows.c.on.in_(list(days))))
+
+
+def set_settings(connection: Connection, settings: Mapping[str, Any]) -> None:
+    """Write settings over what they were; those that are None are taken away."""
+    rows = table(t.SettingRow)
+    connection.execute(delete(rows).where(rows.c.key.in_(sorted(settings))))
+    put_settings(connection, {key: value for key, value in settings.items() if value is not None})
 
 
 def put_settings(connection: Connection, settings: Mapping[str, Any]) -> None:

@@ -92,3 +92,16 @@ def test_progress_is_told_and_changes_nothing(catalogue: Catalogue) -> None:
     assert plan == make_plan(stock, Horizon(TODAY, END))
     assert told
     assert all(0 <= done < of for done, of in told)
+
+
+def test_a_day_may_have_minutes_of_its_own(catalogue: Catalogue) -> None:
+    stock = _stock(catalogue, 30)
+    last, before = date(2027, 1, 20), date(2027, 1, 19)
+    for own, load in (
+        ({last: 0}, {before: 30, date(2027, 1, 18): 30}),
+        ({last: 45, before: 0}, {last: 45, date(2027, 1, 18): 15}),
+        ({last: 60}, {last: 60}),
+    ):
+        plan = _plan(replace(stock, calendar=replace(stock.calendar, minutes_on=own)))
+        assert _minutes(plan) == load
+        assert "day-too-full" not in {f.code for f in plan.findings}

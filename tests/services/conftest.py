@@ -14,7 +14,8 @@ DAY = date(2027, 1, 11)
 FILES = {
     "settings.toml": 'school = "Invented School"\ntoday = 2027-01-11\nfrom = 2027-01-11\nto = 2027-02-26\n'
     "minutes_per_day = 180\n"
-    '[[closed]]\nfrom = 2027-02-15\nto = 2027-02-19\nwhy = "half term"\n',
+    '[[closed]]\nfrom = 2027-02-15\nto = 2027-02-19\nwhy = "half term"\n'
+    "[minutes_on]\n2027-01-13 = 0\n2027-01-20 = 360\n",
     "locations.csv": "code,name,walk_order,note\nACID,Acid cupboard,2,vented\nPREP,Prep room,1,\n",
     "bottles.csv": "code,item,amount,use_by,location,status,received,opened,lot,strength,note\n"
     "AC1,hydrochloric-acid,2.5 L,2028-01-01,ACID,in service,2026-09-01,2026-10-01,L77,,\n"
