@@ -48,10 +48,10 @@ def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = Fa
     Example: prep substance show "copper(II) sulfate pentahydrate"
     """
     from prep.reports.catalogue_json import substance_document
-    from prep.services import looking, safekeeping
+    from prep.services import hazards, looking
 
     found = looking.substance(looking.known(db), name)
-    _with_hazards(substance_document(found), safekeeping.of_substance(found), as_json)
+    _with_hazards(substance_document(found), hazards.of_substance(found), as_json)
 
 
 @solution.command("list")

@@ -42,9 +42,9 @@ def classify(
     Example: prep safety classify "sodium hydroxide 1 mol/L" "sodium hypochlorite 2 % w/w"
     """
     from prep.reports import safety_doc
-    from prep.services import safekeeping
+    from prep.services import hazards
 
-    found = safekeeping.classify_typed(what, density, ph, flash_point, db)
+    found = hazards.classify_typed(what, density, ph, flash_point, db)
     if as_json:
         common.show_json(safety_doc.classified_document(found.what, found.hazards, found.components))
     else:
@@ -58,9 +58,9 @@ def storage(db: common.Db = None, as_json: common.AsJson = False) -> None:
     Example: prep safety storage
     """
     from prep.reports import safety_doc
-    from prep.services import safekeeping
+    from prep.services import hazards
 
-    found = safekeeping.storage(db)
+    found = hazards.storage(db)
     if as_json:
         common.show_json([safety_doc.finding_document(one) for one in found])
     else:
@@ -129,9 +129,9 @@ def card(
     Example: prep safety card thiosulfate-rate
     """
     from prep.reports import safety_doc
-    from prep.services import safekeeping
+    from prep.services import hazards
 
-    found, made = safekeeping.card(db, demo)
+    found, made = hazards.card(db, demo)
     if as_json:
         common.show_json(safety_doc.card_document(found, made))
     else:
@@ -152,9 +152,9 @@ def waste(
     Example: prep safety waste B12
     """
     from prep.reports import safety_doc
-    from prep.services import safekeeping
+    from prep.services import hazards
 
-    found = safekeeping.waste(db, what, showings)
+    found = hazards.waste(db, what, showings)
     show = safety_doc.waste_document if as_json else safety_doc.show_waste
     document = show(found.demo, found.showings, found.streams, found.apart)
     if as_json:

@@ -11,7 +11,7 @@ from prep.chemistry.model import Form, Solution, Substance
 from prep.errors import PrepError
 from prep.safety.model import Classification
 from prep.services import session
-from prep.services.safekeeping import of_item
+from prep.services.hazards import of_item
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

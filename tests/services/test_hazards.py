@@ -11,7 +11,7 @@ from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle
 from prep.resources import seed_data
 from prep.safety.dates import Dated
-from prep.services import booking, dating, governing, making, planning, safekeeping, session, setting_up, stock
+from prep.services import booking, dating, governing, hazards, making, planning, session, setting_up, stock
 from prep.services.catalogue import Catalogue
 from prep.services.cautioning import in_a_line, known_or_not
 from prep.services.labelling import label_of, labels
@@ -56,36 +56,36 @@ def own(tmp_path: Path) -> Path:
     ],
 )
 def test_what_is_typed_is_classified(typed: list[str], words: str, signal: str) -> None:
-    found = safekeeping.classify_typed(typed).hazards
+    found = hazards.classify_typed(typed).hazards
     assert (found.in_words, found.signal) == (words, signal)
 
 
 def test_moles_per_litre_are_counted_by_the_density_table() -> None:
-    found = safekeeping.classify_typed(["hydrochloric acid 3 mol/L"])
+    found = hazards.classify_typed(["hydrochloric acid 3 mol/L"])
     assert float(found.components[0].pct) == pytest.approx(10.42, abs=0.01)
     assert any("density" in reason.text for reason in found.hazards.reasoning)
 
 
 def test_several_components_are_one_mixture() -> None:
-    found = safekeeping.classify_typed(["NaOH 1 % w/w", "KOH 1 % w/w"], density="1.02 g/mL")
+    found = hazards.classify_typed(["NaOH 1 % w/w", "KOH 1 % w/w"], density="1.02 g/mL")
     assert found.hazards.in_words.startswith("Skin Corr.")  # each alone irritates: 1/2 + 1/2 of the limits
     assert len(found.components) == 2
 
 
 def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
-    found = safekeeping.classify_typed(["hydrogen peroxide 20 vol"])
+    found = hazards.classify_typed(["hydrogen peroxide 20 vol"])
     assert found.hazards.in_words == "Eye Irrit. 2 H319"
     assert any("overstated" in reason.source + reason.text for reason in found.hazards.reasoning)
     with pytest.raises(PrepError, match="give the density"):
-        safekeeping.classify_typed(["butan-2-ol 1 mol/L"])
-    assert safekeeping.classify_typed(["butan-2-ol 1 mol/L"], density="0.99 g/mL").components
+        hazards.classify_typed(["butan-2-ol 1 mol/L"])
+    assert hazards.classify_typed(["butan-2-ol 1 mol/L"], density="0.99 g/mL").components
 
 
 def test_no_hazard_data_is_not_known_and_never_harmless() -> None:
-    found = safekeeping.classify_typed(["phenol red"]).hazards
+    found = hazards.classify_typed(["phenol red"]).hazards
     assert not found.known
     assert in_a_line(found) == "Not known: no hazard data for Phenol red: treat as hazardous."
-    mixed = safekeeping.classify_typed(["phenol red 1 % w/w", "NaOH 2 % w/w"]).hazards
+    mixed = hazards.classify_typed(["phenol red 1 % w/w", "NaOH 2 % w/w"]).hazards
     assert in_a_line(mixed).startswith("Danger: H314")
     assert "Otherwise not known: no hazard data for Phenol red" in in_a_line(mixed)
 
@@ -103,7 +103,7 @@ def test_no_hazard_data_is_not_known_and_never_harmless() -> None:
 )
 def test_what_cannot_be_classified_is_a_sentence(typed: list[str], said: str) -> None:
     with pytest.raises(PrepError, match=said):
-        safekeeping.classify_typed(typed)
+        hazards.classify_typed(typed)
 
 
 def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue) -> None:
@@ -119,7 +119,7 @@ def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue
 def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
     for code in (*catalogue.solutions, *catalogue.substances):
         label = label_of(code, catalogue.substances, catalogue.solutions)
-        found = safekeeping.of_item(code, catalogue.substances, catalogue.solutions)
+        found = hazards.of_item(code, catalogue.substances, catalogue.solutions)
         assert label.name, code
         assert label.hazard_known == found.known
         assert label.check == found.check_before_relying
@@ -180,7 +180,7 @@ def test_labels_of_what_a_job_filled(own: Path) -> None:
 
 
 def test_the_storage_report_finds_what_was_planted_and_nothing_else(sample: Path) -> None:
-    found = safekeeping.storage(sample)
+    found = hazards.storage(sample)
     apart = [one for one in found if one.severity == "act"]
     named = {code for code in PLANTED if any(f"({code}" in one.message or f" {code})" in one.message for one in apart)}
     assert named == PLANTED
@@ -198,7 +198,7 @@ def test_the_storage_report_finds_what_was_planted_and_nothing_else(sample: Path
     ("bottle", "to"), [("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")]
 )
 def test_the_move_proposed_is_to_where_its_like_stand(sample: Path, bottle: str, to: str) -> None:
-    cures = {one.cure for one in safekeeping.storage(sample) if f"Move {bottle} " in one.cure}
+    cures = {one.cure for one in hazards.storage(sample) if f"Move {bottle} " in one.cure}
     assert len(cures) == 1
     assert cures.pop().endswith(f"to {to}.")
 
@@ -206,11 +206,11 @@ def test_the_move_proposed_is_to_where_its_like_stand(sample: Path, bottle: str,
 def test_the_proposed_moves_mend_it(own: Path) -> None:
     for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
         stock.move(own, bottle, to, "Ada", TODAY)
-    assert not [one for one in safekeeping.storage(own) if one.severity == "act"]
+    assert not [one for one in hazards.storage(own) if one.severity == "act"]
 
 
 def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
-    groups = {g.name for g in safekeeping.groups_of("vanadate-0.05", catalogue.substances, catalogue.solutions)}
+    groups = {g.name for g in hazards.groups_of("vanadate-0.05", catalogue.substances, catalogue.solutions)}
     assert "base_caustic" not in groups
     assert "acid_inorganic_nonoxidising" in groups
 
@@ -294,7 +294,7 @@ def test_the_plan_serves_nothing_out_of_date_or_untested(sample: Path) -> None:
 
 def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
     demo = catalogue.demos["blue-bottle"]
-    found = safekeeping.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
     (stream,) = found.streams
     assert stream.neutralising is not None
     # 300 mL of 0.5 mol/L a showing, a tenth more put out
@@ -306,27 +306,27 @@ def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
 
 def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: Catalogue) -> None:
     demo = catalogue.demos["silver-mirror"]  # ammoniacal silver is a stream of its own
-    found = safekeeping.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
     (acid,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = safekeeping.moles_of(demo, 2, catalogue.substances, catalogue.solutions)
+    moles = hazards.moles_of(demo, 2, catalogue.substances, catalogue.solutions)
     assert acid.acid_mol == pytest.approx(moles["nitric-acid"])
     assert acid.base_mol == 0
 
 
 def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: Catalogue) -> None:
     demo = catalogue.demos["calcium-water"]
-    found = safekeeping.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
     (lime,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = safekeeping.moles_of(demo, 1, catalogue.substances, catalogue.solutions)
+    moles = hazards.moles_of(demo, 1, catalogue.substances, catalogue.solutions)
     assert lime.base_mol == pytest.approx(2 * moles["calcium"])
 
 
 def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
     for demo in catalogue.demos.values():
-        card = safekeeping.card_of(demo, catalogue.substances, catalogue.solutions)
+        card = hazards.card_of(demo, catalogue.substances, catalogue.solutions)
         assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
         assert card.protection
-        found = safekeeping.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+        found = hazards.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
         assert {one.stream for one in found.streams} == {one.stream for one in demo.leftovers}
         for stream in found.streams:
             assert (stream.neutralising is not None) == (stream.stream == "neutralise")
@@ -334,11 +334,11 @@ def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
 
 def test_waste_of_a_booking_is_for_its_showings(sample: Path) -> None:
     booked = next(one for one in booking.list_bookings(sample, None, None, False) if one.showings > 1)
-    found = safekeeping.waste(sample, booked.code.lower(), None)
+    found = hazards.waste(sample, booked.code.lower(), None)
     assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
-    assert safekeeping.waste(sample, booked.demo, None).showings == 1
+    assert hazards.waste(sample, booked.demo, None).showings == 1
     with pytest.raises(PrepError, match="no demo"):
-        safekeeping.waste(sample, "moon-landing", None)
+        hazards.waste(sample, "moon-landing", None)
 
 
 # The school's own limits ---------------------------------------------------------------------------------
@@ -450,7 +450,7 @@ def test_every_batch_of_the_plan_says_its_hazards(sample: Path) -> None:
 
 
 def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
-    masses = safekeeping._masses("hydrochloric-acid", 100 * 10**6, catalogue.substances, catalogue.solutions)
+    masses = hazards._masses("hydrochloric-acid", 100 * 10**6, catalogue.substances, catalogue.solutions)
     ((substance, grams),) = masses
     assert substance.solute == "hydrochloric-acid"
     assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))
@@ -464,7 +464,7 @@ def test_it_works_on_either_database() -> None:
     assert governing.add(None, "sodium-hydroxide", "1 mol/L", "L1", "", "").number == 1
     assert governing.remove(None, 1).rule.room == "L1"
     assert governing.rules(None) == []
-    assert not [one for one in safekeeping.storage(None) if one.severity == "act"]
+    assert not [one for one in hazards.storage(None) if one.severity == "act"]
     assert not dating.whats_due(None, TODAY, 5)
     (label,) = labels(None, ["AC1"])
     assert label.signal == "Danger"
