@@ -18,6 +18,7 @@ _FILLED = (
     ("Keep wetted with…", "Keep wetted with water"),
     ("container to …", "container as local rules require."),
     ("[or shower]", "or shower"),
+    ("POISON CENTRE", "POISON CENTER"),  # the regulation spells it both ways
 )
 
 
@@ -46,7 +47,7 @@ def label_of(classes: Sequence[HazardClass]) -> Elements:
         signal,
         pictograms,
         tuple(Statement(code, text_of(code)) for code in codes),
-        _p_statements(_by_severity(classes), codes),
+        _p_statements(classes, codes),
         tuple(used),
     )
 
@@ -131,15 +132,16 @@ def _by_severity(classes: Sequence[HazardClass]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.h_code for one in sorted(classes, key=rank)))
 
 
-def _p_statements(by_severity: Sequence[str], printed: Sequence[str]) -> tuple[Statement, ...]:
-    """Up to six: the first choice of every hazard, worst first, then the second, and so on."""
-    lists = [split(keyed("p_choice", "h_code")[c]["p_codes"]) for c in by_severity if c in printed or c == "H400"]
-    lists = [one for one in lists if one]
-    chosen: list[str] = []
-    if lists and len(lists[0]) > MOST_P // 2 and len(lists) == 1:
-        chosen = list(lists[0])
-    for place in range(max((len(one) for one in lists), default=0)):
-        for one in lists:
-            if place < len(one) and one[place] not in chosen:
-                chosen.append(one[place])
-    return tuple(Statement(code, text_of(code)) for code in sorted(chosen[:MOST_P]))
+def _p_statements(classes: Sequence[HazardClass], printed: Sequence[str]) -> tuple[Statement, ...]:
+    """Up to six: of the hazards with Danger the first choice of each, then the second and so on; then of the rest.
+
+    A corrosive keeps what to do on skin, in eyes and whom to call, however many lesser hazards it has.
+    """
+    wanted = [code for code in _by_severity(classes) if code in printed or code == "H400"]
+    grave = {one.h_code for one in classes if _row(one)["signal"] == "Danger"}
+    chosen: dict[str, None] = {}
+    for hazards in ([c for c in wanted if c in grave], [c for c in wanted if c not in grave]):
+        lists = [split(keyed("p_choice", "h_code")[code]["p_codes"]) for code in hazards]
+        for place in range(max(map(len, lists), default=0)):
+            chosen |= dict.fromkeys(one[place] for one in lists if place < len(one))
+    return tuple(Statement(code, text_of(code)) for code in sorted(list(chosen)[:MOST_P]))

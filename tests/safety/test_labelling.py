@@ -110,6 +110,16 @@ def test_precautions_are_few_and_allocated_to_a_hazard_present() -> None:
         assert bool(label.p_statements) == bool(label.h_statements)
 
 
+# CLP Art. 28(3): no more than six, "unless necessary to reflect the nature and the severity of the hazards".
+@pytest.mark.parametrize(
+    "also", [(), ("STOT SE 3 H335", "Aquatic Acute 1 H400"), ("Acute Tox. 4 H302", "Skin Sens. 1 H317")]
+)
+def test_a_corrosive_keeps_what_to_do_on_skin_in_eyes_and_whom_to_call(also: tuple[str, ...]) -> None:
+    codes = {one.code for one in label_of(classes_of("; ".join(("Skin Corr. 1B H314", *also)))).p_statements}
+    assert codes >= {"P280", "P301+P330+P331", "P303+P361+P353", "P305+P351+P338", "P310"}
+    assert len(codes) == min(MOST_P, 5 + len(also))
+
+
 def test_every_class_has_its_statement_text_and_every_table_row_its_source() -> None:
     texts = {row["code"] for row in rows("statements")}
     for row in rows("class_labels"):
