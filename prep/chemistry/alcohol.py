@@ -106,12 +106,10 @@ class AlcoholDilution:
 
 @dataclass(frozen=True, slots=True)
 class AlcoholBlend:
-    """What several portions of alcohol (or water) make together, at `temperature_c`."""
+    """What several portions of alcohol (or water) make together."""
 
     volume_ml: Decimal
-    contraction_ml: Decimal
     strength: Strength
-    temperature_c: Decimal
     working: tuple[Line, ...]
 
 
@@ -220,7 +218,7 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], temperature_c: Decimal =
             f"{_f(float(made.value))} % v/v; contraction {_f(parts - volume)} mL"
         ),
     )
-    return AlcoholBlend(_decimal(volume), _decimal(parts - volume), made, temperature_c, working)
+    return AlcoholBlend(_decimal(volume), made, working)
 
 
 def _strength_line(strength: Strength, p: float, t: float) -> Line:

@@ -11,12 +11,11 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 
-from prep.chemistry.formulas import molar_mass
 from prep.chemistry.making import Making
-from prep.chemistry.model import Form, Line, Solution, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Solution, Substance
 from prep.chemistry.quantities import figures
 from prep.chemistry.routes import Option, Part, Route, RouteKind
-from prep.chemistry.strengths import in_bottle
+from prep.chemistry.strengths import moles_in
 from prep.errors import PrepError
 
 _MOST = 12
@@ -96,14 +95,9 @@ def _totals(item: Substance | Solution, making: Making) -> Totals | None:
             formula = "" if item.recipe else making.formula_of(item)
             mol_per_l = making.mol_per_l(item) if formula else None
             moles = None if mol_per_l is None else Fraction(mol_per_l) / 10**9
-        elif item.form is Form.SOLID and item.formula:
-            formula = item.formula
-            moles = Fraction(item.assay_pct or Decimal(100)) / 100 / Fraction(molar_mass(formula)) / 10**6
-        elif item.form in (Form.AQUEOUS, Form.LIQUID) and item.formula:
-            formula = item.formula
-            moles = Fraction(in_bottle(item, StrengthKind.MOL_PER_L).strength.value) / 10**9
         else:
-            return None
+            formula = item.formula
+            moles = moles_in(item) if formula and item.form is not Form.GAS else None
         if moles is None:
             return None
         species = of_formula(formula)

@@ -11,7 +11,7 @@ from decimal import Decimal
 from functools import cache
 
 from prep.chemistry import alcohol
-from prep.chemistry.formulas import molar_mass, same_solute, units_in
+from prep.chemistry.formulas import counted_as, same_solute
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.resources import seed_data
@@ -145,7 +145,7 @@ def _share(formula: str, known: str) -> Decimal:
     """Grams of `known` in one gram of `formula` (1 unless one is a hydrate of the other)."""
     if formula == known or formula in _WRITTEN.get(known, ()):
         return Decimal(1)
-    return units_in(formula, known) * molar_mass(known) / molar_mass(formula)
+    return counted_as(Decimal(1), formula, known)
 
 
 def _decimal(value: float) -> Decimal:

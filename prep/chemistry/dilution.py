@@ -1,15 +1,15 @@
 """Diluting a stock or a concentrate, and blending portions: amounts are conserved, volumes need not be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry import alcohol, densities
-from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import tidy
-from prep.chemistry.solutes import About, about_substance
-from prep.chemistry.strengths import BY_MASS, MOLAR, check_possible, convert, density_of, recount
+from prep.chemistry.solutes import About
+from prep.chemistry.strengths import BY_MASS, MOLAR, convert, density_of
 from prep.errors import PrepError
 
 _ETHANOL = "C2H5OH"
@@ -21,23 +21,12 @@ class Diluted:
     """What to measure for `volume_ml` of the weaker solution.
 
     `solvent_ml` is about how much water it takes: exact to the densities where both are known, else the
-    difference of the volumes; either way the last of it goes in up to the mark. `factor` is volume / take.
+    difference of the volumes; either way the last of it goes in up to the mark.
     """
 
     take_ml: Decimal
     solvent_ml: Decimal
     volume_ml: Decimal
-    factor: Decimal
-    working: tuple[Line, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DilutedByMass:
-    """What to weigh for `solution_g` of the weaker solution."""
-
-    take_g: Decimal
-    solvent_g: Decimal
-    solution_g: Decimal
     working: tuple[Line, ...]
 
 
@@ -50,83 +39,45 @@ class Blended:
     working: tuple[Line, ...]
 
 
-def dilute(
-    source: Strength,
-    target: Strength,
-    volume_ml: Decimal,
-    *,
-    about: About | None = None,
-    target_density_g_ml: Decimal | None = None,
-) -> Diluted:
+def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None) -> Diluted:
     """How much of `source` makes `volume_ml` [mL] of `target`: C1 V1 = C2 V2, in a kind both convert to.
 
     `about.density_g_ml` is the source's. Ethanol in % v/v or % w/w is reckoned with contraction. Raises
     PrepError: target stronger than source or nothing, impossible strengths, a density or formula wanting.
     """
     source_about = about or About()
-    target_about = replace(source_about, density_g_ml=target_density_g_ml)
+    target_about = source_about.without_density()
     if volume_ml <= 0:
         raise PrepError("The volume to make must be more than nothing.")
     if _is_alcohol(source_about, source, target):
         mixed = alcohol.dilute(source, target, volume_ml)
-        return Diluted(mixed.take_ml, mixed.water_ml, volume_ml, tidy(volume_ml / _some(mixed.take_ml)), mixed.working)
-    working: list[Line] = []
-    from_, to = _alike(source, target, source_about, target_about, working)
+        if not mixed.take_ml:
+            raise PrepError("A dilution to nothing takes nothing; the strength must be more than nothing.")
+        return Diluted(mixed.take_ml, mixed.water_ml, volume_ml, mixed.working)
+    kind = common_kind(source, target, source_about, target_about)
+    one, other = convert(source, kind, source_about), convert(target, kind, target_about)
+    from_, to = one.strength.value, other.strength.value
     _weaker(source, target, from_, to, source_about)
+    working = [*one.working, *other.working]
     take = to * volume_ml / from_
     working.append(Line(f"C1 V1 = C2 V2: {_f(to)} x {_f(volume_ml)} mL / {_f(from_)} = {_f(take)} mL of {source}"))
     solvent = _solvent_ml(source, target, take, volume_ml, source_about, target_about, working)
-    return Diluted(tidy(take), tidy(solvent), volume_ml, tidy(from_ / to), tuple(working))
+    return Diluted(tidy(take), tidy(solvent), volume_ml, tuple(working))
 
 
-def dilute_by_mass(
-    source: Strength, target: Strength, solution_g: Decimal, *, about: About | None = None
-) -> DilutedByMass:
-    """How much of `source` and of solvent [g] make `solution_g` [g] of `target`: w1 m1 = w2 m2."""
-    source_about = about or About()
-    if solution_g <= 0:
-        raise PrepError("The mass to make must be more than nothing.")
-    one = convert(source, StrengthKind.PCT_W_W, source_about)
-    other = convert(target, StrengthKind.PCT_W_W, source_about.without_density())
-    _weaker(source, target, one.strength.value, other.strength.value, source_about)
-    take = tidy(other.strength.value * solution_g / one.strength.value)
-    line = Line(
-        f"w1 m1 = w2 m2: {_f(other.strength.value)} x {_f(solution_g)} g / {_f(one.strength.value)}"
-        f" = {_f(take)} g of {source}, {_f(solution_g - take)} g of solvent"
-    )
-    working = (*one.working, *other.working, line)
-    return DilutedByMass(take, solution_g - take, solution_g, working)
+def common_kind(source: Strength, target: Strength, source_about: About, target_about: About) -> StrengthKind:
+    """The kind, one that counts in a volume, in which C1 V1 = C2 V2 compares two strengths of one solute.
 
-
-def dilute_substance(
-    substance: Substance,
-    target: Strength,
-    volume_ml: Decimal,
-    *,
-    strength_of: str = "",
-    tolerance_pct: Decimal = Decimal(1),
-) -> Diluted:
-    """How much of a concentrate or a liquid as bought makes `volume_ml` of `target`.
-
-    Its strength is its assay [% w/w] with its density. `strength_of` is what `target` counts, where that is
-    not the bottle's formula. Raises PrepError as `dilute`, for a solid, or an assay that is not recorded.
+    Their own where they have one: a conversion could cost the last digit, and a bottle that holds just enough
+    would be refused.
     """
-    if substance.form not in (Form.AQUEOUS, Form.LIQUID):
-        raise PrepError(f"{substance.name} is a {substance.form.value}; it cannot be diluted by volume.")
-    if substance.assay_pct is None:
-        raise PrepError(f"The assay of {substance.name} (% w/w of {substance.formula}) is not recorded.")
-    known = about_substance(substance, tolerance_pct=tolerance_pct)
-    check_possible(target, replace(known, formula=strength_of or substance.formula))
-    counted = recount(target, replace(known, formula=strength_of or substance.formula), substance.formula)
-    known = replace(
-        known,
-        # Ethanol's density follows from its strength; leaving it out lets the contraction be reckoned.
-        density_g_ml=None if _is_alcohol(known) else substance.density_g_ml,
-        density_source=substance.sources.get("density", "the substance's record"),
-        solubility=None,  # of the pure substance in water: no limit for what is a liquid already
-    )
-    made = dilute(Strength(substance.assay_pct, StrengthKind.PCT_W_W), counted.strength, volume_ml, about=known)
-    return replace(made, working=counted.working + made.working)
+    if source_about.formula != target_about.formula:  # two hydrates: moles are the same of both
+        return StrengthKind.MOL_PER_L
+    if source.kind is target.kind and source.kind not in BY_MASS:
+        return source.kind
+    if source.kind in MOLAR and target.kind in MOLAR:
+        return StrengthKind.MOL_PER_L
+    return target.kind if target.kind in (*MOLAR, StrengthKind.PCT_W_V) else StrengthKind.G_PER_L
 
 
 def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None = None) -> Blended:
@@ -161,43 +112,6 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None =
     sums = " + ".join(f"{_f(v)} x {_f(c)}" for v, c in parts)
     working.append(Line(f"volumes taken to add: {_f(volume)} mL; ({sums}) / {_f(volume)} = {made_strength}"))
     return Blended(tidy(volume), made_strength, tuple(working))
-
-
-def proportions(
-    strong: Strength, weak: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None
-) -> tuple[Decimal, Decimal, tuple[Line, ...]]:
-    """Volumes [mL] of a stronger and a weaker solution that make `volume_ml` of `target`, volumes additive.
-
-    V strong = V (C - C weak) / (C strong - C weak). Raises PrepError where `target` is not between them.
-    """
-    known = about or About()
-    if volume_ml <= 0:
-        raise PrepError("The volume to make must be more than nothing.")
-    kind = StrengthKind.G_PER_L if target.kind in BY_MASS else target.kind
-    high, low, aim = (convert(s, kind, known).strength.value for s in (strong, weak, target))
-    if not low <= aim <= high or low == high:
-        raise PrepError(f"{target} is not between {weak} and {strong}; these two cannot make it.")
-    take = volume_ml * (aim - low) / (high - low)
-    line = Line(
-        f"{_f(volume_ml)} mL x ({_f(aim)} - {_f(low)}) / ({_f(high)} - {_f(low)}) = {_f(take)} mL of "
-        f"{strong}, {_f(volume_ml - take)} mL of {weak}; volumes taken to add"
-    )
-    return tidy(take), tidy(volume_ml - take), (line,)
-
-
-def _alike(
-    source: Strength, target: Strength, source_about: About, target_about: About, working: list[Line]
-) -> tuple[Decimal, Decimal]:
-    """Both strengths as numbers of one kind that counts in a volume."""
-    if source.kind is target.kind and source.kind not in BY_MASS:
-        kind = source.kind
-    elif source.kind in MOLAR and target.kind in MOLAR:
-        kind = StrengthKind.MOL_PER_L
-    else:
-        kind = target.kind if target.kind in (*MOLAR, StrengthKind.PCT_W_V) else StrengthKind.G_PER_L
-    one, other = convert(source, kind, source_about), convert(target, kind, target_about)
-    working += one.working + other.working
-    return one.strength.value, other.strength.value
 
 
 def _weaker(source: Strength, target: Strength, from_: Decimal, to: Decimal, about: About) -> None:
@@ -264,9 +178,3 @@ def _is_alcohol(about: About, *strengths: Strength) -> bool:
         and densities.table_formula(about.formula) == _ETHANOL
         and all(s.kind in _ALCOHOL_KINDS for s in strengths)
     )
-
-
-def _some(value: Decimal) -> Decimal:
-    if value <= 0:
-        raise PrepError("A dilution to nothing takes nothing; the strength must be more than nothing.")
-    return value

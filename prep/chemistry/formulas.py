@@ -101,6 +101,16 @@ def units_in(formula: str, solute: str) -> Decimal:
     return _units_in(formula, solute)
 
 
+def counted_as(grams: Decimal, formula: str, other: str) -> Decimal:
+    """Grams of `other` that hold as much solute as `grams` of `formula`, the same salt in another hydrate.
+
+    m2 = m1 M2 / (n M1), n the units of `formula` in one of `other`. Raises PrepError as `units_in` does.
+    """
+    if formula == other:
+        return grams
+    return grams * molar_mass(other) / (molar_mass(formula) * _units_in(other, formula))
+
+
 def same_solute(one: str, other: str) -> bool:
     """Whether two formulas are the same apart from water of crystallisation (and how many units)."""
     try:

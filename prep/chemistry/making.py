@@ -9,16 +9,15 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.chemistry.formulas import molar_mass, same_solute, split_hydrate, units_in
+from prep.chemistry.dilution import common_kind
+from prep.chemistry.dissolving import SATURATED_EXCESS, dissolve
+from prep.chemistry.formulas import counted_as, molar_mass, split_hydrate
 from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.routes import Option, Part, Route, RouteKind
 from prep.chemistry.solutes import About, about_substance
 from prep.chemistry.strengths import MASS_SOURCE, Converted, convert, in_bottle
 from prep.errors import PrepError
-
-_EXCESS = Decimal(2)
-"""A saturated solution is made with twice what dissolves, so that solid remains: common practice, no source."""
 
 
 class Making:
@@ -66,7 +65,12 @@ class Making:
 
     def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
         """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
-        return self._per_litre(solution, strength or solution.strength, StrengthKind.MOL_PER_L)
+        strength = strength or solution.strength
+        if strength is None or not self.formula_of(solution):
+            return None
+        if strength is solution.strength:
+            return self._nominal(solution, StrengthKind.MOL_PER_L).strength.value
+        return convert(strength, StrengthKind.MOL_PER_L, self._about(solution)).strength.value
 
     def formula_of(self, solution: Solution) -> str:
         """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
@@ -128,12 +132,9 @@ class Making:
             found.append((rank, 0, key, route))
 
     def _from_solution(self, solution: Solution, source: Solution) -> Route | None:
-        kind = self._common_kind(solution)
-        wanted = self._per_litre(solution, solution.strength, kind)
-        held = self._per_litre(source, source.strength, kind)
-        if not wanted or not held or held <= wanted:
+        ratio = self._ratio(solution, source)
+        if ratio is None or ratio >= 1:
             return None
-        ratio = Fraction(wanted) / Fraction(held)
         working = (
             Line(
                 f"C1 V1 = C2 V2: V1 = {solution.strength} / {source.strength} x V2 = {_f(ratio)} mL of "
@@ -154,14 +155,11 @@ class Making:
             if source.code == solution.code or source.make_up_with != "water":
                 continue
             try:
-                kind = self._common_kind(solution)
-                wanted = self._per_litre(solution, strength, kind)
-                held = self._per_litre(source, source.strength, kind)
+                ratio = self._ratio(solution, source)
             except PrepError:
                 continue  # one of the two has no figure in a common unit
-            if not wanted or not held or held > wanted:
+            if ratio is None or ratio < 1:
                 continue
-            ratio = Fraction(wanted) / Fraction(held)
             line = Line(
                 f"C V = C1 V1 + C2 V2: all of the solute would be in {strength} / {source.strength} = "
                 f"{_f(ratio)} mL of {source.name} for each mL"
@@ -169,16 +167,24 @@ class Making:
             found.append(Option(source.code, ratio, (line,)))
         return sorted(found, key=lambda option: (option.per_nl, option.item))
 
+    def _ratio(self, solution: Solution, source: Solution) -> Fraction | None:
+        """nL of a source that hold the solute of one nL of the solution; None where one of the two holds none."""
+        assert source.strength is not None
+        assert solution.strength is not None
+        kind = common_kind(source.strength, solution.strength, self._about(source), self._about(solution))
+        wanted, held = (self._nominal(card, kind).strength.value for card in (solution, source))
+        return Fraction(wanted) / Fraction(held) if wanted and held else None
+
     def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
         kind = self._common_kind(solution)
-        wanted = self._per_litre(solution, solution.strength, kind)
-        bottle = in_bottle(substance, kind)
+        nominal = self._nominal(solution, kind)
+        wanted, bottle = nominal.strength.value, in_bottle(substance, kind)
         if not wanted or bottle.strength.value <= wanted:
             return None
         ratio = Fraction(wanted) / Fraction(bottle.strength.value)
         working = (
             *bottle.working,
-            *self._target_working(solution, kind),
+            *nominal.working,
             Line(
                 f"V1 = {figures(wanted)} / {figures(bottle.strength.value)} x V2 = {_f(ratio)} mL of "
                 f"{substance.name} for each mL"
@@ -202,38 +208,30 @@ class Making:
         return sorted(solids, key=rank)
 
     def _solid_option(self, solution: Solution, solid: Substance) -> Option:
-        saturated = solution.strength is not None and solution.strength.kind is StrengthKind.SATURATED
-        working: list[Line] = []
-        if not solid.formula:
-            g_per_l = self._per_litre(solution, solution.strength, StrengthKind.G_PER_L)
-            assert g_per_l is not None
-            working.append(Line(f"{solution.strength} = {figures(g_per_l)} g in each litre"))
+        assert solution.strength is not None
+        saturated = solution.strength.kind is StrengthKind.SATURATED
+        about = self._about(solution)
+        formula = solid.formula or about.formula
+        g_per_l = self._nominal(solution, StrengthKind.G_PER_L).strength
+        assay = Decimal(100) if saturated else solid.assay_pct or Decimal(100)
+        litre = dissolve(formula, g_per_l, Decimal(1000), assay_pct=assay, about=about)
+        if litre.moles is None:
+            working = [Line(f"{solution.strength} = {figures(litre.pure_g)} g in each litre")]
         else:
-            mol = self._per_litre(solution, solution.strength, StrengthKind.MOL_PER_L)
-            assert mol is not None
-            mass = molar_mass(solid.formula)
-            units = units_in(solid.formula, self._about(solution).formula)
-            g_per_l = mol / units * mass
-            working.extend(self._target_working(solution, StrengthKind.MOL_PER_L))
-            working.append(
-                Line(
-                    f"m = C M = {figures(mol)} mol/L x {figures(mass)} g/mol = {figures(g_per_l)} g/L of "
-                    f"{solid.formula}",
-                    MASS_SOURCE,
-                )
+            mol = self._nominal(solution, StrengthKind.MOL_PER_L)
+            text = (
+                f"m = C M = {figures(mol.strength.value)} mol/L x {figures(molar_mass(formula))} g/mol = "
+                f"{figures(litre.pure_g)} g/L of {formula}"
             )
+            working = [*mol.working, Line(text, MASS_SOURCE)]
+        mass = litre.mass_g
         if saturated:
-            g_per_l *= _EXCESS
+            mass *= SATURATED_EXCESS
             working.append(Line("twice what dissolves, so that solid stays behind", "common practice, no source"))
-        elif solid.assay_pct and solid.assay_pct != 100:
-            g_per_l = g_per_l * 100 / solid.assay_pct
-            working.append(
-                Line(
-                    f"/ assay {plain(solid.assay_pct)} % = {figures(g_per_l)} g/L",
-                    solid.sources.get("assay", ""),
-                )
-            )
-        return Option(solid.code, Fraction(g_per_l) / 1000, tuple(working))
+        elif assay != 100:
+            said = f"/ assay {plain(assay)} % = {figures(mass)} g/L"
+            working.append(Line(said, solid.sources.get("assay", "")))
+        return Option(solid.code, Fraction(mass) / 1000, tuple(working))
 
     def _recipe(self, solution: Solution) -> Route:
         parts = [Part(self._recipe_options(line, solution), line.note) for line in solution.recipe]
@@ -278,15 +276,8 @@ class Making:
 
     def _stand_in(self, written: Fraction, given: Substance, other: Substance) -> Option:
         if given.form is Form.SOLID:
-            if not same_solute(other.formula, given.formula):
-                raise PrepError(f"{other.name} is not the solute of {given.name}.")
-            factor = (
-                Fraction(molar_mass(other.formula))
-                / Fraction(molar_mass(given.formula))
-                * Fraction(units_in(given.formula, other.formula))
-                * Fraction(given.assay_pct or 100)
-                / Fraction(other.assay_pct or 100)
-            )
+            alike_g = counted_as(given.assay_pct or Decimal(100), given.formula, other.formula)
+            factor = Fraction(alike_g) / Fraction(other.assay_pct or 100)
             text = (
                 f"{other.formula} for {given.formula}: x {_f(factor)} by molar mass "
                 f"{figures(molar_mass(other.formula))} / {figures(molar_mass(given.formula))} and assay"
@@ -339,15 +330,6 @@ class Making:
             return StrengthKind.PCT_V_V
         return StrengthKind.MOL_PER_L if self._about(solution).formula else StrengthKind.G_PER_L
 
-    def _per_litre(self, solution: Solution, strength: Strength | None, kind: StrengthKind) -> Decimal | None:
-        if strength is None:
-            return None
-        if kind is StrengthKind.MOL_PER_L and not self._about(solution).formula:
-            return None
-        if strength is solution.strength:
-            return self._nominal(solution, kind).strength.value
-        return convert(strength, kind, self._about(solution)).strength.value
-
     def _nominal(self, solution: Solution, kind: StrengthKind) -> Converted:
         """The nominal strength in another kind; worked out once."""
         assert solution.strength is not None
@@ -356,10 +338,6 @@ class Making:
         if known is None:
             known = self._nominals[key] = convert(solution.strength, kind, self._about(solution))
         return known
-
-    def _target_working(self, solution: Solution, kind: StrengthKind) -> tuple[Line, ...]:
-        assert solution.strength is not None
-        return self._nominal(solution, kind).working
 
 
 def _f(value: Fraction) -> str:

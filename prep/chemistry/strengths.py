@@ -7,13 +7,14 @@ for dilute solutions only, that of water.
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
 from prep.chemistry import densities
 from prep.chemistry.densities import Density
-from prep.chemistry.formulas import molar_mass, split_hydrate, units_in
+from prep.chemistry.formulas import counted_as, molar_mass, split_hydrate, units_in
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.quantities import BASE_PER_UNIT, tidy
 from prep.chemistry.quantities import figures as _f
-from prep.chemistry.quantities import tidy
 from prep.chemistry.solutes import About, about_substance
 from prep.chemistry.solution_density import at_g_per_l, at_pct, of_pure
 from prep.errors import PrepError
@@ -42,7 +43,7 @@ class Converted:
     working: tuple[Line, ...]
 
 
-def in_bottle(substance: Substance, kind: StrengthKind, *, equivalents: int | None = None) -> Converted:
+def in_bottle(substance: Substance, kind: StrengthKind) -> Converted:
     """Strength of a concentrate or a liquid as bought, from its assay and density (or the table's).
 
     Raises PrepError for a solid or a gas, no assay, or no density where one is needed.
@@ -55,10 +56,20 @@ def in_bottle(substance: Substance, kind: StrengthKind, *, equivalents: int | No
         about_substance(substance),
         density_g_ml=substance.density_g_ml,
         density_source=substance.sources.get("density", "the substance's record"),
-        equivalents=equivalents,
         solubility=None,
     )
     return convert(Strength(substance.assay_pct, StrengthKind.PCT_W_W), kind, known)
+
+
+def moles_in(substance: Substance) -> Fraction:
+    """Moles of its formula in a nanolitre of a liquid as bought, or in a microgram of what is weighed.
+
+    An assay of what is weighed that is not recorded counts as 100 %. Raises PrepError as `in_bottle` and
+    `molar_mass`.
+    """
+    if substance.form in (Form.AQUEOUS, Form.LIQUID):
+        return Fraction(in_bottle(substance, StrengthKind.MOL_PER_L).strength.value) / 1000 / BASE_PER_UNIT
+    return Fraction(substance.assay_pct or 100) / 100 / Fraction(molar_mass(substance.formula)) / BASE_PER_UNIT
 
 
 def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
@@ -107,11 +118,11 @@ def recount(strength: Strength, about: About, formula: str) -> Converted:
     """
     if strength.kind is StrengthKind.SATURATED or formula == about.formula:
         return Converted(strength, None, ())
-    units = units_in(about.formula, formula)
-    by_count = (StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L, StrengthKind.VOLUMES)
-    mass, other = molar_mass(about.formula), molar_mass(formula)
-    factor = units if strength.kind in by_count else units * other / mass
-    made = Strength(tidy(strength.value * factor), strength.kind)
+    if strength.kind in (*MOLAR, StrengthKind.MOL_PER_KG):
+        value = strength.value * units_in(about.formula, formula)
+    else:
+        value = counted_as(strength.value, about.formula, formula)
+    made = Strength(tidy(value), strength.kind)
     line = Line(f"{strength} of {about.formula} = {_f(made.value)} {made.kind.value} of {formula}", MASS_SOURCE)
     return Converted(made, None, (line,))
 
@@ -147,18 +158,18 @@ def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal 
     """
     bare = replace(about, solubility=None)
     try:
-        share = _share(about.formula, formula)
         if strength.kind in BY_MASS:
-            return _in_100g(_to_pct(strength, bare, []) * share, Decimal(100))
+            return _in_100g(counted_as(_to_pct(strength, bare, []), about.formula, formula), Decimal(100))
         g_per_l = _to_g_per_l(strength, bare, [])
+        in_litre = counted_as(g_per_l, about.formula, formula)
     except PrepError:
         return None
     if about.density_g_ml is not None or (about.formula and densities.table_formula(about.formula)):
         try:
-            return _in_100g(at_g_per_l(g_per_l, strength, bare, [])[0] * share, Decimal(100))
+            pct = at_g_per_l(g_per_l, strength, bare, [])[0]
+            return _in_100g(counted_as(pct, about.formula, formula), Decimal(100))
         except PrepError:  # beyond the table
             pass
-    in_litre = g_per_l * share
     waters = split_hydrate(formula)[1] if formula else Decimal(0)
     crystal_water = in_litre * waters * molar_mass("H2O") / molar_mass(formula) if waters else Decimal(0)
     return _in_100g(in_litre, 1000 * densities.WATER_G_ML - crystal_water + in_litre)
@@ -174,13 +185,6 @@ def density_of(strength: Strength, about: About) -> Density:
 def _in_100g(part_g: Decimal, whole_g: Decimal) -> Decimal:
     """Grams of the part for 100 g of the rest of the whole."""
     return Decimal("Infinity") if part_g >= whole_g else 100 * part_g / (whole_g - part_g)
-
-
-def _share(formula: str, other: str) -> Decimal:
-    """Grams of `other` for one gram of `formula`, the same solute in another hydrate."""
-    if formula == other:
-        return Decimal(1)
-    return units_in(formula, other) * molar_mass(other) / molar_mass(formula)
 
 
 def _molar(about: About, working: list[Line]) -> Decimal:
@@ -300,7 +304,7 @@ def _saturated_pct(about: About, working: list[Line]) -> Decimal:
     if limit is None:
         raise PrepError(f"The solubility of {about.called} is not recorded, so 'saturated' has no figure.")
     formula = limit.formula or about.formula
-    pct = limit.pct_w_w * _share(formula, about.formula)
+    pct = counted_as(limit.pct_w_w, formula, about.formula)
     working.append(Line(f"saturated: {limit}, {_f(pct)} % w/w of {about.formula or 'it'}", limit.source))
     return pct
 

@@ -8,18 +8,16 @@ given.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from math import ceil
 
 from prep.chemistry import droppers
 from prep.chemistry.acidbase import Mixture, mixture_of, parts_for, solve
 from prep.chemistry.endpoints import Drops, drops_of
-from prep.chemistry.formulas import molar_mass
 from prep.chemistry.making import Making
-from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
+from prep.chemistry.model import Line, Measure, Solution, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.species import Component, Species, of_formula
-from prep.chemistry.strengths import in_bottle
+from prep.chemistry.strengths import moles_in
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 
@@ -150,11 +148,7 @@ class Reckoner:
         substance = self._substances.get(item)
         if substance is not None:
             species = of_formula(substance.formula, called=substance.name)
-            if substance.form in (Form.LIQUID, Form.AQUEOUS):
-                per_l = in_bottle(substance, StrengthKind.MOL_PER_L).strength.value
-                return ((species, float(per_l) / 1000 / BASE_PER_UNIT),)
-            share = (substance.assay_pct or Decimal(100)) / 100
-            return ((species, float(share / molar_mass(substance.formula)) / BASE_PER_UNIT),)
+            return ((species, float(moles_in(substance))),)
         solution = self._solutions.get(item)
         if solution is None:
             raise PrepError(f"{item} is neither a substance nor a solution.")

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry import alcohol
-from prep.chemistry.model import Strength, StrengthKind
+from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.errors import PrepError
+from tests.published import planned_take
 
 DATA = Path(__file__).parent / "data"
 with (DATA / "alcohol.csv").open(encoding="utf-8") as file:
@@ -21,6 +22,13 @@ with (DATA / "crc_solutions.csv").open(encoding="utf-8") as file:
 
 def by_volume(pct: str | float) -> Strength:
     return Strength(Decimal(str(pct)), StrengthKind.PCT_V_V)
+
+
+def planned(row: dict[str, str], volume_ml: Decimal) -> float:
+    """Millilitres of the stock, as bought, that the planner takes: what is made up to the mark needs no contraction."""
+    pct = Decimal(f"{alcohol.w_w_from_v_v(float(row['stock_pct_vv'])):.6f}")
+    spirit = Substance("spirit", "the spirit", "C2H5OH", "solute", Form.LIQUID, assay_pct=pct)
+    return planned_take(spirit, by_volume(row["target_pct_vv"]), volume_ml)
 
 
 # % v/v -> kg/m3 at 20 degC: OIML R 22 (1975), table of density against strength by volume, as reprinted in
@@ -78,6 +86,7 @@ def test_dilutions(row: dict[str, str]) -> None:
     assert float(made.water_ml) == pytest.approx(float(row["water_mL"]), rel=5e-4)
     assert float(made.contraction_ml) == pytest.approx(float(row["contraction_mL"]), abs=0.02)
     assert any(line.source == alcohol.SOURCE for line in made.working)
+    assert planned(row, Decimal(row["final_mL"])) == pytest.approx(float(row["stock_mL"]), rel=5e-4)
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r["kind"] == "mix two"], ids=lambda r: r["id"])
@@ -97,7 +106,9 @@ def test_mixtures(row: dict[str, str]) -> None:
 )
 def test_pharmacopoeial_dilute_ethanols(row: dict[str, str]) -> None:
     made = alcohol.dilute(by_volume(row["stock_pct_vv"]), by_volume(row["target_pct_vv"]), Decimal(1000))
-    assert float(made.take_ml) == pytest.approx(float(row["stock_mL"]), rel=float(row["tolerance_rel"]))
+    expected = pytest.approx(float(row["stock_mL"]), rel=float(row["tolerance_rel"]))
+    assert float(made.take_ml) == expected
+    assert planned(row, Decimal(1000)) == expected
 
 
 @pytest.mark.parametrize(("pct", "least", "most"), [(80, 857.4, 859.6), (60, 907.6, 908.7)])

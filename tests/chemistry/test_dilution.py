@@ -1,97 +1,90 @@
-"""Diluting and blending: published worked examples, conservation, refusals."""
+"""Diluting and blending: published worked examples, conservation, refusals; by `calc` and by the planner's routes."""
 
-import csv
 from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.chemistry.dilution import blend, dilute, dilute_by_mass, dilute_substance, proportions
+from prep.chemistry.dilution import blend, dilute
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import strength
+from prep.chemistry.routes import RouteKind
 from prep.chemistry.solutes import About
 from prep.chemistry.strengths import convert, density_of
 from prep.errors import PrepError
+from tests.published import agree, card, check, examples, given_in, making, option, planned_take, solid
 
 K = StrengthKind
-with (Path(__file__).parent / "data" / "dilutions.csv").open(encoding="utf-8") as file:
-    ROWS = list(csv.DictReader(file))
-
-
-def examples(*kinds: str) -> pytest.MarkDecorator:
-    """The published examples of these kinds, each with its source in the row."""
-    rows = [r for r in ROWS if r["kind"] in kinds]
-    return pytest.mark.parametrize("row", rows, ids=lambda r: r["id"])
-
-
-def given_in(row: dict[str, str]) -> dict[str, str]:
-    return dict(part.split("=", 1) for part in row["given"].split(";"))
-
-
-def check(row: dict[str, str], found: Decimal) -> None:
-    assert float(found) == pytest.approx(float(row["expected"]), rel=float(row["tolerance_rel"])), row["source"]
 
 
 def molar(value: str | Decimal) -> Strength:
     return Strength(Decimal(value), K.MOL_PER_L)
 
 
+def concentrate(formula: str, pct: str, density: str | None, form: Form = Form.AQUEOUS) -> Substance:
+    return Substance(
+        *("reagent", "the reagent", formula, "solute", form),
+        assay_pct=Decimal(pct),
+        density_g_ml=None if density is None else Decimal(density),
+    )
+
+
+def taken(source: Strength, target: Strength, volume_ml: str | Decimal) -> tuple[float, float]:
+    """Millilitres of a stronger solution, as `calc dilute` says and as the planner does."""
+    volume = Decimal(volume_ml)
+    return float(dilute(source, target, volume).take_ml), planned_take(source, target, volume)
+
+
 @examples("dilution", "reagent dilution")
 def test_molar_dilutions(row: dict[str, str]) -> None:
     g = given_in(row)
-    if row["find"] == "C1_mol_L":  # the stock that the published volume implies
-        made = dilute(molar(row["expected"]), molar(g["C2_mol_L"]), Decimal(g["V2_mL"]))
-        assert float(made.take_ml) == pytest.approx(float(g["V1_mL"]), rel=float(row["tolerance_rel"]))
-        return
-    if row["find"] == "C2_mol_L":
-        water = Decimal(g["V2_mL"]) - Decimal(g["V1_mL"])
-        check(row, blend([(Decimal(g["V1_mL"]), molar(g["C1_mol_L"])), (water, molar("0"))]).strength.value)
-        return
-    if row["find"] == "V2_L":
-        factor = dilute(molar(g["C1_mol_L"]), molar(g["C2_mol_L"]), Decimal(1000)).factor
-        check(row, factor * Decimal(g["V1_mL"]) / 1000)
-        return
     if "w_pct" in g:
-        source, known = (
-            Strength(Decimal(g["w_pct"]), K.PCT_W_W),
-            About(g["formula"], density_g_ml=Decimal(g["d_g_mL"])),
-        )
-    else:
-        source, known = molar(g["C1_mol_L"]), About()
-    check(row, dilute(source, molar(g["C2_mol_L"]), Decimal(g["V2_mL"]), about=known).take_ml)
+        source, wanted, volume = Strength(Decimal(g["w_pct"]), K.PCT_W_W), molar(g["C2_mol_L"]), Decimal(g["V2_mL"])
+        known = About(g["formula"], density_g_ml=Decimal(g["d_g_mL"]))
+        bottle = concentrate(g["formula"], g["w_pct"], g["d_g_mL"])
+        check(row, dilute(source, wanted, volume, about=known).take_ml, planned_take(bottle, wanted, volume))
+        return
+    # The answer goes in where it is asked for; what is taken must then be what the example says.
+    g[row["find"]] = row["expected"]
+    volume = Decimal(g["V2_L"]) * 1000 if "V2_L" in g else Decimal(g["V2_mL"])
+    agree(row, g["V1_mL"], *taken(molar(g["C1_mol_L"]), molar(g["C2_mol_L"]), volume))
 
 
 @examples("% w/w + density to dilution", "reagent dilution table")
 def test_concentrated_reagents(row: dict[str, str]) -> None:
     g = given_in(row)
-    bottle = Substance(
-        *("reagent", "the reagent", g["formula"], "reagent", Form.AQUEOUS),
-        assay_pct=Decimal(g["w_pct"]),
-        density_g_ml=Decimal(g["d_g_mL"]),
-    )
-    check(row, dilute_substance(bottle, molar(g["C2_mol_L"]), Decimal(g["V2_mL"])).take_ml)
+    bottle = concentrate(g["formula"], g["w_pct"], g["d_g_mL"])
+    check(row, planned_take(bottle, molar(g["C2_mol_L"]), Decimal(g["V2_mL"])))
 
 
 @examples("% w/w dilution")
 def test_dilution_by_mass(row: dict[str, str]) -> None:
     g = given_in(row)
+    acid = About("HNO3", "nitric acid")  # the example's; its densities are in the table
     source, target = (Strength(Decimal(g[w]), K.PCT_W_W) for w in ("w1_pct", "w2_pct"))
-    made = dilute_by_mass(source, target, Decimal(g["m2_g"]))
-    check(row, made.take_g)
-    assert made.take_g + made.solvent_g == made.solution_g
+    volume = Decimal(g["m2_g"]) / density_of(target, acid).g_ml
+    by_calc = dilute(source, target, volume, about=acid).take_ml
+    planned = planned_take(source, target, volume, of=solid("HNO3"))
+    density = float(density_of(source, acid).g_ml)
+    check(row, float(by_calc) * density, planned * density)
 
 
 @examples("mixing two strengths")
 def test_two_strengths_to_a_third(row: dict[str, str]) -> None:
     g = given_in(row)
     weak, strong, aim = (Strength(Decimal(g[c]), K.PCT_W_V) for c in ("C1_pct", "C2_pct", "C_target_pct"))
-    more, less, _ = proportions(strong, weak, aim, Decimal(g["V_target_mL"]))
-    check(row, less)
-    back = blend([(more, strong), (less, weak)])
-    assert float(back.strength.value) == pytest.approx(float(aim.value), rel=1e-9)
+    volume, less = Fraction(g["V_target_mL"]), Fraction(row["expected"])
+    routes = making(solid(""), card("weak", weak), card("strong", strong), card("made", aim))
+    (weaker,) = routes.weaker("made")
+    assert weaker.item == "weak"
+    share = less / (weaker.per_nl * volume)
+    more = (1 - share) * option(routes, RouteKind.DILUTE).per_nl * volume
+    check(row, float(volume - more))  # with the published volume of the weaker, the stronger fills the rest
+    back = blend([(Decimal(float(more)), strong), (Decimal(row["expected"]), weak)])
+    assert float(back.strength.value) == pytest.approx(float(aim.value), rel=1e-6)
 
 
 @examples("serial dilution")
@@ -101,6 +94,9 @@ def test_serial_dilution(row: dict[str, str]) -> None:
     for _ in range(int(g["steps"])):
         now = blend([(Decimal(g["V_transfer_mL"]), now), (Decimal(g["V_diluent_mL"]), molar("0"))]).strength
     check(row, 1000 * now.value)
+    stock = float(g["V_transfer_mL"]) + float(g["V_diluent_mL"])
+    _, planned = taken(strength(f"{g['C0_mmol_L']} mmol/L"), strength(f"{row['expected']} mmol/L"), "1")
+    assert planned == pytest.approx((float(g["V_transfer_mL"]) / stock) ** int(g["steps"]), rel=1e-9)
 
 
 @examples("molarity to normality")
@@ -114,7 +110,8 @@ def test_take_and_solvent_without_a_formula() -> None:
     made = dilute(strength("12.0 mol/L"), strength("0.1 mol/L"), Decimal(2000))
     assert float(made.take_ml) == pytest.approx(16.667, abs=0.001)
     assert float(made.solvent_ml) == pytest.approx(1983.33, abs=0.01)
-    assert made.factor == 120
+    planned = planned_take(strength("12.0 mol/L"), strength("0.1 mol/L"), Decimal(2000))
+    assert planned == pytest.approx(16.667, abs=0.001)
 
 
 def test_water_by_densities_where_they_are_known() -> None:
@@ -131,37 +128,43 @@ def test_the_sources_density_is_not_the_products() -> None:
     # 5 % w/w hydrochloric acid is 1.0228 g/mL (between 4 and 6 % w/w, CRC Handbook, 102nd ed.).
     acid = About("HCl", density_g_ml=Decimal("1.1791"))
     made = dilute(strength("36 % w/w"), strength("5 % w/w"), Decimal(1000), about=acid)
-    assert float(made.take_ml) == pytest.approx(1000 * 1.0228 * 0.05 / (0.36 * 1.1791), rel=1e-3)
-    salt = About("KNO3", density_g_ml=Decimal("1.1623"))
-    given_both = dilute(
-        strength("24 % w/w"),
-        strength("10 % w/w"),
-        Decimal(1000),
-        about=salt,
-        target_density_g_ml=Decimal("1.0627"),
-    )
-    assert float(given_both.take_ml) == pytest.approx(1062.7 * 0.1 / (0.24 * 1.1623), rel=1e-9)
+    expected = pytest.approx(1000 * 1.0228 * 0.05 / (0.36 * 1.1791), rel=1e-3)
+    assert float(made.take_ml) == expected
+    assert planned_take(concentrate("HCl", "36", "1.1791"), strength("5 % w/w"), Decimal(1000)) == expected
 
 
 def test_peroxide_volumes() -> None:
-    assert dilute(strength("100 vol"), strength("20 vol"), Decimal(1000)).take_ml == 200
+    assert taken(strength("100 vol"), strength("20 vol"), "1000") == (200, 200)
     peroxide = About("H2O2", density_g_ml=Decimal("1.11"))
     made = dilute(strength("30 % w/w"), strength("20 vol"), Decimal(1000), about=peroxide)
     assert float(made.take_ml) == pytest.approx(182.3, abs=0.2)
+    assert planned_take(concentrate("H2O2", "30", "1.11"), strength("20 vol"), Decimal(1000)) == pytest.approx(
+        float(made.take_ml), rel=1e-9
+    )
+
+
+@pytest.mark.parametrize(("stock", "weak"), [("20 vol", "10 vol"), ("10 % w/v", "5 % w/v"), ("3 g/L", "1.5 g/L")])
+def test_half_as_strong_takes_exactly_half(stock: str, weak: str) -> None:
+    """By way of moles it came to a nanolitre more, and the bottle that held just enough was refused."""
+    routes = making(solid("H2O2"), card("stock", strength(stock)), card("made", strength(weak)))
+    assert option(routes, RouteKind.DILUTE).per_nl == Fraction(1, 2)
+
+
+def test_two_hydrates_are_diluted_by_moles() -> None:
+    """10 % w/v of CuSO4 is 15.64 % w/v of CuSO4.5H2O: M 159.61 and 249.68 g/mol."""
+    stock = card("stock", strength("10 % w/v"), "CuSO4")
+    wanted = card("made", strength("10 % w/v"), "CuSO4.5H2O")
+    hydrate = replace(solid("CuSO4.5H2O"), code="hydrate")
+    routes = making(solid("CuSO4"), hydrate, stock, wanted)
+    assert float(option(routes, RouteKind.DILUTE).per_nl) == pytest.approx(159.61 / 249.68, rel=1e-4)
 
 
 def test_ethanol_contracts() -> None:
     # OIML R 22 (1975), evaluated: 729.17 mL of 96 % v/v and 297.35 mL of water make 1 L of 70 % v/v.
     made = dilute(strength("96 % v/v"), strength("70 % v/v"), Decimal(1000), about=About("C2H5OH"))
     assert (float(made.take_ml), float(made.solvent_ml)) == pytest.approx((729.17, 297.35), rel=1e-4)
-    spirit = Substance(
-        *("ethanol-96", "ethanol 96 %", "C2H5OH", "ethanol", Form.LIQUID),
-        assay_pct=Decimal("93.838"),
-        density_g_ml=Decimal("0.8074"),
-    )
-    from_bottle = dilute_substance(spirit, strength("70 % v/v"), Decimal(1000))
-    assert float(from_bottle.take_ml) == pytest.approx(729.17, rel=1e-4)
-    assert float(from_bottle.solvent_ml) == pytest.approx(297.35, rel=1e-3)
+    spirit = concentrate("C2H5OH", "93.838", "0.8074", Form.LIQUID)
+    assert planned_take(spirit, strength("70 % v/v"), Decimal(1000)) == pytest.approx(729.17, rel=1e-4)
     mixed = blend(
         [(Decimal(500), strength("96 % v/v")), (Decimal(500), Strength(Decimal(0), K.PCT_V_V))],
         about=About("C2H5OH"),
@@ -169,19 +172,12 @@ def test_ethanol_contracts() -> None:
     assert float(mixed.volume_ml) == pytest.approx(969.61, rel=1e-4)
 
 
-ACID = Substance(
-    *("hydrochloric-acid", "hydrochloric acid", "HCl", "hydrochloric-acid", Form.AQUEOUS),
-    assay_pct=Decimal(36),
-    density_g_ml=Decimal("1.1791"),
-    sources={"density": "CRC Handbook, 102nd ed."},
-)
-
-
 def test_a_concentrate_without_its_density_uses_the_table() -> None:
-    given_one = dilute_substance(ACID, strength("2 mol/L"), Decimal(1000))
-    table = dilute_substance(replace(ACID, density_g_ml=None), strength("2 mol/L"), Decimal(1000))
-    assert float(given_one.take_ml) == pytest.approx(float(table.take_ml), rel=1e-4)
-    assert float(given_one.take_ml) == pytest.approx(2000 / 11.642, rel=1e-3)
+    # CRC Handbook, 102nd ed.: 36 % is 11.642 mol/L, 1.1791 g/mL.
+    given_one = planned_take(concentrate("HCl", "36", "1.1791"), molar("2"), Decimal(1000))
+    table = planned_take(concentrate("HCl", "36", None), molar("2"), Decimal(1000))
+    assert given_one == pytest.approx(table, rel=1e-4)
+    assert given_one == pytest.approx(2000 / 11.642, rel=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -207,22 +203,26 @@ def test_amounts_that_are_none() -> None:
     with pytest.raises(PrepError, match="more than nothing"):
         dilute(one, molar("0"), Decimal(100))
     with pytest.raises(PrepError, match="more than nothing"):
-        dilute_by_mass(strength("10 % w/w"), strength("1 % w/w"), Decimal(0))
+        dilute(strength("96 % v/v"), strength("0 % v/v"), Decimal(100), about=About("C2H5OH"))
     with pytest.raises(PrepError, match="nothing to blend"):
         blend([])
     with pytest.raises(PrepError, match="nothing to blend"):
         blend([(Decimal(0), one)])
-    with pytest.raises(PrepError, match="not between"):
-        proportions(strength("2 mol/L"), one, strength("3 mol/L"), Decimal(100))
-    with pytest.raises(PrepError, match="is a solid"):
-        dilute_substance(replace(ACID, form=Form.SOLID), one, Decimal(100))
-    with pytest.raises(PrepError, match="assay"):
-        dilute_substance(replace(ACID, assay_pct=None), one, Decimal(100))
+    unknown = making(replace(concentrate("HCl", "36", "1.1791"), assay_pct=None), card("made", one))
+    assert unknown.routes("made") == ()
+    assert "assay" in unknown.problems["made"][0]
 
 
 def test_the_same_strength_is_taken_whole() -> None:
     made = dilute(strength("1 mol/L"), strength("1 mol/L"), Decimal(100))
-    assert (made.take_ml, made.solvent_ml, made.factor) == (100, 0, 1)
+    assert (made.take_ml, made.solvent_ml) == (100, 0)
+
+
+def test_what_is_no_stronger_can_give_a_part_and_what_is_stronger_is_a_route() -> None:
+    others = [card(text, molar(text)) for text in ("0.2", "1", "0.8", "2")]
+    routes = making(solid(""), *others, card("made", molar("1")))
+    assert [(o.item, o.per_nl) for o in routes.weaker("made")] == [("1", 1), ("0.8", Fraction(5, 4)), ("0.2", 5)]
+    assert [r.source for r in routes.routes("made") if r.kind is RouteKind.DILUTE] == ["2"]
 
 
 def test_blending_by_volume() -> None:

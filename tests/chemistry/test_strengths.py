@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import strength
 from prep.chemistry.solutes import About, Solubility, about_substance
-from prep.chemistry.strengths import check_possible, convert, density_of, in_bottle, recount
+from prep.chemistry.strengths import check_possible, convert, density_of, in_bottle, moles_in, recount
 from prep.errors import PrepError
 
 K = StrengthKind
@@ -212,6 +212,12 @@ def test_strength_in_the_bottle() -> None:
         in_bottle(replace(ACID, assay_pct=None), K.MOL_PER_L)
     with pytest.raises(PrepError, match="is a solid"):
         in_bottle(replace(ACID, form=Form.SOLID), K.MOL_PER_L)
+
+
+def test_moles_in_what_is_bought() -> None:
+    assert float(moles_in(ACID)) * 1e9 == pytest.approx(11.642, rel=6e-4)  # CRC Handbook, 102nd ed.: mol/L
+    soda = Substance("soda", "soda", "Na2CO3.10H2O", "soda", Form.SOLID, assay_pct=Decimal(99))
+    assert float(moles_in(soda)) * 1e6 == pytest.approx(0.99 / 286.14, rel=1e-4)
 
 
 def test_a_concentrates_density_is_not_that_of_its_dilutions() -> None:
