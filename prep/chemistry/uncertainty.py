@@ -188,37 +188,6 @@ def molar_mass_of(formula: str, g_per_mol: float, half_width: float | None = Non
     return Contribution(f"M({formula})", g_per_mol, rectangular(half), "g/mol", -1.0, how)
 
 
-def dissolved(
-    mass: Contribution,
-    volume: Contribution,
-    *,
-    purity: Contribution | None = None,
-    molar_mass: Contribution | None = None,
-) -> Uncertain:
-    """The strength of a weighed solid made up to a volume: m P / (M V), mol/L; g/L without a molar mass.
-
-    `mass` in g, `volume` in mL (dividing, as `vessel_volume` gives it). CG4, 3rd ed. (2012), example A1.
-    """
-    value = mass.value / volume.value * 1000
-    parts = [mass, volume]
-    if purity is not None:
-        value *= purity.value
-        parts.append(purity)
-    if molar_mass is not None:
-        value /= molar_mass.value
-        parts.append(molar_mass)
-    return combined(value, parts, "g/L" if molar_mass is None else "mol/L")
-
-
-def diluted(stock: Uncertain, taken: Contribution, volume: Contribution) -> Uncertain:
-    """The strength of `taken` mL of a stock made up to a volume: C1 V1 / V2, in the stock's unit.
-
-    A dilution in steps is this again, the first result as the stock of the next.
-    """
-    value = stock.value * taken.value / volume.value
-    return combined(value, (stock.as_contribution("the stock's strength"), taken, volume), stock.unit)
-
-
 def with_uncertainty(value: float | Decimal, expanded: float | Decimal, unit: str = "", *, plain: bool = False) -> str:
     """`0.1000 ± 0.0006 mol/L (k = 2)`, both to the same digit; `plain` writes +- for ±.
 

@@ -18,8 +18,6 @@ from prep.chemistry.uncertainty import (
     Uncertain,
     assay,
     combined,
-    diluted,
-    dissolved,
     glass_volume,
     molar_mass_of,
     rectangular,
@@ -47,7 +45,7 @@ def test_cg4_a1_a_calibration_standard() -> None:
     volume = glass_volume("flask", 100, 0.1, repeatability_ml=0.02, span_c=4).inverse()
     assert volume.standard == pytest.approx(0.0665, abs=5e-5)
     mass = Contribution("Cd", 100.28, 0.05, "mg")
-    result = dissolved(mass, volume, purity=assay(0.9999, 0.0001))
+    result = combined(1000 * 100.28 * 0.9999 / 100, (mass, volume, assay(0.9999, 0.0001)), "mg/L")
     assert f"{result.value:.1f}" == "1002.7"
     assert f"{result.standard:.3f}" == "0.835"
     # The Guide combines rounded figures (0.0005, 0.0007, 0.000058) and so prints 0.0009 and 0.9 mg/L.
@@ -111,13 +109,8 @@ def test_the_printed_form(value: float, expanded: float, shown: str) -> None:
 
 def test_a_solid_and_then_two_dilutions() -> None:
     flask = Instrument("f", "250 mL flask", InstrumentKind.FLASK, Decimal(250), Decimal("0.3"), Decimal(250), "B")
-    stock = dissolved(
-        weighed("NaCl", 14.61, 0.02, 0.01),
-        vessel_volume(flask, 250),
-        purity=assay(1.0, 0.005),
-        molar_mass=molar_mass_of("NaCl", 58.44),
-    )
-    assert stock.value == pytest.approx(1.0, rel=1e-3)
+    salt = (weighed("NaCl", 14.61, 0.02, 0.01), assay(1.0, 0.005), molar_mass_of("NaCl", 58.44))
+    stock = combined(1.0, (*salt, vessel_volume(flask, 250)), "mol/L")
     # By hand: weighing sqrt(2 (0.02^2/3 + 0.01^2/12)) g, assay 0.005/sqrt 3, flask 0.3/sqrt 6 and 0.21/sqrt 3 mL.
     by_hand = hypot(
         sqrt(2 * (0.02**2 / 3 + 0.01**2 / 12)) / 14.61,
@@ -126,10 +119,11 @@ def test_a_solid_and_then_two_dilutions() -> None:
         1e-4 / sqrt(3),
     )
     assert stock.relative == pytest.approx(by_hand, rel=1e-12)
-    tenth = diluted(stock, glass_volume("25 mL pipette", 25, 0.06), vessel_volume(flask, 250))
-    hundredth = diluted(tenth, glass_volume("25 mL pipette", 25, 0.06), vessel_volume(flask, 250))
-    assert hundredth.value == pytest.approx(stock.value / 100, rel=1e-12)
-    assert stock.relative < tenth.relative < hundredth.relative
+    step = (glass_volume("25 mL pipette", 25, 0.06), vessel_volume(flask, 250))
+    tenth = combined(0.1, (stock.as_contribution("the stock's strength"), *step), "mol/L")
+    hundredth = combined(0.01, (tenth.as_contribution("the stock's strength"), *step), "mol/L")
+    once = hypot(*(part.relative for part in step))
+    assert hundredth.relative == pytest.approx(hypot(stock.relative, sqrt(2) * once), rel=1e-12)
     text = "\n".join(line.text for line in hundredth.working())
     assert "25 mL pipette" in text
     assert "the stock's strength" in text
