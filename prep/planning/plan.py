@@ -104,9 +104,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
         for draw in draws:
             if draw.demand.kind == "batch":
                 batch = draw.demand.id.rpartition(">")[0]
-                share = state.makes[batch].used.get(item)
-                used = round(draw.amount * share) if share is not None else draw.amount
-                takes[batch].append(Take(item, draw.kind, draw.ref, draw.amount, used))
+                takes[batch].append(state.makes[batch].take(item, draw))
                 ref = batch
             else:
                 served[draw.demand.id].append(Share(draw.kind, draw.ref, draw.amount))

@@ -1,15 +1,19 @@
 """One make on its own: a solution and a volume, from what is held today."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from prep.chemistry.model import Solution
 from prep.chemistry.routes import Part, Route
 from prep.errors import PrepError
+from prep.planning.blending import blend
 from prep.planning.lots import Lot
 from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
 from prep.planning.netting import net
 from prep.planning.plan import room_of, write_batch
 from prep.planning.requirements import Demand
-from prep.planning.sourcing import Shelf, choose
+from prep.planning.room import Room
+from prep.planning.sourcing import Chosen, Shelf, choose
 from prep.planning.walk import Make, wants_of
 
 
@@ -53,30 +57,38 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
             f"The largest vessel for {card.name} makes {sizes[-1] // 1_000_000} mL at a time; make it in parts."
         )
     supplies = room.supplies()
-    chosen = choose(routes, made, today, Shelf(supplies, frozenset(), {}), {})
+    # Of a weaker solution nothing is called spare: what the bookings want of it is not known here.
+    shelf = Shelf(supplies, frozenset(), {}, pending=set(snapshot.solutions))
+    chosen = choose(routes, made, today, shelf, {})
     assert chosen is not None
+    if not chosen.suffices and source is None:
+        chosen = _together(room, card, routes, made, shelf) or chosen
     now = Demand(f"{solution}@{today}", solution, today, today, made)
     wants, used = wants_of(room, now.id, card, chosen, made, today)
+    make = Make(now.id, card, Lot(today, made, ((now, made),)), chosen, wants, used)
     takes: list[Take] = []
     missing: list[Missing] = []
     for want in wants:
         draws, short = net([want], supplies.get(want.item, ()))
-        share = used.get(want.item)
-        takes += [
-            Take(want.item, d.kind, d.ref, d.amount, round(d.amount * share) if share else d.amount)
-            for d in draws
-            if d.kind == "bottle"
-        ]
+        takes += [make.take(want.item, draw) for draw in draws if draw.kind == "bottle"]
         lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind != "bottle")
         if lacking:
             missing.append(Missing(want.item, lacking))
-    lot = Lot(today, made, ((now, made),))
-    batch = write_batch(
-        room, Make(now.id, card, lot, chosen, wants, used), takes, {lack.item: lack.amount for lack in missing}
-    )
+    batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
     # It serves no booking: it stands on the shelf until its date.
     kept = replace(batch, serves=(Share("shelf", "shelf", made),), last_use=batch.use_by)
     return Single(kept, tuple(missing))
+
+
+def _together(room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: Shelf) -> Chosen | None:
+    """Several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
+    today = room.snapshot.today
+    sources = {option.item for route in routes for part in route.parts for option in part.options}
+    stocks = frozenset(s for s in sources if s in room.snapshot.solutions and room.bench.routes(s))
+    first = choose(routes, amount, today, replace(shelf, makeable=stocks), {})
+    if first is not None and first.suffices:
+        return None
+    return blend(room.bench, card, routes, amount, today, shelf)
 
 
 def _only(route: Route, source: str) -> Route | None:

@@ -16,6 +16,7 @@ from prep.chemistry.steps import Common
 from prep.planning.blending import blend, use_up
 from prep.planning.levels import planning_order
 from prep.planning.lots import Lot, Unmade, costs_of, lots
+from prep.planning.model import Take
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
 from prep.planning.requirements import Demand
@@ -39,6 +40,12 @@ class Make:
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
+
+    def take(self, item: str, draw: Draw) -> Take:
+        """What the make draws of an item from one place, and how much of that reaches the product."""
+        share = self.used.get(item)
+        reaches = draw.amount if share is None else round(draw.amount * share)
+        return Take(item, draw.kind, draw.ref, draw.amount, reaches)
 
 
 @dataclass(slots=True)
