@@ -29,6 +29,17 @@ def component_of(substance: Substance, pct: Decimal) -> Component:
     )
 
 
+def counted_formula(strength_of: str, solute: Substance) -> str:
+    """The formula that a card's strength counts: `strength_of`, else the solute's without its crystal water.
+
+    As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
+    PrepError for a formula that cannot be read.
+    """
+    from prep.chemistry.formulas import split_hydrate
+
+    return strength_of or (split_hydrate(solute.formula)[0] if solute.formula else "")
+
+
 def at_strength(
     substance: Substance, strength: Strength, *, density_g_ml: Decimal | None = None, density_source: str = ""
 ) -> tuple[Component, tuple[Line, ...]]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.chemistry.quantities import tidy
 from prep.errors import PrepError
+from prep.safety.composition import counted_formula
 from prep.safety.model import Finding, worst_first
 
 
@@ -26,7 +27,10 @@ class SchoolRule:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting."""
+    """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting.
+
+    `strength_of` is what a card says that its strength counts; None where it counts the substance's own formula.
+    """
 
     about: str
     item: str
@@ -36,6 +40,7 @@ class Use:
     room: str = ""
     group: str = ""
     substance: Substance | None = None
+    strength_of: str | None = None
 
 
 def broken(uses: Sequence[Use], rules: Sequence[SchoolRule]) -> tuple[Finding, ...]:
@@ -73,7 +78,7 @@ def _judge(rule: SchoolRule, use: Use) -> Finding | None:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; its strength is not known."
         return Finding("act", "strength-not-known", use.about, message, "Record the strength.")
     try:
-        strength = _comparable(use.strength, rule.at_most, use.substance)
+        strength = _comparable(use, use.strength, rule, rule.at_most)
     except PrepError as wrong:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
         return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
@@ -84,15 +89,24 @@ def _judge(rule: SchoolRule, use: Use) -> Finding | None:
     return Finding("stop", "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
 
 
-def _comparable(strength: Strength, at_most: Strength, substance: Substance | None) -> Strength | None:
-    """The strength in the limit's own kind; None where nothing can pass the limit."""
+def _comparable(use: Use, strength: Strength, rule: SchoolRule, at_most: Strength) -> Strength | None:
+    """The strength in the limit's own kind; None where nothing can pass the limit.
+
+    A limit for one bottle's substance counts that substance's own hydrate, any other what the card counts.
+    """
     if at_most.kind is StrengthKind.SATURATED:
         return None
-    if strength.kind is at_most.kind:
-        return strength
+    substance = use.substance
     if substance is None:
+        if strength.kind is at_most.kind:
+            return strength
         raise PrepError(f"{strength} and {at_most} need the substance to be compared.")
+    counted = substance.formula if use.strength_of is None else counted_formula(use.strength_of, substance)
+    wanted = substance.formula if rule.item == substance.code else counted
+    if strength.kind is at_most.kind and wanted == counted:
+        return strength
     from prep.chemistry.solutes import about_substance
-    from prep.chemistry.strengths import convert
+    from prep.chemistry.strengths import convert, recount
 
-    return convert(strength, at_most.kind, about_substance(substance)).strength
+    strength = recount(strength, about_substance(substance, formula=counted), wanted).strength
+    return convert(strength, at_most.kind, about_substance(substance, formula=wanted)).strength

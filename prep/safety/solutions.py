@@ -8,7 +8,7 @@ from prep.chemistry.model import Form, Line, Measure, Solution, Strength, Streng
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.classify import classify
-from prep.safety.composition import component_of, diluted, mixed
+from prep.safety.composition import component_of, counted_formula, diluted, mixed
 from prep.safety.model import Classification, Component, Reason
 
 _UG, _NL = Decimal(1_000_000), Decimal(1_000_000)  # per g, per mL
@@ -139,12 +139,13 @@ def _compose(
 
 def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Composition:
     from prep.chemistry.solutes import about_substance
-    from prep.chemistry.strengths import convert, recount
+    from prep.chemistry.strengths import MOLAR, convert, recount
 
     about = about_substance(solute)
     working: tuple[Line, ...] = ()
-    if solution.strength_of and solution.strength_of != solute.formula:
-        counted = recount(strength, about_substance(solute, formula=solution.strength_of), solute.formula)
+    formula = counted_formula(solution.strength_of, solute)
+    if formula != solute.formula and (solution.strength_of or strength.kind not in MOLAR):
+        counted = recount(strength, about_substance(solute, formula=formula), solute.formula)
         strength, working = counted.strength, counted.working
     try:
         made = convert(strength, StrengthKind.PCT_W_W, about)

@@ -157,7 +157,7 @@ def _uses(
             except PrepError:
                 counted = None
             codes = (card.solute, counted.code) if counted else (card.solute,)
-            yield Use(about, item, card.name, codes, card.strength, substance=counted)
+            yield Use(about, item, card.name, codes, card.strength, substance=counted, strength_of=card.strength_of)
             return
         yield Use(about, item, card.name)
         try:

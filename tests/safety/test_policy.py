@@ -1,6 +1,9 @@
 """A school's own limits stop what breaks them, with a sentence."""
 
+from dataclasses import replace
 from decimal import Decimal
+
+import pytest
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.safety.policy import SchoolRule, Use, broken
@@ -55,3 +58,28 @@ def test_what_cannot_be_judged_is_said() -> None:
     assert (finding.severity, finding.code) == ("act", "strength-not-known")
     (finding,) = broken([ACID], [limit("7", StrengthKind.PCT_W_W)])
     assert finding.code == "strength-not-known"
+
+
+@pytest.mark.parametrize("strength_of", ["CuSO4", ""])
+def test_a_strength_by_mass_counts_what_the_card_counts(substances: Substances, strength_of: str) -> None:
+    # 100 g/L / 159.6 g/mol = 0.6266 mol/L of CuSO4; counted as the pentahydrate it would pass as 0.4005
+    ten = Strength(Decimal(10), StrengthKind.PCT_W_V)
+    blue = Use(
+        "K7",
+        "cuso4-10",
+        "copper sulfate",
+        ("copper-sulfate", "copper-sulfate-5-water"),
+        ten,
+        substance=substances["copper-sulfate-5-water"],
+        strength_of=strength_of,
+    )
+    rule = SchoolRule("copper-sulfate", Strength(Decimal("0.5"), StrengthKind.MOL_PER_L))
+    (finding,) = broken([blue], [rule])
+    assert (finding.severity, finding.code) == ("stop", "too-strong")
+    assert "at about 0.627 mol/L is above the school's 0.5 mol/L" in finding.message
+    assert broken([blue], [replace(rule, at_most=Strength(Decimal("0.63"), StrengthKind.MOL_PER_L))]) == ()
+    # A limit for the salt as it is bought counts that salt: 10 % w/v of CuSO4 is 15.64 % w/v of CuSO4.5H2O.
+    by_mass = SchoolRule("copper-sulfate-5-water", Strength(Decimal(15), StrengthKind.PCT_W_V))
+    (finding,) = broken([blue], [by_mass])
+    assert "at about 15.6 % w/v" in finding.message
+    assert broken([blue], [replace(by_mass, item="copper-sulfate")]) == ()

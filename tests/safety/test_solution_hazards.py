@@ -5,9 +5,11 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.making import Making
 from prep.chemistry.model import Ingredient, Solution, Strength, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.safety.classify import classify_substance
+from prep.safety.composition import counted_formula
 from prep.safety.solutions import composition_of, hazards_of, reagents_of, solute_of
 
 Substances = dict[str, Substance]
@@ -64,6 +66,21 @@ def test_a_dilution_of_a_stock_counts_the_hydrate_the_stock_is_made_from(
 ) -> None:
     assert solutions["cuso4-0.1"].made_from[0] == "cuso4-1"
     assert solute_of(solutions["cuso4-0.1"], substances, solutions).code == "copper-sulfate-5-water"
+
+
+def test_a_strength_by_mass_counts_as_it_is_weighed_out(substances: Substances, solutions: Solutions) -> None:
+    making = Making(substances, solutions)
+    for solution in solutions.values():
+        if not solution.recipe:
+            solute = solute_of(solution, substances, solutions)
+            assert counted_formula(solution.strength_of, solute) == making.formula_of(solution), solution.code
+    ten = replace(solutions["cuso4-1"], strength=Strength(Decimal(10), StrengthKind.PCT_W_V))
+    for card in (ten, replace(ten, strength_of="CuSO4")):
+        assert making.formula_of(card) == "CuSO4"
+        (part,) = composition_of(card, substances, solutions).components
+        assert part.code == "copper-sulfate-5-water"
+        # 10 x 249.68 / 159.61, at 1 g/mL
+        assert part.pct == pytest.approx(Decimal("15.64"), abs=Decimal("0.01"))
 
 
 def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solutions) -> None:

@@ -11,7 +11,18 @@ from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle
 from prep.resources import seed_data
 from prep.safety.dates import Dated
-from prep.services import booking, dating, governing, hazards, making, planning, session, setting_up, stock
+from prep.services import (
+    booking,
+    dating,
+    governing,
+    hazards,
+    importing_lists,
+    making,
+    planning,
+    session,
+    setting_up,
+    stock,
+)
 from prep.services.catalogue import Catalogue
 from prep.services.cautioning import in_a_line, known_or_not
 from prep.services.labelling import label_of, labels
@@ -378,6 +389,20 @@ def test_what_is_barred_is_not_made_even_inside_a_recipe(own: Path) -> None:
     with pytest.raises(Refused, match="county policy"):
         making.log(own, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", TODAY)
     assert making.instructions(own, "hno3-1", "100 mL", None, TODAY).batch.steps
+
+
+def test_a_limit_is_not_slipped_by_another_hydrate(own: Path, tmp_path: Path) -> None:
+    """10 % w/v of CuSO4 is 0.627 mol/L, also when it is made from the pentahydrate."""
+    card = tmp_path / "cards.csv"
+    card.write_text(
+        "code,name,solute,strength,strength_of,shelf_life_days,made_from\n"
+        "blue-10,Blue,copper-sulfate,10 % w/v,CuSO4,99,copper-sulfate-5-water\n",
+        encoding="utf-8",
+    )
+    importing_lists.import_solutions(own, card, None, {}, False, False)
+    governing.add(own, "copper-sulfate", "0.5 mol/L", "", "", "")
+    with pytest.raises(Refused, match=r"at about 0\.627 mol/L is above the school's 0\.5 mol/L"):
+        making.instructions(own, "blue-10", "100 mL", None, TODAY)
 
 
 def test_limits_that_are_none_are_sentences(own: Path) -> None:
