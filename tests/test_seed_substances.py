@@ -323,5 +323,7 @@ def test_reorder_rules_name_substances_and_amounts() -> None:
         by_volume = Form(BY_CODE[rule["item"]]["form"]) in (Form.LIQUID, Form.AQUEOUS)
         for text in (rule["minimum"], *rule["packs"].split(";")):
             assert amount(text).measure is (Measure.VOLUME if by_volume else Measure.MASS), rule
+        smallest = min(amount(text).base for text in rule["packs"].split(";"))
+        assert amount(rule["minimum"]).base < smallest, f"{rule['item']}: the one pack a school has is its minimum"
         assert 1 <= int(rule["lead_days"]) <= 60
         assert rule["source"]

@@ -33,7 +33,7 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
     if as_json:
         from prep.reports.catalogue_json import substance_document
 
-        common.show_json([substance_document(s) for s in found])
+        common.show_json([substance_document(s, on_file.rules.get(s.code)) for s in found])
         return
     from prep.reports import screen
 
@@ -43,15 +43,17 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
 
 @substance.command("show")
 def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """One substance, each fact with its source.
+    """One substance, each fact with its source; and what is kept of it (prep order rule).
 
     Example: prep substance show "copper(II) sulfate pentahydrate"
     """
     from prep.reports.catalogue_json import substance_document
     from prep.services import hazards, looking
 
-    found = looking.substance(looking.known(db), name)
-    _with_hazards(substance_document(found), hazards.of_substance(found), as_json)
+    on_file = looking.known(db)
+    found = looking.substance(on_file, name)
+    document = substance_document(found, on_file.rules.get(found.code))
+    _with_hazards(document, hazards.of_substance(found), as_json)
 
 
 @solution.command("list")

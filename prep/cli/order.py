@@ -79,6 +79,41 @@ def placed(
 
 
 @app.command()
+def rule(
+    item: Annotated[str, typer.Argument(help="The substance: its code or name.")],
+    minimum: Annotated[
+        str | None, typer.Option("--minimum", metavar="AMOUNT", help='What is kept at least; "0 g" for nothing.')
+    ] = None,
+    packs: Annotated[
+        list[str] | None, typer.Option("--pack", metavar="AMOUNT", help="What a pack holds; once for each size.")
+    ] = None,
+    lead_days: Annotated[
+        int | None, typer.Option("--lead-days", metavar="DAYS", help="How long an order takes.")
+    ] = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What is kept of an item at least, its packs, how long an order takes; without options, shows it.
+
+    Example: prep order rule "sodium chloride" --minimum "100 g" --pack "500 g" --lead-days 10
+    """
+    from prep.services import purchasing
+
+    if minimum is None and not packs and lead_days is None:
+        found = purchasing.kept(db, item)
+    else:
+        day = common.a_date(None, "--on")
+        found = purchasing.keep(db, item, minimum, packs or [], lead_days, common.who(by), day)
+    if as_json:
+        from prep.reports.catalogue_json import rule_document
+
+        common.show_json({"item": found.item} | rule_document(found.rule, found.measure))
+    else:
+        typer.echo(f"{found.name}: {found.shown()}.")
+
+
+@app.command()
 def arrived(
     code: Code,
     location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,

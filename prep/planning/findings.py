@@ -31,7 +31,7 @@ def gather(
     """Every finding of the assembled plan."""
     return [
         *_shortages(room, state, requirements),
-        *_late_orders(room, state, orders),
+        *_late_orders(room, orders),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
@@ -56,12 +56,13 @@ def _shortages(room: "Room", state: "Walk", requirements: Sequence[Requirement])
             )
 
 
-def _late_orders(room: "Room", state: "Walk", orders: Sequence[OrderLine]) -> Iterable[Finding]:
-    too_late = {item for item, bought in state.orders.items() if bought.short}
+def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
     today = room.snapshot.today
-    for line in orders:
+    now: list[str] = []
+    low: list[str] = []
+    for line in {line.item: line for line in reversed(orders)}.values():  # one line an item, of however many packs
         name = room.name(line.item)
-        if line.item in too_late:
+        if line.late:
             yield Finding(
                 "stop",
                 "order-late",
@@ -69,14 +70,21 @@ def _late_orders(room: "Room", state: "Walk", orders: Sequence[OrderLine]) -> It
                 f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
                 "Order today, and borrow or move the booking.",
             )
-    now = [room.name(line.item) for line in orders if line.order_by <= today and line.item not in too_late]
+        elif line.order_by <= today and line.for_minimum:
+            kept = quantities.show(room.snapshot.rules[line.item].minimum, room.bench.measure_of(line.item))
+            low.append(f"{name} (minimum {kept}, undercut on {line.below_minimum_on})")
+        elif line.order_by <= today:
+            now.append(name)
+    cure = "The packs are under TO ORDER."
     if now:
+        yield Finding("act", "order-today", "orders", f"Order today: {', '.join(sorted(now))}.", cure)
+    if low:
         yield Finding(
             "act",
-            "order-today",
+            "below-minimum",
             "orders",
-            f"Order today: {', '.join(dict.fromkeys(now))}.",
-            "The packs are under TO ORDER.",
+            f"Order today to keep the minimum stock; nothing booked waits for it: {', '.join(sorted(low))}.",
+            f"{cure} Another minimum: prep order rule ITEM --minimum AMOUNT",
         )
 
 

@@ -289,7 +289,11 @@ class BottleLine:
 
 @dataclass(frozen=True, slots=True)
 class OrderLine:
-    """What to buy. `amount` is packs times pack."""
+    """What to buy. `amount` is packs times pack.
+
+    `needed_on` is the first day that somebody needs it; where nobody does, the day on which the stock falls
+    below what is kept. `for_minimum`: only the minimum says to order by then, and nothing booked waits for it.
+    """
 
     id: str
     item: str
@@ -301,6 +305,8 @@ class OrderLine:
     for_: tuple[Share, ...]
     late: bool
     why: str
+    below_minimum_on: date | None = None
+    for_minimum: bool = False
 
     @property
     def amount(self) -> int:

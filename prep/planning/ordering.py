@@ -1,5 +1,6 @@
 """From shortfalls and minimum stocks to packs, order-by dates and what still comes too late."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -50,32 +51,36 @@ def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int
 def lowest_balance(
     supplies: Sequence[Supply], draws: Sequence[Draw], today: date, end: date, minimum: int
 ) -> tuple[int, date | None]:
-    """Lowest projected balance through `end`, and the first day it is below `minimum` (None = never).
+    """Lowest projected balance through `end`, and the first day it is below `minimum` for good (None = never).
 
-    A bottle counts while it is in date; an order counts from the day it is due.
+    A bottle counts while it is in date; an order counts from the day it is due. Days below the minimum that an
+    open order ends do not count: it was ordered for them.
     """
-    events: dict[date, int] = {}
+    events: dict[date, int] = defaultdict(int)
     for supply in supplies:
         if supply.use_by < today:
             continue
-        start = max(supply.available, today)
-        events[start] = events.get(start, 0) + supply.amount
+        events[max(supply.available, today)] += supply.amount
         if supply.use_by < end and supply.left:
-            gone = supply.use_by + timedelta(days=1)
-            events[gone] = events.get(gone, 0) - supply.left
+            events[supply.use_by + timedelta(days=1)] -= supply.left
     for draw in draws:
-        events[draw.demand.needed_on] = events.get(draw.demand.needed_on, 0) - draw.amount
-    balance = events.pop(today, 0)
-    lowest = balance
-    below = today if balance < minimum else None
+        events[draw.demand.needed_on] -= draw.amount
+    balance = events[today]
+    lowest: int | None = None
+    low, below = balance, today if balance < minimum else None
     for day in sorted(events):
-        if day > end:
-            break
+        if not today < day <= end:
+            continue
         balance += events[day]
-        lowest = min(lowest, balance)
-        if below is None and balance < minimum:
-            below = day
-    return lowest, below
+        if balance < minimum:
+            low = balance if below is None else min(low, balance)
+            below = below or day
+        else:
+            lowest = balance if lowest is None else min(lowest, balance)
+            below = None
+    if below is not None and balance + sum(s.amount for s in supplies if s.available > end) < minimum:
+        return low, below
+    return minimum if lowest is None else lowest, None
 
 
 def order(
@@ -91,7 +96,8 @@ def order(
     """What to buy so that `uncovered` is served where an order can still come in time, and the minimum held.
 
     `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date that is
-    past means ordering today, and what is needed before it arrives stays short.
+    past means ordering today, and what is needed before it arrives stays short. Only then is it late: nobody
+    waits for a minimum.
     """
     lead = rule.lead_days if rule else policy.default_lead_days
     minimum = rule.minimum if rule else 0
@@ -99,15 +105,17 @@ def order(
     if not uncovered and below is None:
         return Ordered((), (), (), None)
     missing = sum(amount for _, amount in uncovered)
-    top_up = max(0, minimum - lowest[0]) if below is not None or missing else 0
-    earliest = min(demand.ready_by for demand, _ in uncovered) if uncovered else below
-    assert earliest is not None
-    needed_on = min(earliest, below) if below is not None else earliest
-    order_by = days.last_to(needed_on - timedelta(days=lead)) or needed_on - timedelta(days=lead)
+    top_up = max(0, minimum - lowest[0])
+    needed = min((demand.ready_by for demand, _ in uncovered), default=below)
+    assert needed is not None
+    due = min(needed, below) if below is not None else needed
+    order_by, need_by = (
+        days.last_to(day - timedelta(days=lead)) or day - timedelta(days=lead) for day in (due, needed)
+    )
     placed = max(order_by, today)
     arrives = days.next_from(placed + timedelta(days=lead)) or placed + timedelta(days=lead)
     if order_by >= today:
-        arrives = min(arrives, needed_on)
+        arrives = min(arrives, due)
     draws, short = [], []
     ref = f"order:{item}"
     for demand, amount in uncovered:
@@ -115,14 +123,13 @@ def order(
             draws.append(Draw(demand, "order", ref, amount, amount))
         else:
             short.append((demand, amount))
-    late = order_by < today
     quantity = missing + top_up
     packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
     reasons = []
     if missing:
         reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
-    if top_up:
-        reasons.append(f"falls below its minimum on {below}" if below else "its minimum stock is to be kept")
+    if below is not None:
+        reasons.append(f"falls below its minimum stock on {below}")
     if short:
         reasons.append(f"comes on {arrives}, too late for what is needed before")
     if not (rule and rule.packs):
@@ -136,11 +143,13 @@ def order(
             packs=count,
             pack=pack,
             order_by=order_by,
-            needed_on=needed_on,
+            needed_on=needed,
             arrives=arrives,
             for_=shares if number == 0 else (),
-            late=late,
+            late=bool(short),
             why=f"{name}: " + "; ".join(reasons),
+            below_minimum_on=below,
+            for_minimum=below is not None and (not missing or need_by > placed),
         )
         for number, (pack, count) in enumerate(chosen)
     )

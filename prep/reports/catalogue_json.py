@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution, Substance
-from prep.planning.model import Demo
+from prep.planning.model import Demo, StockRule
 from prep.reports.plan_json import strength_json
 
 if TYPE_CHECKING:
@@ -19,8 +19,8 @@ def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> di
     return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
 
 
-def substance_document(s: Substance) -> dict[str, Any]:
-    """A substance; facts that are not known are null."""
+def substance_document(s: Substance, rule: StockRule | None = None) -> dict[str, Any]:
+    """A substance, and what is kept of it; facts that are not known are null."""
     return {
         "code": s.code,
         "name": s.name,
@@ -37,7 +37,17 @@ def substance_document(s: Substance) -> dict[str, Any]:
         "supplemental": s.supplemental,
         "storage_group": s.storage_group,
         "disposal": s.disposal,
+        "ordering": rule_document(rule, s.measure) if rule else None,
         "sources": dict(s.sources),
+    }
+
+
+def rule_document(rule: StockRule, measure: Measure) -> dict[str, Any]:
+    """What is kept of an item at least, its packs, and the days that an order takes."""
+    return {
+        "minimum": quantities.as_json(rule.minimum, measure),
+        "packs": [quantities.as_json(pack, measure) for pack in rule.packs],
+        "lead_days": rule.lead_days,
     }
 
 
@@ -139,8 +149,10 @@ def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
         if value in (None, "", [], {}, False):
             continue
         label = key.replace("_", " ")
-        if isinstance(value, Mapping) and set(value) <= {"value", "unit"}:
+        if _is_quantity(value):
             yield f"{pad}{label}: {_quantity(value)}"
+        elif isinstance(value, list) and _is_quantity(value[0]):
+            yield f"{pad}{label}: {', '.join(map(_quantity, value))}"
         elif isinstance(value, Mapping):
             yield f"{pad}{label}:"
             yield from lines(value, indent + 2)
@@ -156,6 +168,10 @@ def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
             yield f"{pad}{label}: {', '.join(map(str, value))}"
         else:
             yield f"{pad}{label}: {'yes' if value is True else value}"
+
+
+def _is_quantity(value: object) -> bool:
+    return isinstance(value, Mapping) and set(value) <= {"value", "unit"}
 
 
 def _quantity(value: Mapping[str, Any]) -> str:

@@ -83,6 +83,8 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
                 "late": line.late,
                 "for": write.shares(line.item, line.for_),
                 "why": line.why,
+                "below_minimum_on": line.below_minimum_on.isoformat() if line.below_minimum_on else None,
+                "for_minimum": line.for_minimum,
             }
             for line in plan.orders
         ],

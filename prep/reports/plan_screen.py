@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from prep.chemistry.steps import Step
-from prep.planning.model import Batch, Finding, Plan, Share, Snapshot
+from prep.planning.model import Batch, Finding, OrderLine, Plan, Share, Snapshot
 from prep.reports import screen
 from prep.reports.words import Names, day, short_day
 
@@ -165,7 +165,7 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
             "today" if line.order_by <= plan.today else short_day(line.order_by),
             f"{line.packs} x {names.amount(line.item, line.pack)}",
             names.of(line.item),
-            short_day(line.needed_on),
+            _why_ordered(line),
             short_day(line.arrives) + (", late" if line.late else ""),
         )
         for line in plan.orders
@@ -173,6 +173,14 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
     screen.say()
     screen.say("TO ORDER", bold=True)
     if rows:
-        screen.table(("Order by", "Packs", "Item", "Needed", "Arrives"), rows)
+        screen.table(("Order by", "Packs", "Item", "For", "Arrives"), rows)
     else:
         screen.say("Nothing.", indent=2)
+
+
+def _why_ordered(line: OrderLine) -> str:
+    if line.for_minimum:
+        return "its minimum" + (
+            "" if line.needed_on == line.below_minimum_on else f", need {short_day(line.needed_on)}"
+        )
+    return f"need on {short_day(line.needed_on)}" + (", minimum" if line.below_minimum_on else "")

@@ -11,6 +11,8 @@ from prep.reports.words import Names, day, short_day
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
+_ON_THE_DAY = ("out-of-date", "order-today", "below-minimum")
+"""What is to be done on the day the plan is drawn up, whatever it is about."""
 
 
 def day_rows(plan: Plan, snapshot: Snapshot, days: Sequence[date]) -> list[DayRow]:
@@ -168,7 +170,7 @@ class _Sheets:
         return OrderRow(
             self.names.of(line.item),
             f"{line.packs} x {self.names.amount(line.item, line.pack)}",
-            short_day(line.needed_on),
+            "its minimum" if line.for_minimum else short_day(line.needed_on),
             line.late,
         )
 
@@ -180,7 +182,7 @@ class _Sheets:
         return [
             f
             for f in self.plan.findings
-            if f.about in about or (today and f.severity == "act" and f.code in ("out-of-date", "order-today"))
+            if f.about in about or (today and f.severity == "act" and f.code in _ON_THE_DAY)
         ]
 
     def _said(self, finding: Finding) -> str:

@@ -24,9 +24,9 @@ class Item:
     substance: Substance | None = None
     solution: Solution | None = None
 
-    def amount(self, text: str) -> int:
+    def amount(self, text: str, *, zero: bool = False) -> int:
         """A typed amount in the item's unit. Raises PrepError for mass where volume is counted, or back."""
-        typed = quantities.amount(text)
+        typed = quantities.amount(text, zero=zero)
         if typed.drops:
             raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
         if typed.measure is not self.measure:

@@ -1,13 +1,13 @@
 """Looking things up: substances, solutions, demos, in the inventory or among the shipped ones."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution, Substance
 from prep.errors import PrepError
-from prep.planning.model import Demo
+from prep.planning.model import Demo, StockRule
 from prep.services import session
 from prep.services.items import find_item
 
@@ -22,6 +22,7 @@ class Known:
     substances: dict[str, Substance]
     solutions: dict[str, Solution]
     demos: dict[str, Demo]
+    rules: dict[str, StockRule] = field(default_factory=dict)
 
     def name(self, item: str) -> str:
         """An item's name."""
@@ -34,7 +35,12 @@ def known(db: Path | None) -> Known:
     from prep.store import queries
 
     with session.reading(db) as connection:
-        return Known(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+        return Known(
+            queries.substances(connection),
+            queries.solutions(connection),
+            queries.demos(connection),
+            queries.rules(connection),
+        )
 
 
 def substance(on_file: Known, name: str) -> Substance:

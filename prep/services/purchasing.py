@@ -1,6 +1,7 @@
-"""Orders: what the plan says to buy, what was placed, what arrived."""
+"""Orders: what the plan says to buy, what was placed, what arrived; what is kept of an item at least."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,8 +9,9 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
+from prep.planning.model import Policy, StockRule
 from prep.services import session
-from prep.services.items import in_inventory
+from prep.services.items import Item, in_inventory
 from prep.services.stock import Held
 
 if TYPE_CHECKING:
@@ -42,22 +44,19 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
     if due is not None and due < on:
         raise PrepError(f"--due {due} is before the day it was placed, {on}.")
     with session.writing(db) as connection:
-        found = in_inventory(connection, item)
-        if found.substance is None:
-            raise PrepError(f"{found.name} is made here, not ordered.")
+        found = _bought(connection, item)
         from sqlalchemy import insert
 
         from prep.store import queries
         from prep.store.tables import OrderRow
 
-        rule = queries.rules(connection).get(found.code)
+        rule = _kept(connection, found).rule
         if pack is not None:
             size = found.amount(pack)
-        elif rule and rule.packs:
+        elif rule.packs:
             size = rule.packs[0]
         else:
             raise PrepError(f"No pack size of {found.name} is on file; give it with --pack.")
-        lead = rule.lead_days if rule else 10
         order = Purchase(
             _next_code(connection),
             found.code,
@@ -66,7 +65,7 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
             size,
             packs,
             on,
-            due or on + timedelta(days=lead),
+            due or on + timedelta(days=rule.lead_days),
             "placed",
             by,
         )
@@ -123,6 +122,77 @@ def cancel(db: Path | None, code: str, by: str, on: date) -> Purchase:
         job = ledger.begin(connection, "cancel", by, on, f"{order.code}: cancelled")
         changes.change(connection, job, "purchase", order.code, status="cancelled")
         return order
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is kept of a substance at least, its packs, and the days that an order takes."""
+
+    item: str
+    name: str
+    measure: Measure
+    rule: StockRule
+
+    def shown(self) -> str:
+        """`minimum 250 g; packs of 500 g, 1 kg; an order takes 7 days`."""
+        packs = ", ".join(quantities.show(pack, self.measure) for pack in self.rule.packs)
+        days = f"{self.rule.lead_days} day{'' if self.rule.lead_days == 1 else 's'}"
+        return (
+            f"minimum {quantities.show(self.rule.minimum, self.measure) if self.rule.minimum else 'none'}; "
+            f"packs of {packs or 'any size'}; an order takes {days}"
+        )
+
+
+def kept(db: Path | None, item: str) -> Kept:
+    """What is on file of ordering a substance. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _kept(connection, _bought(connection, item))
+
+
+def keep(
+    db: Path | None,
+    item: str,
+    minimum: str | None,
+    packs: Sequence[str],
+    lead_days: int | None,
+    by: str,
+    on: date,
+) -> Kept:
+    """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
+    if lead_days is not None and not 0 <= lead_days <= 365:
+        raise PrepError("--lead-days is a number from 0 to 365.")
+    with session.writing(db) as connection:
+        from prep.store import ledger, seeding
+
+        found = _bought(connection, item)
+        before = _kept(connection, found)
+        rule = before.rule
+        if minimum is not None:
+            rule = replace(rule, minimum=found.amount(minimum, zero=True))
+        if packs:
+            rule = replace(rule, packs=tuple(sorted({found.amount(pack) for pack in packs})))
+        if lead_days is not None:
+            rule = replace(rule, lead_days=lead_days)
+        after = replace(before, rule=rule)
+        if rule != before.rule:
+            seeding.put_rules(connection, [rule])
+            note = f"order rule: {found.code}: {before.shown()} -> {after.shown()}"
+            ledger.begin(connection, "settings", by, on, note)
+        return after
+
+
+def _bought(connection: "Connection", item: str) -> Item:
+    found = in_inventory(connection, item)
+    if found.substance is None:
+        raise PrepError(f"{found.name} is made here, not ordered.")
+    return found
+
+
+def _kept(connection: "Connection", item: Item) -> Kept:
+    from prep.store import queries
+
+    rule = queries.rules(connection).get(item.code, StockRule(item.code, 0, (), Policy().default_lead_days))
+    return Kept(item.code, item.name, item.measure, rule)
 
 
 def list_orders(db: Path | None, everything: bool) -> list[Purchase]:

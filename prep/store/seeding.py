@@ -11,7 +11,7 @@ from sqlalchemy import Connection, delete, insert
 from prep.chemistry.model import Instrument, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, OpenOrder, StockRule
 from prep.store import tables as t
-from prep.store.queries import strength_text, table
+from prep.store.queries import in_parts, strength_text, table
 
 
 def _text(value: Decimal | None) -> str | None:
@@ -166,7 +166,10 @@ def put_instruments(connection: Connection, items: Iterable[Instrument]) -> None
 
 
 def put_rules(connection: Connection, items: Iterable[StockRule]) -> None:
-    """Write minimum stocks and packs."""
+    """Write minimum stocks and packs, over what was said of the same items before."""
+    items, rows = list(items), table(t.RuleRow)
+    for codes in in_parts(r.item for r in items):
+        connection.execute(delete(rows).where(rows.c.item.in_(codes)))
     _put(
         connection,
         t.RuleRow,

@@ -84,3 +84,41 @@ def test_enough_is_not_ordered() -> None:
     shelf = [Supply("bottle", "b", 500, date.min, date.max)]
     lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
     assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
+
+
+def test_a_minimum_that_an_open_order_restores_is_not_ordered_again() -> None:
+    shelf = [
+        Supply("bottle", "b", 80, date.min, date.max),
+        Supply("order", "P1", 500, TODAY + timedelta(days=9), date.max),
+    ]
+    end = TODAY + timedelta(days=30)
+    lowest = lowest_balance(shelf, [], TODAY, end, 100)
+    assert lowest == (580, None)
+    assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
+    shelf[1].available = end + timedelta(days=5)  # beyond the plan, and on its way all the same
+    assert lowest_balance(shelf, [], TODAY, end, 100) == (100, None)
+
+
+def test_an_open_order_too_small_for_the_minimum_is_topped_up() -> None:
+    shelf = [
+        Supply("bottle", "b", 80, date.min, date.max),
+        Supply("order", "P1", 50, TODAY + timedelta(days=9), date.max),
+    ]
+    use = Draw(Demand("r", "salt", TODAY + timedelta(days=12), TODAY, 60), "bottle", "b", 60, 60)
+    shelf[0].left = 20
+    lowest = lowest_balance(shelf, [use], TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (70, TODAY + timedelta(days=12))  # the first dip ends with P1, the second does not
+
+
+def test_a_minimum_undercut_today_is_never_late() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [], (20, TODAY), TODAY, DAYS)
+    (line,) = bought.lines
+    assert (line.late, line.for_minimum, line.below_minimum_on) == (False, True, TODAY)
+
+
+def test_an_undercut_minimum_does_not_stand_in_for_the_day_of_need() -> None:
+    late = order("salt", "Salt", RULE, Policy(), [want(2, 50)], (0, TODAY), TODAY, DAYS).lines[0]
+    assert (late.needed_on, late.late, late.for_minimum) == (date(2027, 1, 13), True, False)
+    far = order("salt", "Salt", RULE, Policy(), [want(30, 50)], (0, TODAY), TODAY, DAYS).lines[0]
+    assert (far.needed_on, far.late, far.for_minimum) == (date(2027, 2, 10), False, True)
+    assert far.order_by < TODAY

@@ -1,0 +1,79 @@
+"""What is kept of an item at least: shown, set, told apart from what is needed, and not ordered twice."""
+
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import Run
+from tests.cli.test_days import MONDAY, history
+
+
+def orders(prep: Run, item: str) -> list[dict[str, Any]]:
+    return [line for line in prep("plan", "--json").json["orders"] if line["item"] == item]
+
+
+def test_a_rule_is_shown_and_set(inventory: Run) -> None:
+    shown = inventory("order", "rule", "sodium chloride").out
+    assert shown == "Sodium chloride: minimum 500 g; packs of 1 kg, 2.5 kg; an order takes 7 days.\n"
+    done = inventory(
+        "order", "rule", "sodium-chloride", "--minimum", "100 g", "--pack", "500 g", "--pack", "250 g",
+        "--lead-days", "10", "--by", "R. Vane", "--json",
+    )  # fmt: skip
+    wanted = {
+        "minimum": {"value": 100.0, "unit": "g"},
+        "packs": [{"value": 250.0, "unit": "g"}, {"value": 500.0, "unit": "g"}],
+        "lead_days": 10,
+    }
+    assert done.json == {"item": "sodium-chloride"} | wanted
+    assert inventory("substance", "show", "sodium chloride", "--json").json["ordering"] == wanted
+    said = inventory("substance", "show", "sodium chloride").out
+    for fact in ("minimum: 100 g", "packs: 250 g, 500 g", "lead days: 10"):
+        assert fact in said
+    (line,) = [one for one in history(inventory) if "sodium-chloride" in one["reason"] and one["kind"] == "settings"]
+    assert line["by"] == "R. Vane"
+    assert "minimum 500 g" in line["reason"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("sodium-chloride", "--minimum", "1 L"), "counted by mass"),
+        (("sodium-chloride", "--pack", "0 g"), "0 g"),
+        (("sodium-chloride", "--lead-days", "-1"), "--lead-days"),
+        (("hcl-1", "--minimum", "1 L"), "made here"),
+        (("gold", "--minimum", "1 g"), "neither"),
+    ],
+)
+def test_a_wrong_rule_is_one_sentence(inventory: Run, arguments: tuple[str, ...], says: str) -> None:
+    said = inventory("order", "rule", *arguments)
+    assert (said.code, said.err.count("\n")) == (2, 1)
+    assert says in said.err
+
+
+def test_the_first_grams_of_the_only_bottle_are_no_reason_to_order(inventory: Run) -> None:
+    code = inventory("stock", "list", "--item", "sodium-hydroxide", "--json").json[0]["code"]
+    inventory("stock", "use", code, "9 g")
+    assert orders(inventory, "sodium-hydroxide") == []
+
+
+def test_an_undercut_minimum_is_said_to_be_that_and_is_no_stop(inventory: Run) -> None:
+    inventory("order", "rule", "sodium-chloride", "--minimum", "1.2 kg")
+    (line,) = orders(inventory, "sodium-chloride")
+    assert (line["for_minimum"], line["late"]) == (True, False)
+    warnings = inventory("plan", "--json").json["warnings"]
+    assert {w["severity"] for w in warnings if "Sodium chloride" in w["message"]} == {"act"}
+    said = " ".join(inventory("plan").out.split())
+    assert "Order today to keep the minimum stock; nothing booked waits for it: Sodium chloride (minimum 1.2 kg" in said
+    assert "its minimum" in inventory("order", "list").out
+
+
+def test_what_is_on_its_way_is_not_ordered_again(inventory: Run) -> None:
+    inventory("order", "rule", "sodium-chloride", "--minimum", "1.2 kg")
+    assert orders(inventory, "sodium-chloride")
+    assert inventory("order", "placed", "sodium-chloride", "--packs", "2", "--pack", "1 kg").code == 0
+    assert orders(inventory, "sodium-chloride") == []
+    assert "Nothing." in inventory("order", "list").out
+    inventory("book", "add", "metals-acid", "--on", MONDAY)
+    assert orders(inventory, "sodium-chloride") == []
+    inventory("order", "cancel", "P1")
+    assert orders(inventory, "sodium-chloride")
