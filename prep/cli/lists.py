@@ -133,27 +133,27 @@ def show_demo(
     """
     from prep.errors import PrepError
     from prep.planning.requirements import needs_of
-    from prep.reports.catalogue_json import amount_json, demo_document, until_document, until_lines
+    from prep.reports.catalogue_json import amount_json, demo_document, until_document
     from prep.services import booking, looking
 
     if not 1 <= showings <= 1000:
         raise PrepError("--showings is a number from 1 to 1000.")
     on_file = looking.known(db)
     found = booking.demo(db, name)
+    computed, untils = looking.reckoned(found, on_file.substances, on_file.solutions)
+    takes = needs_of(computed, showings)
+    if not as_json:
+        from prep.reports.demo_screen import show_demo as show
+
+        show(found, showings, takes, untils, on_file.name, on_file.substances)
+        return
     document = demo_document(found, on_file.substances)
     document["showings"] = showings
-    computed, untils = looking.reckoned(found, on_file.substances, on_file.solutions)
     document["takes"] = [
         {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
-        for (item, fresh), amount in needs_of(computed, showings).items()
+        for (item, fresh), amount in takes.items()
     ]
-    if as_json:
-        common.show_json(document | {"until": [until_document(until) for until in untils]})
-        return
-    _facts(document)
-    for until in untils:
-        for line in until_lines(until):
-            typer.echo(line)
+    common.show_json(document | {"until": [until_document(until) for until in untils]})
 
 
 def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:

@@ -29,3 +29,21 @@ def test_the_plan_takes_what_the_demo_shows(inventory: Run) -> None:
     document = inventory("demo", "show", "salt-making", "--showings", "3", "--json").json
     takes = {t["item"]: t["amount"]["value"] for t in document["takes"]}
     assert need["amount"]["value"] == takes["naoh-1"]
+
+
+def test_a_teacher_reads_what_to_set_out_by_name(inventory: Run) -> None:
+    shown = inventory("demo", "show", "thiosulfate-rate", "--showings", "3")
+    assert shown.code == 0
+    takes = inventory("demo", "show", "thiosulfate-rate", "--showings", "3", "--json").json["takes"]
+    assert [t["amount"] for t in takes] == [{"value": 510.0, "unit": "mL"}, {"value": 87.5, "unit": "mL"}]
+    said = " ".join(shown.out.split())
+    for words in (
+        "Sodium thiosulfate,",
+        "Set out for 3",
+        "510 mL",
+        "87.5 mL",
+        "Caution: Sulfur dioxide",
+        "10 % to spare",
+    ):
+        assert words in said
+    assert "True" not in said
