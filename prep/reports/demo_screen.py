@@ -50,9 +50,8 @@ def show_demo(
     times = "1 showing" if showings == 1 else f"{showings} showings"
     headers = ("What", "A showing", "Stays in", "Vessel", f"Set out for {times}")
     screen.table(headers, [row(need) for need in demo.needs], right=(1, 2, 4))
-    screen.say(
-        f"What is set out includes {quantities.plain(demo.spare * 100)} % to spare and what stays in vessels and droppers."
-    )
+    spare = quantities.plain(demo.spare * 100)
+    screen.say(f"What is set out includes {spare} % to spare and what stays in vessels and droppers.")
     for need in demo.needs:
         if need.note:
             screen.say(f"{name_of(need.item)}: {need.note}", hang=2)
