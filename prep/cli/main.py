@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "solution": ("lists", "solution"),
     "substance": ("lists", "substance"),
     "demo": ("lists", "demo"),
+    "glassware": ("glassware", "app"),
     "calc": ("calc", "app"),
     "safety": ("safety", "app"),
     "label": ("label", "label"),

@@ -275,7 +275,8 @@ def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:
 
 
 def read_instrument(row: Row) -> Instrument:
-    """One row of instruments.csv. Raises PrepError."""
+    """One row of instruments.csv; without a count there is one. Raises PrepError."""
+    count = row.read("count", whole)
     return Instrument(
         code=row.code("code"),
         name=row.text("name") or row.code("code"),
@@ -284,9 +285,24 @@ def read_instrument(row: Row) -> Instrument:
         tolerance=row.need("tolerance", number),
         resolution=row.need("resolution", positive),
         grade=row.text("grade"),
-        count=row.read("count", whole) or 1,
+        count=1 if count is None else count,
         source=row.text("source"),
     )
+
+
+def instrument_cells(one: Instrument) -> dict[str, str]:
+    """An instrument as a row of instruments.csv."""
+    return {
+        "code": one.code,
+        "name": one.name,
+        "kind": one.kind.value,
+        "grade": one.grade,
+        "capacity": str(one.capacity),
+        "tolerance": str(one.tolerance),
+        "resolution": str(one.resolution),
+        "count": str(one.count),
+        "source": one.source,
+    }
 
 
 def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:

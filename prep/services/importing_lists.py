@@ -15,15 +15,16 @@ from prep.services import session
 from prep.services.importing import Fate, Imported
 from prep.services.sheetfile import Table, read_table
 from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
-from prep.services.tablefile import Row
+from prep.services.tablefile import Row, whole
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
     from sqlalchemy import Table as SqlTable
 
-    from prep.chemistry.model import Solution, Substance
+    from prep.chemistry.model import Instrument, Solution, Substance
 
 _FIGURES = "assay_pct density_g_ml solubility_g_per_100g solubility_c flash_point_c tolerance_pct spare_pct".split()
+_FIGURES += "capacity tolerance resolution count".split()
 _AMOUNTS = "strength recipe_makes amount per_showing dead_volume".split()
 Recipes = Mapping[str, list[tuple[Row, str, quantities.Amount, str]]]
 
@@ -209,6 +210,38 @@ def import_demos(
             seeding.put_demos(connection, new.values())
 
         return fates, put
+
+    return _run(db, write, dry_run)
+
+
+def import_instruments(db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool) -> Imported:
+    """Set how many there are of instruments, and add new ones, all or none. Raises PrepError.
+
+    Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
+    resolution.
+    """
+    table = _read(path, cards.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
+
+    def write(connection: "Connection") -> tuple[list[Fate], Callable[[], None]]:
+        from prep.store import queries, seeding
+        from prep.store.tables import InstrumentRow
+
+        known = {one.code: one for one in queries.all_instruments(connection)}
+        given: dict[str, Instrument] = {}
+
+        def read(row: Row) -> str:
+            code = row.code("code")
+            if code in given:
+                raise row.wrong("code", f'"{code}" stands twice.')
+            row.need("count", whole)
+            given[code] = cards.read_instrument(row.over(cards.instrument_cells(known[code]) if code in known else {}))
+            return code
+
+        def put() -> None:
+            _delete(connection, [(queries.table(InstrumentRow), "code")], known)
+            seeding.put_instruments(connection, {**known, **given}.values())
+
+        return _fates(table, read, known), put
 
     return _run(db, write, dry_run)
 

@@ -43,7 +43,7 @@ def of_school(catalogue: Catalogue, school: "School", today: date) -> Snapshot:
         bottles=tuple(one.bottle for one in held),
         orders=tuple(sorted(school.orders, key=lambda one: (one.due, one.code))),
         rules=dict(sorted(catalogue.rules.items())),
-        instruments=catalogue.instruments,
+        instruments=tuple(one for one in catalogue.instruments if one.count),
         calendar=school.calendar,
     )
     formers = [

@@ -6,7 +6,7 @@ Every error says the file, the row as a spreadsheet numbers it, and the column.
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -25,6 +25,10 @@ class Row:
 
     def __init__(self, file: str, number: int, cells: dict[str, str]) -> None:
         self.file, self.number, self._cells = file, number, cells
+
+    def over(self, cells: Mapping[str, str]) -> "Row":
+        """The row with what it leaves empty taken from `cells`."""
+        return Row(self.file, self.number, {**cells, **{name: cell for name, cell in self._cells.items() if cell}})
 
     def wrong(self, column: str, why: str) -> PrepError:
         """The error for a cell of this row."""

@@ -166,7 +166,12 @@ def demos(connection: Connection) -> dict[str, Demo]:
 
 
 def instruments(connection: Connection) -> tuple[Instrument, ...]:
-    """Every instrument, in the order of the room's list."""
+    """The instruments that the room owns, in the order of its list."""
+    return tuple(one for one in all_instruments(connection) if one.count)
+
+
+def all_instruments(connection: Connection) -> tuple[Instrument, ...]:
+    """Every instrument on file, those of which there is none too."""
     return tuple(
         Instrument(
             row.code,

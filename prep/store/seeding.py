@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert
+from sqlalchemy import Connection, delete, insert, update
 
 from prep.chemistry.model import Instrument, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, OpenOrder, StockRule
@@ -142,8 +142,8 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
     )
 
 
-def put_instruments(connection: Connection, items: Iterable[Instrument]) -> None:
-    """Write instruments in their order."""
+def put_instruments(connection: Connection, items: Iterable[Instrument], after: int = 0) -> None:
+    """Write instruments in their order, after those that stand before."""
     _put(
         connection,
         t.InstrumentRow,
@@ -160,9 +160,16 @@ def put_instruments(connection: Connection, items: Iterable[Instrument]) -> None
                 "count": i.count,
                 "source": i.source,
             }
-            for n, i in enumerate(items)
+            for n, i in enumerate(items, after)
         ],
     )
+
+
+def set_counts(connection: Connection, counts: Mapping[str, int]) -> None:
+    """Set how many there are of instruments."""
+    rows = table(t.InstrumentRow)
+    for code, count in counts.items():
+        connection.execute(update(rows).where(rows.c.code == code).values({"count": count}))
 
 
 def put_rules(connection: Connection, items: Iterable[StockRule]) -> None:

@@ -1,0 +1,101 @@
+"""`prep glassware`: which glassware and balances the room owns, and how many."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.chemistry.model import Instrument
+
+app = common.group("Glassware and balances: what the room owns. The plan uses nothing of which there is none.")
+
+
+@app.command("list")
+def list_(
+    search: Annotated[str | None, typer.Argument(help="Words to look for.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Every vessel, pipette, burette and balance on file, and how many there are.
+
+    Example: prep glassware list "measuring cylinder"
+    """
+    from prep.services import equipping
+
+    _show(equipping.listed(db, search), as_json)
+
+
+@app.command("set")
+def set_(
+    pairs: Annotated[
+        list[str], typer.Argument(metavar="CODE NUMBER...", help="An instrument and how many there are; 0 for none.")
+    ],
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Say how many there are.
+
+    Example: prep glassware set cylinder-2000 0 flask-250 12
+    """
+    from prep.services import equipping
+
+    _show(equipping.set_counts(db, pairs, common.who(by), date.today()), as_json)
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(help="CSV with code and count, or all columns of seed_data/instruments.csv.")],
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Take the numbers, and instruments of your own, from a spreadsheet: all of its rows, or none.
+
+    Example: prep glassware import ours.csv --dry-run
+    """
+    from prep.services import importing, importing_lists
+
+    pairs = importing.mapping(mapped or [])
+    common.show_fates(importing_lists.import_instruments(db, file, pairs, dry_run), dry_run, as_json)
+
+
+def _show(found: "list[Instrument]", as_json: bool) -> None:
+    if as_json:
+        common.show_json([_json(one) for one in found])
+        return
+    from prep.reports import screen
+
+    rows = [
+        (one.code, one.name, f"{one.tolerance.normalize():f} {_unit(one)}", str(one.count) if one.count else "none")
+        for one in found
+    ]
+    screen.table(("Code", "Name", "Within +-", "Number"), rows, right=(2, 3))
+
+
+def _unit(one: "Instrument") -> str:
+    from prep.chemistry.model import InstrumentKind
+
+    return "g" if one.kind is InstrumentKind.BALANCE else "mL"
+
+
+def _json(one: "Instrument") -> dict[str, Any]:
+    def amount(value: Any) -> dict[str, Any]:
+        return {"value": float(value), "unit": _unit(one)}
+
+    return {
+        "code": one.code,
+        "name": one.name,
+        "kind": one.kind.value,
+        "grade": one.grade,
+        "capacity": amount(one.capacity),
+        "tolerance": amount(one.tolerance),
+        "resolution": amount(one.resolution),
+        "count": one.count,
+        "source": one.source,
+    }
