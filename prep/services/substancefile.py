@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
+from prep.safety.tables import keyed
 from prep.services.tablefile import Row, number, positive
 
 SUBSTANCE_COLUMNS = (
@@ -45,11 +46,19 @@ def read_substance(row: Row) -> Substance:
         classification=row.text("classification"),
         supplemental=row.text("supplemental"),
         flash_point_c=row.read("flash_point_c", number),
-        storage_group=row.text("storage_group"),
-        disposal=row.text("disposal"),
-        peroxide_class=row.text("peroxide_class"),
+        storage_group=_word(row, "storage_group", "storage_groups", "group"),
+        disposal=_word(row, "disposal", "disposal_streams", "stream"),
+        peroxide_class=_word(row, "peroxide_class", "peroxide_classes", "peroxide_class"),
         sources=sources,
     )
+
+
+def _word(row: Row, column: str, table: str, key: str) -> str:
+    """A cell that is empty or a word of seed_data/tables/<table>.csv."""
+    word = row.text(column)
+    if word and word not in keyed(table, key):
+        raise row.wrong(column, f'"{word[:40]}" is not one of: {", ".join(keyed(table, key))}.')
+    return word
 
 
 def _readable_formula(text: str) -> str:

@@ -137,6 +137,28 @@ def test_substances_solutions_and_demos(prep: Run, tmp_path: Path) -> None:
     assert prep("solution", "import", solutions, "--recipes", recipes).code == 2
 
 
+@pytest.mark.parametrize(
+    ("column", "word", "accepted"),
+    [
+        ("peroxide_class", "Z", "A, B, C, D"),
+        ("storage_group", "acids", "acid_inorganic_nonoxidising, acid_inorganic_oxidising"),
+        ("disposal", "river", "drain, neutralise"),
+        ("classification", "Nasty 9 H999", "Skin Corr. 1B H314"),
+    ],
+)
+def test_a_hazard_word_that_is_none_is_refused(
+    inventory: Run, tmp_path: Path, column: str, word: str, accepted: str
+) -> None:
+    file = tmp_path / "own.csv"
+    file.write_text(f"code,name,form,{column}\nours,Ours,solid,{word}\n", encoding="utf-8")
+    said = inventory("substance", "import", file)
+    assert said.code == 2
+    assert "own.csv, row 2" in said.err
+    assert column in said.err
+    assert accepted in said.err
+    assert inventory("substance", "show", "ours").code == 2
+
+
 def test_a_recipe_that_contradicts_its_card_is_refused_with_the_figures(inventory: Run, tmp_path: Path) -> None:
     cards, lines = tmp_path / "cards.csv", tmp_path / "lines.csv"
     cards.write_text(
