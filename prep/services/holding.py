@@ -36,20 +36,13 @@ def density(item: str, substances: "Mapping[str, Substance]", solutions: "Mappin
 def hazards(
     item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]"
 ) -> tuple[str, ...] | None:
-    """Hazard classes as text; empty for what is not classified, None where no hazard data are on file."""
-    from prep.safety.reading import classes_of
-    from prep.safety.solutions import hazards_of
-
-    try:
-        if item in substances:
-            known = substances[item].classification
-            return tuple(str(one) for one in classes_of(known)) if known else None
-        if item in solutions:
-            found = hazards_of(solutions[item], substances, solutions)
-            return tuple(str(one) for one in found.classes) if found.known else None
-    except PrepError:
+    """Hazard classes as text, as on its label; empty for what is not classified, None where they are not known."""
+    if item not in substances and item not in solutions:
         return None
-    return None
+    from prep.services.hazards import of_item
+
+    found = of_item(item, substances, solutions)
+    return tuple(str(one) for one in found.classes) if found.known else None
 
 
 def stream(item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]") -> str:
