@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Literal
 
 from prep.chemistry.model import Form, Line, Substance
+from prep.errors import PrepError
 from prep.safety.classify import classify_substance
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification
@@ -86,10 +87,13 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
 
 
 def as_bottled(substance: Substance) -> Substance:
-    """A concentrate with the classes of its own strength in place of its entry's."""
+    """A concentrate with the classes of its own strength in place of its entry's; none if those cannot be read."""
     if substance.form is not Form.AQUEOUS or substance.assay_pct is None or not substance.classification:
         return substance
-    return replace(substance, classification=classify_substance(substance).in_words)
+    try:
+        return replace(substance, classification=classify_substance(substance).in_words)
+    except PrepError:
+        return replace(substance, classification="")
 
 
 def _protection(

@@ -1,4 +1,4 @@
-"""When a bottle goes out of date, is to be tested again, or, as a peroxide former, tested or thrown away.
+"""When a bottle goes out of date or, as a peroxide former, is to be tested or thrown away.
 
 Pure functions of the dates passed in.
 """
@@ -8,14 +8,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from prep.errors import PrepError
 from prep.safety.model import Finding, worst_first
-from prep.safety.tables import keyed
+from prep.safety.tables import Row, keyed
 
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A bottle's dates. `tested`: last peroxide test; `standardised`: when its strength was last found."""
+    """A bottle's dates; `tested` is that of its last peroxide test."""
 
     bottle: str
     name: str
@@ -24,8 +23,6 @@ class Dated:
     opened: date | None = None
     peroxide_class: str = ""
     tested: date | None = None
-    standardised: date | None = None
-    retest_days: int | None = None
     quarantined: bool = False
 
     @property
@@ -56,14 +53,14 @@ def add_months(day: date, months: int) -> date:
 def peroxide_dates(
     peroxide_class: str, received: date | None, opened: date | None, tested: date | None
 ) -> PeroxideDates | None:
-    """Test and discard dates of a peroxide former; None if no date to count from is recorded.
+    """Test and discard dates of a peroxide former; None if no date to count from is recorded, or for no known class.
 
     Opened: test every so many days since opening or the last test, discard so many months after opening.
-    Unopened: discard so many months after receipt. Raises PrepError for an unknown class.
+    Unopened: discard so many months after receipt.
     """
-    row = keyed("peroxide_classes", "peroxide_class").get(peroxide_class)
+    row = _classes().get(peroxide_class)
     if row is None:
-        raise PrepError(f"'{peroxide_class}' is not a class of peroxide former; accepted are A, B, C and D.")
+        return None
     if opened is not None:
         discard = add_months(opened, int(row["opened_months"]))
         last = tested if tested and tested > opened else opened
@@ -72,6 +69,10 @@ def peroxide_dates(
     if received is not None:
         return PeroxideDates(None, add_months(received, int(row["unopened_months"])), row["action"], row["source"])
     return None
+
+
+def _classes() -> dict[str, Row]:
+    return keyed("peroxide_classes", "peroxide_class")
 
 
 def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[Finding, ...]:
@@ -91,22 +92,21 @@ def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
         elif one.use_by <= horizon:
             cure = "It is in quarantine: release or discard it." if one.quarantined else "Use it first."
             yield Finding("note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", cure)
-    if one.retest_days and (last := one.standardised or one.opened or one.received):
-        again = last + timedelta(days=one.retest_days)
-        if again <= horizon:
-            late = again < today
-            yield Finding(
-                "act" if late else "note",
-                "standardise",
-                one.bottle,
-                f"{what} {'was' if late else 'is'} to be standardised again by {again}.",
-                "Standardise it before the next use.",
-            )
     if one.peroxide_class:
         yield from _peroxides(one, what, today, horizon)
 
 
 def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Finding]:
+    if one.peroxide_class not in _classes():
+        yield Finding(
+            "stop",
+            "peroxide-class",
+            one.bottle,
+            f"{what} has the peroxide class '{one.peroxide_class}', which is none of {', '.join(_classes())}: "
+            "how long it may be kept is not known.",
+            "Record its class with: prep substance import --replace",
+        )
+        return
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
     if dates is None:
         yield Finding(

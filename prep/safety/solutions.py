@@ -83,7 +83,10 @@ def reagents_of(
 
 
 def _dissolved(stock: Solution, substance: Substance, component: Component) -> Substance:
-    hazards = classify([component])
+    try:
+        hazards = classify([component])
+    except PrepError as problem:  # a classification that cannot be read
+        hazards = Classification(unknown=(str(problem),))
     return replace(
         substance,
         code=f"{stock.code}:{substance.code}",

@@ -7,8 +7,10 @@ from functools import cache
 from itertools import combinations
 
 from prep.chemistry.model import Substance
+from prep.errors import PrepError
 from prep.safety.matching import matches
 from prep.safety.model import Finding
+from prep.safety.reading import classes_of
 from prep.safety.storage_groups import StorageGroup
 from prep.safety.tables import Row, keyed, rows
 
@@ -228,9 +230,21 @@ def _not_known(place: str, here: Sequence[Kept]) -> Iterable[Finding]:
                 "note",
                 "not-known",
                 place,
-                f"{place}: {one.called} ({one.bottle}) has no hazard data; what may stand beside it is open.",
-                "Look it up in the supplier's safety data sheet and record its classification.",
+                f"{place}: {one.called} ({one.bottle}) {_gap(one)}; what may stand beside it is open.",
+                "Look it up in the supplier's safety data sheet and record it with: prep substance import --replace",
             )
+
+
+def _gap(one: Kept) -> str:
+    """Why nothing is known of a bottle."""
+    if one.substance is None or not (one.substance.storage_group or one.substance.classification):
+        return "has no hazard data"
+    try:
+        classes_of(one.substance.classification)
+    except PrepError:
+        return f"has the classification '{one.substance.classification}', which cannot be read"
+    group = one.substance.storage_group
+    return f"has the storage group '{group}', which is none of those known" if group else "has no storage group"
 
 
 @cache

@@ -8,6 +8,7 @@ from prep.chemistry.model import Form, Substance
 from prep.safety.classify import classify
 from prep.safety.model import Classification, Component
 from prep.safety.reading import classes_of
+from prep.safety.tables import keyed
 
 _BITES = frozenset({"Skin Corr.", "Skin Irrit.", "Eye Dam.", "Met. Corr."})
 _FROM_1_PCT = frozenset(
@@ -47,14 +48,19 @@ class StorageGroup:
     mild: bool = False
 
 
+def is_group(group: str) -> bool:
+    """Whether a group is one of seed_data/tables/storage_groups.csv."""
+    return group in keyed("storage_groups", "group")
+
+
 def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
-    """Groups of a substance as bought; none when neither a group nor hazard data is recorded.
+    """Groups of a substance as bought; none when neither a group nor hazard data is recorded, or a group that is none.
 
     A weak acid or base without any effect on skin is low hazard; one with a lesser class is mild.
     """
     classes = classes_of(substance.classification)
     group = substance.storage_group or _derived(substance)
-    if not group:
+    if not is_group(group):
         return ()
     found = [StorageGroup(group)]
     if group.startswith("acid_") or group == "base_caustic":
@@ -72,7 +78,7 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
 
     An acid or alkali counts fully when by itself it has a skin or eye class at that strength, mildly from
     1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and sulfuric acid
-    oxidise above 20 %.
+    oxidise above 20 %. None when all that is known of something in it is a group that is none.
     """
     found = [_WATER]
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
@@ -93,6 +99,8 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
         elif (group in _FROM_1_PCT and one.pct >= _ONE) or (group in ("flammable_liquid", "alkene") and burns):
             found.append(StorageGroup(group))
     if len(found) == 1:
+        if any(one.group and not is_group(one.group) for one in components):
+            return ()
         found.append(_LOW)
     return tuple(dict.fromkeys(found))
 

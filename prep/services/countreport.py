@@ -11,12 +11,12 @@ from prep.errors import PrepError
 from prep.planning.collector import collector_paused
 from prep.planning.count_report import CountReport, Stood, report, with_last_used
 from prep.planning.counting import Books
-from prep.services import counting, holding, session
+from prep.safety.dates import Dated
+from prep.services import counting, dating, holding, session
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.stock import Held
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -34,12 +34,12 @@ def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stock
 
         school = str(queries.settings(connection).get("school", ""))
         with collector_paused():
-            made = report(_stood(connection, count), day)
+            made = report(_stood(connection, count, day), day)
             idle = [code for one in made.never_used for code in one.bottles]
             return count, with_last_used(made, books.last_used(connection, idle)), school
 
 
-def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
+def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
     from prep.services import stock
     from prep.store import changes, queries, stocktakes
 
@@ -62,9 +62,14 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
     places = dict(stock.all_places(connection))
     order = {code: n for n, code in enumerate(places)}
     about = _About(substances, solutions)
+    tests = dating.last_tests(connection)
     out = []
     for code, held in here.items():
         tally = entries.get(code)
+        former = substances[held.item].peroxide_class if held.item in substances else ""
+        dates = Dated(
+            code, held.name, received=held.received, opened=held.opened, peroxide_class=former, tested=tests.get(code)
+        )
         out.append(
             Stood(
                 books=books[code],
@@ -75,7 +80,7 @@ def _stood(connection: "Connection", count: "Stocktake") -> list[Stood]:
                 status=held.status if code not in verdicts or held.status != "discarded" else "in service",
                 label_readable=tally is None or tally.readable,
                 use_by=held.use_by,
-                test_due=about.test_due(held),
+                test_due=dating.to_be_tested_by(dates, day),
                 received=held.received,
                 hazards=about.hazards(held.item),
                 stream=about.stream(held.item),
@@ -142,13 +147,3 @@ class _About:
         if item not in self._streams:
             self._streams[item] = holding.stream(item, self.substances, self.solutions)
         return self._streams[item]
-
-    def test_due(self, held: "Held") -> date | None:
-        """The day by which a peroxide former is to be tested or gone."""
-        substance = self.substances.get(held.item)
-        if substance is None or not substance.peroxide_class:
-            return None
-        from prep.safety.dates import peroxide_dates
-
-        dates = peroxide_dates(substance.peroxide_class, held.received, held.opened, None)
-        return None if dates is None else dates.test_by or dates.discard_by

@@ -1,6 +1,5 @@
 """Dates of bottles: peroxide tests on record, what is due, and a snapshot that serves only from what is good."""
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from prep.planning.model import Snapshot
 
 TEST_JOB = "peroxide test"
-_WITHDRAWN = "record withdrawn"
+_WITHDRAWN = "peroxide test withdrawn"
 _SOON = 42  # days: as far as a plan looks unless told otherwise
 
 
@@ -60,20 +59,28 @@ def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dat
 
 def last_tests(connection: "Connection") -> dict[str, date]:
     """The day each bottle was last tested for peroxides and passed, less what was taken back."""
+    found: dict[str, date] = {}
+    for _, bottle, on in _tests(connection):
+        found[bottle] = max(on, found.get(bottle, on))
+    return found
+
+
+def _tests(connection: "Connection") -> list[tuple[int, str, date]]:
+    """(job, bottle, day) of every test on record that no job has taken back, in the order they were recorded."""
     from sqlalchemy import select
 
     from prep.store.queries import table
     from prep.store.tables import JobRow
 
     j = table(JobRow)
-    found: dict[str, list[date]] = defaultdict(list)
-    for note, on in connection.execute(select(j.c.note, j.c.on).where(j.c.kind == TEST_JOB).order_by(j.c.id)):
-        bottle, _, said = note.partition(": ")
-        if said != _WITHDRAWN:
-            found[bottle].append(on)
-        elif found[bottle]:
-            found[bottle].pop()
-    return {bottle: max(days) for bottle, days in found.items() if days}
+    later = j.alias()
+    query = (
+        select(j.c.id, j.c.note, j.c.on)
+        .outerjoin(later, later.c.reverses == j.c.id)
+        .where(j.c.kind == TEST_JOB, later.c.id.is_(None))
+        .order_by(j.c.id)
+    )
+    return [(row.id, row.note.partition(": ")[0], row.on) for row in connection.execute(query)]
 
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
@@ -112,16 +119,17 @@ def withdraw(db: Path | None, bottle: str, by: str, on: date) -> str:
         from prep.store import ledger
 
         held = stock.one(connection, bottle)
-        if held.code not in last_tests(connection):
+        jobs = [job for job, tested_one, _ in _tests(connection) if tested_one == held.code]
+        if not jobs:
             raise PrepError(f"No test of bottle {held.code} is on record.")
-        ledger.begin(connection, TEST_JOB, by, on, f"{held.code}: {_WITHDRAWN}")
+        ledger.begin(connection, _WITHDRAWN, by, on, f"{held.code}: takes back job {jobs[-1]}", reverses=jobs[-1])
         return held.code
 
 
 def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
     """The snapshot with every peroxide former of `dates` usable only while its test is not due.
 
-    A bottle that is overdue, or has no date, is put aside; one that will be due serves until that day.
+    A bottle that is overdue, or has no date or no known class, is put aside; one that will be due serves until then.
     """
     known = {one.bottle: one for one in dates}
     kept = tuple(
@@ -139,11 +147,16 @@ def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
 
 
 def good_until(one: Dated) -> date | None:
-    """The last day on which a peroxide former may be used untested; None if no date is recorded."""
+    """The last day on which a peroxide former may be used untested; None if no date, or no known class, is recorded."""
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
     if dates is None:
         return None
     return min(dates.discard_by, dates.test_by) if dates.test_by else dates.discard_by
+
+
+def to_be_tested_by(one: Dated, today: date) -> date | None:
+    """The day by which a peroxide former is to be tested or gone (today where that is not known); else None."""
+    return (good_until(one) or today) if one.peroxide_class else None
 
 
 def _set_aside(dates: Iterable[Dated], today: date) -> tuple[PlanFinding, ...]:

@@ -193,16 +193,17 @@ def components_of(
 def groups_of(
     item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
 ) -> tuple[StorageGroup, ...]:
-    """Storage groups of an item on file; none where nothing is known."""
-    if item in substances:
-        return groups_of_substance(substances[item])
-    card = solutions.get(item)
-    if card is None:
+    """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    try:
+        if item in substances:
+            return groups_of_substance(substances[item])
+        card = solutions.get(item)
+        inside = components_of(card, substances, solutions) if card else ()
+        if card is None or not inside:
+            return ()
+        return groups_of_solution(_neutralised(inside, substances), known_or_not(card, substances, solutions))
+    except PrepError:
         return ()
-    inside = components_of(card, substances, solutions)
-    if not inside:
-        return ()
-    return groups_of_solution(_neutralised(inside, substances), known_or_not(card, substances, solutions))
 
 
 def _neutralised(inside: Sequence[Component], substances: Mapping[str, Substance]) -> tuple[Component, ...]:

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.errors import PrepError
 from prep.safety.dates import Dated, add_months, due, peroxide_dates
 
 TODAY = date(2026, 9, 15)
@@ -44,8 +43,6 @@ def test_a_passed_test_counts_from_its_day_but_never_past_the_end() -> None:
     assert late is not None
     assert late.test_by == late.discard_by
     assert peroxide_dates("B", None, None, None) is None
-    with pytest.raises(PrepError, match="accepted are A, B, C and D"):
-        peroxide_dates("Z", None, None, None)
 
 
 def codes(*bottles: Dated, within: int = 30) -> list[tuple[str, str]]:
@@ -70,10 +67,12 @@ def test_tests_due_and_overdue() -> None:
     assert codes(soon) == [("act", "peroxide-discard"), ("act", "peroxide-test")]
 
 
-def test_standard_solutions_are_standardised_again() -> None:
-    old = Dated("B1", "thiosulfate", standardised=date(2026, 9, 1), retest_days=7)
-    assert codes(old) == [("act", "standardise")]
-    assert codes(Dated("B1", "acid", opened=date(2026, 9, 1), retest_days=30)) == [("note", "standardise")]
+def test_a_class_that_is_none_is_a_finding_and_not_an_error() -> None:
+    odd = Dated("B1", "ether", opened=date(2026, 9, 1), peroxide_class="Z")
+    (found,) = due([odd, Dated("B2", "acid")], TODAY)
+    assert (found.severity, found.code, found.about) == ("stop", "peroxide-class", "B1")
+    assert "'Z', which is none of A, B, C, D" in found.message
+    assert peroxide_dates("Z", None, date(2026, 9, 1), None) is None
 
 
 def test_what_is_due_says_when_it_was_opened_and_what_to_do_with_it() -> None:

@@ -1,5 +1,7 @@
 """Hazards for a person: typed mixtures, labels of everything, the sample school's shelves, waste, limits, dates."""
 
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -13,6 +15,8 @@ from prep.resources import seed_data
 from prep.safety.dates import Dated
 from prep.services import (
     booking,
+    counting,
+    countreport,
     dating,
     governing,
     hazards,
@@ -255,6 +259,65 @@ def test_a_test_on_record_moves_the_date(own: Path) -> None:
     ):
         with pytest.raises(PrepError, match=said):
             dating.tested(own, bottle, "", "Ada", on, TODAY)
+
+
+def test_what_was_found_is_never_read_as_taking_back(own: Path) -> None:
+    dating.tested(own, "G7P2", "record withdrawn", "Ada", TODAY, TODAY)
+    dating.tested(own, "G7P2", "peroxide test withdrawn", "Ada", TODAY, TODAY)
+    with session.reading(own) as connection:
+        assert dating.last_tests(connection) == {"G7P2": TODAY}
+    dating.withdraw(own, "G7P2", "Ada", TODAY)
+    dating.withdraw(own, "G7P2", "Ada", TODAY)
+    with session.reading(own) as connection:
+        assert dating.last_tests(connection) == {}
+
+
+def test_the_count_and_the_list_of_what_is_due_agree(own: Path) -> None:
+    """A test on record counts in both, and so does a bottle without any date."""
+    late = date(2027, 1, 25)
+    counting.open_count(own, None, False, "Ada", TODAY)
+
+    def both() -> tuple[set[str], set[str]]:
+        _, report, _ = countreport.of_count(own, None, late)
+        due = {f.about for f in dating.whats_due(own, late, 0) if f.code.startswith("peroxide-")}
+        return {one.books.bottle for one in report.tests_due}, due
+
+    reported, due = both()
+    assert reported == due
+    assert {"G7P2", "B4N8"} <= due
+    dating.tested(own, "G7P2", "below 10 ppm", "Ada", TODAY, TODAY)
+    with closing(sqlite3.connect(own)) as file, file:
+        file.execute("UPDATE bottle SET received = NULL, opened = NULL WHERE code = 'G7P2'")
+    reported, due = both()
+    assert reported == due
+    assert "G7P2" in due  # it has no date now
+    with closing(sqlite3.connect(own)) as file, file:
+        file.execute("UPDATE bottle SET opened = '2026-07-25' WHERE code = 'G7P2'")
+    reported, due = both()
+    assert reported == due
+    assert "G7P2" not in due
+
+
+def test_a_hazard_word_that_is_none_is_a_finding_and_stops_nothing_else(own: Path) -> None:
+    """Such words are refused at the door; an older file may still hold them."""
+    before = dating.whats_due(own, TODAY, 30)
+    with closing(sqlite3.connect(own)) as file, file:
+        former = file.execute("SELECT item FROM bottle WHERE code = 'G7P2'").fetchone()[0]
+        file.execute("UPDATE substance SET peroxide_class = 'Z' WHERE code = ?", (former,))
+        file.execute("UPDATE substance SET storage_group = 'sticky' WHERE code = 'glucose'")
+        file.execute("UPDATE substance SET classification = 'Nasty 9 H999' WHERE code = 'hydrochloric-acid'")
+    found = {one.code: one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"}
+    assert list(found) == ["peroxide-class"]
+    assert len(dating.whats_due(own, TODAY, 30)) >= len(before) - 1
+    drawn = planning.plan(own, None, "2027-02-26", None, TODAY)
+    assert drawn.plan.batches
+    (said,) = [one for one in drawn.plan.findings if one.about == "G7P2"]
+    assert "'Z', which is none of A, B, C, D" in said.message
+    assert not [take for line in drawn.plan.bottles if line.code == "G7P2" for take in line.takes]
+    unknown = [one.message for one in hazards.storage(own) if one.code == "not-known"]
+    assert any("has the storage group 'sticky', which is none" in message for message in unknown)
+    assert any("has the classification 'Nasty 9 H999', which cannot be read" in message for message in unknown)
+    assert hazards.card(own, "thiosulfate-rate")
 
 
 def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
