@@ -55,7 +55,10 @@ def _overview(paper: Paper, days: Sequence[DayRow]) -> Any:
     rows = [[paper.text(head, 8, bold=True) for head in ("Day", "Make", "Bookings", "Order by this day")]]
     for day in days:
         makes = [" ".join(filter(None, (m.name, m.strength))) + f", {_whole(m.amount)}" for m in day.makes]
-        bookings = [", ".join(filter(None, (b.period, b.room, b.teacher, b.demo))) for b in day.bookings]
+        bookings = [
+            ("SHORT: " if b.short else "") + ", ".join(filter(None, (b.period, b.room, b.teacher, b.demo)))
+            for b in day.bookings
+        ]
         orders = [_order(order) for order in day.orders]
         head = [paper.text(day.day, 9, bold=True), paper.text(day.work, 7)]
         # one line of the table per task, so that a full day goes on over the page
@@ -86,7 +89,7 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     if day.makes:
         parts.append(paper.heading("To make"))
         for number, make in enumerate(day.makes, 1):
-            parts += [gap(3), *_make(paper, make, number), gap(6)]
+            parts += [gap(3), _make(paper, make, number), gap(6)]
     if day.bookings:
         parts += [paper.heading("Bookings of the day"), gap(3)]
         for booking in day.bookings:
@@ -110,8 +113,8 @@ def _order(order: OrderRow) -> str:
     return f"{late}{order.packs} {order.what}" + (f", for {order.for_}" if order.for_ else "")
 
 
-def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
-    from reportlab.platypus import CondPageBreak
+def _make(paper: Paper, make: MakeRow, number: int) -> Any:
+    from reportlab.platypus import KeepTogether
 
     what = " ".join(filter(None, (make.name, make.strength)))
     head = [
@@ -119,7 +122,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
         paper.text(f"{number}. {what}", 11, bold=True),
         paper.text(make.amount, 11, bold=True, right=True),
     ]
-    parts = [CondPageBreak(40 * MM), paper.table([head], [_TICK, WIDTH * 0.72 - _TICK, WIDTH * 0.28], pad=3)]
+    parts = [paper.table([head], [_TICK, WIDTH * 0.72 - _TICK, WIDTH * 0.28], pad=3)]
     facts = {
         "in": make.vessel,
         "batch": make.batch,
@@ -131,7 +134,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     said = "; ".join(f"{word} {fact}" for word, fact in facts.items() if fact)
     if said:
         parts.append(paper.table([[paper.text(said[0].upper() + said[1:], 8.5)]], [WIDTH], grid=False))
-    parts += _cautions(paper, make.signal, make.pictograms, make.cautions)
+    parts += _cautions(paper, make.signal, make.pictograms, make.cautions, make.hazards)
     if make.takes:
         parts += [paper.text("Take", 8.5, bold=True), _takes(paper, make.takes), gap(3)]
     if make.steps:
@@ -139,16 +142,20 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
             [paper.tick(), paper.text(str(place), 9, right=True), paper.text(step, 9.5)]
             for place, step in enumerate(make.steps, 1)
         ]
-        parts += [paper.text("Do", 8.5, bold=True), paper.table(rows, [_TICK, 7 * MM, WIDTH - _TICK - 7 * MM])]
+        notes = [part for note in make.notes for part in (paper.text(note, 9.5), gap(2))]
+        parts += [paper.text("Do", 8.5, bold=True), *notes, paper.table(rows, [_TICK, 7 * MM, WIDTH - _TICK - 7 * MM])]
     blanks = [[paper.text(f"{blank}:", 8) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
     sign = paper.table(blanks, [WIDTH / 4] * 4, pad=3, height=8 * MM)
-    return [*parts, gap(3), sign]
+    return KeepTogether([*parts, gap(3), sign])
 
 
-def _cautions(paper: Paper, signal: str, codes: tuple[str, ...], cautions: tuple[str, ...]) -> list[Any]:
+def _cautions(
+    paper: Paper, signal: str, codes: tuple[str, ...], cautions: tuple[str, ...], hazards: str = ""
+) -> list[Any]:
     if not (signal or codes or cautions):
         return []
     words = [paper.text(signal.upper(), 10, bold=True)] if signal else []
+    words += [paper.text(hazards, 8.5)] if hazards else []
     words += [paper.text(f"Caution: {caution}", 9, bold=True) for caution in cautions]
     if not codes:
         return [paper.framed(words, WIDTH), gap(3)]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from prep.chemistry.steps import Step
 from prep.planning.model import Batch, Finding, OrderLine, Plan, Share, Snapshot
 from prep.reports import screen
-from prep.reports.words import Names, day, short_day
+from prep.reports.words import MIND, Names, day, period_text, short_day
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
@@ -87,7 +87,7 @@ def show_steps(steps: Sequence[Step], indent: int) -> None:
     """The instructions, numbered; what is to be minded throughout stands before them without a number."""
     number = 0
     for step in steps:
-        if step.text.startswith("Mind: "):
+        if step.text.startswith(MIND):
             screen.say(step.text, indent=indent, hang=3)
             continue
         number += 1
@@ -120,9 +120,9 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
         if booking.code != seen:
             seen = booking.code
             where = ", ".join(text for text in (booking.room, booking.teacher) if text)
+            when = f"{short_day(booking.on)} {period_text(booking.period)}"
             screen.say(
-                f"{booking.code}  {short_day(booking.on)} {booking.period}  {booking.demo} x{booking.showings}"
-                + (f"  ({where})" if where else ""),
+                f"{booking.code}  {when}  {booking.demo} x{booking.showings}" + (f"  ({where})" if where else ""),
                 indent=2,
                 hang=5,
             )

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from prep.planning.model import Batch, Finding, OrderLine, Plan, Requirement, Share, Snapshot
 from prep.reports.rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow, TaskRow
-from prep.reports.words import Names, day, short_day
+from prep.reports.words import MIND, Names, day, period_text, short_day
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -103,7 +103,7 @@ class _Sheets:
             makes=tuple(self._make(b) for b in makes),
             bookings=tuple(
                 BookingRow(
-                    b.period,
+                    period_text(b.period),
                     b.room,
                     b.teacher,
                     self.snapshot.demos[b.demo].name if b.demo in self.snapshot.demos else b.demo,
@@ -138,11 +138,13 @@ class _Sheets:
             keeping=", ".join(card.keeping),
             signal=hazards.signal if hazards else "",
             pictograms=hazards.pictograms if hazards else (),
+            hazards=hazards.says.removeprefix(f"{hazards.signal}: ") if hazards else "",
             takes=tuple(
                 TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.kind, t.ref))
                 for t in batch.takes
             ),
-            steps=tuple(step.text for step in batch.steps),
+            notes=tuple(step.text.removeprefix(MIND) for step in batch.steps if step.text.startswith(MIND)),
+            steps=tuple(step.text for step in batch.steps if not step.text.startswith(MIND)),
             cautions=batch.cautions,
         )
 
@@ -164,7 +166,9 @@ class _Sheets:
         booking = self.bookings.get(share.ref.partition(".")[0])
         if booking is None:
             return share.ref
-        return f"{booking.code} on {short_day(booking.on)}" + (f" {booking.period}" if booking.period else "")
+        return f"{booking.code} on {short_day(booking.on)}" + (
+            f" {period_text(booking.period)}" if booking.period else ""
+        )
 
     def _order(self, line: OrderLine) -> OrderRow:
         return OrderRow(
@@ -175,14 +179,14 @@ class _Sheets:
         )
 
     def _minds(self, on: date) -> list[Finding]:
-        """Warnings about the day's makes, bookings and orders; on the plan's own day also about what is general."""
+        """Warnings about the day's makes, bookings and orders; on the plan's own day also what cannot wait."""
         about = {b.id for b in self.makes.get(on, [])} | {on.isoformat()}
         about |= {b.code for b in self.snapshot.bookings if b.on == on}
         today = self.plan.today == on
         return [
             f
             for f in self.plan.findings
-            if f.about in about or (today and f.severity == "act" and f.code in _ON_THE_DAY)
+            if f.about in about or (today and (f.severity == "stop" or f.code in _ON_THE_DAY))
         ]
 
     def _said(self, finding: Finding) -> str:

@@ -55,8 +55,10 @@ class MakeRow:
     signal: str = ""
     pictograms: tuple[str, ...] = ()
     takes: tuple[TakeRow, ...] = ()
+    notes: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    hazards: str = ""
 
 
 @dataclass(frozen=True, slots=True)

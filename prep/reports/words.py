@@ -7,6 +7,8 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.model import Snapshot
 
+MIND = "Mind: "
+"""Before the step that is to be minded throughout."""
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -24,6 +26,11 @@ def short_day(on: date | None) -> str:
 def short_date(on: date | None) -> str:
     """`11 Jan 27`, for columns."""
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]} {on.year % 100:02d}"
+
+
+def period_text(period: str) -> str:
+    """`period 2` of a bare number, which after a date would be read as part of it; else as it is."""
+    return f"period {period}" if period.isdigit() else period
 
 
 class Names:

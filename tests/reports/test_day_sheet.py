@@ -28,6 +28,8 @@ ACID = MakeRow(
     ),
     steps=("Put about 300 mL of water in first.", "Pour the acid slowly into the water.", "Make up to the mark."),
     cautions=("Acid into water, never water into acid.", "Fumes irritate: fume cupboard."),
+    notes=("Let it cool before the mark.",),
+    hazards="H314 Causes severe skin burns and eye damage.",
 )
 SHOW = BookingRow(
     period="period 2",
@@ -124,6 +126,18 @@ def test_a_very_full_day_loses_nothing_over_its_pages() -> None:
         assert all(f"Step number {i} of many" in together for i in range(150))
         assert together.count("this.") == 1400
         assert together.count("that.") == 600
+
+
+def test_a_make_stands_whole_on_one_page() -> None:
+    printed = pages(day_sheet(replace(DAY, makes=tuple(replace(ACID, batch=f"M-{n}") for n in range(7)))))
+    for number in range(7):
+        (page,) = (page for page in printed if f"batch M-{number};" in page)
+        after = page[page.index(f"batch M-{number};") :]
+        assert after.index("Make up to the mark.") < after.index("Found strength:")
+
+
+def test_the_overview_says_which_booking_is_short() -> None:
+    assert "SHORT: period 2, Lab 3" in pages(week_sheet([DAY]))[0]
 
 
 def test_markup_and_strange_letters_are_text() -> None:

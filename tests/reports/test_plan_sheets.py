@@ -10,6 +10,7 @@ from prep.planning.model import Horizon
 from prep.reports.calendar_ics import write_tasks
 from prep.reports.day_sheet import week_sheet
 from prep.reports.plan_sheets import day_rows, task_rows, week_of
+from prep.reports.words import period_text
 from prep.services import planning, session
 from prep.services.planning import Drawn
 
@@ -34,6 +35,25 @@ def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:
     for row, on in zip(rows, days, strict=True):
         minutes = sum(b.minutes for b in plan.batches if b.make_on == on)
         assert row.work == (f"{minutes} of 240 minutes" if minutes else "")
+
+
+def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: Drawn) -> None:
+    stops = [f.message for f in drawn.plan.findings if f.severity == "stop"]
+    (first,) = day_rows(drawn.plan, drawn.snapshot, [drawn.plan.today])
+    assert stops
+    assert all(any(mind.startswith(stop) for mind in first.minds) for stop in stops)
+
+
+def test_what_is_to_be_minded_is_no_step_to_tick(drawn: Drawn) -> None:
+    days = [drawn.plan.today + timedelta(days=n) for n in range(40)]
+    makes = [make for row in day_rows(drawn.plan, drawn.snapshot, days) for make in row.makes]
+    assert any(make.notes for make in makes)
+    assert not any(step.startswith("Mind:") for make in makes for step in make.steps)
+    assert any(make.hazards.startswith("H3") for make in makes)
+
+
+def test_a_bare_period_is_not_read_as_part_of_the_date() -> None:
+    assert [period_text(p) for p in ("2", "P2", "", "after lunch")] == ["period 2", "P2", "", "after lunch"]
 
 
 def test_a_week_prints(drawn: Drawn) -> None:
