@@ -31,7 +31,7 @@ class Difference:
     """What changes from one plan to another.
 
     `short` are requirements that run short, or shorter, only in the second; `served` those that no longer do.
-    `at_risk` are the bookings of `short`.
+    `at_risk` are the bookings of `short`. A finding that only says otherwise is new, and not gone.
     """
 
     makes: tuple[MakeChange, ...]
@@ -109,7 +109,7 @@ def compare(before: Plan, after: Plan) -> Difference:
     short = tuple(n for n in after.requirements if n.short > was.get(n.id, 0))
     now = {n.id: n.short for n in after.requirements}
     served = tuple(n for n in before.requirements if n.short and now.get(n.id, n.short) == 0)
-    known, found = set(before.findings), set(after.findings)
+    known, still = set(before.findings), {(f.code, f.about) for f in after.findings}
     return Difference(
         makes=tuple(sorted(makes, key=lambda c: _when(c.after or c.before))),
         orders=orders,
@@ -117,7 +117,7 @@ def compare(before: Plan, after: Plan) -> Difference:
         served=served,
         at_risk=tuple(dict.fromkeys(n.booking for n in short)),
         new_findings=tuple(f for f in after.findings if f not in known),
-        gone_findings=tuple(f for f in before.findings if f not in found),
+        gone_findings=tuple(f for f in before.findings if (f.code, f.about) not in still),
     )
 
 

@@ -75,6 +75,17 @@ def test_a_delivery_late_puts_bookings_at_risk(sample: session.Sample, present: 
     assert _suppose(sample, present, f"order {placed.code} 30 late").difference
 
 
+def test_what_only_reads_otherwise_is_not_gone(sample: session.Sample, present: Plan) -> None:
+    stop = next(f for f in present.findings if f.severity == "stop")
+    item = next(n for n in present.requirements if n.id == stop.about).item
+    bottles = [f"bottle {b.code} gone" for b in sample.snapshot.bottles if b.item.startswith(item.partition("-")[0])]
+    for changes in (bottles, ["order P1 5 days late"], [*bottles, "order P1 5 days late"]):
+        found = _suppose(sample, present, *changes).difference
+        new = {(f.code, f.about) for f in found.new_findings}
+        assert not new & {(f.code, f.about) for f in found.gone_findings}
+    assert any(f.about == stop.about and f != stop for f in found.new_findings)
+
+
 @pytest.mark.parametrize(
     "text",
     [
