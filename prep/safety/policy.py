@@ -84,8 +84,9 @@ def _judge(rule: SchoolRule, use: Use) -> Finding | None:
         return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
     if strength is None or strength.value <= rule.at_most.value:
         return None
-    shown = strength if strength is use.strength else f"about {replace(strength, value=tidy(strength.value, 3))}"
-    message = f"{use.about}: {use.name} at {shown} is above the school's {rule.at_most}{where}{why}."
+    rounded = replace(strength, value=tidy(strength.value, 3))
+    about = "" if rounded.value == strength.value else "about "
+    message = f"{use.about}: {use.name} at {about}{rounded} is above the school's {rule.at_most}{where}{why}."
     return Finding("stop", "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
 
 

@@ -16,7 +16,7 @@ from prep.chemistry.buffers import Buffer, Held, design
 from prep.chemistry.components import pair as read_pair
 from prep.chemistry.making import Making
 from prep.chemistry.measuring import Measured, Measuring
-from prep.chemistry.model import Form, Line, Measure, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Measure, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.species import Species, of_formula
 from prep.errors import PrepError
@@ -31,10 +31,14 @@ _TOLERANCE_PCT = Decimal(2)
 
 @dataclass(frozen=True, slots=True)
 class Taking:
-    """What is drawn of one ingredient from its bottles; `missing` is what they do not hold [ug or nL]."""
+    """What is drawn of one ingredient from its bottles, and its strength in the buffer.
+
+    `missing` is what they do not hold [ug or nL].
+    """
 
     item: str
     name: str
+    strength: Strength
     measure: Measure
     amount: int
     bottles: tuple[tuple[str, int], ...]
@@ -69,11 +73,18 @@ class _Source:
 
 
 def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, today: date) -> BufferMake:
-    """A buffer of at least that volume from what is in the room, in date and in service. Raises PrepError."""
+    """A buffer of at least that volume from what is in the room, in date and in service.
+
+    Raises PrepError; Refused if the school bars what is in it, or its strength there.
+    """
+    from prep.services.governing import refuse_buffer
     from prep.services.loading import load
 
     with session.reading(db) as connection:
-        return make(load(connection, today), pair, ph, to, volume)
+        snapshot = load(connection, today)
+        made = make(snapshot, pair, ph, to, volume)
+        refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
+        return made
 
 
 def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:
@@ -126,19 +137,21 @@ def _write(
     most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
     steps = [Step(f"Put about {most} of distilled water in a beaker.")]
     takes, lines, shifts = [], [], []
-    for number, (source, amount) in enumerate(zip(sources, amounts, strict=True)):
+    litres = made.volume_ml / 1000
+    for number, (source, part, amount) in enumerate(zip(sources, made.parts, amounts, strict=True)):
         found = measuring.measure(amount, source.measure, float(_TOLERANCE_PCT) / 200, 0)
-        taking = _draw(source, found.taken if found else amount)
+        strength = Strength(Decimal(repr(part.mol)) / litres, StrengthKind.MOL_PER_L)
+        taking = _draw(source, strength, found.taken if found else amount)
         takes.append(taking)
         steps.append(_step(source, taking, found))
         pct = source.bottles[0].strength_uncertainty_pct if source.bottles else None
-        part = bench.strength_of(source.item, pct)
-        relative = hypot(part.standard, found.standard_uncertainty if found else 0.0)
+        known = bench.strength_of(source.item, pct)
+        relative = hypot(known.standard, found.standard_uncertainty if found else 0.0)
         moved = _moved(made, number, relative)
         shifts.append(moved)
         lines.append(
             Line(
-                f"{source.held.name}: {100 * relative:.2g} % (its strength {100 * part.standard:.2g} %, {part.how}; "
+                f"{source.held.name}: {100 * relative:.2g} % (its strength {100 * known.standard:.2g} %, {known.how}; "
                 f"measured {100 * (found.standard_uncertainty if found else 0):.2g} %) moves the pH by {moved:.4f}"
             )
         )
@@ -184,14 +197,14 @@ def _step(source: _Source, taking: Taking, found: Measured | None) -> Step:
     return Step(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
 
 
-def _draw(source: _Source, amount: int) -> Taking:
+def _draw(source: _Source, strength: Strength, amount: int) -> Taking:
     left, drawn = amount, []
     for bottle in source.bottles:
         take = min(left, bottle.amount)
         if take:
             drawn.append((bottle.code, take))
             left -= take
-    return Taking(source.item, source.held.name, source.measure, amount, tuple(drawn), left)
+    return Taking(source.item, source.held.name, strength, source.measure, amount, tuple(drawn), left)
 
 
 def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:

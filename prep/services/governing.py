@@ -97,9 +97,24 @@ def refuse_bookings(connection: "Connection", bookings: Sequence[Booking], group
 
 def refuse_making(connection: "Connection", solution: Solution, snapshot: "Snapshot") -> None:
     """Raises Refused if the school bars a solution, or its strength, everywhere."""
+    _refuse_everywhere(connection, _uses("Making it", solution.code, snapshot.substances, snapshot.solutions))
+
+
+def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]], snapshot: "Snapshot") -> None:
+    """Raises Refused if the school bars, everywhere, an item that a buffer takes, or its strength [mol/L] in there."""
+    _refuse_everywhere(
+        connection,
+        (
+            replace(use, name=f"{use.name} in the buffer", strength=strength, strength_of="")
+            for item, strength in taken
+            for use in _uses("Making it", item, snapshot.substances, snapshot.solutions)
+        ),
+    )
+
+
+def _refuse_everywhere(connection: "Connection", making: Iterable[Use]) -> None:
     everywhere = [one for one in _rules(connection) if not (one.room or one.group)]
-    found = broken(list(_uses("Making it", solution.code, snapshot.substances, snapshot.solutions)), everywhere)
-    if stops := [one for one in found if one.severity == "stop"]:
+    if stops := [one for one in broken(list(making), everywhere) if one.severity == "stop"]:
         raise Refused(f"{stops[0].message} Nothing was changed.")
 
 

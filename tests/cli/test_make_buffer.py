@@ -66,3 +66,25 @@ def test_bad_input_is_one_sentence(inventory: Run, arguments: tuple[str, ...], n
     assert (refused.code, refused.out) == (2, "")
     assert len(refused.err.strip().splitlines()) == 1
     assert names in refused.err
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        (("acetic acid",), "bars Acetic acid, glacial in the buffer"),
+        (("sodium acetate trihydrate",), "bars Sodium acetate trihydrate in the buffer"),
+        # 0.1 mol/L at pH 4.7 is 0.048 of the acid and 0.052 of the salt (pKa' about 4.66)
+        (("acetic-acid", "--at-most", "0.04 mol/L"), "at about 0.0483 mol/L is above the school's 0.04 mol/L"),
+    ],
+)
+def test_the_school_s_rules_hold_for_a_buffer_too(inventory: Run, rule: tuple[str, ...], said: str) -> None:
+    received(inventory, "acetic-acid", "1 L")
+    received(inventory, "sodium acetate trihydrate", "500 g")
+    assert inventory("safety", "rule", "add", *rule, "--why", "county policy").code == 0
+    refused = inventory(*ACETATE)
+    assert (refused.code, refused.out) == (1, "")
+    assert said in refused.err
+    assert "county policy" in refused.err
+    assert inventory("safety", "rule", "remove", "1").code == 0
+    assert inventory("safety", "rule", "add", "acetic-acid", "--at-most", "0.05 mol/L").code == 0
+    assert inventory(*ACETATE).code == 0
