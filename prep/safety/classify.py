@@ -81,14 +81,18 @@ def classify(
     return _finished(found, unknown)
 
 
-@cache
 def classify_substance(substance: Substance) -> Classification:
     """Hazards of a substance as it stands in its bottle.
 
     A concentrate in water is a mixture of its assay; anything else has its own classification. Raises
     PrepError for a concentrate with hazard data but no assay.
     """
-    hazard_source = substance.sources.get("hazard", "")
+    return _as_bottled(substance, substance.sources.get("hazard", ""))
+
+
+@cache
+def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
+    """Kept by the source too: two substances that differ only in their sources count as equal."""
     if substance.form is Form.AQUEOUS and substance.classification:
         if substance.assay_pct is None:
             raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")

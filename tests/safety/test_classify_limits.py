@@ -1,5 +1,6 @@
 """Every limit exactly at its value and just under it; rules one by one; what is not known."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -270,6 +271,15 @@ def test_a_concentrate_is_classified_at_its_assay() -> None:
     )
     found = names(classify_substance(peroxide))
     assert found == {"Eye Dam. 1 H318", "Acute Tox. 4 H302", "Acute Tox. 4 H332"}
+
+
+def test_a_sourced_entry_does_not_vouch_for_one_from_memory() -> None:
+    solid = replace(ACID, form=Form.SOLID, sources={"hazard": "CLP Annex VI"})
+    for sourced in (replace(ACID, sources={"hazard": "CLP Annex VI"}), solid):
+        assert not classify_substance(sourced).check_before_relying
+        recalled = replace(sourced, sources={"hazard": "from memory: CLP Annex VI"})
+        assert recalled == sourced
+        assert classify_substance(recalled).check_before_relying
 
 
 def test_strengths_become_percentages_by_density() -> None:
