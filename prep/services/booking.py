@@ -94,8 +94,12 @@ def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     takes = []
     for need in mine:
         item = find_item(need.item, known.substances, known.solutions)
-        amount = quantities.show(need.amount, item.measure)
-        takes.append((item.code, item.name, amount, ", ".join(_source(share) for share in need.served)))
+        several = len(need.served) > 1
+        sources = [
+            (f"{quantities.show(share.amount, item.measure, 4)} " if several else "") + _source(share)
+            for share in need.served
+        ]
+        takes.append((item.code, item.name, quantities.show(need.amount, item.measure, 4), ", ".join(sources)))
     return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about), tuple(takes))
 
 
