@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from prep.chemistry.endpoints import Dropper
+from prep.chemistry.naming import key
 from prep.errors import PrepError
 from prep.resources import seed_data
 
@@ -22,9 +23,8 @@ class Named:
 
 def dropper(name: str) -> Named:
     """The dropper of a code or name. Raises PrepError naming the ones on file."""
-    wanted = " ".join(name.casefold().split())
     for found in droppers().values():
-        if wanted in (found.code, found.name.casefold()):
+        if key(name) in (key(found.code), key(found.name)):
             return found
     raise PrepError(f'"{name[:40]}" is no dropper on file; accepted are {", ".join(droppers())}.')
 

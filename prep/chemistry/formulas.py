@@ -5,7 +5,7 @@ General formula libraries misread hydrates without a word (`CuSO4.5H2O` as CuSO(
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -115,6 +115,33 @@ def same_solute(one: str, other: str) -> bool:
     """Whether two formulas are the same apart from water of crystallisation (and how many units)."""
     try:
         _units_in(one, other)
+    except PrepError:
+        return False
+    return True
+
+
+def as_written(formula: str) -> str:
+    """A formula with plain digits and plain dots, for comparing: `CuSO₄·5H₂O` is `CuSO4.5H2O`."""
+    return _DOTS.sub(".", formula.strip().translate(_SUBSCRIPTS))
+
+
+def respelled(typed: str, known: Iterable[str]) -> str | None:
+    """The one known formula that differs from what was typed in its capitals alone; None for none or several.
+
+    What can be read as it was typed is left alone: CO is not Co, COCl2 not CoCl2. Neither is guessed of `co`.
+    """
+    written = as_written(typed)
+    found = {formula for formula in known if formula and formula.casefold() == written.casefold()}
+    if len(found) != 1 or _reads(written):
+        return None
+    if len(written) == 2 and _reads(written.upper()) and _reads(written.capitalize()):
+        return None
+    return found.pop()
+
+
+def _reads(formula: str) -> bool:
+    try:
+        _read(formula)
     except PrepError:
         return False
     return True

@@ -10,6 +10,7 @@ from functools import cache
 from math import pow
 from typing import Literal
 
+from prep.chemistry.naming import key, near
 from prep.errors import PrepError
 from prep.resources import seed_data
 
@@ -57,11 +58,12 @@ class Comparison:
 
 
 def indicator(name: str) -> Indicator:
-    """The indicator of a name or other name. Raises PrepError naming the ones on file."""
-    found = _by_name().get(_key(name))
+    """The indicator of a name or other name. Raises PrepError naming the near ones, or all on file."""
+    found = _by_name().get(key(name))
     if found is None:
-        names = ", ".join(sorted(i.name for i in indicators().values()))
-        raise PrepError(f'"{name[:60]}" is no indicator on file; accepted are {names}.')
+        hint = near(name, {i.name: i.other_names for i in indicators().values()})
+        hint = hint or f" On file: {', '.join(sorted(indicators()))}."
+        raise PrepError(f'"{name[:60]}" is no indicator on file.{hint}')
     return found
 
 
@@ -129,7 +131,7 @@ def _table() -> dict[str, Indicator]:
 
 @cache
 def _by_name() -> dict[str, Indicator]:
-    return {_key(n): i for i in _table().values() for n in (i.name, *i.other_names)}
+    return {key(n): i for i in _table().values() for n in (i.name, *i.other_names)}
 
 
 def _change(row: Mapping[str, str]) -> Change:
@@ -142,7 +144,3 @@ def _change(row: Mapping[str, str]) -> Change:
         row["source"],
         row["note"],
     )
-
-
-def _key(name: str) -> str:
-    return " ".join(name.casefold().replace("-", " ").split())

@@ -137,13 +137,20 @@ def strength(text: str, *, zero: bool = False) -> Strength:
 
 
 def component(text: str) -> tuple[str, Strength]:
-    """What and how strong, from `acetic acid 0.1 mol/L`: the name as typed, and the strength after it.
+    """What and how strong, from `acetic acid 0.1 mol/L` or `0.1 M HCl`: the name as typed, and the strength.
 
     Raises PrepError if either is missing, or the strength cannot be read.
     """
     text = text.strip()
     if found := re.fullmatch(r"(.*\S)\s+(saturated|sat\.?)", text, re.IGNORECASE):
         return found[1], strength(found[2])
+    if found := re.fullmatch(r"(saturated|sat\.)\s+(\S.*)", text, re.IGNORECASE):
+        return found[2], strength(found[1])
+    for gap in reversed([m.start() for m in re.finditer(r"\s+", text)] if re.match(_NUMBER, text) else []):
+        try:
+            return text[gap:].strip(), strength(text[:gap])
+        except PrepError:
+            continue
     starts = [m.start(1) for m in re.finditer(rf"(?<=\s)({_NUMBER})\s*[A-Za-z%µμ]", text)]
     for start in starts:  # the first reading that is a strength to the end: names may hold numbers too
         try:

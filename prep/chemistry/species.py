@@ -11,8 +11,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from prep.chemistry.formulas import composition, split_hydrate
+from prep.chemistry.formulas import composition, respelled, split_hydrate
 from prep.chemistry.model import Substance
+from prep.chemistry.naming import key
 from prep.errors import PrepError
 from prep.resources import seed_data
 
@@ -101,12 +102,12 @@ def resolve(what: str, lookup: Lookup | None = None) -> Species:
     what is in none of them, or is no acid, base or salt that the tables know.
     """
     typed = what.strip()
-    if found := _names().get(_key(typed)):
+    if found := _names().get(key(typed)):
         return found
     known = find(typed, lookup)
     if isinstance(known, Substance):
         return of_formula(known.formula, called=known.name)
-    return of_formula(known or typed, called=typed)
+    return of_formula(known or respelled(typed, _written()) or typed, called=typed)
 
 
 def find(what: str, lookup: Lookup | None) -> Substance | str | None:
@@ -193,7 +194,7 @@ def _table() -> tuple[tuple[Species, dict[str, str]], ...]:
 @cache
 def _names() -> dict[str, Species]:
     return {
-        _key(name): found
+        key(name): found
         for found, row in _table()
         for name in (row["name"], row["cas"], *row["other_names"].split(";"))
         if name
@@ -223,10 +224,6 @@ def _charge(ion: str) -> int:
     if not found:
         raise PrepError(f'seed_data/tables/species.csv: "{ion}" is no ion; write such as Na+ or Ca+2.')
     return int(found[1] + (found[2] or "1"))
-
-
-def _key(name: str) -> str:
-    return " ".join(name.casefold().split())
 
 
 def _unknown(what: str, formula: str) -> PrepError:

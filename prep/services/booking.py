@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.chemistry import quantities
+from prep.chemistry import naming, quantities
 from prep.errors import PrepError
 from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement, Share
 from prep.services import session
@@ -221,8 +221,6 @@ def every(connection: "Connection") -> list[Booking]:
 
 def find_demo(connection: "Connection", name: str) -> Demo:
     """One demo of an open inventory by code or name. Raises PrepError."""
-    from difflib import get_close_matches
-
     from prep.store import queries
 
     known = queries.demos(connection)
@@ -230,10 +228,9 @@ def find_demo(connection: "Connection", name: str) -> Demo:
     if wanted in known:
         return known[wanted]
     for found in known.values():
-        if found.name.lower() == wanted.lower():
+        if naming.key(wanted) in (naming.key(found.name), naming.key(found.code)):
             return found
-    near = get_close_matches(wanted.lower(), known, n=3, cutoff=0.4)
-    hint = f" Near: {', '.join(near)}." if near else ""
+    hint = naming.near(wanted, {code: (found.name,) for code, found in known.items()})
     raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 
 

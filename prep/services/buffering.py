@@ -21,6 +21,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.species import Species, of_formula
 from prep.errors import PrepError
 from prep.services import session
+from prep.services.items import candidates
 
 if TYPE_CHECKING:
     from prep.planning.model import Bottle, Snapshot
@@ -98,8 +99,7 @@ def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> Buff
     if fits is None:
         raise PrepError(f"No vessel of the room makes {quantities.show(asked, Measure.VOLUME)} at once; make less.")
     volume_ml = Decimal(fits.base) / BASE_PER_UNIT
-    lookup = {name.casefold(): s for s in snapshot.substances.values() for name in (s.name, *s.other_names, s.cas)}
-    named = read_pair(pair, lambda name: lookup.get(name.strip().casefold()))
+    named = read_pair(pair, lambda name: next((i.substance for i in candidates(name, snapshot.substances)), None))
     # Whether the pair can hold the pH at all is said before it is said what is not held.
     design(named, wanted, float(strength.value), volume_ml)
     choices = [_sources(snapshot, one) for one in named]

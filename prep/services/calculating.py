@@ -8,13 +8,14 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from prep.chemistry import alcohol, dilution, quantities, strengths
+from prep.chemistry import alcohol, dilution, naming, quantities, strengths
 from prep.chemistry.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.resources import seed_data
+from prep.services.items import candidates
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,32 +29,31 @@ class Answer:
 
 @cache
 def _shipped() -> dict[str, Substance]:
-    """Every shipped substance under each of its names, lower case; the first of a name wins."""
+    """Every shipped substance by code."""
     from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
     from prep.services.tablefile import read_rows
 
-    known: dict[str, Substance] = {}
-    for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS):
-        substance = read_substance(row)
-        for name in (substance.code, substance.name, *substance.other_names, substance.cas):
-            if name:
-                known.setdefault(name.lower(), substance)
-        known.setdefault("formula:" + substance.formula, substance)
-    return known
+    found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
+    return {substance.code: substance for substance in found}
+
+
+def substances_named(name: str) -> list[Substance]:
+    """The shipped substances of a name, the one whose own it is first: strengths of one solute go by any of them."""
+    return [one.substance for one in candidates(name, _shipped()) if one.substance]
 
 
 def substance_named(name: str) -> Substance | None:
     """A shipped substance by code, name, other name, CAS number or formula; None where there is none."""
-    known = _shipped()
-    return known.get(name.strip().lower()) or known.get("formula:" + name.strip())
+    return next(iter(substances_named(name)), None)
 
 
 def find_substance(name: str) -> Substance:
     """As `substance_named`. Raises PrepError where there is none."""
     found = substance_named(name)
     if found is None:
+        near = naming.near(name, {code: (one.name, *one.other_names) for code, one in _shipped().items()})
         raise PrepError(
-            f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).'
+            f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
         )
     return found
 
@@ -85,8 +85,11 @@ def dissolve(
         raise PrepError("Give the solid once: either --formula, or its name with --of.")
     strength, volume_ml = quantities.strength(target), quantities.volume_ml(volume)
     purity = _assay(assay)
+    note: tuple[str, ...] = ()
     if of is not None:
         substance = find_substance(of)
+        if others := {one.formula for one in substances_named(of)} - {substance.formula}:
+            note = (f'"{of.strip()}" is taken as {substance.name}; it is said of {", ".join(sorted(others))} too.',)
         formula = substance.formula
         if purity is None:
             purity = substance.assay_pct or Decimal(100)
@@ -100,7 +103,7 @@ def dissolve(
         f"Weigh {figures(made.mass_g, 5)} g of {formula or of}, dissolve it in about "
         f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to {plain(volume_ml)} mL.",
     )
-    return Answer(says, {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, made.working)
+    return Answer((*says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, made.working)
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
@@ -165,7 +168,7 @@ def _about(name: str) -> About:
 
 def _solubility(formula: str) -> Any:
     """The limit of a shipped substance of that formula, so that an impossible solution is refused."""
-    found = _shipped().get("formula:" + formula)
+    found = next((one for one in _shipped().values() if one.formula == formula), None)
     return about_substance(found).solubility if found else None
 
 

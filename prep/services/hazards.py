@@ -96,22 +96,12 @@ def _on_file(db: Path) -> _OnFile:
         return queries.substances(connection), queries.solutions(connection)
 
 
-def _code_of(name: str, substances: dict[str, Substance], solutions: dict[str, Solution]) -> str:
-    """A shipped name means what it means without an inventory, though two bottles' grades may share it."""
-    from prep.services.calculating import substance_named
-    from prep.services.items import find_item
-
-    shipped = substance_named(name)
-    if shipped is not None and shipped.code in substances and name.strip() not in (*substances, *solutions):
-        return shipped.code
-    return find_item(name, substances, solutions).code
-
-
 def _component(text: str, density_g_ml: Decimal | None, own: _OnFile | None) -> tuple[Component, tuple[Line, ...]]:
     from prep.services.calculating import find_substance
+    from prep.services.items import find_alike
 
     what, strength = quantities.component(text)
-    substance = own[0][_code_of(what, own[0], {})] if own else find_substance(what)
+    substance = own[0][find_alike(what, own[0], {}).code] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
     try:
         component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source)
@@ -128,6 +118,7 @@ def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
     """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     from prep.resources import seed_data
     from prep.services.calculating import find_substance
+    from prep.services.items import candidates, find_alike, find_item
 
     try:
         quantities.component(text)
@@ -136,7 +127,7 @@ def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
     else:
         return None
     if own:
-        code = _code_of(text, *own)
+        code = find_alike(text, *own).code
         if code in own[0]:
             return Classified(own[0][code].name, of_substance(own[0][code]), ())
         return Classified(own[1][code].name, of_item(code, *own), components_of(own[1][code], *own))
@@ -146,10 +137,9 @@ def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
         from prep.services.catalogue import read_catalogue
 
         shipped = read_catalogue(seed_data())
-        for card in shipped.solutions.values():
-            if text.strip().lower() in (card.code, card.name.lower()):
-                hazards = known_or_not(card, shipped.substances, shipped.solutions)
-                return Classified(card.name, hazards, components_of(card, shipped.substances, shipped.solutions))
+        known = shipped.substances, shipped.solutions
+        if candidates(text, *known) and (card := find_item(text, *known).solution):
+            return Classified(card.name, known_or_not(card, *known), components_of(card, *known))
         if any(char.isdigit() for char in text):
             quantities.component(text)  # says what is wrong with the strength
         raise unknown from None

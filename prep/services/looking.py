@@ -45,14 +45,14 @@ def known(db: Path | None) -> Known:
 
 def substance(on_file: Known, name: str) -> Substance:
     """One substance. Raises PrepError."""
-    item = find_item(name, on_file.substances, {})
+    item = find_item(name, on_file.substances, on_file.solutions, only="substance")
     assert item.substance is not None
     return item.substance
 
 
 def solution(on_file: Known, name: str) -> Solution:
     """One solution. Raises PrepError."""
-    item = find_item(name, {}, on_file.solutions)
+    item = find_item(name, on_file.substances, on_file.solutions, only="solution")
     assert item.solution is not None
     return item.solution
 

@@ -46,9 +46,9 @@ def instructions(db: Path | None, solution: str, volume: str, source: str | None
 
     with session.reading(db) as connection:
         snapshot = load(connection, today)
-        item = find_item(solution, snapshot.substances, snapshot.solutions)
-        if item.solution is not None:
-            refuse_making(connection, item.solution, snapshot)
+        item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+        assert item.solution is not None
+        refuse_making(connection, item.solution, snapshot)
     return _instructions(snapshot, solution, volume, source)
 
 
@@ -84,9 +84,7 @@ def log(
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
-    item = find_item(solution, snapshot.substances, snapshot.solutions)
-    if item.solution is None:
-        raise PrepError(f"{item.name} is a substance as bought; only solutions are made.")
+    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
     wanted = source and find_item(source, snapshot.substances, snapshot.solutions).code
     single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
     missing = []

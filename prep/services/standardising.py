@@ -26,6 +26,7 @@ from prep.chemistry.standardising import Found, by_mass, by_titration
 from prep.chemistry.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
 from prep.errors import PrepError, Refused
 from prep.services import session
+from prep.services.items import candidates, find_item
 from prep.services.stock import Held
 
 if TYPE_CHECKING:
@@ -253,21 +254,14 @@ class _Desk:
 
     def _solute(self, name: str) -> str:
         """The formula in a solution of that name: several concentrates and hydrates may share it."""
-        low = name.casefold()
-        formulas = {
-            split_hydrate(s.formula)[0]
-            for s in self.snapshot.substances.values()
-            if s.formula
-            and (name == s.formula or low in {n.casefold() for n in (s.code, s.name, s.cas, *s.other_names)})
-        }
+        named = (one.substance for one in candidates(name, self.snapshot.substances))
+        formulas = {split_hydrate(s.formula)[0] for s in named if s and s.formula}
         if len(formulas) == 1:
             return formulas.pop()
         formula = self._substance(name).formula
         return split_hydrate(formula)[0] if formula else ""
 
     def _substance(self, name: str) -> Substance:
-        from prep.services.items import find_item
-
         item = find_item(name, self.snapshot.substances, {})
         assert item.substance is not None
         return item.substance

@@ -241,6 +241,13 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
     )
 
 
+def items_held(connection: Connection) -> set[str]:
+    """The items of which a bottle that is not discarded holds something."""
+    rows = table(t.BottleRow).c
+    query = select(rows.item).where(rows.status != "discarded", rows.balance > 0).distinct()
+    return set(connection.execute(query).scalars())
+
+
 def bookings(connection: Connection) -> tuple[Booking, ...]:
     """Every booking that is not cancelled, by date and code."""
     source = table(t.BookingRow)
