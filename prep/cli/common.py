@@ -75,6 +75,14 @@ def a_date(text: str | None, option: str, default: date | None = None) -> date:
         ) from None
 
 
+def took(said: str | None, code: str, name: str) -> None:
+    """Say which item was taken, where what was said is neither its code nor its name."""
+    from prep.chemistry.naming import key
+
+    if said and said.strip() != code and key(said) != key(name):
+        typer.echo(f'"{said.strip()}" is taken as {name}{f" ({code})" if code else ""}.')
+
+
 def show_json(document: Any) -> None:
     """Print one JSON document."""
     import json

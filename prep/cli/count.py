@@ -126,7 +126,10 @@ def found(
     """
     from prep.services import counting
 
-    _said(counting.found(db, count, item, amount, at, note, common.who(by)), as_json)
+    entry = counting.found(db, count, item, amount, at, note, common.who(by))
+    if not as_json:
+        common.took(item, "", entry.name)
+    _said(entry, as_json)
 
 
 @app.command("import")

@@ -75,6 +75,7 @@ def placed(
     if as_json:
         common.show_json(_json(order))
     else:
+        common.took(item, order.item, order.name)
         typer.echo(f"{order.code}: {purchasing.shown(order)} of {order.name}, due {order.due}.")
 
 

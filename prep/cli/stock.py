@@ -51,6 +51,8 @@ def list_(
         )
         for h in held
     ]
+    if held:
+        common.took(item, held[0].item, held[0].name)
     screen.table(("Bottle", "Holds", "Amount", "Use by", "At", "Status"), rows, right=(2,))
     screen.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
 
@@ -113,6 +115,7 @@ def receive(
     if as_json:
         common.show_json([_held_json(h) for h in held])
         return
+    common.took(item, held[0].item, held[0].name)
     for h in held:
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
 

@@ -84,9 +84,9 @@ class Desk:
         return held
 
     def _place(self, held: "Held", place: str | None) -> str:
-        if place is not None and place not in self.places:
-            raise PrepError(f'"{place[:40]}" is no location; there are {", ".join(self.places)}.')
-        stands = place or held.location
+        from prep.services.stock import place_named
+
+        stands = held.location if place is None else place_named(self.places, place)
         if self.count.location and stands != self.count.location:
             raise PrepError(
                 f"Bottle {held.code} is at {stands} on the books, and count {self.count.code} is of "
@@ -167,7 +167,7 @@ def not_on_books(
     stands = stock.place_or_first(connection, place or count.location or None)
     if count.location and stands != count.location:
         raise PrepError(f"Count {count.code} is of {count.location}; {stands} is not part of it.")
-    thing = in_inventory(connection, item) if item else None
+    thing = in_inventory(connection, item, here=True) if item else None
     base = 0
     if amount is not None:
         typed = point(amount)

@@ -86,7 +86,7 @@ def open_count(db: Path | None, location: str | None, blind: bool, by: str, on: 
 
     with session.writing(db) as connection:
         if location is not None:
-            stock.place_or_first(connection, location)
+            location = stock.place_or_first(connection, location)
         counts = stocktakes.all_counts(connection)
         for other in counts:
             if other.status == "open" and (not location or not other.location or other.location == location):

@@ -182,7 +182,7 @@ def keep(
 
 
 def _bought(connection: "Connection", item: str) -> Item:
-    found = in_inventory(connection, item)
+    found = in_inventory(connection, item, here=True)
     if found.substance is None:
         raise PrepError(f"{found.name} is made here, not ordered.")
     return found

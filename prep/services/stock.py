@@ -1,13 +1,13 @@
 """The shelves: what is there, what comes, what goes, what moves, and undoing a job."""
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from prep.chemistry import quantities
+from prep.chemistry import naming, quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.planning.collector import collector_paused
@@ -71,15 +71,14 @@ def list_stock(
 ) -> list[Held]:
     """Bottles by item and date; empty and discarded ones only with `everything`. Raises PrepError."""
     with session.reading(db) as connection:
-        code = in_inventory(connection, item).code if item else None
+        code = in_inventory(connection, item, here=True).code if item else None
         held = _held(connection)
-        if location is not None:
-            _place(connection, location)
+        place = None if location is None else _place(connection, location)
     return [
         h
         for h in held
         if (code is None or h.item == code)
-        and (location is None or h.location == location)
+        and (place is None or h.location == place)
         and (everything or (h.balance > 0 and h.status != "discarded"))
         and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
     ]
@@ -119,7 +118,7 @@ def receive(
     if use_by is not None and use_by < on:
         raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
     with session.writing(db) as connection:
-        found = in_inventory(connection, item)
+        found = in_inventory(connection, item, here=True)
         base = found.amount(amount)
         place = _place(connection, location)
         from prep.store import ledger
@@ -296,8 +295,23 @@ def bottle_row(
 
 
 def place_or_first(connection: "Connection", location: str | None) -> str:
-    """The location of that code, or the first in walking order. Raises PrepError."""
+    """The location of that code or name, or the first in walking order. Raises PrepError."""
     return _place(connection, location)
+
+
+def place_named(places: Mapping[str, str], said: str) -> str:
+    """The code of the place of that code or name, of `places` by code. Raises PrepError."""
+    if said in places:
+        return said
+    found = [code for code, name in places.items() if naming.key(said) in (naming.key(code), naming.key(name))]
+    if len(found) == 1:
+        return found[0]
+    which = ", ".join(found or places)
+    raise PrepError(
+        f'"{said[:40]}" may be {which}; give one of these codes.'
+        if found
+        else f'"{said[:40]}" is no location; there are {which} (prep stock place CODE NAME adds one).'
+    )
 
 
 def one(connection: "Connection", code: str) -> Held:
@@ -337,12 +351,7 @@ def _place(connection: "Connection", location: str | None) -> str:
         if not known:
             raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
         return known[0][0]
-    if location not in dict(known):
-        raise PrepError(
-            f'"{location[:40]}" is no location; there are {", ".join(code for code, _ in known)} '
-            "(prep stock place CODE NAME adds one)."
-        )
-    return location
+    return place_named(dict(known), location)
 
 
 def _held(connection: "Connection", code: str | None = None, item: str | None = None) -> list[Held]:

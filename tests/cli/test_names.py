@@ -1,0 +1,83 @@
+"""A name means the same to every command, and what was taken for it is said."""
+
+import pytest
+
+from tests.cli.conftest import Run
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        ("2 M sulfuric acid", "h2so4-2"),
+        ("hydrogen peroxide 20 vol", "h2o2-20vol"),
+        ("0.1M HCl", "hcl-0.1"),
+        ("hydrochloric acid", "hydrochloric-acid"),  # the only one of its grades in the room
+    ],
+)
+def test_a_bottle_is_received_and_listed_by_any_of_its_names(inventory: Run, said: str, code: str) -> None:
+    came = inventory("stock", "receive", said, "100 mL", "--json")
+    assert came.code == 0, came.err
+    assert came.json[0]["item"] == code
+    assert {one["item"] for one in inventory("stock", "list", "--item", said, "--json").json} == {code}
+    listed = inventory("stock", "list", "--item", said).out
+    assert f'"{said}" is taken as ' in listed
+    assert f"({code})." in listed
+
+
+def test_orders_and_counts_take_the_one_that_is_held(inventory: Run) -> None:
+    ordered = inventory("order", "placed", "hydrochloric acid", "--pack", "500 mL")
+    assert '"hydrochloric acid" is taken as Hydrochloric acid, 36 % (hydrochloric-acid).' in ordered.out
+    assert inventory("count", "open").code == 0
+    found = inventory("count", "found", "hydrochloric acid", "250 mL")
+    assert '"hydrochloric acid" is taken as Hydrochloric acid, 36 %.' in found.out
+    assert inventory("stock", "receive", "hydrochloric-acid-32", "1 L").code == 0
+    for command in (("order", "placed"), ("stock", "list", "--item"), ("stock", "receive")):
+        refused = inventory(*command, "hydrochloric acid", *(["1 L"] if command[1] == "receive" else []))
+        assert refused.code == 2
+        assert "may be hydrochloric-acid, hydrochloric-acid-32" in refused.err
+
+
+def test_a_full_name_is_not_repeated(inventory: Run) -> None:
+    for said in ("sodium chloride", "hydrochloric acid 36 %", "sulfuric acid 2 mol/L", "hcl-0.1"):
+        assert "taken as" not in inventory("stock", "receive", said, "5 g" if "sodium" in said else "5 mL").out
+    assert "taken as" not in inventory("stock", "list").out
+
+
+def test_only_solutions_are_offered_to_make(inventory: Run) -> None:
+    refused = inventory("make", "hydrochloric acid", "--volume", "1 L")
+    assert refused.code == 2
+    assert "may be hcl-0.01, hcl-0.1, hcl-0.5, hcl-1, hcl-2, hcl-5;" in refused.err
+    assert inventory("make", "2 mol/L HCl", "--volume", "1 L").code == 0
+    assert inventory("solution", "show", "hydrochloric acid 0.1 mol/L", "--json").json["code"] == "hcl-0.1"
+
+
+def test_the_calculator_knows_the_same_names(prep: Run) -> None:
+    want = ("--to", "0.5 mol/L", "--volume", "250 mL")
+    british = prep("calc", "dissolve", "--of", "copper sulphate", *want)
+    assert british.code == 0, british.err
+    assert british.out.startswith("Weigh 20.358 g of CuSO4,")  # 0.5 mol/L x 0.25 L x 159.609 g/mol / 98 %
+    assert "taken as Copper(II) sulfate, anhydrous; it is said of CuSO4.5H2O too" in british.out
+    assert "taken as" not in prep("calc", "dissolve", "--of", "blue vitriol", *want).out
+    expected = prep("calc", "ph", "HCl 0.1 mol/L", "--json").json["ph"]
+    for said in ("hcl 0.1 mol/L", "0.1M HCl", "hydrochloric acid 0.1 M"):
+        assert prep("calc", "ph", said, "--json").json["ph"] == expected
+    near = prep("calc", "indicator", "phenolphtalein")
+    assert near.code == 2
+    assert "Near: phenolphthalein" in near.err
+    assert "litmus" not in near.err
+    assert "On file: " in prep("calc", "indicator", "zzz").err
+
+
+def test_a_place_goes_by_code_or_name(inventory: Run) -> None:
+    assert inventory("stock", "place", "S3", "Shelf 3").code == 0
+    bottle = inventory("stock", "list", "--json").json[0]["code"]
+    moved = inventory("stock", "move", bottle, "shelf 3", "--json")
+    assert moved.code == 0, moved.err
+    assert moved.json["location"] == "S3"
+    for said in ("S3", "s3", "Shelf 3"):
+        assert [one["code"] for one in inventory("stock", "list", "--at", said, "--json").json] == [bottle]
+    assert inventory("count", "open", "--at", "shelf 3", "--json").json["location"] == "S3"
+    assert inventory("count", "enter", bottle, "5 mL", "--at", "Shelf 3").code == 0
+    assert "is no location; there are " in inventory("stock", "list", "--at", "Shelf 4").err
+    assert inventory("stock", "place", "T3", "Shelf 3").code == 0
+    assert '"Shelf 3" may be S3, T3;' in inventory("stock", "list", "--at", "Shelf 3").err
