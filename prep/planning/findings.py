@@ -91,7 +91,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
 def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
     today = room.snapshot.today
     status = {b.code: b for b in room.snapshot.bottles}
-    last_want: dict[str, object] = {}
+    last_want: dict[str, date] = {}
     for item, demands in state.demands.items():
         if demands:
             last_want[item] = max(d.needed_on for d in demands)
@@ -108,7 +108,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
                 f"Dispose of it, or record a new date: prep stock discard {line.code}",
             )
-        elif line.end > 0 and line.item in last_want and str(line.use_by) < str(last_want[line.item]):
+        elif line.end > 0 and line.item in last_want and line.use_by < last_want[line.item]:
             yield Finding(
                 "note",
                 "goes-off",

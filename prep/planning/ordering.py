@@ -21,10 +21,10 @@ class Ordered:
     arrives: date | None
 
 
-def cheapest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
+def fewest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
     """(pack, how many) that cover `amount`: fewest packs, then least left over.
 
-    >>> cheapest_packs(1200, [500, 1000])
+    >>> fewest_packs(1200, [500, 1000])
     [(1000, 1), (500, 1)]
     """
     largest, *smaller = sorted(set(packs), reverse=True)
@@ -135,7 +135,7 @@ def order(
     if not (rule and rule.packs):
         reasons.append("no pack size on file")
     shares = tuple(Share(d.demand.kind, d.demand.id.split(">")[0], d.covers) for d in draws)
-    chosen = cheapest_packs(quantity, packs)
+    chosen = fewest_packs(quantity, packs)
     lines = tuple(
         OrderLine(
             id=ref if number == 0 else f"{ref}+{number + 1}",

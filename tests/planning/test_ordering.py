@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from prep.planning.model import Calendar, Policy, StockRule
 from prep.planning.netting import Draw, Supply
-from prep.planning.ordering import cheapest_packs, lowest_balance, order
+from prep.planning.ordering import fewest_packs, lowest_balance, order
 from prep.planning.requirements import Demand
 from prep.planning.workdays import Workdays
 
@@ -23,18 +23,18 @@ def want(days: int, amount: int) -> tuple[Demand, int]:
 
 
 def test_one_pack_that_covers_is_enough() -> None:
-    assert cheapest_packs(300, [500, 1000]) == [(500, 1)]
-    assert cheapest_packs(900, [500, 1000]) == [(1000, 1)]
+    assert fewest_packs(300, [500, 1000]) == [(500, 1)]
+    assert fewest_packs(900, [500, 1000]) == [(1000, 1)]
 
 
 def test_a_large_and_a_small_pack_leave_less_over_than_two_large() -> None:
-    assert cheapest_packs(1200, [500, 1000]) == [(1000, 1), (500, 1)]
+    assert fewest_packs(1200, [500, 1000]) == [(1000, 1), (500, 1)]
 
 
 @given(st.integers(1, 60), st.sets(st.integers(1, 20), min_size=1, max_size=3))
 @settings(max_examples=200, deadline=None)
 def test_no_other_combination_has_fewer_packs_or_less_left(amount: int, packs: set[int]) -> None:
-    chosen = cheapest_packs(amount, sorted(packs))
+    chosen = fewest_packs(amount, sorted(packs))
     count, total = sum(n for _, n in chosen), sum(p * n for p, n in chosen)
     assert total >= amount
     sizes = sorted(packs)

@@ -65,8 +65,13 @@ def test_the_shipped_demos(
 def test_the_quick_form_is_the_titration_followed(what: str, dish: float, base: float, ph: float) -> None:
     there, added = [component(what, dish)], [component("NaOH", base)]
     parts = parts_for(mixture_of(there), mixture_of(added), ph)
-    if parts is None:  # the dish is past that pH already
-        assert to_ph(there, 10, [component("HCl", 1)], ph).volume_ml >= 0
+    if parts is None:  # the dish is past that pH already, so that only an acid brings it there
+        added = [component("HCl", 1)]
+        parts = parts_for(mixture_of(there), mixture_of(added), ph)
+        followed = to_ph(there, 10, added, ph)
+        assert followed.start_ph >= ph
+        assert parts is not None
+        assert parts * 10 == pytest.approx(followed.volume_ml, rel=1e-6, abs=1e-9)
     else:
         assert parts * 10 == pytest.approx(to_ph(there, 10, added, ph).volume_ml, rel=1e-6, abs=1e-9)
 
