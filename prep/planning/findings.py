@@ -123,8 +123,10 @@ def _shared_bottles(
 ) -> Iterable[Finding]:
     """A bottle emptied by one booking that another booking of the same item then cannot draw on."""
     by_item: dict[str, list[Requirement]] = defaultdict(list)
+    booking_of: dict[str, str] = {}
     for need in requirements:
         by_item[need.item].append(need)
+        booking_of[need.id] = need.booking
     for line in bottles:
         users = [d for d in line.takes if d.kind == "requirement"]
         if line.end > 0 or not users:
@@ -134,7 +136,7 @@ def _shared_bottles(
         for need in by_item[line.item]:
             elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
             if elsewhere and need.needed_on >= last and (line.use_by is None or need.needed_on <= line.use_by):
-                first = users[0].ref.partition(".")[0]
+                first = booking_of[users[0].ref]
                 if first == need.booking:
                     continue
                 yield Finding(

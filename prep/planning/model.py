@@ -325,3 +325,7 @@ class Plan:
     bottles: tuple[BottleLine, ...]
     orders: tuple[OrderLine, ...]
     findings: tuple[Finding, ...]
+
+    def bookings(self) -> dict[str, str]:
+        """The booking of each requirement, by the requirement's id."""
+        return {need.id: need.booking for need in self.requirements}

@@ -80,7 +80,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
             on_the_day = fresh or (solution is not None and solution.made_fresh)
             demands.append(
                 Demand(
-                    f"{booking.code}.{item}" + (".fresh" if fresh and (item, False) in amounts else ""),
+                    _id(booking.code, item) + ("/fresh" if fresh and (item, False) in amounts else ""),
                     item,
                     booking.on,
                     booking.on if on_the_day else before,
@@ -91,6 +91,11 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                 )
             )
     return demands, findings
+
+
+def _id(booking: str, item: str) -> str:
+    """A requirement's id: codes may hold dots, so a booking's that does is set off by what no code holds."""
+    return f"{booking}{':' if '.' in booking else '.'}{item}"
 
 
 def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:

@@ -1,10 +1,10 @@
 """The plan on a terminal: what needs attention, then day by day what to make, then what it takes and costs."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from prep.chemistry.steps import Step
-from prep.planning.model import Batch, Finding, OrderLine, Plan, Share, Snapshot
+from prep.planning.model import Batch, Finding, OrderLine, Plan, Snapshot
 from prep.reports import screen
 from prep.reports.words import MIND, Names, day, period_text, short_day
 
@@ -51,6 +51,7 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
         screen.say("Log each when it is made, by its code in brackets: prep make CODE --volume VOLUME --log", indent=2)
     else:
         screen.say("Nothing: everything booked is on the shelf.", indent=2)
+    bookings = plan.bookings()
     by_day: dict[object, list[Batch]] = defaultdict(list)
     for batch in plan.batches:
         by_day[batch.make_on].append(batch)
@@ -60,10 +61,10 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
         screen.say()
         screen.say(f"{day(on)}  ({len(batches)} to make, about {minutes} min)", bold=True)
         for batch in batches:
-            show_batch(batch, names, brief=brief)
+            _batch(batch, names, bookings, brief=brief)
 
 
-def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
+def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bool) -> None:
     """One make task: what, how much, in what; the steps; where it goes."""
     amount = names.amount(batch.solution, batch.amount)
     screen.say(f"[ ] {amount}  {names.of(batch.solution)} [{batch.solution}]  in {batch.vessel}", indent=2, hang=4)
@@ -78,7 +79,8 @@ def show_batch(batch: Batch, names: Names, *, brief: bool = False) -> None:
             screen.say(f"Hazards: {batch.hazards.says}", indent=6)
         for caution in batch.cautions:
             screen.say(f"! {caution}", indent=6, hang=2)
-    screen.say(f"For: {_destinations(batch.serves, batch.solution, names)}", indent=6, hang=5)
+    for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount)}" for s in batch.serves)
+    screen.say(f"For: {for_}", indent=6, hang=5)
     if batch.left_over:
         screen.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
 
@@ -100,13 +102,6 @@ def _made_strength(batch: Batch) -> str:
     from prep.chemistry.steps import gives
 
     return f"; gives {gives(batch.strength, batch.uncertainty_pct)}"
-
-
-def _destinations(shares: Iterable[Share], item: str, names: Names) -> str:
-    return ", ".join(
-        f"{s.ref.partition('.')[0] if s.kind == 'requirement' else s.ref} {names.amount(item, s.amount)}"
-        for s in shares
-    )
 
 
 def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:

@@ -76,14 +76,15 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
 
 def _first_user(batch: Batch) -> str:
     first = batch.serves[0].ref.partition("@")[0] if batch.serves else ""
-    return "".join(c if c.isalnum() or c in ".-" else "-" for c in first)
+    return "".join(c if c.isalnum() or c in ".-:/" else "-" for c in first)
 
 
 class _Sheets:
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
         self.plan, self.snapshot, self.names = plan, snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
-        self.bookings = {b.code: b for b in snapshot.bookings}
+        bookings = {b.code: b for b in snapshot.bookings}
+        self.users = {need: bookings[code] for need, code in plan.bookings().items() if code in bookings}
         self.makes = _by((b.make_on, b) for b in plan.batches)
         self.orders = _by((max(o.order_by, plan.today), o) for o in plan.orders)
         self.needs = _by((n.booking, n) for n in plan.requirements)
@@ -161,9 +162,7 @@ class _Sheets:
         return f"{kind} {ref}" + (f", {place}" if place else "")
 
     def _user(self, share: Share) -> str:
-        if share.kind != "requirement":
-            return share.ref
-        booking = self.bookings.get(share.ref.partition(".")[0])
+        booking = self.users.get(share.ref)
         if booking is None:
             return share.ref
         return f"{booking.code} on {short_day(booking.on)}" + (

@@ -1,5 +1,6 @@
 """What a booking needs, by when, and bookings that cannot stand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -96,3 +97,19 @@ def test_an_unknown_item_is_said_and_the_rest_stands() -> None:
     demands, found = run(booking(TODAY), needs=(Need("ghost", 5), Need("brine", 5), Need("water", 5)))
     assert [d.item for d in demands] == ["brine"]
     assert [f.code for f in found] == ["unknown-item"]
+
+
+def test_ids_stay_apart_where_codes_have_dots() -> None:
+    stock = snapshot(
+        *(replace(booking(TODAY, demo=demo), code=code) for code, demo in (("K1", "one"), ("K1.x", "other"))),
+        needs=(),
+    )
+    demos = {
+        "one": Demo("one", "One", (Need("x.brine", 10), Need("brine", 10), Need("brine", 10, fresh=True))),
+        "other": Demo("other", "Other", (Need("brine", 10), Need("brine.fresh", 10))),
+    }
+    more = {code: replace(BRINE, code=code) for code in ("x.brine", "brine.fresh")}
+    stock = replace(stock, demos=demos, solutions={**stock.solutions, **more})
+    days = Workdays(stock.calendar, TODAY - timedelta(days=60), TODAY + timedelta(days=90))
+    demands, _ = requirements(stock, Horizon(TODAY, TODAY), days)
+    assert len(demands) == len({d.id for d in demands}) == 5

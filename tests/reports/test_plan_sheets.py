@@ -1,5 +1,6 @@
 """A plan as day sheets and as a calendar: nothing of it is left out, and tasks keep their names."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -9,6 +10,7 @@ from icalendar import Calendar
 from prep.planning.model import Horizon
 from prep.reports.calendar_ics import write_tasks
 from prep.reports.day_sheet import week_sheet
+from prep.reports.plan_screen import show_plan
 from prep.reports.plan_sheets import day_rows, task_rows, week_of
 from prep.reports.words import period_text
 from prep.services import planning, session
@@ -56,6 +58,23 @@ def test_a_bare_period_is_not_read_as_part_of_the_date() -> None:
     assert [period_text(p) for p in ("2", "P2", "", "after lunch")] == ["period 2", "P2", "", "after lunch"]
 
 
+def test_a_booking_is_named_whole_where_its_code_has_a_dot(capsys: pytest.CaptureFixture[str]) -> None:
+    sample = session.sample()
+    dotted = tuple(replace(b, code=f"2027.{b.code}") for b in sample.snapshot.bookings)
+    plan = planning.draw_up(replace(sample.snapshot, bookings=dotted), Horizon(sample.start, sample.end)).plan
+    snapshot = replace(sample.snapshot, bookings=dotted)
+    made = [b for b in plan.batches if b.serves[0].kind == "requirement"]
+    booked = {code for need, code in plan.bookings().items() for b in made if need in {s.ref for s in b.serves}}
+    rows = day_rows(plan, snapshot, sorted({b.make_on for b in made}))
+    named = {for_.partition(" on ")[0] for row in rows for make in row.makes for for_ in make.for_.split(", ")}
+    assert booked <= named
+    show_plan(plan, snapshot, brief=True)
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"For: {plan.bookings()[made[0].serves[0].ref]} " in said
+    (shared, *_) = [f for f in plan.findings if f.code == "same-bottle"]
+    assert re.match(r"Bookings 2027\.B\d+ and 2027\.B\d+ both want", shared.message)
+
+
 def test_a_week_prints(drawn: Drawn) -> None:
     days = week_of(drawn.plan.today, drawn.plan, drawn.snapshot)
     assert len(days) == 5
@@ -83,7 +102,7 @@ def test_a_make_keeps_its_uid_when_its_booking_moves() -> None:
     batch = next(
         b for b in plain.plan.batches if len(b.serves) == 1 and b.serves[0].kind == "requirement" and b.minutes
     )
-    code = batch.serves[0].ref.partition(".")[0]
+    code = plain.plan.bookings()[batch.serves[0].ref]
     moved = replace(
         sample.snapshot,
         bookings=tuple(
