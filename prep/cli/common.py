@@ -1,7 +1,7 @@
 """What commands share: the options that mean the same everywhere, and one way to print a document."""
 
 import sys
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -21,9 +21,6 @@ Db = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: your login name.")]
 On = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it happened; default: today.")]
-
-
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def group(help_: str, *, bare: bool = False) -> typer.Typer:
@@ -57,22 +54,12 @@ def who(by: str | None) -> str:
         return "unknown"
 
 
-def a_date(text: str | None, option: str, default: date | None = None) -> date:
-    """A date from an option: ISO, `today` or a coming weekday; else the default. Raises PrepError naming the option."""
-    if text is None:
-        return default or date.today()
-    word = text.strip().lower()
-    if word == "today":
-        return date.today()
-    if word in WEEKDAYS:
-        today = date.today()
-        return today + timedelta(days=(WEEKDAYS.index(word) - today.weekday() - 1) % 7 + 1)
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise PrepError(
-            f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or today, or a weekday.'
-        ) from None
+def a_date(text: str | None, option: str, today: date | None = None) -> date:
+    """A day from an option, counted from today where it is a word; today where it is not given. Raises PrepError."""
+    from prep.services.days import read_day
+
+    today = today or date.today()
+    return today if text is None else read_day(text, option, today)
 
 
 def took(said: str | None, code: str, name: str) -> None:

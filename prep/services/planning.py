@@ -1,7 +1,5 @@
 """`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
 
-import sys
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -10,17 +8,17 @@ from typing import TYPE_CHECKING
 from prep.errors import PrepError
 from prep.planning.model import Finding, Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
+from prep.planning.walk import Progress
 from prep.services import session
 from prep.services.cautioning import cautioned
+from prep.services.days import read_day
 from prep.services.policies import policy_of
-from prep.services.tablefile import iso_date
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 DEFAULT_WEEKS = 6
-LONG = 2_000
-"""Bookings from which on a plan takes long enough to say how far it is."""
+FURTHEST_DAYS = 3660
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +31,16 @@ class Drawn:
     school: str = ""
 
 
-def plan(db: Path | None, start: str | None, end: str | None, weeks: int | None, today: date) -> Drawn:
+def plan(
+    db: Path | None,
+    start: str | None,
+    end: str | None,
+    weeks: int | None,
+    today: date,
+    progress: Progress | None = None,
+) -> Drawn:
     """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
-    horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS))
+    horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS), today)
     with session.reading(db) as connection:
         from prep.services.loading import load
         from prep.store import queries
@@ -43,7 +48,7 @@ def plan(db: Path | None, start: str | None, end: str | None, weeks: int | None,
         snapshot = load(connection, today)
         settings = queries.settings(connection)
         learned = _learned(connection)
-    drawn = draw_up(snapshot, horizon, policy_of(settings))
+    drawn = draw_up(snapshot, horizon, policy_of(settings), progress)
     booked = {b.demo for b in snapshot.bookings if b.status == "booked" and horizon.start <= b.on <= horizon.end}
     wanted = tuple(f for f in learned if f.about.partition("/")[0] in booked)
     found = replace(drawn.plan, findings=(*drawn.plan.findings, *wanted))
@@ -61,40 +66,32 @@ def _learned(connection: "Connection") -> tuple[Finding, ...]:
 def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
     """Plan the invented school, on its own fixed dates."""
     sample = session.sample()
-    drawn = draw_up(sample.snapshot, horizon_of(start, end, weeks, sample.start, sample.end))
+    horizon = horizon_of(start, end, weeks, sample.start, sample.end, sample.snapshot.today)
+    drawn = draw_up(sample.snapshot, horizon)
     return replace(drawn, school="Sample school")
 
 
-def draw_up(snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None) -> Drawn:
-    """The plan of a snapshot; a long one tells the person at a terminal how far it is."""
+def draw_up(
+    snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None, progress: Progress | None = None
+) -> Drawn:
+    """The plan of a snapshot."""
     policy = policy or Policy()
-    plan = make_plan(snapshot, horizon, policy, _progress(len(snapshot.bookings)))
-    return Drawn(cautioned(plan, snapshot), snapshot, policy)
+    return Drawn(cautioned(make_plan(snapshot, horizon, policy, progress), snapshot), snapshot, policy)
 
 
-def _progress(bookings: int) -> Callable[[int, int], None] | None:
-    if bookings < LONG or not sys.stderr.isatty():
-        return None
-
-    def tell(done: int, of: int) -> None:
-        print(f"\rPlanning {bookings:,} bookings: {100 * done // max(1, of):3} %", end="", file=sys.stderr, flush=True)
-        if done + 1 >= of:
-            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
-
-    return tell
-
-
-def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date) -> Horizon:
-    """The span that the options give. Raises PrepError."""
+def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:
+    """The span that the options give, else from `first` to `last`; words count from `today`. Raises PrepError."""
     if end is not None and weeks is not None:
         raise PrepError("Give either --to or --weeks, not both.")
-    begins = _date(start, "--from") if start is not None else first
+    begins = read_day(start, "--from", today) if start is not None else first
+    if abs((begins - today).days) > FURTHEST_DAYS:
+        raise PrepError(f"--from {begins} is more than ten years from today; a plan begins nearer.")
     if weeks is not None:
         if not 1 <= weeks <= 104:
             raise PrepError("--weeks is a number from 1 to 104.")
         return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
     if end is not None:
-        ends = _date(end, "--to")
+        ends = read_day(end, "--to", today)
     else:  # as long a plan from a later day as from the first
         ends = last if start is None or begins <= first else begins + (last - first)
     if ends < begins:
@@ -102,10 +99,3 @@ def horizon_of(start: str | None, end: str | None, weeks: int | None, first: dat
     if (ends - begins).days > 800:
         raise PrepError("A plan spans at most 800 days.")
     return Horizon(begins, ends)
-
-
-def _date(text: str, option: str) -> date:
-    try:
-        return iso_date(text.strip())
-    except PrepError as problem:
-        raise PrepError(f"{option} {problem}") from None

@@ -9,7 +9,7 @@ from prep.errors import PrepError
 from prep.planning import whatif
 from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
-from prep.services.tablefile import iso_date
+from prep.services.days import read_day
 
 _ACCEPTED = (
     '"bottle CODE gone", "booking DEMO on DATE" (and "x 2"), "booking CODE on DATE" (moved), "booking CODE gone" or '
@@ -63,10 +63,7 @@ def changed_by(snapshot: Snapshot, text: str) -> Snapshot:
 
 
 def _day(text: str, today: date) -> date:
-    try:
-        on = iso_date(text)
-    except PrepError as problem:
-        raise PrepError(f"--what-if: {problem}") from None
+    on = read_day(text, "--what-if", today)
     if on < today:
         raise PrepError(f"--what-if: {on} is past; suppose a booking for today or later.")
     return on
