@@ -64,14 +64,16 @@ def sheet(
             _show_sheet(found)
         return
     from prep.reports import count_sheet
-    from prep.reports.csvout import write_file
+    from prep.reports.files import write_files
 
     place = found.count.location or "all places"
+    written = []
     if csv is not None:
-        count_sheet.count_csv(csv, _rows(found, paper=False))
+        written.append((csv, count_sheet.count_csv(_rows(found, paper=False))))
     if pdf is not None:
         title = f"Count {found.count.code}: {place}"
-        write_file(pdf, count_sheet.count_pdf(_rows(found, paper=True), title, found.school))
+        written.append((pdf, count_sheet.count_pdf(_rows(found, paper=True), title, found.school)))
+    write_files(written)
     if not as_json:
         typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
 
@@ -278,21 +280,20 @@ def report(
 
     Example: prep count report --count C1 --pdf report.pdf
     """
-    from prep.reports import count_tables
+    from prep.reports import count_tables, files
     from prep.services import countreport
 
     taken, said, school = countreport.of_count(db, count, common.a_date(on, "--on") if on else None)
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
+    tables = count_tables.csv_files(said, csv_folder) if csv_folder is not None else []
+    paper = [(pdf, count_tables.report_pdf(said, title, school))] if pdf is not None else []
     if csv_folder is not None:
-        files = count_tables.write_folder(said, csv_folder)
-        if not as_json:
-            typer.echo(f"Wrote {len(files)} tables to {csv_folder}.")
-    if pdf is not None:
-        from prep.reports.csvout import write_file
-
-        write_file(pdf, count_tables.report_pdf(said, title, school))
-        if not as_json:
-            typer.echo(f"Wrote {pdf}.")
+        files.make_folder(csv_folder)
+    files.write_files([*tables, *paper])
+    if csv_folder is not None and not as_json:
+        typer.echo(f"Wrote {len(tables)} tables to {csv_folder}.")
+    if pdf is not None and not as_json:
+        typer.echo(f"Wrote {pdf}.")
     if as_json:
         common.show_json(_count_json(taken) | count_tables.document(said))
     elif csv_folder is None and pdf is None:

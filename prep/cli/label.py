@@ -64,10 +64,11 @@ def ready(sheet: str, start: int, out: Path) -> None:
 def write(found: "Sequence[Label]", sheet: str, start: int, out: Path) -> tuple[str, ...]:
     """Set the labels and write the file; returns what had to be left out. Raises PrepError."""
     from prep.reports import labels
+    from prep.reports.files import write_file
     from prep.reports.sheets import sheet_named
 
     made = labels.render([labels.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
-    out.write_bytes(made.pdf)
+    write_file(out, made.pdf)
     return made.notes
 
 

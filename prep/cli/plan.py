@@ -1,7 +1,9 @@
 """`prep plan`: what to make, from what, what each booking gets, what is consumed, what to order."""
 
+import sys
 from datetime import date
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +11,11 @@ import typer
 from prep.cli import common, plan_settings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from prep.services.planning import Drawn
+
+_LONG_S = 2.0
 
 app = common.group(
     "What to make today and this half term, from what; what it takes; what to order by when.\n\n"
@@ -30,7 +36,9 @@ def plan(
     ] = None,
     end: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last booking day.")] = None,
     weeks: Annotated[int | None, typer.Option("--weeks", help="How many weeks from the first day; default: 6.")] = None,
-    strict: Annotated[bool, typer.Option("--strict", help="Exit 1 if any requirement is short.")] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Exit 1 if the plan says STOP: a need is short, or a booking is left out.")
+    ] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Without the steps of each make.")] = False,
     csv_folder: Annotated[
         Path | None,
@@ -68,22 +76,16 @@ def plan(
     from prep.errors import PrepError, Refused
     from prep.services import planning
 
-    drawn = planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks, date.today())
+    if sample:
+        drawn = planning.sample_plan(start, end, weeks)
+    else:
+        drawn = planning.plan(db, start, end, weeks, date.today(), _progress())
     if what_if:
         _what_if(drawn, what_if, as_json=as_json)
         return
-    written = []
-    if csv_folder is not None:
-        from prep.reports.plan_csv import write_plan
-
-        files = write_plan(drawn.plan, drawn.snapshot, csv_folder)
-        written.append(f"{', '.join(f.name for f in files)} to {csv_folder}")
-    if pdf is not None:
-        written.append(_pdf(drawn, pdf, on))
-    elif on is not None:
+    if on is not None and pdf is None:
         raise PrepError("--day goes with --pdf day FILE or --pdf week FILE.")
-    if ics is not None:
-        written.append(_ics(drawn, ics))
+    written = _write(drawn, csv_folder, pdf, on, ics)
     if written and not as_json:
         typer.echo(f"Wrote {'; '.join(written)}.")
     if as_json:
@@ -94,8 +96,9 @@ def plan(
         from prep.reports.plan_screen import show_plan
 
         show_plan(drawn.plan, drawn.snapshot, brief=brief)
-    if strict and (short := [need for need in drawn.plan.requirements if need.short]):
-        raise Refused(f"{len(short)} requirement{'s are' if len(short) > 1 else ' is'} short; see the plan.")
+    if strict and (stops := [found for found in drawn.plan.findings if found.severity == "stop"]):
+        times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
+        raise Refused(f"The plan says STOP {times}: a requirement is short, or a booking is left out; see the plan.")
 
 
 @app.command()
@@ -126,28 +129,65 @@ def why(
         why_report.show_why(link, drawn.snapshot)
 
 
-def _pdf(drawn: "Drawn", pdf: tuple[str, Path], on: str | None) -> str:
+def _progress() -> "Callable[[int, int], None] | None":
+    """Tells a person at a terminal how far it is, once it has taken long enough to ask."""
+    if not sys.stderr.isatty():
+        return None
+    began = monotonic()
+
+    def tell(done: int, of: int) -> None:
+        if monotonic() - began > _LONG_S:
+            last = done + 1 >= of
+            said = " " * 20 + "\r" if last else f"Planning: {100 * done // max(1, of)} %"
+            print(f"\r{said}", end="", file=sys.stderr, flush=True)
+
+    return tell
+
+
+def _write(
+    drawn: "Drawn", csv_folder: Path | None, pdf: tuple[str, Path] | None, on: str | None, ics: Path | None
+) -> list[str]:
+    """Render all that is asked for, then write it; says what was written where. Raises PrepError."""
+    from prep.reports.files import make_folder, write_files
+
+    files: list[tuple[Path, bytes]] = []
+    said: list[str] = []
+    if csv_folder is not None:
+        from prep.reports.plan_csv import csv_files
+
+        files += csv_files(drawn.plan, drawn.snapshot, csv_folder)
+        said.append(f"{', '.join(path.name for path, _ in files)} to {csv_folder}")
+    if pdf is not None:
+        span, file = pdf
+        files.append((file, _pdf(drawn, span, on)))
+        said.append(f"the {span} sheet to {file}")
+    if ics is not None:
+        files.append((ics, _ics(drawn)))
+        said.append(f"the makes and order-by days to {ics}")
+    if csv_folder is not None:
+        make_folder(csv_folder)
+    write_files(files)
+    return said
+
+
+def _pdf(drawn: "Drawn", span: str, on: str | None) -> bytes:
     from prep.errors import PrepError
     from prep.reports.day_sheet import day_sheet, week_sheet
     from prep.reports.plan_sheets import day_rows, week_of
 
-    span, file = pdf
     first = common.a_date(on, "--day", drawn.plan.today)
     if span == "day":
         (row,) = day_rows(drawn.plan, drawn.snapshot, [first])
-        content = day_sheet(row, drawn.school)
-    elif span == "week":
+        return day_sheet(row, drawn.school)
+    if span == "week":
         days = week_of(first, drawn.plan, drawn.snapshot)
         if not days:
             raise PrepError(f"the week from {first} has no working day; give another first day with --day.")
-        content = week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school)
-    else:
-        raise PrepError(f'--pdf "{span[:20]}" is no sheet; write --pdf day FILE or --pdf week FILE.')
-    file.write_bytes(content)
-    return f"the {span} sheet to {file}"
+        return week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school)
+    raise PrepError(f'--pdf "{span[:20]}" is no sheet; write --pdf day FILE or --pdf week FILE.')
 
 
-def _ics(drawn: "Drawn", file: Path) -> str:
+def _ics(drawn: "Drawn") -> bytes:
     from datetime import UTC, datetime, time
 
     from prep.reports.calendar_ics import write_tasks
@@ -155,8 +195,7 @@ def _ics(drawn: "Drawn", file: Path) -> str:
 
     # Stamped with the plan's own day, so that the same plan gives the same file.
     stamp = datetime.combine(drawn.plan.today, time(), UTC)
-    file.write_bytes(write_tasks(task_rows(drawn.plan, drawn.snapshot), stamp, drawn.school or "Prep room"))
-    return f"the makes and order-by days to {file}"
+    return write_tasks(task_rows(drawn.plan, drawn.snapshot), stamp, drawn.school or "Prep room")
 
 
 def _what_if(drawn: "Drawn", changes: list[str], *, as_json: bool) -> None:

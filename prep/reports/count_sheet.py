@@ -2,11 +2,10 @@
 
 from collections.abc import Sequence
 from itertools import groupby
-from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.csvout import write_rows
+from prep.reports.csvout import csv_bytes
 from prep.reports.paper import MM, WIDTH, Paper, build, gap
 from prep.reports.rows import CountRow
 
@@ -19,17 +18,10 @@ HELP = (
 _FOOT = "Count what is there. Working aid: the supplier's safety data sheet and local rules prevail."
 
 
-def count_csv(target: Path | TextIO, rows: Sequence[CountRow]) -> None:
-    """Write the sheet as CSV, `count` empty, in the order of `rows`.
-
-    Raises PrepError where the file cannot be written.
-    """
-    write_rows(
-        target,
-        COLUMNS,
-        ((r.location, r.code, r.name, r.measure, r.book, r.tare, "", r.note) for r in rows),
-        bom=True,
-    )
+def count_csv(rows: Sequence[CountRow]) -> bytes:
+    """The sheet as CSV, `count` empty, in the order of `rows`."""
+    table = ((r.location, r.code, r.name, r.measure, r.book, r.tare, "", r.note) for r in rows)
+    return csv_bytes(COLUMNS, table, bom=True)
 
 
 def count_pdf(rows: Sequence[CountRow], title: str, school: str = "", how: str = HELP) -> bytes:

@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.count_report import CountReport, Stood, Totals
 from prep.planning.counting import Verdict
-from prep.reports.csvout import write_rows
+from prep.reports.csvout import csv_bytes
 
 DEFERRAL = (
     "A working aid from the books and the classifications on file; the supplier's safety data sheet and the rules "
@@ -154,21 +154,9 @@ def summary(report: CountReport) -> str:
     )
 
 
-def write_folder(report: CountReport, folder: Path) -> list[Path]:
-    """One CSV file a section. Raises PrepError where a file cannot be written."""
-    from prep.errors import PrepError
-
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or "that is no name for a folder"
-        raise PrepError(f"{folder}: the folder cannot be made ({why}).") from None
-    out = []
-    for section in sections(report):
-        path = folder / f"{section.slug}.csv"
-        write_rows(path, *section.csv(), bom=True)
-        out.append(path)
-    return out
+def csv_files(report: CountReport, folder: Path) -> list[tuple[Path, bytes]]:
+    """One CSV file a section, in the folder."""
+    return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in sections(report)]
 
 
 def report_pdf(report: CountReport, title: str, school: str) -> bytes:

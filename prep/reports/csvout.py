@@ -3,14 +3,8 @@
 A cell that a spreadsheet would read as a formula gets an apostrophe in front; `plain` takes it off again.
 """
 
-import contextlib
-import os
 import re
 from collections.abc import Iterable, Sequence
-from pathlib import Path
-from typing import TextIO
-
-from prep.errors import PrepError
 
 # What starts a formula in the common spreadsheets: the signs and their full-width forms, after white space
 # that some of them skip. An apostrophe before one of these is our own mark and is doubled.
@@ -46,37 +40,9 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return "\r\n".join(lines) + "\r\n"
 
 
-def write_rows(
-    target: Path | TextIO, header: Sequence[str], rows: Iterable[Sequence[object]], *, bom: bool = False
-) -> None:
-    """Write a table to a file (whole or not at all) or to an open text stream.
-
-    `bom` puts the byte order mark in front by which spreadsheets know UTF-8. Raises PrepError where the file
-    cannot be written.
-    """
-    text = ("\ufeff" if bom else "") + csv_text(header, rows)
-    if isinstance(target, Path):
-        write_file(target, text.encode("utf-8"))
-    else:
-        target.write(text)
-
-
-def write_file(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all: a failure leaves the older file as it was. Raises PrepError."""
-    try:
-        if path.exists() and not path.is_file() and not path.is_dir():
-            path.write_bytes(content)  # a device or a pipe is written straight
-            return
-        beside = path.with_name(f".{path.name}.{os.getpid()}.part")
-        try:
-            beside.write_bytes(content)
-            beside.replace(path)
-        finally:
-            with contextlib.suppress(OSError, ValueError):
-                beside.unlink()
-    except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or "that is no name for a file"
-        raise PrepError(f"{path}: cannot be written ({why}); name a file in a folder you may write to.") from None
+def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[object]], *, bom: bool = False) -> bytes:
+    """The whole table as a file's content; `bom` puts the mark in front by which spreadsheets know UTF-8."""
+    return (("\ufeff" if bom else "") + csv_text(header, rows)).encode("utf-8")
 
 
 def _part_harmless(part: str) -> str:

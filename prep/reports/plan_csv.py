@@ -4,14 +4,13 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from prep.planning.model import Plan, Snapshot
-from prep.reports.csvout import write_rows
+from prep.reports.csvout import csv_bytes
 from prep.reports.words import Names
 
 
-def write_plan(plan: Plan, snapshot: Snapshot, folder: Path) -> list[Path]:
-    """Write one file a table into `folder` (made if need be); returns the files in order."""
+def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, bytes]]:
+    """One file a table, in the folder, each with its content."""
     names = Names(snapshot)
-    folder.mkdir(parents=True, exist_ok=True)
 
     def amount(item: str, base: int) -> str:
         return names.amount(item, base)
@@ -107,9 +106,4 @@ def write_plan(plan: Plan, snapshot: Snapshot, folder: Path) -> list[Path]:
             ((f.severity, f.code, f.about, f.message, f.cure) for f in plan.findings),
         ),
     ]
-    written = []
-    for name, header, rows in tables:
-        path = folder / f"{name}.csv"
-        write_rows(path, header, rows)
-        written.append(path)
-    return written
+    return [(folder / f"{name}.csv", csv_bytes(header, rows)) for name, header, rows in tables]

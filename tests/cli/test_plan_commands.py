@@ -101,3 +101,41 @@ def test_a_wrong_event_adds_nothing(inventory: Run, tmp_path: Path, event: str) 
     said = inventory("book", "import", file)
     assert (said.code, said.err.count("\n")) == (2, 1)
     assert inventory("book", "list", "--json").json == []
+
+
+def test_days_are_read_as_everywhere(inventory: Run) -> None:
+    monday = date.today() + timedelta(days=7 - date.today().weekday())
+    plain = inventory("plan", "--from", monday, "--to", monday + timedelta(days=4), "--json").json
+    assert inventory("plan", "--from", "Monday", "--to", f"{monday + timedelta(days=4):%Y%m%d}", "--json").json == plain
+    code = inventory("book", "add", "silver-mirror", "--on", "monday", "--closed", "--json").json["code"]
+    friday = (monday + timedelta(days=4)).isoformat()
+    for day in ("friday", friday):
+        moved = inventory("plan", "--from", "today", "--what-if", f"booking {code} on {day}")
+        assert moved.code == 0, moved.err
+    for wrong in ("someday", "2027-13-01", "9999-12-31"):
+        refused = inventory("plan", "--from", wrong)
+        assert (refused.code, refused.out, refused.err.count("\n")) == (2, "", 1)
+
+
+def test_nothing_is_written_where_one_of_the_files_cannot_be(prep: Run, tmp_path: Path) -> None:
+    def plan(*files: object) -> int:
+        return prep("plan", "--sample", "--csv", "tables", *files).code
+
+    (tmp_path / "old.ics").write_text("old")
+    assert plan("--pdf", "month", "sheet.pdf") == 2
+    assert plan("--pdf", "day", "none/sheet.pdf", "--ics", "old.ics") == 2
+    assert plan("--ics", "old.ics", "--pdf", "week", "week.pdf", "--day", "2027-02-15") == 2
+    assert plan("--ics", "none/tasks.ics") == 2
+    assert not [p for p in tmp_path.rglob("*") if p.is_file() and p.name != "old.ics"]
+    assert (tmp_path / "old.ics").read_text() == "old"
+
+
+def test_a_booking_that_a_rule_bars_is_a_no_under_strict(inventory: Run) -> None:
+    assert inventory("book", "add", "silver-mirror", "--on", SOON, "--group", "year 7").code == 0
+    inventory("safety", "rule", "add", "silver-nitrate", "--why", "too dear")
+    said = inventory("plan", "--json", "--strict")
+    (barred,) = [w for w in said.json["warnings"] if w["severity"] == "stop"]
+    assert barred["about"] == "B1"
+    assert said.json["requirements"] == []
+    assert (said.code, "left out" in said.err) == (1, True)
+    assert inventory("plan").code == 0

@@ -1,0 +1,47 @@
+"""The one way to a file: whole or not at all, and several together or none of them."""
+
+import contextlib
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from prep.errors import PrepError
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all: a failure leaves the older file as it was. Raises PrepError."""
+    write_files([(path, content)])
+
+
+def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
+    """Write several files, each first beside its place: where one cannot be written, none is. Raises PrepError."""
+    beside: list[tuple[Path, Path]] = []
+    at = Path()
+    try:
+        for at, content in files:
+            if at.exists() and not at.is_file() and not at.is_dir():
+                at.write_bytes(content)  # a device or a pipe is written straight
+                continue
+            if at.is_dir() or any(at == other for _, other in beside):
+                raise PrepError(f"{at}: {'is a folder' if at.is_dir() else 'is named twice'}; name a file of its own.")
+            part = at.with_name(f".{at.name}.{os.getpid()}.part")
+            beside.append((part, at))
+            part.write_bytes(content)
+        for part, at in beside:
+            part.replace(at)
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or "that is no name for a file"
+        raise PrepError(f"{at}: cannot be written ({why}); name a file in a folder you may write to.") from None
+    finally:
+        for part, _ in beside:
+            with contextlib.suppress(OSError, ValueError):
+                part.unlink()
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder if it is not there. Raises PrepError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or "that is no name for a folder"
+        raise PrepError(f"{folder}: the folder cannot be made ({why}).") from None
