@@ -35,6 +35,7 @@ def add(
 
     Example: prep book add rates-thiosulfate --on 2027-01-18 --showings 2
     """
+    from prep.chemistry import quantities
     from prep.services import booking
 
     day = common.a_date(on, "--on")
@@ -45,8 +46,13 @@ def add(
             | {
                 "can_be_served": not any(need.short for need in made.requirements),
                 "takes": [
-                    {"item": item, "name": name, "amount": amount, "from": source}
-                    for item, name, amount, source in made.takes
+                    {
+                        "item": take.item,
+                        "name": take.name,
+                        "amount": quantities.as_json(take.amount, take.measure),
+                        "from": take.source,
+                    }
+                    for take in made.takes
                 ],
                 "warnings": [{"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings],
             }
@@ -58,8 +64,9 @@ def add(
         typer.echo("As things stand it cannot be served in full:")
     else:
         typer.echo("It can be served:")
-    for _, name, amount, source in made.takes:
-        typer.echo(f"  {amount} of {name}" + (f", {source}" if source else ""))
+    for take in made.takes:
+        amount = quantities.show(take.amount, take.measure, 4)
+        typer.echo(f"  {amount} of {take.name}" + (f", {take.source}" if take.source else ""))
     for finding in made.findings:
         typer.echo(f"  {finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import naming, quantities
+from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement, Share
 from prep.services import session
@@ -18,16 +19,24 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Booked:
-    """A booking, what it takes, and whether the room can serve it as things stand.
+class Taken:
+    """An item that a booking takes: its base amount (ug or nL), and where it comes from, in words."""
 
-    `takes` is each item's code, name, amount in the item's unit, and where it comes from, in words.
-    """
+    item: str
+    name: str
+    amount: int
+    measure: Measure
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Booked:
+    """A booking, what it takes, and whether the room can serve it as things stand."""
 
     booking: Booking
     requirements: tuple[Requirement, ...]
     findings: tuple[Finding, ...]
-    takes: tuple[tuple[str, str, str, str], ...] = ()
+    takes: tuple[Taken, ...] = ()
 
 
 def list_bookings(db: Path | None, start: date | None, end: date | None, everything: bool) -> list[Booking]:
@@ -99,7 +108,7 @@ def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
             (f"{quantities.show(share.amount, item.measure, 4)} " if several else "") + _source(share)
             for share in need.served
         ]
-        takes.append((item.code, item.name, quantities.show(need.amount, item.measure, 4), ", ".join(sources)))
+        takes.append(Taken(item.code, item.name, need.amount, item.measure, ", ".join(sources)))
     return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about), tuple(takes))
 
 

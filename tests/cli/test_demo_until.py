@@ -23,12 +23,13 @@ def test_demo_show_says_how_it_was_computed(inventory: Run) -> None:
 
 def test_the_plan_takes_what_the_demo_shows(inventory: Run) -> None:
     monday = date.today() + timedelta(days=14 - date.today().weekday())
-    assert inventory("book", "add", "salt-making", "--on", monday, "--showings", "3").code == 0
+    booked = inventory("book", "add", "salt-making", "--on", monday, "--showings", "3", "--json").json
     plan = inventory("plan", "--weeks", "4", "--json").json
     need = next(r for r in plan["requirements"] if r["item"] == "naoh-1")
     document = inventory("demo", "show", "salt-making", "--showings", "3", "--json").json
     takes = {t["item"]: t["amount"]["value"] for t in document["takes"]}
     assert need["amount"]["value"] == takes["naoh-1"]
+    assert {t["item"]: t["amount"]["value"] for t in booked["takes"]}["naoh-1"] == takes["naoh-1"]
 
 
 def test_a_teacher_reads_what_to_set_out_by_name(inventory: Run) -> None:
