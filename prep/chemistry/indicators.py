@@ -83,15 +83,16 @@ def shade_at(of: Indicator, ph: float) -> Shade:
     return Shade(last.colour_high, "high", last)
 
 
-def share_high(change: Change, ph: float) -> float:
-    """Share of the indicator in its high-pH form: 1/(1 + 10^(pKin - pH)); by the range where pKin is not known.
+def half_at(change: Change) -> float:
+    """The pH at which half is in the high-pH form: pKin, or the middle of the range where it is not within it."""
+    if change.pkin is not None and change.ph_low < change.pkin < change.ph_high:
+        return change.pkin
+    return (change.ph_low + change.ph_high) / 2
 
-    Without a pKin, or where it lies outside the printed range, the middle of the range stands in for it.
-    """
-    pkin = change.pkin
-    if pkin is None or not change.ph_low < pkin < change.ph_high:
-        pkin = (change.ph_low + change.ph_high) / 2
-    return 1 / (1 + pow(10.0, max(-50.0, min(50.0, pkin - ph))))
+
+def share_high(change: Change, ph: float) -> float:
+    """Share of the indicator in its high-pH form: 1/(1 + 10^(pKin - pH)), with the pH of `half_at` for pKin."""
+    return 1 / (1 + pow(10.0, max(-50.0, min(50.0, half_at(change) - ph))))
 
 
 def start_alike(of: Indicator, ph_one: float, ph_other: float) -> Comparison:

@@ -138,7 +138,7 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
     says = [found.name + (f" ({', '.join(found.other_names)})" if found.other_names else "")]
     for change in found.changes:
         pkin = f", pKin {change.pkin:g}" if change.pkin is not None else ""
-        note = f" ({change.note})" if change.note else ""
+        note = f" ({change.note})" if change.note and change.note not in "".join(says) else ""
         says.append(
             f"  {change.colour_low} up to pH {change.ph_low:g}, {change.colour_high} from pH "
             f"{change.ph_high:g}{pkin}{note}"
@@ -166,12 +166,14 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
     shades = []
     for value in values:
         shade = indicators.shade_at(found, value)
-        share = indicators.share_high(shade.change, value)
+        share = None if shade.change.pkin is None else indicators.share_high(shade.change, value)
         shades.append({"ph": value, "colour": shade.colour, "state": shade.state, "share_high": share})
         says.append(f"at pH {value:g}: {shade.colour}")
-        working.append(
-            Line(f"share in the {shade.change.colour_high} form at pH {value:g} = 1/(1 + 10^(pKin - pH)) = {share:.3f}")
-        )
+        if share is not None:
+            form, half = shade.change.colour_high, indicators.half_at(shade.change)
+            why = "" if half == shade.change.pkin else ", the middle of its range, as pKin is not within it,"
+            says_share = f"share in the {form} form at pH {value:g}, half at {half:g}{why}"
+            working.append(Line(f"{says_share} = 1/(1 + 10^({half:g} - {value:g})) = {share:.3f}"))
     if shades:
         document["at"] = shades
         document |= {"ph": shades[0]["ph"], "colour": shades[0]["colour"], "state": shades[0]["state"]}

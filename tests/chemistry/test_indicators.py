@@ -29,6 +29,15 @@ def test_colours(name: str, ph: float, colour: str, state: str) -> None:
     assert (shade.colour, shade.state) == (colour, state)
 
 
+def test_the_universal_indicator_has_a_colour_for_each_ph() -> None:
+    """From memory: L. S. Foster & I. J. Gruntfest, Journal of Chemical Education 14 (1937) 274, of its recipe here."""
+    universal = indicator("universal indicator")
+    shades = [shade_at(universal, ph).colour for ph in (1, 4, 5, 6, 7, 8, 9, 10, 13)]
+    assert shades == ["red", "red", "orange", "yellow", "green", "blue", "indigo", "violet", "violet"]
+    assert shade_at(universal, 7.5).colour == "between green and blue"
+    assert not start_alike(universal, 4.0, 7.0).same
+
+
 def test_half_at_pkin() -> None:
     green = indicator("bromocresol green").changes[0]
     assert green.pkin == 4.89

@@ -38,6 +38,16 @@ def test_each_says_its_keys_and_its_working(prep: Run, command: str) -> None:
     assert asked.json["working"][0]["text"] in read.out
 
 
+def test_an_indicator_without_a_pkin_has_no_working_from_one(prep: Run) -> None:
+    asked = prep("calc", "indicator", "universal indicator", "--ph", "7")
+    assert "at pH 7: green" in asked.out
+    assert "10^(" not in asked.out
+    assert prep("calc", "indicator", "litmus", "--ph", "7", "--json").json["at"][0]["share_high"] is None
+    outside = prep("calc", "indicator", "indigo carmine", "--ph", "12.2").out  # pKin 11.22, change from 11.4 to 13
+    assert "half at 12.2, the middle of its range, as pKin is not within it," in outside
+    assert "half at 7.3 = 1/(1 + 10^(7.3 - 6.8)) = 0.240" in prep("calc", "indicator", "BTB", "--ph", "6.8").out
+
+
 def test_no_database_is_made_or_opened(prep: Run, tmp_path: object) -> None:
     from pathlib import Path
 
