@@ -41,21 +41,34 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
 
 
 def at_strength(
-    substance: Substance, strength: Strength, *, density_g_ml: Decimal | None = None, density_source: str = ""
+    substance: Substance,
+    strength: Strength,
+    *,
+    density_g_ml: Decimal | None = None,
+    density_source: str = "",
+    alone: bool = True,
 ) -> tuple[Component, tuple[Line, ...]]:
     """One solute in water at a strength, and the working to % w/w.
 
-    `density_g_ml` is that of the solution; else a table's, or water's where it is dilute. Raises PrepError
-    where neither is at hand.
+    `density_g_ml` is that of the solution; else a table's, or water's where it is dilute. `alone`: nothing else
+    is in the water, which could dissolve more of it. Raises PrepError where no density is at hand, or where that
+    much does not dissolve.
     """
     from prep.chemistry.solutes import about_substance
-    from prep.chemistry.strengths import convert
+    from prep.chemistry.strengths import check_possible, convert
 
     about = about_substance(substance)
+    helped: tuple[Line, ...] = ()
+    if not alone and strength.kind is not StrengthKind.SATURATED:
+        try:
+            check_possible(strength, about)
+        except PrepError as beyond:
+            about = replace(about, solubility=None)
+            helped = (Line(f"taken as dissolved by the rest of the mixture: {str(beyond).rstrip('.')}"),)
     if density_g_ml is not None:
         about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
     made = convert(strength, StrengthKind.PCT_W_W, about)
-    return component_of(substance, made.strength.value), made.working
+    return component_of(substance, made.strength.value), (*helped, *made.working)
 
 
 def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[Component, ...]:

@@ -77,7 +77,7 @@ def classify_typed(
     components: list[Component] = []
     counted: list[Line] = []
     for text in texts:
-        component, working = _component(text, given, own)
+        component, working = _component(text, given, own, alone=len(texts) == 1)
         components.append(component)
         counted += working
     found = classify(components, ph=sour, flash_point_c=flash)
@@ -96,7 +96,9 @@ def _on_file(db: Path) -> _OnFile:
         return queries.substances(connection), queries.solutions(connection)
 
 
-def _component(text: str, density_g_ml: Decimal | None, own: _OnFile | None) -> tuple[Component, tuple[Line, ...]]:
+def _component(
+    text: str, density_g_ml: Decimal | None, own: _OnFile | None, *, alone: bool
+) -> tuple[Component, tuple[Line, ...]]:
     from prep.services.calculating import find_substance
     from prep.services.items import find_alike
 
@@ -104,13 +106,17 @@ def _component(text: str, density_g_ml: Decimal | None, own: _OnFile | None) -> 
     substance = own[0][find_alike(what, own[0], {}).code] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
     try:
-        component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source)
+        component, working = at_strength(
+            substance, strength, density_g_ml=density_g_ml, density_source=source, alone=alone
+        )
     except PrepError:
         heavier = substance.form is Form.SOLID or (substance.density_g_ml or Decimal(0)) > 1
         unclear = strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
         if density_g_ml is not None or unclear or not heavier:
             raise
-        component, working = at_strength(substance, strength, density_g_ml=Decimal(1), density_source=_WATER)
+        component, working = at_strength(
+            substance, strength, density_g_ml=Decimal(1), density_source=_WATER, alone=alone
+        )
     return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 

@@ -87,6 +87,17 @@ def test_several_components_are_one_mixture() -> None:
     assert len(found.components) == 2
 
 
+def test_in_a_mixture_the_rest_may_dissolve_more_than_water_does() -> None:
+    found = hazards.classify_typed(["iodine 0.05 mol/L", "potassium iodide 0.1 mol/L"])
+    # 0.05 mol/L x 253.81 g/mol = 12.69 g/L, of which plain water at 20 C holds 0.29 g
+    assert [round(float(one.pct), 3) for one in found.components] == [1.269, 1.66]
+    assert "taken as dissolved by the rest of the mixture" in found.hazards.reasoning[0].text
+    with pytest.raises(PrepError, match="more than dissolves"):
+        hazards.classify_typed(["iodine 0.05 mol/L"])
+    plain = hazards.classify_typed(["hydrochloric acid 2 mol/L", "sodium chloride 1 mol/L"])
+    assert not any("taken as dissolved" in one.text for one in plain.hazards.reasoning)
+
+
 def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
     found = hazards.classify_typed(["hydrogen peroxide 20 vol"])
     assert found.hazards.in_words == "Eye Irrit. 2 H319"
