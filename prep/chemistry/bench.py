@@ -22,7 +22,7 @@ from prep.chemistry.model import (
 )
 from prep.chemistry.readings import base_of, flask_uncertainty
 from prep.chemistry.routes import Option, Route, RouteKind
-from prep.chemistry.steps import Common, Draft, Drawn, Gap, Step, WriteUp, gives, known_of
+from prep.chemistry.steps import LABEL, Common, Draft, Drawn, Gap, Step, WriteUp, gives, known_of
 from prep.chemistry.uncertainty import (
     COVERAGE,
     ROOM_SPAN_C,
@@ -338,7 +338,7 @@ class _Writer:
         else:
             out.append(self._mark(volume, liquid))
         keep = f" Keep: {', '.join(self.solution.keeping)}." if self.solution.keeping else ""
-        out.append(Step(f"Label it before it leaves the bench.{keep}"))
+        out.append(Step(f"{LABEL.text}{keep}"))
         return out
 
     def _combine(self) -> None:

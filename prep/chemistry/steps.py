@@ -30,6 +30,10 @@ class Step:
     instrument: str = ""
 
 
+LABEL = Step("Label it before it leaves the bench.")
+"""The last step of a make, where nothing is said of how it is kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class WriteUp:
     """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength."""

@@ -39,7 +39,14 @@ def plan(
     strict: Annotated[
         bool, typer.Option("--strict", help="Exit 1 if the plan says STOP: a need is short, or a booking is left out.")
     ] = False,
-    brief: Annotated[bool, typer.Option("--brief", help="Without the steps of each make.")] = False,
+    on: Annotated[
+        str | None,
+        typer.Option(
+            "--day", metavar="DATE", help='Only this day, whole: "today" or a date; with --pdf, of its sheet.'
+        ),
+    ] = None,
+    steps: Annotated[bool, typer.Option("--steps", help="The whole plan, with the steps of each make.")] = False,
+    brief: Annotated[bool, typer.Option("--brief", help="The whole plan, without the steps.")] = False,
     csv_folder: Annotated[
         Path | None,
         typer.Option("--csv", metavar="FOLDER", help="Write requirements, makes, takes and orders there."),
@@ -47,9 +54,6 @@ def plan(
     pdf: Annotated[
         tuple[str, Path] | None,
         typer.Option("--pdf", metavar="day|week FILE", help="Write the sheet of a day or of a week as PDF."),
-    ] = None,
-    on: Annotated[
-        str | None, typer.Option("--day", metavar="DATE", help="The day of the sheet, or its first; default: today.")
     ] = None,
     ics: Annotated[
         Path | None,
@@ -67,9 +71,13 @@ def plan(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Plan the booked demonstrations.
+    """Plan the booked demonstrations: in short, today first; one day whole; or everything.
 
-    Example: prep plan --weeks 2
+    Example: prep plan
+
+    Example: prep plan --day today
+
+    Example: prep plan --weeks 2 --steps
     """
     if context.invoked_subcommand:
         return
@@ -83,19 +91,13 @@ def plan(
     if what_if:
         _what_if(drawn, what_if, as_json=as_json)
         return
-    if on is not None and pdf is None:
-        raise PrepError("--day goes with --pdf day FILE or --pdf week FILE.")
+    if on is not None and pdf is None and (csv_folder or ics):
+        raise PrepError("--day goes with --pdf, or alone: --csv and --ics write the whole plan.")
     written = _write(drawn, csv_folder, pdf, on, ics)
     if written and not as_json:
         typer.echo(f"Wrote {'; '.join(written)}.")
-    if as_json:
-        from prep.reports.plan_json import plan_document
-
-        common.show_json(plan_document(drawn.plan, drawn.snapshot))
-    elif not written:
-        from prep.reports.plan_screen import show_plan
-
-        show_plan(drawn.plan, drawn.snapshot, brief=brief)
+    if as_json or not written:
+        _show(drawn, None if written else on, whole=steps or brief, brief=brief and not steps, sample=sample, as_json=as_json)
     if strict and (stops := [found for found in drawn.plan.findings if found.severity == "stop"]):
         times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
         raise Refused(f"The plan says STOP {times}: a requirement is short, or a booking is left out; see the plan.")
@@ -168,6 +170,45 @@ def _write(
         make_folder(csv_folder)
     write_files(files)
     return said
+
+
+def _show(drawn: "Drawn", on: str | None, *, whole: bool, brief: bool, sample: bool, as_json: bool) -> None:
+    """A day, the whole plan, or the overview."""
+    plan, snapshot = drawn.plan, drawn.snapshot
+    if on is not None:
+        day = _day(drawn, on)
+        if as_json:
+            from prep.planning.days import Days
+            from prep.reports.plan_json import day_document
+
+            common.show_json(day_document(Days(plan, snapshot).of(day), plan, snapshot))
+        else:
+            from prep.reports.day_screen import show_day
+
+            show_day(plan, snapshot, day)
+    elif as_json:
+        from prep.reports.plan_json import plan_document
+
+        common.show_json(plan_document(plan, snapshot))
+    elif whole:
+        from prep.reports.plan_screen import show_plan
+
+        show_plan(plan, snapshot, brief=brief)
+    else:
+        from prep.reports.day_screen import show_overview
+
+        show_overview(plan, snapshot, f"prep plan{' --sample' if sample else ''}")
+
+
+def _day(drawn: "Drawn", text: str) -> date:
+    """The day that was asked for, within the plan. Raises PrepError."""
+    from prep.errors import PrepError
+
+    today, last = drawn.plan.today, drawn.plan.horizon.end
+    on = common.a_date(text, "--day", today)
+    if not today <= on <= max(today, last):
+        raise PrepError(f"--day {on} is not in the plan, which runs from {today} to {last}; --to makes it longer.")
+    return on
 
 
 def _pdf(drawn: "Drawn", span: str, on: str | None) -> bytes:

@@ -6,7 +6,8 @@ from typing import Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
 from prep.planning.collector import collector_paused
-from prep.planning.model import Batch, BatchHazards, Plan, Share, Snapshot
+from prep.planning.days import Day
+from prep.planning.model import Batch, BatchHazards, Finding, OrderLine, Plan, Requirement, Share, Snapshot
 
 
 def measure_of(item: str, snapshot: Snapshot) -> Measure:
@@ -39,19 +40,7 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
         "from": plan.horizon.start.isoformat(),
         "to": plan.horizon.end.isoformat(),
         "today": plan.today.isoformat(),
-        "requirements": [
-            {
-                "id": need.id,
-                "booking": need.booking,
-                "item": need.item,
-                "needed_on": need.needed_on.isoformat(),
-                "ready_by": need.ready_by.isoformat(),
-                "amount": write.amount(need.item, need.amount),
-                "served": write.shares(need.item, need.served),
-            }
-            | ({"short": write.amount(need.item, need.short), "why": need.why} if need.short else {})
-            for need in plan.requirements
-        ],
+        "requirements": [write.requirement(need) for need in plan.requirements],
         "batches": [write.batch(batch) for batch in plan.batches],
         "bottles": [
             {
@@ -71,29 +60,41 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
             }
             for line in plan.bottles
         ],
-        "orders": [
-            {
-                "id": line.id,
-                "item": line.item,
-                "packs": line.packs,
-                "pack": write.amount(line.item, line.pack),
-                "order_by": line.order_by.isoformat(),
-                "needed_on": line.needed_on.isoformat(),
-                "arrives": line.arrives.isoformat(),
-                "late": line.late,
-                "for": write.shares(line.item, line.for_),
-                "why": line.why,
-                "below_minimum_on": line.below_minimum_on.isoformat() if line.below_minimum_on else None,
-                "for_minimum": line.for_minimum,
-            }
-            for line in plan.orders
-        ],
-        "warnings": [
-            {"severity": f.severity, "code": f.code, "about": f.about, "message": f.message}
-            | ({"cure": f.cure} if f.cure else {})
-            for f in plan.findings
-        ],
+        "orders": [write.order(line) for line in plan.orders],
+        "warnings": [_finding(one) for one in plan.findings],
     }
+
+
+def day_document(found: Day, plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
+    """One day of the plan: its makes, requirements, orders and warnings as in the plan's document, and its bookings."""
+    write = _Writer(snapshot)
+    return {
+        "day": found.on.isoformat(),
+        "today": plan.today.isoformat(),
+        "minutes": found.minutes,
+        "minutes_of_the_day": found.limit,
+        "batches": [write.batch(batch) for batch in found.batches],
+        "bookings": [
+            {
+                "code": b.code,
+                "date": b.on.isoformat(),
+                "period": b.period,
+                "room": b.room,
+                "teacher": b.teacher,
+                "demo": b.demo,
+                "showings": b.showings,
+                "requirements": [write.requirement(need) for need in found.needs if need.booking == b.code],
+            }
+            for b in found.bookings
+        ],
+        "orders": [write.order(line) for line in found.orders],
+        "warnings": [_finding(one) for one in found.findings],
+    }
+
+
+def _finding(one: Finding) -> dict[str, str]:
+    said = {"severity": one.severity, "code": one.code, "about": one.about, "message": one.message}
+    return said | ({"cure": one.cure} if one.cure else {})
 
 
 def batch_document(batch: Batch, snapshot: Snapshot) -> dict[str, Any]:
@@ -125,6 +126,33 @@ class _Writer:
 
     def shares(self, item: str, shares: tuple[Share, ...]) -> list[dict[str, Any]]:
         return [{s.kind: s.ref, "amount": self.amount(item, s.amount)} for s in shares]
+
+    def requirement(self, need: Requirement) -> dict[str, Any]:
+        return {
+            "id": need.id,
+            "booking": need.booking,
+            "item": need.item,
+            "needed_on": need.needed_on.isoformat(),
+            "ready_by": need.ready_by.isoformat(),
+            "amount": self.amount(need.item, need.amount),
+            "served": self.shares(need.item, need.served),
+        } | ({"short": self.amount(need.item, need.short), "why": need.why} if need.short else {})
+
+    def order(self, line: OrderLine) -> dict[str, Any]:
+        return {
+            "id": line.id,
+            "item": line.item,
+            "packs": line.packs,
+            "pack": self.amount(line.item, line.pack),
+            "order_by": line.order_by.isoformat(),
+            "needed_on": line.needed_on.isoformat(),
+            "arrives": line.arrives.isoformat(),
+            "late": line.late,
+            "for": self.shares(line.item, line.for_),
+            "why": line.why,
+            "below_minimum_on": line.below_minimum_on.isoformat() if line.below_minimum_on else None,
+            "for_minimum": line.for_minimum,
+        }
 
     def batch(self, batch: Batch) -> dict[str, Any]:
         strength = strength_json(batch.strength)

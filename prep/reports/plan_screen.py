@@ -39,9 +39,14 @@ def show_findings(findings: Iterable[Finding]) -> None:
     if not shown:
         screen.say("Nothing.", indent=2)
     for finding in shown:
-        screen.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2, hang=6)
-        if finding.cure:
-            screen.say(f"-> {finding.cure}", indent=8, hang=3)
+        show_finding(finding)
+
+
+def show_finding(finding: Finding) -> None:
+    """One finding with its cure."""
+    screen.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2, hang=6)
+    if finding.cure:
+        screen.say(f"-> {finding.cure}", indent=8, hang=3)
 
 
 def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
@@ -160,7 +165,7 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
             "today" if line.order_by <= plan.today else short_day(line.order_by),
             f"{line.packs} x {names.amount(line.item, line.pack)}",
             names.of(line.item),
-            _why_ordered(line),
+            why_ordered(line),
             short_day(line.arrives) + (", late" if line.late else ""),
         )
         for line in plan.orders
@@ -168,14 +173,15 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
     screen.say()
     screen.say("TO ORDER", bold=True)
     if rows:
-        screen.table(("Order by", "Packs", "Item", "For", "Arrives"), rows)
+        screen.table(("Order by", "Packs", "Item", "Why", "Arrives"), rows)
     else:
         screen.say("Nothing.", indent=2)
 
 
-def _why_ordered(line: OrderLine) -> str:
+def why_ordered(line: OrderLine) -> str:
+    """`needed 14 Jan`, or `its minimum` where nothing booked waits for it."""
     if line.for_minimum:
         return "its minimum" + (
-            "" if line.needed_on == line.below_minimum_on else f", need {short_day(line.needed_on)}"
+            "" if line.needed_on == line.below_minimum_on else f", needed {short_day(line.needed_on)}"
         )
-    return f"need on {short_day(line.needed_on)}" + (", minimum" if line.below_minimum_on else "")
+    return f"needed {short_day(line.needed_on)}" + (", minimum" if line.below_minimum_on else "")

@@ -3,16 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
-from typing import TypeVar
 
-from prep.planning.model import Batch, Finding, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.planning.days import Day, Days
+from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
 from prep.reports.rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow, TaskRow
 from prep.reports.words import MIND, Names, day, period_text, short_day
-
-_K = TypeVar("_K")
-_V = TypeVar("_V")
-_ON_THE_DAY = ("out-of-date", "order-today", "below-minimum")
-"""What is to be done on the day the plan is drawn up, whatever it is about."""
 
 
 def day_rows(plan: Plan, snapshot: Snapshot, days: Sequence[date]) -> list[DayRow]:
@@ -81,48 +76,41 @@ def _first_user(batch: Batch) -> str:
 
 class _Sheets:
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
-        self.plan, self.snapshot, self.names = plan, snapshot, Names(snapshot)
+        self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
         bookings = {b.code: b for b in snapshot.bookings}
         self.users = {need: bookings[code] for need, code in plan.bookings().items() if code in bookings}
-        self.makes = _by((b.make_on, b) for b in plan.batches)
-        self.orders = _by((max(o.order_by, plan.today), o) for o in plan.orders)
-        self.needs = _by((n.booking, n) for n in plan.requirements)
 
     def rows(self, days: Sequence[date]) -> list[DayRow]:
-        return [self._day(on) for on in days]
+        return [self._day(self.days.of(on)) for on in days]
 
-    def _day(self, on: date) -> DayRow:
-        makes = self.makes.get(on, [])
-        minutes = sum(b.minutes for b in makes)
-        booked = sorted(
-            (b for b in self.snapshot.bookings if b.on == on and b.status == "booked"),
-            key=lambda b: (b.period, b.room, b.code),
-        )
+    def _day(self, found: Day) -> DayRow:
+        short = {need.id for need in found.needs}  # said at the booking itself
         return DayRow(
-            day=day(on),
-            makes=tuple(self._make(b) for b in makes),
+            day=day(found.on),
+            makes=tuple(self._make(b) for b in found.batches),
             bookings=tuple(
-                BookingRow(
-                    period_text(b.period),
-                    b.room,
-                    b.teacher,
-                    self.snapshot.demos[b.demo].name if b.demo in self.snapshot.demos else b.demo,
-                    f"{b.showings} showing{'' if b.showings == 1 else 's'}",
-                    b.code,
-                    tuple(take for need in self.needs.get(b.code, []) for take in self._gets(need)),
-                    tuple(filter(None, [self.snapshot.demos[b.demo].caution])) if b.demo in self.snapshot.demos else (),
-                    tuple(
-                        f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {n.why}"
-                        for n in self.needs.get(b.code, [])
-                        if n.short
-                    ),
-                )
-                for b in booked
+                self._booking(b, [need for need in found.needs if need.booking == b.code]) for b in found.bookings
             ),
-            orders=tuple(self._order(o) for o in self.orders.get(on, [])),
-            minds=tuple(self._said(f) for f in self._minds(on)),
-            work=f"{minutes} of {self.snapshot.calendar.minutes(on)} minutes" if makes else "",
+            orders=tuple(self._order(o) for o in found.orders),
+            minds=tuple(self._said(f) for f in found.findings if f.about not in short),
+            work=f"{found.minutes} of {found.limit} minutes" if found.batches else "",
+        )
+
+    def _booking(self, booking: Booking, needs: Sequence[Requirement]) -> BookingRow:
+        demo = self.snapshot.demos.get(booking.demo)
+        return BookingRow(
+            period_text(booking.period),
+            booking.room,
+            booking.teacher,
+            demo.name if demo else booking.demo,
+            f"{booking.showings} showing{'' if booking.showings == 1 else 's'}",
+            booking.code,
+            tuple(take for need in needs for take in self._gets(need)),
+            (demo.caution,) if demo and demo.caution else (),
+            tuple(
+                f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {n.why}" for n in needs if n.short
+            ),
         )
 
     def _make(self, batch: Batch) -> MakeRow:
@@ -177,23 +165,5 @@ class _Sheets:
             line.late,
         )
 
-    def _minds(self, on: date) -> list[Finding]:
-        """Warnings about the day's makes, bookings and orders; on the plan's own day also what cannot wait."""
-        about = {b.id for b in self.makes.get(on, [])} | {on.isoformat()}
-        about |= {b.code for b in self.snapshot.bookings if b.on == on}
-        today = self.plan.today == on
-        return [
-            f
-            for f in self.plan.findings
-            if f.about in about or (today and (f.severity == "stop" or f.code in _ON_THE_DAY))
-        ]
-
     def _said(self, finding: Finding) -> str:
         return finding.message + (f" {finding.cure}" if finding.cure else "")
-
-
-def _by(pairs: Iterable[tuple[_K, _V]]) -> dict[_K, list[_V]]:
-    out: dict[_K, list[_V]] = defaultdict(list)
-    for key, value in pairs:
-        out[key].append(value)
-    return out

@@ -18,6 +18,11 @@ def day(on: date | None) -> str:
     return "" if on is None else f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
+def weekday(on: date) -> str:
+    """`Mon`."""
+    return _DAYS[on.weekday()]
+
+
 def short_day(on: date | None) -> str:
     """`11 Jan`."""
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]}"

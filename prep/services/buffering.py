@@ -19,6 +19,7 @@ from prep.chemistry.measuring import Measured, Measuring
 from prep.chemistry.model import Form, Line, Measure, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.species import Species, of_formula
+from prep.chemistry.steps import LABEL
 from prep.errors import PrepError
 from prep.services import session
 from prep.services.items import candidates
@@ -161,7 +162,7 @@ def _write(
         Step(f"Stir until all is dissolved, and check the pH: it should be {made.ph:.2f} +- {half:.2f} (k = 2).")
     )
     steps.append(Step(f"Pour it into the {vessel}, rinse the beaker into it, and make it up to {whole}; mix well."))
-    steps.append(Step("Label it before it leaves the bench."))
+    steps.append(LABEL)
     return BufferMake(
         made, tuple(takes), vessel, tuple(steps), half, _cautions(snapshot, takes), (*made.working, *lines)
     )

@@ -165,6 +165,9 @@ def test_tables_fit_eighty_columns(inventory: Run) -> None:
     for command in (
         ["stock", "list"],
         ["plan"],
+        ["plan", "--brief"],
+        ["plan", "--steps"],
+        ["plan", "--day", "today"],
         ["solution", "list"],
         ["demo", "list"],
         ["book", "list"],

@@ -62,7 +62,8 @@ def test_an_undercut_minimum_is_said_to_be_that_and_is_no_stop(inventory: Run) -
     assert (line["for_minimum"], line["late"]) == (True, False)
     warnings = inventory("plan", "--json").json["warnings"]
     assert {w["severity"] for w in warnings if "Sodium chloride" in w["message"]} == {"act"}
-    said = " ".join(inventory("plan").out.split())
+    assert "Sodium chloride (its minimum)" in inventory("plan").out
+    said = " ".join(inventory("plan", "--brief").out.split())
     assert "Order today to keep the minimum stock; nothing booked waits for it: Sodium chloride (minimum 1.2 kg" in said
     assert "its minimum" in inventory("order", "list").out
 

@@ -44,7 +44,6 @@ def test_sheets_and_calendar(prep: Run, tmp_path: Path) -> None:
     assert (tmp_path / "tasks.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
     assert prep("plan", "--sample", "--pdf", "week", "week.pdf").code == 0
     assert prep("plan", "--sample", "--pdf", "month", "month.pdf").code == 2
-    assert prep("plan", "--sample", "--day", "2027-01-12").code == 2
     assert not (tmp_path / "month.pdf").exists()
 
 

@@ -177,7 +177,7 @@ def test_the_sample_plan_says_the_hazards_of_every_make(prep: Run) -> None:
         assert {"signal", "h", "pictograms", "known", "check_before_relying", "says"} <= set(batch["hazards"])
         if not batch["hazards"]["known"]:
             assert "ot known" in batch["hazards"]["says"]
-    said = prep("plan", "--sample").out
+    said = prep("plan", "--sample", "--steps").out
     assert "Hazards: Danger: H314" in said
     assert "ot known: no hazard data for Washing-up liquid" in " ".join(said.split())
 

@@ -1,0 +1,92 @@
+"""The first screen of the morning: the overview, today first; and one day with all that it takes."""
+
+import json
+from datetime import date, timedelta
+from importlib import resources
+
+import jsonschema
+import pytest
+
+from tests.cli.conftest import Run
+
+TODAY = date.today()
+
+
+@pytest.mark.parametrize("width", ["80", "100"])
+def test_the_overview_opens_with_today_and_fits_two_screens(
+    prep: Run, monkeypatch: pytest.MonkeyPatch, width: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", width)
+    said = prep("plan", "--sample")
+    lines = said.out.splitlines()
+    assert said.code == 0
+    assert len(lines) <= 80
+    assert max(map(len, lines)) <= int(width)
+    assert lines[2].startswith("TODAY: 4 to make, about 70 of 240 min")
+    for fact in ("[cuso4-0.5]", "STOP", "B12", "COMING", "prep plan --sample --day today"):
+        assert fact in said.out
+    makes = len(prep("plan", "--sample", "--json").json["batches"])
+    days = said.out.partition("COMING")[2].splitlines()
+    counted = [int(x[20:28]) for x in days if x[1:2].strip() and x[20:28].strip().isdigit()]
+    assert sum(counted) == makes - 4
+
+
+def test_one_day_has_what_it_takes_and_nothing_of_another(prep: Run) -> None:
+    everything = prep("plan", "--sample", "--json").json
+    said = prep("plan", "--sample", "--day", "2027-01-12")
+    assert said.out.startswith("Tue 12 Jan 2027: 10 to make, about 150 of 240 min; 4 bookings\n")
+    shown = " ".join(said.out.split())
+    for batch in everything["batches"]:
+        mine = batch["make_on"] == "2027-01-12"
+        last = batch["steps"][-2]["text"].removeprefix("Mind: ")
+        assert (f"[{batch['solution']}]" in shown and last in shown) or not mine, batch["id"]
+        if mine:
+            assert all(take.get("bottle", "") in shown for take in batch["takes"])
+            assert all(caution in shown for caution in batch["cautions"])
+    for code in ("B1", "B2", "B3", "B4"):
+        assert f"[ ] {code}, P" in shown
+    assert "[ ] B5," not in shown
+    assert "glucose-10" not in shown  # of 13 January
+
+
+def test_a_day_as_a_document(prep: Run) -> None:
+    everything = prep("plan", "--sample", "--json").json
+    found = prep("plan", "--sample", "--day", "2027-01-14", "--json").json
+    assert found["batches"] == [b for b in everything["batches"] if b["make_on"] == "2027-01-14"]
+    assert {b["code"] for b in found["bookings"]} == {"B9", "B10", "B11", "B12"}
+    needs = [need for booking in found["bookings"] for need in booking["requirements"]]
+    assert sorted(need["id"] for need in needs) == sorted(
+        need["id"] for need in everything["requirements"] if need["needed_on"] == "2027-01-14"
+    )
+    assert [w["severity"] for w in found["warnings"]] == ["stop"]
+    whole = everything | {key: found[key] for key in ("batches", "orders", "warnings")} | {"requirements": needs}
+    jsonschema.validate(whole, json.loads(resources.files("prep.reports").joinpath("plan.schema.json").read_text()))
+    today = prep("plan", "--sample", "--day", "today", "--json").json
+    assert today["day"] == everything["today"]
+    assert {line["id"] for line in today["orders"]} == {
+        line["id"] for line in everything["orders"] if line["order_by"] <= everything["today"]
+    }
+
+
+def test_a_day_that_is_not_in_the_plan_is_one_sentence(inventory: Run) -> None:
+    for wrong in (TODAY - timedelta(days=1), TODAY + timedelta(days=300), "someday"):
+        said = inventory("plan", "--day", wrong)
+        assert (said.code, said.err.count("\n")) == (2, 1)
+        assert "--day" in said.err
+    assert inventory("plan", "--day", "today", "--csv", "folder").code == 2
+
+
+def test_an_empty_day_says_so(inventory: Run) -> None:
+    assert "nothing to make, to set out or to order" in inventory("plan", "--day", "today").out
+    inventory("plan", "closed", "add", TODAY, "staff training")
+    assert "closed: staff training" in inventory("plan", "--day", "today").out
+    assert "Nothing." in inventory("plan").out
+
+
+def test_steps_and_brief_are_the_whole_plan(prep: Run) -> None:
+    steps, brief = (prep("plan", "--sample", option).out for option in ("--steps", "--brief"))
+    assert "Put about" in steps
+    assert "Put about" not in brief
+    for head in ("NEEDS ATTENTION", "TO MAKE", "WHAT EACH BOOKING GETS", "WHAT IS CONSUMED", "TO ORDER"):
+        assert head in steps
+        assert head in brief
