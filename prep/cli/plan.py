@@ -97,7 +97,14 @@ def plan(
     if written and not as_json:
         typer.echo(f"Wrote {'; '.join(written)}.")
     if as_json or not written:
-        _show(drawn, None if written else on, whole=steps or brief, brief=brief and not steps, sample=sample, as_json=as_json)
+        _show(
+            drawn,
+            None if written else on,
+            whole=steps or brief,
+            brief=brief and not steps,
+            sample=sample,
+            as_json=as_json,
+        )
     if strict and (stops := [found for found in drawn.plan.findings if found.severity == "stop"]):
         times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
         raise Refused(f"The plan says STOP {times}: a requirement is short, or a booking is left out; see the plan.")

@@ -1,7 +1,7 @@
 """The plan on a screen or two: one day with all that it takes, and the overview that opens with today."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from prep.chemistry.steps import LABEL
@@ -33,8 +33,9 @@ def show_day(plan: Plan, snapshot: Snapshot, on: date) -> None:
         _head("TO MAKE")
         screen.say("Label each before it leaves the bench, and log it: prep make CODE --volume VOLUME --log", indent=2)
         places = {bottle.code: bottle.location for bottle in snapshot.bottles}
+        users = plan.bookings()
         for number, batch in enumerate(found.batches, 1):
-            _make(number, batch, names, places)
+            _make(number, batch, names, places, users)
         _minds(found.batches)
     if found.bookings:
         _head("TO SET OUT")
@@ -99,15 +100,15 @@ def _made(batch: Batch, names: Names) -> str:
     return f"{amount}  {names.of(batch.solution)} [{batch.solution}]"
 
 
-def _make(number: int, batch: Batch, names: Names, places: dict[str, str]) -> None:
+def _make(number: int, batch: Batch, names: Names, places: Mapping[str, str], users: Mapping[str, str]) -> None:
     screen.say(f"{number:>2} [ ] {_made(batch, names)} in {batch.vessel}", hang=7, bold=True)
     stand = [
         f"{take.ref} at {places[take.ref]}" if places.get(take.ref) else placed(take.kind, take.ref)
         for take in batch.takes
     ]
-    users = [s.ref.partition(".")[0] if s.kind == "requirement" else s.ref for s in batch.serves]
+    for_ = dict.fromkeys(users.get(share.ref, share.ref) for share in batch.serves)
     screen.say(
-        f"from {', '.join(dict.fromkeys(stand))}; for {', '.join(dict.fromkeys(users))} from "
+        f"from {', '.join(dict.fromkeys(stand))}; for {', '.join(for_)} from "
         f"{short_day(batch.first_use)}; use by {short_date(batch.use_by)}{_hazard(batch)}",
         indent=7,
     )
