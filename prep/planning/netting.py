@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from prep.planning.periods import period_number
 from prep.planning.requirements import Demand
 
 
@@ -19,7 +20,8 @@ class Supply:
     """Something that serves: a bottle, an open order from the day it is due, or a batch.
 
     `factor` is found strength over nominal: a dilution from a bottle at 0.98 of its nominal strength takes
-    1/0.98 of the nominal volume. `exact` says whether it may go to the bench as it is.
+    1/0.98 of the nominal volume. `exact` says whether it may go to the bench as it is. `since` is the day on
+    which it was made or came, by which it is fresh on that day.
     """
 
     kind: str
@@ -30,9 +32,15 @@ class Supply:
     factor: Fraction = Fraction(1)
     exact: bool = True
     left: int = 0
+    since: date = date.min
+    period: int = 0  # the one whose demands draw on it, where it does not keep for another
 
     def __post_init__(self) -> None:
-        self.left = self.amount
+        self.refill()
+
+    def refill(self) -> None:
+        """As it was before anything was drawn."""
+        self.left, self.period = self.amount, 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,43 +57,62 @@ class Draw:
 def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Draw], list[tuple[Demand, int]]]:
     """Draws, and what stays uncovered of each demand. `demands` in (needed_on, id) order.
 
-    Supplies are drawn down in place. Demands marked fresh take nothing made or opened before their day.
+    Supplies are drawn down in place. Demands marked fresh take only what was made, or came, on their own day,
+    and have the first choice of it.
     """
-    waiting = sorted(supplies, key=lambda s: (s.available, s.ref), reverse=True)
-    heap: list[tuple[date, date, str, Supply]] = []
+    shelf = list(supplies)
     draws: list[Draw] = []
-    open_: list[tuple[Demand, int]] = []
+    open_: dict[str, int] = {}
     for demand in demands:
+        if demand.fresh:
+            today = [s for s in shelf if s.since == demand.needed_on <= s.use_by]
+            missing = demand.amount
+            for supply in sorted(today, key=lambda s: (s.use_by, s.ref)):
+                if missing > 0 and _serves(supply, demand):
+                    missing -= _draw(supply, demand, missing, draws)
+            open_[demand.id] = missing
+    waiting = sorted(shelf, key=lambda s: (s.available, s.ref), reverse=True)
+    heap: list[tuple[date, date, str, Supply]] = []
+    for demand in demands:
+        if demand.fresh:
+            continue
         while waiting and waiting[-1].available <= demand.ready_by:
             supply = waiting.pop()
-            heapq.heappush(heap, (supply.use_by, supply.available, supply.ref, supply))
+            heapq.heappush(heap, (supply.use_by, supply.since, supply.ref, supply))
         while heap and (heap[0][0] < demand.needed_on or heap[0][3].left <= 0):
             heapq.heappop(heap)
         missing = demand.amount
-        if not demand.fresh:
-            aside = []
-            while missing > 0 and heap:
-                entry = heapq.heappop(heap)
-                supply = entry[3]
-                if supply.left <= 0 or entry[0] < demand.needed_on:
-                    continue
-                if demand.kind == "requirement" and not supply.exact:
-                    aside.append(entry)
-                    continue
-                factor = supply.factor if demand.kind == "batch" else Fraction(1)
-                wanted = _ceil(missing / factor) if factor != 1 else missing
-                taken = min(wanted, supply.left)
-                covers = missing if taken == wanted else int(taken * factor)
-                supply.left -= taken
-                missing -= covers
-                draws.append(Draw(demand, supply.kind, supply.ref, taken, covers))
-                if supply.left > 0:
-                    aside.append(entry)
-            for entry in aside:
-                heapq.heappush(heap, entry)
-        if missing > 0:
-            open_.append((demand, missing))
-    return draws, open_
+        aside = []
+        while missing > 0 and heap:
+            entry = heapq.heappop(heap)
+            supply = entry[3]
+            if supply.left <= 0 or entry[0] < demand.needed_on:
+                continue
+            if _serves(supply, demand):
+                missing -= _draw(supply, demand, missing, draws)
+            if supply.left > 0:
+                aside.append(entry)
+        for entry in aside:
+            heapq.heappush(heap, entry)
+        open_[demand.id] = missing
+    return draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0]
+
+
+def _serves(supply: Supply, demand: Demand) -> bool:
+    kept = not supply.period or supply.period == period_number(demand.period)
+    return supply.left > 0 and kept and (supply.exact or demand.kind != "requirement")
+
+
+def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> int:
+    """Draw on a supply for what is missing of a demand; returns how much of it that covers."""
+    factor = supply.factor if demand.kind == "batch" else Fraction(1)
+    wanted = _ceil(missing / factor) if factor != 1 else missing
+    taken = min(wanted, supply.left)
+    covers = missing if taken == wanted else int(taken * factor)
+    supply.left -= taken
+    supply.period = period_number(demand.period)
+    draws.append(Draw(demand, supply.kind, supply.ref, taken, covers))
+    return covers
 
 
 def _ceil(value: Fraction) -> int:

@@ -29,17 +29,22 @@ class Room:
         return known.name if known else item
 
     def supplies(self) -> dict[str, list[Supply]]:
-        """Fresh supplies per item: bottles in service, and open orders from the day they are due."""
+        """Untouched supplies per item: bottles in service, and open orders from the day they are due."""
         out: dict[str, list[Supply]] = defaultdict(list)
+        today = self.snapshot.today
         for bottle in self.snapshot.bottles:
             if bottle.status == "in service" and bottle.amount > 0:
                 factor, exact = (
                     self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
                 )
-                available = bottle.received or date.min
+                since = bottle.received or date.min
+                # What stands on the shelf is ready, though it was made after the day it should have been ready by.
+                available = since if since > today else date.min
                 use_by = bottle.use_by or FOREVER
-                out[bottle.item].append(Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact))
+                out[bottle.item].append(
+                    Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact, since=since)
+                )
         for placed in self.snapshot.orders:
-            due = max(placed.due, self.snapshot.today)
-            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER))
+            due = max(placed.due, today)
+            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER, since=due))
         return out

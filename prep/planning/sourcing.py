@@ -84,7 +84,7 @@ class Shelf:
             return None
         known = self._dated.get(item)
         if known is None:
-            supplies = sorted(self.supplies.get(item, ()), key=lambda s: (s.use_by, s.available, s.ref))
+            supplies = sorted(self.supplies.get(item, ()), key=lambda s: (s.use_by, s.since, s.ref))
             known = self._dated[item] = ([s.use_by for s in supplies], supplies)
         days, supplies = known
         for supply in supplies[bisect_left(days, on) : bisect_right(days, until)]:

@@ -19,6 +19,7 @@ from prep.planning.lots import Lot, Unmade, costs_of, lots
 from prep.planning.model import Take
 from prep.planning.netting import Draw, Supply, net
 from prep.planning.ordering import Ordered, lowest_balance, order
+from prep.planning.periods import period_number
 from prep.planning.requirements import Demand
 from prep.planning.room import FOREVER, Room
 from prep.planning.sharing import share_intermediates
@@ -207,7 +208,7 @@ def walk(
         else:
             supplies = state.supplies.get(item, ())
             for supply in supplies:
-                supply.left = supply.amount
+                supply.refill()
             netted = net(asked, supplies)
         state.netted[item] = netted
         draws, uncovered = netted
@@ -222,8 +223,8 @@ def walk(
     return state
 
 
-def _by_date(demand: Demand) -> tuple[date, date, str]:
-    return demand.needed_on, demand.ready_by, demand.id
+def _by_date(demand: Demand) -> tuple[date, date, int, str]:
+    return demand.needed_on, demand.ready_by, period_number(demand.period), demand.id
 
 
 def _edges(room: Room, verdicts: Verdicts, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:

@@ -33,6 +33,19 @@ def test_what_is_logged_is_no_longer_asked_for(inventory: Run) -> None:
     assert inventory("db", "check").code == 0
 
 
+def test_what_is_made_on_the_day_of_its_use_is_no_longer_asked_for(inventory: Run) -> None:
+    """Marked as made fresh, or late for what should have stood ready the day before."""
+    inventory("stock", "receive", "soluble-starch", "250 g")
+    for demo, item, volume in (("starch-digestion", "starch-1", "100 mL"), ("metals-acid", "hcl-1", "500 mL")):
+        code = inventory("book", "add", demo, "--on", "today", "--closed", "--json").json["code"]
+        assert inventory("make", item, "--volume", volume, "--log").code == 0
+        after = inventory("plan", "--json").json
+        assert item not in {b["solution"] for b in after["batches"]}
+        (need,) = [n for n in after["requirements"] if n["item"] == item and n["booking"] == code]
+        assert [share["bottle"] for share in need["served"]] == [bottle_of(inventory, item)["code"]]
+        assert "short" not in need
+
+
 def test_a_make_takes_what_it_says_and_fills_a_bottle(inventory: Run) -> None:
     start = bottle_of(inventory, "sodium-hydroxide")["amount"]["value"]
     made = inventory("make", "naoh-1", "--volume", "500 mL", "--log", "--json").json

@@ -68,9 +68,26 @@ def test_a_bottle_off_its_strength_does_not_go_to_the_bench_as_it_is() -> None:
     assert left[0][1] == 100
 
 
-def test_made_fresh_takes_nothing_from_the_shelf() -> None:
-    _, left = net([demand("a", 1, 10, fresh=True)], [supply("b", 100, 9)])
-    assert left[0][1] == 10
+def test_made_fresh_takes_only_what_was_made_on_its_day() -> None:
+    old, new = supply("old", 100, 9, since=day(0)), supply("new", 60, 9, 1, since=day(1))
+    draws, left = net([demand("a", 1, 80, fresh=True)], [old, new])
+    assert [(d.ref, d.amount) for d in draws] == [("new", 60)]
+    assert [missing for _, missing in left] == [20]
+
+
+def test_made_fresh_goes_first_to_those_that_want_it_fresh() -> None:
+    old, new = supply("old", 100, 9, since=day(0)), supply("new", 60, 5, since=day(1))
+    plain, fresh = demand("a", 1, 50), demand("b", 1, 60, fresh=True)
+    draws, left = net([plain, fresh], [old, new])
+    assert {(d.demand.id, d.ref) for d in draws} == {("a", "old"), ("b", "new")}
+    assert left == []
+
+
+def test_what_does_not_keep_goes_to_one_period() -> None:
+    first, second = demand("b", 1, 40, period="P1"), demand("a", 1, 40, period="P3")
+    draws, left = net([first, second], [supply("made", 50, 1)])
+    assert [(d.demand.id, d.amount) for d in draws] == [("b", 40)]
+    assert [(d.id, missing) for d, missing in left] == [("a", 40)]
 
 
 SUPPLIES = st.lists(st.tuples(st.integers(1, 50), st.integers(0, 12), st.integers(0, 14)), max_size=6)
