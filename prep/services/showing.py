@@ -14,7 +14,8 @@ from prep.planning.model import Booking, Demo, Finding
 from prep.planning.requirements import needs_of
 from prep.services import session
 from prep.services.booking import find_demo, open_booking
-from prep.services.items import in_inventory
+from prep.services.items import Item, find_item
+from prep.services.looking import Known, reckoned
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -57,30 +58,27 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
     and the spare and the dead volume: the rest is waste, or for the items in `back` returned to its bottle.
     What the books do not hold is said, not refused: the demo has been shown.
     """
+    asked = _asked(db, code)
+    given = _given(used, asked)
+    returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
         from sqlalchemy import insert
 
-        from prep.store import changes, ledger, queries
+        from prep.store import changes, ledger
         from prep.store.queries import table
         from prep.store.tables import UsageRow
 
-        booking = open_booking(connection, code)
-        demo = queries.demos(connection).get(booking.demo)
-        if demo is None:
-            raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
-        planned, out, fresh = _figures(demo, booking.showings)
-        given = _given(connection, used, planned)
-        returned = {_item(connection, name, planned, "--return") for name in back}
+        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # nobody else was quicker
         job = ledger.begin(connection, "done", by, on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
-        for item in sorted(planned):
+        for item, thing in sorted(asked.things.items()):
             one, lines = _take(
                 connection,
-                item,
+                thing,
                 booking,
-                (planned[item], max(out[item], given.get(item, 0)), given.get(item)),
+                (asked.planned[item], max(asked.out[item], given.get(item, 0)), given.get(item)),
                 item in returned,
-                fresh[item],
+                asked.fresh[item],
                 on,
             )
             ledger.post(connection, job, lines)
@@ -133,31 +131,53 @@ def records(connection: "Connection") -> list[Record]:
     ]
 
 
-def _figures(demo: Demo, showings: int) -> tuple[dict[str, int], dict[str, int], dict[str, bool]]:
-    """By item: the demo's own figure, what is put out (with spare and dead volume), and whether it is fresh."""
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a booking asks for, by item: what is used of it as planned, what is put out, and whether it is fresh."""
+
+    booking: Booking
+    demo: Demo
+    known: Known
+    things: dict[str, Item]
+    planned: dict[str, int]
+    out: dict[str, int]
+    fresh: dict[str, bool]
+
+
+def _asked(db: Path | None, code: str) -> _Asked:
+    """An open booking and its demo as the plan reckons it, read before anything is written. Raises PrepError."""
+    with session.reading(db) as connection:
+        from prep.store import queries
+
+        booking = open_booking(connection, code)
+        on_file = Known(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+    if booking.demo not in on_file.demos:
+        raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
+    demo, _ = reckoned(on_file.demos[booking.demo], on_file.substances, on_file.solutions)
     planned: dict[str, int] = {}
     fresh: dict[str, bool] = {}
     for need in demo.needs:
         if need.item != WATER:
-            planned[need.item] = planned.get(need.item, 0) + need.per_showing * showings
+            planned[need.item] = planned.get(need.item, 0) + need.per_showing * booking.showings
             fresh[need.item] = fresh.get(need.item, False) or need.fresh
     out = dict.fromkeys(planned, 0)
-    for (item, _), amount in needs_of(demo, showings).items():
+    for (item, _), amount in needs_of(demo, booking.showings).items():
         if item in out:
             out[item] += amount
-    return planned, out, fresh
+    things = {item: find_item(item, on_file.substances, on_file.solutions) for item in planned}
+    return _Asked(booking, demo, on_file, things, planned, out, fresh)
 
 
-def _given(connection: "Connection", used: Sequence[str], planned: dict[str, int]) -> dict[str, int]:
+def _given(used: Sequence[str], asked: _Asked) -> dict[str, int]:
     out: dict[str, int] = {}
     for text in used:
         name, sign, amount = text.partition("=")
         if not sign or not amount.strip():
             raise PrepError(f'--used "{text[:60]}": write it as ITEM=AMOUNT, such as hcl-1=250 mL.')
-        item = _item(connection, name, planned, "--used")
+        item = _item(name, asked, "--used")
         if item in out:
             raise PrepError(f"--used names {item} twice.")
-        thing = in_inventory(connection, item)
+        thing = asked.things[item]
         typed = amount.strip()
         out[item] = 0 if typed == "0" else _amount(typed, thing.measure, thing.name)
     return out
@@ -171,18 +191,20 @@ def _amount(text: str, measure: Measure, name: str) -> int:
     return typed.base
 
 
-def _item(connection: "Connection", name: str, planned: dict[str, int], option: str) -> str:
-    if name.strip() in planned:
+def _item(name: str, asked: _Asked, option: str) -> str:
+    if name.strip() in asked.things:
         return name.strip()
-    item = in_inventory(connection, name).code
-    if item not in planned:
-        raise PrepError(f"{option}: this demo takes no {item}; it takes {', '.join(sorted(planned)) or 'nothing'}.")
+    item = find_item(name, asked.known.substances, asked.known.solutions).code
+    if item not in asked.things:
+        raise PrepError(
+            f"{option}: this demo takes no {item}; it takes {', '.join(sorted(asked.things)) or 'nothing'}."
+        )
     return item
 
 
 def _take(
     connection: "Connection",
-    item: str,
+    thing: Item,
     booking: Booking,
     figures: tuple[int, int, int | None],
     back: bool,
@@ -196,7 +218,7 @@ def _take(
     lines: list[Line] = []
     returned = wasted = 0
     want, want_used = out, used
-    for held in _serving(connection, item, on, fresh):
+    for held in _serving(connection, thing.code, on, fresh):
         if want <= 0:
             break
         take = min(want, held.balance)
@@ -213,9 +235,17 @@ def _take(
             wasted += rest
         want -= take
         want_used -= of_use
-    thing = in_inventory(connection, item)
     one = Taken(
-        item, thing.name, thing.measure, planned, out, used, returned, wasted, max(want_used, 0), given is not None
+        thing.code,
+        thing.name,
+        thing.measure,
+        planned,
+        out,
+        used,
+        returned,
+        wasted,
+        max(want_used, 0),
+        given is not None,
     )
     return one, lines
 

@@ -32,6 +32,20 @@ def test_the_plan_takes_what_the_demo_shows(inventory: Run) -> None:
     assert {t["item"]: t["amount"]["value"] for t in booked["takes"]}["naoh-1"] == takes["naoh-1"]
 
 
+def test_done_uses_what_was_planned_and_put_out(inventory: Run) -> None:
+    code = inventory("book", "add", "vinegar-spill", "--on", "today", "--closed", "--showings", "3", "--json").json[
+        "code"
+    ]
+    need = next(r for r in inventory("plan", "--json").json["requirements"] if r["item"] == "naoh-1")
+    document = inventory("demo", "show", "vinegar-spill", "--json").json
+    (until,) = document["until"]
+    done = inventory("book", "done", code, "--json")
+    assert done.code == 0, done.err
+    taken = next(t for t in done.json["taken"] if t["item"] == "naoh-1")
+    assert taken["used"]["value"] == taken["planned"]["value"] == pytest.approx(3 * until["per_showing"]["value"])
+    assert taken["put_out"] == need["amount"]
+
+
 def test_a_teacher_reads_what_to_set_out_by_name(inventory: Run) -> None:
     shown = inventory("demo", "show", "thiosulfate-rate", "--showings", "3")
     assert shown.code == 0
