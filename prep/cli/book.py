@@ -44,7 +44,7 @@ def add(
         common.show_json(
             _json(made.booking)
             | {
-                "can_be_served": not any(need.short for need in made.requirements),
+                "can_be_served": made.served,
                 "takes": [
                     {
                         "item": take.item,
@@ -60,10 +60,8 @@ def add(
         return
     b = made.booking
     typer.echo(f"{b.code}: {b.demo} x{b.showings} on {b.on}.")
-    if any(need.short for need in made.requirements):
-        typer.echo("As things stand it cannot be served in full:")
-    else:
-        typer.echo("It can be served:")
+    if made.served is not None:
+        typer.echo("It can be served:" if made.served else "As things stand it cannot be served in full:")
     for take in made.takes:
         amount = quantities.show(take.amount, take.measure, 4)
         typer.echo(f"  {amount} of {take.name}" + (f", {take.source}" if take.source else ""))

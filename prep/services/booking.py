@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import naming, quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
-from prep.planning.model import Booking, Demo, Finding, Horizon, Requirement, Share
+from prep.planning.model import Booking, Demo, Finding, Horizon, Share
 from prep.services import session
 from prep.services.catalogue import Catalogue
 from prep.services.items import find_item
@@ -31,10 +31,10 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Booked:
-    """A booking, what it takes, and whether the room can serve it as things stand."""
+    """A booking, what it takes, and whether the room can serve it as things stand (None: no plan could be drawn up)."""
 
     booking: Booking
-    requirements: tuple[Requirement, ...]
+    served: bool | None
     findings: tuple[Finding, ...]
     takes: tuple[Taken, ...] = ()
 
@@ -88,10 +88,14 @@ def add(
         if group:
             governing.set_group(connection, booking.code, group)
         seeding.put_bookings(connection, [booking])
-    return prospect(db, booking, today)
+    try:
+        return _prospect(db, booking, today)
+    except PrepError as problem:  # the booking stands: what is wrong with the plan is no reason to book it again
+        why = f"{booking.code} is booked; whether it can be served is not known: {problem}"
+        return Booked(booking, None, (Finding("act", "no-plan", booking.code, why, "See: prep plan"),))
 
 
-def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
+def _prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     """What a booking needs and what serves it, in the plan of everything booked up to its day."""
     from prep.planning.plan import make_plan
     from prep.services import policies
@@ -109,7 +113,9 @@ def prospect(db: Path | None, booking: Booking, today: date) -> Booked:
             for share in need.served
         ]
         takes.append(Taken(item.code, item.name, need.amount, item.measure, ", ".join(sources)))
-    return Booked(booking, mine, tuple(f for f in drawn.findings if f.about in about), tuple(takes))
+    found = tuple(f for f in drawn.findings if f.about in about)
+    served = not any(need.short for need in mine) and not any(f.severity == "stop" for f in found)
+    return Booked(booking, served, found, tuple(takes))
 
 
 def _source(share: Share) -> str:

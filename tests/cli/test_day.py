@@ -3,6 +3,9 @@
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
+
+from prep.errors import PrepError
 from tests.cli.conftest import Run
 
 
@@ -140,6 +143,20 @@ def test_a_list_of_bookings_is_added_whole_or_not_at_all(inventory: Run, tmp_pat
     assert refused.code == 2
     assert 'bad.csv, row 3, column "showings"' in refused.err
     assert len(inventory("book", "list", "--json").json) == 2
+
+
+def test_a_booking_stands_though_no_plan_can_be_drawn_up(inventory: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def looped(*_: object) -> None:
+        raise PrepError("a is made from b, and b from a.")
+
+    monkeypatch.setattr("prep.planning.plan.make_plan", looped)
+    said = inventory("book", "add", "metals-acid", "--on", monday())
+    assert (said.code, said.err) == (0, "")
+    assert "B1 is booked; whether it can be served is not known: a is made from b" in said.out
+    assert "It can be served" not in said.out
+    again = inventory("book", "add", "metals-acid", "--on", monday(), "--json").json
+    assert (again["code"], again["can_be_served"]) == ("B2", None)
+    assert [b["code"] for b in inventory("book", "list", "--json").json] == ["B1", "B2"]
 
 
 def test_the_plan_is_strict_only_when_asked(inventory: Run) -> None:
