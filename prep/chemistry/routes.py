@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from math import ceil
 
 from prep.chemistry.model import Line
 
@@ -28,6 +29,10 @@ class Option:
     per_nl: Fraction
     working: tuple[Line, ...] = ()
     share: Fraction = Fraction(1)
+
+    def needed(self, made: int) -> int:
+        """Base units of it for `made` nL of product; never less than the exact amount."""
+        return ceil(self.per_nl * made)
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,9 +166,7 @@ class _Mix:
 
     def taken(self, option: Option) -> int:
         """What the room measures for the option's share."""
-        exact = option.per_nl * self.amount
-        needed = -(-exact.numerator // exact.denominator)
-        return self.bench.measured(option.item, needed, self.solution, self.amount)[0]
+        return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount)[0]
 
     def holds(self, parts: Iterable[Option]) -> bool:
         """Whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""

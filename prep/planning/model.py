@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from prep.chemistry.bench import Step
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
+from prep.chemistry.steps import Step
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,9 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from types import MappingProxyType
 
-from prep.chemistry.bench import Bench, Drawn, Step
+from prep.chemistry.bench import Bench
+from prep.chemistry.sheet import Sheets
+from prep.chemistry.steps import Drawn, Step
 from prep.planning import findings
 from prep.planning.ahead import made_ahead
 from prep.planning.collector import collector_paused
@@ -84,7 +86,7 @@ def _lacking(state: Walk) -> int:
 
 
 def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
-    """What one plan's walks share: the bench, the working days."""
+    """What one plan's walks share: the bench, its sheets, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
     found = {
@@ -92,8 +94,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
         for bottle in snapshot.bottles
         if bottle.strength_uncertainty_pct is not None
     }
-    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments, found)
-    return Room(snapshot, horizon, policy, days, bench)
+    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Finding]) -> Plan:
@@ -181,11 +183,10 @@ def write_batch(
     intermediates that it shares with other makes take in all.
     """
     lot, solution = make.lot, make.solution
-    found = room.bench.found
     own = [take for take in takes if take.item not in make.common]
-    drawn = [Drawn(take.item, take.amount, _place(take), found.get(take.ref)) for take in (*own, *common)]
+    drawn = [Drawn(take.item, take.amount, _place(take), room.found.get(take.ref)) for take in (*own, *common)]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
-    sheet = room.bench.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
+    sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     steps = sheet.steps
     if lot.period:
         steps = (Step(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)

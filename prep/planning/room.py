@@ -1,11 +1,14 @@
 """What every walk of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from prep.chemistry.bench import Bench
+from prep.chemistry.sheet import Sheets
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.netting import Supply
 from prep.planning.workdays import Workdays
@@ -22,6 +25,8 @@ class Room:
     policy: Policy
     days: Workdays
     bench: Bench
+    sheets: Sheets
+    found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
 
     def name(self, item: str) -> str:
         """The item as a person calls it."""

@@ -29,8 +29,7 @@ def share_intermediates(room: "Room", state: "Walk", item: str, shelf: "Shelf") 
         options = [option for option in make.chosen.options if option.item == item]
         if len(options) != 1 or item in make.chosen.spare:
             continue
-        exact = options[0].per_nl * make.lot.amount
-        needed = -(-exact.numerator // exact.denominator)
+        needed = options[0].needed(make.lot.amount)
         found = room.bench.how(item, needed, make.solution, make.lot.amount)
         if found is not None and found.dilutions:
             first = found.dilutions[0]

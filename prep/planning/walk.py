@@ -351,9 +351,7 @@ def wants_of(
     for option in chosen.options:
         if option.item == "water":
             continue
-        exact = option.per_nl * amount
-        needed = -(-exact.numerator // exact.denominator)
-        taken, reaches = room.bench.measured(option.item, needed, solution, amount)
+        taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
         totals[option.item] += taken
         if reaches != taken:
             used[option.item] = Fraction(reaches, taken)

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.acidbase import check_ph, ph_of
-from prep.chemistry.bench import Bench, Step
+from prep.chemistry.bench import Bench
+from prep.chemistry.budget import Budgets
 from prep.chemistry.buffers import Buffer, Held, design
 from prep.chemistry.components import pair as read_pair
 from prep.chemistry.making import Making
@@ -19,7 +20,7 @@ from prep.chemistry.measuring import Measured, Measuring
 from prep.chemistry.model import Form, Line, Measure, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.species import Species, of_formula
-from prep.chemistry.steps import LABEL
+from prep.chemistry.steps import LABEL, Step
 from prep.errors import PrepError
 from prep.services import session
 from prep.services.items import candidates
@@ -133,7 +134,7 @@ def _write(
     amounts: list[int],
     vessel: str,
 ) -> BufferMake:
-    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    budgets = Budgets(Bench(snapshot.substances, snapshot.solutions, snapshot.instruments))
     whole = quantities.show(round(made.volume_ml * BASE_PER_UNIT), Measure.VOLUME)
     most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
     steps = [Step(f"Put about {most} of distilled water in a beaker.")]
@@ -146,7 +147,7 @@ def _write(
         takes.append(taking)
         steps.append(_step(source, taking, found))
         pct = source.bottles[0].strength_uncertainty_pct if source.bottles else None
-        known = bench.strength_of(source.item, pct)
+        known = budgets.strength_of(source.item, pct)
         relative = hypot(known.standard, found.standard_uncertainty if found else 0.0)
         moved = _moved(made, number, relative)
         shifts.append(moved)

@@ -148,6 +148,8 @@ def test_half_as_strong_takes_exactly_half(stock: str, weak: str) -> None:
     """By way of moles it came to a nanolitre more, and the bottle that held just enough was refused."""
     routes = making(solid("H2O2"), card("stock", strength(stock)), card("made", strength(weak)))
     assert option(routes, RouteKind.DILUTE).per_nl == Fraction(1, 2)
+    assert option(routes, RouteKind.DILUTE).needed(250_000_000) == 125_000_000
+    assert option(routes, RouteKind.DILUTE).needed(3) == 2  # never less than the exact amount
 
 
 def test_two_hydrates_are_diluted_by_moles() -> None:

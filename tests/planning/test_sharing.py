@@ -62,10 +62,7 @@ def _alone(stock: Snapshot, batch: Batch) -> tuple[int, int]:
     """What the make would take by itself, and what of it would reach the product."""
     bench = Bench(stock.substances, stock.solutions, stock.instruments)
     option = next(r for r in bench.routes(batch.solution) if r.source == "hcl-5").parts[0].options[0]
-    exact = option.per_nl * batch.amount
-    return bench.measured(
-        "hcl-5", -(-exact.numerator // exact.denominator), stock.solutions[batch.solution], batch.amount
-    )
+    return bench.measured("hcl-5", option.needed(batch.amount), stock.solutions[batch.solution], batch.amount)
 
 
 def _words(batch: Batch) -> str:
@@ -125,8 +122,7 @@ def test_one_flask_never_gives_more_than_it_holds(catalogue: Catalogue) -> None:
     stock = _stock(catalogue, ("0.0002", 50, 7))
     bench = Bench(stock.substances, stock.solutions, stock.instruments)
     option = bench.routes("s0")[0].parts[0].options[0]
-    exact = option.per_nl * 50 * ML
-    found = bench.how("hcl-5", -(-exact.numerator // exact.denominator), stock.solutions["s0"], 50 * ML)
+    found = bench.how("hcl-5", option.needed(50 * ML), stock.solutions["s0"], 50 * ML)
     assert found is not None
     assert found.dilutions
     first = found.dilutions[0]

@@ -5,13 +5,16 @@ from collections.abc import Iterator
 
 import pytest
 
-from prep.chemistry.bench import Bench, Drawn
+from prep.chemistry.bench import Bench
 from prep.chemistry.quantities import amount
+from prep.chemistry.sheet import Sheets
+from prep.chemistry.steps import Drawn
 from prep.resources import seed_data
 from prep.services.catalogue import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE.substances, CATALOGUE.solutions, CATALOGUE.instruments)
+SHEETS = Sheets(BENCH)
 VOLUME = r"([0-9.]+ (?:mL|L|µL))"
 
 
@@ -31,10 +34,9 @@ def test_what_goes_in_before_the_mark_fits_the_volume(code: str, size: int, numb
     drawn = []
     for option in options:
         if option.item != "water":
-            exact = option.per_nl * size
-            taken, _ = BENCH.measured(option.item, -(-exact.numerator // exact.denominator), solution, size)
+            taken, _ = BENCH.measured(option.item, option.needed(size), solution, size)
             drawn.append(Drawn(option.item, taken, "bottle K6G7"))
-    steps = [step.text for step in BENCH.write_up(solution, route, options, size, drawn).steps]
+    steps = [step.text for step in SHEETS.write_up(solution, route, options, size, drawn).steps]
     room = 0
     for text in steps:
         if text.startswith(("First an intermediate", "Then a second", "Mind:")):
@@ -50,9 +52,8 @@ def test_no_sheet_asks_for_a_volume_larger_than_its_flask() -> None:
     for code in ("oxalic-0.05", "indigo-carmine-0.5", "bromine-water"):
         solution, route = CATALOGUE.solutions[code], BENCH.routes(code)[0]
         for size in BENCH.sizes(code)[:6]:
-            exact = route.parts[0].options[0].per_nl * size
-            item = route.parts[0].options[0].item
-            found = BENCH._measure(item, -(-exact.numerator // exact.denominator), solution, size)
+            option = route.parts[0].options[0]
+            found = BENCH.how(option.item, option.needed(size), solution, size)
             assert found is not None
             for step in found.dilutions:
                 assert step.then.amount * 1_000_000 * 2 <= size

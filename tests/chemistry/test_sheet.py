@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.bench import Bench, Drawn
+from prep.chemistry.bench import Bench
+from prep.chemistry.budget import Budgets
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.routes import RouteKind
-from prep.chemistry.steps import gives
+from prep.chemistry.sheet import Sheets
+from prep.chemistry.steps import Drawn, gives
 from prep.resources import seed_data
 from prep.services.catalogue import Catalogue, read_catalogue
 
@@ -51,7 +53,7 @@ def room(*solutions: Solution, instruments: tuple[Instrument, ...] = (FLASK, PIP
 
 def text_of(bench: Bench, code: str, kind: RouteKind, amount: int = 100 * ML) -> tuple[list[str], Decimal | None]:
     (route,) = (r for r in bench.routes(code) if r.kind is kind)
-    sheet = bench.write_up(bench._solutions[code], route, [p.options[0] for p in route.parts], amount, ())
+    sheet = Sheets(bench).write_up(bench.solutions[code], route, [p.options[0] for p in route.parts], amount, ())
     return [step.text for step in sheet.steps], sheet.uncertainty_pct
 
 
@@ -76,13 +78,13 @@ def test_a_small_step_goes_through_two_intermediates_and_shows_both() -> None:
     assert two.startswith("Then a second intermediate: measure")
     assert "of the first; make it up to the mark in the flask-100" in two
     assert "of the second intermediate; add it slowly" in three
-    taken, reaches = bench.measured("strong", 1000, bench._solutions["weak"], 10**9)
+    taken, reaches = bench.measured("strong", 1000, bench.solutions["weak"], 10**9)
     assert (taken, reaches) == (1 * ML, 1000)
     assert pct is not None
     assert pct <= 5
     assert "measure 1 mL with" in two
     assert three.startswith("Measure 10 mL with the pipette-10")
-    stock = bench.strength_of("strong").standard
+    stock = Budgets(bench).strength_of("strong").standard
     small, ten, flask = 0.006 / sqrt(6), 0.02 / 10 / sqrt(6), 0.1 / 100 / sqrt(6)
     by_hand = 200 * sqrt(stock**2 + 2 * small**2 + ten**2 + 3 * flask**2)
     assert float(pct) == pytest.approx(by_hand, rel=0.03)
@@ -95,7 +97,7 @@ def test_the_last_figure_of_a_dilution_counts_with_what_it_is_off() -> None:
     steps, pct = text_of(bench, "weak", RouteKind.DILUTE)
     assert "measure 1 mL" in steps[1]
     assert steps[2].startswith("Measure 3.3 mL with the graduated of the intermediate")
-    stock, off = bench.strength_of("strong").standard, 0.03 / 3.33 / 2
+    stock, off = Budgets(bench).strength_of("strong").standard, 0.03 / 3.33 / 2
     read = sqrt(0.05**2 / 6 + 0.05**2 / 3) / 3.33 + off
     small, flask = 0.006 / sqrt(6), 0.1 / 100 / sqrt(6)
     by_hand = 200 * sqrt(stock**2 + small**2 + read**2 + 2 * flask**2)
@@ -107,7 +109,7 @@ def test_the_temperature_counts_where_a_mass_meets_a_volume_and_cancels_in_a_dil
     for code, kind, counts in (("strong", RouteKind.DISSOLVE, True), ("weak", RouteKind.DILUTE, False)):
         (route,) = (r for r in bench.routes(code) if r.kind is kind)
         options = [p.options[0] for p in route.parts]
-        sheet = bench.write_up(bench._solutions[code], route, options, 100 * ML, ())
+        sheet = Sheets(bench).write_up(bench.solutions[code], route, options, 100 * ML, ())
         (vessel,) = (line.text for line in sheet.working if line.text.startswith("flask-100:"))
         assert ("±4 C" in vessel) == counts
 
@@ -116,10 +118,10 @@ def test_a_found_strength_counts_for_how_exact_it_comes_out() -> None:
     bench = room(brine("stock", "1"), brine("weak", "0.1"))
     (route,) = (r for r in bench.routes("weak") if r.kind is RouteKind.DILUTE)
     options = [p.options[0] for p in route.parts]
-    solution = bench._solutions["weak"]
+    solution = bench.solutions["weak"]
 
     def pct(*drawn: Drawn) -> Decimal:
-        return bench.write_up(solution, route, options, 100 * ML, drawn).uncertainty_pct or Decimal(0)
+        return Sheets(bench).write_up(solution, route, options, 100 * ML, drawn).uncertainty_pct or Decimal(0)
 
     as_made = pct(Drawn("stock", 10 * ML, "bottle A"))
     found = pct(Drawn("stock", 10 * ML, "bottle A", Decimal("0.1")))
@@ -136,18 +138,19 @@ def test_the_figure_follows_what_a_bottle_off_its_nominal_strength_gives() -> No
     (route,) = (r for r in bench.routes("weak") if r.kind is RouteKind.DILUTE)
     options = [p.options[0] for p in route.parts]
     drawn = [Drawn("stock", 9_700_000, "bottle A", Decimal("0.2"))]
-    sheet = bench.write_up(bench._solutions["weak"], route, options, 100 * ML, drawn)
+    sheet = Sheets(bench).write_up(bench.solutions["weak"], route, options, 100 * ML, drawn)
     assert "Measure 9.7 mL with the burette" in sheet.steps[1].text
 
 
 def test_every_make_of_the_catalogue_is_as_good_as_its_card_or_says_so() -> None:
     seen = 0
     bench = shipped()
+    sheets = Sheets(bench)
     for code, solution in catalogue().solutions.items():
         for route in bench.routes(code):
             volumes = bench.sizes(code)
             for amount in {volumes[0], volumes[len(volumes) // 2], volumes[-1]}:
-                sheet = bench.write_up(solution, route, [p.options[0] for p in route.parts], amount, ())
+                sheet = sheets.write_up(solution, route, [p.options[0] for p in route.parts], amount, ())
                 words = " ".join(step.text for step in sheet.steps)
                 if sheet.uncertainty_pct is None:
                     assert "It gives" not in words
@@ -176,7 +179,7 @@ def test_a_route_is_never_worse_than_what_it_claims(strength: Decimal, tolerance
 
 def test_what_reaches_the_product_is_what_the_dilutions_leave() -> None:
     bench = room(brine("strong", "1"), brine("weak", "0.001"))
-    solution = bench._solutions["weak"]
+    solution = bench.solutions["weak"]
     taken, reaches = bench.measured("strong", 100_000, solution, 10**9)
     assert taken > reaches
     assert abs(Fraction(reaches, 100_000) - 1) <= Fraction(solution.tolerance_pct) / 100
