@@ -61,7 +61,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     shelf = Shelf(supplies, frozenset(), {}, pending=set(snapshot.solutions))
     chosen = choose(routes, made, today, shelf, {})
     assert chosen is not None
-    if not chosen.suffices and source is None:
+    if not chosen.suffices:
         chosen = _together(room, card, routes, made, shelf) or chosen
     now = Demand(f"{solution}@{today}", solution, today, today, made)
     wants, used = wants_of(room, now.id, card, chosen, made, today)

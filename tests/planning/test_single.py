@@ -1,11 +1,9 @@
 """One make on its own is the make that a plan would give: what a plan says can be made, `prep make` can log."""
 
-from datetime import date
-
 import pytest
 
 from prep.planning.model import Bottle, Snapshot, Take
-from prep.planning.single import Missing, make_one
+from prep.planning.single import make_one
 from prep.services.catalogue import Catalogue
 from tests.planning.test_plan import plan, school
 
@@ -57,7 +55,9 @@ def test_the_one_source_asked_for_is_not_mixed_with_another(catalogue: Catalogue
 
 
 def test_a_weaker_solution_that_bookings_may_want_is_left_alone(catalogue: Catalogue) -> None:
-    stock = _held(catalogue, ("hcl-2", 100), ("hcl-0.5", 400), item="hcl-1", per=250)
-    single = make_one(stock, "hcl-1", 250 * ML)
-    assert single.missing == (Missing("hcl-2", 25 * ML),)
-    assert single.batch.make_on == date(2027, 1, 11)
+    """In a plan, which knows them, it gives a part: 250 mL of 1 mol/L take 62 g of the solid, and there are 50."""
+    stock = _held(catalogue, ("copper-sulfate-5-water", 50), ("cuso4-0.5", 400), item="cuso4-1", per=250)
+    assert {t.ref for batch in plan(stock).batches for t in batch.takes} == {"K0", "K1"}
+    single = make_one(stock, "cuso4-1", 250 * ML)
+    assert [lack.item for lack in single.missing] == ["copper-sulfate-5-water"]
+    assert [t.ref for t in single.batch.takes] == ["K0"]
