@@ -1,6 +1,6 @@
 """What must not share a place: pair verdicts between plain groups, each with its rule and source."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -12,7 +12,7 @@ from prep.safety.matching import matches
 from prep.safety.model import Finding
 from prep.safety.reading import classes_of
 from prep.safety.storage_groups import StorageGroup
-from prep.safety.tables import Row, keyed, rows
+from prep.safety.tables import Row, rows
 
 _RANK = {"incompatible": 0, "separate": 1}
 # What happens, worst first: how findings of one verdict are ordered.
@@ -62,6 +62,7 @@ class Verdict:
         return self.verdict in _RANK
 
 
+_TAME = frozenset({"water_aqueous", "low_hazard"})
 _FINE = Verdict("compatible", "", "", "")
 
 
@@ -81,57 +82,114 @@ def pair_verdict(one: str, other: str) -> Verdict:
     return Verdict(row["verdict"], row["reason"], rule, row["source"])
 
 
-def segregation(row_class: str, col_class: str) -> str:
-    """Cell of the table of 49 CFR 177.848(d): `X` never together, `O` only apart, `*`, or `blank`."""
-    for row in rows("segregation_177_848"):
-        if (row["row_class"], row["col_class"]) == (row_class, col_class):
-            return row["cell"]
-    raise KeyError(f"{row_class} / {col_class} is not in 49 CFR 177.848(d)")
-
-
 def between(one: Kept, other: Kept) -> Verdict:
-    """The worst verdict between two bottles: particular substances first, then group by group."""
-    if one.item == other.item:
-        return _FINE
-    found = [_FINE]
-    if one.substance and other.substance:
-        for row in rows("never_mix"):
-            if row["storage"] == "yes" and (
-                _meets(row, one.substance, other.substance) or _meets(row, other.substance, one.substance)
-            ):
-                found.append(Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
-    found += [_of_groups(a, b) for a in one.groups for b in other.groups]
-    return min(found, key=_badness)
+    """The worst verdict between two items: particular substances first, then group by group."""
+    return _Room((one, other), ()).between(one, other)
 
 
 def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Finding, ...]:
     """Pairs that must not share a location, worst first, each once by item, with where to move one.
 
     `act`: incompatible. `note`: apart in trays of their own, or nothing known about it. `locations` are the
-    places a bottle may be moved to; without it those in use.
+    places a bottle may be moved to; without it those in use. Bottles of one item are alike.
     """
-    places = list(dict.fromkeys([*locations, *(one.location for one in kept)]))
-    by_place: dict[str, list[Kept]] = defaultdict(list)
-    for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
-        by_place[one.location].append(one)
-    found: list[tuple[tuple[int, int], Finding]] = []
-    for place, here in by_place.items():
-        pairs: dict[tuple[str, str], tuple[Verdict, list[Kept], list[Kept]]] = {}
-        for one, other in combinations(here, 2):
-            verdict = between(one, other)
-            if verdict.bad:
-                _, ones, others = pairs.setdefault((one.item, other.item), (verdict, [], []))
-                ones.append(one)
-                others.append(other)
-        trouble = Counter(
-            item for items, (verdict, _, _) in pairs.items() if verdict.verdict == "incompatible" for item in items
-        )
-        for verdict, ones, others in pairs.values():
-            found.append(
-                (_badness(verdict), _finding(place, verdict, *_worse_first(ones, others, trouble), by_place, places))
+    return _Room(kept, locations).findings()
+
+
+class _Room:
+    """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
+
+    def __init__(self, kept: Sequence[Kept], locations: Sequence[str]) -> None:
+        self._places = list(dict.fromkeys([*locations, *(one.location for one in kept)]))
+        self._standing: dict[str, dict[str, list[Kept]]] = {}
+        for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
+            self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
+        self._verdicts: dict[tuple[str, str], Verdict] = {}
+        self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
+        self._fits: dict[tuple[str, str], tuple[int, int] | None] = {}
+
+    def findings(self) -> tuple[Finding, ...]:
+        """As `conflicts`."""
+        found: list[tuple[tuple[int, int], Finding]] = []
+        for place, here in self._standing.items():
+            pairs = [
+                (verdict, ones, others)
+                for ones, others in combinations(here.values(), 2)
+                if (verdict := self.between(ones[0], others[0])).bad
+            ]
+            trouble = Counter(
+                side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
             )
-        found += [((2, 0), finding) for finding in _not_known(place, here)]
-    return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+            for verdict, ones, others in pairs:
+                first, second = _worse_first(ones, others, trouble)
+                cure = "Stand each in its own tray, or move one."
+                if verdict.verdict == "incompatible":
+                    cure = self._where_to(place, first, second)
+                found.append((_badness(verdict), _finding(place, verdict, first, second, cure)))
+            found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
+        return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+
+    def between(self, one: Kept, other: Kept) -> Verdict:
+        """The worst verdict between two items, in either order."""
+        if one.item == other.item:
+            return _FINE
+        key = (one.item, other.item) if one.item < other.item else (other.item, one.item)
+        known = self._verdicts.get(key)
+        if known is None:
+            mine, theirs = self._rows_of(one), self._rows_of(other)
+            particular = [_never_mix()[row][1] for row in sorted(mine[0] & theirs[1] | mine[1] & theirs[0])]
+            groups = [_of_groups(a, b) for a in one.groups for b in other.groups]
+            known = self._verdicts[key] = min((_FINE, *particular, *groups), key=_badness)
+        return known
+
+    def _rows_of(self, one: Kept) -> tuple[frozenset[int], frozenset[int]]:
+        """Which rows of never_mix.csv a substance is the one of, and which the other."""
+        if one.item not in self._rows:
+            about = one.substance
+            self._rows[one.item] = (
+                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["one"], about)),
+                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["other"], about)),
+            )
+        return self._rows[one.item]
+
+    def _where_to(self, place: str, ones: Sequence[Kept], others: Sequence[Kept]) -> str:
+        """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place."""
+        for moved in (ones, others):
+            fits = [
+                (*fit, order, there)
+                for order, there in enumerate(self._places)
+                if there != place and (fit := self._fit(moved[0], there)) is not None
+            ]
+            if fits:
+                return f"Move {_codes(moved)} ({moved[0].called}) to {min(fits)[-1]}."
+        return f"Give {_codes(ones)} a place of its own."
+
+    def _fit(self, one: Kept, there: str) -> tuple[int, int] | None:
+        """How an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
+
+        None where it must not. What is low in hazard may go among other things, what is not only to its like.
+        """
+        key = (one.item, there)
+        if key not in self._fits:
+            standing = list(self._standing.get(there, {}).values())
+            bad = [(len(them), verdict) for them in standing if (verdict := self.between(one, them[0])).bad]
+            own = {g.name for g in one.groups if g.name not in _TAME}
+            alike = any(g.name in own for them in standing for g in them[0].groups)
+            tame = all(g.mild or g.name in _TAME for g in one.groups)
+            clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
+            fits = not clashes and (alike or tame or not standing)
+            self._fits[key] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
+        return self._fits[key]
+
+
+@cache
+def _never_mix() -> tuple[tuple[Row, Verdict], ...]:
+    """Rows of never_mix.csv that hold for storage, with what they say."""
+    return tuple(
+        (row, Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
+        for row in rows("never_mix")
+        if row["storage"] == "yes"
+    )
 
 
 def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int]) -> tuple[list[Kept], list[Kept]]:
@@ -139,6 +197,7 @@ def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int
     return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
 
 
+@cache
 def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
     """A mild acid sets gas free from what holds one, and feeds no fire and no heat otherwise."""
     if (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
@@ -146,24 +205,14 @@ def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
     return pair_verdict(one.name, other.name)
 
 
+@cache
 def _badness(verdict: Verdict) -> tuple[int, int]:
     text = verdict.reason.casefold()
     worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
     return _RANK.get(verdict.verdict, 2), worst
 
 
-def _meets(row: Row, one: Substance, other: Substance) -> bool:
-    return matches(row["one"], one) and matches(row["other"], other)
-
-
-def _finding(
-    place: str,
-    verdict: Verdict,
-    ones: Sequence[Kept],
-    others: Sequence[Kept],
-    by_place: dict[str, list[Kept]],
-    places: Sequence[str],
-) -> Finding:
+def _finding(place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept], cure: str) -> Finding:
     first, second = ones[0], others[0]
     apart = verdict.verdict == "incompatible"
     must = "must not share a place" if apart else "need trays of their own"
@@ -171,10 +220,6 @@ def _finding(
     message = f"{place}: {first.called} and {second.called} ({codes}) {must}: {verdict.reason}"
     if verdict.rule:
         message += f" [{verdict.rule}]"
-    if apart:
-        cure = _where_to(place, list(dict.fromkeys(ones)), list(dict.fromkeys(others)), by_place, places)
-    else:
-        cure = "Stand each in its own tray, or move one."
     return Finding(
         "act" if apart else "note",
         "store-apart" if apart else "own-tray",
@@ -186,41 +231,7 @@ def _finding(
 
 
 def _codes(bottles: Iterable[Kept]) -> str:
-    return ", ".join(dict.fromkeys(one.bottle for one in bottles))
-
-
-def _where_to(
-    place: str,
-    ones: Sequence[Kept],
-    others: Sequence[Kept],
-    by_place: dict[str, list[Kept]],
-    places: Sequence[str],
-) -> str:
-    """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
-
-    What is low in hazard may go among other things; what is not gets a place of its own instead.
-    """
-    best: tuple[tuple[int, int, int, int], str, Sequence[Kept]] | None = None
-    for side, moved in enumerate((ones, others)):
-        for number, there in enumerate(places):
-            if there == place:
-                continue
-            standing = by_place.get(there, [])
-            verdicts = [between(moved[0], one) for one in standing]
-            if any(v.verdict == "incompatible" for v in verdicts):
-                continue
-            own = {g.name for g in moved[0].groups if g.name not in ("water_aqueous", "low_hazard")}
-            alike = any(g.name in own for one in standing for g in one.groups)
-            tame = all(g.mild or g.name in ("water_aqueous", "low_hazard") for g in moved[0].groups)
-            if standing and not alike and not tame:
-                continue
-            rank = (side, sum(v.bad for v in verdicts), 0 if alike else 1, number)
-            if best is None or rank < best[0]:
-                best = (rank, there, moved)
-    if best is None:
-        return f"Give {_codes(ones)} a place of its own."
-    _, there, moved = best
-    return f"Move {_codes(moved)} ({moved[0].called}) to {there}."
+    return ", ".join(one.bottle for one in bottles)
 
 
 def _not_known(place: str, here: Sequence[Kept]) -> Iterable[Finding]:
@@ -250,9 +261,3 @@ def _gap(one: Kept) -> str:
 @cache
 def _pairs() -> dict[tuple[str, str], Row]:
     return {(row["group_a"], row["group_b"]): row for row in rows("storage_pairs")}
-
-
-def group_name(group: str) -> str:
-    """Plain name of a group for a person to read."""
-    row = keyed("storage_groups", "group").get(group)
-    return row["name"] if row else group
