@@ -13,7 +13,7 @@ from functools import lru_cache
 from math import ceil, sqrt
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
-from prep.chemistry.quantities import BASE_PER_UNIT, show
+from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.readings import (
     MOST_FILLINGS,
     Intermediate,
@@ -118,17 +118,6 @@ class Measuring:
                 out.append(Measured(base, source, steps, combined_expanded(steps), f.tolerance))
             return tuple(out)
         return None
-
-    def why_not(self, base: int, measure: Measure, tolerance: float) -> str:
-        """One sentence that says why the amount cannot be measured to the tolerance; "" when it can."""
-        found = self.measure(base, measure, tolerance)
-        asked = f"{show(base, measure)} to within {tolerance * 100:.2g} %"
-        if found is None:
-            kind = "balance" if measure is Measure.MASS else "cylinder, burette or pipette"
-            return f"No {kind} of the room measures {asked}."
-        if found.adequate:
-            return ""
-        return f"The room cannot measure {asked}; the best is {found.reading}, {found.expanded * 100:.2g} %."
 
     def vessel_for(self, base: int, tolerance_pct: Decimal) -> Made | None:
         """The vessel that makes the least volume of at least `base` nL; None when none is large enough."""

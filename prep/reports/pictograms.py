@@ -2,7 +2,7 @@
 
 Drawn by us from the verbal description of the symbols in the UN GHS (Annex 1 and 1.4.10.4). Coordinates are
 a box of 100 by 100 with y downwards, the square's points at the middles of the box's sides. The symbols are SVG
-path data (absolute M, L, C, Q and Z only), so a page and a PDF draw the same lines.
+path data (absolute M, L, C, Q and Z only).
 """
 
 import re
@@ -39,15 +39,6 @@ def shapes(code: str) -> tuple[tuple[str, str], ...]:
     if code not in SYMBOLS:
         raise PrepError(f'"{code[:20]}" is no GHS pictogram; the codes are {", ".join(NAMES)}.')
     return ((RED, _OUTER), ("#ffffff", _INNER), *SYMBOLS[code])
-
-
-def svg(code: str) -> str:
-    """The pictogram as an SVG element with its name as title. Raises PrepError as `shapes`."""
-    paths = "".join(f'<path fill="{fill}" d="{data}"/>' for fill, data in shapes(code))
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100" role="img">'
-        f"<title>{NAMES[code]}</title>{paths}</svg>"
-    )
 
 
 def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:
