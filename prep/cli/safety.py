@@ -29,6 +29,9 @@ def classify(
     flash_point: Annotated[
         str | None, typer.Option("--flash-point", help="Its flash point in degC, if measured.")
     ] = None,
+    boiling_point: Annotated[
+        str | None, typer.Option("--boiling-point", help="Where it begins to boil in degC, with --flash-point.")
+    ] = None,
     db: Annotated[
         Path | None,
         typer.Option("--db", metavar="PATH", help="Look names up in this inventory; default: the shipped list."),
@@ -44,7 +47,7 @@ def classify(
     from prep.reports import safety_doc
     from prep.services import hazards
 
-    found = hazards.classify_typed(what, density, ph, flash_point, db)
+    found = hazards.classify_typed(what, density, ph, flash_point, boiling_point, db)
     if as_json:
         common.show_json(safety_doc.classified_document(found.what, found.hazards, found.components))
     else:

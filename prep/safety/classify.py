@@ -38,15 +38,11 @@ def classify(
     ph: Decimal | None = None,
     flash_point_c: Decimal | None = None,
     boiling_point_c: Decimal | None = None,
-    viscosity_mm2_s: Decimal | None = None,
-    form: Form = Form.LIQUID,
-    strict_ph: bool = False,
 ) -> Classification:
-    """Hazards of a mixture of `components` (% w/w; what is missing to 100 is water).
+    """Hazards of a liquid mixture of `components` (% w/w; what is missing to 100 is water).
 
-    `flash_point_c` [degC] goes before the table of ethanol in water. `strict_ph` applies the extreme-pH rule
-    even where an entry has its own limits. Raises PrepError: percentages that are negative or pass 100, or a
-    classification that cannot be read.
+    `flash_point_c` [degC] goes before the table of ethanol in water. Raises PrepError: percentages that are
+    negative or pass 100, or a classification that cannot be read.
     """
     total = sum((one.pct for one in components), Decimal(0))
     if total > _SLACK or any(one.pct < 0 for one in components):
@@ -63,15 +59,15 @@ def classify(
     skin(ingredients, found)
     eye(ingredients, found)
     single_exposure_3(ingredients, found)
-    extreme_ph(ingredients, ph, found, strict=strict_ph)
+    extreme_ph(ingredients, ph, found)
     acute(ingredients, found)
     sensitising(ingredients, found)
     one_by_one(ingredients, found)
     reproduction(ingredients, found)
-    aspiration(ingredients, viscosity_mm2_s, found)
+    aspiration(ingredients, found)
     aquatic(ingredients, found)
-    flammable(ingredients, flash_point_c, boiling_point_c, form, found)
-    oxidising(ingredients, form, found)
+    flammable(ingredients, flash_point_c, boiling_point_c, found)
+    oxidising(ingredients, found)
     euh_on_contact_with_acid(ingredients, found)
     unknown = tuple(one.name for one in ingredients if not one.known)
     for name in unknown:
@@ -96,7 +92,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
     if substance.form is Form.AQUEOUS and substance.classification:
         if substance.assay_pct is None:
             raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")
-        mixed = classify([component_of(substance, substance.assay_pct)], form=Form.LIQUID)
+        mixed = classify([component_of(substance, substance.assay_pct)])
         own = [code for code in split(substance.supplemental) if code not in {e.code for e in mixed.euh}]
         kept = [code for code in own if code == "EUH071"]  # the others go by their limit
         return _with_euh(mixed, kept)

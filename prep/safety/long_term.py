@@ -5,7 +5,6 @@ Aspiration is the exception: its ingredients are added.
 
 import re
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 from fractions import Fraction
 
 from prep.safety.ingredients import Found, Ingredient, Limit, cite, pct
@@ -19,7 +18,6 @@ _ELICITS = {"1A": Fraction(1, 100), "1": Fraction(1, 10), "1B": Fraction(1, 10)}
 _H_BY_CATEGORY = {("STOT SE", "1"): "H370", ("STOT SE", "2"): "H371", ("STOT RE", "1"): "H372"}
 _H_BY_CATEGORY |= {("STOT RE", "2"): "H373"}
 _ASPIRATION = Fraction(10)
-_THIN = Decimal("20.5")
 
 
 def one_by_one(ingredients: Sequence[Ingredient], found: Found) -> None:
@@ -92,19 +90,16 @@ def sensitising(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.euh.append(("EUH208", ", ".join(named)))
 
 
-def aspiration(ingredients: Sequence[Ingredient], viscosity_mm2_s: Decimal | None, found: Found) -> None:
-    """Asp. Tox. 1: 10 % or more together, in a thin liquid; thin is taken for granted unless told otherwise."""
+def aspiration(ingredients: Sequence[Ingredient], found: Found) -> None:
+    """Asp. Tox. 1: 10 % or more together, in a thin liquid (at most 20.5 mm2/s at 40 C, taken for granted)."""
     parts = [i for i in ingredients if i.own("Asp. Tox.") and i.pct >= 1]
     if not parts:
         return
     total = sum((i.pct for i in parts), Fraction(0))
-    thin = viscosity_mm2_s is None or viscosity_mm2_s <= _THIN
-    seen = "viscosity not given, taken as thin" if viscosity_mm2_s is None else f"{viscosity_mm2_s} mm2/s"
-    reached = total >= _ASPIRATION and thin
+    reached = total >= _ASPIRATION
     end = "Asp. Tox. 1 H304" if reached else "not classified for aspiration"
-    sign = ">=" if total >= _ASPIRATION else "<"
     names = " + ".join(i.name for i in parts)
-    found.say("P-1", f"{names} {pct(total)} {sign} 10 %, {seen}: {end}.", parts)
+    found.say("P-1", f"{names} {pct(total)} {'>=' if reached else '<'} 10 %, taken as a thin liquid: {end}.", parts)
     if reached:
         found.classes.append(HazardClass("Asp. Tox.", "1", "H304"))
 

@@ -9,7 +9,6 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
-from prep.chemistry.model import Form
 from prep.safety.ingredients import Found, Ingredient, pct
 from prep.safety.model import HazardClass, Reason
 from prep.safety.tables import rows
@@ -25,15 +24,12 @@ def flammable(
     ingredients: Sequence[Ingredient],
     flash_point_c: Decimal | None,
     boiling_point_c: Decimal | None,
-    form: Form,
     found: Found,
 ) -> None:
     """Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or the table of ethanol in water.
 
     For another flammable liquid without a flash point its own category is taken from 5 % up, and said.
     """
-    if form not in (Form.LIQUID, Form.AQUEOUS):
-        return
     if flash_point_c is not None:
         _by_flash_point(flash_point_c, boiling_point_c, "", found)
         return
@@ -60,7 +56,7 @@ def flammable(
     found.notes.append("The flash point of this mixture is not known; keep flames away.")
 
 
-def oxidising(ingredients: Sequence[Ingredient], form: Form, found: Found) -> None:
+def oxidising(ingredients: Sequence[Ingredient], found: Found) -> None:
     """Ox. Liq. by specific limits (hydrogen peroxide, nitric acid); a dissolved solid oxidiser is none."""
     made: list[HazardClass] = []
     for one in ingredients:
@@ -79,11 +75,8 @@ def oxidising(ingredients: Sequence[Ingredient], form: Form, found: Found) -> No
             lowest = min(specific, key=lambda s: s.lower)
             text = f"{one.name} {pct(one.pct)} < {pct(lowest.lower)} (specific limit): not oxidising."
             found.say("SCL", text, [one], lowest)
-        if one.own("Ox. Sol.") and form is not Form.SOLID:
+        if one.own("Ox. Sol."):
             found.say("O-1", f"{one.name} is an oxidising solid; dissolved it is not counted as Ox. Liq.", [one])
-        elif one.own("Ox. Sol.") and form is Form.SOLID:
-            found.reasons.append(Reason("O-2", f"{one.name} makes a dry mixture oxidising until tested.", "", False))
-            made.append(one.own("Ox. Sol.")[0])
     if made:
         found.classes.append(min(made, key=lambda c: c.category))
 

@@ -86,19 +86,19 @@ def single_exposure_3(ingredients: Sequence[Ingredient], found: Found) -> None:
                 found.classes.append(HazardClass("STOT SE", "3", code))
 
 
-def extreme_ph(ingredients: Sequence[Ingredient], ph: Decimal | None, found: Found, *, strict: bool) -> None:
+def extreme_ph(ingredients: Sequence[Ingredient], ph: Decimal | None, found: Found) -> None:
     """pH 2 or less, or 11.5 or more: corrosive, unless other information is at hand.
 
     Other information is, for every acid or base in it: a specific limit for skin, a generic limit that the
     entry is known to follow (ammonia), or an own classification that gives it a skin or eye effect short of
-    corrosion (dilution does not make it worse). `strict` sets all of that aside.
+    corrosion (dilution does not make it worse).
     """
     if ph is None or ACID_PH < ph < ALKALI_PH or any(c.hazard_class == "Skin Corr." for c in found.classes):
         return
     sour = ph <= ACID_PH
     causes = [i for i in ingredients if _can_cause(i, sour=sour)]
     excused = [i for i in causes if _excuse(i)]
-    if not strict and causes and len(excused) == len(causes):
+    if causes and len(excused) == len(causes):
         why = "; ".join(f"{i.name}: {_excuse(i)}" for i in excused)
         found.say("S-ph", f"pH {ph.normalize():f} is extreme, the pH rule is set aside ({why}).", excused)
         found.notes.append(f"pH about {ph.normalize():f}: protect the eyes although no class applies by pH.")
@@ -106,7 +106,7 @@ def extreme_ph(ingredients: Sequence[Ingredient], ph: Decimal | None, found: Fou
     found.classes[:] = [c for c in found.classes if c.hazard_class not in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.")]
     found.classes.append(HazardClass("Skin Corr.", "1", "H314"))
     limit = "<= 2" if sour else ">= 11.5"
-    what = " and ".join(i.name for i in causes if i not in excused or strict) or "the mixture"
+    what = " and ".join(i.name for i in causes if i not in excused) or "the mixture"
     found.say("S-ph", f"pH {ph.normalize():f} {limit}, no other information on {what}: Skin Corr. 1 H314.", causes)
     found.say("E-ph", "The same pH rule holds for the eyes; covered by H314.")
 

@@ -54,6 +54,7 @@ def classify_typed(
     density: str | None = None,
     ph: str | None = None,
     flash_point: str | None = None,
+    boiling_point: str | None = None,
     db: Path | None = None,
 ) -> Classified:
     """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of one item by its name.
@@ -68,6 +69,9 @@ def classify_typed(
     if sour is not None and not -2 <= sour <= 16:
         raise PrepError(f"--ph {ph} is out of range; accepted is 0 to 14.")
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None
+    boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None
+    if boils is not None and flash is None:
+        raise PrepError("--boiling-point tells the most flammable liquids apart: give it with --flash-point.")
     own = _on_file(db) if db is not None else None
     if len(texts) == 1 and (item := _item_typed(texts[0], own)):
         if density is not None or sour is not None or flash is not None:
@@ -80,7 +84,7 @@ def classify_typed(
         component, working = _component(text, given, own, alone=len(texts) == 1)
         components.append(component)
         counted += working
-    found = classify(components, ph=sour, flash_point_c=flash)
+    found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
     first = tuple(Reason("", line.text, line.source) for line in counted)
     notes = found.notes
     if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):

@@ -47,6 +47,14 @@ def test_classify_needs_no_inventory(prep: Run) -> None:
     assert any(one.get("rule") == "SCL" and one["source"] for one in found["working"])
 
 
+def test_a_boiling_point_tells_the_most_flammable_apart(prep: Run) -> None:
+    # 29 CFR 1910.1200 Table B.6.1: flash point below 23 C, boiling from 35 C down or not
+    ethanal = ("safety", "classify", "ethanal 40 % w/w", "--flash-point", "-20 degC", "--json")
+    for boils, category, code in (("35", "1", "H224"), ("36", "2", "H225")):
+        found = prep(*ethanal, "--boiling-point", boils).json["classes"]
+        assert {"class": "Flam. Liq.", "category": category, "h": code} in found
+
+
 def test_classify_finds_what_a_school_added_in_its_own_inventory(school: Run, tmp_path: Path) -> None:
     ours = tmp_path / "ours.csv"
     ours.write_text("code,name,formula,form,source\nour-salt,Our salt,NaBrO3,solid,own\n", encoding="utf-8")
@@ -91,6 +99,7 @@ def test_what_rests_on_memory_says_check(prep: Run) -> None:
         ("classify", "HCl 1 mol/L", "--density", "heavy"),
         ("classify", "HCl 1 mol/L", "--ph", "sour"),
         ("classify", "HCl 1 mol/L", "--ph", "99"),
+        ("classify", "diethyl ether 50 % w/w", "--boiling-point", "35"),
         ("classify", "benedict", "--ph", "9"),
         ("due", "--within", "-3"),
         ("due", "--on", "someday"),

@@ -36,7 +36,7 @@ def component(cas: str, pct: str) -> Component:
     )
 
 
-def worked(case: dict[str, str], *, strict_ph: bool = False) -> Classification:
+def worked(case: dict[str, str]) -> Classification:
     pairs = [part.split("=") for part in case["composition_cas"].split(";")]
     components = [component(cas, pct) for cas, pct in pairs if cas != "7732-18-5"]
     flash = case["flash_point_C"] or ("61" if case["case_id"] in NO_FLASH else "")
@@ -46,7 +46,6 @@ def worked(case: dict[str, str], *, strict_ph: bool = False) -> Classification:
         ph=Decimal(ph) if ph else None,
         flash_point_c=Decimal(flash) if flash else None,
         boiling_point_c=Decimal(case["boiling_point_C"]) if case["boiling_point_C"] else None,
-        strict_ph=strict_ph,
     )
 
 
@@ -66,13 +65,3 @@ def test_a_worked_mixture_has_its_classes_and_label(case_id: str) -> None:
     assert found.known
     assert case["ambiguous"] == "no" or case["decided"]
     assert all(reason.text for reason in found.reasoning)
-
-
-@pytest.mark.parametrize("case_id", [c for c, row in CASES.items() if row["strict_ph_reading"]])
-def test_the_strict_ph_reading_makes_it_corrosive(case_id: str) -> None:
-    case = dict(CASES[case_id])
-    if not case["ph_est"]:
-        case["ph_est"] = "1" if "<= 2" in case["strict_ph_reading"] else "13"
-    found = worked(case, strict_ph=True)
-    assert "Skin Corr. 1 H314" in {str(one) for one in found.classes}
-    assert found.signal == "Danger"
