@@ -19,6 +19,7 @@ from itertools import count
 from pathlib import Path
 
 from prep.services import carrying, counting, countreport, keeping, setting_up, stock
+from tests.days import done_on
 
 DAY = date(2027, 1, 11)
 BOTTLES = 20_000
@@ -229,7 +230,7 @@ def _taker(*paths: Path) -> Callable[[Path], object]:
     amounts = {
         path: "0.001 mL" if stock.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
     }
-    return lambda path: stock.use(path, BOTTLE, amounts[path], "", "Ada", DAY)
+    return lambda path: stock.use(path, BOTTLE, amounts[path], "", "Ada", done_on(DAY))
 
 
 def _independent(large: Path, small: Path) -> bool:
@@ -259,7 +260,7 @@ def _bulk(folder: Path, movements: int) -> bool:
 def _counted(path: Path, bare: Path) -> list[bool]:
     """The report of a count of every bottle, while it is open and after it was closed."""
     for db in (path, bare):
-        counting.open_count(db, None, False, "Ada", DAY)
+        counting.open_count(db, None, False, "Ada", done_on(DAY))
         sheet = db.with_suffix(".csv")
         held = stock.list_stock(db, None, None, False, None)
         sheet.write_text("code,count\n" + "".join(f'{h.code},"{h.shown}"\n' for h in held), encoding="utf-8")
@@ -267,10 +268,10 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         assert (len(taken), wrong) == (len(held), ())
     told = []
     for state in ("open", "closed"):
-        seconds = paired(lambda: countreport.of_count(path, "C1", DAY), lambda: _report(path), 5)
-        start = _alone(lambda: countreport.of_count(bare, "C1", DAY))
+        seconds = paired(lambda: countreport.of_count(path, "C1", None, DAY), lambda: _report(path), 5)
+        start = _alone(lambda: countreport.of_count(bare, "C1", None, DAY))
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                counting.close(db, None, False, True, "Ada", DAY)
+                counting.close(db, None, False, True, "Ada", done_on(DAY))
     return told

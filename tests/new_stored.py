@@ -15,6 +15,7 @@ from sqlalchemy import text
 from prep.services import booking, countdesk, counting, purchasing, setting_up, stock
 from prep.store import engine as store
 from prep.store.migrate import HEAD
+from tests.days import done_on
 
 DATA = Path(__file__).with_name("store") / "data"
 DAY = date(2027, 1, 11)
@@ -24,20 +25,19 @@ def fill(path: Path) -> None:
     """An inventory that was worked with."""
     setting_up.init(path, "Ada", DAY, None, "")
     salt, urea = (
-        stock.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", DAY)[0].code
+        stock.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", done_on(DAY))[0].code
         for item in ("sodium-chloride", "urea")
     )
-    stock.use(path, salt, "12.5 g", "for a demo", "Ada", DAY)
-    stock.use(path, salt, "1 g", "wrong bottle", "Ben", DAY)
-    stock.undo(path, stock.history(path, salt, 1)[0].job, "Ada", DAY)
-    stock.discard(path, [urea], "lumps", "Ben", DAY)
-    purchasing.arrived(
-        path, purchasing.placed(path, "urea", 1, "250 g", None, "Ada", DAY).code, None, None, "L2", "Ada", DAY
-    )
+    stock.use(path, salt, "12.5 g", "for a demo", "Ada", done_on(DAY))
+    stock.use(path, salt, "1 g", "wrong bottle", "Ben", done_on(DAY))
+    stock.undo(path, stock.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
+    stock.discard(path, [urea], "lumps", "Ben", done_on(DAY))
+    order = purchasing.placed(path, "urea", 1, "250 g", None, "Ada", done_on(DAY))
+    purchasing.arrived(path, order.code, None, None, "L2", "Ada", done_on(DAY))
     booking.add(path, date(2027, 1, 20), booking.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
-    counting.open_count(path, None, False, "Ada", DAY)
+    counting.open_count(path, None, False, "Ada", done_on(DAY))
     counting.enter(path, None, salt, countdesk.How(amount="400 g"), "Ben")
-    counting.close(path, None, True, True, "Ada", DAY)
+    counting.close(path, None, True, True, "Ada", done_on(DAY))
 
 
 def main() -> None:

@@ -1,6 +1,5 @@
 """`prep book`: a teacher's bookings."""
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -39,7 +38,7 @@ def add(
     from prep.services import booking
 
     day = common.a_date(on, "--on")
-    made = booking.add(db, day, demo, showings, period, room, teacher, date.today(), closed, group)
+    made = booking.add(db, day, demo, showings, period, room, teacher, common.today(), closed, group)
     if as_json:
         common.show_json(
             _json(made.booking)
@@ -121,7 +120,7 @@ def move(
     from prep.services import booking
 
     day = common.a_date(to, "--to") if to else None
-    moved = booking.move(db, code, day, period, room, common.who(by), date.today())
+    moved = booking.move(db, code, day, period, room, common.who(by), common.today())
     _said(moved, f"{moved.code} is now on {moved.on} {moved.period} {moved.room}".rstrip() + ".", as_json)
 
 
@@ -133,7 +132,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
     """
     from prep.services import booking
 
-    gone = booking.cancel(db, code, common.who(by), date.today())
+    gone = booking.cancel(db, code, common.who(by), common.today())
     _said(gone, f"{gone.code} is cancelled.", as_json)
 
 
@@ -161,7 +160,7 @@ def done(
     from prep.chemistry.quantities import show
     from prep.services import showing
 
-    shown = showing.done(db, code, used or [], back or [], common.who(by), common.a_date(on, "--on"))
+    shown = showing.done(db, code, used or [], back or [], common.who(by), common.done(on))
     if as_json:
         taken = [
             {
@@ -229,7 +228,7 @@ def _from_calendar(db: Path | None, file: Path, dry_run: bool) -> "tuple[list[Bo
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         raise PrepError(f"{wrong[0]} Nothing was added{more}.")
     plain = [Event(e.on, e.at, e.summary, e.location, e.description, e.cancelled) for e in events]
-    found = import_events(db, plain, file.name, date.today(), dry_run)
+    found = import_events(db, plain, file.name, common.today(), dry_run)
     return list(found.added), found.passed_over
 
 

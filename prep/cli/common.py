@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from prep.errors import PrepError
+from prep.services.days import Done, read_day, read_done
+from prep.services.door import printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,7 +22,10 @@ Db = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: your login name.")]
-On = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it happened; default: today.")]
+On = Annotated[
+    str | None,
+    typer.Option("--on", metavar="DATE", help="The day it happened; a weekday is the last one. Default: today."),
+]
 
 
 def group(help_: str, *, bare: bool = False) -> typer.Typer:
@@ -42,10 +47,8 @@ def who(by: str | None) -> str:
     """The name that goes on every line of the ledger."""
     if by is not None and not by.strip():
         raise PrepError("--by is empty; give the name of who did it.")
-    if by and (len(by) > 80 or not by.isprintable()):
-        raise PrepError("--by must be a name of at most 80 printable characters.")
     if by:
-        return by.strip()
+        return printable(by.strip(), 80, "--by")
     import getpass  # slow to import, and rarely needed
 
     try:
@@ -54,12 +57,20 @@ def who(by: str | None) -> str:
         return "unknown"
 
 
-def a_date(text: str | None, option: str, today: date | None = None) -> date:
-    """A day from an option, counted from today where it is a word; today where it is not given. Raises PrepError."""
-    from prep.services.days import read_day
+def today() -> date:
+    """The day that the computer says it is: the one place where the commands ask."""
+    return date.today()
 
-    today = today or date.today()
-    return today if text is None else read_day(text, option, today)
+
+def a_date(text: str | None, option: str, now: date | None = None) -> date:
+    """A day from an option, counted from today where it is a word; today where it is not given. Raises PrepError."""
+    now = now or today()
+    return now if text is None else read_day(text, option, now)
+
+
+def done(on: str | None) -> Done:
+    """The day of what was done, from --on; today where it is not given. Raises PrepError."""
+    return read_done(on, "--on", today())
 
 
 def took(said: str | None, code: str, name: str) -> None:

@@ -32,7 +32,7 @@ def open_(
     """
     from prep.services import counting
 
-    opened = counting.open_count(db, location, blind, common.who(by), common.a_date(on, "--on"))
+    opened = counting.open_count(db, location, blind, common.who(by), common.done(on))
     if as_json:
         common.show_json(_count_json(opened.count) | {"bottles": len(opened.lines)})
         return
@@ -228,7 +228,7 @@ def close(
     """
     from prep.services import counting
 
-    done = counting.close(db, count, partial, as_counted, common.who(by), common.a_date(on, "--on"))
+    done = counting.close(db, count, partial, as_counted, common.who(by), common.done(on))
     if as_json:
         from prep.reports.count_tables import verdict_json
 
@@ -283,7 +283,7 @@ def report(
     from prep.reports import count_tables, files
     from prep.services import countreport
 
-    taken, said, school = countreport.of_count(db, count, common.a_date(on, "--on") if on else None)
+    taken, said, school = countreport.of_count(db, count, common.a_date(on, "--on") if on else None, common.today())
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
     tables = count_tables.csv_files(said, csv_folder) if csv_folder is not None else []
     paper = [(pdf, count_tables.report_pdf(said, title, school))] if pdf is not None else []

@@ -1,6 +1,5 @@
 """`prep glassware`: which glassware and balances the room owns, and how many."""
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -44,7 +43,7 @@ def set_(
     """
     from prep.services import equipping
 
-    _show(equipping.set_counts(db, pairs, common.who(by), date.today()), as_json)
+    _show(equipping.set_counts(db, pairs, common.who(by), common.today()), as_json)
 
 
 @app.command("import")

@@ -50,7 +50,6 @@ def make(
     from prep.errors import PrepError, Refused
     from prep.services import making
 
-    day = common.a_date(on, "--on")
     written = standardise.written(titrated, primary, ratio, purity)
     if pair is not None:
         if ph is None or to is None:
@@ -59,7 +58,7 @@ def make(
             raise PrepError("--buffer makes what has no card: it goes without a solution's name, --from and --log.")
         from prep.cli import make_buffer
 
-        make_buffer.show(db, pair, ph, to, volume, day, as_json)
+        make_buffer.show(db, pair, ph, to, volume, common.a_date(on, "--on"), as_json)
         return
     if solution is None:
         raise PrepError("Name the solution to make (prep solution list), or give --buffer.")
@@ -70,12 +69,14 @@ def make(
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
         if location is not None or found is not None or bottles != 1 or labels is not None:
             raise PrepError("--at, --bottles, --found and --label go with --log.")
-        shown = making.instructions(db, solution, volume, source, day)
+        shown = making.instructions(db, solution, volume, source, common.a_date(on, "--on"))
         made = None
     else:
         if labels is not None:
             label.ready(sheet, start, labels)
-        made = making.log(db, solution, volume, source, location, bottles, found, common.who(by), day, written)
+        made = making.log(
+            db, solution, volume, source, location, bottles, found, common.who(by), common.done(on), written
+        )
         shown = made.instructions
     notes: tuple[str, ...] = ()
     if made is not None and labels is not None:

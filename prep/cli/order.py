@@ -25,11 +25,9 @@ def list_(
 
     Example: prep order list --weeks 4
     """
-    from datetime import date
-
     from prep.services import planning, purchasing
 
-    drawn = planning.plan(db, None, None, weeks, date.today())
+    drawn = planning.plan(db, None, None, weeks, common.today())
     on_way = purchasing.list_orders(db, everything)
     if as_json:
         from prep.reports.plan_json import plan_document
@@ -71,7 +69,7 @@ def placed(
     from prep.services import purchasing
 
     day = common.a_date(due, "--due") if due else None
-    order = purchasing.placed(db, item, packs, pack, day, common.who(by), common.a_date(on, "--on"))
+    order = purchasing.placed(db, item, packs, pack, day, common.who(by), common.done(on))
     if as_json:
         common.show_json(_json(order))
     else:
@@ -132,7 +130,7 @@ def arrived(
     from prep.services import purchasing
 
     until = common.a_date(use_by, "--use-by") if use_by else None
-    held = purchasing.arrived(db, code, location, until, lot, common.who(by), common.a_date(on, "--on"))
+    held = purchasing.arrived(db, code, location, until, lot, common.who(by), common.done(on))
     if as_json:
         common.show_json([{"bottle": h.code, "item": h.item} for h in held])
         return
@@ -148,7 +146,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
     """
     from prep.services import purchasing
 
-    order = purchasing.cancel(db, code, common.who(by), common.a_date(None, "--on"))
+    order = purchasing.cancel(db, code, common.who(by), common.done(None))
     if as_json:
         common.show_json(_json(order) | {"status": "cancelled"})
     else:

@@ -87,7 +87,7 @@ def plan(
     if sample:
         drawn = planning.sample_plan(start, end, weeks)
     else:
-        drawn = planning.plan(db, start, end, weeks, date.today(), _progress())
+        drawn = planning.plan(db, start, end, weeks, common.today(), _progress())
     if what_if:
         _what_if(drawn, what_if, as_json=as_json)
         return
@@ -130,7 +130,7 @@ def why(
     from prep.reports import why_report
     from prep.services import planning
 
-    drawn = planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks, date.today())
+    drawn = planning.sample_plan(start, end, weeks) if sample else planning.plan(db, start, end, weeks, common.today())
     link = chain(drawn.plan, drawn.snapshot, ref)
     if as_json:
         common.show_json(why_report.why_document(link, drawn.snapshot))

@@ -71,7 +71,7 @@ def settings(
             weekdays=weekdays,
             minutes_on=single,
             by=common.who(by),
-            on=date.today(),
+            on=common.today(),
         )
     else:
         found = policies.read(db)
@@ -86,7 +86,7 @@ def settings(
     else:
         typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
     typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
-    _show_calendar(found.calendar, date.today())
+    _show_calendar(found.calendar, common.today())
 
 
 def _minutes(text: str) -> tuple[date, int | None]:
@@ -168,7 +168,7 @@ def add(
         why, last = last, None
     start = common.a_date(first, "FROM")
     end = common.a_date(last, "TO", start)
-    done = closing.add(db, start, end, why.strip() or "closed", common.who(by), date.today())
+    done = closing.add(db, start, end, why.strip() or "closed", common.who(by), common.today())
     if as_json:
         common.show_json(_json(done.span) | {"bookings": [booking.code for booking in done.bookings]})
         return
@@ -194,7 +194,7 @@ def remove(
     from prep.services import closing
 
     start = common.a_date(first, "FROM")
-    gone = closing.remove(db, start, common.a_date(last, "TO", start), common.who(by), date.today())
+    gone = closing.remove(db, start, common.a_date(last, "TO", start), common.who(by), common.today())
     if as_json:
         common.show_json([_json(span) for span in gone])
         return

@@ -1,6 +1,5 @@
 """`prep safety`: hazards of mixtures, storage, dates, a demo's card and waste, the school's own limits."""
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -108,17 +107,17 @@ def record(
     """
     from prep.services import dating
 
-    day = common.a_date(on, "--on")
+    day = common.done(on)
     if withdraw:
         code = dating.withdraw(db, bottle, common.who(by), day)
     else:
-        code = dating.tested(db, bottle, result, common.who(by), day, date.today())
+        code = dating.tested(db, bottle, result, common.who(by), day)
     if as_json:
-        common.show_json({"bottle": code, "tested": None if withdraw else day.isoformat(), "withdrawn": withdraw})
+        common.show_json({"bottle": code, "tested": None if withdraw else day.on.isoformat(), "withdrawn": withdraw})
     elif withdraw:
         typer.echo(f"The last test of bottle {code} is taken back.")
     else:
-        typer.echo(f"Bottle {code} was tested on {day}.")
+        typer.echo(f"Bottle {code} was tested on {day.on}.")
 
 
 @app.command()

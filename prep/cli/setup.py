@@ -1,6 +1,5 @@
 """`prep init` and `prep db`: the inventory file itself."""
 
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -26,7 +25,7 @@ def init(
     """
     from prep.services import setting_up
 
-    made = setting_up.init(db, common.who(by), date.today(), folder, school)
+    made = setting_up.init(db, common.who(by), common.today(), folder, school)
     if as_json:
         common.show_json(
             {

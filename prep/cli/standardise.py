@@ -42,7 +42,7 @@ def standardise(
     from prep.services import standardising
 
     what = written(titrated, primary, ratio, purity)
-    held, found, job = standardising.standardise(db, bottle, what, common.who(by), common.a_date(on, "--on"))
+    held, found, job = standardising.standardise(db, bottle, what, common.who(by), common.done(on))
     if as_json:
         common.show_json({"job": job, "bottle": held.code, "item": held.item} | document(found))
         return

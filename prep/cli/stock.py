@@ -109,9 +109,8 @@ def receive(
     """
     from prep.services import stock
 
-    day = common.a_date(on, "--on")
     until = common.a_date(use_by, "--use-by") if use_by else None
-    held = stock.receive(db, item, amount, bottles, location, until, lot, note, common.who(by), day)
+    held = stock.receive(db, item, amount, bottles, location, until, lot, note, common.who(by), common.done(on))
     if as_json:
         common.show_json([_held_json(h) for h in held])
         return
@@ -136,7 +135,7 @@ def use(
     """
     from prep.services import stock
 
-    held = stock.use(db, bottle, amount, reason, common.who(by), common.a_date(on, "--on"))
+    held = stock.use(db, bottle, amount, reason, common.who(by), common.done(on))
     _said(held, f"{held.code}: {held.shown} of {held.name} left.", as_json)
 
 
@@ -155,7 +154,7 @@ def discard(
     """
     from prep.services import stock
 
-    gone = stock.discard(db, bottles, reason, common.who(by), common.a_date(on, "--on"))
+    gone = stock.discard(db, bottles, reason, common.who(by), common.done(on))
     if as_json:
         common.show_json([_held_json(h) for h in gone])
         return
@@ -178,7 +177,7 @@ def move(
     """
     from prep.services import stock
 
-    held = stock.move(db, bottle, location, common.who(by), common.a_date(on, "--on"))
+    held = stock.move(db, bottle, location, common.who(by), common.done(on))
     _said(held, f"{held.code} is at {held.location}.", as_json)
 
 
@@ -199,7 +198,7 @@ def quarantine(
     from prep.services import stock
 
     status = "in service" if release else "quarantine"
-    held = stock.set_status(db, bottle, status, reason, common.who(by), common.a_date(on, "--on"))
+    held = stock.set_status(db, bottle, status, reason, common.who(by), common.done(on))
     _said(held, f"{held.code} is {held.status}.", as_json)
 
 
@@ -217,7 +216,7 @@ def undo(
     """
     from prep.services import stock
 
-    new = stock.undo(db, job, common.who(by), common.a_date(on, "--on"))
+    new = stock.undo(db, job, common.who(by), common.done(on))
     if as_json:
         common.show_json({"job": new, "reverses": job})
     else:
@@ -266,9 +265,7 @@ def trace(
     from prep.services import lineage
 
     found = (
-        lineage.recall(db, thing, reason, common.who(by), common.a_date(on, "--on"))
-        if quarantine
-        else lineage.trace(db, thing)
+        lineage.recall(db, thing, reason, common.who(by), common.done(on)) if quarantine else lineage.trace(db, thing)
     )
     if as_json:
         document = trace_view.document(found.start, found.kind, found.up, found.down)
@@ -302,7 +299,7 @@ def import_(
     from prep.services import importing
 
     pairs = importing.mapping(mapped or [])
-    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.a_date(on, "--on"))
+    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.done(on).on)
     common.show_fates(done, dry_run, as_json)
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
+from prep.planning.bounds import bounded
 from prep.planning.model import Calendar
 
 CALENDAR_KEYS = ("weekdays", "closed", "minutes_per_day", "minutes_on")
@@ -44,9 +45,11 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
     if not isinstance(spans, list) or not all(isinstance(span, dict) and "from" in span for span in spans):
         raise PrepError(f'{file}: each [[closed]] needs "from" and may have "to" and "why".')
     for span in spans:
-        first, last = span["from"], span.get("to", span["from"])
-        if not _is_date(first) or not _is_date(last) or last < first or (last - first).days > 400:
-            raise PrepError(f"{file}: a closed span must run from one date to a later one, written 2027-02-15.")
+        where = f"{file}: a closed span"
+        first = a_date(span, "from", where)
+        last = a_date(span, "to", where) or first
+        if first is None or last is None or last < first or (last - first).days > 400:
+            raise PrepError(f"{where} must run from one date to a later one, written 2027-02-15.")
         for offset in range((last - first).days + 1):
             closed[first + timedelta(days=offset)] = str(span.get("why", "closed"))
     minutes = settings.get("minutes_per_day", base.minutes_per_day)
@@ -83,10 +86,11 @@ def _minutes_on(settings: Mapping[str, Any], file: str) -> dict[date, int]:
 def a_date(settings: Mapping[str, Any], key: str, file: str) -> date | None:
     """A date of a settings table, None where it is not given. Raises PrepError for anything else."""
     value = settings.get(key)
-    if value is not None and not _is_date(value):
+    if value is None:
+        return None
+    if not isinstance(value, date) or isinstance(value, datetime):
         raise PrepError(f"{file}: {key} must be a date, written {key} = 2027-01-11 without quotation marks.")
-    return value
-
-
-def _is_date(value: object) -> bool:
-    return isinstance(value, date) and not isinstance(value, datetime)
+    try:
+        return bounded(value)
+    except PrepError as problem:
+        raise PrepError(f"{file}: {key} {problem}") from None

@@ -21,7 +21,7 @@ from prep.planning.levels import planning_order
 from prep.planning.model import Calendar, Demo, Leftover, Need, StockRule
 from prep.services.calendarfile import read_calendar
 from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
-from prep.services.tablefile import Row, number, positive, read_rows, whole
+from prep.services.tablefile import Row, days, number, positive, read_rows, whole
 
 SOLUTION_COLUMNS = (
     "code name purpose solute strength strength_of shelf_life_days made_fresh keeping tolerance_pct made_from "
@@ -133,7 +133,7 @@ def read_solution(
         name=row.text("name", required=True),
         solute=solute,
         strength=strength,
-        shelf_life_days=row.need("shelf_life_days", whole),
+        shelf_life_days=row.need("shelf_life_days", days),
         strength_of=row.text("strength_of"),
         made_fresh=row.yes("made_fresh"),
         keeping=keeping,
@@ -326,5 +326,5 @@ def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
         item,
         base("minimum", minimum, zero=True) if minimum else 0,
         tuple(base("packs", pack) for pack in row.list("packs")),
-        row.need("lead_days", whole),
+        row.need("lead_days", days),
     )

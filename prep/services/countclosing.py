@@ -13,12 +13,13 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.services.counting import Progress
+    from prep.services.days import Done
     from prep.services.stock import Held
     from prep.store.stocktakes import Stocktake, Tally
 
 
 def post(
-    connection: "Connection", count: "Stocktake", state: "Progress", by: str, on: date
+    connection: "Connection", count: "Stocktake", state: "Progress", by: str, day: "Done"
 ) -> "tuple[int, tuple[Held, ...]]":
     """Post a count and sign it off; returns the job and the bottles that are new on the books.
 
@@ -29,15 +30,17 @@ def post(
 
     held = {h.code: h for h in stock.all_held(connection)}
     counted = [v for v in state.verdicts if held[v.bottle].status != "discarded"]  # not what was written off since
+    for verdict in counted:
+        stock.since_it_came(held[verdict.bottle], day)
     signed = signing.last(connection, (v.bottle for v in counted))
     for bottle, last in sorted(signed.items()):
-        if on < last.on:
+        if day.on < last.on:
             raise Refused(
                 f"Bottle {bottle} was signed off by count {last.count} on {last.on}; close this count on that "
                 "day or later."
             )
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
-    job = ledger.begin(connection, "count", by, on, f"{count.code}: count of {count.location or 'all places'}")
+    job = ledger.begin(connection, "count", by, day.on, f"{count.code}: count of {count.location or 'all places'}")
     lines = []
     for verdict in counted:
         left = held[verdict.bottle].balance + verdict.adjust
@@ -62,8 +65,8 @@ def post(
             fields["tare"] = int(Decimal(tally.method["tare_g"]) * BASE_PER_UNIT)
         if fields:
             changes.change(connection, job, "bottle", verdict.bottle, **fields)
-    new, verdicts = _new_bottles(connection, count, state.found, job, on)
-    changes.change(connection, job, "stocktake", count.code, status="closed", closed_on=on, closed_by=by, job=job)
+    new, verdicts = _new_bottles(connection, count, state.found, job, day.on)
+    changes.change(connection, job, "stocktake", count.code, status="closed", closed_on=day.on, closed_by=by, job=job)
     stocktakes.sign(connection, count.code, (*counted, *verdicts))
     return job, new
 

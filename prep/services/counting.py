@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,7 @@ from prep.errors import PrepError, Refused
 from prep.planning.counting import Books, Verdict, judge, to_recount
 from prep.services import counttext, session
 from prep.services.countdesk import Desk, How, how_of, not_on_books, row_found
+from prep.services.days import Done
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -79,7 +79,7 @@ class Closed:
     new_bottles: "tuple[Held, ...]"
 
 
-def open_count(db: Path | None, location: str | None, blind: bool, by: str, on: date) -> Sheet:
+def open_count(db: Path | None, location: str | None, blind: bool, by: str, day: Done) -> Sheet:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
     from prep.services import stock
     from prep.store import stocktakes
@@ -96,7 +96,7 @@ def open_count(db: Path | None, location: str | None, blind: bool, by: str, on: 
                     f"prep count drop {other.code}"
                 )
         number = max((int(one.code[1:]) for one in counts), default=0) + 1
-        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", on, by)
+        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", day.on, by)
         stocktakes.open_count(connection, count)
         lines = _lines(connection, count)
         if not lines:
@@ -186,7 +186,7 @@ def progress(db: Path | None, code: str | None) -> Progress:
         return _progress(connection, chosen(connection, code, "open"))
 
 
-def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by: str, on: date) -> Closed:
+def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by: str, day: Done) -> Closed:
     """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
 
     Refused where bottles were not looked for (unless `partial`: their books stand, unsigned) or differ and
@@ -194,6 +194,7 @@ def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by
     """
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
+        day.since(count.opened_on, f"count {count.code} was opened")
         state = _progress(connection, count)
         if state.missing and not partial:
             codes = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
@@ -211,7 +212,7 @@ def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
         from prep.services.countclosing import post
 
-        job, new = post(connection, count, state, by, on)
+        job, new = post(connection, count, state, by, day)
         closed = next(one for one in _counts(connection) if one.code == count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)
         return Closed(closed, job, adjusted, len(state.missing), new)

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stocktake, CountReport, str]":
-    """The report of a count, open or closed, for a day (of the closing if not given), and the school's name.
+def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> "tuple[Stocktake, CountReport, str]":
+    """The report of a count, open or closed, for a day (of the closing, else `today`), and the school's name.
 
     Raises PrepError.
     """
@@ -29,7 +29,7 @@ def of_count(db: Path | None, code: str | None, on: date | None) -> "tuple[Stock
         count = counting.chosen(connection, code)
         if count.status == "dropped":
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
-        day = on or count.closed_on or date.today()
+        day = on or count.closed_on or today
         from prep.store import books, queries
 
         school = str(queries.settings(connection).get("school", ""))

@@ -11,7 +11,9 @@ from prep.planning.model import Bottle
 from prep.planning.model import Finding as PlanFinding
 from prep.safety.dates import Dated, due, peroxide_dates
 from prep.safety.model import Finding
-from prep.services import session
+from prep.services import door, session
+from prep.services.days import Done
+from prep.services.door import printable
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -85,18 +87,14 @@ def _tests(connection: "Connection") -> list[tuple[int, str, date]]:
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
     """What is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
-    if not 0 <= within <= 3660:
-        raise PrepError("--within is a number of days from 0 to 3660.")
+    door.within(within, 0, 3660, "--within")
     with session.reading(db) as connection:
         return due(dated(connection), today, within)
 
 
-def tested(db: Path | None, bottle: str, result: str, by: str, on: date, today: date) -> str:
+def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str:
     """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
-    if on > today:
-        raise PrepError(f"--on {on} is still to come; a test is recorded when it is done.")
-    if len(result) > 200 or not (result.isprintable() or not result):
-        raise PrepError("--result is at most 200 printable characters.")
+    printable(result, label="--result")
     with session.writing(db) as connection:
         from prep.services import stock
         from prep.store import ledger
@@ -105,14 +103,13 @@ def tested(db: Path | None, bottle: str, result: str, by: str, on: date, today: 
         known = {one.bottle: one for one in dated(connection, only_peroxides=True)}
         if held.code not in known:
             raise PrepError(f"Bottle {held.code} ({held.name}) holds no peroxide former that is still in use.")
-        opened = known[held.code].opened
-        if opened is not None and on < opened:
-            raise PrepError(f"--on {on} is before bottle {held.code} was opened, {opened}.")
-        ledger.begin(connection, TEST_JOB, by, on, f"{held.code}: {result or 'tested, may be used'}")
+        day.since(known[held.code].opened, f"bottle {held.code} was opened")
+        stock.since_it_came(held, day)
+        ledger.begin(connection, TEST_JOB, by, day.on, f"{held.code}: {result or 'tested, may be used'}")
         return held.code
 
 
-def withdraw(db: Path | None, bottle: str, by: str, on: date) -> str:
+def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
     """Take back the last test recorded for a bottle; returns its code. Raises PrepError if there is none."""
     with session.writing(db) as connection:
         from prep.services import stock
@@ -122,7 +119,7 @@ def withdraw(db: Path | None, bottle: str, by: str, on: date) -> str:
         jobs = [job for job, tested_one, _ in _tests(connection) if tested_one == held.code]
         if not jobs:
             raise PrepError(f"No test of bottle {held.code} is on record.")
-        ledger.begin(connection, _WITHDRAWN, by, on, f"{held.code}: takes back job {jobs[-1]}", reverses=jobs[-1])
+        ledger.begin(connection, _WITHDRAWN, by, day.on, f"{held.code}: takes back job {jobs[-1]}", reverses=jobs[-1])
         return held.code
 
 

@@ -1,22 +1,67 @@
 """Reading the days that a person types: the same wherever a command takes one."""
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from prep.errors import PrepError
+from prep.planning.bounds import bounded
 
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The day on which something was done, written down on `today`. Raises PrepError for a day still to come."""
+
+    on: date
+    today: date
+
+    def __post_init__(self) -> None:
+        if self.on > self.today:
+            raise PrepError(f"--on {self.on} is still to come; give the day it was done, {self.today} or before.")
+
+    def before(self, day: date | None) -> bool:
+        """Whether it was done before `day`.
+
+        A day after today was written by a clock that has been set back since: it stands in nobody's way.
+        """
+        return day is not None and self.on < day <= self.today
+
+    def since(self, day: date | None, what: str) -> None:
+        """Raises PrepError if it was done before `day`, on which `what` happened."""
+        if self.before(day):
+            raise PrepError(f"--on {self.on} is before {what}, {day}.")
+
+
 def read_day(text: str, option: str, today: date) -> date:
     """A day as typed: ISO, `today`, or the next of a weekday. Raises PrepError naming the option."""
+    if (weekday := _weekday(text)) is not None:
+        return today + timedelta(days=(weekday - today.weekday() - 1) % 7 + 1)
+    return _day(text, option, today)
+
+
+def read_done(text: str | None, option: str, today: date) -> Done:
+    """The day of something done as typed: ISO, `today`, or the last of a weekday; else today. Raises PrepError."""
+    if text is None:
+        return Done(today, today)
+    if (weekday := _weekday(text)) is not None:
+        return Done(today - timedelta(days=(today.weekday() - weekday) % 7), today)
+    return Done(_day(text, option, today), today)
+
+
+def _weekday(text: str) -> int | None:
     word = text.strip().lower()
-    if word == "today":
+    return _WEEKDAYS.index(word) if word in _WEEKDAYS else None
+
+
+def _day(text: str, option: str, today: date) -> date:
+    if text.strip().lower() == "today":
         return today
-    if word in _WEEKDAYS:
-        return today + timedelta(days=(_WEEKDAYS.index(word) - today.weekday() - 1) % 7 + 1)
     try:
-        return date.fromisoformat(text.strip())
+        return bounded(date.fromisoformat(text.strip()))
     except ValueError:
         raise PrepError(
             f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or today, or a weekday.'
         ) from None
+    except PrepError as problem:
+        raise PrepError(f"{option} {problem}") from None

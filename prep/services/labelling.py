@@ -11,6 +11,7 @@ from prep.chemistry.model import Form, Solution, Substance
 from prep.errors import PrepError
 from prep.safety.model import Classification
 from prep.services import session
+from prep.services.door import MOST_JOBS, within
 from prep.services.hazards import of_item
 
 if TYPE_CHECKING:
@@ -185,6 +186,7 @@ def _filled_by(connection: "Connection", job: int) -> list[str]:
     from prep.store.queries import table
     from prep.store.tables import BottleRow, ChangeRow, JobRow
 
+    within(job, 1, MOST_JOBS, "--batch")
     jobs, rows, bottles = table(JobRow), table(ChangeRow), table(BottleRow)
     known: Any = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).first()
     if known is None:

@@ -1,7 +1,6 @@
 """Where a bottle, a lot or a booking's share came from and went, and taking a recalled lot out of service."""
 
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +9,8 @@ from prep.errors import PrepError
 from prep.planning import tracing
 from prep.planning.tracing import BatchRecord, BottleRecord, Downstream, Graph, Movement, Upstream
 from prep.services import session
+from prep.services.days import Done
+from prep.services.door import printable
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -33,14 +34,12 @@ def trace(db: Path | None, thing: str) -> Trace:
         return _trace(connection, thing)
 
 
-def recall(db: Path | None, thing: str, reason: str, by: str, on: date) -> Trace:
+def recall(db: Path | None, thing: str, reason: str, by: str, day: Done) -> Trace:
     """As `trace`, and whatever holds some of the bottle or lot goes into quarantine, as one job.
 
     Raises PrepError for a booking, and where nothing in service holds any.
     """
-    from prep.services.stock import plain_text
-
-    plain_text("--reason", reason)
+    printable(reason, label="--reason")
     with session.writing(db) as connection:
         found = _trace(connection, thing)
         if found.down is None:
@@ -48,11 +47,13 @@ def recall(db: Path | None, thing: str, reason: str, by: str, on: date) -> Trace
         codes = found.down.quarantine
         if not codes:
             raise PrepError(f"Nothing in service holds any of {found.start}; nothing was changed.")
+        from prep.services import stock
         from prep.store import changes, ledger
 
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
-        job = ledger.begin(connection, "recall", by, on, note)
+        job = ledger.begin(connection, "recall", by, day.on, note)
         for code in codes:
+            stock.since_it_came(stock.one(connection, code), day)
             changes.change(connection, job, "bottle", code, status="quarantine")
         return Trace(found.start, found.kind, found.up, found.down, codes, job)
 

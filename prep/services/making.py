@@ -12,6 +12,8 @@ from prep.planning.model import Batch, Snapshot
 from prep.planning.single import Single, make_one
 from prep.services import session
 from prep.services.cautioning import with_cautions
+from prep.services.days import Done
+from prep.services.door import within
 from prep.services.items import find_item
 from prep.services.standardising import Strengthened, Written, find
 from prep.services.stock import Held
@@ -61,7 +63,7 @@ def log(
     bottles: int,
     found: str | None,
     by: str,
-    on: date,
+    day: Done,
     written: Written | None = None,
 ) -> Logged:
     """Make it on the books: take from the bottles, fill new ones, all as one job.
@@ -69,18 +71,17 @@ def log(
     `found` is the strength a titration gave, or `written` what was written down of it. Raises PrepError;
     Refused, naming what is missing, if the bottles do not hold enough.
     """
-    if not 1 <= bottles <= 50:
-        raise PrepError("--bottles is a number from 1 to 50.")
+    within(bottles, 1, 50, "--bottles")
     with session.writing(db) as connection:
         from prep.services.governing import refuse_making
         from prep.services.loading import load
 
-        made = _instructions(load(connection, on), solution, volume, source)
+        made = _instructions(load(connection, day.on), solution, volume, source)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        return _post(connection, made, location, bottles, found, by, on, written)
+        return _post(connection, made, location, bottles, found, by, day, written)
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
@@ -103,7 +104,7 @@ def _post(
     bottles: int,
     found: str | None,
     by: str,
-    on: date,
+    day: Done,
     written: Written | None,
 ) -> Logged:
     from sqlalchemy import insert
@@ -129,16 +130,20 @@ def _post(
         standardised = find(connection, made.snapshot, card, written)
         strength = standardised.strength
     place = stock.place_or_first(connection, location)
-    job = ledger.begin(connection, "make", by, on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}")
+    job = ledger.begin(
+        connection, "make", by, day.on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
+    )
     ledger.post(
         connection,
         job,
         [ledger.Line(take.ref, -take.amount, f"to make {card.code}") for take in batch.takes],
     )
     for code in dict.fromkeys(take.ref for take in batch.takes):
-        if stock.one(connection, code).opened is None:
-            changes.change(connection, job, "bottle", code, opened=on)
-    use_by = on + timedelta(days=card.shelf_life_days)
+        held = stock.one(connection, code)
+        stock.since_it_came(held, day)
+        if held.opened is None:
+            changes.change(connection, job, "bottle", code, opened=day.on)
+    use_by = day.on + timedelta(days=card.shelf_life_days)
     codes = []
     for number in range(bottles):
         share = batch.amount // bottles + (1 if number < batch.amount % bottles else 0)
@@ -148,7 +153,7 @@ def _post(
             card.code,
             Measure.VOLUME,
             place,
-            on,
+            day.on,
             use_by,
             made_by=by,
             strength=strength_text(strength),
@@ -164,7 +169,7 @@ def _post(
                 amount=share,
                 nominal=strength_text(card.strength),
                 uncertainty_pct=None if batch.uncertainty_pct is None else str(batch.uncertainty_pct),
-                made_on=on,
+                made_on=day.on,
                 use_by=use_by,
                 made_by=by,
             )

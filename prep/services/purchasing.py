@@ -11,6 +11,8 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.planning.model import Policy, StockRule
 from prep.services import session
+from prep.services.days import Done
+from prep.services.door import within
 from prep.services.items import Item, in_inventory
 from prep.services.stock import Held
 
@@ -34,15 +36,14 @@ class Purchase:
     by: str
 
 
-def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, on: date) -> Purchase:
+def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, day: Done) -> Purchase:
     """Record an order; the pack and the days it takes come from the item's rule if not given.
 
     Raises PrepError.
     """
-    if not 1 <= packs <= 1000:
-        raise PrepError("--packs is a number from 1 to 1000.")
-    if due is not None and due < on:
-        raise PrepError(f"--due {due} is before the day it was placed, {on}.")
+    within(packs, 1, 1000, "--packs")
+    if due is not None and due < day.on:
+        raise PrepError(f"--due {due} is before the day it was placed, {day.on}.")
     with session.writing(db) as connection:
         found = _bought(connection, item)
         from sqlalchemy import insert
@@ -64,8 +65,8 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
             found.measure,
             size,
             packs,
-            on,
-            due or on + timedelta(days=rule.lead_days),
+            day.on,
+            due or day.on + timedelta(days=rule.lead_days),
             "placed",
             by,
         )
@@ -91,7 +92,7 @@ def arrived(
     use_by: date | None,
     lot: str,
     by: str,
-    on: date,
+    day: Done,
 ) -> list[Held]:
     """Put what an order brought on the shelf, one bottle a pack, as one job. Raises PrepError."""
     with session.writing(db) as connection:
@@ -99,12 +100,13 @@ def arrived(
         from prep.store import ledger
 
         order = _open(connection, code)
+        day.since(order.placed, f"order {order.code} was placed")
         place = stock.place_or_first(connection, location)
-        job = ledger.begin(connection, "arrive", by, on, f"order {order.code}")
+        job = ledger.begin(connection, "arrive", by, day.on, f"order {order.code}")
         out = []
         for _ in range(order.packs):
             bottle = stock.new_code(connection)
-            row = stock.bottle_row(bottle, order.item, order.measure, place, on, use_by, lot)
+            row = stock.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(stock.one(connection, bottle))
         from prep.store import changes
@@ -113,13 +115,14 @@ def arrived(
         return out
 
 
-def cancel(db: Path | None, code: str, by: str, on: date) -> Purchase:
+def cancel(db: Path | None, code: str, by: str, day: Done) -> Purchase:
     """Cancel an order that was placed, as a job. Raises PrepError."""
     with session.writing(db) as connection:
         from prep.store import changes, ledger
 
         order = _open(connection, code)
-        job = ledger.begin(connection, "cancel", by, on, f"{order.code}: cancelled")
+        day.since(order.placed, f"order {order.code} was placed")
+        job = ledger.begin(connection, "cancel", by, day.on, f"{order.code}: cancelled")
         changes.change(connection, job, "purchase", order.code, status="cancelled")
         return order
 
@@ -159,8 +162,8 @@ def keep(
     on: date,
 ) -> Kept:
     """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
-    if lead_days is not None and not 0 <= lead_days <= 365:
-        raise PrepError("--lead-days is a number from 0 to 365.")
+    if lead_days is not None:
+        within(lead_days, 0, 365, "--lead-days")
     with session.writing(db) as connection:
         from prep.store import ledger, seeding
 

@@ -14,6 +14,7 @@ from prep.planning.model import Booking, Demo, Finding
 from prep.planning.requirements import needs_of
 from prep.services import session
 from prep.services.booking import find_demo, open_booking
+from prep.services.days import Done
 from prep.services.items import Item, find_item
 from prep.services.looking import Known, reckoned
 
@@ -51,7 +52,7 @@ class Shown:
     taken: tuple[Taken, ...]
 
 
-def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], by: str, on: date) -> Shown:
+def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], by: str, day: Done) -> Shown:
     """Book what a demo took, as one job. Raises PrepError.
 
     `used` are `ITEM=AMOUNT`; what is not named is used as planned (per showing x showings). Put out was that
@@ -69,7 +70,7 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
         from prep.store.tables import UsageRow
 
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # nobody else was quicker
-        job = ledger.begin(connection, "done", by, on, f"{booking.code}: {demo.name} x{booking.showings}")
+        job = ledger.begin(connection, "done", by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
             one, lines = _take(
@@ -79,11 +80,11 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
                 (asked.planned[item], max(asked.out[item], given.get(item, 0)), given.get(item)),
                 item in returned,
                 asked.fresh[item],
-                on,
+                day,
             )
             ledger.post(connection, job, lines)
             for bottle in {line.bottle for line in lines}:
-                _open(connection, job, bottle, on)
+                _open(connection, job, bottle, day.on)
             taken.append(one)
             rows.append(
                 {
@@ -209,7 +210,7 @@ def _take(
     figures: tuple[int, int, int | None],
     back: bool,
     fresh: bool,
-    on: date,
+    day: Done,
 ) -> "tuple[Taken, list[Line]]":
     from prep.store import ledger
 
@@ -218,7 +219,7 @@ def _take(
     lines: list[Line] = []
     returned = wasted = 0
     want, want_used = out, used
-    for held in _serving(connection, thing.code, on, fresh):
+    for held in _serving(connection, thing.code, day, fresh):
         if want <= 0:
             break
         take = min(want, held.balance)
@@ -250,17 +251,23 @@ def _take(
     return one, lines
 
 
-def _serving(connection: "Connection", item: str, on: date, fresh: bool) -> "list[Held]":
-    """Bottles in service and in date, first expired first; for a fresh need those made that day before others."""
+def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "list[Held]":
+    """Bottles that were there, in service and in date, first expired first.
+
+    For a fresh need those made that day come before others.
+    """
     from prep.services import stock
 
     good = [
         h
         for h in stock.held_of(connection, item)
-        if h.status == "in service" and h.balance > 0 and (h.use_by is None or h.use_by >= on)
+        if h.status == "in service"
+        and h.balance > 0
+        and (h.use_by is None or h.use_by >= day.on)
+        and not day.before(h.received)
     ]
     far = date.max
-    return sorted(good, key=lambda h: (fresh and h.received != on, h.use_by or far, h.received or far, h.code))
+    return sorted(good, key=lambda h: (fresh and h.received != day.on, h.use_by or far, h.received or far, h.code))
 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:

@@ -11,7 +11,6 @@ What is left of `=` was pipetted or weighed, what is right of it came from the b
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -26,6 +25,7 @@ from prep.chemistry.standardising import Found, by_mass, by_titration
 from prep.chemistry.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
 from prep.errors import PrepError, Refused
 from prep.services import session
+from prep.services.days import Done
 from prep.services.items import candidates, find_item
 from prep.services.stock import Held
 
@@ -77,7 +77,7 @@ def standardise(
     bottle: str,
     written: Written,
     by: str,
-    on: date,
+    day: Done,
 ) -> tuple[Held, Strengthened, int]:
     """Write the strength that was found on a bottle of a made solution; returns the job's number last.
 
@@ -92,11 +92,12 @@ def standardise(
         held = stock.one(connection, bottle)
         if held.status == "discarded" or not held.balance:
             raise Refused(f"Bottle {held.code} is {'discarded' if held.status == 'discarded' else 'empty'}.")
-        snapshot = load(connection, on)
+        stock.since_it_came(held, day)
+        snapshot = load(connection, day.on)
         if held.item not in snapshot.solutions:
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
         made = find(connection, snapshot, snapshot.solutions[held.item], written)
-        job = ledger.begin(connection, "standardise", by, on, f"{held.code}: found {made.says}")
+        job = ledger.begin(connection, "standardise", by, day.on, f"{held.code}: found {made.says}")
         changes.change(
             connection,
             job,

@@ -12,6 +12,8 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.planning.collector import collector_paused
 from prep.services import session
+from prep.services.days import Done
+from prep.services.door import MOST_JOBS, printable, within
 from prep.services.items import in_inventory
 
 if TYPE_CHECKING:
@@ -93,8 +95,7 @@ def show(db: Path | None, bottle: str) -> tuple[Held, list[Moved]]:
 
 def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
     """The newest lines of the ledger, of one bottle or of all. Raises PrepError."""
-    if not 1 <= limit <= 100_000:
-        raise PrepError("--last is a number from 1 to 100000.")
+    within(limit, 1, 100_000, "--last")
     with session.reading(db) as connection:
         code = _bottle(connection, bottle).code if bottle else None
         return _history(connection, code, limit)
@@ -110,55 +111,54 @@ def receive(
     lot: str,
     note: str,
     by: str,
-    on: date,
+    day: Done,
 ) -> list[Held]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
-    if not 1 <= count <= 500:
-        raise PrepError("--bottles is a number from 1 to 500.")
-    if use_by is not None and use_by < on:
-        raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
+    within(count, 1, 500, "--bottles")
     with session.writing(db) as connection:
         found = in_inventory(connection, item, here=True)
         base = found.amount(amount)
         place = _place(connection, location)
         from prep.store import ledger
 
-        job = ledger.begin(connection, "receive", by, on, note)
+        job = ledger.begin(connection, "receive", by, day.on, note)
         codes = []
         for _ in range(count):
             code = new_code(connection)
-            row = bottle_row(code, found.code, found.measure, place, on, use_by, lot, note=note)
+            row = bottle_row(code, found.code, found.measure, place, day.on, use_by, lot, note=note)
             ledger.fill(connection, job, row, base, "received")
             codes.append(code)
         return [_bottle(connection, code) for code in codes]
 
 
-def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, on: date) -> Held:
+def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, day: Done) -> Held:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
-    plain_text("--reason", reason)
+    printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = _bottle(connection, bottle)
+        since_it_came(held, day)
         base = _amount(held, amount)
         _in_service(held)
         from prep.store import ledger
 
-        job = ledger.begin(connection, "use", by, on, reason)
+        job = ledger.begin(connection, "use", by, day.on, reason)
         ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
         if held.opened is None:
-            _change(connection, job, held.code, opened=on)
+            _change(connection, job, held.code, opened=day.on)
         return _bottle(connection, held.code)
 
 
-def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, on: date) -> list[Held]:
+def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: Done) -> list[Held]:
     """Write off what is left in bottles and close them, as one job. Raises PrepError."""
-    plain_text("--reason", reason)
+    printable(reason, label="--reason")
     with session.writing(db) as connection:
         from prep.store import ledger
 
         codes = [_bottle(connection, b) for b in dict.fromkeys(bottles)]
         note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
-        job = ledger.begin(connection, "discard", by, on, note)
+        job = ledger.begin(connection, "discard", by, day.on, note)
         for held in codes:
+            since_it_came(held, day)
             if held.status == "discarded":
                 raise PrepError(f"Bottle {held.code} is discarded already.")
             if held.balance:
@@ -167,25 +167,27 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, on: d
         return [_bottle(connection, h.code) for h in codes]
 
 
-def move(db: Path | None, bottle: str, location: str, by: str, on: date) -> Held:
+def move(db: Path | None, bottle: str, location: str, by: str, day: Done) -> Held:
     """Put a bottle somewhere else. Raises PrepError."""
     with session.writing(db) as connection:
         held = _bottle(connection, bottle)
+        since_it_came(held, day)
         place = _place(connection, location)
         from prep.store import ledger
 
         if place == held.location:
             raise PrepError(f"Bottle {held.code} is at {place} already.")
-        job = ledger.begin(connection, "move", by, on, f"{held.code}: {held.location} -> {place}")
+        job = ledger.begin(connection, "move", by, day.on, f"{held.code}: {held.location} -> {place}")
         _change(connection, job, held.code, location=place)
         return _bottle(connection, held.code)
 
 
-def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, on: date) -> Held:
+def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, day: Done) -> Held:
     """Quarantine a bottle or put it back in service. Raises PrepError."""
-    plain_text("--reason", reason)
+    printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = _bottle(connection, bottle)
+        since_it_came(held, day)
         if held.status == "discarded":
             raise PrepError(f"Bottle {held.code} is discarded; it does not come back (undo the job instead).")
         from prep.store import ledger
@@ -193,17 +195,25 @@ def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, 
         if status == held.status:
             raise PrepError(f"Bottle {held.code} is {status} already.")
         note = f"{held.code}: {held.status} -> {status} {reason}".strip()
-        job = ledger.begin(connection, "status", by, on, note)
+        job = ledger.begin(connection, "status", by, day.on, note)
         _change(connection, job, held.code, status=status)
         return _bottle(connection, held.code)
 
 
-def undo(db: Path | None, job: int, by: str, on: date) -> int:
+def undo(db: Path | None, job: int, by: str, day: Done) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
+    within(job, 1, MOST_JOBS, "JOB")
     with session.writing(db) as connection:
-        from prep.store import ledger
+        from sqlalchemy import select
 
-        return ledger.reverse(connection, job, by, on)
+        from prep.store import ledger
+        from prep.store.queries import table
+        from prep.store.tables import JobRow
+
+        jobs = table(JobRow)
+        done = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
+        day.since(done, f"job {job} was done")
+        return ledger.reverse(connection, job, by, day.on)
 
 
 def places(db: Path | None) -> list[tuple[str, str]]:
@@ -214,8 +224,11 @@ def places(db: Path | None) -> list[tuple[str, str]]:
 
 def add_place(db: Path | None, code: str, name: str, order: int) -> None:
     """Add a location. Raises PrepError if the code is taken."""
-    if not code or len(code) > 24 or not code.isprintable() or " " in code:
+    if not code or " " in code:
         raise PrepError("A location's code is short and without blanks, such as ACID.")
+    printable(code, 24, "A location's code")
+    printable(name, 80, "A location's name")
+    within(order, 0, 10_000, "--order")
     with session.writing(db) as connection:
         if code in dict(_places(connection)):
             raise PrepError(f"The location {code} is there already.")
@@ -257,12 +270,6 @@ def new_codes(count: int, taken: set[str]) -> list[str]:
     return out
 
 
-def plain_text(option: str, text: str) -> None:
-    """Raises PrepError unless the text is one that can stand in the books and on a label."""
-    if len(text) > 200 or not (text.isprintable() or not text):
-        raise PrepError(f"{option} is at most 200 printable characters.")
-
-
 def bottle_row(
     code: str,
     item: str,
@@ -275,9 +282,11 @@ def bottle_row(
     note: str = "",
     strength: str | None = None,
 ) -> dict[str, object]:
-    """A new bottle's row, in service, for `ledger.fill`."""
-    plain_text("--lot", lot)
-    plain_text("--note", note)
+    """A new bottle's row, in service, for `ledger.fill`. Raises PrepError."""
+    printable(lot, label="--lot")
+    printable(note, label="--note")
+    if use_by is not None and use_by < on:
+        raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
     return {
         "code": code,
         "item": item,
@@ -292,6 +301,11 @@ def bottle_row(
         "made_by": made_by,
         "note": note,
     }
+
+
+def since_it_came(held: Held, day: Done) -> None:
+    """Raises PrepError for what is said to have been done with a bottle before it came."""
+    day.since(held.received, f"bottle {held.code} came")
 
 
 def place_or_first(connection: "Connection", location: str | None) -> str:

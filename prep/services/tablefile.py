@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from prep.errors import PrepError
+from prep.planning.bounds import MOST_DAYS, bounded
 
 T = TypeVar("T")
 _LARGEST_FILE = 64 * 1024 * 1024
@@ -98,6 +99,11 @@ def whole(text: str, least: int = 0, most: int = 10_000_000) -> int:
     return int(text)
 
 
+def days(text: str) -> int:
+    """How many days something keeps or takes. Raises PrepError."""
+    return whole(text, 0, MOST_DAYS)
+
+
 def positive(text: str) -> Decimal:
     """A number above zero. Raises PrepError."""
     if (value := number(text)) <= 0:
@@ -110,7 +116,7 @@ def iso_date(text: str) -> date:
     try:
         if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
             raise ValueError
-        return date.fromisoformat(text)
+        return bounded(date.fromisoformat(text))
     except ValueError:
         raise PrepError(f'"{text[:40]}" is no date; write year-month-day, such as 2027-01-11.') from None
 

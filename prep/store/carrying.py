@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import BigInteger, Connection, Date, Integer, Table, func, insert, select, text
 
 from prep.errors import PrepError
+from prep.planning.bounds import bounded
 from prep.store.tables import metadata
 
 AT_ONCE = 5000
@@ -98,9 +99,12 @@ def _day(table: Table, column: str, value: Any, last: int) -> date | None:
     if value is None:
         return None
     try:
-        return date.fromisoformat(value)
+        return bounded(date.fromisoformat(value))
     except ValueError:
-        raise PrepError(f'{table.name}, one of the rows up to {last}: "{column}" is no date.') from None
+        why = "is no date."
+    except PrepError as problem:
+        why = str(problem)
+    raise PrepError(f'{table.name}, one of the rows up to {last}: "{column}" {why}')
 
 
 def _kind(column: Any) -> type:

@@ -2,10 +2,12 @@
 
 import csv
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from prep.cli import common
 from tests.cli.conftest import Run
 
 
@@ -82,8 +84,11 @@ def test_a_whole_count(store: Store, tmp_path: Path) -> None:
     assert hazards.startswith("Hazard class,At,Bottles,Mass [g],Volume of liquids [mL],Of unknown mass [mL]")
 
 
-def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(store: Store) -> None:
+def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
     prep, codes = store
+    monkeypatch.setattr(common, "today", lambda: date(2027, 7, 31))
     assert prep("count", "open", "--at", "ACID", "--on", "2027-07-01").code == 0
     assert prep("count", "enter", codes["acid"], "2 L").code == 0
     closed = prep("count", "close", "--as-counted", "--on", "2027-07-02", "--json").json

@@ -10,6 +10,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services import carrying, counting, countreport, counttext, keeping, stock
 from prep.services.countdesk import How
+from tests.days import done_on
 from tests.services.conftest import DAY
 
 END = date(2027, 7, 1)
@@ -24,15 +25,15 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     """Twelve takings, each off by up to 5 %: the books are wrong by what measuring explains. 200 g gone are not."""
     draw = random.Random(4)
     true, lost = {}, []
-    codes = [h.code for h in stock.receive(None, "sodium-chloride", "1 kg", 6, None, None, "", "", "Ada", DAY)]
+    codes = [h.code for h in stock.receive(None, "sodium-chloride", "1 kg", 6, None, None, "", "", "Ada", done_on(DAY))]
     for code in codes:
         really = Decimal(1000)
         for day in range(12):
-            stock.use(None, code, "20 g", "", "Ada", DAY + timedelta(days=day))
+            stock.use(None, code, "20 g", "", "Ada", done_on(DAY + timedelta(days=day)))
             really -= Decimal(20) * (1 + Decimal(draw.uniform(-0.05, 0.05)))
         true[code] = really
     lost = codes[:2]
-    counting.open_count(None, "PREP", False, "Ada", END)
+    counting.open_count(None, "PREP", False, "Ada", done_on(END))
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
         gross = (there + 310).quantize(Decimal("0.1"))
@@ -40,14 +41,14 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     state = counting.progress(None, None)
     assert set(state.recount) == set(lost)
     with pytest.raises(Refused, match="counted once"):
-        counting.close(None, None, True, False, "Ada", END)
-    closed = counting.close(None, None, True, True, "Bo", END)
+        counting.close(None, None, True, False, "Ada", done_on(END))
+    closed = counting.close(None, None, True, True, "Bo", done_on(END))
     assert set(lost) <= {v.bottle for v in closed.adjusted}
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
         assert abs(balance(code) - there * 10**6) < 25 * 10**6
     assert keeping.check(None) == []
-    _, report, school = countreport.of_count(None, "C1", None)
+    _, report, school = countreport.of_count(None, "C1", None, END)
     assert school == "Invented School"
     assert [v.bottle for v in report.differences[:2]] != []
     assert {v.bottle for v in report.differences if v.flagged} == set(lost)
@@ -58,8 +59,8 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
 
 @pytest.mark.usefixtures("inventory")
 def test_two_people_count_two_places_at_once() -> None:
-    counting.open_count(None, "ACID", False, "Ada", END)
-    counting.open_count(None, "PREP", True, "Bo", END)
+    counting.open_count(None, "ACID", False, "Ada", done_on(END))
+    counting.open_count(None, "PREP", True, "Bo", done_on(END))
     with pytest.raises(PrepError, match="Several counts are open"):
         counting.enter(None, None, "AC1", How(amount="2 L"), "Ada")
     with pytest.raises(PrepError, match="is at ACID on the books"):
@@ -67,52 +68,52 @@ def test_two_people_count_two_places_at_once() -> None:
     counting.enter(None, "C2", "AC1", How(amount="2.5 L", place="PREP"), "Bo")  # it stood there
     shown = counting.enter(None, "C2", "HC1", How(amount="500 mL"), "Bo")
     assert shown.verdict is None  # a blind count says nothing
-    counting.close(None, "C2", True, True, "Bo", END)
+    counting.close(None, "C2", True, True, "Bo", done_on(END))
     assert stock.show(None, "AC1")[0].location == "PREP"
     assert balance("HC1") == 500 * 10**6
     counting.drop(None, "C1")
     assert [c.status for c in counting.counts(None)] == ["dropped", "closed"]
     with pytest.raises(Refused, match="signed off by count C2"):
-        stock.use(None, "HC1", "1 mL", "", "Ada", DAY)
-    stock.use(None, "HC1", "1 mL", "", "Ada", END)
+        stock.use(None, "HC1", "1 mL", "", "Ada", done_on(DAY))
+    stock.use(None, "HC1", "1 mL", "", "Ada", done_on(END))
 
 
 @pytest.mark.usefixtures("inventory")
 def test_what_is_discarded_or_used_up_since_is_not_counted_below_nothing() -> None:
-    counting.open_count(None, "PREP", False, "Ada", END)
+    counting.open_count(None, "PREP", False, "Ada", done_on(END))
     counting.enter(None, None, "HC1", How(amount="100 mL"), "Ada")
-    stock.use(None, "HC1", "900 mL", "", "Bo", END)
+    stock.use(None, "HC1", "900 mL", "", "Bo", done_on(END))
     with pytest.raises(Refused, match="used since it was counted"):
-        counting.close(None, None, True, True, "Ada", END)
+        counting.close(None, None, True, True, "Ada", done_on(END))
     assert balance("HC1") == 50 * 10**6
     counting.enter(None, None, "HC1", How(amount="0"), "Ada")
-    counting.close(None, None, True, True, "Ada", END)
+    counting.close(None, None, True, True, "Ada", done_on(END))
     assert balance("HC1") == 0
 
 
 @pytest.mark.usefixtures("inventory")
 def test_an_undone_count_is_open_again_and_posts_once() -> None:
-    counting.open_count(None, "PREP", False, "Ada", END)
+    counting.open_count(None, "PREP", False, "Ada", done_on(END))
     counting.found(None, None, "sodium chloride", "250 g", "PREP", "", "Ada")
     counting.enter(None, None, "HC1", How(amount="500 mL"), "Ada")
-    first = counting.close(None, None, True, True, "Ada", END)
+    first = counting.close(None, None, True, True, "Ada", done_on(END))
     new = first.new_bottles[0].code
-    stock.undo(None, first.job, "Ada", END)
+    stock.undo(None, first.job, "Ada", done_on(END))
     assert (balance("HC1"), balance(new)) == (950 * 10**6, 0)
     assert counting.counts(None)[0].status == "open"
-    second = counting.close(None, None, True, True, "Ada", END)
+    second = counting.close(None, None, True, True, "Ada", done_on(END))
     assert (balance("HC1"), balance(second.new_bottles[0].code)) == (500 * 10**6, 250 * 10**6)
-    stock.use(None, second.new_bottles[0].code, "10 g", "", "Bo", END)
+    stock.use(None, second.new_bottles[0].code, "10 g", "", "Bo", done_on(END))
     with pytest.raises(Refused, match=r"Job \d+ cannot be undone"):
-        stock.undo(None, second.job, "Ada", END)
+        stock.undo(None, second.job, "Ada", done_on(END))
     assert keeping.check(None) == []
 
 
 @pytest.mark.usefixtures("inventory")
 def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
-    counting.open_count(None, "PREP", False, "Ada", END)
+    counting.open_count(None, "PREP", False, "Ada", done_on(END))
     counting.enter(None, None, "HC1", How(amount="500 mL"), "Ada")
-    counting.close(None, None, True, True, "Ada", END)
+    counting.close(None, None, True, True, "Ada", done_on(END))
     done = carrying.export(None, tmp_path / "out")
     assert done.rows["signoff"] == 1
     back = tmp_path / "back.db"
@@ -120,7 +121,7 @@ def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
     carrying.export(back, tmp_path / "again")
     for part in (tmp_path / "out").iterdir():
         assert part.read_bytes() == (tmp_path / "again" / part.name).read_bytes()
-    assert stock.receive(back, "urea", "5 g", 1, None, None, "", "", "Ada", END)
+    assert stock.receive(back, "urea", "5 g", 1, None, None, "", "", "Ada", done_on(END))
 
 
 def test_an_import_into_a_server_goes_on_with_its_own_numbers(
@@ -130,11 +131,11 @@ def test_an_import_into_a_server_goes_on_with_its_own_numbers(
 
     old = tmp_path / "old.db"
     setting_up.init(old, "Ada", DAY, school, "")
-    stock.use(old, "HC1", "1 mL", "", "Ada", DAY)
+    stock.use(old, "HC1", "1 mL", "", "Ada", done_on(DAY))
     carrying.export(old, tmp_path / "out")
     monkeypatch.setenv("PREP_DATABASE_URL", url)
     carrying.import_(None, tmp_path / "out")
-    stock.use(None, "HC1", "2 mL", "", "Ada", DAY)
+    stock.use(None, "HC1", "2 mL", "", "Ada", done_on(DAY))
     assert balance("HC1") == 947 * 10**6
     assert keeping.check(None) == []
     with pytest.raises(PrepError, match="already"):

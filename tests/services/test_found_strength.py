@@ -9,6 +9,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services import making, session, stock
 from prep.services.standardising import Written, standardise
+from tests.days import done_on
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.usefixtures("inventory")
@@ -17,12 +18,12 @@ pytestmark = pytest.mark.usefixtures("inventory")
 @pytest.fixture
 def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
     """A bottle of 1 mol/L sodium hydroxide on the shelf."""
-    (held,) = stock.receive(None, "naoh-1", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", DAY)
+    (held,) = stock.receive(None, "naoh-1", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", done_on(DAY))
     return held.code
 
 
 def found(bottle: str, **written: object) -> tuple[Decimal, Decimal]:
-    held, made, _ = standardise(None, bottle, Written(**written), "Ada", DAY)  # type: ignore[arg-type]
+    held, made, _ = standardise(None, bottle, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
     assert held.strength == f"{made.strength.value} mol/L"
     assert held.strength_uncertainty_pct == str(made.uncertainty_pct)
     return made.strength.value, made.uncertainty_pct
@@ -62,13 +63,13 @@ def test_a_primary_standard_weighed_twice(alkali: str) -> None:
 
 def test_the_standard_may_be_a_bottle_as_it_was_found() -> None:
     """HC1 of the small school is hydrochloric acid found to be 0.1013 mol/L."""
-    (weak,) = stock.receive(None, "naoh-0.4", "1 L", 1, None, None, "", "", "Ada", DAY)
+    (weak,) = stock.receive(None, "naoh-0.4", "1 L", 1, None, None, "", "", "Ada", done_on(DAY))
     strength, _ = found(weak.code, titrated="10 mL of it = 39.5 mL of bottle HC1")
     assert float(strength) == pytest.approx(39.5 * 0.1013 / 10, rel=1e-5)
 
 
 def test_what_is_made_from_it_follows() -> None:
-    stock.receive(None, "naoh-2", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", DAY)
+    stock.receive(None, "naoh-2", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", done_on(DAY))
     code = next(b.code for b in stock.list_stock(None, "naoh-2", None, False, None))
     before = making.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
     found(code, titrated="10 mL of it = 19.6, 19.6 mL of hydrochloric acid 1 mol/L +- 0.1 %")
@@ -81,17 +82,17 @@ def test_what_is_made_from_it_follows() -> None:
 
 
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
-    _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", DAY)
-    stock.undo(None, job, "Ada", DAY)
+    _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
+    stock.undo(None, job, "Ada", done_on(DAY))
     held, history = stock.show(None, alkali)
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
     assert {"standardise"} <= {line.kind for line in history}
 
 
 def test_a_make_is_logged_with_what_was_found() -> None:
-    stock.receive(None, "sodium-hydroxide", "500 g", 1, None, None, "", "", "Ada", DAY)
+    stock.receive(None, "sodium-hydroxide", "500 g", 1, None, None, "", "", "Ada", done_on(DAY))
     written = Written("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
-    logged = making.log(None, "naoh-1", "500 mL", "sodium-hydroxide", None, 2, None, "Ada", DAY, written)
+    logged = making.log(None, "naoh-1", "500 mL", "sodium-hydroxide", None, 2, None, "Ada", done_on(DAY), written)
     assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2
     assert logged.standardised is not None
     assert logged.bottles[0].strength_uncertainty_pct == str(logged.standardised.uncertainty_pct)
@@ -123,12 +124,12 @@ BAD = {
 def test_bad_input_is_one_sentence(alkali: str, case: str) -> None:
     written, names = BAD[case]
     with pytest.raises(PrepError, match=names.replace("+", r"\+")):
-        standardise(None, alkali, Written(**written), "Ada", DAY)  # type: ignore[arg-type]
+        standardise(None, alkali, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
     assert stock.show(None, alkali)[0].strength is None
 
 
 def test_only_a_made_solution_has_a_strength_to_find() -> None:
     with pytest.raises(PrepError, match="as bought"):
-        standardise(None, "AC1", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", DAY)
+        standardise(None, "AC1", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
     with pytest.raises(Refused, match="discarded"):
-        standardise(None, "AC2", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", DAY)
+        standardise(None, "AC2", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))

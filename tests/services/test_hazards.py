@@ -29,7 +29,9 @@ from prep.services import (
 )
 from prep.services.catalogue import Catalogue
 from prep.services.cautioning import in_a_line, known_or_not
+from prep.services.days import Done
 from prep.services.labelling import label_of, labels
+from tests.days import done_on
 
 TODAY = date(2027, 1, 11)
 PLANTED = {"W9N4", "D6D6", "Q8F9", "G9D8", "F9B9"}
@@ -194,7 +196,7 @@ def test_no_label_is_a_sentence(sample: Path, codes: list[str], job: int | None,
 
 
 def test_labels_of_what_a_job_filled(own: Path) -> None:
-    made = making.log(own, "hno3-1", "500 mL", None, None, 2, None, "Ada", TODAY)
+    made = making.log(own, "hno3-1", "500 mL", None, None, 2, None, "Ada", done_on(TODAY))
     found = labels(own, [], made.job)
     assert [one.bottle for one in found] == [one.code for one in made.bottles]
     assert {one.made_by for one in found} == {"Ada"}
@@ -231,7 +233,7 @@ def test_the_move_proposed_is_to_where_its_like_stand(sample: Path, bottle: str,
 
 def test_the_proposed_moves_mend_it(own: Path) -> None:
     for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
-        stock.move(own, bottle, to, "Ada", TODAY)
+        stock.move(own, bottle, to, "Ada", done_on(TODAY))
     assert not [one for one in hazards.storage(own) if one.severity == "act"]
 
 
@@ -254,31 +256,31 @@ def test_what_is_due(sample: Path) -> None:
 
 
 def test_a_test_on_record_moves_the_date(own: Path) -> None:
-    dating.tested(own, "g7p2", "below 10 ppm", "Ada", TODAY, TODAY)
+    dating.tested(own, "g7p2", "below 10 ppm", "Ada", done_on(TODAY))
     assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
-    dating.tested(own, "G7P2", "", "Ada", TODAY, TODAY)
-    dating.withdraw(own, "G7P2", "Ada", TODAY)  # the second; the first still counts
+    dating.tested(own, "G7P2", "", "Ada", done_on(TODAY))
+    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))  # the second; the first still counts
     assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
-    dating.withdraw(own, "G7P2", "Ada", TODAY)
+    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
     assert [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
     with pytest.raises(PrepError, match="No test of bottle G7P2"):
-        dating.withdraw(own, "G7P2", "Ada", TODAY)
+        dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
     for bottle, on, said in (
         ("K6G7", TODAY, "no peroxide former"),
         ("G7P2", TODAY + timedelta(days=1), "still to come"),
         ("G7P2", date(2026, 1, 1), "before bottle G7P2 was opened"),
     ):
         with pytest.raises(PrepError, match=said):
-            dating.tested(own, bottle, "", "Ada", on, TODAY)
+            dating.tested(own, bottle, "", "Ada", Done(on, TODAY))
 
 
 def test_what_was_found_is_never_read_as_taking_back(own: Path) -> None:
-    dating.tested(own, "G7P2", "record withdrawn", "Ada", TODAY, TODAY)
-    dating.tested(own, "G7P2", "peroxide test withdrawn", "Ada", TODAY, TODAY)
+    dating.tested(own, "G7P2", "record withdrawn", "Ada", done_on(TODAY))
+    dating.tested(own, "G7P2", "peroxide test withdrawn", "Ada", done_on(TODAY))
     with session.reading(own) as connection:
         assert dating.last_tests(connection) == {"G7P2": TODAY}
-    dating.withdraw(own, "G7P2", "Ada", TODAY)
-    dating.withdraw(own, "G7P2", "Ada", TODAY)
+    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
+    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
     with session.reading(own) as connection:
         assert dating.last_tests(connection) == {}
 
@@ -286,17 +288,17 @@ def test_what_was_found_is_never_read_as_taking_back(own: Path) -> None:
 def test_the_count_and_the_list_of_what_is_due_agree(own: Path) -> None:
     """A test on record counts in both, and so does a bottle without any date."""
     late = date(2027, 1, 25)
-    counting.open_count(own, None, False, "Ada", TODAY)
+    counting.open_count(own, None, False, "Ada", done_on(TODAY))
 
     def both() -> tuple[set[str], set[str]]:
-        _, report, _ = countreport.of_count(own, None, late)
+        _, report, _ = countreport.of_count(own, None, late, TODAY)
         due = {f.about for f in dating.whats_due(own, late, 0) if f.code.startswith("peroxide-")}
         return {one.books.bottle for one in report.tests_due}, due
 
     reported, due = both()
     assert reported == due
     assert {"G7P2", "B4N8"} <= due
-    dating.tested(own, "G7P2", "below 10 ppm", "Ada", TODAY, TODAY)
+    dating.tested(own, "G7P2", "below 10 ppm", "Ada", done_on(TODAY))
     with closing(sqlite3.connect(own)) as file, file:
         file.execute("UPDATE bottle SET received = NULL, opened = NULL WHERE code = 'G7P2'")
     reported, due = both()
@@ -346,11 +348,11 @@ def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
 
 
 def test_a_make_opens_what_it_takes_from(own: Path) -> None:
-    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", None, 1, None, "Ada", TODAY)
+    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", None, 1, None, "Ada", done_on(TODAY))
     source = made.instructions.batch.takes[0].ref
     assert stock.show(own, source)[0].opened == TODAY
     assert stock.show(own, made.bottles[0].code)[0].opened is None
-    stock.undo(own, made.job, "Ada", TODAY)
+    stock.undo(own, made.job, "Ada", done_on(TODAY))
     assert stock.show(own, source)[0].opened is None
 
 
@@ -461,7 +463,7 @@ def test_what_is_barred_is_not_made_even_inside_a_recipe(own: Path) -> None:
     with pytest.raises(Refused, match=r"bars Potassium dichromate in .*\(county policy\)"):
         making.instructions(own, "dichromate-acid", "100 mL", None, TODAY)
     with pytest.raises(Refused, match="county policy"):
-        making.log(own, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", TODAY)
+        making.log(own, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", done_on(TODAY))
     assert making.instructions(own, "hno3-1", "100 mL", None, TODAY).batch.steps
 
 
@@ -527,7 +529,7 @@ def test_the_sheet_of_an_acid_from_concentrate(
 
 
 def test_what_a_make_lacks_is_minded_too(own: Path) -> None:
-    stock.discard(own, ["K6G7"], "", "Ada", TODAY)
+    stock.discard(own, ["K6G7"], "", "Ada", done_on(TODAY))
     lacking = making.instructions(own, "hcl-2", "500 mL", "hydrochloric-acid", TODAY)
     assert lacking.missing
     assert any("fume cupboard" in one for one in lacking.batch.cautions)
@@ -568,10 +570,10 @@ def test_it_works_on_either_database() -> None:
     (label,) = labels(None, ["AC1"])
     assert label.signal == "Danger"
     assert {one.bottle for one in labels(None, [], 1)} == {"AC1", "NA1", "HC1"}
-    (ether,) = stock.receive(None, "diethyl-ether", "100 mL", 1, "ACID", None, "", "", "Ada", TODAY)
-    stock.use(None, ether.code, "10 mL", "", "Ada", TODAY)
+    (ether,) = stock.receive(None, "diethyl-ether", "100 mL", 1, "ACID", None, "", "", "Ada", done_on(TODAY))
+    stock.use(None, ether.code, "10 mL", "", "Ada", done_on(TODAY))
     later = TODAY + timedelta(days=200)
     assert [one.about for one in dating.whats_due(None, later, 0) if one.code == "peroxide-test"] == [ether.code]
     assert {one.code: one.status for one in session.snapshot(None, later).bottles}[ether.code] == "quarantine"
-    dating.tested(None, ether.code, "", "Ada", later, later)
+    dating.tested(None, ether.code, "", "Ada", done_on(later))
     assert {one.code: one.status for one in session.snapshot(None, later).bottles}[ether.code] == "in service"

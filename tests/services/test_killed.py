@@ -20,6 +20,7 @@ from prep.store import engine as store
 from prep.store import ledger, migrate
 from prep.store.queries import table
 from prep.store.tables import JobRow, MovementRow
+from tests.days import done_on
 
 KILLS = int(os.environ.get("PREP_TEST_KILLS", "16"))
 DAY = date(2027, 1, 11)
@@ -33,13 +34,13 @@ def last_job(path: Path) -> int:
 
 
 def receive(path: Path) -> str:
-    stock.receive(path, "sodium-chloride", "100 g", 3, None, None, "", "", "Ada", DAY)
+    stock.receive(path, "sodium-chloride", "100 g", 3, None, None, "", "", "Ada", done_on(DAY))
     return "receive"
 
 
 def use(path: Path) -> str:
     held = next(h for h in stock.list_stock(path, "sodium-chloride", None, False, None) if h.balance > 10**6)
-    stock.use(path, held.code, "0.5 g", "", "Ada", DAY)
+    stock.use(path, held.code, "0.5 g", "", "Ada", done_on(DAY))
     return "use"
 
 
@@ -61,11 +62,11 @@ def make(path: Path) -> str:
 def count(path: Path) -> str:
     opened = [c for c in counting.counts(path) if c.status == "open"]
     if not opened:
-        counting.open_count(path, None, False, "Ada", DAY)
+        counting.open_count(path, None, False, "Ada", done_on(DAY))
     held = random.choice(stock.list_stock(path, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
     counting.enter(path, None, held.code, How(amount=half), "Ada")
-    counting.close(path, None, True, True, "Ada", DAY)
+    counting.close(path, None, True, True, "Ada", done_on(DAY))
     return "count"
 
 

@@ -16,6 +16,7 @@ from sqlalchemy import text
 from prep.errors import PrepError, Refused
 from prep.services import keeping, making, session, setting_up, stock
 from prep.store import engine as store
+from tests.days import done_on
 
 WRITERS, JOBS = 8, int(os.environ.get("PREP_TEST_JOBS", "6"))  # of each writer
 DAY = date(2027, 1, 11)
@@ -36,7 +37,7 @@ def writer(path: Path, seed: int, told: "Queue[Told]") -> None:
                 mine = [job for job, what in done if what != "undo" and job not in undone]
                 if mine:
                     job = chance.choice(mine)
-                    done.append((stock.undo(path, job, by, DAY), "undo"))
+                    done.append((stock.undo(path, job, by, done_on(DAY)), "undo"))
                     undone.add(job)
                 continue
             do(path, kind, chance, by)
@@ -52,15 +53,15 @@ def writer(path: Path, seed: int, told: "Queue[Told]") -> None:
 def do(path: Path, kind: str, chance: random.Random, by: str) -> None:
     """One job of the kind."""
     if kind == "receive":
-        stock.receive(path, "sodium-chloride", "100 g", chance.randint(1, 3), None, None, "", "", by, DAY)
+        stock.receive(path, "sodium-chloride", "100 g", chance.randint(1, 3), None, None, "", "", by, done_on(DAY))
     elif kind == "make":
-        making.log(path, "hcl-0.1", "100 mL", None, None, 1, None, by, DAY)
+        making.log(path, "hcl-0.1", "100 mL", None, None, 1, None, by, done_on(DAY))
     else:
         held = chance.choice(stock.list_stock(path, "sodium-chloride", None, False, None))
         if kind == "use":
-            stock.use(path, held.code, f"{chance.randint(1, 60)} g", "", by, DAY)
+            stock.use(path, held.code, f"{chance.randint(1, 60)} g", "", by, done_on(DAY))
         else:
-            stock.move(path, held.code, "B" if held.location == "A" else "A", by, DAY)
+            stock.move(path, held.code, "B" if held.location == "A" else "A", by, done_on(DAY))
 
 
 def newest(path: Path, by: str) -> int:
@@ -75,8 +76,8 @@ def test_eight_processes_with_mixed_jobs_lose_nothing(tmp_path: Path) -> None:
     setting_up.init(path, "Ada", DAY, None, "")
     for code in ("A", "B"):
         stock.add_place(path, code, "", 1)
-    stock.receive(path, "sodium-chloride", "100 g", 3, "A", None, "", "", "Ada", DAY)
-    stock.receive(path, "hydrochloric-acid", "2.5 L", 1, "A", None, "", "", "Ada", DAY)
+    stock.receive(path, "sodium-chloride", "100 g", 3, "A", None, "", "", "Ada", done_on(DAY))
+    stock.receive(path, "hydrochloric-acid", "2.5 L", 1, "A", None, "", "", "Ada", done_on(DAY))
     context = get_context("fork")  # the children need not import everything again
     told: Queue[Told] = context.Queue()
     writers = [context.Process(target=writer, args=(path, seed, told)) for seed in range(WRITERS)]

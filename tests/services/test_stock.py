@@ -7,6 +7,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services import purchasing, session, stock
 from prep.store.check import check
+from tests.days import done_on
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.usefixtures("inventory")
@@ -18,7 +19,7 @@ def clean() -> bool:
 
 
 def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[stock.Held]:
-    return stock.receive(None, item, amount, count, "PREP", None, "L9", "", "Ada", DAY)
+    return stock.receive(None, item, amount, count, "PREP", None, "L9", "", "Ada", done_on(DAY))
 
 
 def held(code: str) -> stock.Held:
@@ -40,35 +41,35 @@ def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) ->
 
 def test_using_takes_exactly_and_opens_the_bottle() -> None:
     (bottle,) = receive()
-    after = stock.use(None, bottle.code.lower(), "0.1 g", "", "Bo", DAY)
+    after = stock.use(None, bottle.code.lower(), "0.1 g", "", "Bo", done_on(DAY))
     assert (after.balance, after.opened) == (499_900_000, DAY)
-    assert stock.use(None, bottle.code, "499.9 g", "", "Bo", DAY).balance == 0
+    assert stock.use(None, bottle.code, "499.9 g", "", "Bo", done_on(DAY)).balance == 0
     with pytest.raises(Refused, match="which is less than the"):
-        stock.use(None, bottle.code, "1 mg", "", "Bo", DAY)
+        stock.use(None, bottle.code, "1 mg", "", "Bo", done_on(DAY))
 
 
 @pytest.mark.parametrize("amount", ["5 mL", "40 drops", "-1 g", "nan g", "5", "0 g", "1e400 g", "5 stone"])
 def test_a_wrong_amount_changes_nothing(amount: str) -> None:
     with pytest.raises(PrepError) as problem:
-        stock.use(None, "NA1", amount, "", "Bo", DAY)
+        stock.use(None, "NA1", amount, "", "Bo", done_on(DAY))
     assert "\n" not in str(problem.value)
     assert held("NA1").balance == 487_350_000
 
 
 def test_a_bottle_that_is_not_in_service_is_not_used() -> None:
     with pytest.raises(Refused, match="NA1 is quarantine"):
-        stock.use(None, "NA1", "1 g", "", "Bo", DAY)
-    stock.set_status(None, "NA1", "in service", "dried", "Bo", DAY)
-    assert stock.use(None, "NA1", "1 g", "", "Bo", DAY).balance == 486_350_000
+        stock.use(None, "NA1", "1 g", "", "Bo", done_on(DAY))
+    stock.set_status(None, "NA1", "in service", "dried", "Bo", done_on(DAY))
+    assert stock.use(None, "NA1", "1 g", "", "Bo", done_on(DAY)).balance == 486_350_000
 
 
 def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
     with pytest.raises(PrepError, match="AC2 is discarded already"):
-        stock.discard(None, ["AC1", "AC2"], "old", "Bo", DAY)
+        stock.discard(None, ["AC1", "AC2"], "old", "Bo", done_on(DAY))
     assert held("AC1").balance == 2_500_000_000
-    stock.discard(None, ["AC1", "NA1"], "old", "Bo", DAY)
+    stock.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
     assert (held("AC1").status, held("AC1").balance, held("NA1").balance) == ("discarded", 0, 0)
-    stock.undo(None, stock.history(None, None, 1)[0].job, "Bo", DAY)
+    stock.undo(None, stock.history(None, None, 1)[0].job, "Bo", done_on(DAY))
     assert [(held(c).status, held(c).balance) for c in ("AC1", "NA1")] == [
         ("in service", 2_500_000_000),
         ("quarantine", 487_350_000),
@@ -77,31 +78,31 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
 
 
 def test_a_move_is_in_the_history_and_undone() -> None:
-    stock.move(None, "AC1", "PREP", "Bo", DAY)
+    stock.move(None, "AC1", "PREP", "Bo", done_on(DAY))
     bottle, lines = stock.show(None, "AC1")
     assert bottle.location == "PREP"
     assert [(line.kind, line.bottle, line.by) for line in lines] == [
         ("move", "AC1", "Bo"),
         ("opening", "AC1", "Ada"),
     ]
-    stock.undo(None, lines[0].job, "Bo", DAY)
+    stock.undo(None, lines[0].job, "Bo", done_on(DAY))
     assert held("AC1").location == "ACID"
     with pytest.raises(PrepError, match="is at ACID already"):
-        stock.move(None, "AC1", "ACID", "Bo", DAY)
+        stock.move(None, "AC1", "ACID", "Bo", done_on(DAY))
     with pytest.raises(PrepError, match='"ROOF" is no location'):
-        stock.move(None, "AC1", "ROOF", "Bo", DAY)
+        stock.move(None, "AC1", "ROOF", "Bo", done_on(DAY))
 
 
 def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
-    stock.discard(None, ["AC1", "NA1"], "old", "Bo", DAY)
+    stock.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
     assert {line.bottle for line in stock.show(None, "AC1")[1]} == {"AC1"}
 
 
 def test_an_arrival_is_undone_with_its_order() -> None:
     before = session.snapshot(None, DAY).orders
-    bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", DAY)
+    bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", done_on(DAY))
     assert session.snapshot(None, DAY).orders == ()
-    stock.undo(None, stock.history(None, bottles[0].code, 1)[0].job, "Ada", DAY)
+    stock.undo(None, stock.history(None, bottles[0].code, 1)[0].job, "Ada", done_on(DAY))
     assert session.snapshot(None, DAY).orders == before
     assert all(held(bottle.code).status == "discarded" for bottle in bottles)
     assert clean()
@@ -133,7 +134,7 @@ def test_the_list_leaves_out_what_is_gone_unless_asked() -> None:
 def test_unknown_names_are_told() -> None:
     for call, says in (
         (lambda: stock.show(None, "ZZZZ"), 'no bottle "ZZZZ"'),
-        (lambda: stock.undo(None, 9999, "Bo", DAY), "no job 9999"),
+        (lambda: stock.undo(None, 9999, "Bo", done_on(DAY)), "no job 9999"),
         (lambda: receive(item="unobtainium"), "neither a substance nor a solution"),
     ):
         with pytest.raises(PrepError, match=says):

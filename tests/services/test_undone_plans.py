@@ -6,6 +6,7 @@ import pytest
 
 from prep.errors import Refused
 from prep.services import booking, keeping, purchasing, stock
+from tests.days import done_on
 from tests.services.conftest import DAY
 
 
@@ -21,10 +22,10 @@ def test_a_moved_booking_is_put_back_and_a_cancelled_one_stands_again() -> None:
     booking.cancel(None, "B1", "Ben", DAY)
     cancelled = stock.history(None, None, 1)[0]
     assert (cancelled.kind, cancelled.by, cancelled.bottle) == ("cancel", "Ben", "B1")
-    stock.undo(None, cancelled.job, "Ada", DAY)
+    stock.undo(None, cancelled.job, "Ada", done_on(DAY))
     (found,) = booking.list_bookings(None, None, None, False)
     assert (found.on, found.period) == (date(2027, 1, 20), "5")
-    stock.undo(None, moved, "Ada", DAY)
+    stock.undo(None, moved, "Ada", done_on(DAY))
     assert booking.list_bookings(None, None, None, True) == was
     assert keeping.check(None) == []
 
@@ -35,12 +36,12 @@ def test_a_booking_moved_twice_names_the_later_job() -> None:
     first = newest()
     booking.move(None, "B1", date(2027, 1, 21), None, None, "Ada", DAY)
     with pytest.raises(Refused, match=f"by job {newest()}"):
-        stock.undo(None, first, "Ada", DAY)
+        stock.undo(None, first, "Ada", done_on(DAY))
 
 
 @pytest.mark.usefixtures("inventory")
 def test_a_cancelled_order_is_open_again() -> None:
-    purchasing.cancel(None, "O1", "Ada", DAY)
+    purchasing.cancel(None, "O1", "Ada", done_on(DAY))
     assert purchasing.list_orders(None, False) == []
-    stock.undo(None, newest(), "Ada", DAY)
+    stock.undo(None, newest(), "Ada", done_on(DAY))
     assert [order.code for order in purchasing.list_orders(None, False)] == ["O1"]

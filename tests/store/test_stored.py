@@ -20,6 +20,7 @@ from prep.errors import PrepError, Refused
 from prep.services import counting, keeping, stock
 from prep.store import migrate
 from prep.store.engine import open_engine, reading, url_of, writing
+from tests.days import done_on
 from tests.new_stored import DAY
 from tests.store.test_migrate import release
 
@@ -83,8 +84,8 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     assert [count.status for count in counting.counts(path)] == ["closed"]
     use = min(m.job for m in stock.history(path, salt.code, 100) if m.kind == "use")
     with pytest.raises(Refused, match="signed off"):
-        stock.undo(path, use, "Ada", DAY)
-    assert stock.use(path, salt.code, "80 g", "", "Ada", DAY).shown == "320 g"
+        stock.undo(path, use, "Ada", done_on(DAY))
+    assert stock.use(path, salt.code, "80 g", "", "Ada", done_on(DAY)).shown == "320 g"
     assert keeping.check(path) == []
 
 
