@@ -7,7 +7,7 @@ from importlib import import_module
 import typer
 
 from prep import __version__
-from prep.cli import common
+from prep.cli import common, usage
 from prep.errors import PrepError
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -65,7 +65,15 @@ def main(argv: list[str] | None = None) -> None:
     arguments = sys.argv[1:] if argv is None else argv
     first = arguments[0] if arguments else ""
     try:
-        build(first if first in COMMANDS else None)(args=arguments, prog_name="prep")
+        command = build(first if first in COMMANDS else None)
+        sys.exit(command(args=arguments, prog_name="prep", standalone_mode=False) or 0)  # the code of a typer.Exit
+    except usage.UsageError as error:
+        if not arguments or type(error).__name__ == "NoArgsIsHelpError":
+            print(error, file=sys.stderr)  # a group by itself: its help
+            sys.exit(2)
+        _fail(usage.sentence(error, arguments), 2)
+    except typer.Abort:
+        sys.exit(1)
     except PrepError as error:
         _fail(str(error), error.exit_code)
     except UnicodeEncodeError:

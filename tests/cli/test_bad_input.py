@@ -229,3 +229,48 @@ def test_bytes_that_are_no_text(inventory: Run, tmp_path: Path) -> None:
     file.write_bytes(b"date,demo\n\xff\xfe\x00")
     done = inventory("book", "import", file)
     assert (done.code, "UTF-8" in done.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (
+            ("book", "add", "blue-bottle", "--on", "today", "--showings", "1.5"),
+            '--showings "1.5" is not accepted; write a',
+        ),
+        (
+            ("book", "add", "blue-bottle", "--on", "today", "--showings=two"),
+            '--showings "two" is not accepted; write a',
+        ),
+        (("calc", "endpoint", "--dish", "5 mL", "--add", "x", "--drops-per-ml", "few"), "write a number, such as 2.5"),
+        (("stock", "undo", "first"), "JOB is not accepted; write a whole number"),
+        (
+            ("stock", "use", "K7Q2", "-5 g"),
+            '"-5 g" begins with a minus sign; an amount or a number is more than nothing',
+        ),
+        (("stock", "receive", "urea", "-5g"), '"-5g" begins with a minus sign'),
+        (("stock", "undo", "-5"), '"-5" begins with a minus sign'),
+        (("stock", "list", "--itm", "urea"), "prep stock list has no option --itm (near: "),
+        (("book", "add", "blue-bottle"), "prep book add needs --on; see: prep book add --help"),
+        (("stock", "use", "K7Q2"), "prep stock use needs AMOUNT; see"),
+        (("stock", "use", "K7Q2", "5 g", "6 g"), "prep stock use: got unexpected"),
+        (("stock", "list", "--item"), "--item needs a value after it"),
+        (("stock", "frob"), 'prep stock has no command "frob"; it has standardise, list,'),
+        (("frob",), 'prep has no command "frob"; it has init,'),
+    ],
+)
+def test_what_the_command_line_refuses_is_one_sentence(prep: Run, arguments: tuple[str, ...], told: str) -> None:
+    done = prep(*arguments)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.count("\n") == 1, done.err
+    assert done.err.startswith("prep: ")
+    assert told in done.err
+
+
+def test_help_and_version_are_no_errors(prep: Run) -> None:
+    for arguments in (("--help",), ("stock", "-h"), ("--version",)):
+        done = prep(*arguments)
+        assert (done.code, done.err) == (0, "")
+    bare = prep("stock")
+    assert bare.code == 2
+    assert "Usage: prep stock" in bare.err
