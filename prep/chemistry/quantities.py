@@ -6,11 +6,13 @@ plain number in the unit that the function's name says.
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
+from unicodedata import numeric
 
 from prep.chemistry.model import Measure, Strength, StrengthKind
 from prep.errors import PrepError
@@ -158,18 +160,32 @@ def component(text: str) -> tuple[str, Strength]:
         except PrepError:
             if start == starts[-1]:
                 raise
+    if re.search(r"(?:^|\s)[0-9]+,[0-9]+\s*[A-Za-z%µμ]", text):  # elsewhere a comma belongs to a name: 2,3-
+        _no_comma(text)
+    _no_fraction(text)
     raise PrepError(
         f'"{_clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
     )
 
 
-def portion(text: str) -> tuple[Decimal, Strength]:
-    """Volume [mL] and strength from `100 mL of 2 mol/L`. Raises PrepError if either cannot be read."""
-    volume, of, rest = text.partition(" of ")
-    if not of:
-        raise PrepError(f'"{_clip(text)}" is not a portion; write such as "100 mL of 2 mol/L".')
-    return volume_ml(volume), strength(rest.strip(), zero=True)
+def portions(texts: Sequence[str]) -> list[tuple[Decimal, Strength]]:
+    """Volumes [mL] and strengths from `100 mL of 2 mol/L`; `50 mL of water` is nothing of the first other's kind.
+
+    Raises PrepError if one cannot be read, or all are water.
+    """
+    parts = []
+    for text in texts:
+        volume, of, what = text.partition(" of ")
+        if not of:
+            raise PrepError(f'"{_clip(text)}" is not a portion; write such as "100 mL of 2 mol/L".')
+        strong = None if what.strip().lower() == "water" else strength(what.strip(), zero=True)
+        parts.append((volume_ml(volume), strong))
+    kinds = [strong.kind for _, strong in parts if strong]
+    if not kinds:
+        raise PrepError('Water and water is water; give at least one portion such as "100 mL of 2 mol/L".')
+    kind = StrengthKind.PCT_W_W if kinds[0] is StrengthKind.SATURATED else kinds[0]
+    return [(volume, strong or Strength(Decimal(0), kind)) for volume, strong in parts]
 
 
 def to_base(value: Decimal) -> int:
@@ -297,6 +313,7 @@ def _number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, s
     found = _QUANTITY.fullmatch(typed) if len(typed) <= _LONGEST else None
     if not found:
         _no_comma(typed)
+        _no_fraction(typed)
         if re.match(rf"[-−]\s*{_NUMBER}", typed):
             raise PrepError(f'"{_clip(text)}" is negative; accepted is {accepted}.')
         raise PrepError(f'"{_clip(text)}" is not one number and a unit; accepted is {accepted}.')
@@ -304,6 +321,8 @@ def _number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, s
     if not unit:
         raise PrepError(f'"{_clip(text)}" has no unit; accepted is {accepted}.')
     _no_comma(typed)
+    if not unit[0].isalpha() and unit[0] != "%":
+        _no_fraction(typed)
     if not value and not zero:
         raise PrepError(f'"{_clip(text)}" is zero; accepted is {accepted}, more than nothing.')
     if value and not -30 <= value.adjusted() <= 30:
@@ -314,6 +333,20 @@ def _number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, s
 def _no_comma(text: str) -> None:
     if re.search(r"[0-9],[0-9]|^,[0-9]", text):
         raise PrepError(f'"{_clip(text)}" has a comma; write the number with a point and no separator (2.5, 1000).')
+
+
+def _no_fraction(text: str) -> None:
+    found = re.search(
+        r"(?:^|(?<=\s))([0-9]+\s*)?([¼-¾⅐-⅞])|(?:^|(?<=\s))([0-9]+)\s*[/⁄]\s*([1-9][0-9]*)(?![0-9.])", text
+    )
+    if not found:
+        return
+    whole, sign, over, under = found.groups()
+    if sign:
+        value = Decimal(whole or 0) + Decimal(repr(numeric(sign)))
+    else:
+        value = Decimal(over) / Decimal(under)
+    raise PrepError(f'"{_clip(text)}" has a fraction; write {found[0]} as a decimal number, {figures(value, 5)}.')
 
 
 def _factor_of(text: str, unit: str, dimension: str, what: str, units: str) -> Decimal:

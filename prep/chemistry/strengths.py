@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from prep.chemistry import densities
 from prep.chemistry.densities import Density
-from prep.chemistry.formulas import counted_as, molar_mass, split_hydrate, units_in
+from prep.chemistry.formulas import composition, counted_as, molar_mass, split_hydrate, units_in
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT, tidy
 from prep.chemistry.quantities import figures as _f
@@ -125,6 +125,26 @@ def recount(strength: Strength, about: About, formula: str) -> Converted:
     made = Strength(tidy(value), strength.kind)
     line = Line(f"{strength} of {about.formula} = {_f(made.value)} {made.kind.value} of {formula}", MASS_SOURCE)
     return Converted(made, None, (line,))
+
+
+def of_element(strength: Strength, element: str, formula: str) -> Converted | None:
+    """The strength in `formula` of a solution whose strength counts one of its elements; None if it is no such.
+
+    1000 ppm of Fe is 4978 ppm of FeSO4.7H2O, 0.1 mol/L of Na is 0.05 mol/L of Na2CO3. Raises PrepError as
+    `molar_mass` does.
+    """
+    inside = composition(formula)
+    if element not in inside or len(inside) == 1 or strength.kind is StrengthKind.SATURATED:
+        return None
+    each = inside[element]
+    if strength.kind in (*MOLAR, StrengthKind.MOL_PER_KG):
+        value, how = strength.value / each, f"/ {_f(each)} {element} in one {formula}"
+    else:
+        whole, part = molar_mass(formula), each * molar_mass(element)
+        value, how = strength.value * whole / part, f"x {_f(whole)} / {_f(part)}"
+    made = Strength(tidy(value), strength.kind)
+    line = f"{strength} of {element} {how} = {_f(made.value)} {made.kind.value} of {formula}"
+    return Converted(made, None, (Line(line, MASS_SOURCE),))
 
 
 def check_possible(strength: Strength, about: About) -> None:

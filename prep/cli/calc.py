@@ -43,7 +43,7 @@ def dissolve(
     of: Of = None,
     assay: Annotated[str | None, typer.Option("--assay", help="Purity in % w/w; default: 100, or as on file.")] = None,
     counted: Annotated[
-        str | None, typer.Option("--as", help="The formula that the strength counts, if not the solid's.")
+        str | None, typer.Option("--as", help="The formula or element that the strength counts, if not the solid's.")
     ] = None,
     as_json: common.AsJson = False,
 ) -> None:

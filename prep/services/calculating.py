@@ -8,9 +8,9 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from prep.chemistry import alcohol, dilution, naming, quantities, strengths
+from prep.chemistry import alcohol, densities, dilution, naming, quantities, strengths
 from prep.chemistry.formulas import molar_mass
-from prep.chemistry.model import Line, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.solutes import About, about_substance
 from prep.errors import PrepError
@@ -60,12 +60,9 @@ def find_substance(name: str) -> Substance:
 
 def dilute(source: str, target: str, volume: str, of: str | None, density: str | None) -> Answer:
     """How much of a stronger solution makes a volume of a weaker one. Raises PrepError."""
-    about = _about(of) if of else About()
-    if density is not None:
-        about = replace(about, density_g_ml=quantities.density_g_ml(density))
-    made = dilution.dilute(
-        quantities.strength(source), quantities.strength(target), quantities.volume_ml(volume), about=about
-    )
+    held = quantities.strength(source)
+    about = _about(of, held, density)
+    made = dilution.dilute(held, quantities.strength(target), quantities.volume_ml(volume), about=about)
     says = (
         f"Take {figures(made.take_ml, 4)} mL of the {source.strip()} and make it up to "
         f"{plain(made.volume_ml)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
@@ -98,21 +95,26 @@ def dissolve(
         assert formula is not None
         molar_mass(formula)
         about = About(formula=counted or formula, solubility=_solubility(formula))
+    working: tuple[Line, ...] = ()
+    asked = strength
+    if counted and (of_salt := strengths.of_element(asked, counted.strip(), formula)):
+        about, strength, working = replace(about, formula=formula), of_salt.strength, of_salt.working
+    if asked.kind is StrengthKind.PPM:
+        g_per_l = strengths.convert(strength, StrengthKind.G_PER_L, about).strength.value * asked.value / strength.value
+        note += (f"{asked} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
     made = dissolving.dissolve(formula, strength, volume_ml=volume_ml, assay_pct=purity or Decimal(100), about=about)
     says = (
         f"Weigh {figures(made.mass_g, 5)} g of {formula or of}, dissolve it in about "
         f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to {plain(volume_ml)} mL.",
     )
-    return Answer((*says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, made.working)
+    return Answer((*says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, (*working, *made.working))
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
     """A strength in another kind. Raises PrepError."""
     kind = _kind(to)
     given = quantities.strength(strength)
-    about = _about(of) if of else About()
-    if density is not None:
-        about = replace(about, density_g_ml=quantities.density_g_ml(density))
+    about = _about(of, given, density)
     if equivalents is not None:
         if equivalents < 1 or equivalents > 20:
             raise PrepError("--equivalents is how many a mole has, from 1 to 20.")
@@ -133,7 +135,7 @@ def blend(portions: list[str], of: str | None) -> Answer:
     """What several portions make together. Raises PrepError."""
     if len(portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
-    made = dilution.blend([quantities.portion(p) for p in portions], about=_about(of) if of else None)
+    made = dilution.blend(quantities.portions(portions), about=_about(of, None, None) if of else None)
     says = (f"{figures(made.volume_ml, 5)} mL of {figures(made.strength.value, 5)} {made.strength.kind.value}",)
     strength = {"value": float(made.strength.value), "unit": made.strength.kind.value}
     return Answer(says, {"volume": _ml(made.volume_ml), "strength": strength}, made.working)
@@ -162,8 +164,17 @@ def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> A
     return Answer(says, document, made.working)
 
 
-def _about(name: str) -> About:
-    return about_substance(find_substance(name))
+def _about(name: str | None, strength: Strength | None, density: str | None) -> About:
+    """What is known of a named solute: a density as given, or that of a bottle of this strength where no table is."""
+    about = about_substance(find_substance(name)) if name else About()
+    if density is not None:
+        return replace(about, density_g_ml=quantities.density_g_ml(density))
+    if name and strength and strength.kind is StrengthKind.PCT_W_W and densities.table_formula(about.formula) is None:
+        for one in substances_named(name):
+            if one.form is Form.AQUEOUS and one.assay_pct == strength.value and one.density_g_ml:
+                source = one.sources.get("density", "the substance's record")
+                return replace(about, density_g_ml=one.density_g_ml, density_source=f"{one.name}: {source}")
+    return about
 
 
 def _solubility(formula: str) -> Any:

@@ -60,7 +60,7 @@ def test_masses_are_exact(text: str, g: str) -> None:
         ("−5 mL", "negative"),
         ("0 mL", "zero"),
         ("2*3 mL", "not known"),
-        ("1/3 mL", "not known"),
+        ("1/3 mL", "has a fraction"),
         ("2 x 3 mL", "not known"),
         ("5 mL**2", "not known"),
         ("5 mL*mL/mL", "not known"),
@@ -187,7 +187,7 @@ def test_no_text_ends_in_anything_but_a_sentence(text: str) -> None:
         q.temperature_c,
         q.density_g_ml,
         q.component,
-        q.portion,
+        lambda typed: q.portions([typed]),
     ):
         try:
             read(text)
@@ -200,10 +200,49 @@ def test_components_and_portions() -> None:
     assert q.component("7647-01-0 9.99 % w/w") == ("7647-01-0", q.strength("9.99 % w/w"))
     assert q.component("copper sulfate 5 water 0.5 mol/L")[0] == "copper sulfate 5 water"
     assert q.component("calcium hydroxide saturated")[1].kind is StrengthKind.SATURATED
-    assert q.portion("100 mL of 2 mol/L") == (Decimal(100), q.strength("2 mol/L"))
+    for text in ("0.1 mol/L HCl", "0.1M HCl", "HCl 0.1 M"):
+        assert q.component(text) == ("HCl", q.strength("0.1 mol/L"))
+    assert q.component("20 vol hydrogen peroxide") == ("hydrogen peroxide", q.strength("20 vol"))
+    assert q.component("2-hydroxybenzoic acid 0.1 mol/L")[0] == "2-hydroxybenzoic acid"
     for text in ("NaCl", "0.1 mol/L", "NaCl 5 %"):
         with pytest.raises(PrepError):
             q.component(text)
+
+
+def test_portions() -> None:
+    half = (Decimal(50), q.strength("0 mol/L", zero=True))
+    assert q.portions(["100 mL of 2 mol/L", "50 mL of water"]) == [(Decimal(100), q.strength("2 mol/L")), half]
+    assert q.portions(["50 mL of Water", "100 mL of 2 mol/L"])[0] == half  # of the kind that comes after
+    assert q.portions(["1 L of saturated", "1 L of water"])[1][1] == q.strength("0 % w/w", zero=True)
+    for wrong in (["100 mL"], ["1 L of water", "1 L of water"], ["1 L of tea"]):
+        with pytest.raises(PrepError):
+            q.portions(wrong)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("ethanoic acid 0,1 mol/L", "has a comma"),
+        ("0,1 mol/L ethanoic acid", "has a comma"),
+        ("2,3-dihydroxybutanedioic acid", "needs a name"),  # that comma is the name's
+        ("ethanoic acid ½ mol/L", "write ½ as a decimal number, 0.5."),
+        ("ethanoic acid 1/60 mol/L", "write 1/60 as a decimal number, 0.016667."),
+    ],
+)
+def test_a_component_says_what_is_wrong_with_its_number(text: str, told: str) -> None:
+    with pytest.raises(PrepError) as refused:
+        q.component(text)
+    assert told in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"), [("½ mol/L", "0.5."), ("1½ mol/L", "1.5."), ("1/60 mol/L", "0.016667."), ("1 / 4 mol/L", "0.25.")]
+)
+def test_a_fraction_is_told_as_a_decimal(text: str, told: str) -> None:
+    with pytest.raises(PrepError) as refused:
+        q.strength(text)
+    assert str(refused.value).endswith(f"as a decimal number, {told}")
+    assert q.strength("5 g/100 mL").kind is StrengthKind.PCT_W_V
 
 
 @pytest.mark.parametrize(("text", "c"), [("25", "25"), ("25 C", "25"), ("25 °C", "25"), ("-5 degC", "-5")])

@@ -48,6 +48,41 @@ def test_an_indicator_without_a_pkin_has_no_working_from_one(prep: Run) -> None:
     assert "half at 7.3 = 1/(1 + 10^(7.3 - 6.8)) = 0.240" in prep("calc", "indicator", "BTB", "--ph", "6.8").out
 
 
+def test_a_concentrate_on_file_is_diluted_by_its_density_on_file(prep: Run) -> None:
+    want = ("--of", "hydrogen peroxide", "--to", "20 vol", "--volume", "1 L")
+    asked = prep("calc", "dilute", "--from", "30 % w/w", *want)
+    assert asked.code == 0, asked.err
+    # 30 % x 1.11 g/mL / 34.015 g/mol = 9.790 mol/L, 109.7 volumes at 22.414 L/mol: 20 / 109.7 L
+    assert asked.out.startswith("Take 182.3 mL")
+    assert "Hydrogen peroxide solution, 30 %: " in asked.out  # whose density it is
+    other = prep("calc", "dilute", "--from", "25 % w/w", *want)
+    assert other.code == 2
+    assert "give the density" in other.err
+    # A table that covers it still comes before the density of one bottle.
+    assert "CRC" in prep("calc", "strength", "28 % w/w", "--of", "ammonia", "--in", "mol/L").out
+
+
+def test_a_strength_may_count_an_element(prep: Run) -> None:
+    salt = ("calc", "dissolve", "--formula", "FeSO4.7H2O", "--as", "Fe", "--volume", "1 L", "--to")
+    asked = prep(*salt, "1000 ppm")
+    assert asked.code == 0, asked.err
+    # 1 g of Fe in 1 kg is 278.01 / 55.845 g of the salt, in a litre of 0.99821 kg
+    assert asked.out.startswith("Weigh 4.9694 g")
+    assert "1000 ppm is taken by mass, mg in 1 kg of solution; here that is 998.2 mg/L." in asked.out
+    assert prep(*salt, "1 g/L").out.startswith("Weigh 4.9783 g")
+    sodium = prep("calc", "dissolve", "--formula", "Na2CO3", "--as", "Na", "--to", "0.1 mol/L", "--volume", "1 L")
+    assert sodium.out.startswith("Weigh 5.2994 g")  # 0.05 mol of 105.99 g/mol
+    assert "differ by more than water" in prep(*salt[:5], "Cu", *salt[6:], "1 g/L").err
+
+
+def test_water_is_a_portion(prep: Run) -> None:
+    half = prep("calc", "blend", "100 mL of 2 mol/L", "100 mL of water", "--json").json
+    assert half["strength"] == {"value": 1.0, "unit": "mol/L"}
+    weak = prep("calc", "blend", "100 mL of water", "100 mL of 96 % v/v", "--of", "ethanol", "--json").json
+    assert weak["volume"]["value"] == pytest.approx(193.9, abs=0.1)  # it contracts, as with 0 % v/v
+    assert weak == prep("calc", "blend", "100 mL of 0 % v/v", "100 mL of 96 % v/v", "--of", "ethanol", "--json").json
+
+
 def test_no_database_is_made_or_opened(prep: Run, tmp_path: object) -> None:
     from pathlib import Path
 
