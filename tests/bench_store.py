@@ -18,7 +18,7 @@ from functools import partial
 from itertools import count
 from pathlib import Path
 
-from prep.services import carrying, counting, countreport, keeping, setting_up, stock
+from prep.services import carrying, counting, countreport, keeping, setting_up, shelves, stock
 from tests.days import done_on
 
 DAY = date(2027, 1, 11)
@@ -214,8 +214,8 @@ def store(movements: int = 1_000_000, few: int = 10_000, imported: int = 100_000
 
 def _questions(path: Path, bare: Path) -> list[bool]:
     jobs: list[tuple[str, Callable[[Path], object], Callable[[Path], None], int]] = [
-        ("stock list", lambda db: stock.list_stock(db, None, None, False, None), _list, 9),
-        ("stock show", lambda db: stock.show(db, BOTTLE), _show, 15),
+        ("stock list", lambda db: shelves.list_stock(db, None, None, False, None), _list, 9),
+        ("stock show", lambda db: shelves.show(db, BOTTLE), _show, 15),
         ("stock use", _taker(path, bare), _use, 25),
         ("db check", keeping.check, _check, 3),
     ]
@@ -228,7 +228,7 @@ def _questions(path: Path, bare: Path) -> list[bool]:
 def _taker(*paths: Path) -> Callable[[Path], object]:
     """Takes a little from one bottle of any of these inventories."""
     amounts = {
-        path: "0.001 mL" if stock.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
+        path: "0.001 mL" if shelves.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
     }
     return lambda path: stock.use(path, BOTTLE, amounts[path], "", "Ada", done_on(DAY))
 
@@ -262,7 +262,7 @@ def _counted(path: Path, bare: Path) -> list[bool]:
     for db in (path, bare):
         counting.open_count(db, None, False, "Ada", done_on(DAY))
         sheet = db.with_suffix(".csv")
-        held = stock.list_stock(db, None, None, False, None)
+        held = shelves.list_stock(db, None, None, False, None)
         sheet.write_text("code,count\n" + "".join(f'{h.code},"{h.shown}"\n' for h in held), encoding="utf-8")
         taken, wrong = counting.import_sheet(db, None, sheet, "Ada")
         assert (len(taken), wrong) == (len(held), ())

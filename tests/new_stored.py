@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import text
 
-from prep.services import booking, countdesk, counting, purchasing, setting_up, stock
+from prep.services import booking, countdesk, counting, purchasing, setting_up, shelves, stock
 from prep.store import engine as store
 from prep.store.migrate import HEAD
 from tests.days import done_on
@@ -30,7 +30,7 @@ def fill(path: Path) -> None:
     )
     stock.use(path, salt, "12.5 g", "for a demo", "Ada", done_on(DAY))
     stock.use(path, salt, "1 g", "wrong bottle", "Ben", done_on(DAY))
-    stock.undo(path, stock.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
+    stock.undo(path, shelves.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
     stock.discard(path, [urea], "lumps", "Ben", done_on(DAY))
     order = purchasing.placed(path, "urea", 1, "250 g", None, "Ada", done_on(DAY))
     purchasing.arrived(path, order.code, None, None, "L2", "Ada", done_on(DAY))

@@ -8,7 +8,7 @@ import typer
 from prep.cli import common, standardise
 
 if TYPE_CHECKING:
-    from prep.services.stock import Held, Moved
+    from prep.services.shelves import Held, Moved
 
 app = common.group("The shelves: list, receive, use, discard, move, and undo what was wrong.")
 
@@ -31,9 +31,9 @@ def list_(
 
     Example: prep stock list --item "sodium chloride"
     """
-    from prep.services import stock
+    from prep.services import shelves
 
-    held = stock.list_stock(db, item, location, everything, common.a_date(before, "--use-by") if before else None)
+    held = shelves.list_stock(db, item, location, everything, common.a_date(before, "--use-by") if before else None)
     if as_json:
         common.show_json([_held_json(h) for h in held])
         return
@@ -63,9 +63,9 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
 
     Example: prep stock show K7Q2
     """
-    from prep.services import stock
+    from prep.services import shelves
 
-    held, moves = stock.show(db, bottle)
+    held, moves = shelves.show(db, bottle)
     if as_json:
         common.show_json({**_held_json(held), "history": [_moved_json(m) for m in moves]})
         return
@@ -234,9 +234,9 @@ def history(
 
     Example: prep stock history --last 20
     """
-    from prep.services import stock
+    from prep.services import shelves
 
-    moves = stock.history(db, bottle, last)
+    moves = shelves.history(db, bottle, last)
     if as_json:
         common.show_json([_moved_json(m) for m in moves])
     else:
@@ -315,11 +315,11 @@ def place(
 
     Example: prep stock place ACID "Acid cupboard"
     """
-    from prep.services import stock
+    from prep.services.places import add_place, list_places
 
     if code is not None:
-        stock.add_place(db, code, name, order)
-    found = stock.places(db)
+        add_place(db, code, name, order)
+    found = list_places(db)
     if as_json:
         common.show_json([{"code": c, "name": n} for c, n in found])
         return

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from prep.services.counting import Progress
     from prep.services.days import Done
-    from prep.services.stock import Held
+    from prep.services.shelves import Held
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -25,13 +25,13 @@ def post(
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
-    from prep.services import stock
+    from prep.services import shelves
     from prep.store import changes, ledger, signing, stocktakes
 
-    held = {h.code: h for h in stock.all_held(connection)}
+    held = {h.code: h for h in shelves.all_held(connection)}
     counted = [v for v in state.verdicts if held[v.bottle].status != "discarded"]  # not what was written off since
     for verdict in counted:
-        stock.since_it_came(held[verdict.bottle], day)
+        shelves.since_it_came(held[verdict.bottle], day)
     signed = signing.last(connection, (v.bottle for v in counted))
     for bottle, last in sorted(signed.items()):
         if day.on < last.on:
@@ -75,7 +75,7 @@ def _new_bottles(
     connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
 ) -> "tuple[tuple[Held, ...], tuple[Verdict, ...]]":
     """Puts what was found but not on the books on them; an unreadable label is only reported."""
-    from prep.services import stock
+    from prep.services import bottling, shelves
     from prep.services.items import in_inventory
     from prep.store import ledger
 
@@ -84,11 +84,11 @@ def _new_bottles(
         if not tally.item or not tally.amount:
             continue
         thing = in_inventory(connection, tally.item)
-        code = stock.new_code(connection)
+        code = bottling.new_code(connection)
         note = f"found at count {count.code}" + (f": {tally.note}" if tally.note else "")
-        row = stock.bottle_row(code, thing.code, thing.measure, tally.location, on, None, note=note[:200])
+        row = bottling.bottle_row(code, thing.code, thing.measure, tally.location, on, None, note=note[:200])
         ledger.fill(connection, job, row | {"received": None}, tally.amount, f"count {count.code}: not on the books")
-        bottles.append(stock.one(connection, code))
+        bottles.append(shelves.one(connection, code))
         books = Books(code, thing.code, thing.measure)
         verdicts.append(judge(books, counttext.method_of(tally.method, {})))
     return tuple(bottles), tuple(verdicts)

@@ -17,7 +17,7 @@ from prep.services.sheetfile import point
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.stock import Held
+    from prep.services.shelves import Held
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -43,13 +43,14 @@ class Desk:
     """Takes entries of one count: the bottles and instruments, read once."""
 
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
-        from prep.services import stock
+        from prep.services import shelves
+        from prep.services.places import all_places
         from prep.store import queries
         from prep.store.tables import BottleRow
 
         self.connection, self.count = connection, count
-        self.held = {h.code: h for h in stock.all_held(connection)}
-        self.places = dict(stock.all_places(connection))
+        self.held = {h.code: h for h in shelves.all_held(connection)}
+        self.places = dict(all_places(connection))
         self.instruments: dict[str, Instrument] = {i.code: i for i in queries.instruments(connection)}
         rows = queries.table(BottleRow)
         from sqlalchemy import select
@@ -84,7 +85,7 @@ class Desk:
         return held
 
     def _place(self, held: "Held", place: str | None) -> str:
-        from prep.services.stock import place_named
+        from prep.services.places import place_named
 
         stands = held.location if place is None else place_named(self.places, place)
         if self.count.location and stands != self.count.location:
@@ -161,10 +162,10 @@ def row_found(
 def not_on_books(
     connection: "Connection", count: "Stocktake", item: str | None, amount: str | None, place: str, note: str
 ) -> "tuple[Tally, Item | None]":
-    from prep.services import stock
+    from prep.services.places import place_or_first
     from prep.store.stocktakes import Tally
 
-    stands = stock.place_or_first(connection, place or count.location or None)
+    stands = place_or_first(connection, place or count.location or None)
     if count.location and stands != count.location:
         raise PrepError(f"Count {count.code} is of {count.location}; {stands} is not part of it.")
     thing = in_inventory(connection, item, here=True) if item else None

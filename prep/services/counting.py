@@ -15,7 +15,7 @@ from prep.services.days import Done
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.stock import Held
+    from prep.services.shelves import Held
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -81,12 +81,12 @@ class Closed:
 
 def open_count(db: Path | None, location: str | None, blind: bool, by: str, day: Done) -> Sheet:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
-    from prep.services import stock
+    from prep.services.places import place_or_first
     from prep.store import stocktakes
 
     with session.writing(db) as connection:
         if location is not None:
-            location = stock.place_or_first(connection, location)
+            location = place_or_first(connection, location)
         counts = stocktakes.all_counts(connection)
         for other in counts:
             if other.status == "open" and (not location or not other.location or other.location == location):
@@ -294,17 +294,18 @@ def _counts(connection: "Connection") -> "list[Stocktake]":
 def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...]:
     from sqlalchemy import select
 
-    from prep.services import stock
+    from prep.services import shelves
+    from prep.services.places import all_places
     from prep.store.queries import table
     from prep.store.tables import BottleRow, LocationRow
 
     b, p = table(BottleRow), table(LocationRow)
     order = {code: (n, code) for code, n in connection.execute(select(p.c.code, p.c.walk_order))}
     tares = {row.code: row.tare for row in connection.execute(select(b.c.code, b.c.tare))}
-    names = dict(stock.all_places(connection))
+    names = dict(all_places(connection))
     held = [
         h
-        for h in stock.all_held(connection)
+        for h in shelves.all_held(connection)
         if h.status != "discarded" and h.balance > 0 and count.location in ("", h.location)
     ]
     held.sort(key=lambda h: (order[h.location], h.name, h.code))
@@ -326,7 +327,7 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
 def _progress(connection: "Connection", count: "Stocktake") -> Progress:
     from collections import Counter
 
-    from prep.services import stock
+    from prep.services import shelves
 
     tallies, verdicts = _judge_all(connection, count)
     times = Counter(t.bottle for t in tallies if t.bottle)
@@ -339,7 +340,7 @@ def _progress(connection: "Connection", count: "Stocktake") -> Progress:
         recount,
         tuple(code for code in recount if times[code] < 2),
         tuple(t for t in tallies if not t.bottle),
-        {h.code: h.name for h in stock.all_held(connection)},
+        {h.code: h.name for h in shelves.all_held(connection)},
     )
 
 

@@ -40,7 +40,8 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
 
 
 def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
-    from prep.services import stock
+    from prep.services import shelves
+    from prep.services.places import all_places
     from prep.store import changes, queries, stocktakes
 
     substances, solutions = queries.substances(connection), queries.solutions(connection)
@@ -53,13 +54,13 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     }
     here = {
         h.code: h
-        for h in stock.all_held(connection)
+        for h in shelves.all_held(connection)
         if h.code not in born
         and (h.code in entries or (h.status != "discarded" and count.location in ("", h.location)))
     }
     books = counting.books_of(connection, count, entries, here)
     verdicts = {v.bottle: v for v in counting.judged(connection, entries, books)}
-    places = dict(stock.all_places(connection))
+    places = dict(all_places(connection))
     order = {code: n for n, code in enumerate(places)}
     about = _About(substances, solutions)
     tests = dating.last_tests(connection)

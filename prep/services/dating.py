@@ -96,15 +96,15 @@ def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str
     """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
     printable(result, label="--result")
     with session.writing(db) as connection:
-        from prep.services import stock
+        from prep.services import shelves
         from prep.store import ledger
 
-        held = stock.one(connection, bottle)
+        held = shelves.one(connection, bottle)
         known = {one.bottle: one for one in dated(connection, only_peroxides=True)}
         if held.code not in known:
             raise PrepError(f"Bottle {held.code} ({held.name}) holds no peroxide former that is still in use.")
         day.since(known[held.code].opened, f"bottle {held.code} was opened")
-        stock.since_it_came(held, day)
+        shelves.since_it_came(held, day)
         ledger.begin(connection, TEST_JOB, by, day.on, f"{held.code}: {result or 'tested, may be used'}")
         return held.code
 
@@ -112,10 +112,10 @@ def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str
 def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
     """Take back the last test recorded for a bottle; returns its code. Raises PrepError if there is none."""
     with session.writing(db) as connection:
-        from prep.services import stock
+        from prep.services import shelves
         from prep.store import ledger
 
-        held = stock.one(connection, bottle)
+        held = shelves.one(connection, bottle)
         jobs = [job for job, tested_one, _ in _tests(connection) if tested_one == held.code]
         if not jobs:
             raise PrepError(f"No test of bottle {held.code} is on record.")

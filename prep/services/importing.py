@@ -118,7 +118,7 @@ def a_day(text: str) -> date:
 
 
 def _fates(connection: "Connection", table: Table, on: date) -> tuple[tuple[Fate, ...], list[dict[str, object]]]:
-    from prep.services import stock
+    from prep.services import bottling
 
     desk = _Desk(connection, on)
     fates = [Fate(number, says, True) for number, says in table.wrong]
@@ -133,7 +133,7 @@ def _fates(connection: "Connection", table: Table, on: date) -> tuple[tuple[Fate
             continue
         rows.append(made)
     wanting = [made for made in rows if not made["code"]]
-    for made, code in zip(wanting, stock.new_codes(len(wanting), desk.taken), strict=True):
+    for made, code in zip(wanting, bottling.new_codes(len(wanting), desk.taken), strict=True):
         made["code"] = code
     for made, number in zip(rows, desk.numbers, strict=True):
         measure = desk.items[str(made["item"])].measure
@@ -147,13 +147,14 @@ class _Desk:
     """Reads rows into bottles; what is on file is read once."""
 
     def __init__(self, connection: "Connection", on: date) -> None:
-        from prep.services import stock
+        from prep.services import shelves
+        from prep.services.places import all_places
         from prep.store import queries
 
         self.on = on
         self.substances, self.solutions = queries.substances(connection), queries.solutions(connection)
-        self.places = dict(stock.all_places(connection))
-        self.taken = {h.code for h in stock.all_held(connection)}
+        self.places = dict(all_places(connection))
+        self.taken = {h.code for h in shelves.all_held(connection)}
         self.items: dict[str, Item] = {}
         self.numbers: list[int] = []
         self._named: dict[str, Item] = {}

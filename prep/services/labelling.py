@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-    from prep.services.stock import Held
+    from prep.services.shelves import Held
 
 _KEEPING = {
     "amber": "in amber glass",
@@ -68,7 +68,7 @@ def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> l
 
 def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     """Labels of bottles of an open inventory. Raises PrepError."""
-    from prep.services import stock
+    from prep.services import shelves
     from prep.store import queries
 
     if len(codes) > _MOST:
@@ -78,7 +78,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     made = _made_on(connection)
     found = []
     for code in codes:
-        held = stock.one(connection, code)
+        held = shelves.one(connection, code)
         if held.status == "discarded":
             raise PrepError(f"Bottle {held.code} is discarded; it needs no label.")
         found.append(_label(held, made.get(held.code), school, substances, solutions))

@@ -47,13 +47,13 @@ def recall(db: Path | None, thing: str, reason: str, by: str, day: Done) -> Trac
         codes = found.down.quarantine
         if not codes:
             raise PrepError(f"Nothing in service holds any of {found.start}; nothing was changed.")
-        from prep.services import stock
+        from prep.services import shelves
         from prep.store import changes, ledger
 
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
         job = ledger.begin(connection, "recall", by, day.on, note)
         for code in codes:
-            stock.since_it_came(stock.one(connection, code), day)
+            shelves.since_it_came(shelves.one(connection, code), day)
             changes.change(connection, job, "bottle", code, status="quarantine")
         return Trace(found.start, found.kind, found.up, found.down, codes, job)
 

@@ -15,8 +15,8 @@ from prep.services.cautioning import with_cautions
 from prep.services.days import Done
 from prep.services.door import within
 from prep.services.items import find_item
+from prep.services.shelves import Held
 from prep.services.standardising import Strengthened, Written, find
-from prep.services.stock import Held
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -109,7 +109,8 @@ def _post(
 ) -> Logged:
     from sqlalchemy import insert
 
-    from prep.services import stock
+    from prep.services import bottling, shelves
+    from prep.services.places import place_or_first
     from prep.store import changes, ledger
     from prep.store.queries import strength_text, table
     from prep.store.tables import BatchRow
@@ -129,7 +130,7 @@ def _post(
             raise PrepError("Give the found strength once: --found, --titrated or --primary.")
         standardised = find(connection, made.snapshot, card, written)
         strength = standardised.strength
-    place = stock.place_or_first(connection, location)
+    place = place_or_first(connection, location)
     job = ledger.begin(
         connection, "make", by, day.on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
     )
@@ -139,16 +140,16 @@ def _post(
         [ledger.Line(take.ref, -take.amount, f"to make {card.code}") for take in batch.takes],
     )
     for code in dict.fromkeys(take.ref for take in batch.takes):
-        held = stock.one(connection, code)
-        stock.since_it_came(held, day)
+        held = shelves.one(connection, code)
+        shelves.since_it_came(held, day)
         if held.opened is None:
             changes.change(connection, job, "bottle", code, opened=day.on)
     use_by = day.on + timedelta(days=card.shelf_life_days)
     codes = []
     for number in range(bottles):
         share = batch.amount // bottles + (1 if number < batch.amount % bottles else 0)
-        code = stock.new_code(connection)
-        row = stock.bottle_row(
+        code = bottling.new_code(connection)
+        row = bottling.bottle_row(
             code,
             card.code,
             Measure.VOLUME,
@@ -175,5 +176,5 @@ def _post(
             )
         )
         codes.append(code)
-    filled = tuple(stock.one(connection, code) for code in codes)
+    filled = tuple(shelves.one(connection, code) for code in codes)
     return Logged(job, replace(made, batch=replace(batch, use_by=use_by)), filled, standardised)

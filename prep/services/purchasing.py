@@ -14,7 +14,7 @@ from prep.services import session
 from prep.services.days import Done
 from prep.services.door import within
 from prep.services.items import Item, in_inventory
-from prep.services.stock import Held
+from prep.services.shelves import Held
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -96,19 +96,20 @@ def arrived(
 ) -> list[Held]:
     """Put what an order brought on the shelf, one bottle a pack, as one job. Raises PrepError."""
     with session.writing(db) as connection:
-        from prep.services import stock
+        from prep.services import bottling, shelves
+        from prep.services.places import place_or_first
         from prep.store import ledger
 
         order = _open(connection, code)
         day.since(order.placed, f"order {order.code} was placed")
-        place = stock.place_or_first(connection, location)
+        place = place_or_first(connection, location)
         job = ledger.begin(connection, "arrive", by, day.on, f"order {order.code}")
         out = []
         for _ in range(order.packs):
-            bottle = stock.new_code(connection)
-            row = stock.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
+            bottle = bottling.new_code(connection)
+            row = bottling.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
-            out.append(stock.one(connection, bottle))
+            out.append(shelves.one(connection, bottle))
         from prep.store import changes
 
         changes.change(connection, job, "purchase", order.code, status="arrived")  # undoing opens it again

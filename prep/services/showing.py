@@ -21,7 +21,7 @@ from prep.services.looking import Known, reckoned
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.stock import Held
+    from prep.services.shelves import Held
     from prep.store.ledger import Line
 
 WATER = "water"
@@ -256,11 +256,11 @@ def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "li
 
     For a fresh need those made that day come before others.
     """
-    from prep.services import stock
+    from prep.services import shelves
 
     good = [
         h
-        for h in stock.held_of(connection, item)
+        for h in shelves.held_of(connection, item)
         if h.status == "in service"
         and h.balance > 0
         and (h.use_by is None or h.use_by >= day.on)
@@ -271,8 +271,8 @@ def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "li
 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:
-    from prep.services import stock
+    from prep.services import shelves
     from prep.store import changes
 
-    if stock.one(connection, bottle).opened is None:
+    if shelves.one(connection, bottle).opened is None:
         changes.change(connection, job, "bottle", bottle, opened=on)

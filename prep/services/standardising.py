@@ -27,7 +27,7 @@ from prep.errors import PrepError, Refused
 from prep.services import session
 from prep.services.days import Done
 from prep.services.items import candidates, find_item
-from prep.services.stock import Held
+from prep.services.shelves import Held
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -83,16 +83,16 @@ def standardise(
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
-    from prep.services import stock
+    from prep.services import shelves
 
     with session.writing(db) as connection:
         from prep.services.loading import load
         from prep.store import changes, ledger
 
-        held = stock.one(connection, bottle)
+        held = shelves.one(connection, bottle)
         if held.status == "discarded" or not held.balance:
             raise Refused(f"Bottle {held.code} is {'discarded' if held.status == 'discarded' else 'empty'}.")
-        stock.since_it_came(held, day)
+        shelves.since_it_came(held, day)
         snapshot = load(connection, day.on)
         if held.item not in snapshot.solutions:
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
@@ -106,7 +106,7 @@ def standardise(
             strength=text_of(made.strength),
             strength_uncertainty_pct=str(made.uncertainty_pct),
         )
-        return stock.one(connection, held.code), made, job
+        return shelves.one(connection, held.code), made, job
 
 
 def text_of(strength: Strength) -> str:
@@ -227,9 +227,9 @@ class _Desk:
         return self._known(what.strip(), strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
 
     def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
-        from prep.services import stock
+        from prep.services import shelves
 
-        held = stock.one(self.connection, code)
+        held = shelves.one(self.connection, code)
         solution = self.snapshot.solutions.get(held.item)
         if solution is None:
             raise PrepError(f"Bottle {held.code} holds {held.name}; a standard is a made solution.")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from prep.errors import PrepError, Refused
-from prep.services import carrying, counting, countreport, counttext, keeping, stock
+from prep.services import carrying, counting, countreport, counttext, keeping, shelves, stock
 from prep.services.countdesk import How
 from tests.days import done_on
 from tests.services.conftest import DAY
@@ -17,7 +17,7 @@ END = date(2027, 7, 1)
 
 
 def balance(code: str) -> int:
-    return stock.show(None, code)[0].balance
+    return shelves.show(None, code)[0].balance
 
 
 @pytest.mark.usefixtures("inventory")
@@ -69,7 +69,7 @@ def test_two_people_count_two_places_at_once() -> None:
     shown = counting.enter(None, "C2", "HC1", How(amount="500 mL"), "Bo")
     assert shown.verdict is None  # a blind count says nothing
     counting.close(None, "C2", True, True, "Bo", done_on(END))
-    assert stock.show(None, "AC1")[0].location == "PREP"
+    assert shelves.show(None, "AC1")[0].location == "PREP"
     assert balance("HC1") == 500 * 10**6
     counting.drop(None, "C1")
     assert [c.status for c in counting.counts(None)] == ["dropped", "closed"]

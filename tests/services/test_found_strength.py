@@ -7,7 +7,7 @@ from math import sqrt
 import pytest
 
 from prep.errors import PrepError, Refused
-from prep.services import making, session, stock
+from prep.services import making, session, shelves, stock
 from prep.services.standardising import Written, standardise
 from tests.days import done_on
 from tests.services.conftest import DAY
@@ -70,7 +70,7 @@ def test_the_standard_may_be_a_bottle_as_it_was_found() -> None:
 
 def test_what_is_made_from_it_follows() -> None:
     stock.receive(None, "naoh-2", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", done_on(DAY))
-    code = next(b.code for b in stock.list_stock(None, "naoh-2", None, False, None))
+    code = next(b.code for b in shelves.list_stock(None, "naoh-2", None, False, None))
     before = making.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
     found(code, titrated="10 mL of it = 19.6, 19.6 mL of hydrochloric acid 1 mol/L +- 0.1 %")
     after = making.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
@@ -84,7 +84,7 @@ def test_what_is_made_from_it_follows() -> None:
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
     _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
     stock.undo(None, job, "Ada", done_on(DAY))
-    held, history = stock.show(None, alkali)
+    held, history = shelves.show(None, alkali)
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
     assert {"standardise"} <= {line.kind for line in history}
 
@@ -125,7 +125,7 @@ def test_bad_input_is_one_sentence(alkali: str, case: str) -> None:
     written, names = BAD[case]
     with pytest.raises(PrepError, match=names.replace("+", r"\+")):
         standardise(None, alkali, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
-    assert stock.show(None, alkali)[0].strength is None
+    assert shelves.show(None, alkali)[0].strength is None
 
 
 def test_only_a_made_solution_has_a_strength_to_find() -> None:

@@ -25,6 +25,7 @@ from prep.services import (
     planning,
     session,
     setting_up,
+    shelves,
     stock,
 )
 from prep.services.catalogue import Catalogue
@@ -350,10 +351,10 @@ def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
 def test_a_make_opens_what_it_takes_from(own: Path) -> None:
     made = making.log(own, "nacl-0.1", "1 L", "nacl-5", None, 1, None, "Ada", done_on(TODAY))
     source = made.instructions.batch.takes[0].ref
-    assert stock.show(own, source)[0].opened == TODAY
-    assert stock.show(own, made.bottles[0].code)[0].opened is None
+    assert shelves.show(own, source)[0].opened == TODAY
+    assert shelves.show(own, made.bottles[0].code)[0].opened is None
     stock.undo(own, made.job, "Ada", done_on(TODAY))
-    assert stock.show(own, source)[0].opened is None
+    assert shelves.show(own, source)[0].opened is None
 
 
 def test_without_any_date_it_is_put_aside() -> None:

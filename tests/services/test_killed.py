@@ -14,7 +14,7 @@ from pathlib import Path
 
 from sqlalchemy import func, select
 
-from prep.services import counting, importing, keeping, session, setting_up, stock
+from prep.services import bottling, counting, importing, keeping, session, setting_up, shelves, stock
 from prep.services.countdesk import How
 from prep.store import engine as store
 from prep.store import ledger, migrate
@@ -39,7 +39,7 @@ def receive(path: Path) -> str:
 
 
 def use(path: Path) -> str:
-    held = next(h for h in stock.list_stock(path, "sodium-chloride", None, False, None) if h.balance > 10**6)
+    held = next(h for h in shelves.list_stock(path, "sodium-chloride", None, False, None) if h.balance > 10**6)
     stock.use(path, held.code, "0.5 g", "", "Ada", done_on(DAY))
     return "use"
 
@@ -50,10 +50,10 @@ def take_in(path: Path) -> str:
 
 
 def make(path: Path) -> str:
-    first, second = stock.list_stock(path, "sodium-chloride", None, False, None)[-2:]
+    first, second = shelves.list_stock(path, "sodium-chloride", None, False, None)[-2:]
     with session.writing(path) as connection:
         job = ledger.begin(connection, "make", "Ada", DAY)
-        row = stock.bottle_row(stock.new_code(connection), "urea", first.measure, first.location, DAY, None)
+        row = bottling.bottle_row(bottling.new_code(connection), "urea", first.measure, first.location, DAY, None)
         ledger.post(connection, job, [ledger.Line(b.code, -1000, "to make") for b in (first, second)])
         ledger.fill(connection, job, row, 2000, "made")
     return "make"
@@ -63,7 +63,7 @@ def count(path: Path) -> str:
     opened = [c for c in counting.counts(path) if c.status == "open"]
     if not opened:
         counting.open_count(path, None, False, "Ada", done_on(DAY))
-    held = random.choice(stock.list_stock(path, "sodium-chloride", None, False, None))
+    held = random.choice(shelves.list_stock(path, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
     counting.enter(path, None, held.code, How(amount=half), "Ada")
     counting.close(path, None, True, True, "Ada", done_on(DAY))

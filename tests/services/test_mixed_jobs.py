@@ -14,7 +14,8 @@ from pathlib import Path
 from sqlalchemy import text
 
 from prep.errors import PrepError, Refused
-from prep.services import keeping, making, session, setting_up, stock
+from prep.services import keeping, making, session, setting_up, shelves, stock
+from prep.services.places import add_place
 from prep.store import engine as store
 from tests.days import done_on
 
@@ -57,7 +58,7 @@ def do(path: Path, kind: str, chance: random.Random, by: str) -> None:
     elif kind == "make":
         making.log(path, "hcl-0.1", "100 mL", None, None, 1, None, by, done_on(DAY))
     else:
-        held = chance.choice(stock.list_stock(path, "sodium-chloride", None, False, None))
+        held = chance.choice(shelves.list_stock(path, "sodium-chloride", None, False, None))
         if kind == "use":
             stock.use(path, held.code, f"{chance.randint(1, 60)} g", "", by, done_on(DAY))
         else:
@@ -75,7 +76,7 @@ def test_eight_processes_with_mixed_jobs_lose_nothing(tmp_path: Path) -> None:
     path = tmp_path / "inventory.db"
     setting_up.init(path, "Ada", DAY, None, "")
     for code in ("A", "B"):
-        stock.add_place(path, code, "", 1)
+        add_place(path, code, "", 1)
     stock.receive(path, "sodium-chloride", "100 g", 3, "A", None, "", "", "Ada", done_on(DAY))
     stock.receive(path, "hydrochloric-acid", "2.5 L", 1, "A", None, "", "", "Ada", done_on(DAY))
     context = get_context("fork")  # the children need not import everything again

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from prep.errors import PrepError, Refused
-from prep.services import purchasing, session, stock
+from prep.services import purchasing, session, shelves, stock
 from prep.store.check import check
 from tests.days import done_on
 from tests.services.conftest import DAY
@@ -18,12 +18,12 @@ def clean() -> bool:
         return check(connection) == []
 
 
-def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[stock.Held]:
+def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[shelves.Held]:
     return stock.receive(None, item, amount, count, "PREP", None, "L9", "", "Ada", done_on(DAY))
 
 
-def held(code: str) -> stock.Held:
-    return stock.show(None, code)[0]
+def held(code: str) -> shelves.Held:
+    return shelves.show(None, code)[0]
 
 
 def test_new_bottles_get_codes_that_cannot_be_misread() -> None:
@@ -35,7 +35,7 @@ def test_new_bottles_get_codes_that_cannot_be_misread() -> None:
 
 def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn = iter("AAAA" + "AAAA" + "BBBB")
-    monkeypatch.setattr("prep.services.stock.secrets.choice", lambda _: next(drawn))
+    monkeypatch.setattr("prep.services.bottling.secrets.choice", lambda _: next(drawn))
     assert [bottle.code for bottle in receive(count=2)] == ["AAAA", "BBBB"]
 
 
@@ -69,7 +69,7 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
     assert held("AC1").balance == 2_500_000_000
     stock.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
     assert (held("AC1").status, held("AC1").balance, held("NA1").balance) == ("discarded", 0, 0)
-    stock.undo(None, stock.history(None, None, 1)[0].job, "Bo", done_on(DAY))
+    stock.undo(None, shelves.history(None, None, 1)[0].job, "Bo", done_on(DAY))
     assert [(held(c).status, held(c).balance) for c in ("AC1", "NA1")] == [
         ("in service", 2_500_000_000),
         ("quarantine", 487_350_000),
@@ -79,7 +79,7 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
 
 def test_a_move_is_in_the_history_and_undone() -> None:
     stock.move(None, "AC1", "PREP", "Bo", done_on(DAY))
-    bottle, lines = stock.show(None, "AC1")
+    bottle, lines = shelves.show(None, "AC1")
     assert bottle.location == "PREP"
     assert [(line.kind, line.bottle, line.by) for line in lines] == [
         ("move", "AC1", "Bo"),
@@ -95,21 +95,21 @@ def test_a_move_is_in_the_history_and_undone() -> None:
 
 def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
     stock.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
-    assert {line.bottle for line in stock.show(None, "AC1")[1]} == {"AC1"}
+    assert {line.bottle for line in shelves.show(None, "AC1")[1]} == {"AC1"}
 
 
 def test_an_arrival_is_undone_with_its_order() -> None:
     before = session.snapshot(None, DAY).orders
     bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", done_on(DAY))
     assert session.snapshot(None, DAY).orders == ()
-    stock.undo(None, stock.history(None, bottles[0].code, 1)[0].job, "Ada", done_on(DAY))
+    stock.undo(None, shelves.history(None, bottles[0].code, 1)[0].job, "Ada", done_on(DAY))
     assert session.snapshot(None, DAY).orders == before
     assert all(held(bottle.code).status == "discarded" for bottle in bottles)
     assert clean()
 
 
 def test_nothing_is_recorded_when_a_job_fails_half_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    before = stock.history(None, None, 1000), stock.list_stock(None, None, None, True, None)
+    before = shelves.history(None, None, 1000), shelves.list_stock(None, None, None, True, None)
     codes = iter(["QQQ2", None])
 
     def fail_on_the_second(_: object) -> str:
@@ -121,19 +121,19 @@ def test_nothing_is_recorded_when_a_job_fails_half_way(monkeypatch: pytest.Monke
     monkeypatch.setattr(stock, "new_code", fail_on_the_second)
     with pytest.raises(PrepError, match="stop"):
         receive(count=2)
-    assert (stock.history(None, None, 1000), stock.list_stock(None, None, None, True, None)) == before
+    assert (shelves.history(None, None, 1000), shelves.list_stock(None, None, None, True, None)) == before
 
 
 def test_the_list_leaves_out_what_is_gone_unless_asked() -> None:
-    assert {b.code for b in stock.list_stock(None, None, None, False, None)} == {"AC1", "NA1", "HC1"}
-    assert {b.code for b in stock.list_stock(None, None, None, True, None)} == {"AC1", "AC2", "NA1", "HC1"}
-    assert [b.code for b in stock.list_stock(None, "sodium-hydroxide", None, False, None)] == ["NA1"]
-    assert [b.code for b in stock.list_stock(None, None, "ACID", False, None)] == ["AC1"]
+    assert {b.code for b in shelves.list_stock(None, None, None, False, None)} == {"AC1", "NA1", "HC1"}
+    assert {b.code for b in shelves.list_stock(None, None, None, True, None)} == {"AC1", "AC2", "NA1", "HC1"}
+    assert [b.code for b in shelves.list_stock(None, "sodium-hydroxide", None, False, None)] == ["NA1"]
+    assert [b.code for b in shelves.list_stock(None, None, "ACID", False, None)] == ["AC1"]
 
 
 def test_unknown_names_are_told() -> None:
     for call, says in (
-        (lambda: stock.show(None, "ZZZZ"), 'no bottle "ZZZZ"'),
+        (lambda: shelves.show(None, "ZZZZ"), 'no bottle "ZZZZ"'),
         (lambda: stock.undo(None, 9999, "Bo", done_on(DAY)), "no job 9999"),
         (lambda: receive(item="unobtainium"), "neither a substance nor a solution"),
     ):

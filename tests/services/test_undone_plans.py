@@ -5,13 +5,13 @@ from datetime import date
 import pytest
 
 from prep.errors import Refused
-from prep.services import booking, keeping, purchasing, stock
+from prep.services import booking, keeping, purchasing, shelves, stock
 from tests.days import done_on
 from tests.services.conftest import DAY
 
 
 def newest() -> int:
-    return stock.history(None, None, 1)[0].job
+    return shelves.history(None, None, 1)[0].job
 
 
 @pytest.mark.usefixtures("inventory")
@@ -20,7 +20,7 @@ def test_a_moved_booking_is_put_back_and_a_cancelled_one_stands_again() -> None:
     booking.move(None, "B1", date(2027, 1, 20), "5", None, "Ben", DAY)
     moved = newest()
     booking.cancel(None, "B1", "Ben", DAY)
-    cancelled = stock.history(None, None, 1)[0]
+    cancelled = shelves.history(None, None, 1)[0]
     assert (cancelled.kind, cancelled.by, cancelled.bottle) == ("cancel", "Ben", "B1")
     stock.undo(None, cancelled.job, "Ada", done_on(DAY))
     (found,) = booking.list_bookings(None, None, None, False)

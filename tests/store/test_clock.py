@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from prep.errors import Refused
-from prep.services import countdesk, counting, keeping, setting_up, stock
+from prep.services import countdesk, counting, keeping, setting_up, shelves, stock
 from prep.store import ledger
 from tests.days import done_on
 
@@ -42,21 +42,21 @@ def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(path: Path, m
     stock.use(path, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
     monkeypatch.undo()
     stock.use(path, code, "20 g", "set back", "Ada", done_on(DAY))
-    held, moves = stock.show(path, code)
+    held, moves = shelves.show(path, code)
     assert held.shown == "70 g"
     assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
     assert moves[0].job > moves[1].job > moves[2].job
     assert moves[0].at < moves[1].at
-    assert [m.reason for m in stock.history(path, None, 3)] == ["set back", "ahead", "received"]
+    assert [m.reason for m in shelves.history(path, None, 3)] == ["set back", "ahead", "received"]
     stock.undo(path, moves[1].job, "Ada", done_on(DAY))
-    assert stock.show(path, code)[0].shown == "80 g"
+    assert shelves.show(path, code)[0].shown == "80 g"
     assert keeping.check(path) == []
 
 
 def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back(path: Path) -> None:
     code = receive(path, DAY)
     stock.use(path, code, "10 g", "", "Ada", done_on(DAY))
-    used = stock.history(path, code, 1)[0].job
+    used = shelves.history(path, code, 1)[0].job
     counting.open_count(path, None, False, "Ada", done_on(DAY))
     counting.enter(path, None, code, countdesk.How(amount="60 g"), "Ada")
     counting.close(path, None, True, True, "Ada", done_on(DAY))
@@ -65,7 +65,7 @@ def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back(path: Path) -
             stock.use(path, code, "1 g", "", "Ada", done_on(late))
         with pytest.raises(Refused, match="signed off"):
             stock.undo(path, used, "Ada", done_on(late))
-    assert stock.show(path, code)[0].shown == "60 g"
+    assert shelves.show(path, code)[0].shown == "60 g"
     assert stock.use(path, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
     assert keeping.check(path) == []
 
@@ -78,12 +78,12 @@ def test_moments_are_kept_in_utc_whatever_the_time_zone(path: Path, zone: pytest
         time.tzset()
         before = datetime.now(UTC).replace(microsecond=0)
         stock.use(path, code, "1 g", name, "Ada", done_on(DAY))
-        line = stock.history(path, code, 1)[0]
+        line = shelves.history(path, code, 1)[0]
         assert line.reason == name
         assert line.on == DAY
         assert line.at.endswith("+00:00")
         assert before <= datetime.fromisoformat(line.at) <= datetime.now(UTC)
         seen.append(line.at)
     assert seen == sorted(seen)
-    assert [(m.on, m.at) for m in stock.history(path, code, 3)] == [(DAY, at) for at in reversed(seen)]
+    assert [(m.on, m.at) for m in shelves.history(path, code, 3)] == [(DAY, at) for at in reversed(seen)]
     assert keeping.check(path) == []

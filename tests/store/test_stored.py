@@ -17,7 +17,7 @@ import pytest
 from sqlalchemy import text
 
 from prep.errors import PrepError, Refused
-from prep.services import counting, keeping, stock
+from prep.services import counting, keeping, shelves, stock
 from prep.store import migrate
 from prep.store.engine import open_engine, reading, url_of, writing
 from tests.days import done_on
@@ -79,10 +79,10 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
         with pytest.raises(PrepError, match="append-only"), writing(engine) as connection:
             connection.execute(text(f"DELETE FROM {guarded}"))
     engine.dispose()
-    salt = next(h for h in stock.list_stock(path, "sodium-chloride", None, False, None))
+    salt = next(h for h in shelves.list_stock(path, "sodium-chloride", None, False, None))
     assert salt.shown == "400 g"
     assert [count.status for count in counting.counts(path)] == ["closed"]
-    use = min(m.job for m in stock.history(path, salt.code, 100) if m.kind == "use")
+    use = min(m.job for m in shelves.history(path, salt.code, 100) if m.kind == "use")
     with pytest.raises(Refused, match="signed off"):
         stock.undo(path, use, "Ada", done_on(DAY))
     assert stock.use(path, salt.code, "80 g", "", "Ada", done_on(DAY)).shown == "320 g"
