@@ -12,8 +12,9 @@ from prep.services.days import Done, read_day, read_done
 from prep.services.door import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
 
+    from prep.safety.model import Finding
     from prep.services.importing import Imported
 
 Db = Annotated[
@@ -99,17 +100,41 @@ def show_fates(done: "Imported", dry_run: bool, as_json: bool) -> None:
     """What became of every row of a file. Raises PrepError where a row is wrong: then nothing was written."""
     wrong = done.wrong
     if as_json:
-        rows = [{"row": f.row, "wrong": f.wrong, "says": f.says, "code": f.bottle or None} for f in done.fates]
+        rows = [
+            {"row": f.row, "wrong": f.wrong, "says": f.says, "code": f.bottle or None, "notes": list(f.notes)}
+            for f in done.fates
+        ]
         show_json({"added": not wrong and not dry_run, "job": done.job, "rows": rows})
     elif dry_run or not wrong:
         for fate in done.fates:
             typer.echo(fate.says if fate.wrong else f"row {fate.row}: {fate.says}")
+            for note in fate.notes:
+                typer.echo(f"  mind: {note}")
         if not wrong:
             rows_ = f"{len(done.fates)} row{'' if len(done.fates) == 1 else 's'}"
             typer.echo(f"{rows_} would be added." if dry_run else f"{rows_} added.")
     if wrong:
         more = f" (and {len(wrong) - 1} more; --dry-run lists them)" if len(wrong) > 1 and not dry_run else ""
         raise PrepError(f"{wrong[0].says.rstrip('.')}{more}; nothing was {'written' if dry_run else 'added'}.")
+
+
+def shelf_notes(found: "Sequence[Finding]") -> list[dict[str, str]]:
+    """What must not stand beside a bottle where it was put, as JSON."""
+    return [
+        {"severity": one.severity, "code": one.code, "message": one.message} | ({"cure": one.cure} if one.cure else {})
+        for one in found
+    ]
+
+
+def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
+    """The same to read, each once; what only wants a tray of its own is counted."""
+    notes = list(dict.fromkeys(finding for some in found.values() for finding in some))
+    for one in notes:
+        if one.severity != "note":
+            typer.echo(f"Mind: {one.message}" + (f" -> {one.cure}" if one.cure else ""))
+    if trays := [one for one in notes if one.severity == "note"]:
+        beside = f"{len(trays)} thing{'' if len(trays) == 1 else 's'}"
+        typer.echo(f"Mind: {trays[0].about}: in a tray of its own, beside {beside} there (prep safety storage).")
 
 
 def bar(verb: str) -> "Callable[[int, int], None]":

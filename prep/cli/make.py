@@ -48,7 +48,7 @@ def make(
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
     """
     from prep.errors import PrepError, Refused
-    from prep.services import making
+    from prep.services import making, neighbours
 
     written = standardise.written(titrated, primary, ratio, purity)
     if pair is not None:
@@ -78,6 +78,7 @@ def make(
             db, solution, volume, source, location, bottles, found, common.who(by), common.done(on), written
         )
         shown = made.instructions
+    beside = neighbours.beside(db, made.bottles) if made is not None else {}
     notes: tuple[str, ...] = ()
     if made is not None and labels is not None:
         from prep.services import labelling
@@ -90,6 +91,7 @@ def make(
         document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
         if made is not None:
             document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
+            document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
             if made.standardised is not None:
                 document["found"] = standardise.document(made.standardised)
         if labels is not None:
@@ -106,6 +108,7 @@ def make(
                 f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
                 f"at {bottle.location}. Write {bottle.code} on its label."
             )
+        common.show_shelf_notes(beside)
         if made.standardised is not None:
             standardise.show(made.standardised)
         if labels is not None:

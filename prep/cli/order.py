@@ -127,15 +127,19 @@ def arrived(
 
     Example: prep order arrived P3 --use-by 2031-06-30
     """
-    from prep.services import purchasing
+    from prep.services import neighbours, purchasing
 
     until = common.a_date(use_by, "--use-by") if use_by else None
     held = purchasing.arrived(db, code, location, until, lot, common.who(by), common.done(on))
+    beside = neighbours.beside(db, held)
     if as_json:
-        common.show_json([{"bottle": h.code, "item": h.item} for h in held])
+        common.show_json(
+            [{"bottle": h.code, "item": h.item, "notes": common.shelf_notes(beside[h.code])} for h in held]
+        )
         return
     for h in held:
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
+    common.show_shelf_notes(beside)
 
 
 @app.command()

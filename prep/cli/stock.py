@@ -105,18 +105,22 @@ def receive(
 ) -> None:
     """Put new bottles on the books and give them codes.
 
+    Without --at they go where the same item stands, or to the only place there is.
+
     Example: prep stock receive "sodium chloride" "500 g" --use-by 2030-01-31
     """
-    from prep.services import stock
+    from prep.services import neighbours, stock
 
     until = common.a_date(use_by, "--use-by") if use_by else None
     held = stock.receive(db, item, amount, bottles, location, until, lot, note, common.who(by), common.done(on))
+    beside = neighbours.beside(db, held)
     if as_json:
-        common.show_json([_held_json(h) for h in held])
+        common.show_json([_held_json(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
         return
     common.took(item, held[0].item, held[0].name)
     for h in held:
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
+    common.show_shelf_notes(beside)
 
 
 @app.command()
@@ -175,10 +179,15 @@ def move(
 
     Example: prep stock move K7Q2 ACID
     """
-    from prep.services import stock
+    from prep.services import neighbours, stock
 
     held = stock.move(db, bottle, location, common.who(by), common.done(on))
-    _said(held, f"{held.code} is at {held.location}.", as_json)
+    beside = neighbours.beside(db, [held])
+    if as_json:
+        common.show_json(_held_json(held) | {"notes": common.shelf_notes(beside[held.code])})
+        return
+    typer.echo(f"{held.code} is at {held.location}.")
+    common.show_shelf_notes(beside)
 
 
 @app.command()
@@ -286,6 +295,9 @@ def trace(
 def import_(
     file: Annotated[Path, typer.Argument(help="CSV with item and amount and, if wanted, the rest of a label.")],
     mapped: common.Map = None,
+    location: Annotated[
+        str | None, typer.Option("--at", help="Where bottles stand whose row does not say where.")
+    ] = None,
     dry_run: common.DryRun = False,
     on: common.On = None,
     by: common.By = None,
@@ -299,7 +311,7 @@ def import_(
     from prep.services import importing
 
     pairs = importing.mapping(mapped or [])
-    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.done(on).on)
+    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.done(on).on, location)
     common.show_fates(done, dry_run, as_json)
 
 

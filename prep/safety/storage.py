@@ -96,6 +96,20 @@ def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Find
     return _Room(kept, locations).findings()
 
 
+def newcomers(
+    new: Sequence[Kept], kept: Sequence[Kept], locations: Sequence[str] = ()
+) -> dict[str, tuple[Finding, ...]]:
+    """For each new bottle, what must not stand beside it where it is put, worst first; as `conflicts`, of it alone.
+
+    `kept` are the bottles that stood there before.
+    """
+    room = _Room([*kept, *new], locations)
+    alike: dict[tuple[str, str], list[Kept]] = {}
+    for one in new:
+        alike.setdefault((one.item, one.location), []).append(one)
+    return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
+
+
 class _Room:
     """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
 
@@ -121,13 +135,28 @@ class _Room:
                 side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
             )
             for verdict, ones, others in pairs:
-                first, second = _worse_first(ones, others, trouble)
-                cure = "Stand each in its own tray, or move one."
-                if verdict.verdict == "incompatible":
-                    cure = self._where_to(place, first, second)
-                found.append((_badness(verdict), _finding(place, verdict, first, second, cure)))
+                found.append(self._pair(place, verdict, *_worse_first(ones, others, trouble)))
             found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+
+    def beside(self, ones: Sequence[Kept]) -> tuple[Finding, ...]:
+        """What must not stand beside bottles of one item in their place, worst first."""
+        place = ones[0].location
+        found = [
+            self._pair(place, verdict, ones, others)
+            for others in self._standing[place].values()
+            if (verdict := self.between(ones[0], others[0])).bad
+        ]
+        return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].message)))
+
+    def _pair(
+        self, place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept]
+    ) -> tuple[tuple[int, int], Finding]:
+        """The finding of two items that stand together, and how bad it is; `ones` are moved if they can be."""
+        cure = "Stand each in its own tray, or move one."
+        if verdict.verdict == "incompatible":
+            cure = self._where_to(place, ones, others)
+        return _badness(verdict), _finding(place, verdict, ones, others, cure)
 
     def between(self, one: Kept, other: Kept) -> Verdict:
         """The worst verdict between two items, in either order."""

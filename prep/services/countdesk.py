@@ -162,13 +162,14 @@ def row_found(
 def not_on_books(
     connection: "Connection", count: "Stocktake", item: str | None, amount: str | None, place: str, note: str
 ) -> "tuple[Tally, Item | None]":
-    from prep.services.places import place_or_first
+    from prep.services.places import place_for
     from prep.store.stocktakes import Tally
 
-    stands = place_or_first(connection, place or count.location or None)
+    thing = in_inventory(connection, item, here=True) if item else None
+    code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
+    stands = place_for(connection, code, name, place or count.location or None)
     if count.location and stands != count.location:
         raise PrepError(f"Count {count.code} is of {count.location}; {stands} is not part of it.")
-    thing = in_inventory(connection, item, here=True) if item else None
     base = 0
     if amount is not None:
         typed = point(amount)
@@ -176,7 +177,6 @@ def not_on_books(
     elif thing:
         raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
     text = _note(note if amount is None or thing else f"{note} {amount}".strip())
-    code = thing.code if thing else ""
     return Tally(
         count.code, "", "found", base, {"by": "amount", "amount": base}, thing is not None, code, stands, text
     ), thing

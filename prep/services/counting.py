@@ -81,12 +81,12 @@ class Closed:
 
 def open_count(db: Path | None, location: str | None, blind: bool, by: str, day: Done) -> Sheet:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
-    from prep.services.places import place_or_first
+    from prep.services.places import place_in
     from prep.store import stocktakes
 
     with session.writing(db) as connection:
         if location is not None:
-            location = place_or_first(connection, location)
+            location = place_in(connection, location)
         counts = stocktakes.all_counts(connection)
         for other in counts:
             if other.status == "open" and (not location or not other.location or other.location == location):

@@ -1,6 +1,6 @@
 """Hazards for a person: of any mixture typed, of what is on file and on the shelves, of a demo and its waste."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -231,6 +231,12 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    kept, places, _ = keeping(connection)
+    return conflicts(kept, places)
+
+
+def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[str, str, str], Kept]]:
+    """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
     from sqlalchemy import select
 
     from prep.store import queries
@@ -240,17 +246,15 @@ def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     rows = queries.table(LocationRow)
     places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
     groups: dict[str, tuple[StorageGroup, ...]] = {}
-    kept = []
-    for bottle in queries.bottles(connection):
-        if not bottle.amount:
-            continue
-        if bottle.item not in groups:
-            groups[bottle.item] = groups_of(bottle.item, substances, solutions)
-        known = substances.get(bottle.item) or solutions.get(bottle.item)
-        name = known.name if known else bottle.item
-        substance = substances.get(bottle.item)
-        kept.append(Kept(bottle.code, bottle.item, bottle.location, groups[bottle.item], name, substance))
-    return conflicts(kept, places)
+
+    def stand(code: str, item: str, place: str) -> Kept:
+        if item not in groups:
+            groups[item] = groups_of(item, substances, solutions)
+        known = substances.get(item) or solutions.get(item)
+        return Kept(code, item, place, groups[item], known.name if known else item, substances.get(item))
+
+    kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
+    return kept, places, stand
 
 
 def card(db: Path | None, demo: str) -> tuple[Demo, Card]:

@@ -1,8 +1,9 @@
 """Bottles from a spreadsheet: every row's fate first, then all of them or none, as one job."""
 
 import re
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,8 @@ from prep.errors import PrepError
 from prep.services import session
 from prep.services.catalogue import stock_amount
 from prep.services.items import Item, find_item
+from prep.services.neighbours import beside_in
+from prep.services.places import all_places, holds, only, place_named
 from prep.services.school import STATUSES
 from prep.services.sheetfile import Table, read_table
 from prep.services.tablefile import Row, iso_date
@@ -51,12 +54,13 @@ SYNONYMS = {
 
 @dataclass(frozen=True, slots=True)
 class Fate:
-    """What becomes of a row: the bottle it makes, or why it makes none (`wrong`)."""
+    """What becomes of a row: the bottle it makes, or why it makes none (`wrong`); `notes` are what to mind of it."""
 
     row: int
     says: str
     wrong: bool
     bottle: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +76,29 @@ class Imported:
         return tuple(fate for fate in self.fates if fate.wrong)
 
 
-def import_stock(db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool, by: str, on: date) -> Imported:
+def import_stock(
+    db: Path | None,
+    path: Path,
+    mapped: Mapping[str, str],
+    dry_run: bool,
+    by: str,
+    on: date,
+    location: str | None = None,
+) -> Imported:
     """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
 
-    A file with a wrong row changes nothing: its fates say so.
+    `location` is where bottles stand whose row does not say. A file with a wrong row changes nothing: its fates
+    say so.
     """
     table = read_table(
         path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, figures=("amount", "tare", "strength")
     )
     if dry_run:
         with session.reading(db) as connection:
-            fates, _ = _fates(connection, table, on)
-            return Imported(fates, None)
+            fates, rows = _fates(connection, table, on, location)
+            return Imported(_noted(connection, fates, rows), None)
     with session.writing(db) as connection:
-        fates, rows = _fates(connection, table, on)
+        fates, rows = _fates(connection, table, on, location)
         if any(fate.wrong for fate in fates) or not rows:
             if not fates:
                 raise PrepError(f"{path.name}: there is no bottle in it.")
@@ -94,7 +107,8 @@ def import_stock(db: Path | None, path: Path, mapped: Mapping[str, str], dry_run
 
         job = ledger.begin(connection, "import", by, on, f"{len(rows)} bottles from {path.name}"[:200])
         ledger.load(connection, job, rows, "imported")
-        return Imported(fates, job)
+    with session.reading(db) as connection:
+        return Imported(_noted(connection, fates, rows), job)
 
 
 def mapping(pairs: Sequence[str]) -> dict[str, str]:
@@ -117,10 +131,12 @@ def a_day(text: str) -> date:
     return iso_date(text)
 
 
-def _fates(connection: "Connection", table: Table, on: date) -> tuple[tuple[Fate, ...], list[dict[str, object]]]:
+def _fates(
+    connection: "Connection", table: Table, on: date, location: str | None
+) -> tuple[tuple[Fate, ...], list[dict[str, object]]]:
     from prep.services import bottling
 
-    desk = _Desk(connection, on)
+    desk = _Desk(connection, on, location)
     fates = [Fate(number, says, True) for number, says in table.wrong]
     rows: list[dict[str, object]] = []
     for row in table.rows:
@@ -143,18 +159,30 @@ def _fates(connection: "Connection", table: Table, on: date) -> tuple[tuple[Fate
     return tuple(sorted(fates, key=lambda fate: fate.row)), rows
 
 
+def _noted(connection: "Connection", fates: Sequence[Fate], rows: Sequence[Mapping[str, object]]) -> tuple[Fate, ...]:
+    """The fates with what must not stand beside each new bottle where it is put."""
+    placed = {str(made["code"]): (str(made["item"]), str(made["location"])) for made in rows if made["balance"]}
+    found = beside_in(connection, placed)
+    return tuple(replace(fate, notes=tuple(one.message for one in found.get(fate.bottle, ()))) for fate in fates)
+
+
 class _Desk:
     """Reads rows into bottles; what is on file is read once."""
 
-    def __init__(self, connection: "Connection", on: date) -> None:
+    def __init__(self, connection: "Connection", on: date, location: str | None) -> None:
         from prep.services import shelves
-        from prep.services.places import all_places
         from prep.store import queries
 
         self.on = on
         self.substances, self.solutions = queries.substances(connection), queries.solutions(connection)
         self.places = dict(all_places(connection))
-        self.taken = {h.code for h in shelves.all_held(connection)}
+        self.at = None if location is None else place_named(self.places, location)
+        self.stands: dict[str, set[str]] = defaultdict(set)
+        self.taken: set[str] = set()
+        for held in shelves.all_held(connection):
+            self.taken.add(held.code)
+            if holds(held):
+                self.stands[held.item].add(held.location)
         self.items: dict[str, Item] = {}
         self.numbers: list[int] = []
         self._named: dict[str, Item] = {}
@@ -168,16 +196,7 @@ class _Desk:
         code = row.code("code") if row.text("code") else ""
         if code and (code in self.taken or code.upper() in self.taken):
             raise row.wrong("code", f'the code "{code}" is taken already.')
-        place = row.text("location") or next(iter(self.places), "")
-        if place not in self.places:
-            by_name = [known for known, name in self.places.items() if name.lower() == place.lower()]
-            if not by_name:
-                raise row.wrong(
-                    "location",
-                    f'"{place[:40]}" is no location; there are {", ".join(self.places)} '
-                    "(prep stock place CODE NAME adds one).",
-                )
-            place = by_name[0]
+        place = row.read("location", lambda text: place_named(self.places, text)) or self._place(row, item)
         strength = row.read("strength", quantities.strength)
         if strength and (strength.kind is StrengthKind.SATURATED or item.solution is None):
             raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
@@ -206,6 +225,15 @@ class _Desk:
         self.items[item.code] = item
         self.numbers.append(row.number)
         return made
+
+    def _place(self, row: Row, item: Item) -> str:
+        """Where it stands if the row does not say."""
+        if self.at is not None:
+            return self.at
+        try:
+            return only(self.places, item.name, self.stands[item.code], "a location in the row, or --at,")
+        except PrepError as problem:
+            raise row.wrong("location", str(problem)) from None
 
     def _item(self, name: str) -> Item:
         if name not in self._named:

@@ -110,7 +110,7 @@ def _post(
     from sqlalchemy import insert
 
     from prep.services import bottling, shelves
-    from prep.services.places import place_or_first
+    from prep.services.places import place_for
     from prep.store import changes, ledger
     from prep.store.queries import strength_text, table
     from prep.store.tables import BatchRow
@@ -130,7 +130,7 @@ def _post(
             raise PrepError("Give the found strength once: --found, --titrated or --primary.")
         standardised = find(connection, made.snapshot, card, written)
         strength = standardised.strength
-    place = place_or_first(connection, location)
+    place = place_for(connection, card.code, card.name, location)
     job = ledger.begin(
         connection, "make", by, day.on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
     )

@@ -1,6 +1,6 @@
-"""Where bottles stand: the locations, in the order in which a person walks them."""
+"""Where bottles stand: the locations, in the order in which a person walks them. None is guessed for a bottle."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,11 @@ from prep.services.door import printable, within
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from prep.services.shelves import Held
+
+_FEW = 6
+"""Places that are listed with their names; of more, the codes."""
 
 
 def list_places(db: Path | None) -> list[tuple[str, str]]:
@@ -46,14 +51,40 @@ def all_places(connection: "Connection") -> list[tuple[str, str]]:
     return [(code, name) for code, name in connection.execute(query)]
 
 
-def place_or_first(connection: "Connection", location: str | None) -> str:
-    """The location of that code or name, or the first in walking order. Raises PrepError."""
-    known = all_places(connection)
-    if location is None:
-        if not known:
-            raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
-        return known[0][0]
-    return place_named(dict(known), location)
+def place_in(connection: "Connection", location: str) -> str:
+    """The location of that code or name. Raises PrepError."""
+    return place_named(dict(all_places(connection)), location)
+
+
+def place_for(connection: "Connection", item: str, name: str, location: str | None) -> str:
+    """The place that was named; else the only one there is, else the only one at which the item stands.
+
+    Raises PrepError listing the places where there is none to take.
+    """
+    from prep.services.shelves import held_of
+
+    places = dict(all_places(connection))
+    if location is not None:
+        return place_named(places, location)
+    return only(places, name, (held.location for held in held_of(connection, item) if holds(held)), "--at")
+
+
+def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
+    """The only place there is, or at which the item stands; `where` is how to name another. Raises PrepError."""
+    if not places:
+        raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
+    there = sorted(set(stands))
+    if len(places) == 1 or len(there) == 1:
+        return there[0] if len(there) == 1 else next(iter(places))
+    few = len(places) <= _FEW
+    known = ", ".join(f"{code} ({name_})" if few and name_ != code else code for code, name_ in places.items())
+    at = f"it stands at {' and '.join(there)}; there are" if there else "one of"
+    raise PrepError(f"Say with {where} where {name} is put: {at} {known}.")
+
+
+def holds(held: "Held") -> bool:
+    """Whether a bottle stands on its shelf with something in it."""
+    return held.balance > 0 and held.status != "discarded"
 
 
 def place_named(places: Mapping[str, str], said: str) -> str:

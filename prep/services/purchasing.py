@@ -97,12 +97,12 @@ def arrived(
     """Put what an order brought on the shelf, one bottle a pack, as one job. Raises PrepError."""
     with session.writing(db) as connection:
         from prep.services import bottling, shelves
-        from prep.services.places import place_or_first
+        from prep.services.places import place_for
         from prep.store import ledger
 
         order = _open(connection, code)
         day.since(order.placed, f"order {order.code} was placed")
-        place = place_or_first(connection, location)
+        place = place_for(connection, order.item, order.name, location)
         job = ledger.begin(connection, "arrive", by, day.on, f"order {order.code}")
         out = []
         for _ in range(order.packs):

@@ -13,7 +13,7 @@ from prep.services import session
 from prep.services.days import Done
 from prep.services.door import within
 from prep.services.items import in_inventory
-from prep.services.places import place_or_first
+from prep.services.places import place_in
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -69,7 +69,7 @@ def list_stock(
     with session.reading(db) as connection:
         code = in_inventory(connection, item, here=True).code if item else None
         held = _held(connection)
-        place = None if location is None else place_or_first(connection, location)
+        place = None if location is None else place_in(connection, location)
     return [
         h
         for h in held

@@ -13,7 +13,7 @@ from prep.services.bottling import bottle_row, new_code
 from prep.services.days import Done
 from prep.services.door import MOST_JOBS, printable, within
 from prep.services.items import in_inventory
-from prep.services.places import place_or_first
+from prep.services.places import place_for, place_in
 from prep.services.shelves import Held, one, since_it_came
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def receive(
     with session.writing(db) as connection:
         found = in_inventory(connection, item, here=True)
         base = found.amount(amount)
-        place = place_or_first(connection, location)
+        place = place_for(connection, found.code, found.name, location)
         from prep.store import ledger
 
         job = ledger.begin(connection, "receive", by, day.on, note)
@@ -91,7 +91,7 @@ def move(db: Path | None, bottle: str, location: str, by: str, day: Done) -> Hel
     with session.writing(db) as connection:
         held = one(connection, bottle)
         since_it_came(held, day)
-        place = place_or_first(connection, location)
+        place = place_in(connection, location)
         from prep.store import ledger
 
         if place == held.location:

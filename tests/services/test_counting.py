@@ -25,7 +25,9 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     """Twelve takings, each off by up to 5 %: the books are wrong by what measuring explains. 200 g gone are not."""
     draw = random.Random(4)
     true, lost = {}, []
-    codes = [h.code for h in stock.receive(None, "sodium-chloride", "1 kg", 6, None, None, "", "", "Ada", done_on(DAY))]
+    codes = [
+        h.code for h in stock.receive(None, "sodium-chloride", "1 kg", 6, "PREP", None, "", "", "Ada", done_on(DAY))
+    ]
     for code in codes:
         really = Decimal(1000)
         for day in range(12):
@@ -121,7 +123,7 @@ def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
     carrying.export(back, tmp_path / "again")
     for part in (tmp_path / "out").iterdir():
         assert part.read_bytes() == (tmp_path / "again" / part.name).read_bytes()
-    assert stock.receive(back, "urea", "5 g", 1, None, None, "", "", "Ada", done_on(END))
+    assert stock.receive(back, "urea", "5 g", 1, "PREP", None, "", "", "Ada", done_on(END))
 
 
 def test_an_import_into_a_server_goes_on_with_its_own_numbers(

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.usefixtures("inventory")
 @pytest.fixture
 def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
     """A bottle of 1 mol/L sodium hydroxide on the shelf."""
-    (held,) = stock.receive(None, "naoh-1", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    (held,) = stock.receive(None, "naoh-1", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
     return held.code
 
 
@@ -63,13 +63,13 @@ def test_a_primary_standard_weighed_twice(alkali: str) -> None:
 
 def test_the_standard_may_be_a_bottle_as_it_was_found() -> None:
     """HC1 of the small school is hydrochloric acid found to be 0.1013 mol/L."""
-    (weak,) = stock.receive(None, "naoh-0.4", "1 L", 1, None, None, "", "", "Ada", done_on(DAY))
+    (weak,) = stock.receive(None, "naoh-0.4", "1 L", 1, "PREP", None, "", "", "Ada", done_on(DAY))
     strength, _ = found(weak.code, titrated="10 mL of it = 39.5 mL of bottle HC1")
     assert float(strength) == pytest.approx(39.5 * 0.1013 / 10, rel=1e-5)
 
 
 def test_what_is_made_from_it_follows() -> None:
-    stock.receive(None, "naoh-2", "1 L", 1, None, date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    stock.receive(None, "naoh-2", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
     code = next(b.code for b in shelves.list_stock(None, "naoh-2", None, False, None))
     before = making.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
     found(code, titrated="10 mL of it = 19.6, 19.6 mL of hydrochloric acid 1 mol/L +- 0.1 %")
@@ -90,9 +90,9 @@ def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
 
 
 def test_a_make_is_logged_with_what_was_found() -> None:
-    stock.receive(None, "sodium-hydroxide", "500 g", 1, None, None, "", "", "Ada", done_on(DAY))
+    stock.receive(None, "sodium-hydroxide", "500 g", 1, "PREP", None, "", "", "Ada", done_on(DAY))
     written = Written("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
-    logged = making.log(None, "naoh-1", "500 mL", "sodium-hydroxide", None, 2, None, "Ada", done_on(DAY), written)
+    logged = making.log(None, "naoh-1", "500 mL", "sodium-hydroxide", "PREP", 2, None, "Ada", done_on(DAY), written)
     assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2
     assert logged.standardised is not None
     assert logged.bottles[0].strength_uncertainty_pct == str(logged.standardised.uncertainty_pct)

@@ -197,7 +197,7 @@ def test_no_label_is_a_sentence(sample: Path, codes: list[str], job: int | None,
 
 
 def test_labels_of_what_a_job_filled(own: Path) -> None:
-    made = making.log(own, "hno3-1", "500 mL", None, None, 2, None, "Ada", done_on(TODAY))
+    made = making.log(own, "hno3-1", "500 mL", None, "DIL", 2, None, "Ada", done_on(TODAY))
     found = labels(own, [], made.job)
     assert [one.bottle for one in found] == [one.code for one in made.bottles]
     assert {one.made_by for one in found} == {"Ada"}
@@ -349,7 +349,7 @@ def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
 
 
 def test_a_make_opens_what_it_takes_from(own: Path) -> None:
-    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", None, 1, None, "Ada", done_on(TODAY))
+    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", "PREP", 1, None, "Ada", done_on(TODAY))
     source = made.instructions.batch.takes[0].ref
     assert shelves.show(own, source)[0].opened == TODAY
     assert shelves.show(own, made.bottles[0].code)[0].opened is None

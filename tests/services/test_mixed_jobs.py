@@ -54,9 +54,9 @@ def writer(path: Path, seed: int, told: "Queue[Told]") -> None:
 def do(path: Path, kind: str, chance: random.Random, by: str) -> None:
     """One job of the kind."""
     if kind == "receive":
-        stock.receive(path, "sodium-chloride", "100 g", chance.randint(1, 3), None, None, "", "", by, done_on(DAY))
+        stock.receive(path, "sodium-chloride", "100 g", chance.randint(1, 3), "A", None, "", "", by, done_on(DAY))
     elif kind == "make":
-        making.log(path, "hcl-0.1", "100 mL", None, None, 1, None, by, done_on(DAY))
+        making.log(path, "hcl-0.1", "100 mL", None, "A", 1, None, by, done_on(DAY))
     else:
         held = chance.choice(shelves.list_stock(path, "sodium-chloride", None, False, None))
         if kind == "use":
