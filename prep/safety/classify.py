@@ -41,8 +41,9 @@ def classify(
 ) -> Classification:
     """Hazards of a liquid mixture of `components` (% w/w; what is missing to 100 is water).
 
-    `flash_point_c` [degC] goes before the table of ethanol in water. Raises PrepError: percentages that are
-    negative or pass 100, or a classification that cannot be read.
+    `ph` as measured; else it is computed where all that is in it is known. `flash_point_c` [degC] goes before
+    the table of ethanol in water. Raises PrepError: percentages that are negative or pass 100, or a
+    classification that cannot be read.
     """
     total = sum((one.pct for one in components), Decimal(0))
     if total > _SLACK or any(one.pct < 0 for one in components):

@@ -26,6 +26,7 @@ def component_of(substance: Substance, pct: Decimal) -> Component:
         flash_point_c=substance.flash_point_c,
         source=substance.sources.get("hazard", ""),
         code=substance.code,
+        formula="" if counted else substance.formula,
     )
 
 

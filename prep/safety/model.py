@@ -27,7 +27,8 @@ class Component:
     """One ingredient of a mixture.
 
     `pct` is % w/w as the regulation counts the entry: of the acid or gas itself for a concentrate, of the
-    hydrate named for a salt, % active chlorine for hypochlorite. `classification` as a substance's:
+    hydrate named for a salt, % active chlorine for hypochlorite. `formula` is what `pct` counts, empty where it
+    counts something else. `classification` as a substance's:
     `Skin Corr. 1B H314`, `not classified`, or empty (not known). `group` is its storage group, `code` the
     substance's code where it is one of the room's.
     """
@@ -42,6 +43,7 @@ class Component:
     flash_point_c: Decimal | None = None
     source: str = ""
     code: str = ""
+    formula: str = ""
 
 
 @dataclass(frozen=True, slots=True)

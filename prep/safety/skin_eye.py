@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.safety.acidity import acidity
 from prep.safety.ingredients import Found, Ingredient, Limit, cite, number, pct
 from prep.safety.model import HazardClass, Reason
 
@@ -18,6 +19,7 @@ _WEIGHTED = Fraction(1)  # 10 % over the weight of 10
 _EFFECT = Fraction(20)  # 3.8.3.4.5
 _SEVERITY = ("1A", "1B", "1C", "1")
 ACID_PH, ALKALI_PH = Decimal(2), Decimal("11.5")
+_ACIDS_AND_BASES = ("acid_", "base_", "amine", "hypochlorite", "sulfide")  # storage groups
 
 Share = tuple[Ingredient, Fraction, Limit | None]
 
@@ -86,29 +88,68 @@ def single_exposure_3(ingredients: Sequence[Ingredient], found: Found) -> None:
                 found.classes.append(HazardClass("STOT SE", "3", code))
 
 
-def extreme_ph(ingredients: Sequence[Ingredient], ph: Decimal | None, found: Found) -> None:
+def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, found: Found) -> None:
     """pH 2 or less, or 11.5 or more: corrosive, unless other information is at hand.
 
-    Other information is, for every acid or base in it: a specific limit for skin, a generic limit that the
-    entry is known to follow (ammonia), or an own classification that gives it a skin or eye effect short of
-    corrosion (dilution does not make it worse).
+    Other information is, for every acid or base that makes it so: a specific limit for skin, a generic limit that
+    the entry is known to follow (ammonia), or a row that says it is not corrosive undiluted (dilution does not
+    make it worse). The pH is `measured`, else computed; where that cannot be, and it matters, that is said.
     """
-    if ph is None or ACID_PH < ph < ALKALI_PH or any(c.hazard_class == "Skin Corr." for c in found.classes):
+    if any(c.hazard_class == "Skin Corr." for c in found.classes):
         return
-    sour = ph <= ACID_PH
-    causes = [i for i in ingredients if _can_cause(i, sour=sour)]
-    excused = [i for i in causes if _excuse(i)]
-    if causes and len(excused) == len(causes):
-        why = "; ".join(f"{i.name}: {_excuse(i)}" for i in excused)
-        found.say("S-ph", f"pH {ph.normalize():f} is extreme, the pH rule is set aside ({why}).", excused)
-        found.notes.append(f"pH about {ph.normalize():f}: protect the eyes although no class applies by pH.")
+    if measured is not None:
+        _judge_ph(measured, _by_group(ingredients, measured), found)
+        return
+    computed = acidity([one.component for one in ingredients])
+    sided = [i for i in ingredients if i.component.group.startswith(_ACIDS_AND_BASES)]
+    silent = [i for i in sided if not _excuse(i)]
+    if computed.ph is None:
+        if silent:
+            names = " and ".join(i.name for i in silent)
+            text = f"pH not known: {computed.how}. Nothing else is known of {names}: the pH rule is not applied."
+            found.reasons.append(Reason("S-ph", text, cite("S-ph")[0], False))
+            found.notes.append("pH not known: at 2 or less, or 11.5 or more, it is corrosive. Measure it.")
+        return
+    extreme = not ACID_PH < computed.ph < ALKALI_PH
+    if extreme or sided:
+        # Where every acid and base has limits of its own the pH adds no class, and the result does not rest on it.
+        text = f"pH {computed.ph} computed: {computed.how}."
+        found.reasons.append(Reason("S-ph", text, computed.source, computed.checked or not silent))
+    if extreme:
+        alone = [i for i in ingredients if _as_extreme(acidity([i.component]).ph, computed.ph)]
+        _judge_ph(computed.ph, alone or _by_group(ingredients, computed.ph), found)
+
+
+def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: Found) -> None:
+    """What a pH makes of a mixture, with the ingredients that make it so."""
+    if ACID_PH < ph < ALKALI_PH:
+        return
+    shown = f"{ph.normalize():f}"
+    told = [(i, why) for i in causes if (why := _excuse(i))]
+    if causes and len(told) == len(causes):
+        why = "; ".join(f"{i.name}: {why}" for i, why in told)
+        found.say("S-ph", f"pH {shown} is extreme, the pH rule is set aside ({why}).", causes)
+        found.notes.append(f"pH about {shown}: protect the eyes although no class applies by pH.")
         return
     found.classes[:] = [c for c in found.classes if c.hazard_class not in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.")]
     found.classes.append(HazardClass("Skin Corr.", "1", "H314"))
-    limit = "<= 2" if sour else ">= 11.5"
-    what = " and ".join(i.name for i in causes if i not in excused) or "the mixture"
-    found.say("S-ph", f"pH {ph.normalize():f} {limit}, no other information on {what}: Skin Corr. 1 H314.", causes)
+    limit = "<= 2" if ph <= ACID_PH else ">= 11.5"
+    what = " and ".join(i.name for i in causes if not _excuse(i)) or "the mixture"
+    found.say("S-ph", f"pH {shown} {limit}, no other information on {what}: Skin Corr. 1 H314.", causes)
     found.say("E-ph", "The same pH rule holds for the eyes; covered by H314.")
+    found.notes.append(
+        f"Corrosive by its pH alone, about {shown}. A test of it, or the supplier's data sheet for that strength, may "
+        "say less; a small reserve of acid or alkali alone does not."
+    )
+
+
+def _by_group(ingredients: Sequence[Ingredient], ph: Decimal) -> list[Ingredient]:
+    return [i for i in ingredients if _can_cause(i, sour=ph <= ACID_PH)]
+
+
+def _as_extreme(ph: Decimal | None, whole: Decimal) -> bool:
+    """Whether an ingredient's own pH is extreme on the side that the whole is."""
+    return ph is not None and (ph <= ACID_PH if whole <= ACID_PH else ph >= ALKALI_PH)
 
 
 def _corrosive_limits(one: Ingredient) -> dict[str, tuple[Fraction, Limit | None]]:
@@ -172,6 +213,8 @@ def _excuse(one: Ingredient) -> str:
         return "its specific limits are other information"
     if one.component.cas in _GENERIC_HOLDS:
         return "its entry has no specific limit for skin; the generic limits 5 % and 1 % apply"
+    if one.known and not one.classes:
+        return "its row says that it is not classified, and dilution does not make it worse"
     lesser = one.own("Skin Irrit.", "Eye Dam.", "Eye Irrit.")
     if lesser and not one.own("Skin Corr."):
         return f"undiluted it is {lesser[0]}, not corrosive to skin, and dilution does not make it worse"

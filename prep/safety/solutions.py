@@ -30,15 +30,13 @@ def hazards_of(
     solution: Solution,
     substances: Mapping[str, Substance],
     solutions: Mapping[str, Solution],
-    *,
-    ph: Decimal | None = None,
 ) -> Classification:
     """Classification of a solution as made, its working preceded by its composition.
 
     Raises PrepError where its composition cannot be worked out.
     """
     made = composition_of(solution, substances, solutions)
-    found = classify(made.components, ph=ph)
+    found = classify(made.components)
     counted = tuple(Reason("", line.text, line.source) for line in made.working)
     found = replace(found, reasoning=(*counted, *found.reasoning))
     if solution.recipe and len(made.components) > 1:

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from prep.errors import PrepError, Refused
-from prep.planning.model import Bottle
+from prep.planning.model import Bottle, Demo, Need
 from prep.resources import seed_data
 from prep.safety.dates import Dated
+from prep.safety.solutions import reagents_of
 from prep.services import (
     booking,
     counting,
@@ -20,6 +21,7 @@ from prep.services import (
     dating,
     governing,
     hazards,
+    holding,
     importing_lists,
     making,
     planning,
@@ -203,6 +205,35 @@ def test_labels_of_what_a_job_filled(own: Path) -> None:
     assert {one.made_by for one in found} == {"Ada"}
     assert {one.use_by for one in found} == {TODAY + timedelta(days=365)}
     assert len(labels(own, [], 1)) == 220  # the opening, less what is discarded
+
+
+def test_one_solution_has_one_class_everywhere(own: Path) -> None:
+    """Corrosive by its computed pH: typed, on file, on its label, on a card, in a make, in a plan, in a count."""
+    code, danger = "oxalic-0.05", "Skin Corr. 1 H314"
+    with session.reading(own) as connection:
+        from prep.store import queries
+
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+    assert hazards.classify_typed([code]).hazards.in_words == danger
+    assert hazards.classify_typed(["oxalic acid dihydrate 0.05 mol/L"]).hazards.in_words == danger
+    assert known_or_not(solutions[code], substances, solutions).in_words == danger
+    assert holding.hazards(code, substances, solutions) == (danger,)
+    label = label_of(code, substances, solutions)
+    assert (label.signal, label.pictograms) == ("Danger", ("GHS05",))
+    card = hazards.card_of(Demo("d", "D", (Need(code, 10**8),)), substances, solutions)
+    assert card.on_the_bench[0].text.endswith("Danger: Causes severe skin burns and eye damage.")
+    batch = making.instructions(own, code, "100 mL", None, TODAY).batch
+    assert batch.hazards is not None
+    assert batch.hazards.h == ("H314",)
+    assert any("goggles" in line for line in batch.cautions)
+    (reagent,) = reagents_of([code], substances, solutions)
+    assert reagent.classification == danger
+    groups = {group.name for group in hazards.groups_of(code, substances, solutions)}
+    assert "acid_organic" in groups
+    # A concentrate counts at its own strength, not by its entry.
+    for item in ("hydrogen-peroxide", "ammonia"):
+        words = hazards.of_item(item, substances, solutions).in_words
+        assert "; ".join(holding.hazards(item, substances, solutions) or ()) == words
 
 
 # Shelves ------------------------------------------------------------------------------------------------
