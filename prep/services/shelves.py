@@ -65,12 +65,12 @@ class Moved:
 def list_stock(
     db: Path | None, item: str | None, location: str | None, everything: bool, use_by: date | None
 ) -> list[Held]:
-    """Bottles by item and date; empty and discarded ones only with `everything`. Raises PrepError."""
+    """Bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
     with session.reading(db) as connection:
         code = in_inventory(connection, item, here=True).code if item else None
         held = _held(connection)
         place = None if location is None else place_in(connection, location)
-    return [
+    wanted = [
         h
         for h in held
         if (code is None or h.item == code)
@@ -78,6 +78,7 @@ def list_stock(
         and (everything or (h.balance > 0 and h.status != "discarded"))
         and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
     ]
+    return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first
 
 
 def show(db: Path | None, bottle: str) -> tuple[Held, list[Moved]]:

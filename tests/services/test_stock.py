@@ -139,3 +139,16 @@ def test_unknown_names_are_told() -> None:
     ):
         with pytest.raises(PrepError, match=says):
             call()
+
+
+def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
+    for days in (900, 400):
+        use_by = DAY + timedelta(days=days)
+        stock.receive(None, "ethanol-96", "1 L", 1, "PREP", use_by, "", "", "Ada", done_on(DAY))
+    stock.receive(None, "agno3-0.1", "250 mL", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+    listed = shelves.list_stock(None, None, None, False, None)
+    names = [h.name.casefold() for h in listed]
+    assert names == sorted(names)
+    assert [h.item for h in listed] != sorted(h.item for h in listed)  # silver nitrate's card is agno3-0.1
+    dates = [h.use_by for h in listed if h.item == "ethanol-96"]
+    assert dates == [DAY + timedelta(days=400), DAY + timedelta(days=900)]
