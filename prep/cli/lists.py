@@ -28,8 +28,7 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
     from prep.services import looking
 
     on_file = looking.known(db)
-    texts = {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in on_file.substances.items()}
-    found = [on_file.substances[code] for code in looking.matching(texts, search)]
+    found = [on_file.substances[code] for code in looking.searched(on_file, "substance", search)]
     if as_json:
         from prep.reports.catalogue_json import substance_document
 
@@ -65,8 +64,7 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
     from prep.services import looking
 
     on_file = looking.known(db)
-    texts = {c: (s.name, s.solute, s.purpose) for c, s in on_file.solutions.items()}
-    found = [on_file.solutions[code] for code in looking.matching(texts, search)]
+    found = [on_file.solutions[code] for code in looking.searched(on_file, "solution", search)]
     if as_json:
         from prep.reports.catalogue_json import solution_document
 
@@ -107,8 +105,7 @@ def demos(search: Search = None, db: common.Db = None, as_json: common.AsJson = 
     from prep.services import looking
 
     on_file = looking.known(db)
-    texts = {c: (d.name, d.about) for c, d in on_file.demos.items()}
-    found = [on_file.demos[code] for code in looking.matching(texts, search)]
+    found = [on_file.demos[code] for code in looking.searched(on_file, "demo", search)]
     if as_json:
         from prep.reports.catalogue_json import demo_document
 

@@ -283,12 +283,14 @@ def _free(
     new: Mapping[str, object],
     known: Mapping[str, object],
     replace: bool,
-    others: Mapping[str, object],
+    others: "Mapping[str, Substance] | Mapping[str, Solution]",
 ) -> None:
     if code in new:
         raise row.wrong("code", f'"{code}" stands twice.')
     if code in others:
-        raise row.wrong("code", f'"{code}" is taken by something else on file.')
+        one = others[code]
+        kind = type(one).__name__.lower()
+        raise row.wrong("code", f'"{code}" is taken by the {kind} {one.name}; give it another code.')
     if code in known and not replace:
         raise row.wrong("code", f'"{code}" is on file already; add --replace to write over it.')
 

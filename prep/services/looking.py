@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution, Substance
+from prep.chemistry.naming import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, StockRule
 from prep.services import session
@@ -23,6 +24,14 @@ class Known:
     solutions: dict[str, Solution]
     demos: dict[str, Demo]
     rules: dict[str, StockRule] = field(default_factory=dict)
+
+    def texts(self) -> dict[str, dict[str, tuple[str, ...]]]:
+        """What is searched of each kind: by its code, its names and the like."""
+        return {
+            "substance": {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in self.substances.items()},
+            "solution": {c: (s.name, s.solute, s.purpose) for c, s in self.solutions.items()},
+            "demo": {c: (d.name, d.about) for c, d in self.demos.items()},
+        }
 
     def name(self, item: str) -> str:
         """An item's name."""
@@ -68,10 +77,26 @@ def reckoned(
     return Reckoner(substances, solutions).reckoned(demo)
 
 
+def searched(on_file: Known, kind: str, search: str | None) -> list[str]:
+    """The codes of a kind that match. Raises PrepError where none does, naming the other kinds that do."""
+    texts = on_file.texts()
+    found = _holding(texts[kind], search)
+    if found or not search:
+        return found
+    others = [f"{other}s do (prep {other} list)" for other in texts if other != kind and _holding(texts[other], search)]
+    more = f"; {' and '.join(others)}" if others else ""
+    raise PrepError(f'No {kind} on file matches "{search}"{more}.')
+
+
 def matching(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
-    """The codes whose code or other texts hold the words searched for; all of them without."""
-    words = (search or "").lower().split()
-    found = [code for code, more in texts.items() if all(w in " ".join((code, *more)).lower() for w in words)]
-    if words and not found:
+    """The codes whose code or other texts hold the words searched for; all of them without. Raises PrepError."""
+    found = _holding(texts, search)
+    if search and not found:
         raise PrepError(f'Nothing on file matches "{search}".')
     return found
+
+
+def _holding(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
+    words = [key(word) for word in (search or "").split()]
+    whole = {code: " ".join(map(key, " ".join((code, *more)).split())) for code, more in texts.items()} if words else {}
+    return [code for code in texts if all(word in whole[code] for word in words)]

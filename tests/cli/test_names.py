@@ -1,5 +1,7 @@
 """A name means the same to every command, and what was taken for it is said."""
 
+from pathlib import Path
+
 import pytest
 
 from tests.cli.conftest import Run
@@ -81,3 +83,22 @@ def test_a_place_goes_by_code_or_name(inventory: Run) -> None:
     assert "is no location; there are " in inventory("stock", "list", "--at", "Shelf 4").err
     assert inventory("stock", "place", "T3", "Shelf 3").code == 0
     assert '"Shelf 3" may be S3, T3;' in inventory("stock", "list", "--at", "Shelf 3").err
+
+
+def test_a_list_says_where_else_the_word_is(inventory: Run) -> None:
+    none = inventory("substance", "list", "vinegar")
+    assert none.code == 2
+    assert 'No substance on file matches "vinegar"; solutions do (prep solution list)' in none.err
+    assert inventory("demo", "list", "zzz").err == 'prep: No demo on file matches "zzz".\n'
+    british = inventory("substance", "list", "copper sulphate", "--json").json
+    assert {one["code"] for one in british} == {"copper-sulfate", "copper-sulfate-5-water"}
+
+
+def test_a_code_that_is_taken_says_by_what(inventory: Run, tmp_path: Path) -> None:
+    ours = tmp_path / "ours.csv"
+    ours.write_text("code,name,form\nvinegar,Ours,liquid\n")
+    refused = inventory("substance", "import", ours)
+    assert refused.code == 2
+    assert '"vinegar" is taken by the solution Vinegar strength ethanoic acid, 5 % w/v' in refused.err
+    ours.write_text("code,name,shelf_life_days,solute,strength\nurea,Ours,10,urea,1 mol/L\n")
+    assert '"urea" is taken by the substance Urea' in inventory("solution", "import", ours).err
