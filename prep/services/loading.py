@@ -41,7 +41,7 @@ def of_school(catalogue: Catalogue, school: "School", today: date) -> Snapshot:
         demos=dict(sorted(catalogue.demos.items())),
         bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, one.code))),
         bottles=tuple(one.bottle for one in held),
-        orders=tuple(sorted(school.orders, key=lambda one: (one.due, one.code))),
+        orders=tuple(sorted((one.open for one in school.orders), key=lambda one: (one.due, one.code))),
         rules=dict(sorted(catalogue.rules.items())),
         instruments=tuple(one for one in catalogue.instruments if one.count),
         calendar=school.calendar,

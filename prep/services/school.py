@@ -42,6 +42,23 @@ class ShelfBottle:
 
 
 @dataclass(frozen=True, slots=True)
+class ShelfOrder:
+    """An order as a school's list has it: so many packs of one size, in ug or nL."""
+
+    code: str
+    item: str
+    pack: int
+    packs: int
+    due: date
+    placed: date | None = None
+
+    @property
+    def open(self) -> OpenOrder:
+        """The order as the plan counts on it."""
+        return OpenOrder(self.code, self.item, self.pack * self.packs, self.due)
+
+
+@dataclass(frozen=True, slots=True)
 class School:
     """One school's own facts: settings, places, bottles, orders, bookings, closed days."""
 
@@ -52,7 +69,7 @@ class School:
     calendar: Calendar
     locations: tuple[Location, ...]
     bottles: tuple[ShelfBottle, ...]
-    orders: tuple[OpenOrder, ...]
+    orders: tuple[ShelfOrder, ...]
     bookings: tuple[Booking, ...]
     settings: Mapping[str, Any] = field(default_factory=dict)
 
@@ -75,7 +92,7 @@ def read_school(folder: Path, catalogue: Catalogue) -> School:
         if held.bottle.code in bottles:
             raise row.wrong("code", f'"{held.bottle.code}" stands twice.')
         bottles[held.bottle.code] = held
-    orders: dict[str, OpenOrder] = {}
+    orders: dict[str, ShelfOrder] = {}
     for row in read_rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
         code, item = row.code("code"), row.code("item")
         if code in orders:
@@ -87,7 +104,8 @@ def read_school(folder: Path, catalogue: Catalogue) -> School:
         if pack.measure is not measure:
             raise row.wrong("pack", f"{item} is counted by {measure.value}; write its amount so.")
         count = row.need("packs", lambda text: whole(text, 1, 1000))
-        orders[code] = OpenOrder(code, item, pack.base * count, row.need("due", iso_date))
+        due, placed = row.need("due", iso_date), row.read("placed", iso_date)
+        orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
     return School(
         name=str(settings.get("school", "")),
         today=a_date(settings, "today", "settings.toml"),

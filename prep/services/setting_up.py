@@ -111,7 +111,22 @@ def put_school(connection: "Connection", school: School, catalogue: Catalogue, b
     )
     seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
     seeding.put_bookings(connection, school.bookings)
-    seeding.put_orders(connection, school.orders, by, on)
+    seeding.put_orders(
+        connection,
+        [
+            {
+                "code": one.code,
+                "item": one.item,
+                "pack": one.pack,
+                "packs": one.packs,
+                "placed": one.placed or on,
+                "due": one.due,
+                "status": "placed",
+                "by": by,
+            }
+            for one in school.orders
+        ],
+    )
     job = ledger.begin(connection, "opening", by, on, "what was on the shelves")
     rows: list[dict[str, object]] = []
     for held in school.bottles:

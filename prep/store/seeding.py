@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, update
 
 from prep.chemistry.model import Instrument, Solution, Substance
-from prep.planning.model import Booking, Calendar, Demo, OpenOrder, StockRule
+from prep.planning.model import Booking, Calendar, Demo, StockRule
 from prep.store import tables as t
 from prep.store.queries import in_parts, strength_text, table
 
@@ -269,22 +269,6 @@ def _iso(value: object) -> str:
     raise TypeError(type(value).__name__)
 
 
-def put_orders(connection: Connection, items: Iterable[OpenOrder], by: str, placed: date) -> None:
-    """Write open orders; the amount is one pack."""
-    _put(
-        connection,
-        t.OrderRow,
-        [
-            {
-                "code": o.code,
-                "item": o.item,
-                "pack": o.amount,
-                "packs": 1,
-                "placed": placed,
-                "due": o.due,
-                "status": "placed",
-                "by": by,
-            }
-            for o in items
-        ],
-    )
+def put_orders(connection: Connection, rows: list[dict[str, Any]]) -> None:
+    """Write orders, each a row of its table."""
+    _put(connection, t.OrderRow, rows)

@@ -32,7 +32,7 @@ def test_the_snapshot_equals_the_files(school: Path) -> None:
     assert found.rules == dict(catalogue.rules)
     assert found.calendar == facts.calendar
     assert found.bookings == facts.bookings
-    assert found.orders == facts.orders
+    assert found.orders == tuple(one.open for one in facts.orders)
     held = sorted((h.bottle for h in facts.bottles if h.bottle.status != "discarded"), key=lambda b: b.code)
     assert found.bottles == tuple(held)
     for code, substance in catalogue.substances.items():  # equality leaves the sources out
