@@ -118,6 +118,10 @@ def arrived(
     location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
     use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says.")] = None,
     lot: Annotated[str, typer.Option("--lot", help="The supplier's lot.")] = "",
+    packs: Annotated[
+        int | None, typer.Option("--packs", help="How many came, if not all: the rest stays on order.")
+    ] = None,
+    cancel_rest: Annotated[bool, typer.Option("--cancel-rest", help="The rest will not come.")] = False,
     on: common.On = None,
     by: common.By = None,
     db: common.Db = None,
@@ -126,20 +130,31 @@ def arrived(
     """Put what an order brought on the shelf, one bottle a pack.
 
     Example: prep order arrived P3 --use-by 2031-06-30
+
+    Example: prep order arrived P3 --packs 1 --cancel-rest
     """
     from prep.services import neighbours, purchasing
 
     until = common.a_date(use_by, "--use-by") if use_by else None
-    held = purchasing.arrived(db, code, location, until, lot, common.who(by), common.done(on))
-    beside = neighbours.beside(db, held)
+    came = purchasing.arrived(
+        db, code, location, until, lot, common.who(by), common.done(on), packs=packs, cancel_rest=cancel_rest
+    )
+    beside = neighbours.beside(db, came.bottles)
+    left = came.order.packs if came.order.status == "placed" else 0
     if as_json:
+        row = {"order": came.order.code, "packs_left": left}
         common.show_json(
-            [{"bottle": h.code, "item": h.item, "notes": common.shelf_notes(beside[h.code])} for h in held]
+            [
+                {"bottle": h.code, "item": h.item, "notes": common.shelf_notes(beside[h.code])} | row
+                for h in came.bottles
+            ]
         )
         return
-    for h in held:
+    for h in came.bottles:
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
     common.show_shelf_notes(beside)
+    if left:
+        typer.echo(f"{purchasing.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
 
 
 @app.command()

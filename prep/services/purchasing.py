@@ -36,6 +36,14 @@ class Purchase:
     by: str
 
 
+@dataclass(frozen=True, slots=True)
+class Arrived:
+    """The bottles that came, and the order as it is now."""
+
+    bottles: tuple[Held, ...]
+    order: Purchase
+
+
 def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, day: Done) -> Purchase:
     """Record an order; the pack and the days it takes come from the item's rule if not given.
 
@@ -93,8 +101,15 @@ def arrived(
     lot: str,
     by: str,
     day: Done,
-) -> list[Held]:
-    """Put what an order brought on the shelf, one bottle a pack, as one job. Raises PrepError."""
+    packs: int | None = None,
+    cancel_rest: bool = False,
+) -> Arrived:
+    """Put what an order brought on the shelf, one bottle a pack, as one job.
+
+    Of fewer `packs` than were ordered the rest stays on order, or is cancelled. Raises PrepError.
+    """
+    if cancel_rest and packs is None:
+        raise PrepError("--cancel-rest goes with --packs, which says how many came.")
     with session.writing(db) as connection:
         from prep.services import bottling, shelves
         from prep.services.places import place_for
@@ -102,18 +117,30 @@ def arrived(
 
         order = _open(connection, code)
         day.since(order.placed, f"order {order.code} was placed")
+        came = order.packs if packs is None else packs
+        if not 1 <= came <= order.packs:
+            accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
+            raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
         place = place_for(connection, order.item, order.name, location)
-        job = ledger.begin(connection, "arrive", by, day.on, f"order {order.code}")
+        note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
+        job = ledger.begin(connection, "arrive", by, day.on, note)
         out = []
-        for _ in range(order.packs):
+        for _ in range(came):
             bottle = bottling.new_code(connection)
             row = bottling.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(shelves.one(connection, bottle))
         from prep.store import changes
 
-        changes.change(connection, job, "purchase", order.code, status="arrived")  # undoing opens it again
-        return out
+        if came == order.packs:
+            after = replace(order, status="arrived")
+        elif cancel_rest:
+            after = replace(order, status="arrived", packs=came)
+        else:
+            after = replace(order, packs=order.packs - came)
+        # Undoing opens it again, for as many packs as before.
+        changes.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
+        return Arrived(tuple(out), after)
 
 
 def cancel(db: Path | None, code: str, by: str, day: Done) -> Purchase:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, Date, Table, and_, insert, select, update
+from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, update
 
 from prep.errors import PrepError, Refused
 from prep.store import tables as t
@@ -72,12 +72,15 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
                 raise resting(job, f"bottle {code} has been filled since", filled_later(connection, code, job))
             change(connection, by_job, kind, code, status="discarded")
             continue
+        if kind == "purchase" and (later := _later(connection, line, "kind", "code")):
+            raise resting(job, f"order {code} was changed since", later)  # the rest of what it left on order came
         if _text(now[field]) != line["after"]:
-            raise resting(job, f"the {field} of {kind} {code} was changed since", _later(connection, line))
-        value: Any = line["before"]
-        if value is not None and isinstance(rows.c[field].type, Date):
-            value = date.fromisoformat(value)
-        change(connection, by_job, kind, code, **{field: value})
+            raise resting(
+                job,
+                f"the {field} of {kind} {code} was changed since",
+                _later(connection, line, "kind", "code", "field"),
+            )
+        change(connection, by_job, kind, code, **{field: _value(rows, field, line["before"])})
 
 
 def closed_by(connection: Connection, code: str) -> list[int]:
@@ -125,11 +128,11 @@ def _moved_later(connection: Connection, bottle: str, job: int, which: Any) -> l
     return [int(row[0]) for row in connection.execute(query)]
 
 
-def _later(connection: Connection, line: Any) -> list[int]:
+def _later(connection: Connection, line: Any, *alike: str) -> list[int]:
     query = (
         select(_CHANGE.c.job)
         .join(_JOB, _JOB.c.id == _CHANGE.c.job)
-        .where(*(_CHANGE.c[name] == line[name] for name in ("kind", "code", "field")))
+        .where(*(_CHANGE.c[name] == line[name] for name in alike))
         .where(_CHANGE.c.job > line["job"], _standing())
         .distinct()
         .order_by(_CHANGE.c.job)
@@ -153,6 +156,14 @@ def _line(job: int, kind: str, code: str, field: str, before: Any, after: Any) -
         "before": _text(before),
         "after": _text(after),
     }
+
+
+def _value(rows: Table, field: str, text: str | None) -> Any:
+    """A logged value as its column holds it."""
+    if text is None:
+        return None
+    kind = rows.c[field].type
+    return date.fromisoformat(text) if isinstance(kind, Date) else int(text) if isinstance(kind, Integer) else text
 
 
 def _text(value: Any) -> str | None:

@@ -98,14 +98,59 @@ def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
     assert {line.bottle for line in shelves.show(None, "AC1")[1]} == {"AC1"}
 
 
+def test_a_school_s_list_of_orders_keeps_packs_and_day() -> None:
+    (order,) = purchasing.list_orders(None, False)
+    assert (purchasing.shown(order), order.placed) == ("2 x 500 g", DAY - timedelta(days=3))
+
+
 def test_an_arrival_is_undone_with_its_order() -> None:
     before = session.snapshot(None, DAY).orders
-    bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", done_on(DAY))
+    bottles = purchasing.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", done_on(DAY)).bottles
     assert session.snapshot(None, DAY).orders == ()
     stock.undo(None, shelves.history(None, bottles[0].code, 1)[0].job, "Ada", done_on(DAY))
     assert session.snapshot(None, DAY).orders == before
     assert all(held(bottle.code).status == "discarded" for bottle in bottles)
     assert clean()
+
+
+def _came(packs: int | None, *, cancel_rest: bool = False) -> tuple[int, purchasing.Purchase]:
+    """The job that books so many packs of the order of two, and the order after it."""
+    came = purchasing.arrived(None, "O1", None, None, "", "Ada", done_on(DAY), packs=packs, cancel_rest=cancel_rest)
+    assert len(came.bottles) == (packs or came.order.packs)
+    return shelves.history(None, came.bottles[0].code, 1)[0].job, came.order
+
+
+def test_of_a_short_delivery_the_rest_stays_on_order() -> None:
+    before = session.snapshot(None, DAY).orders
+    assert [order.amount for order in before] == [1_000_000_000]  # two of 500 g
+    first, order = _came(1)
+    assert (order.status, order.packs) == ("placed", 1)
+    assert [order.amount for order in session.snapshot(None, DAY).orders] == [500_000_000]
+    second, order = _came(None)
+    assert (order.status, order.packs) == ("arrived", 1)
+    assert session.snapshot(None, DAY).orders == ()
+    with pytest.raises(Refused, match=f"Job {first} cannot be undone: order O1 was changed since by job {second};"):
+        stock.undo(None, first, "Ada", done_on(DAY))
+    stock.undo(None, second, "Ada", done_on(DAY))
+    stock.undo(None, first, "Ada", done_on(DAY))
+    assert session.snapshot(None, DAY).orders == before
+    assert clean()
+
+
+def test_the_rest_of_a_short_delivery_is_cancelled() -> None:
+    before = session.snapshot(None, DAY).orders
+    job, order = _came(1, cancel_rest=True)
+    assert (order.status, order.packs) == ("arrived", 1)
+    assert session.snapshot(None, DAY).orders == ()
+    stock.undo(None, job, "Ada", done_on(DAY))
+    assert session.snapshot(None, DAY).orders == before
+
+
+@pytest.mark.parametrize(("packs", "told"), [(0, "a number from 1 to 2"), (3, "is of 2 x 500 g"), (None, "goes with")])
+def test_more_packs_than_were_ordered_do_not_come(packs: int | None, told: str) -> None:
+    with pytest.raises(PrepError, match=told):
+        _came(packs, cancel_rest=packs is None)
+    assert len(shelves.list_stock(None, None, None, True, None)) == 4
 
 
 def test_nothing_is_recorded_when_a_job_fails_half_way(monkeypatch: pytest.MonkeyPatch) -> None:
