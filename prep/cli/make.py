@@ -45,7 +45,7 @@ def make(
 
     Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
 
-    Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
+    Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log
     """
     from prep.errors import PrepError, Refused
     from prep.services import making, neighbours
@@ -54,11 +54,22 @@ def make(
     if pair is not None:
         if ph is None or to is None:
             raise PrepError("--buffer needs --ph and --to.")
-        if solution is not None or source is not None or log:
-            raise PrepError("--buffer makes what has no card: it goes without a solution's name, --from and --log.")
+        if solution is not None or source is not None or found is not None or written:
+            raise PrepError("--buffer goes without a solution's name, --from and what a titration found.")
         from prep.cli import make_buffer
+        from prep.services import buffering, labelling
 
-        make_buffer.show(db, pair, ph, to, volume, common.a_date(on, "--on"), as_json)
+        if not log:
+            if location is not None or bottles != 1 or labels is not None:
+                raise PrepError("--at, --bottles and --label go with --log.")
+            make_buffer.show(db, pair, ph, to, volume, common.a_date(on, "--on"), as_json)
+            return
+        if labels is not None:
+            label.ready(sheet, start, labels)
+        logged = buffering.log(db, pair, ph, to, volume, location, bottles, common.who(by), common.done(on))
+        codes = [bottle.code for bottle in logged.bottles]
+        left_off = label.write(labelling.labels(db, codes), sheet, start, labels) if labels is not None else ()
+        make_buffer.show_logged(logged, db, labels, left_off, as_json)
         return
     if solution is None:
         raise PrepError("Name the solution to make (prep solution list), or give --buffer.")

@@ -17,19 +17,24 @@ from prep.chemistry.buffers import Buffer, Held, design
 from prep.chemistry.components import pair as read_pair
 from prep.chemistry.making import Making
 from prep.chemistry.measuring import Measured, Measuring
-from prep.chemistry.model import Form, Line, Measure, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Ingredient, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.species import Species, of_formula
 from prep.chemistry.steps import LABEL, Step
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.services import session
+from prep.services.days import Done
+from prep.services.door import within
 from prep.services.items import candidates
 
 if TYPE_CHECKING:
     from prep.planning.model import Bottle, Snapshot
+    from prep.services.shelves import Held as Bottled
 
 _TOLERANCE_PCT = Decimal(2)
 """How exactly a buffer's volume and parts are measured: common practice, no source."""
+_KEEPS_DAYS = 30
+"""How long a buffer of nobody's recipe is kept, as moulds grow in it: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,21 @@ class BufferMake:
     cautions: tuple[str, ...]
     working: tuple[Line, ...]
 
+    @property
+    def lacks(self) -> str:
+        """What is missing, in words; empty where nothing is."""
+        return "; ".join(f"{quantities.show(t.missing, t.measure)} of {t.name}" for t in self.takes if t.missing)
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """The buffer as made, its card, and the bottles that hold it now."""
+
+    make: BufferMake
+    card: Solution
+    job: int
+    bottles: "tuple[Bottled, ...]"
+
 
 @dataclass(frozen=True, slots=True)
 class _Source:
@@ -88,6 +108,66 @@ def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, toda
         made = make(snapshot, pair, ph, to, volume)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
         return made
+
+
+def log(
+    db: Path | None,
+    pair: str,
+    ph: str,
+    to: str,
+    volume: str,
+    location: str | None,
+    bottles: int,
+    by: str,
+    day: Done,
+) -> Logged:
+    """Make the buffer on the books as one job: its card too, where none is on file.
+
+    Raises PrepError; Refused if the school bars it, or naming what is missing.
+    """
+    from prep.services.governing import refuse_buffer, refuse_making
+    from prep.services.loading import load
+    from prep.services.making import Filling, book
+
+    within(bottles, 1, 50, "--bottles")
+    with session.writing(db) as connection:
+        from prep.store import seeding
+
+        snapshot = load(connection, day.on)
+        made = make(snapshot, pair, ph, to, volume)
+        refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
+        if lacks := made.lacks:
+            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        card = _card(made, _ph(ph), quantities.strength(to).value)
+        known = snapshot.solutions.get(card.code)
+        refuse_making(connection, known or card, replace(snapshot, solutions={**snapshot.solutions, card.code: card}))
+        if known is None:
+            seeding.put_solutions(connection, [card])
+        amount = round(made.made.volume_ml * BASE_PER_UNIT)
+        note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
+        takes = [taken for take in made.takes for taken in take.bottles]
+        job, filled = book(connection, known or card, takes, Filling(amount, bottles, location, note=note), by, day)
+        return Logged(made, known or card, job, filled)
+
+
+def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
+    """The buffer as a solution on file: what went into it, for its hazards and for the next time."""
+    items = [take.item for take in made.takes]
+    return Solution(
+        code="-".join(["buffer", f"{ph:g}", f"{strength:f}", *items])[:64].rstrip("-."),
+        name=f"Buffer, pH {ph:g}, {strength:f} mol/L, {'/'.join(take.name for take in made.takes)}",
+        solute="",
+        strength=None,
+        shelf_life_days=_KEEPS_DAYS,
+        keeping=("full",),
+        tolerance_pct=_TOLERANCE_PCT,
+        recipe=tuple(Ingredient(take.item, take.amount, "") for take in made.takes),
+        recipe_nl=round(made.made.volume_ml * BASE_PER_UNIT),
+        minutes=30,
+        method="Dissolve, check the pH with a meter, and make up to the mark.",
+        purpose="buffer",
+        sources={"recipe": "computed by prep make --buffer", "shelf": "common practice, no source"},
+    )
 
 
 def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:

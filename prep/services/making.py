@@ -1,12 +1,14 @@
 """`prep make`: instructions for any amount of a solution from what is held, and logging what was made."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, StrengthKind
+from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.errors import PrepError, Refused
 from prep.planning.model import Batch, Snapshot
 from prep.planning.single import Single, make_one
@@ -107,14 +109,6 @@ def _post(
     day: Done,
     written: Written | None,
 ) -> Logged:
-    from sqlalchemy import insert
-
-    from prep.services import bottling, shelves
-    from prep.services.places import place_for
-    from prep.store import changes, ledger
-    from prep.store.queries import strength_text, table
-    from prep.store.tables import BatchRow
-
     batch, card = made.batch, made.snapshot.solutions[made.batch.solution]
     strength = quantities.strength(found) if found else None
     if strength is not None:
@@ -130,24 +124,60 @@ def _post(
             raise PrepError("Give the found strength once: --found, --titrated or --primary.")
         standardised = find(connection, made.snapshot, card, written)
         strength = standardised.strength
-    place = place_for(connection, card.code, card.name, location)
+    filling = Filling(batch.amount, bottles, location, strength, batch.uncertainty_pct)
+    if standardised is not None:
+        filling = replace(filling, found_pct=standardised.uncertainty_pct)
+    job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
+    return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What a make fills: nL in all, shared by so many bottles, and where they stand.
+
+    `strength` is the found one, with its uncertainty `found_pct`; `made_pct` is that of what was made (k = 2).
+    """
+
+    amount: int
+    bottles: int
+    location: str | None
+    strength: Strength | None = None
+    made_pct: Decimal | None = None
+    found_pct: Decimal | None = None
+    note: str = ""
+
+
+def use_by(card: Solution, on: date) -> date:
+    """The last day of what is made of a solution on a day."""
+    return on + timedelta(days=card.shelf_life_days)
+
+
+def book(
+    connection: "Connection", card: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
+) -> tuple[int, tuple[Held, ...]]:
+    """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
+    from sqlalchemy import insert
+
+    from prep.services import bottling, shelves
+    from prep.services.places import place_for
+    from prep.store import changes, ledger
+    from prep.store.queries import strength_text, table
+    from prep.store.tables import BatchRow
+
+    place = place_for(connection, card.code, card.name, filling.location)
     job = ledger.begin(
-        connection, "make", by, day.on, f"{quantities.show(batch.amount, Measure.VOLUME)} of {card.name}"
+        connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
     )
-    ledger.post(
-        connection,
-        job,
-        [ledger.Line(take.ref, -take.amount, f"to make {card.code}") for take in batch.takes],
-    )
-    for code in dict.fromkeys(take.ref for take in batch.takes):
+    ledger.post(connection, job, [ledger.Line(code, -amount, f"to make {card.code}") for code, amount in takes])
+    for code in dict.fromkeys(code for code, _ in takes):
         held = shelves.one(connection, code)
         shelves.since_it_came(held, day)
         if held.opened is None:
             changes.change(connection, job, "bottle", code, opened=day.on)
-    use_by = day.on + timedelta(days=card.shelf_life_days)
+    last = use_by(card, day.on)
     codes = []
-    for number in range(bottles):
-        share = batch.amount // bottles + (1 if number < batch.amount % bottles else 0)
+    for number in range(filling.bottles):
+        share = filling.amount // filling.bottles + (1 if number < filling.amount % filling.bottles else 0)
         code = bottling.new_code(connection)
         row = bottling.bottle_row(
             code,
@@ -155,12 +185,13 @@ def _post(
             Measure.VOLUME,
             place,
             day.on,
-            use_by,
+            last,
             made_by=by,
-            strength=strength_text(strength),
+            note=filling.note,
+            strength=strength_text(filling.strength),
         )
-        if standardised is not None:
-            row["strength_uncertainty_pct"] = str(standardised.uncertainty_pct)
+        if filling.found_pct is not None:
+            row["strength_uncertainty_pct"] = str(filling.found_pct)
         ledger.fill(connection, job, row, share, f"made {card.code}")
         connection.execute(
             insert(table(BatchRow)).values(
@@ -169,12 +200,11 @@ def _post(
                 solution=card.code,
                 amount=share,
                 nominal=strength_text(card.strength),
-                uncertainty_pct=None if batch.uncertainty_pct is None else str(batch.uncertainty_pct),
+                uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
                 made_on=day.on,
-                use_by=use_by,
+                use_by=last,
                 made_by=by,
             )
         )
         codes.append(code)
-    filled = tuple(shelves.one(connection, code) for code in codes)
-    return Logged(job, replace(made, batch=replace(batch, use_by=use_by)), filled, standardised)
+    return job, tuple(shelves.one(connection, code) for code in codes)

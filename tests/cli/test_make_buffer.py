@@ -1,5 +1,7 @@
 """`prep make --buffer`: a buffer from what is on the shelves, measured with what the room owns."""
 
+from pathlib import Path
+
 import pytest
 
 from tests.cli.conftest import Run
@@ -54,7 +56,8 @@ def test_a_made_solution_serves_and_what_is_missing_is_said(inventory: Run) -> N
         ((*ACETATE[:-1], "0 mL"), "zero"),
         ((*ACETATE[:-1], "400 L"), "No vessel"),
         ((*ACETATE[:6], "1 % w/v", *ACETATE[7:]), "mol/L"),
-        ((*ACETATE, "--log"), "--log"),
+        ((*ACETATE, "--at", "PREP"), "--log"),
+        ((*ACETATE, "--log", "--found", "0.1 mol/L"), "titration"),
         (("make", "hcl-1", *ACETATE[1:]), "without a solution's name"),
         (("make", "--volume", "1 L"), "Name the solution"),
         (("make", "hcl-1", "--volume", "1 L", "--ph", "3"), "--buffer"),
@@ -66,6 +69,42 @@ def test_bad_input_is_one_sentence(inventory: Run, arguments: tuple[str, ...], n
     assert (refused.code, refused.out) == (2, "")
     assert len(refused.err.strip().splitlines()) == 1
     assert names in refused.err
+
+
+def test_a_buffer_is_logged_with_a_card_of_its_own(inventory: Run, tmp_path: Path) -> None:
+    acid, salt = received(inventory, "acetic-acid", "1 L"), received(inventory, "sodium acetate trihydrate", "500 g")
+    made = inventory(*ACETATE, "--log", "--bottles", "2", "--by", "R. Vane", "--label", "buffer.pdf", "--json").json
+    assert (tmp_path / "buffer.pdf").read_bytes().startswith(b"%PDF")
+    held = {b["code"]: b for b in inventory("stock", "list", "--json").json}
+    assert [held[code]["amount"]["value"] for code in made["bottles"]] == [500.0, 500.0]
+    one = held[made["bottles"][0]]
+    assert (one["item"], one["made_by"]) == (made["solution"], "R. Vane")
+    assert one["note"].startswith("pH 4.70 +- 0.0")
+    took = {t["bottle"]: t["amount"]["value"] for i in made["ingredients"] for t in i["takes"]}
+    assert set(took) == {acid, salt}
+    assert held[acid]["amount"]["value"] == pytest.approx(1000 - took[acid], abs=1e-6)
+    assert held[salt]["amount"]["value"] == pytest.approx(500 - took[salt], abs=1e-6)
+    card = inventory("solution", "show", made["solution"], "--json").json
+    assert (card["shelf_life_days"], card["purpose"]) == (30, "buffer")
+    assert card["name"] == "Buffer, pH 4.7, 0.1 mol/L, Acetic acid, glacial/Sodium acetate trihydrate"
+    assert {line["item"] for line in card["recipe"]} == {"acetic-acid", "sodium-acetate-3-water"}
+    assert card["hazards"]["known"]
+    assert inventory("db", "check").code == 0
+    again = inventory(*ACETATE, "--log", "--json").json
+    assert again["solution"] == made["solution"]
+    assert inventory("make", made["solution"], "--volume", "500 mL", "--json").json["missing"] == []
+    assert inventory("stock", "undo", made["job"]).code == 0
+    after = {b["code"]: b for b in inventory("stock", "list", "--json").json}
+    assert not set(made["bottles"]) & set(after)
+
+
+def test_a_buffer_that_lacks_something_is_not_logged(inventory: Run) -> None:
+    received(inventory, "acetic-acid", "1 L")
+    received(inventory, "sodium acetate trihydrate", "2 g")
+    refused = inventory(*ACETATE, "--log")
+    assert (refused.code, refused.out, refused.err.count("\n")) == (1, "", 1)
+    assert "missing 5.1 g of Sodium acetate trihydrate" in refused.err
+    assert inventory("solution", "list", "buffer-4.7").code == 2
 
 
 @pytest.mark.parametrize(
