@@ -128,13 +128,12 @@ def show_demo(
 
     Example: prep demo show silver-mirror --showings 3
     """
-    from prep.errors import PrepError
     from prep.planning.requirements import needs_of
     from prep.reports.catalogue_json import amount_json, demo_document, until_document
     from prep.services import booking, looking
+    from prep.services.door import within
 
-    if not 1 <= showings <= 1000:
-        raise PrepError("--showings is a number from 1 to 1000.")
+    within(showings, 1, 1000, "--showings")
     on_file = looking.known(db)
     found = booking.demo(db, name)
     computed, untils = looking.reckoned(found, on_file.substances, on_file.solutions)

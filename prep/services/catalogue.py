@@ -48,6 +48,8 @@ STREAMS = (
     "solid",
     "specialist",
 )
+MINUTES = 15
+"""What making a solution takes where its card says nothing; common practice, no source."""
 DROPS_PER_ML = Decimal(20)
 """A common dropper; common practice, no source. Used where a need in drops names no other."""
 
@@ -124,6 +126,7 @@ def read_solution(
     if makes and makes.measure is not Measure.VOLUME:
         raise row.wrong("recipe_makes", "this must be a volume, such as 1 L.")
     solute = row.text("solute")
+    minutes = row.read("minutes", whole)
     if not lines and strength is None:
         raise row.wrong("strength", "a solution needs a strength, or rows in recipes.csv.")
     if not lines and solute not in {s.solute for s in substances.values()}:
@@ -142,7 +145,7 @@ def read_solution(
         make_up_with=row.text("make_up_with") or "water",
         recipe=tuple(Ingredient(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
         recipe_nl=makes.base if makes else 0,
-        minutes=row.read("minutes", whole) or 15,
+        minutes=MINUTES if minutes is None else minutes,
         method=row.text("method"),
         purpose=row.one_of("purpose", PURPOSES, "working"),
         sources={

@@ -8,6 +8,7 @@ from pathlib import Path
 from prep.errors import PrepError
 from prep.planning.model import Booking
 from prep.services import session
+from prep.services.door import printable
 
 _LONGEST = 400  # days: a span beyond it is a year mistyped
 
@@ -55,8 +56,7 @@ def listed(db: Path | None) -> list[Span]:
 def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -> Closed:
     """Close the days from `first` to `last`, and say which bookings stand on them. Raises PrepError."""
     days = _days(first, last)
-    if len(why) > 200 or not why.isprintable():
-        raise PrepError("Why it is closed is at most 200 printable characters.")
+    printable(why, label="Why it is closed")
     with session.writing(db) as connection:
         from prep.store import ledger, queries, seeding
 

@@ -20,6 +20,7 @@ from prep.safety.storage import Kept, conflicts
 from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
 from prep.services import session
 from prep.services.cautioning import known_or_not
+from prep.services.door import within
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -297,9 +298,7 @@ def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
         demo, number = demos[booked.demo], booked.showings if showings is None else showings
     else:
         demo, number = booking.demo(db, what), 1 if showings is None else showings
-    if not 1 <= number <= 1000:
-        raise PrepError("--showings is a number from 1 to 1000.")
-    return waste_of(demo, number, substances, solutions)
+    return waste_of(demo, within(number, 1, 1000, "--showings"), substances, solutions)
 
 
 def waste_of(

@@ -12,6 +12,7 @@ from prep.planning.walk import Progress
 from prep.services import session
 from prep.services.cautioning import cautioned
 from prep.services.days import read_day
+from prep.services.door import within
 from prep.services.policies import policy_of
 
 if TYPE_CHECKING:
@@ -87,8 +88,7 @@ def horizon_of(start: str | None, end: str | None, weeks: int | None, first: dat
     if abs((begins - today).days) > FURTHEST_DAYS:
         raise PrepError(f"--from {begins} is more than ten years from today; a plan begins nearer.")
     if weeks is not None:
-        if not 1 <= weeks <= 104:
-            raise PrepError("--weeks is a number from 1 to 104.")
+        within(weeks, 1, 104, "--weeks")
         return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
     if end is not None:
         ends = read_day(end, "--to", today)

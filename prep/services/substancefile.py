@@ -5,6 +5,7 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.safety.tables import keyed
+from prep.services.door import printable
 from prep.services.tablefile import Row, number, positive
 
 SUBSTANCE_COLUMNS = (
@@ -64,9 +65,7 @@ def _word(row: Row, column: str, table: str, key: str) -> str:
 def _readable_formula(text: str) -> str:
     # The grammar is checked by the formulas module's own parser only when a mass is wanted: reading all of
     # them here would import the table of elements at every start.
-    if len(text) > 100 or not text.isprintable():
-        raise PrepError(f'"{text[:40]}" is no formula.')
-    return text
+    return printable(text, 100, "a formula")
 
 
 def _percent(text: str) -> Decimal:

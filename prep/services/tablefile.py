@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from prep.errors import PrepError
 from prep.planning.bounds import MOST_DAYS, bounded
+from prep.services.door import printable
 
 T = TypeVar("T")
 _LARGEST_FILE = 64 * 1024 * 1024
@@ -57,6 +58,10 @@ class Row:
         value = self.read(column, reader, required=True)
         assert value is not None
         return value
+
+    def line(self, column: str, most: int = 200) -> str:
+        """The cell, if it can stand on one line and on a label; empty where it is. Raises PrepError."""
+        return self.read(column, lambda text: printable(text, most)) or ""
 
     def list(self, column: str) -> tuple[str, ...]:
         """The parts of a cell between semicolons."""
@@ -160,7 +165,7 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
                 "put a cell with a comma in it between quotation marks."
             )
         for column, cell in zip(header, stripped, strict=False):
-            if "\0" in cell or len(cell) > 5000:
+            if len(cell) > 5000 or not cell.isprintable():
                 raise PrepError(f'{name}, row {row_number}, column "{column}": the cell is not plain text.')
         yield Row(name, row_number, dict(zip(header, stripped, strict=False)))
 
@@ -168,11 +173,17 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
 def read_text(path: Path) -> str:
     """A file's UTF-8 text, without its byte order mark. Raises PrepError."""
     try:
-        if path.stat().st_size > _LARGEST_FILE:
-            raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
-        return path.read_bytes().decode("utf-8-sig")
+        return read_bytes(path).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise PrepError(f"{path.name}: not UTF-8 text; save the sheet as CSV UTF-8.") from None
+
+
+def read_bytes(path: Path) -> bytes:
+    """What a file holds. Raises PrepError for one that cannot be read, or is far too large."""
+    try:
+        if path.stat().st_size > _LARGEST_FILE:
+            raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
+        return path.read_bytes()
     except FileNotFoundError:
         raise PrepError(f"{path}: there is no such file.") from None
     except (OSError, ValueError) as problem:
