@@ -9,6 +9,13 @@ from prep.planning.bounds import bounded
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
+def gone(on: date, today: date) -> date:
+    """The day itself, of something that was done. Raises PrepError if it is still to come."""
+    if on > today:
+        raise PrepError(f"{on} is still to come; give the day it was done, {today} or before.")
+    return on
+
+
 @dataclass(frozen=True, slots=True)
 class Done:
     """The day on which something was done, written down on `today`. Raises PrepError for a day still to come."""
@@ -17,8 +24,10 @@ class Done:
     today: date
 
     def __post_init__(self) -> None:
-        if self.on > self.today:
-            raise PrepError(f"--on {self.on} is still to come; give the day it was done, {self.today} or before.")
+        try:
+            gone(self.on, self.today)
+        except PrepError as problem:
+            raise PrepError(f"--on {problem}") from None
 
     def before(self, day: date | None) -> bool:
         """Whether it was done before `day`.

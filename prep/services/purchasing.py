@@ -54,10 +54,7 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
         raise PrepError(f"--due {due} is before the day it was placed, {day.on}.")
     with session.writing(db) as connection:
         found = _bought(connection, item)
-        from sqlalchemy import insert
-
-        from prep.store import queries
-        from prep.store.tables import OrderRow
+        from prep.store import seeding
 
         rule = _kept(connection, found).rule
         if pack is not None:
@@ -78,18 +75,8 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
             "placed",
             by,
         )
-        connection.execute(
-            insert(queries.table(OrderRow)).values(
-                code=order.code,
-                item=order.item,
-                pack=order.pack,
-                packs=order.packs,
-                placed=order.placed,
-                due=order.due,
-                status=order.status,
-                by=order.by,
-            )
-        )
+        columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
+        seeding.put_orders(connection, [{name: getattr(order, name) for name in columns}])
         return order
 
 

@@ -8,16 +8,23 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
+from prep.errors import PrepError
+from prep.planning.bounds import LAST
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
-from prep.services.calendarfile import a_date, calendar_of, read_toml
+from prep.services.bookingfile import coded, read_bookings
+from prep.services.calendarfile import CALENDAR_KEYS, a_date, calendar_of, read_toml
 from prep.services.catalogue import Catalogue, stock_amount
+from prep.services.days import gone
+from prep.services.door import printable
+from prep.services.icalfile import zone_named
+from prep.services.policies import COSTS, policy_of
 from prep.services.tablefile import Row, iso_date, read_rows, whole
 
 LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
 ORDER_COLUMNS = "code item pack packs placed due".split()
-BOOKING_COLUMNS = "code date period room teacher demo showings group".split()
 
+SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", *COSTS, *CALENDAR_KEYS)
 STATUSES = ("in service", "quarantine", "discarded")
 
 
@@ -71,22 +78,28 @@ class School:
     bottles: tuple[ShelfBottle, ...]
     orders: tuple[ShelfOrder, ...]
     bookings: tuple[Booking, ...]
+    groups: Mapping[str, str] = field(default_factory=dict)
     settings: Mapping[str, Any] = field(default_factory=dict)
 
 
-def read_school(folder: Path, catalogue: Catalogue) -> School:
-    """A school's folder. Raises PrepError naming file, row and column of what is wrong."""
-    settings = read_toml(folder / "settings.toml")
+def read_school(folder: Path, catalogue: Catalogue, today: date = LAST) -> School:
+    """A school's folder. Raises PrepError naming file, row and column of what is wrong.
+
+    What its lists say was done was done by the `today` of its settings, else by `today`.
+    """
+    settings = _settings(folder / "settings.toml")
+    fixed = a_date(settings, "today", "settings.toml")
+    day = fixed or today
     locations: dict[str, Location] = {}
     for row in read_rows(folder / "locations.csv", LOCATION_COLUMNS, ("code", "name")):
         code = row.code("code")
         if code in locations:
             raise row.wrong("code", f'"{code}" stands twice.')
         order = row.read("walk_order", whole) or 0
-        locations[code] = Location(code, row.text("name", required=True), order, row.text("note"))
+        locations[code] = Location(code, row.need("name", lambda text: printable(text, 80)), order, row.line("note"))
     bottles: dict[str, ShelfBottle] = {}
     for row in read_rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
-        held = read_bottle(row, catalogue)
+        held = read_bottle(row, catalogue, day)
         if held.bottle.location not in locations:
             raise row.wrong("location", f'"{held.bottle.location}" is not in locations.csv.')
         if held.bottle.code in bottles:
@@ -104,24 +117,42 @@ def read_school(folder: Path, catalogue: Catalogue) -> School:
         if pack.measure is not measure:
             raise row.wrong("pack", f"{item} is counted by {measure.value}; write its amount so.")
         count = row.need("packs", lambda text: whole(text, 1, 1000))
-        due, placed = row.need("due", iso_date), row.read("placed", iso_date)
+        due, placed = row.need("due", iso_date), row.read("placed", lambda text: gone(iso_date(text), day))
+        if placed is not None and due < placed:
+            raise row.wrong("due", f"{due} is before the day it was placed, {placed}.")
         orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
+    booked = coded(read_bookings(folder / "bookings.csv", catalogue.demos))
     return School(
         name=str(settings.get("school", "")),
-        today=a_date(settings, "today", "settings.toml"),
+        today=fixed,
         start=a_date(settings, "from", "settings.toml"),
         end=a_date(settings, "to", "settings.toml"),
         calendar=calendar_of(settings, "settings.toml", catalogue.calendar),
         locations=tuple(locations.values()),
         bottles=tuple(bottles.values()),
         orders=tuple(orders.values()),
-        bookings=read_bookings(folder / "bookings.csv", catalogue),
+        bookings=tuple(one.booking for one in booked),
+        groups={one.booking.code: one.group for one in booked},
         settings=settings,
     )
 
 
-def read_bottle(row: Row, catalogue: Catalogue) -> ShelfBottle:
-    """One row of bottles.csv. Raises PrepError."""
+def _settings(path: Path) -> Mapping[str, Any]:
+    settings = read_toml(path)
+    if unknown := [key for key in settings if key not in SETTINGS]:
+        raise PrepError(f'{path.name}: "{unknown[0][:40]}" is no setting; there are {", ".join(SETTINGS)}.')
+    try:
+        policy_of(settings)
+        printable(str(settings.get("school", "")), 80, "school")
+        if "time_zone" in settings:
+            zone_named(str(settings["time_zone"]))
+    except PrepError as problem:
+        raise PrepError(f"{path.name}: {problem}") from None
+    return settings
+
+
+def read_bottle(row: Row, catalogue: Catalogue, today: date) -> ShelfBottle:
+    """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
     item = row.code("item")
     measure = catalogue.measure(item)
     if measure is None:
@@ -132,46 +163,24 @@ def read_bottle(row: Row, catalogue: Catalogue) -> ShelfBottle:
     strength = row.read("strength", quantities.strength)
     if strength and (strength.kind is StrengthKind.SATURATED or item not in catalogue.solutions):
         raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
+    received = row.read("received", lambda text: gone(iso_date(text), today))
+    opened = row.read("opened", lambda text: gone(iso_date(text), today))
+    use_by = row.read("use_by", iso_date)
+    for column, on in (("opened", opened), ("use_by", use_by)):
+        if received is not None and on is not None and on < received:
+            raise row.wrong(column, f"{on} is before the day it came, {received}.")
     return ShelfBottle(
         Bottle(
             code=row.code("code"),
             item=item,
             amount=amount.base,
-            use_by=row.read("use_by", iso_date),
+            use_by=use_by,
             location=row.text("location"),
             status=row.one_of("status", STATUSES, "in service"),
             strength=strength,
-            received=row.read("received", iso_date),
+            received=received,
         ),
-        opened=row.read("opened", iso_date),
-        lot=row.text("lot"),
-        note=row.text("note"),
+        opened=opened,
+        lot=row.line("lot"),
+        note=row.line("note"),
     )
-
-
-def booking_groups(path: Path) -> tuple[str, ...]:
-    """The age group of each row of a bookings file, in order; empty where none is given. Raises PrepError."""
-    return tuple(row.text("group") for row in read_rows(path, BOOKING_COLUMNS, ("date", "demo")))
-
-
-def read_bookings(path: Path, catalogue: Catalogue) -> tuple[Booking, ...]:
-    """Rows of a bookings file; codes may be left empty and are then given by the row. Raises PrepError."""
-    out: dict[str, Booking] = {}
-    for row in read_rows(path, BOOKING_COLUMNS, ("date", "demo")):
-        code = row.code("code") if row.text("code") else ""
-        demo = row.code("demo")
-        if demo not in catalogue.demos:
-            raise row.wrong("demo", f'"{demo}" is not a demo on file.')
-        if code and code in out:
-            raise row.wrong("code", f'"{code}" stands twice.')
-        booking = Booking(
-            code=code,
-            on=row.need("date", iso_date),
-            period=row.text("period"),
-            room=row.text("room"),
-            teacher=row.text("teacher"),
-            demo=demo,
-            showings=row.read("showings", lambda text: whole(text, 1, 1000)) or 1,
-        )
-        out[code or f"row {row.number}"] = booking
-    return tuple(out.values())

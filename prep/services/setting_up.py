@@ -1,6 +1,10 @@
 """`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
 
-from dataclasses import dataclass
+import os
+import secrets
+import time
+from contextlib import suppress
+from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,11 +13,13 @@ from prep.errors import PrepError
 from prep.planning.model import Calendar
 from prep.services.calendarfile import CALENDAR_KEYS
 from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.door import printable
 from prep.services.school import School, read_school
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+_LEFT_BEHIND = 3600  # seconds
 DEFAULT_PLACES = (("PREP", "Prep room", 1, ""),)
 
 
@@ -36,28 +42,29 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     from prep.store.migrate import revision
 
     catalogue = read_catalogue(seed_data())
-    school = read_school(school_folder, catalogue) if school_folder else None
+    school = read_school(school_folder, catalogue, today) if school_folder else None
+    printable(school_name, 80, "--school")
     url = store.url_of(db)
     path = store.file_of(url)
-    if path is not None and path.exists() and path.stat().st_size:
+    if path is None or (path.exists() and path.stat().st_size):
         engine = store.open_engine(url)
         try:
             with store.reading(engine) as connection:
-                revision(connection)  # a file of another program is said to be that
+                found = revision(connection)  # a file of another program is said to be that
+            if path is not None or found is not None:
+                raise PrepError(f"{store.name_of(engine)}: there is an inventory already; nothing was changed.")
         finally:
             engine.dispose()
-        raise PrepError(f"{path}: there is an inventory already; nothing was changed.")
     if path is None:
         _fill(url, catalogue, school, school_name, by, today)
     else:
         # Filled beside its place and put there whole: a disk that fills leaves no half of an inventory.
-        draft = path.with_name(path.name + ".part")
+        draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
         try:
             _fill(f"sqlite:///{draft}", catalogue, school, school_name, by, today)
-            draft.replace(path)
+            _place(draft, path)
         finally:
-            for leftover in (draft, draft.with_name(draft.name + "-wal"), draft.with_name(draft.name + "-shm")):
-                leftover.unlink(missing_ok=True)
+            _sweep(path, draft)
     return Made(
         str(path or url),
         len(catalogue.substances),
@@ -66,6 +73,29 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
         len(school.bottles) if school else 0,
         len(school.bookings) if school else 0,
     )
+
+
+def _place(draft: Path, path: Path) -> None:
+    """Put a whole inventory in its place. Raises PrepError if another was made there meanwhile."""
+    try:
+        os.link(draft, path)  # unlike a renaming, never over what is there
+    except FileExistsError:
+        if path.stat().st_size:
+            raise PrepError(f"{path}: there is an inventory already; nothing was changed.") from None
+        draft.replace(path)
+    except OSError:  # a file system that knows no second name for a file
+        draft.replace(path)
+
+
+def _sweep(path: Path, draft: Path) -> None:
+    """Take away a draft, and those that were left behind where making an inventory was killed an hour ago or more."""
+    if not path.parent.is_dir():
+        return
+    for one in path.parent.iterdir():
+        if one.name.startswith(f".{path.name}.") and one.name.endswith((".part", ".part-wal", ".part-shm")):
+            with suppress(OSError):
+                if one.name.startswith(draft.name) or one.stat().st_mtime < time.time() - _LEFT_BEHIND:
+                    one.unlink()
 
 
 def _fill(url: str, catalogue: Catalogue, school: School | None, name: str, by: str, today: date) -> None:
@@ -102,6 +132,7 @@ def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Cale
 
 def put_school(connection: "Connection", school: School, catalogue: Catalogue, by: str, on: date) -> None:
     """Write a school's own facts; what is in the bottles goes on the books as one opening job."""
+    from prep.services import governing
     from prep.store import ledger, seeding
     from prep.store.queries import strength_text
 
@@ -111,22 +142,9 @@ def put_school(connection: "Connection", school: School, catalogue: Catalogue, b
     )
     seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
     seeding.put_bookings(connection, school.bookings)
-    seeding.put_orders(
-        connection,
-        [
-            {
-                "code": one.code,
-                "item": one.item,
-                "pack": one.pack,
-                "packs": one.packs,
-                "placed": one.placed or on,
-                "due": one.due,
-                "status": "placed",
-                "by": by,
-            }
-            for one in school.orders
-        ],
-    )
+    governing.set_groups(connection, school.groups)
+    placed = {"status": "placed", "by": by}
+    seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])
     job = ledger.begin(connection, "opening", by, on, "what was on the shelves")
     rows: list[dict[str, object]] = []
     for held in school.bottles:
