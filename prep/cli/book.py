@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 app = common.group("Bookings: which demonstration, when, for whom, how often.")
 
+Closed = Annotated[bool, typer.Option("--closed", help="Even on a day that is closed.")]
 Code = Annotated[str, typer.Argument(metavar="BOOKING", help="Its code, from: prep book list.")]
 
 
@@ -26,13 +27,13 @@ def add(
     group: Annotated[
         str, typer.Option("--group", help="The age group, for the school's rules (prep safety rule).")
     ] = "",
-    closed: Annotated[bool, typer.Option("--closed", help="Book it although the day is closed.")] = False,
+    closed: Closed = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
     """Book a demonstration; says at once whether it can be served.
 
-    Example: prep book add rates-thiosulfate --on 2027-01-18 --showings 2
+    Example: prep book add thiosulfate-rate --on 2027-01-18 --showings 2
     """
     from prep.chemistry import quantities
     from prep.services import booking
@@ -109,6 +110,7 @@ def move(
     to: Annotated[str | None, typer.Option("--to", metavar="DATE", help="The new day.")] = None,
     period: Annotated[str | None, typer.Option("--period", help="The new period.")] = None,
     room: Annotated[str | None, typer.Option("--room", help="The new room.")] = None,
+    closed: Closed = False,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
@@ -120,7 +122,7 @@ def move(
     from prep.services import booking
 
     day = common.a_date(to, "--to") if to else None
-    moved = booking.move(db, code, day, period, room, common.who(by), common.today())
+    moved = booking.move(db, code, day, period, room, common.who(by), common.today(), closed)
     _said(moved, f"{moved.code} is now on {moved.on} {moved.period} {moved.room}".rstrip() + ".", as_json)
 
 
@@ -189,11 +191,12 @@ def import_(
     file: Annotated[
         Path,
         typer.Argument(
-            help="CSV with date, demo and, if wanted, period, room, teacher, showings; or a calendar (.ics) whose "
-            'events are titled by the demo, such as "Rates x 2".'
+            help="CSV with date, demo and, if wanted, period, room, teacher, showings, group; or a calendar (.ics) "
+            'whose events are titled by the demo, such as "Rates x 2".'
         ),
     ],
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
+    closed: Closed = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -202,34 +205,23 @@ def import_(
     Example: prep book import half-term.csv --dry-run
     """
     if file.suffix.lower() in (".ics", ".ical"):
-        added, passed = _from_calendar(db, file, dry_run)
+        from prep.services.calendarimport import import_calendar
+
+        found = import_calendar(db, file, common.today(), dry_run, closed)
+        added = list(found.added)
         if not as_json:
-            for said in passed:
+            for said in found.passed_over:
                 typer.echo(f"Passed over: {said}.")
     else:
         from prep.services import booking
 
-        added = booking.import_bookings(db, file, dry_run)
+        added = booking.import_bookings(db, file, common.today(), dry_run, closed)
     if as_json:
         common.show_json([_json(b) for b in added])
         return
     for b in added:
         typer.echo(f"{b.code}  {b.on}  {b.demo} x{b.showings}  {b.teacher}")
     typer.echo(f"{len(added)} booking{'' if len(added) == 1 else 's'} {'would be ' if dry_run else ''}added.")
-
-
-def _from_calendar(db: Path | None, file: Path, dry_run: bool) -> "tuple[list[Booking], tuple[str, ...]]":
-    from prep.errors import PrepError
-    from prep.reports.calendar_ics import read_events
-    from prep.services.calendarimport import Event, import_events
-
-    events, wrong = read_events(file.read_bytes(), file.name)
-    if wrong:
-        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        raise PrepError(f"{wrong[0]} Nothing was added{more}.")
-    plain = [Event(e.on, e.at, e.summary, e.location, e.description, e.cancelled) for e in events]
-    found = import_events(db, plain, file.name, common.today(), dry_run)
-    return list(found.added), found.passed_over
 
 
 def _said(booking: "Booking", sentence: str, as_json: bool) -> None:

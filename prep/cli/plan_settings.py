@@ -43,6 +43,10 @@ def settings(
     ahead: Annotated[
         int | None, typer.Option("--make-ahead", metavar="DAYS", help="How many days before use things stand ready.")
     ] = None,
+    zone: Annotated[
+        str | None,
+        typer.Option("--time-zone", metavar="ZONE", help="The school's, for calendars read in: Europe/London."),
+    ] = None,
     defaults: Annotated[
         bool,
         typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
@@ -61,7 +65,7 @@ def settings(
 
     costs = dict(zip(policies.COSTS, (make, wasted, held), strict=True))
     single = dict(_minutes(text) for text in minutes or [])
-    if defaults or single or any(one is not None for one in (*costs.values(), minutes_per_day, ahead, weekdays)):
+    if defaults or single or any(one is not None for one in (*costs.values(), minutes_per_day, ahead, weekdays, zone)):
         found = policies.change(
             db,
             costs,
@@ -70,6 +74,7 @@ def settings(
             defaults=defaults,
             weekdays=weekdays,
             minutes_on=single,
+            time_zone=zone,
             by=common.who(by),
             on=common.today(),
         )
@@ -78,7 +83,8 @@ def settings(
     values = {key: getattr(found.policy, key) for key in policies.COSTS}
     if as_json:
         shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
-        common.show_json(shown | {"make_ahead_days": found.policy.make_ahead_days} | _calendar(found.calendar))
+        ahead_ = {"make_ahead_days": found.policy.make_ahead_days}
+        common.show_json(shown | ahead_ | _calendar(found.calendar) | {"time_zone": found.time_zone or None})
         return
     if found.policy.weighs:
         for key, cost in values.items():
@@ -87,18 +93,22 @@ def settings(
         typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
     typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
     _show_calendar(found.calendar, common.today())
+    typer.echo(f"time zone: {found.time_zone or 'not set'}")
 
 
 def _minutes(text: str) -> tuple[date, int | None]:
     from prep.errors import PrepError
+    from prep.services.tablefile import whole
 
     on, _, minutes = text.strip().replace("=", " ").partition(" ")
     day = common.a_date(on, "--minutes")
     if minutes.strip() == "usual":
         return day, None
-    if not minutes.strip().isdecimal():
-        raise PrepError(f'--minutes "{text[:40]}": write a date and its minutes, such as "2026-12-02 0".')
-    return day, int(minutes)
+    try:
+        return day, whole(minutes.strip(), 0, 1440)
+    except PrepError:
+        accepted = 'write a date and its minutes, 0 to 1440, such as "2026-12-02 0"'
+        raise PrepError(f'--minutes "{text[:40]}": {accepted}.') from None
 
 
 def _calendar(calendar: "Calendar") -> dict[str, Any]:

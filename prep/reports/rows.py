@@ -119,16 +119,3 @@ class TaskRow:
     on: date
     summary: str
     description: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class EventRow:
-    """A dated event read from a calendar: a booking to be. `at` is the time of day ("09:15"), or empty."""
-
-    uid: str
-    on: date
-    at: str
-    summary: str
-    location: str = ""
-    description: str = ""
-    cancelled: bool = False

@@ -1,5 +1,6 @@
 """Bookings: a teacher's date, period, room, demo and showings."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -8,11 +9,11 @@ from typing import TYPE_CHECKING
 from prep.chemistry import naming, quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
-from prep.planning.model import Booking, Demo, Finding, Horizon, Share
+from prep.planning.model import Booking, Calendar, Demo, Finding, Horizon, Share
 from prep.services import session
-from prep.services.catalogue import Catalogue
+from prep.services.bookingfile import Wanted, coded, free_codes, read_bookings
+from prep.services.door import printable, within
 from prep.services.items import find_item
-from prep.services.school import booking_groups, read_bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -66,28 +67,11 @@ def add(
 
     Raises PrepError; Refused if it breaks a rule of the school.
     """
-    if not 1 <= showings <= 1000:
-        raise PrepError("--showings is a number from 1 to 1000.")
-    if on < today:
-        raise PrepError(f"{on} is past; a booking is for today or later.")
-    for label, text in (("--period", period), ("--room", room), ("--teacher", teacher)):
-        if len(text) > 80 or (text and not text.isprintable()):
-            raise PrepError(f"{label} is at most 80 printable characters.")
+    within(showings, 1, 1000, "--showings")
     with session.writing(db) as connection:
-        found = find_demo(connection, demo)
-        from prep.store import queries, seeding
-
-        calendar = queries.calendar(connection, queries.settings(connection))
-        if not even_closed and (on in calendar.closed or on.weekday() not in calendar.weekdays):
-            why = calendar.closed.get(on, "not a working day")
-            raise PrepError(f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same.")
-        from prep.services import governing
-
-        booking = Booking(next_code(connection), on, period, room, teacher, found.code, showings)
-        governing.refuse_bookings(connection, [booking], group)
-        if group:
-            governing.set_group(connection, booking.code, group)
-        seeding.put_bookings(connection, [booking])
+        code = next(free_codes({b.code for b in every(connection)}))
+        booking = Booking(code, on, period, room, teacher, find_demo(connection, demo).code, showings)
+        put(connection, [Wanted(booking, group)], today, even_closed)
     try:
         return _prospect(db, booking, today)
     except PrepError as problem:  # the booking stands: what is wrong with the plan is no reason to book it again
@@ -126,13 +110,18 @@ def _source(share: Share) -> str:
 
 
 def move(
-    db: Path | None, code: str, to: date | None, period: str | None, room: str | None, by: str, today: date
+    db: Path | None,
+    code: str,
+    to: date | None,
+    period: str | None,
+    room: str | None,
+    by: str,
+    today: date,
+    even_closed: bool = False,
 ) -> Booking:
     """Change a booking's day, period or room, as a job. Raises PrepError; Refused if it then breaks a school's rule."""
     if to is None and period is None and room is None:
         raise PrepError("Say what changes: --to DATE, --period or --room.")
-    if to is not None and to < today:
-        raise PrepError(f"{to} is past; a booking is for today or later.")
     with session.writing(db) as connection:
         old = open_booking(connection, code)
         new = replace(
@@ -141,9 +130,8 @@ def move(
             period=old.period if period is None else period,
             room=old.room if room is None else room,
         )
-        from prep.services.governing import refuse_bookings
-
-        refuse_bookings(connection, [new])
+        # A booking that stays on its day, past or closed by now, may still change its room.
+        _check(connection, [Wanted(new)], today, even_closed, days=new.on != old.on)
         note = f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
         _change(connection, "rebook", note, old.code, by, today, on=new.on, period=new.period, room=new.room)
     return new
@@ -157,35 +145,74 @@ def cancel(db: Path | None, code: str, by: str, today: date) -> Booking:
     return replace(booking, status="cancelled")
 
 
-def import_bookings(db: Path | None, path: Path, dry_run: bool) -> list[Booking]:
+def import_bookings(
+    db: Path | None, path: Path, today: date, dry_run: bool, even_closed: bool = False
+) -> list[Booking]:
     """Add every booking of a CSV file, or, if a row is wrong, none. Raises PrepError naming the row."""
-    with session.writing(db) as connection:
-        from prep.store import queries, seeding
+    with session.reading(db) if dry_run else session.writing(db) as connection:
+        from prep.store import queries
 
-        catalogue = Catalogue({}, {}, queries.demos(connection), (), {}, queries.calendar(connection, {}))
-        rows = read_bookings(path, catalogue)
+        rows = read_bookings(path, queries.demos(connection))
         if not rows:
             raise PrepError(f"{path.name}: there is no booking in it.")
         taken = {b.code for b in every(connection)}
-        number = _highest(taken)
-        out = []
         for row in rows:
-            if row.code in taken:
-                raise PrepError(f'{path.name}: the booking code "{row.code}" is taken already; leave it empty.')
-            if not row.code:
-                number += 1
-            out.append(row if row.code else replace(row, code=f"B{number}"))
-        from prep.services.governing import refuse_bookings, set_group
+            if row.booking.code in taken:
+                raise PrepError(f'{path.name}: the booking code "{row.booking.code}" is taken already; leave it empty.')
+        wanted = coded(rows, taken)
+        put(connection, wanted, today, even_closed, dry_run)
+    return [one.booking for one in wanted]
 
-        groups = booking_groups(path)
-        for row, group in zip(out, groups, strict=True):
-            refuse_bookings(connection, [row], group)
-        if not dry_run:
-            seeding.put_bookings(connection, out)
-            for row, group in zip(out, groups, strict=True):
-                if group:
-                    set_group(connection, row.code, group)
-    return out
+
+def put(
+    connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool, dry_run: bool = False
+) -> None:
+    """Write new bookings with their age groups: all of them or, if one may not be booked, none.
+
+    Raises PrepError for the first that is past, closed (unless `even_closed`) or said in too many words; Refused
+    for one that breaks a rule of the school. A `dry_run` only looks.
+    """
+    from prep.services import governing
+    from prep.store import seeding
+
+    _check(connection, wanted, today, even_closed)
+    if not dry_run:
+        seeding.put_bookings(connection, [one.booking for one in wanted])
+        governing.set_groups(connection, {one.booking.code: one.group for one in wanted})
+
+
+def _check(
+    connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool, *, days: bool = True
+) -> None:
+    """The one check of what is to be booked, whoever asks; `days` False leaves the days as they stand."""
+    from prep.services.governing import refuse_bookings
+    from prep.store import queries
+
+    calendar = queries.calendar(connection, queries.settings(connection))
+    for one in wanted:
+        booking = one.booking
+        try:
+            if days:
+                _bookable(booking.on, calendar, today, even_closed)
+            for name, text in (
+                ("period", booking.period),
+                ("room", booking.room),
+                ("teacher", booking.teacher),
+                ("group", one.group),
+            ):
+                printable(text, 80, f"the {name}")
+        except PrepError as problem:
+            raise PrepError(f"{one.where}: {problem}" if one.where else str(problem)) from None
+    groups = {one.booking.code: one.group for one in wanted if one.group}
+    refuse_bookings(connection, [one.booking for one in wanted], groups)
+
+
+def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> None:
+    if on < today:
+        raise PrepError(f"{on} is past; a booking is for today or later.")
+    if not even_closed and not calendar.works(on):
+        why = calendar.closed.get(on, "not a working day")
+        raise PrepError(f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same.")
 
 
 def demos(db: Path | None) -> list[Demo]:
@@ -202,11 +229,6 @@ def demo(db: Path | None, code: str) -> Demo:
         return find_demo(connection, code)
 
 
-def next_code(connection: "Connection") -> str:
-    """The next free booking number, `B12`."""
-    return f"B{_highest({b.code for b in every(connection)}) + 1}"
-
-
 def open_booking(connection: "Connection", code: str) -> Booking:
     """A booking that is neither done nor cancelled. Raises PrepError."""
     wanted = code.strip()
@@ -217,10 +239,6 @@ def open_booking(connection: "Connection", code: str) -> Booking:
     if booking.status != "booked":
         raise PrepError(f"Booking {booking.code} is {booking.status} already.")
     return booking
-
-
-def _highest(codes: set[str]) -> int:
-    return max((int(c[1:]) for c in codes if c[:1] == "B" and c[1:].isdigit() and len(c) < 12), default=0)
 
 
 def every(connection: "Connection") -> list[Booking]:

@@ -15,6 +15,7 @@ from prep.safety.model import Finding
 from prep.safety.policy import SchoolRule, Use, broken
 from prep.safety.solutions import composition_of, solute_of
 from prep.services import session
+from prep.services.door import printable
 from prep.services.items import find_item
 
 if TYPE_CHECKING:
@@ -43,8 +44,7 @@ def rules(db: Path | None) -> list[Listed]:
 def add(db: Path | None, item: str, at_most: str | None, room: str, group: str, why: str) -> Listed:
     """Add a rule; without `at_most` the item is barred. Raises PrepError."""
     for label, text in (("--room", room), ("--group", group), ("--why", why)):
-        if len(text) > 200 or (text and not text.isprintable()):
-            raise PrepError(f"{label} is at most 200 printable characters.")
+        printable(text, label=label)
     limit = quantities.strength(at_most) if at_most is not None else None
     if limit is not None and limit.kind is StrengthKind.SATURATED:
         raise PrepError("--at-most is a figure such as 2 mol/L.")
@@ -71,26 +71,29 @@ def remove(db: Path | None, number: int) -> Listed:
         return gone
 
 
-def set_group(connection: "Connection", booking: str, group: str) -> None:
-    """Remember for which age group a booking is. Raises PrepError."""
-    if len(group) > 80 or not group.isprintable():
-        raise PrepError("--group is at most 80 printable characters.")
-    _put(connection, _GROUPS, {**_groups(connection), booking: group})
+def set_groups(connection: "Connection", groups: Mapping[str, str]) -> None:
+    """Remember for which age group each of some bookings is, by its code; an empty one is none."""
+    if given := {code: group for code, group in groups.items() if group}:
+        _put(connection, _GROUPS, {**_groups(connection), **given})
 
 
-def refuse_bookings(connection: "Connection", bookings: Sequence[Booking], group: str = "") -> None:
-    """Raises Refused with a sentence for the first booking that breaks a rule of the school."""
+def refuse_bookings(
+    connection: "Connection", bookings: Sequence[Booking], groups: Mapping[str, str] | None = None
+) -> None:
+    """Raises Refused with a sentence for the first booking that breaks a rule of the school.
+
+    `groups` are the age groups, by the bookings' codes, that are not on file yet.
+    """
     known = _rules(connection)
     if not known:
         return
     from prep.store import queries
 
     substances, solutions = queries.substances(connection), queries.solutions(connection)
-    demos, groups = queries.demos(connection), _groups(connection)
+    demos, at = queries.demos(connection), {**_groups(connection), **(groups or {})}
     for booking in bookings:
-        named = replace(booking, code=booking.code or f"on {booking.on}")
-        at = group or groups.get(booking.code, "")
-        found = broken(uses(named, demos.get(booking.demo), at, substances, solutions), known)
+        group = at.get(booking.code, "")
+        found = broken(uses(booking, demos.get(booking.demo), group, substances, solutions), known)
         if stops := [one for one in found if one.severity == "stop"]:
             raise Refused(f"{stops[0].message} {stops[0].cure} Nothing was changed.")
 

@@ -11,6 +11,8 @@ from prep.errors import PrepError
 from prep.planning.model import Calendar, Policy
 from prep.services import session
 from prep.services.calendarfile import weekdays_of
+from prep.services.door import within
+from prep.services.icalfile import zone_named
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -22,10 +24,11 @@ _MOST_AHEAD = 60
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The policy, and the calendar: working weekdays, closed days, minutes of making."""
+    """The policy; the calendar: working weekdays, closed days, minutes of making; the time zone, if it is known."""
 
     policy: Policy
     calendar: Calendar
+    time_zone: str = ""
 
 
 def policy_of(settings: Mapping[str, Any]) -> Policy:
@@ -52,6 +55,7 @@ def change(
     defaults: bool,
     weekdays: str | None,
     minutes_on: Mapping[date, int | None],
+    time_zone: str | None,
     by: str,
     on: date,
 ) -> Settings:
@@ -60,10 +64,10 @@ def change(
     `minutes_on` gives single days minutes of their own; None gives them the usual ones again. Who changed
     what stands in the history.
     """
-    if minutes_per_day is not None and not 1 <= minutes_per_day <= 1440:
-        raise PrepError("--minutes-per-day is a number from 1 to 1440.")
-    if make_ahead_days is not None and not 0 <= make_ahead_days <= _MOST_AHEAD:
-        raise PrepError(f"--make-ahead is a number of days from 0 to {_MOST_AHEAD}.")
+    if minutes_per_day is not None:
+        within(minutes_per_day, 1, 1440, "--minutes-per-day")
+    if make_ahead_days is not None:
+        within(make_ahead_days, 0, _MOST_AHEAD, "--make-ahead")
     if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
         raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
     values: dict[str, Any] = dict.fromkeys(COSTS) if defaults else {}
@@ -76,6 +80,8 @@ def change(
         values["weekdays"] = sorted(weekdays_of(weekdays.replace(",", " ").split(), "--weekdays"))
         if not values["weekdays"]:
             raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
+    if time_zone is not None:
+        values["time_zone"] = zone_named(time_zone).key
     with session.writing(db) as connection:
         from prep.store import ledger, queries, seeding
 
@@ -95,7 +101,7 @@ def _read(connection: "Connection") -> Settings:
     from prep.store import queries
 
     settings = queries.settings(connection)
-    return Settings(policy_of(settings), queries.calendar(connection, settings))
+    return Settings(policy_of(settings), queries.calendar(connection, settings), settings.get("time_zone", ""))
 
 
 def _cost(key: str, value: Any) -> Decimal:

@@ -274,3 +274,36 @@ def test_help_and_version_are_no_errors(prep: Run) -> None:
     bare = prep("stock")
     assert bare.code == 2
     assert "Usage: prep stock" in bare.err
+
+
+@pytest.mark.parametrize("text", ["a\nb", "a\x1b[31m", "x" * 3000, "\u202eevil"])
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("stock", "place", "A2"),
+        ("stock", "receive", "sodium-chloride", "1 g", "--note"),
+        ("stock", "receive", "sodium-chloride", "1 g", "--lot"),
+        ("stock", "receive", "sodium-chloride", "1 g", "--by"),
+        ("stock", "discard", "X", "--reason"),
+        ("count", "found", "sodium-chloride", "1 g", "--note"),
+        ("book", "add", "blue-bottle", "--closed", "--on", "2099-01-05", "--room"),
+        ("book", "add", "blue-bottle", "--closed", "--on", "2099-01-05", "--group"),
+        ("safety", "rule", "add", "sodium-chloride", "--why"),
+        ("safety", "tested", "X", "--result"),
+        ("plan", "closed", "add", "2099-01-05", "2099-01-06"),
+        ("init", "--db", "new.db", "--school"),
+    ],
+    ids=" ".join,
+)
+def test_text_that_no_label_can_hold_is_refused(
+    inventory: Run, tmp_path: Path, command: tuple[str, ...], text: str
+) -> None:
+    inventory("count", "open")
+    before = inventory("stock", "history", "--json").out
+    done = inventory(*command, text)
+    assert (done.code, done.out, done.err.count("\n")) == (2, "", 1), done.out
+    assert "printable characters" in done.err
+    assert inventory("stock", "history", "--json").out == before
+    assert inventory("stock", "place", "--json").json == [{"code": "PREP", "name": "Prep room"}]
+    assert inventory("book", "list", "--json").json == []
+    assert not (tmp_path / "new.db").exists()

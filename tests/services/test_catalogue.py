@@ -8,8 +8,10 @@ import pytest
 
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.services.catalogue import read_catalogue
-from prep.services.school import read_bookings, read_school
+from prep.services.bookingfile import read_bookings
+from prep.services.catalogue import read_catalogue, read_solution
+from prep.services.school import read_school
+from prep.services.tablefile import Row
 
 HEADS = {
     "substances.csv": "code,name,form,formula,solute,assay_pct,density_g_ml",
@@ -255,8 +257,16 @@ def test_a_schools_dates_are_dates(school: Path) -> None:
 def test_bookings_may_leave_their_codes_empty(school: Path) -> None:
     path = school / "bookings.csv"
     path.write_text(path.read_text().replace("\nB1,", "\n,"))
-    (booking,) = read_bookings(path, read_catalogue(seed_data()))
-    assert (booking.code, booking.showings) == ("", 2)
+    (wanted,) = read_bookings(path, read_catalogue(seed_data()).demos)
+    assert (wanted.booking.code, wanted.booking.showings) == ("", 2)
+
+
+@pytest.mark.parametrize(("written", "minutes"), [("0", 0), ("", 15), ("40", 40)])
+def test_no_minutes_are_none_and_minutes_that_are_not_given_are_the_usual(written: str, minutes: int) -> None:
+    catalogue = read_catalogue(seed_data())
+    cells = {"code": "x-1", "name": "x", "solute": "sodium-chloride", "strength": "1 mol/L", "shelf_life_days": "9"}
+    row = Row("solutions.csv", 2, cells | {"minutes": written})
+    assert read_solution(row, {}, catalogue.substances).minutes == minutes
 
 
 def test_the_shipped_files_can_be_read_from_anywhere(tmp_path: Path) -> None:

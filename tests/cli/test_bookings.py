@@ -1,0 +1,94 @@
+"""What may be booked: one rule for a booking that is typed, moved, or read from a list."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from prep.services import booking, governing
+from tests.cli.conftest import Run
+
+MONDAY = date.today() + timedelta(days=35 - date.today().weekday())
+SATURDAY = MONDAY + timedelta(days=5)
+PAST = date(2020, 1, 6)
+LONG = "x" * 3000
+
+
+@pytest.fixture
+def booked(inventory: Run) -> Run:
+    """The inventory with one booking, and a closed Wednesday."""
+    wednesday = (MONDAY + timedelta(days=2)).isoformat()
+    assert inventory("plan", "closed", "add", wednesday, wednesday, "a training day").code == 0
+    assert inventory("book", "add", "blue-bottle", "--on", MONDAY).code == 0
+    return inventory
+
+
+def sheet(folder: Path, *rows: str) -> Path:
+    file = folder / "term.csv"
+    file.write_text("code,date,demo,period,room,teacher,group\n" + "".join(f"{row}\n" for row in rows))
+    return file
+
+
+@pytest.mark.parametrize(
+    ("on", "room", "says"),
+    [
+        (PAST, "L1", f"{PAST} is past"),
+        (SATURDAY, "L1", f"{SATURDAY} is closed: not a working day"),
+        (MONDAY + timedelta(days=2), "L1", "is closed: a training day"),
+        (MONDAY, LONG, "at most 80 printable characters"),
+        (MONDAY, "a\nb", "printable characters|not plain text"),
+    ],
+    ids=["past", "saturday", "closed", "long", "line break"],
+)
+def test_the_same_is_refused_whoever_asks(booked: Run, tmp_path: Path, on: date, room: str, says: str) -> None:
+    before = booked("book", "list", "--all", "--json").out
+    file = sheet(tmp_path, f",{MONDAY},blue-bottle,1,L1,A,", f',{on},blue-bottle,2,"{room}",A,')
+    ways = [
+        ("book", "add", "blue-bottle", "--on", on, "--room", room),
+        ("book", "move", "B1", "--to", on, "--room", room),
+        ("book", "import", file),
+        ("book", "import", file, "--dry-run"),
+    ]
+    for way in ways:
+        done = booked(*way)
+        assert (done.code, done.out, done.err.count("\n")) == (2, "", 1), way
+        assert any(one in done.err for one in says.split("|")), done.err
+        if "import" in way:
+            assert "term.csv, row 3" in done.err
+    assert booked("book", "list", "--all", "--json").out == before
+
+
+def test_a_closed_day_may_be_booked_on_purpose(booked: Run, tmp_path: Path) -> None:
+    assert booked("book", "add", "blue-bottle", "--on", SATURDAY, "--closed").code == 0
+    assert booked("book", "move", "B1", "--to", SATURDAY, "--closed").code == 0
+    assert booked("book", "move", "B1", "--room", "L2").code == 0  # it stays on its day
+    assert booked("book", "import", sheet(tmp_path, f",{SATURDAY},blue-bottle,,,,"), "--closed").code == 0
+    assert {b["date"] for b in booked("book", "list", "--json").json} == {SATURDAY.isoformat()}
+
+
+def test_an_empty_code_gets_one_that_the_file_does_not_use(booked: Run, tmp_path: Path) -> None:
+    file = sheet(tmp_path, *(f"{code},{MONDAY},blue-bottle,,,," for code in ("", "B3", "", "B7", "")))
+    dry = booked("book", "import", file, "--dry-run", "--json").json
+    assert [b["code"] for b in dry] == ["B8", "B3", "B9", "B7", "B10"]
+    assert [b["code"] for b in booked("book", "import", file, "--json").json] == [b["code"] for b in dry]
+    taken = booked("book", "import", file)
+    assert (taken.code, '"B3" is taken already' in taken.err) == (2, True)
+
+
+def test_the_age_groups_of_a_list_are_kept_and_asked(booked: Run, tmp_path: Path) -> None:
+    assert booked("safety", "rule", "add", "sodium-hydroxide", "--group", "year 7").code == 0
+    refused = booked("book", "import", sheet(tmp_path, f",{MONDAY},blue-bottle,,,,year 7"))
+    assert (refused.code, "year 7" in refused.err) == (1, True)
+    assert booked("book", "import", sheet(tmp_path, f",{MONDAY},blue-bottle,,,,year 9")).code == 0
+    assert booked("safety", "rule", "add", "glucose", "--group", "year 9").code == 0
+    moved = booked("book", "move", "B2", "--room", "L2")
+    assert (moved.code, "Booking B2" in moved.err) == (1, True)
+
+
+@pytest.mark.usefixtures("booked")
+def test_the_rules_are_asked_once_for_a_whole_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+    monkeypatch.setattr(governing, "refuse_bookings", lambda _, bookings, __: asked.append(len(bookings)))
+    file = sheet(tmp_path, *(f",{MONDAY},blue-bottle,{number},,," for number in range(200)))
+    assert len(booking.import_bookings(None, file, date.today(), False)) == 200
+    assert asked == [200]
