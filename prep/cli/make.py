@@ -18,6 +18,10 @@ def make(
     ph: Annotated[str | None, typer.Option("--ph", help="With --buffer: its pH.")] = None,
     to: Annotated[str | None, typer.Option("--to", help='With --buffer: its strength, "0.1 mol/L".')] = None,
     source: Annotated[str | None, typer.Option("--from", metavar="ITEM", help="Make it from this source.")] = None,
+    taken: Annotated[
+        list[str] | None,
+        typer.Option("--take", metavar="BOTTLE=AMOUNT", help="With --log: what was taken, as the plan prints it."),
+    ] = None,
     log: Annotated[bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")] = False,
     location: Annotated[str | None, typer.Option("--at", help="With --log: where the new bottle stands.")] = None,
     bottles: Annotated[int, typer.Option("--bottles", help="With --log: into how many bottles.")] = 1,
@@ -45,6 +49,8 @@ def make(
 
     Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
 
+    Example: prep make hcl-1 --volume "250 mL" --take "K6G7=125 mL" --log
+
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log
     """
     from prep.errors import PrepError, Refused
@@ -54,8 +60,8 @@ def make(
     if pair is not None:
         if ph is None or to is None:
             raise PrepError("--buffer needs --ph and --to.")
-        if solution is not None or source is not None or found is not None or written:
-            raise PrepError("--buffer goes without a solution's name, --from and what a titration found.")
+        if solution is not None or source is not None or taken or found is not None or written:
+            raise PrepError("--buffer goes without a solution's name, --from, --take and what a titration found.")
         from prep.cli import make_buffer
         from prep.services import buffering, labelling
 
@@ -78,15 +84,25 @@ def make(
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
-        if location is not None or found is not None or bottles != 1 or labels is not None:
-            raise PrepError("--at, --bottles, --found and --label go with --log.")
+        if location is not None or found is not None or bottles != 1 or labels is not None or taken:
+            raise PrepError("--at, --bottles, --found, --label and --take go with --log.")
         shown = making.instructions(db, solution, volume, source, common.a_date(on, "--on"))
         made = None
     else:
         if labels is not None:
             label.ready(sheet, start, labels)
         made = making.log(
-            db, solution, volume, source, location, bottles, found, common.who(by), common.done(on), written
+            db,
+            solution,
+            volume,
+            source,
+            location,
+            bottles,
+            found,
+            common.who(by),
+            common.done(on),
+            written,
+            taken or (),
         )
         shown = made.instructions
     beside = neighbours.beside(db, made.bottles) if made is not None else {}
@@ -100,6 +116,8 @@ def make(
 
         document = batch_document(shown.batch, shown.snapshot)
         document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
+        if made is not None or shown.missing:
+            del document["log"]
         if made is not None:
             document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
             document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
@@ -111,6 +129,8 @@ def make(
         _refuse(shown.missing, Refused)
         return
     from prep.reports import make_screen
+    from prep.reports.plan_screen import show_logging
+    from prep.reports.words import Names
 
     make_screen.show(shown.batch, shown.snapshot, shown.missing)
     if made is not None:
@@ -125,6 +145,8 @@ def make(
         if labels is not None:
             for sentence in label.said(made.bottles, labels, notes):
                 typer.echo(sentence)
+    elif not shown.missing:
+        show_logging(shown.batch, Names(shown.snapshot), indent=0)
     _refuse(shown.missing, Refused)
 
 

@@ -67,12 +67,12 @@ def use_up(
         share = Fraction(int(oldest.left * oldest.factor)) / (option.per_nl * amount)
         if not _WORTH <= share <= 1 - _LEAST:
             continue
-        old = _part(option, share)
+        old = shared(option, share)
         taken = mix.taken(old)
         if taken > oldest.left * oldest.factor:
-            old = _part(option, share * Fraction(19, 20))
+            old = shared(option, share * Fraction(19, 20))
             taken = mix.taken(old)
-        rest = _part(chosen.options[0], 1 - old.share)
+        rest = shared(chosen.options[0], 1 - old.share)
         emptied = oldest.left * oldest.factor * _EMPTY <= taken <= oldest.left * oldest.factor
         if emptied and mix.fits(old) and mix.fits(rest) and mix.holds((rest, old)):
             found.append((oldest.use_by, option.item, (rest, old)))
@@ -131,7 +131,7 @@ class _Mix:
             for second in options if others is None else others:
                 if second.item == first.item or self.share(second) < 1 - share:
                     continue
-                both = (_part(first, share), _part(second, 1 - share))
+                both = (shared(first, share), shared(second, 1 - share))
                 if self.fits(both[1]) and self.holds(both):
                     return both
         return None
@@ -144,12 +144,12 @@ class _Mix:
         for has, option in (*((has, o) for has, _, o in most_first), *((self.share(o), o) for o in others)):
             if len(parts) == _MOST:
                 return None
-            if has >= rest and self.fits(last := _part(option, rest)):
+            if has >= rest and self.fits(last := shared(option, rest)):
                 parts.append(last)
                 return tuple(parts) if len(parts) > 1 and self.holds(parts) else None
             share = self._largest(option, min(has, rest - _LEAST))
             if share is not None:
-                parts.append(_part(option, share))
+                parts.append(shared(option, share))
                 rest -= share
         return None
 
@@ -188,7 +188,7 @@ class _Mix:
         for _ in range(6):
             if share < _LEAST:
                 return None
-            if self.fits(_part(option, share)):
+            if self.fits(shared(option, share)):
                 return share
             share *= Fraction(9, 10)
         return None
@@ -199,7 +199,8 @@ class _Mix:
         return self.shelf.held(option.item, self.on, min(option.per_nl / option.share, Fraction(1)))
 
 
-def _part(option: Option, share: Fraction) -> Option:
+def shared(option: Option, share: Fraction) -> Option:
+    """The option where it gives only a share of its part."""
     said = Line(f"{_round(share)} % of the solute from {option.item}")
     return replace(option, per_nl=option.per_nl * share, working=(*option.working, said), share=share)
 

@@ -74,10 +74,13 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind != "bottle")
         if lacking:
             missing.append(Missing(want.item, lacking))
+    return Single(kept(room, make, takes, missing), tuple(missing))
+
+
+def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
+    """A make that serves no booking: it stands on the shelf until its date."""
     batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
-    # It serves no booking: it stands on the shelf until its date.
-    kept = replace(batch, serves=(Share("shelf", "shelf", made),), last_use=batch.use_by)
-    return Single(kept, tuple(missing))
+    return replace(batch, serves=(Share("shelf", "shelf", batch.amount),), last_use=batch.use_by)
 
 
 def _together(room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: Shelf) -> Chosen | None:

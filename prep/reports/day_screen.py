@@ -8,7 +8,7 @@ from prep.chemistry.steps import LABEL
 from prep.planning.days import Day, Days
 from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Snapshot
 from prep.reports import screen
-from prep.reports.plan_screen import DEFERRAL, placed, show_finding, show_steps, why_ordered
+from prep.reports.plan_screen import DEFERRAL, placed, show_finding, show_logging, show_steps, why_ordered
 from prep.reports.words import Names, day, period_text, short_date, short_day, weekday
 
 _MOST = 8
@@ -31,7 +31,7 @@ def show_day(plan: Plan, snapshot: Snapshot, on: date) -> None:
             show_finding(finding)
     if found.batches:
         _head("TO MAKE")
-        screen.say("Label each before it leaves the bench, and log it: prep make CODE --volume VOLUME --log", indent=2)
+        screen.say("Label each before it leaves the bench, and log it with the command under it.", indent=2)
         places = {bottle.code: bottle.location for bottle in snapshot.bottles}
         users = plan.bookings()
         for number, batch in enumerate(found.batches, 1):
@@ -113,6 +113,7 @@ def _make(number: int, batch: Batch, names: Names, places: Mapping[str, str], us
         indent=7,
     )
     show_steps([step for step in batch.steps if step != LABEL], indent=7)
+    show_logging(batch, names, indent=7)
 
 
 def _hazard(batch: Batch) -> str:

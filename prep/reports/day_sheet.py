@@ -146,7 +146,10 @@ def _make(paper: Paper, make: MakeRow, number: int) -> Any:
         parts += [paper.text("Do", 8.5, bold=True), *notes, paper.table(rows, [_TICK, 7 * MM, WIDTH - _TICK - 7 * MM])]
     blanks = [[paper.text(f"{blank}:", 8) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
     sign = paper.table(blanks, [WIDTH / 4] * 4, pad=3, height=8 * MM)
-    return KeepTogether([*parts, gap(3), sign])
+    parts += [gap(3), sign]
+    if make.log:
+        parts.append(paper.text(f"Log it: {make.log}", 7))
+    return KeepTogether(parts)
 
 
 def _cautions(

@@ -28,6 +28,8 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
             indent=2,
         )
     screen.say()
+    if not batch.steps:  # it is done
+        return
     screen.say("DO", bold=True)
     show_steps(batch.steps, indent=2)
     screen.say()

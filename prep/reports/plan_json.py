@@ -8,6 +8,7 @@ from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
 from prep.planning.collector import collector_paused
 from prep.planning.days import Day
 from prep.planning.model import Batch, BatchHazards, Finding, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.reports.words import Names, logging_line
 
 
 def measure_of(item: str, snapshot: Snapshot) -> Measure:
@@ -119,6 +120,7 @@ class _Writer:
     def __init__(self, snapshot: Snapshot) -> None:
         self._substances: Mapping[str, Substance] = snapshot.substances
         self._solutions: Mapping[str, Solution] = snapshot.solutions
+        self._names = Names(snapshot)
 
     def amount(self, item: str, base: int) -> dict[str, Any]:
         substance = self._substances.get(item)
@@ -185,4 +187,5 @@ class _Writer:
             "minutes": batch.minutes,
             "route": batch.route,
             "why": batch.why,
+            "log": logging_line(batch, self._names),
         }

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from prep.chemistry.steps import Step
 from prep.planning.model import Batch, Finding, OrderLine, Plan, Snapshot
 from prep.reports import screen
-from prep.reports.words import MIND, Names, day, period_text, short_day
+from prep.reports.words import MIND, Names, day, logging_line, period_text, short_day
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
@@ -53,7 +53,7 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
     screen.say()
     screen.say("TO MAKE", bold=True)
     if plan.batches:
-        screen.say("Log each when it is made, by its code in brackets: prep make CODE --volume VOLUME --log", indent=2)
+        screen.say("Log each when it is made, with the command under it.", indent=2)
     else:
         screen.say("Nothing: everything booked is on the shelf.", indent=2)
     bookings = plan.bookings()
@@ -88,6 +88,12 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
     screen.say(f"For: {for_}", indent=6, hang=5)
     if batch.left_over:
         screen.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
+    show_logging(batch, names, indent=6)
+
+
+def show_logging(batch: Batch, names: Names, indent: int) -> None:
+    """The command that logs a make as its instructions say, on one line to copy."""
+    screen.say(f"Log it: {logging_line(batch, names)}", indent=indent, whole=True)
 
 
 def show_steps(steps: Sequence[Step], indent: int) -> None:

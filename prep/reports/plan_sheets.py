@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from prep.planning.days import Day, Days
 from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
 from prep.reports.rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow, TaskRow
-from prep.reports.words import MIND, Names, day, period_text, short_day
+from prep.reports.words import MIND, Names, day, logging_line, period_text, short_day
 
 
 def day_rows(plan: Plan, snapshot: Snapshot, days: Sequence[date]) -> list[DayRow]:
@@ -135,6 +135,7 @@ class _Sheets:
             notes=tuple(step.text.removeprefix(MIND) for step in batch.steps if step.text.startswith(MIND)),
             steps=tuple(step.text for step in batch.steps if not step.text.startswith(MIND)),
             cautions=batch.cautions,
+            log=logging_line(batch, self.names),
         )
 
     def _gets(self, need: Requirement) -> Iterable[TakeRow]:

@@ -59,6 +59,7 @@ class MakeRow:
     steps: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     hazards: str = ""
+    log: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,9 +43,12 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Seque
     console().print(out)
 
 
-def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0) -> None:
-    """Print a sentence, wrapped under its own indent; `hang` indents what follows its first line more."""
-    room = width()
+def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0, whole: bool = False) -> None:
+    """Print a sentence, wrapped under its own indent; `hang` indents what follows its first line more.
+
+    `whole` leaves it on one line: a command to copy.
+    """
+    room = sys.maxsize if whole else width()
     lines = []
     line, empty = " " * indent, True
     for word in text.split(" "):

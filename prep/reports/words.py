@@ -1,11 +1,12 @@
 """How dates and amounts are written for people."""
 
+from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.planning.model import Snapshot
+from prep.planning.model import Batch, Snapshot
 
 MIND = "Mind: "
 """Before the step that is to be minded throughout."""
@@ -47,11 +48,38 @@ class Names:
             **{code: s.name for code, s in snapshot.solutions.items()},
         }
         self._mass = {c for c, s in snapshot.substances.items() if s.measure is Measure.MASS}
+        self._stands: dict[str, set[str]] = defaultdict(set)
+        for bottle in snapshot.bottles:
+            if bottle.amount > 0:
+                self._stands[bottle.item].add(bottle.location)
+        self._places = set().union(*self._stands.values())
 
     def of(self, item: str) -> str:
         """The item's name, or its code where it has none."""
         return self._names.get(item, item)
 
-    def amount(self, item: str, base: int) -> str:
-        """An amount of the item, such as `250 mL` or `12.5 g`."""
-        return quantities.show(base, Measure.MASS if item in self._mass else Measure.VOLUME)
+    def amount(self, item: str, base: int, figures: int | None = 5) -> str:
+        """An amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""
+        return quantities.show(base, Measure.MASS if item in self._mass else Measure.VOLUME, figures)
+
+    def stands(self, item: str) -> bool:
+        """Whether it goes without saying where a new bottle of the item is put: where it stands, or the one place."""
+        return len(self._stands.get(item, self._places)) <= 1
+
+
+def logging_line(batch: Batch, names: Names) -> str:
+    """The command that logs a make with just what it takes, once it is made.
+
+    What has still to be made is named by its batch, what has still to come by its item: it gets its bottle then.
+    Where the new bottle is put is for the person to say, if there is a choice.
+    """
+    taken: dict[tuple[str, str], int] = {}
+    for take in batch.takes:
+        place = take.item if take.kind == "order" else take.ref
+        taken[place, take.item] = taken.get((place, take.item), 0) + take.amount
+    takes = "".join(f' --take "{place}={names.amount(item, amount, None)}"' for (place, item), amount in taken.items())
+    volume, place = (
+        names.amount(batch.solution, batch.amount, None),
+        "" if names.stands(batch.solution) else " --at PLACE",
+    )
+    return f'prep make {batch.solution} --volume "{volume}"{takes} --log{place}'

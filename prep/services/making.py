@@ -14,7 +14,7 @@ from prep.planning.model import Batch, Snapshot
 from prep.planning.single import Single, make_one
 from prep.services import session
 from prep.services.cautioning import with_cautions
-from prep.services.days import Done
+from prep.services.days import Done, read_day
 from prep.services.door import within
 from prep.services.items import find_item
 from prep.services.shelves import Held
@@ -22,6 +22,8 @@ from prep.services.standardising import Strengthened, Written, find
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from prep.planning.taken import Taking
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +69,26 @@ def log(
     by: str,
     day: Done,
     written: Written | None = None,
+    taken: Sequence[str] = (),
 ) -> Logged:
     """Make it on the books: take from the bottles, fill new ones, all as one job.
 
-    `found` is the strength a titration gave, or `written` what was written down of it. Raises PrepError;
+    `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
+    from where, as a plan prints it; without it, what the instructions of this moment say. Raises PrepError;
     Refused, naming what is missing, if the bottles do not hold enough.
     """
     within(bottles, 1, 50, "--bottles")
+    if taken and source is not None:
+        raise PrepError("Give either --from or --take: what was taken says what it was made from.")
     with session.writing(db) as connection:
         from prep.services.governing import refuse_making
         from prep.services.loading import load
 
-        made = _instructions(load(connection, day.on), solution, volume, source)
+        snapshot = load(connection, day.on)
+        if taken:
+            made = _as_taken(snapshot, solution, volume, taken)
+        else:
+            made = _instructions(snapshot, solution, volume, source)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
@@ -97,6 +107,31 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     return Instructions(
         with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
     )
+
+
+def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str]) -> Instructions:
+    from prep.planning.taken import make_taken  # what is made by its instructions needs none of it
+
+    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    batch = make_taken(snapshot, item.code, item.amount(volume), [_taking(snapshot, text) for text in taken])
+    return Instructions(with_cautions(batch, snapshot, []), (), snapshot)
+
+
+def _taking(snapshot: Snapshot, text: str) -> "Taking":
+    """`K6G7=250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
+    from prep.planning.taken import Taking
+
+    place, sign, amount = (part.strip() for part in text.rpartition("="))
+    if not sign or not place or not amount:
+        raise PrepError(f'--take "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
+    bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
+    if bottle is not None:
+        item = find_item(bottle.item, snapshot.substances, snapshot.solutions)
+        return Taking(item.code, item.amount(amount), bottle.code)
+    name, made, day = place.partition("@")
+    item = find_item(name, snapshot.substances, snapshot.solutions)
+    since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
+    return Taking(item.code, item.amount(amount), since=since)
 
 
 def _post(
