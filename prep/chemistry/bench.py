@@ -89,8 +89,13 @@ class Bench:
         return tuple(self._vessels(code)) or tuple(n * 50_000_000 for n in range(1, 21))
 
     def vessel(self, code: str, amount: int) -> Instrument:
-        """The vessel for one of `sizes`."""
-        return self._vessels(code).get(amount, _FALLBACK)
+        """The vessel for one of `sizes`; for another volume the smallest measuring cylinder that holds it."""
+        found = self._vessels(code).get(amount)
+        if found is not None:
+            return found
+        cylinders = (i for i in self._measuring.instruments if i.kind is InstrumentKind.CYLINDER)
+        large = [i for i in cylinders if base_of(i.capacity) >= amount]
+        return min(large, key=lambda i: (i.capacity, i.tolerance, i.code), default=_FALLBACK)
 
     def work(
         self,

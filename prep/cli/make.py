@@ -17,11 +17,20 @@ def make(
     ] = None,
     ph: Annotated[str | None, typer.Option("--ph", help="With --buffer: its pH.")] = None,
     to: Annotated[str | None, typer.Option("--to", help='With --buffer: its strength, "0.1 mol/L".')] = None,
-    source: Annotated[str | None, typer.Option("--from", metavar="ITEM", help="Make it from this source.")] = None,
+    source: Annotated[
+        str | None,
+        typer.Option("--from", metavar="ITEM|BOTTLE", help="Make it from this source, or this bottle of it."),
+    ] = None,
     taken: Annotated[
         list[str] | None,
-        typer.Option("--take", metavar="BOTTLE=AMOUNT", help="With --log: what was taken, as the plan prints it."),
+        typer.Option(
+            "--take",
+            "--took",
+            metavar="BOTTLE=AMOUNT",
+            help="With --log: what was really taken; its strength is reckoned from that.",
+        ),
     ] = None,
+    came: Annotated[str | None, typer.Option("--made", metavar="VOLUME", help="With --log: how much came out.")] = None,
     log: Annotated[bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")] = False,
     location: Annotated[str | None, typer.Option("--at", help="With --log: where the new bottle stands.")] = None,
     bottles: Annotated[int, typer.Option("--bottles", help="With --log: into how many bottles.")] = 1,
@@ -51,6 +60,8 @@ def make(
 
     Example: prep make hcl-1 --volume "250 mL" --take "K6G7=125 mL" --log
 
+    Example: prep make naoh-1 --volume "500 mL" --log --took "K7Q2 19.6 g" --made "480 mL"
+
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log
     """
     from prep.errors import PrepError, Refused
@@ -60,8 +71,8 @@ def make(
     if pair is not None:
         if ph is None or to is None:
             raise PrepError("--buffer needs --ph and --to.")
-        if solution is not None or source is not None or taken or found is not None or written:
-            raise PrepError("--buffer goes without a solution's name, --from, --take and what a titration found.")
+        if solution is not None or source is not None or taken or came or found is not None or written:
+            raise PrepError("--buffer goes without a solution's name, --from, --take, --made and a titration.")
         from prep.cli import make_buffer
         from prep.services import buffering, labelling
 
@@ -84,8 +95,8 @@ def make(
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
-        if location is not None or found is not None or bottles != 1 or labels is not None or taken:
-            raise PrepError("--at, --bottles, --found, --label and --take go with --log.")
+        if location is not None or found is not None or bottles != 1 or labels is not None or taken or came:
+            raise PrepError("--at, --bottles, --found, --label, --take and --made go with --log.")
         shown = making.instructions(db, solution, volume, source, common.a_date(on, "--on"))
         made = None
     else:
@@ -103,6 +114,7 @@ def make(
             common.done(on),
             written,
             taken or (),
+            came,
         )
         shown = made.instructions
     beside = neighbours.beside(db, made.bottles) if made is not None else {}
@@ -142,6 +154,8 @@ def make(
         common.show_shelf_notes(beside)
         if made.standardised is not None:
             standardise.show(made.standardised)
+        elif found is None and made.bottles[0].strength is not None:
+            typer.echo(f"By what was taken it is {made.bottles[0].strength}; that stands on the bottle.")
         if labels is not None:
             for sentence in label.said(made.bottles, labels, notes):
                 typer.echo(sentence)

@@ -1,12 +1,13 @@
-"""One make as it was done: from the very bottles and amounts that were taken, as a plan's sheet had it."""
+"""One make as it was done: from the very bottles and amounts that were taken, as a plan's sheet had it or not."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, Solution
+from prep.chemistry.model import Line, Measure, Solution, Strength
 from prep.chemistry.routes import Part, Route, RouteKind
 from prep.errors import PrepError, Refused
 from prep.planning.blending import shared
@@ -22,6 +23,11 @@ from prep.planning.walk import Make
 
 _RECIPE_PART = Fraction(1, 5)
 """How far an ingredient of a recipe may be from what is written: common practice, no source."""
+_WEAKEST = Fraction(1, 2)
+"""How weak it may be and still be that solution, and its inverse how strong: common practice, no source."""
+_AS_SAID = Fraction(1, 1000)
+"""An amount so near to the one on the sheet was taken as the sheet says."""
+_FIGURES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +43,20 @@ class Taking:
     since: date | None = None
 
 
-def make_taken(snapshot: Snapshot, solution: str, amount: int, takings: Sequence[Taking]) -> Batch:
+def make_taken(
+    snapshot: Snapshot, solution: str, amount: int, takings: Sequence[Taking], *, measured: bool = False
+) -> Batch:
     """The make of `amount` nL of a solution today from just what was taken; it has no steps, as it is done.
 
-    Raises PrepError where the solution is not made from that, or not in that volume, and Refused where a bottle
-    does not serve or hold so much, or the amounts make another strength.
+    Its strength is what the amounts give, where that can be told from the card's. With `measured` the volume is
+    what came out, whatever the vessels make. Raises PrepError where the solution is not made from that, or not in
+    that volume, and Refused where a bottle does not serve or hold so much, or the amounts make another solution.
     """
     today = snapshot.today
     room = room_of(snapshot, Horizon(today, today), Policy())
     card = snapshot.solutions[solution]
     sizes = room.bench.sizes(solution)
-    if amount not in sizes:
+    if amount not in sizes and not measured:
         below, above = [s for s in sizes if s < amount], [s for s in sizes if s > amount]
         makes = " or ".join(_volume(size) for size in (*below[-1:], *above[:1]))
         raise PrepError(f"No vessel makes {_volume(amount)} of {card.name}; the nearest is {makes}.")
@@ -56,9 +65,15 @@ def make_taken(snapshot: Snapshot, solution: str, amount: int, takings: Sequence
     nominal: dict[str, Fraction] = {}
     for item, draw in drawn:
         nominal[item] = nominal.get(item, Fraction(0)) + draw.covers
-    chosen, used = _chosen(room, card, amount, nominal)
+    chosen, used, ratio = _chosen(room, card, amount, nominal)
     make = Make(now.id, card, Lot(today, amount, ((now, amount),)), chosen, (), used)
-    return replace(kept(room, make, [make.take(item, draw) for item, draw in drawn]), steps=())
+    batch = kept(room, make, [make.take(item, draw) for item, draw in drawn])
+    if card.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
+        return replace(batch, steps=())
+    value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * card.strength.value, _FIGURES)
+    strength = Strength(value, card.strength.kind)
+    said = Line(f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {card.strength}")
+    return replace(batch, steps=(), strength=strength, working=(*batch.working, said))
 
 
 def _drawn(room: Room, now: Demand, takings: Iterable[Taking]) -> list[tuple[str, Draw]]:
@@ -96,11 +111,11 @@ def _places(room: Room, supplies: Iterable[Supply], taking: Taking) -> list[Supp
 
 def _chosen(
     room: Room, card: Solution, amount: int, nominal: Mapping[str, Fraction]
-) -> tuple[Chosen, dict[str, Fraction]]:
+) -> tuple[Chosen, dict[str, Fraction], Fraction]:
     """The route that takes just these items, each part shared between its options as they were taken.
 
-    And the share of an item that reaches the product, where an intermediate was made. Raises PrepError; Refused
-    where the amounts make another strength.
+    And the share of an item that reaches the product, where an intermediate was made; and the strength that the
+    amounts give over the card's. Raises PrepError; Refused where the amounts make another solution.
     """
     route = next(_routes(room, card, tuple(nominal)), None)
     if route is None:
@@ -112,11 +127,14 @@ def _chosen(
         need[option.item] = need.get(option.item, Fraction(0)) + option.per_nl * amount
     parts: list[Part] = []
     used: dict[str, Fraction] = {}
+    one = card.strength is not None and card.strength.value is not None and not card.recipe
+    ratio = Fraction(1)
     for part, options in zip(route.parts, played, strict=True):
         if options[0].item == "water":
             parts.append(Part((options[0],), part.note))
             continue
         gives = [nominal[o.item] / need[o.item] for o in options]
+        real = sum(gives, Fraction(0))
         options = [shared(o, s / sum(gives)) for o, s in zip(options, gives, strict=True)] if options[1:] else options
         parts += [Part((option,), part.note) for option in options]
         for option in options:
@@ -126,8 +144,11 @@ def _chosen(
                 used[option.item] = min(Fraction(1), whole / nominal[option.item])
             elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(card):
                 gives = [Fraction(1)]  # as near as the room measures it
+                real = real if abs(nominal[option.item] - taken) > taken * _AS_SAID else Fraction(1)
         diluted = any(option.item in used for option in options)
-        if sum(gives) < 1 - _off(card) or (sum(gives) > 1 + _off(card) and not diluted):
+        if one and not diluted and _WEAKEST <= real <= 1 / _WEAKEST:
+            ratio = real
+        elif sum(gives) < 1 - _off(card) or (sum(gives) > 1 + _off(card) and not diluted):
             names = " and ".join(room.name(option.item) for option in options)
             raise Refused(
                 f"What was taken of {names} is {float(100 * sum(gives)):.4g} % of what goes into {_volume(amount)} of "
@@ -135,7 +156,7 @@ def _chosen(
             )
     # Where nothing is shared it is the route as the bench knows it.
     route = route if len(parts) == len(route.parts) else replace(route, parts=tuple(parts))
-    return Chosen(route, tuple(part.options[0] for part in parts), "as it was taken"), used
+    return Chosen(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
 
 
 def _off(card: Solution) -> Fraction:

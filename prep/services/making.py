@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.errors import PrepError, Refused
-from prep.planning.model import Batch, Snapshot
+from prep.planning.model import Batch, Bottle, Share, Snapshot
 from prep.planning.single import Single, make_one
 from prep.services import session
 from prep.services.cautioning import with_cautions
@@ -70,12 +70,14 @@ def log(
     day: Done,
     written: Written | None = None,
     taken: Sequence[str] = (),
+    came: str | None = None,
 ) -> Logged:
     """Make it on the books: take from the bottles, fill new ones, all as one job.
 
     `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
-    from where, as a plan prints it; without it, what the instructions of this moment say. Raises PrepError;
-    Refused, naming what is missing, if the bottles do not hold enough.
+    from where, as a plan prints it or as it really was; without it, what the instructions of this moment say.
+    `came` is the volume that came out. Raises PrepError; Refused, naming what is missing, if the bottles do not
+    hold enough.
     """
     within(bottles, 1, 50, "--bottles")
     if taken and source is not None:
@@ -86,9 +88,9 @@ def log(
 
         snapshot = load(connection, day.on)
         if taken:
-            made = _as_taken(snapshot, solution, volume, taken)
+            made = _as_taken(snapshot, solution, volume, taken, came)
         else:
-            made = _instructions(snapshot, solution, volume, source)
+            made = _came_out(_instructions(snapshot, solution, volume, source), came)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
@@ -98,6 +100,9 @@ def log(
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
     item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    bottle = source and next((b for b in snapshot.bottles if b.code in (source.strip(), source.strip().upper())), None)
+    if bottle:
+        snapshot, source = _only(snapshot, bottle), bottle.item
     wanted = source and find_item(source, snapshot.substances, snapshot.solutions).code
     single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
     missing = []
@@ -109,20 +114,47 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     )
 
 
-def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str]) -> Instructions:
+def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
+    """The snapshot with just that bottle of its item. Raises PrepError for one from which nothing is made."""
+    if bottle.status != "in service":
+        raise PrepError(f"--from: bottle {bottle.code} is {bottle.status}; nothing is made from it.")
+    if bottle.use_by is not None and bottle.use_by < snapshot.today:
+        raise PrepError(f"--from: bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it.")
+    others = tuple(one for one in snapshot.bottles if one.item != bottle.item)
+    return replace(snapshot, bottles=(bottle, *others))
+
+
+def _came_out(made: Instructions, came: str | None) -> Instructions:
+    """The make with the volume that came out of it: less than its sheet makes where some was spilt or left."""
+    if came is None:
+        return made
+    card = made.snapshot.solutions[made.batch.solution]
+    amount = find_item(card.code, {}, {card.code: card}).amount(came)
+    if amount > made.batch.amount:
+        sheet = quantities.show(made.batch.amount, Measure.VOLUME)
+        raise PrepError(
+            f"--made {came[:20]} is more than the {sheet} that the sheet makes: say what was taken, --take."
+        )
+    return replace(made, batch=replace(made.batch, amount=amount, serves=(Share("shelf", "shelf", amount),)))
+
+
+def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str], came: str | None) -> Instructions:
     from prep.planning.taken import make_taken  # what is made by its instructions needs none of it
 
     item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
-    batch = make_taken(snapshot, item.code, item.amount(volume), [_taking(snapshot, text) for text in taken])
+    takings = [_taking(snapshot, text) for text in taken]
+    amount = item.amount(volume if came is None else came)
+    batch = make_taken(snapshot, item.code, amount, takings, measured=came is not None)
     return Instructions(with_cautions(batch, snapshot, []), (), snapshot)
 
 
 def _taking(snapshot: Snapshot, text: str) -> "Taking":
-    """`K6G7=250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
+    """`K6G7=250 mL` or `K6G7 250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
     from prep.planning.taken import Taking
 
-    place, sign, amount = (part.strip() for part in text.rpartition("="))
-    if not sign or not place or not amount:
+    place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
+    place, amount = place.strip(), amount.strip()
+    if not place or not amount:
         raise PrepError(f'--take "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
     bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
     if bottle is not None:
@@ -162,6 +194,10 @@ def _post(
     filling = Filling(batch.amount, bottles, location, strength, batch.uncertainty_pct)
     if standardised is not None:
         filling = replace(filling, found_pct=standardised.uncertainty_pct)
+    elif strength is None and batch.strength != card.strength:
+        filling = replace(
+            filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
+        )
     job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
     return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
 
