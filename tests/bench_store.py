@@ -192,10 +192,10 @@ def _import(path: Path, folder: Path) -> None:
 def _empty(path: Path) -> None:
     """An inventory with its tables and nothing in them."""
     from prep.store.engine import open_engine, url_of
-    from prep.store.migrate import bring_up
+    from tests.databases import create_tables
 
     engine = open_engine(url_of(path))
-    bring_up(engine, create=True)
+    create_tables(engine)
     engine.dispose()
 
 

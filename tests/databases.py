@@ -2,19 +2,25 @@
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
+from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, make_url, select, text
 
-from prep.store import guards
-from prep.store.engine import writing
+from prep.store import guards, migrate
+from prep.store.engine import file_of, open_engine, reading, writing
 from prep.store.tables import metadata
+
+if TYPE_CHECKING:
+    from psycopg import Connection
 
 PLACES = [*sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True), Path("/usr/local/pgsql/bin")]
 
@@ -40,7 +46,10 @@ def private_server(programs: Path) -> Iterator[str]:
     data, quiet = folder / "data", {"check": True, "stdout": subprocess.DEVNULL, "cwd": folder, **owner}
     start = ["-w", "-l", str(folder / "log"), "-o", f"-F -c listen_addresses='' -k {folder}", "start"]
     try:
-        subprocess.run([programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-N"], **quiet)
+        subprocess.run(
+            [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--locale=C"],
+            **quiet,
+        )
         subprocess.run([programs / "pg_ctl", "-D", data, *start], **quiet)
         try:
             yield f"postgresql://postgres@/postgres?host={folder}"
@@ -55,8 +64,10 @@ def postgres() -> Iterator[str]:
     """The URL of a server of this test run's own."""
     programs = postgres_bin()
     assert programs is not None
-    with private_server(programs) as url:
-        yield url
+    with private_server(programs) as server:
+        with _server(server) as connection:
+            connection.execute("CREATE DATABASE inventory")
+        yield server
 
 
 @pytest.fixture(params=BACKENDS)
@@ -64,17 +75,100 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The URL of an empty database, on each kind of database there is."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'inventory.db'}"
-    from sqlalchemy import text
+    server = make_url(request.getfixturevalue("postgres"))
+    found = server.set(database="inventory").render_as_string()
+    empty(found)
+    return found
 
-    from prep.store.engine import open_engine
 
-    server: str = request.getfixturevalue("postgres")
-    engine = open_engine(server)
-    with engine.begin() as connection:
+def empty(url: str) -> None:
+    """Throw away all that a database holds."""
+    if url.startswith("sqlite"):
+        if path := file_of(url):
+            for end in ("", "-wal", "-shm"):
+                path.with_name(path.name + end).unlink(missing_ok=True)
+        return
+    engine = open_engine(url)
+    with writing(engine) as connection:
         connection.execute(text("DROP SCHEMA public CASCADE"))
         connection.execute(text("CREATE SCHEMA public"))
     engine.dispose()
-    return server
+
+
+def made_once(url: str, name: str, fill: Callable[[], None]) -> None:
+    """Make an empty database what `fill` makes of it: once in a run for each kind of database, and copied then."""
+    if path := file_of(url):
+        if name not in _FILLED:
+            fill()
+            _FILLED[name] = path.read_bytes()
+        empty(url)
+        path.write_bytes(_FILLED[name])
+        return
+    with _server(url) as server:
+        if server.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name]).fetchone():
+            server.execute("DROP DATABASE inventory")
+            server.execute(f"CREATE DATABASE inventory TEMPLATE {name}")
+        else:
+            fill()
+            server.execute(f"CREATE DATABASE {name} TEMPLATE inventory")
+
+
+_FILLED: dict[str, bytes] = {}
+
+
+def _server(url: str) -> "Connection":
+    import psycopg
+
+    place = make_url(url).set(drivername="postgresql", database="postgres").render_as_string()
+    return psycopg.connect(place, autocommit=True)
+
+
+def kill(child: BaseProcess, url: str) -> None:
+    """End a process with no warning, and wait until what it was writing is written or undone.
+
+    A server may still be busy for a moment with what a dead client asked for last, and keeps the lock for it; so
+    this waits as a second writer does. Only clients are killed: what a server owes to its disk is not tried here,
+    and so it may run without fsync.
+    """
+    assert child.pid is not None
+    os.kill(child.pid, signal.SIGKILL)
+    child.join()
+    engine = open_engine(url)
+    with writing(engine):
+        pass
+    engine.dispose()
+
+
+def sql(url: str, statement: str) -> None:
+    """Do something behind the program's back."""
+    engine = open_engine(url)
+    with writing(engine) as connection:
+        connection.execute(text(statement))
+    engine.dispose()
+
+
+def sql_alone(url: str, statement: str) -> None:
+    """Do something on the server that no transaction may hold."""
+    with _server(url) as server:
+        server.execute(statement)
+
+
+def everything(url: str) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table, sorted."""
+    engine = open_engine(url)
+    with reading(engine) as connection:
+        found = {
+            table.name: sorted(map(tuple, connection.execute(select(table))), key=repr)
+            for table in metadata.sorted_tables
+        }
+    engine.dispose()
+    return found
+
+
+def create_tables(engine: Engine) -> None:
+    """Tables and guards as the migrations make them."""
+    with writing(engine) as connection:
+        migrate.make(connection)
 
 
 def create_throw_away(engine: Engine) -> None:

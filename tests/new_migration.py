@@ -6,7 +6,8 @@ from pathlib import Path
 
 from prep.resources import migrations
 from prep.store.engine import open_engine
-from prep.store.migrate import HEAD, bring_up
+from prep.store.migrate import HEAD
+from tests.databases import create_tables
 
 
 def main(message: str) -> None:
@@ -16,7 +17,7 @@ def main(message: str) -> None:
 
     with tempfile.TemporaryDirectory() as folder:
         engine = open_engine(f"sqlite:///{Path(folder) / 'now.db'}")
-        bring_up(engine, create=True)
+        create_tables(engine)
         config = Config()
         config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
         with engine.connect() as connection:

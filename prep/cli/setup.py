@@ -122,7 +122,8 @@ def upgrade(db: common.Db = None, as_json: common.AsJson = False) -> None:
     elif done.before == done.after:
         typer.echo(f"It is up to date (revision {done.after}).")
     else:
-        typer.echo(f"Brought from revision {done.before} to {done.after}; the one before is kept as {done.backup}.")
+        kept = f"; the one before is kept as {done.backup}" if done.backup else ""
+        typer.echo(f"Brought from revision {done.before} to {done.after}{kept}.")
 
 
 @db_app.command()

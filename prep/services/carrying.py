@@ -66,55 +66,26 @@ def import_(db: Path | None, folder: Path, progress: Progress = lambda _, __: No
     There must be no inventory yet where it goes: nothing is written over.
     """
     from prep.store import carrying, check
-    from prep.store import engine as store
-    from prep.store.migrate import bring_up, revision
 
     wanted = _manifest(folder)
-    path = store.file_of(store.url_of(db))
-    if path is not None and path.exists() and path.stat().st_size:
-        raise PrepError(f"{path}: there is something already; an import makes a new inventory (--db PATH).")
-    engine = store.open_engine(store.url_of(db))
-    try:
-        if path is None:
-            with store.reading(engine) as connection:
-                if revision(connection) is not None:
-                    raise PrepError(f"{store.name_of(engine)}: there is an inventory already; nothing was changed.")
-        bring_up(engine, create=True)
-        try:
-            with store.writing(engine) as connection:
-                done = 0
-                total = sum(wanted.values())
+    with session.new_inventory(db) as connection:
+        done = 0
+        total = sum(wanted.values())
 
-                def told(more: int) -> None:
-                    nonlocal done
-                    done += more
-                    progress(done, total)
+        def told(more: int) -> None:
+            nonlocal done
+            done += more
+            progress(done, total)
 
-                got = {
-                    table.name: carrying.put(connection, table, _lines(folder, table.name), told)
-                    for table in carrying.tables()
-                }
-                if got != wanted:
-                    short = next(name for name in got if got[name] != wanted[name])
-                    raise PrepError(
-                        f"{folder}: {short}.jsonl holds {got[short]} rows, but {MANIFEST} says {wanted[short]}."
-                    )
-                if found := check.check(connection):
-                    raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
-        except BaseException:
-            engine.dispose()
-            _remove(path)
-            raise
-    finally:
-        engine.dispose()
+        got = {
+            table.name: carrying.put(connection, table, _lines(folder, table.name), told) for table in carrying.tables()
+        }
+        if got != wanted:
+            short = next(name for name in got if got[name] != wanted[name])
+            raise PrepError(f"{folder}: {short}.jsonl holds {got[short]} rows, but {MANIFEST} says {wanted[short]}.")
+        if found := check.check(connection):
+            raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
     return Carried(folder, got)
-
-
-def _remove(path: Path | None) -> None:
-    """Take away the new file that an import began."""
-    if path is not None:
-        for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-            path.with_name(name).unlink(missing_ok=True)
 
 
 def _manifest(folder: Path) -> dict[str, int]:

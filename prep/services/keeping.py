@@ -43,7 +43,7 @@ def backup(db: Path | None, to: Path | None) -> Path:
     """Copy the inventory by SQLite's own backup; returns where to. Raises PrepError."""
     from prep.store.migrate import back_up
 
-    path = _file(db)
+    path = _file(db, "copy it with the server's own backup (pg_dump), or carry it out with: prep db export FOLDER")
     session.inventory(db).dispose()
     return back_up(path, to)
 
@@ -54,7 +54,7 @@ def restore(db: Path | None, copy: Path) -> Restored:
     The copy is checked first, on a copy of its own: the file, its books, its guards; an older revision is
     brought up to date there. Nothing is replaced unless it is clean.
     """
-    path = _file(db)
+    path = _file(db, "put back the server's own backup (pg_restore), or read an export with: prep db import FOLDER")
     if not copy.is_file():
         raise PrepError(f"{copy}: there is no such file.")
     if path.exists() and copy.resolve() == path.resolve():
@@ -96,12 +96,12 @@ def upgrade(db: Path | None) -> Upgraded:
     return Upgraded(before or "", migrate.HEAD, made)
 
 
-def _file(db: Path | None) -> Path:
+def _file(db: Path | None, instead: str) -> Path:
     from prep.store.engine import file_of, url_of
 
     path = file_of(url_of(db))
     if path is None:
-        raise PrepError("Only an inventory in a file is copied so; use your database server's own backup.")
+        raise PrepError(f"The inventory is no file but a server's database; {instead}")
     return path
 
 

@@ -29,6 +29,37 @@ def inventory(db: Path | None) -> "Engine":
     return engine
 
 
+@contextmanager
+def new_inventory(db: Path | None) -> "Iterator[Connection]":
+    """A new inventory with its tables, to be filled: all of it or, if anything is raised, nothing.
+
+    Raises PrepError if something is there already.
+    """
+    from prep.store import engine as store
+    from prep.store import migrate
+
+    engine = store.open_engine(store.url_of(db))
+    path = store.path_of(engine)
+    new = path is not None and not path.exists()
+    try:
+        if path is not None:
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
+        with store.writing(engine) as connection:
+            migrate.make(connection)
+            yield connection
+    except BaseException:
+        engine.dispose()
+        if path is not None and new:
+            for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+                path.with_name(name).unlink(missing_ok=True)
+        raise
+    finally:
+        engine.dispose()
+
+
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, AssertionError)
 """What reading a damaged row ends in, where SQLite itself saw nothing wrong."""
 
@@ -73,9 +104,9 @@ def _autopsy(engine: "Engine", error: Exception) -> None:
     with store.reading(engine) as connection:
         found = check.check(connection)
     if found:
+        cure = "prep db restore FILE" if store.path_of(engine) else "your database server's own backup"
         raise PrepError(
-            f"{store.name_of(engine)}: the database is damaged ({found[0].message}) Restore a backup with: "
-            "prep db restore FILE"
+            f"{store.name_of(engine)}: the database is damaged ({found[0].message}) Restore a backup with: {cure}"
         ) from error
 
 

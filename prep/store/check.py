@@ -47,22 +47,9 @@ def check(connection: Connection) -> list[Finding]:
                 "Count the bottle, and restore a backup if others differ too.",
             )
         )
-    for name in guards.names():
-        query = (
-            "SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND name = :name"
-            if sqlite
-            else "SELECT count(*) FROM pg_trigger WHERE tgname = :name"
-        )
-        if not connection.execute(text(query), {"name": name}).scalar():
-            found.append(
-                Finding(
-                    "stop",
-                    "no-guard",
-                    name,
-                    f"The guard {name} is missing: the ledger could be rewritten.",
-                    "Run: prep db upgrade",
-                )
-            )
+    for name in guards.missing(connection):
+        about = f"The guard {name} is missing: the ledger could be rewritten."
+        found.append(Finding("stop", "no-guard", name, about, "Run: prep db upgrade"))
     for row in rows:
         if row.status not in ("in service", "quarantine", "discarded"):
             about = f'Bottle {row.code} has the unknown status "{row.status}".'

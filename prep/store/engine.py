@@ -1,9 +1,11 @@
 """Opening a database: the pragmas, the transactions, and the sentences for what can go wrong.
 
-Every write begins IMMEDIATE, so that what is read inside it is what is written on: the default begin lost
-updates in a trial with eight writers (tests/store/test_processes.py).
+One writer at a time, so that what is read inside a write is what is written on, and jobs are numbered in the order
+in which they were done: on SQLite every write begins IMMEDIATE (the default begin lost updates in a trial with eight
+writers, tests/store/test_processes.py), on PostgreSQL it takes one lock first. A second writer waits, then is told.
 """
 
+import logging
 import os
 import sqlite3
 import sys
@@ -19,7 +21,20 @@ from sqlalchemy.pool import StaticPool
 from prep.errors import PrepError
 
 BUSY_MS = 15_000
+IDLE_MS = 60_000  # a writer whose machine fell silent in the middle of a job keeps the others out no longer
+WRITERS = int.from_bytes(b"prep", "big")  # the number of the writers' lock
 MEMORY = "sqlite://"
+BUSY = "another process is writing and did not finish; try again in a moment."
+LOST = "the connection was lost; see what was still done, with: prep stock history"
+SQLSTATES = {
+    "55P03": BUSY,
+    "40001": BUSY,
+    "40P01": BUSY,
+    "25006": "the database is read-only; nothing was changed.",
+    "42501": "this account may not do that on the server; nothing was changed.",
+    "53100": "the disk is full; nothing was changed.",
+}
+"""What PostgreSQL refuses, by its code: its words are in the server's own language."""
 
 
 def default_path() -> Path:
@@ -57,7 +72,8 @@ def path_of(engine: Engine) -> Path | None:
 
 def name_of(engine: Engine) -> str:
     """The database as a person is told of it: the file, or the URL without its password."""
-    return str(path_of(engine) or engine.url.render_as_string(hide_password=True))
+    url = engine.url.set(drivername=engine.dialect.name).difference_update_query(["password"])
+    return str(path_of(engine) or url.render_as_string(hide_password=True))
 
 
 def open_engine(url: str) -> Engine:
@@ -107,9 +123,24 @@ def _other_engine(url: str) -> Engine:
     if parsed.drivername == "postgresql":  # the driver of today, whatever SQLAlchemy's release prefers
         parsed = parsed.set(drivername="postgresql+psycopg")
     try:
-        return create_engine(parsed)
+        engine = create_engine(parsed)
     except (ModuleNotFoundError, SQLAlchemyError):
         raise PrepError("PostgreSQL needs its driver; install it with: pip install 'prep[postgresql]'") from None
+
+    logging.getLogger("psycopg").addHandler(logging.NullHandler())  # it would talk on standard error beside us
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        write = connection.get_execution_options().get("write", False)
+        # A reader sees one moment. A writer must see what the one before it did while it waited for the lock.
+        level = "READ COMMITTED" if write else "REPEATABLE READ"
+        connection.exec_driver_sql(f"SET TRANSACTION ISOLATION LEVEL {level}")
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {BUSY_MS}")
+        if write:
+            connection.exec_driver_sql(f"SET LOCAL idle_in_transaction_session_timeout = {IDLE_MS}")
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
+
+    return engine
 
 
 @contextmanager
@@ -137,6 +168,8 @@ def sentences(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
+        if error.connection_invalidated:
+            raise PrepError(f"{where}: {LOST}") from error
         raise PrepError(_sentence(error.orig, where)) from error
     except UnicodeDecodeError as error:  # of a damaged file even the driver's complaint may be no text
         raise PrepError(_sentence(sqlite3.DatabaseError("malformed"), where)) from error
@@ -147,13 +180,15 @@ def sentences(engine: Engine) -> Iterator[None]:
 
 
 def _sentence(error: BaseException | None, where: str) -> str:
+    if sentence := SQLSTATES.get(getattr(error, "sqlstate", None) or ""):
+        return f"{where}: {sentence}"
     said = str(error)
     low = said.lower()
     for sign, sentence in (
         ("file is not a database", "this file is no inventory of prep; give another with --db."),
         ("malformed", "the database is damaged; restore a backup with: prep db restore FILE"),
         ("disk image", "the database is damaged; restore a backup with: prep db restore FILE"),
-        ("locked", "another process is writing and did not finish; try again in a moment."),
+        ("locked", BUSY),
         ("readonly", "the file is read-only; nothing was changed."),
         ("read-only", "the file is read-only; nothing was changed."),
         ("disk is full", "the disk is full; nothing was changed."),

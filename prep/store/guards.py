@@ -11,9 +11,26 @@ def create(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
-def names() -> list[str]:
+def missing(connection: Connection) -> list[str]:
+    """The guards that are not there, or are switched off."""
+    postgresql = connection.dialect.name == "postgresql"
+    query = (
+        "SELECT tgname FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
+        "WHERE tgenabled IN ('O', 'A') AND pg_table_is_visible(pg_class.oid)"
+        if postgresql
+        else "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+    )
+    there = set(connection.execute(text(query)).scalars())
+    return [name for name in names(connection.dialect.name) if name not in there]
+
+
+def names(dialect: str) -> list[str]:
     """The guards that must be there."""
-    return [f"guard_{table}_{verb}" for table in APPEND_ONLY for verb in ("update", "delete")]
+    return [f"guard_{table}_{verb}" for table in APPEND_ONLY for verb in _verbs(dialect)]
+
+
+def _verbs(dialect: str) -> tuple[str, ...]:
+    return ("update", "delete", "truncate") if dialect == "postgresql" else ("update", "delete")
 
 
 def statements(dialect: str) -> list[str]:
@@ -24,17 +41,18 @@ def statements(dialect: str) -> list[str]:
             "RAISE EXCEPTION 'the ledger is append-only'; END $$ LANGUAGE plpgsql"
         ]
         for table in APPEND_ONLY:
-            for verb in ("update", "delete"):
+            for verb in _verbs(dialect):
                 name = f"guard_{table}_{verb}"
+                each = "STATEMENT" if verb == "truncate" else "ROW"
                 out.append(f"DROP TRIGGER IF EXISTS {name} ON {table}")
                 out.append(
                     f"CREATE TRIGGER {name} BEFORE {verb.upper()} ON {table} "
-                    "FOR EACH ROW EXECUTE FUNCTION guard_append_only()"
+                    f"FOR EACH {each} EXECUTE FUNCTION guard_append_only()"
                 )
         return out
     return [
         f"CREATE TRIGGER IF NOT EXISTS guard_{table}_{verb} BEFORE {verb.upper()} ON {table} "
         "BEGIN SELECT RAISE(ABORT, 'the ledger is append-only'); END"
         for table in APPEND_ONLY
-        for verb in ("update", "delete")
+        for verb in _verbs(dialect)
     ]

@@ -1,4 +1,4 @@
-"""Brings a database to this program's revision: by plain SQL when nothing is to do, by Alembic when it is.
+"""Brings a database to this program's revision: a new one from nothing, an older one step by step.
 
 Alembic is imported only when a database is new or behind. Before an upgrade the file is copied beside itself
 by SQLite's own backup, which is whole even while others write.
@@ -29,38 +29,43 @@ def revision(connection: Connection) -> str | None:
         return None
     if not {"alembic_version", "bottle", "movement"} <= names:
         where = name_of(connection.engine)
-        raise PrepError(f"{where}: this database belongs to another program; give another file with --db.")
+        another = "another file with --db" if connection.dialect.name == "sqlite" else "a database of its own to prep"
+        raise PrepError(f"{where}: this database belongs to another program; give {another}.")
     found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
     return str(found) if found else None
 
 
-def bring_up(engine: Engine, *, create: bool = False) -> Path | None:
-    """Make the database current; returns the backup's path if one was made.
+def make(connection: Connection) -> None:
+    """Make the tables in an empty database, in the caller's transaction. Raises PrepError if it is not empty."""
+    if revision(connection) is not None:
+        raise PrepError(f"{name_of(connection.engine)}: there is an inventory already; nothing was changed.")
+    if connection.dialect.name == "postgresql":
+        encoding = connection.execute(text("SHOW server_encoding")).scalar()
+        if encoding != "UTF8":
+            raise PrepError(f"{name_of(connection.engine)}: its encoding is {encoding}; prep needs one with UTF8.")
+    _run(connection)
 
-    `create` allows an empty database to be filled with tables. Raises PrepError: no database yet, a foreign
-    file, a database from a newer version.
+
+def bring_up(engine: Engine) -> Path | None:
+    """Make an older database current; returns the backup's path if one was made.
+
+    Raises PrepError: no database yet, a foreign file, a database from a newer version.
     """
     path = path_of(engine)
-    if path is not None:
-        if not create and not path.exists():
-            raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
-        if create:
-            try:
-                path.parent.mkdir(parents=True, exist_ok=True)
-            except OSError as error:
-                raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
+    if path is not None and not path.exists():
+        raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
     with sentences(engine), engine.connect() as connection, connection.begin():
         found = revision(connection)
     if found == HEAD:
         return None
-    if found is None and not create:
+    if found is None:
         raise PrepError(f"{name_of(engine)}: there is no inventory in it yet; make one with: prep init")
-    if found is not None and not _is_older(found):
+    if not _is_older(found):
         raise PrepError(
             f"{name_of(engine)}: made by a newer version of prep (revision {found}, this one knows {HEAD}); "
             "install the newer version."
         )
-    backup = back_up(path) if found is not None and path is not None else None
+    backup = back_up(path) if path is not None else None
     _upgrade(engine)
     return backup
 
@@ -86,12 +91,6 @@ def _is_older(found: str) -> bool:
 
 
 def _upgrade(engine: Engine) -> None:
-    from alembic import command
-    from alembic.config import Config
-    from alembic.util import CommandError
-
-    config = Config()
-    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
     sqlite = engine.dialect.name == "sqlite"
     with sentences(engine), engine.connect().execution_options(write=True) as connection:
         if sqlite:
@@ -99,12 +98,24 @@ def _upgrade(engine: Engine) -> None:
             connection.connection.driver_connection.execute("PRAGMA foreign_keys = OFF")  # type: ignore[union-attr]
         try:
             with connection.begin():
-                config.attributes["connection"] = connection
-                command.upgrade(config, "head")
+                _run(connection)
                 if sqlite and (bad := connection.exec_driver_sql("PRAGMA foreign_key_check").first()):
                     raise PrepError(f"The upgrade was undone: table {bad[0]} has a row without its parent.")
-        except CommandError as error:
-            raise PrepError(f"{name_of(engine)}: the upgrade cannot be made ({error}).") from error
         finally:
             if sqlite:
                 connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]
+
+
+def _run(connection: Connection) -> None:
+    """Run the migrations that the database has not seen, in its own transaction."""
+    from alembic import command
+    from alembic.config import Config
+    from alembic.util import CommandError
+
+    config = Config()
+    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    try:
+        command.upgrade(config, "head")
+    except CommandError as error:
+        raise PrepError(f"{name_of(connection.engine)}: the upgrade cannot be made ({error}).") from error

@@ -5,21 +5,24 @@
 
 import os
 import random
-import signal
 import time
 from collections.abc import Callable
 from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
 
+import pytest
 from sqlalchemy import func, select
 
+from prep.errors import PrepError
 from prep.services import bottling, counting, importing, keeping, session, setting_up, shelves, stock
+from prep.services.catalogue import Catalogue
 from prep.services.countdesk import How
 from prep.store import engine as store
 from prep.store import ledger, migrate
 from prep.store.queries import table
 from prep.store.tables import JobRow, MovementRow
+from tests.databases import empty, kill
 from tests.days import done_on
 
 KILLS = int(os.environ.get("PREP_TEST_KILLS", "16"))
@@ -28,30 +31,30 @@ SHEET = "item,amount\nurea,1 g\nurea,2 g\nsodium-chloride,3 g\nsodium-chloride,4
 WHOLE = {"receive": 3, "import": 4, "make": 3, "use": 1, "count": 1}
 
 
-def last_job(path: Path) -> int:
-    with session.reading(path) as connection:
+def last_job() -> int:
+    with session.reading(None) as connection:
         return int(connection.execute(select(func.max(table(JobRow).c.id))).scalar_one())
 
 
-def receive(path: Path) -> str:
-    stock.receive(path, "sodium-chloride", "100 g", 3, None, None, "", "", "Ada", done_on(DAY))
+def receive() -> str:
+    stock.receive(None, "sodium-chloride", "100 g", 3, None, None, "", "", "Ada", done_on(DAY))
     return "receive"
 
 
-def use(path: Path) -> str:
-    held = next(h for h in shelves.list_stock(path, "sodium-chloride", None, False, None) if h.balance > 10**6)
-    stock.use(path, held.code, "0.5 g", "", "Ada", done_on(DAY))
+def use() -> str:
+    held = next(h for h in shelves.list_stock(None, "sodium-chloride", None, False, None) if h.balance > 10**6)
+    stock.use(None, held.code, "0.5 g", "", "Ada", done_on(DAY))
     return "use"
 
 
-def take_in(path: Path) -> str:
-    importing.import_stock(path, path.with_name("sheet.csv"), {}, False, "Ada", DAY)
+def take_in() -> str:
+    importing.import_stock(None, Path("sheet.csv"), {}, False, "Ada", DAY)
     return "import"
 
 
-def make(path: Path) -> str:
-    first, second = shelves.list_stock(path, "sodium-chloride", None, False, None)[-2:]
-    with session.writing(path) as connection:
+def make() -> str:
+    first, second = shelves.list_stock(None, "sodium-chloride", None, False, None)[-2:]
+    with session.writing(None) as connection:
         job = ledger.begin(connection, "make", "Ada", DAY)
         row = bottling.bottle_row(bottling.new_code(connection), "urea", first.measure, first.location, DAY, None)
         ledger.post(connection, job, [ledger.Line(b.code, -1000, "to make") for b in (first, second)])
@@ -59,47 +62,52 @@ def make(path: Path) -> str:
     return "make"
 
 
-def count(path: Path) -> str:
-    opened = [c for c in counting.counts(path) if c.status == "open"]
+def count() -> str:
+    opened = [c for c in counting.counts(None) if c.status == "open"]
     if not opened:
-        counting.open_count(path, None, False, "Ada", done_on(DAY))
-    held = random.choice(shelves.list_stock(path, "sodium-chloride", None, False, None))
+        counting.open_count(None, None, False, "Ada", done_on(DAY))
+    held = random.choice(shelves.list_stock(None, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
-    counting.enter(path, None, held.code, How(amount=half), "Ada")
-    counting.close(path, None, True, True, "Ada", done_on(DAY))
+    counting.enter(None, None, held.code, How(amount=half), "Ada")
+    counting.close(None, None, True, True, "Ada", done_on(DAY))
     return "count"
 
 
-def work(path: Path, told: Path, seed: int) -> None:
+def work(told: Path, seed: int) -> None:
     """Job after job until killed; each success is written down once it is told."""
     random.seed(seed)
-    jobs: list[Callable[[Path], str]] = [receive, use, take_in, make, count]
+    jobs: list[Callable[[], str]] = [receive, use, take_in, make, count]
     with told.open("a", encoding="utf-8") as log:
         while True:
-            kind = random.choice(jobs)(path)
-            log.write(f"{last_job(path)} {kind}\n")
+            kind = random.choice(jobs)()
+            log.write(f"{last_job()} {kind}\n")
             log.flush()
 
 
-def test_whatever_was_told_is_there_and_the_rest_is_not(tmp_path: Path) -> None:
-    path, told = tmp_path / "inventory.db", tmp_path / "told"
-    setting_up.init(path, "Ada", DAY, None, "")
+@pytest.fixture(autouse=True)
+def where(url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The inventory and the folder of this process, and of those that it starts."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+    monkeypatch.chdir(tmp_path)
+
+
+def test_whatever_was_told_is_there_and_the_rest_is_not(url: str, tmp_path: Path) -> None:
+    told = tmp_path / "told"
+    setting_up.init(None, "Ada", DAY, None, "")
     (tmp_path / "sheet.csv").write_text(SHEET, encoding="utf-8")
-    receive(path)
-    first = last_job(path)
+    receive()
+    first = last_job()
     told.write_text("")
     draw = random.Random(20270111)
     context = get_context("fork")  # the child need not import everything again
     for seed in range(KILLS):
-        child = context.Process(target=work, args=(path, told, seed))
+        child = context.Process(target=work, args=(told, seed))
         child.start()
         time.sleep(draw.uniform(0.01, 0.4))
-        assert child.pid is not None
-        os.kill(child.pid, signal.SIGKILL)
-        child.join()
-        assert keeping.check(path) == []
+        kill(child, url)
+        assert keeping.check(None) == []
         jobs, moves = table(JobRow), table(MovementRow)
-        with session.reading(path) as connection:
+        with session.reading(None) as connection:
             query = (
                 select(jobs.c.id, jobs.c.kind, func.count(moves.c.id))
                 .select_from(jobs.outerjoin(moves, moves.c.job == jobs.c.id))
@@ -117,25 +125,27 @@ def test_whatever_was_told_is_there_and_the_rest_is_not(tmp_path: Path) -> None:
     assert there
 
 
-def begin(path: Path) -> None:
+def begin() -> None:
     """Make a new inventory."""
-    setting_up.init(path, "Ada", DAY, None, "")
+    setting_up.init(None, "Ada", DAY, None, "")
 
 
-def test_killed_while_it_is_made_an_inventory_is_there_or_can_be_made(tmp_path: Path) -> None:
+def test_killed_while_it_is_made_an_inventory_is_there_or_can_be_made(url: str, catalogue: Catalogue) -> None:
     draw = random.Random(7)
     context = get_context("fork")
-    for number in range(max(4, KILLS // 4)):
-        path = tmp_path / f"{number}.db"
-        child = context.Process(target=begin, args=(path,))
+    for _ in range(max(4, KILLS // 4)):
+        empty(url)
+        child = context.Process(target=begin)
         child.start()
         time.sleep(draw.uniform(0.005, 0.6))
-        assert child.pid is not None
-        os.kill(child.pid, signal.SIGKILL)
-        child.join()
-        if not path.exists():
-            begin(path)  # what was left behind stands in nobody's way
-        engine = store.open_engine(store.url_of(path))
-        migrate.bring_up(engine, create=True)
+        kill(child, url)
+        engine = store.open_engine(url)
+        with store.reading(engine) as connection:
+            there = migrate.revision(connection)
         engine.dispose()
-        assert keeping.check(path) == []
+        if there is None:
+            begin()
+        assert keeping.check(None) == []
+        assert session.snapshot(None, DAY).demos == dict(catalogue.demos)
+        with pytest.raises(PrepError, match="there is an inventory already"):
+            begin()

@@ -9,8 +9,7 @@ from sqlalchemy import Engine
 from prep.chemistry.model import Form, Substance
 from prep.store import engine as store
 from prep.store import ledger, seeding
-from prep.store.migrate import bring_up
-from tests.databases import postgres, url
+from tests.databases import create_tables, postgres, url
 
 __all__ = ["postgres", "url"]
 
@@ -36,7 +35,7 @@ def fill_up(engine: Engine) -> None:
 def engine(url: str) -> Iterator[Engine]:
     """The small inventory."""
     opened = store.open_engine(url)
-    bring_up(opened, create=True)
+    create_tables(opened)
     fill_up(opened)
     yield opened
     opened.dispose()

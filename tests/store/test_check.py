@@ -3,19 +3,20 @@
 import sqlite3
 from pathlib import Path
 
+import pytest
 from sqlalchemy import Connection, Engine, text
 
+from prep.errors import PrepError
 from prep.store import guards
 from prep.store.check import check
 from prep.store.engine import open_engine, reading, url_of, writing
-from prep.store.migrate import bring_up
+from tests.databases import BACKENDS, create_tables
 from tests.store.conftest import fill_up
 
 
 def unguard(connection: Connection) -> None:
-    on = {name: f" ON {name.split('_')[1]}" for name in guards.names()}
-    for name in guards.names():
-        where = on[name] if connection.dialect.name == "postgresql" else ""
+    for name in guards.names(connection.dialect.name):
+        where = f" ON {name.split('_')[1]}" if connection.dialect.name == "postgresql" else ""
         connection.execute(text(f"DROP TRIGGER {name}{where}"))
 
 
@@ -42,10 +43,23 @@ def test_a_tampered_movement_is_found_and_so_are_the_dropped_guards(engine: Engi
     with writing(engine) as connection:
         unguard(connection)
         connection.execute(text("UPDATE movement SET amount = amount + 1 WHERE bottle = 'W'"))
-    assert codes(engine) == [("balance", "W"), *(("no-guard", name) for name in guards.names())]
+    assert codes(engine) == [("balance", "W"), *(("no-guard", name) for name in guards.names(engine.dialect.name))]
     with writing(engine) as connection:
         guards.create(connection)
     assert codes(engine) == [("balance", "W")]
+
+
+@pytest.mark.parametrize("url", BACKENDS[1:], indirect=True)
+def test_a_server_has_more_ways_round_the_guards(engine: Engine) -> None:
+    """A table emptied as a whole is refused; a guard that is switched off is as good as none."""
+    with pytest.raises(PrepError, match="append-only"), writing(engine) as connection:
+        connection.execute(text("TRUNCATE movement"))
+    with writing(engine) as connection:
+        connection.execute(text("ALTER TABLE change DISABLE TRIGGER guard_change_delete"))
+    assert codes(engine) == [("no-guard", "guard_change_delete")]
+    with writing(engine) as connection:
+        guards.create(connection)
+    assert codes(engine) == []
 
 
 def test_a_deleted_movement_is_found(engine: Engine) -> None:
@@ -64,7 +78,7 @@ def test_a_missing_table_is_found(engine: Engine) -> None:
 
 def test_a_row_without_its_parent_is_found(tmp_path: Path) -> None:
     engine = open_engine(url_of(tmp_path / "a.db"))  # PostgreSQL lets nobody make such a row
-    bring_up(engine, create=True)
+    create_tables(engine)
     fill_up(engine)
     engine.dispose()
     raw = sqlite3.connect(tmp_path / "a.db")

@@ -18,12 +18,11 @@ from sqlalchemy import Engine, inspect, text
 
 from prep.errors import PrepError
 from prep.resources import migrations
-from prep.store import engine as store
-from prep.store import guards, migrate
+from prep.store import guards, migrate, seeding
 from prep.store.check import check
-from prep.store.engine import MEMORY, open_engine, reading, url_of, writing
+from prep.store.engine import open_engine, reading, url_of, writing
 from prep.store.tables import metadata
-from tests.databases import create_throw_away
+from tests.databases import BACKENDS, create_tables, create_throw_away, empty, sql, sql_alone
 from tests.store.conftest import fill_up
 
 REBUILD = """
@@ -49,7 +48,10 @@ def upgrade():
 
 def opened(path: Path, *, create: bool = False) -> Engine:
     engine = open_engine(url_of(path))
-    migrate.bring_up(engine, create=create)
+    if create:
+        create_tables(engine)
+    else:
+        migrate.bring_up(engine)
     return engine
 
 
@@ -76,10 +78,13 @@ def test_the_migrations_make_exactly_the_tables(engine: Engine) -> None:
         assert check(connection) == []
 
 
-def test_both_ways_to_make_a_database_name_the_same_constraints(tmp_path: Path) -> None:
-    def names(engine: Engine) -> set[tuple[str, object]]:
+def test_both_ways_to_make_a_database_name_the_same_constraints(url: str) -> None:
+    def names(make: Callable[[Engine], None]) -> set[tuple[str, object]]:
+        empty(url)
+        engine = open_engine(url)
+        make(engine)
         found = inspect(engine)
-        return {
+        named = {
             (table, part["name"])
             for table in metadata.tables
             for part in (
@@ -89,11 +94,25 @@ def test_both_ways_to_make_a_database_name_the_same_constraints(tmp_path: Path) 
                 *found.get_indexes(table),
             )
         }
+        engine.dispose()
+        return named
 
-    memory = open_engine(MEMORY)
-    create_throw_away(memory)
-    assert names(memory) == names(opened(tmp_path / "a.db", create=True))
-    assert all(name for _, name in names(memory))
+    there = names(create_throw_away)
+    assert there == names(create_tables)
+    assert all(name for _, name in there)
+
+
+def test_text_is_sorted_alike_on_every_server(engine: Engine) -> None:
+    """By the characters' numbers, as SQLite does it; a server's own order depends on its language."""
+    mixed = ["a1", "B1", "b-1", "b1", "É", "~"]
+    with writing(engine) as connection:
+        seeding.put_locations(connection, [(code, "", 9, "") for code in mixed])
+        found = connection.execute(text("SELECT code FROM location WHERE walk_order = 9 ORDER BY code")).scalars()
+        assert list(found) == sorted(mixed)
+        if connection.dialect.name == "postgresql":
+            query = "SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = 'public' "
+            query += "AND data_type = 'text' AND collation_name IS DISTINCT FROM 'C'"
+            assert connection.execute(text(query)).all() == []
 
 
 @pytest.mark.parametrize("name", ["a b.db", "50%.db", "q?x=1.db", "c:d#e.db", "élève.db"])
@@ -103,10 +122,33 @@ def test_any_file_name_is_opened_as_it_is_written(tmp_path: Path, name: str) -> 
     opened(tmp_path / name)
 
 
-def test_nothing_is_made_where_there_is_no_inventory(tmp_path: Path) -> None:
-    with pytest.raises(PrepError, match="there is no inventory yet; make one with: prep init"):
-        opened(tmp_path / "none.db")
+def test_nothing_is_made_where_there_is_no_inventory(url: str, tmp_path: Path) -> None:
+    with pytest.raises(PrepError, match=r"there is no inventory (in it )?yet; make one with: prep init"):
+        migrate.bring_up(open_engine(url))
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_database_that_holds_something_is_not_made_anew(engine: Engine) -> None:
+    with pytest.raises(PrepError, match="there is an inventory already; nothing was changed"):
+        create_tables(engine)
+    with reading(engine) as connection:
+        assert connection.execute(text("SELECT sum(balance) FROM bottle")).scalar() == 1500
+
+
+@pytest.mark.parametrize("url", BACKENDS[1:], indirect=True)
+def test_the_tables_of_another_program_on_a_server_are_told(url: str) -> None:
+    sql(url, "CREATE TABLE notes (x int)")
+    for job in (create_tables, migrate.bring_up):
+        with pytest.raises(PrepError, match="belongs to another program; give a database of its own to prep"):
+            job(open_engine(url))
+
+
+@pytest.mark.parametrize("url", BACKENDS[1:], indirect=True)
+def test_a_server_that_cannot_hold_every_name_is_told(url: str) -> None:
+    sql_alone(url, "DROP DATABASE IF EXISTS latin")
+    sql_alone(url, "CREATE DATABASE latin TEMPLATE template0 ENCODING 'LATIN1'")
+    with pytest.raises(PrepError, match="its encoding is LATIN1; prep needs one with UTF8"):
+        create_tables(open_engine(url.replace("/inventory?", "/latin?")))
 
 
 def test_an_upgrade_keeps_rows_guards_and_a_backup(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -151,14 +193,12 @@ def test_an_upgrade_on_each_kind_of_database_keeps_the_guards(
     ("last", "says"),
     [
         ("op.execute('SELECT nonsense FROM nowhere')", "no inventory|refused"),
-        ("op.execute(\"UPDATE bottle SET location = 'nowhere'\")", "table bottle has a row without its parent"),
+        ("op.execute(\"UPDATE bottle SET location = 'nowhere'\")", "row without its parent|foreign key"),
     ],
 )
 def test_a_failing_upgrade_leaves_nothing_of_itself(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, last: str, says: str
+    engine: Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, last: str, says: str
 ) -> None:
-    engine = opened(tmp_path / "old.db", create=True)
-    fill_up(engine)
     before = _schema(engine)
     release(tmp_path, monkeypatch, last)
     with pytest.raises(PrepError, match=says):
@@ -166,12 +206,20 @@ def test_a_failing_upgrade_leaves_nothing_of_itself(
     assert _schema(engine) == before
     with reading(engine) as connection:
         assert migrate.revision(connection) == "0001"
-        assert connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
+        assert connection.dialect.name != "sqlite" or connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
 
 
 def _schema(engine: Engine) -> list[Any]:
+    """Tables, columns and guards as the database lists them."""
+    query = "SELECT name, sql FROM sqlite_master ORDER BY name"
+    if engine.dialect.name == "postgresql":
+        query = (
+            "SELECT relname, attname, tgname FROM pg_class JOIN pg_attribute ON attrelid = pg_class.oid "
+            "LEFT JOIN pg_trigger ON tgrelid = pg_class.oid WHERE relnamespace = 'public'::regnamespace "
+            "ORDER BY 1, 2, 3"
+        )
     with reading(engine) as connection:
-        return list(connection.execute(text("SELECT name, sql FROM sqlite_master ORDER BY name")).all())
+        return list(connection.execute(text(query)).all())
 
 
 def test_two_backups_in_one_second_do_not_collide(tmp_path: Path) -> None:
@@ -228,19 +276,6 @@ def _write_too_much(engine: Engine) -> None:
         connection.execute(text(f"PRAGMA max_page_count = {pages}"))
         connection.execute(text("INSERT INTO setting VALUES ('small', '1')"))
         connection.execute(text("INSERT INTO setting VALUES ('large', hex(zeroblob(500000)))"))
-
-
-def test_a_busy_database_waits_and_then_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store, "BUSY_MS", 100)
-    path = tmp_path / "busy.db"
-    engine = opened(path, create=True)
-    other = sqlite3.connect(path, isolation_level=None)
-    other.execute("BEGIN IMMEDIATE")
-    with pytest.raises(PrepError, match="another process is writing"), writing(engine):
-        pass
-    with reading(engine) as connection:  # who only looks does not wait
-        assert connection.execute(text("SELECT count(*) FROM bottle")).scalar() == 0
-    other.close()
 
 
 def _as_nobody(job: Callable[[], object], said: "Queue[str]") -> None:
@@ -302,11 +337,12 @@ def test_an_unreachable_server_is_told_without_the_password() -> None:
     assert "secret" not in str(problem.value)
 
 
-def test_opening_a_current_database_imports_no_alembic(tmp_path: Path) -> None:
-    opened(tmp_path / "a.db", create=True).dispose()
+@pytest.mark.usefixtures("engine")
+def test_opening_a_current_database_imports_no_alembic(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
     probe = (
-        "import sys; from pathlib import Path; from prep.services import session\n"
-        f"with session.reading(Path({str(tmp_path / 'a.db')!r})): pass\n"
+        "import sys; from prep.services import session\n"
+        "with session.reading(None): pass\n"
         "print('alembic' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
@@ -318,4 +354,4 @@ def test_every_guard_is_there_after_the_migrations(engine: Engine) -> None:
         source = "pg_trigger" if connection.dialect.name == "postgresql" else "sqlite_master"
         column = "tgname" if source == "pg_trigger" else "name"
         there = set(connection.execute(text(f"SELECT {column} FROM {source}")).scalars())
-    assert set(guards.names()) <= there
+    assert set(guards.names(engine.dialect.name)) <= there

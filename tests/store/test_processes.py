@@ -51,7 +51,7 @@ def test_no_update_is_lost_among_eight_writers(engine: Engine, url: str) -> None
     writers = [context.Process(target=writer, args=(url, seed, told)) for seed in range(WRITERS)]
     for process in writers:
         process.start()
-    reports = [told.get(timeout=90) for _ in writers]
+    reports = [told.get(timeout=90 + JOBS) for _ in writers]
     for process in writers:
         process.join()
     assert {problem for _, _, problem in reports} == {""}

@@ -5,7 +5,6 @@ And an upgrade killed at any moment: the database is the old one or the new one,
 
 import os
 import random
-import signal
 import sqlite3
 import time
 from contextlib import closing
@@ -17,9 +16,10 @@ import pytest
 from sqlalchemy import text
 
 from prep.errors import PrepError, Refused
-from prep.services import counting, keeping, shelves, stock
+from prep.services import carrying, counting, keeping, shelves, stock
 from prep.store import migrate
 from prep.store.engine import open_engine, reading, url_of, writing
+from tests.databases import create_tables, everything, kill, made_once
 from tests.days import done_on
 from tests.new_stored import DAY
 from tests.store.test_migrate import release
@@ -71,7 +71,7 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     assert rows(path, had) == before
     assert keeping.check(path) == []
     new = open_engine(url_of(tmp_path / "new.db"))
-    migrate.bring_up(new, create=True)
+    create_tables(new)
     new.dispose()
     assert schema(path) == schema(tmp_path / "new.db")
     engine = open_engine(url_of(path))
@@ -89,38 +89,36 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     assert keeping.check(path) == []
 
 
-def _upgrade(path: Path) -> None:
-    engine = open_engine(url_of(path))
+def _upgrade() -> None:
+    engine = open_engine(url_of(None))
     migrate.bring_up(engine)
     engine.dispose()
 
 
 def test_killed_in_an_upgrade_the_database_is_the_old_or_the_new_one(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+    carrying.export(build(STORED[0], tmp_path / "stored.db"), tmp_path / "stored")
+    carrying.import_(None, tmp_path / "stored")
+    before = everything(url)  # of the columns that this version knows
     release(tmp_path, monkeypatch)
-    path = tmp_path / "old.db"
-    build(STORED[0], path)
-    had = columns(path)
-    before = rows(path, had)
     draw = random.Random(3)
     context = get_context("fork")  # the child knows the next release as this process does
     seen = set()
-    for number in range(KILLS):
-        victim = build(STORED[0], tmp_path / f"{number}.db")
-        child = context.Process(target=_upgrade, args=(victim,))
+    for _ in range(KILLS):
+        made_once(url, "stored", lambda: None)
+        child = context.Process(target=_upgrade)
         child.start()
         time.sleep(draw.uniform(0.0, 0.3))
-        assert child.pid is not None
-        os.kill(child.pid, signal.SIGKILL)
-        child.join()
-        engine = open_engine(url_of(victim))
+        kill(child, url)
+        engine = open_engine(url)
         with reading(engine) as connection:
             seen.add(migrate.revision(connection))
+        assert everything(url) == before
+        assert keeping.check(None) == []  # opening it finishes the upgrade
+        assert everything(url) == before
+        with reading(engine) as connection:
+            assert migrate.revision(connection) == "0002"
         engine.dispose()
-        assert rows(victim, had) == before
-        assert keeping.check(victim) == []  # opening it finishes the upgrade
-        assert rows(victim, had) == before
-        with closing(sqlite3.connect(victim)) as raw:
-            assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0002",)]
     assert seen <= {"0001", "0002"}
