@@ -14,3 +14,10 @@ settings.load_profile("prep")
 def catalogue() -> Catalogue:
     """The catalogue of seed_data/."""
     return read_catalogue(seed_data())
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test marked `on_file` is about the inventory's file, or about no database: it runs on SQLite alone."""
+    if "url" in metafunc.fixturenames and metafunc.definition.get_closest_marker("on_file"):
+        metafunc.definition.add_marker(pytest.mark.parametrize("url", ["sqlite"], indirect=True))

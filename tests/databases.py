@@ -139,11 +139,12 @@ def kill(child: BaseProcess, url: str) -> None:
     engine.dispose()
 
 
-def sql(url: str, statement: str) -> None:
+def sql(url: str, *statements: str) -> None:
     """Do something behind the program's back."""
     engine = open_engine(url)
     with writing(engine) as connection:
-        connection.execute(text(statement))
+        for statement in statements:
+            connection.execute(text(statement))
     engine.dispose()
 
 

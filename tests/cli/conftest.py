@@ -1,4 +1,4 @@
-"""The real command on a real file, in this process: what it prints, and its exit code."""
+"""The real command on a real database, in this process: what it prints, and its exit code."""
 
 import json
 from collections.abc import Callable
@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 
 from prep.cli.main import main
+from tests.databases import made_once, postgres, url
+
+__all__ = ["postgres", "url"]
 
 
 @dataclass(frozen=True)
@@ -29,9 +32,9 @@ Run = Callable[..., Result]
 
 
 @pytest.fixture
-def prep(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Run:
-    """Run `prep` with arguments, on an inventory in a folder of its own."""
-    monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{tmp_path / 'inventory.db'}")
+def prep(url: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Run:
+    """Run `prep` with arguments, on an inventory and in a folder of its own."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.chdir(tmp_path)
 
@@ -48,13 +51,17 @@ def prep(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tm
 
 
 @pytest.fixture
-def inventory(prep: Run) -> Run:
+def inventory(prep: Run, url: str) -> Run:
     """A new inventory with a little on its shelves."""
-    assert prep("init", "--school", "Wendlemoor School").code == 0
-    for item, amount in (
-        ("hydrochloric-acid", "2.5 L"),
-        ("sodium-hydroxide", "500 g"),
-        ("sodium-chloride", "1 kg"),
-    ):
-        assert prep("stock", "receive", item, amount, "--by", "R. Vane").code == 0
+
+    def fill() -> None:
+        assert prep("init", "--school", "Wendlemoor School").code == 0
+        for item, amount in (
+            ("hydrochloric-acid", "2.5 L"),
+            ("sodium-hydroxide", "500 g"),
+            ("sodium-chloride", "1 kg"),
+        ):
+            assert prep("stock", "receive", item, amount, "--by", "R. Vane").code == 0
+
+    made_once(url, "shelves", fill)
     return prep

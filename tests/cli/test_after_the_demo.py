@@ -5,19 +5,23 @@ from datetime import date, timedelta
 import pytest
 
 from tests.cli.conftest import Run
+from tests.databases import made_once
 
 DEMO = "thiosulfate-rate"
 
 
 @pytest.fixture
-def booked(prep: Run) -> tuple[Run, str, str]:
-    """An inventory with acid of lot L77, a solution made from it, and a booking code."""
-    assert prep("init").code == 0
-    acid = prep("stock", "receive", "hydrochloric-acid", "2.5 L", "--lot", "L77", "--json").json[0]["code"]
-    made = prep("make", "hcl-2", "--volume", "1 L", "--log", "--json")
-    assert made.code == 0, made.err
-    code = prep("book", "add", DEMO, "--on", "2099-01-05", "--closed", "--json").json["code"]
-    return prep, code, acid
+def booked(prep: Run, url: str) -> tuple[Run, str, str]:
+    """An inventory with acid of lot L77 and a solution made from it; a booking's code, and that of the acid."""
+
+    def fill() -> None:
+        assert prep("init").code == 0
+        assert prep("stock", "receive", "hydrochloric-acid", "2.5 L", "--lot", "L77").code == 0
+        assert prep("make", "hcl-2", "--volume", "1 L", "--log", "--json").code == 0
+        assert prep("book", "add", DEMO, "--on", "2099-01-05", "--closed").code == 0
+
+    made_once(url, "booked", fill)
+    return prep, "B1", prep("stock", "list", "--item", "hydrochloric-acid", "--json").json[0]["code"]
 
 
 def needs(prep: Run) -> dict[str, float]:

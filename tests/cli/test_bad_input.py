@@ -10,82 +10,82 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Run
+from tests.cli.conftest import Result, Run
+from tests.databases import sql
 
 LONG = "x" * 5000
 
 
-@pytest.mark.parametrize(
-    "arguments",
-    [
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2 ML"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "-2 L"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "nan L"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "0 mL"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "1e400 L"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2"),
-        ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2*3 L"),
-        ("calc", "dilute", "--from", "0.1 mol/L", "--to", "2 mol/L", "--volume", "1 L"),
-        ("calc", "dilute", "--from", "5 N", "--to", "0.1 mol/L", "--volume", "1 L"),
-        ("calc", "dilute", "--from", "37 % w/w", "--to", "0.1 mol/L", "--volume", "1 L"),
-        ("calc", "dilute", "--from", "saturated", "--to", "0.1 mol/L", "--volume", "1 L"),
-        ("calc", "dissolve", "--formula", "HOAc", "--to", "1 mol/L", "--volume", "1 L"),
-        ("calc", "dissolve", "--formula", "NaCl", "--to", "60 % w/w", "--volume", "1 L"),
-        ("calc", "dissolve", "--formula", "NaCl", "--to", "9 mol/L", "--volume", "1 L"),
-        ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 g"),
-        ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 L", "--assay", "0"),
-        ("calc", "dissolve", "--to", "1 mol/L", "--volume", "1 L"),
-        ("calc", "strength", "110 % v/v", "--of", "ethanol", "--in", "mol/L"),
-        ("calc", "strength", "1 mol/L", "--of", "phlogiston", "--in", "g/L"),
-        ("calc", "strength", "1 mol/L", "--of", "sodium chloride", "--in", "furlongs"),
-        ("calc", "blend", "100 mL of 1 mol/L"),
-        ("calc", "blend", "100 mL of 1 mol/L", "100 mL"),
-        ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 mol/L", "--volume", "1 L"),
-        ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 % v/v", "--volume", "1 L", "--temp", "hot"),
-        ("calc", "dilute", "--from", LONG, "--to", "1 mol/L", "--volume", "1 L"),
-        ("plan", "--from", "2027-02-30"),
-        ("plan", "--from", "tomorrow"),
-        ("plan", "--from", "2027-02-02", "--to", "2027-01-01"),
-        ("plan", "--weeks", "0"),
-        ("plan", "--weeks", "2", "--to", "2027-01-01"),
-        ("make", "hcl-1", "--volume", "1 kg"),
-        ("make", "hcl-1", "--volume", "100 L"),
-        ("make", "aqua regia", "--volume", "1 L"),
-        ("make", "sodium-chloride", "--volume", "1 L"),
-        ("make", "hcl-1", "--volume", "1 L", "--from", "sodium-chloride"),
-        ("make", "hcl-1", "--volume", "1 L", "--at", "PREP"),
-        ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "3 % w/v"),
-        ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "11 mol/L"),
-        ("stock", "receive", "sodium-chloride", "500 mL"),
-        ("stock", "receive", "sodium-chloride", "40 drops"),
-        ("stock", "receive", "sodium-chloride", "500 g", "--use-by", "1999-01-01"),
-        ("stock", "receive", "sodium-chloride", "500 g", "--at", "NOWHERE"),
-        ("stock", "receive", "sodium-chloride", "500 g", "--bottles", "0"),
-        ("stock", "receive", "sodium-chloride", "500 g", "--lot", "a\x1b[31m"),
-        ("stock", "receive", "sodium-chloride", "500 g", "--by", ""),
-        ("stock", "receive", "sodium-chloride", "9e99 g"),
-        ("stock", "show", "'; DROP TABLE bottle; --"),
-        ("stock", "use", "NONE", "1 g"),
-        ("stock", "move", "NONE", "PREP"),
-        ("stock", "undo", "999"),
-        ("stock", "history", "--last", "0"),
-        ("book", "add", "no-such-demo", "--on", "2099-01-05"),
-        ("book", "add", "blue-bottle", "--on", "2001-01-01"),
-        ("book", "add", "blue-bottle", "--on", "2099-01-05", "--showings", "0"),
-        ("book", "move", "B99", "--to", "2099-01-01"),
-        ("book", "import", "missing.csv"),
-        ("order", "placed", "hcl-1"),
-        ("order", "arrived", "P99"),
-        ("substance", "show", "phlogiston"),
-        ("demo", "show", "blue-bottle", "--showings", "-1"),
-        ("nonsense",),
-        ("plan", "--nonsense"),
-    ],
-    ids=lambda a: " ".join(a)[:60],
-)
-def test_one_sentence_and_exit_two(inventory: Run, arguments: tuple[str, ...]) -> None:
-    before = inventory("stock", "history", "--json").out
-    done = inventory(*arguments)
+SUMS = [
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2 ML"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "-2 L"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "nan L"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "0 mL"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "1e400 L"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2*3 L"),
+    ("calc", "dilute", "--from", "0.1 mol/L", "--to", "2 mol/L", "--volume", "1 L"),
+    ("calc", "dilute", "--from", "5 N", "--to", "0.1 mol/L", "--volume", "1 L"),
+    ("calc", "dilute", "--from", "37 % w/w", "--to", "0.1 mol/L", "--volume", "1 L"),
+    ("calc", "dilute", "--from", "saturated", "--to", "0.1 mol/L", "--volume", "1 L"),
+    ("calc", "dissolve", "--formula", "HOAc", "--to", "1 mol/L", "--volume", "1 L"),
+    ("calc", "dissolve", "--formula", "NaCl", "--to", "60 % w/w", "--volume", "1 L"),
+    ("calc", "dissolve", "--formula", "NaCl", "--to", "9 mol/L", "--volume", "1 L"),
+    ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 g"),
+    ("calc", "dissolve", "--formula", "NaCl", "--to", "1 mol/L", "--volume", "1 L", "--assay", "0"),
+    ("calc", "dissolve", "--to", "1 mol/L", "--volume", "1 L"),
+    ("calc", "strength", "110 % v/v", "--of", "ethanol", "--in", "mol/L"),
+    ("calc", "strength", "1 mol/L", "--of", "phlogiston", "--in", "g/L"),
+    ("calc", "strength", "1 mol/L", "--of", "sodium chloride", "--in", "furlongs"),
+    ("calc", "blend", "100 mL of 1 mol/L"),
+    ("calc", "blend", "100 mL of 1 mol/L", "100 mL"),
+    ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 mol/L", "--volume", "1 L"),
+    ("calc", "alcohol", "--from", "96 % v/v", "--to", "70 % v/v", "--volume", "1 L", "--temp", "hot"),
+    ("calc", "dilute", "--from", LONG, "--to", "1 mol/L", "--volume", "1 L"),
+]
+JOBS = [
+    ("plan", "--from", "2027-02-30"),
+    ("plan", "--from", "tomorrow"),
+    ("plan", "--from", "2027-02-02", "--to", "2027-01-01"),
+    ("plan", "--weeks", "0"),
+    ("plan", "--weeks", "2", "--to", "2027-01-01"),
+    ("make", "hcl-1", "--volume", "1 kg"),
+    ("make", "hcl-1", "--volume", "100 L"),
+    ("make", "aqua regia", "--volume", "1 L"),
+    ("make", "sodium-chloride", "--volume", "1 L"),
+    ("make", "hcl-1", "--volume", "1 L", "--from", "sodium-chloride"),
+    ("make", "hcl-1", "--volume", "1 L", "--at", "PREP"),
+    ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "3 % w/v"),
+    ("make", "hcl-1", "--volume", "1 L", "--log", "--found", "11 mol/L"),
+    ("stock", "receive", "sodium-chloride", "500 mL"),
+    ("stock", "receive", "sodium-chloride", "40 drops"),
+    ("stock", "receive", "sodium-chloride", "500 g", "--use-by", "1999-01-01"),
+    ("stock", "receive", "sodium-chloride", "500 g", "--at", "NOWHERE"),
+    ("stock", "receive", "sodium-chloride", "500 g", "--bottles", "0"),
+    ("stock", "receive", "sodium-chloride", "500 g", "--lot", "a\x1b[31m"),
+    ("stock", "receive", "sodium-chloride", "500 g", "--by", ""),
+    ("stock", "receive", "sodium-chloride", "9e99 g"),
+    ("stock", "show", "'; DROP TABLE bottle; --"),
+    ("stock", "use", "NONE", "1 g"),
+    ("stock", "move", "NONE", "PREP"),
+    ("stock", "undo", "999"),
+    ("stock", "history", "--last", "0"),
+    ("book", "add", "no-such-demo", "--on", "2099-01-05"),
+    ("book", "add", "blue-bottle", "--on", "2001-01-01"),
+    ("book", "add", "blue-bottle", "--on", "2099-01-05", "--showings", "0"),
+    ("book", "move", "B99", "--to", "2099-01-01"),
+    ("book", "import", "missing.csv"),
+    ("order", "placed", "hcl-1"),
+    ("order", "arrived", "P99"),
+    ("substance", "show", "phlogiston"),
+    ("demo", "show", "blue-bottle", "--showings", "-1"),
+    ("nonsense",),
+    ("plan", "--nonsense"),
+]
+
+
+def one_sentence(done: Result) -> None:
+    """Exit 2, one sentence, and nothing else."""
     assert done.code == 2, (done.out, done.err)
     assert done.out == ""
     assert "Traceback" not in done.err
@@ -93,9 +93,22 @@ def test_one_sentence_and_exit_two(inventory: Run, arguments: tuple[str, ...]) -
         assert done.err.startswith("prep: ")
         assert done.err.count("\n") == 1
         assert len(done.err) < 700
+
+
+@pytest.mark.on_file
+@pytest.mark.parametrize("arguments", SUMS, ids=lambda a: " ".join(a)[:60])
+def test_a_sum_that_cannot_be_done_is_one_sentence(prep: Run, arguments: tuple[str, ...]) -> None:
+    one_sentence(prep(*arguments))
+
+
+@pytest.mark.parametrize("arguments", JOBS, ids=lambda a: " ".join(a)[:60])
+def test_one_sentence_and_exit_two(inventory: Run, arguments: tuple[str, ...]) -> None:
+    before = inventory("stock", "history", "--json").out
+    one_sentence(inventory(*arguments))
     assert inventory("stock", "history", "--json").out == before
 
 
+@pytest.mark.on_file
 def test_a_file_that_is_no_database(prep: Run, tmp_path: Path) -> None:
     file = tmp_path / "letter.db"
     file.write_text("Dear colleague, this is no database at all. " * 40)
@@ -107,6 +120,7 @@ def test_a_file_that_is_no_database(prep: Run, tmp_path: Path) -> None:
     assert file.read_bytes() == text
 
 
+@pytest.mark.on_file
 def test_a_database_of_another_program(prep: Run, tmp_path: Path) -> None:
     file = tmp_path / "other.db"
     with sqlite3.connect(file) as other:
@@ -116,9 +130,8 @@ def test_a_database_of_another_program(prep: Run, tmp_path: Path) -> None:
     assert "another program" in done.err
 
 
-def test_a_database_from_a_newer_version(inventory: Run, tmp_path: Path) -> None:
-    with sqlite3.connect(tmp_path / "inventory.db") as newer:
-        newer.execute("UPDATE alembic_version SET version_num = '9999'")
+def test_a_database_from_a_newer_version(inventory: Run, url: str) -> None:
+    sql(url, "UPDATE alembic_version SET version_num = '9999'")
     done = inventory("stock", "list")
     assert done.code == 2
     assert "newer version" in done.err
@@ -133,7 +146,9 @@ def test_no_inventory_yet(prep: Run, tmp_path: Path) -> None:
 
 def test_init_does_not_write_over_an_inventory(inventory: Run) -> None:
     before = inventory("stock", "list", "--json").out
-    assert inventory("init").code == 2
+    said = inventory("init")
+    assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
+    assert "there is an inventory already" in said.err
     assert inventory("stock", "list", "--json").out == before
 
 
@@ -146,6 +161,7 @@ def shared_folder() -> Iterator[Path]:
     shutil.rmtree(folder)
 
 
+@pytest.mark.on_file
 def test_a_read_only_file(inventory: Run, shared_folder: Path) -> None:
     """As a user whom a read-only file stops: root becomes nobody once everything is imported."""
     program = (
@@ -172,6 +188,7 @@ def test_a_read_only_file(inventory: Run, shared_folder: Path) -> None:
     assert len(held) <= 1  # root's own, never the other's
 
 
+@pytest.mark.on_file
 def test_a_full_disk(inventory: Run, tmp_path: Path) -> None:
     """The size of a file is limited: what SQLite meets is what it meets on a full disk."""
     file = tmp_path / "inventory.db"
@@ -191,9 +208,8 @@ def test_a_full_disk(inventory: Run, tmp_path: Path) -> None:
     assert inventory("db", "check").code == 0
 
 
-def test_a_tampered_balance_is_found(inventory: Run, tmp_path: Path) -> None:
-    with sqlite3.connect(tmp_path / "inventory.db") as raw:
-        raw.execute("UPDATE bottle SET balance = balance - 1 WHERE item = 'sodium-chloride'")
+def test_a_tampered_balance_is_found(inventory: Run, url: str) -> None:
+    sql(url, "UPDATE bottle SET balance = balance - 1 WHERE item = 'sodium-chloride'")
     done = inventory("db", "check")
     assert done.code == 1
     assert "add up to" in done.out

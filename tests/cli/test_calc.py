@@ -7,6 +7,8 @@ import pytest
 
 from tests.cli.conftest import Run
 
+pytestmark = pytest.mark.on_file
+
 COMMANDS = {
     "dilute": (("--from", "12.0 mol/L", "--to", "0.1 mol/L", "--volume", "2 L"), {"take", "solvent"}),
     "dissolve": (("--formula", "CuSO4.5H2O", "--to", "0.5 mol/L", "--volume", "250 mL"), {"mass"}),

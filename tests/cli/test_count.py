@@ -9,22 +9,24 @@ import pytest
 
 from prep.cli import common
 from tests.cli.conftest import Run
+from tests.databases import made_once
 
 
 @pytest.fixture
-def store(prep: Run) -> tuple[Run, dict[str, str]]:
+def store(prep: Run, url: str) -> tuple[Run, dict[str, str]]:
     """An inventory with three bottles in two places, and their codes."""
-    assert prep("init", "--school", "Wendlemoor School").code == 0
-    assert prep("stock", "place", "ACID", "Acid cupboard", "--order", "2").code == 0
-    codes = {}
-    for name, item, amount, place in (
-        ("acid", "hydrochloric-acid", "2.5 L", "ACID"),
-        ("salt", "sodium-chloride", "1 kg", "PREP"),
-        ("base", "sodium-hydroxide", "500 g", "PREP"),
-    ):
-        done = prep("stock", "receive", item, amount, "--at", place, "--lot", "L1", "--json", "--by", "Ada")
-        codes[name] = done.json[0]["code"]
-    return prep, codes
+    bottles = {"acid": "hydrochloric-acid", "salt": "sodium-chloride", "base": "sodium-hydroxide"}
+
+    def fill() -> None:
+        assert prep("init", "--school", "Wendlemoor School").code == 0
+        assert prep("stock", "place", "ACID", "Acid cupboard", "--order", "2").code == 0
+        for name, amount, place in (("acid", "2.5 L", "ACID"), ("salt", "1 kg", "PREP"), ("base", "500 g", "PREP")):
+            done = prep("stock", "receive", bottles[name], amount, "--at", place, "--lot", "L1", "--by", "Ada")
+            assert done.code == 0
+
+    made_once(url, "count", fill)
+    codes = {one["item"]: one["code"] for one in prep("stock", "list", "--json").json}
+    return prep, {name: codes[item] for name, item in bottles.items()}
 
 
 Store = tuple[Run, dict[str, str]]

@@ -213,6 +213,7 @@ def test_a_found_strength_changes_what_is_taken(inventory: Run) -> None:
     assert 110 < take["amount"]["value"] < 113
 
 
+@pytest.mark.on_file
 def test_the_backup_is_whole(inventory: Run, tmp_path: Path) -> None:
     copy = tmp_path / "copy.db"
     assert inventory("db", "backup", copy).code == 0

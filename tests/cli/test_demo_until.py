@@ -6,6 +6,8 @@ import pytest
 
 from tests.cli.conftest import Run
 
+pytestmark = pytest.mark.on_file  # the sums are the same on any database
+
 
 def test_demo_show_says_how_it_was_computed(inventory: Run) -> None:
     shown = inventory("demo", "show", "vinegar-spill", "--showings", "2")

@@ -14,7 +14,9 @@ import pytest
 import typer
 
 from prep.cli.main import COMMANDS, build, main
+from prep.services import keeping
 from tests.cli.conftest import Run
+from tests.databases import BACKENDS, made_once
 
 LINES = 1300
 SHEETS = 900
@@ -111,6 +113,11 @@ def commands() -> list[tuple[tuple[str, ...], Any]]:
     return found
 
 
+def parts(number: int) -> list[tuple[str, int]]:
+    """Everything on SQLite, the first part on a server too."""
+    return [(kind, part) for kind in BACKENDS for part in range(number if kind == "sqlite" else 1)]
+
+
 def value(draw: random.Random) -> str:
     return draw.choice(HOSTILE) if draw.random() < 0.45 else draw.choice(USUAL)
 
@@ -133,28 +140,27 @@ def a_line(draw: random.Random, known: list[tuple[tuple[str, ...], Any]]) -> lis
     return line
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where it all happens."""
-    return tmp_path_factory.mktemp("hostile")
-
-
 @pytest.fixture
-def hostile(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """An inventory to be harmed, in a folder of its own."""
-    monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{folder / 'inventory.db'}")
-    monkeypatch.chdir(folder)
-    if not (folder / "inventory.db").exists():
-        with pytest.raises(SystemExit):
-            main(["init"])
-        for item, amount in (("sodium-chloride", "1 kg"), ("hydrochloric-acid", "2.5 L")):
+def hostile(url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """An inventory to be harmed, and a folder of its own."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+    monkeypatch.chdir(tmp_path)
+
+    def fill() -> None:
+        for line in (
+            ["init"],
+            ["stock", "receive", "sodium-chloride", "1 kg"],
+            ["stock", "receive", "hydrochloric-acid", "2.5 L"],
+            ["count", "open"],
+        ):
             with pytest.raises(SystemExit):
-                main(["stock", "receive", item, amount])
-        with pytest.raises(SystemExit):
-            main(["count", "open"])
-        (folder / "sheet.csv").write_text("item,amount\nurea,1 g\n", encoding="utf-8")
-    yield folder
-    assert not (folder / "pwned").exists()
+                main(line)
+
+    made_once(url, "hostile", fill)
+    (tmp_path / "sheet.csv").write_text("item,amount\nurea,1 g\n", encoding="utf-8")
+    yield tmp_path
+    assert not (tmp_path / "pwned").exists()
+    assert keeping.check(None) == []
 
 
 def run(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> int:
@@ -178,25 +184,14 @@ def run(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> int:
     return code
 
 
-def clean(folder: Path) -> None:
-    with sqlite3.connect(folder / "inventory.db") as file:
-        wrong = file.execute(
-            "SELECT code FROM bottle WHERE balance <> "
-            "(SELECT coalesce(sum(amount), 0) FROM movement WHERE movement.bottle = bottle.code)"
-        ).fetchall()
-        assert wrong == []
-        assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
-    file.close()
-
-
-@pytest.mark.parametrize("part", range(4))
-def test_hostile_command_lines(hostile: Path, capsys: pytest.CaptureFixture[str], part: int) -> None:
+@pytest.mark.parametrize(("url", "part"), parts(4), indirect=["url"])
+@pytest.mark.usefixtures("hostile")
+def test_hostile_command_lines(capsys: pytest.CaptureFixture[str], part: int) -> None:
     draw = random.Random(f"lines {part}")
     known = [one for one in commands() if one[0] not in SLOW]
     capsys.readouterr()
     codes = [run(a_line(draw, known), capsys) for _ in range(LINES // 4)]
     assert {0, 2} <= set(codes)
-    clean(hostile)
 
 
 def a_cell(draw: random.Random) -> str:
@@ -239,7 +234,7 @@ IMPORTS: tuple[tuple[tuple[str, ...], str], ...] = (
 )
 
 
-@pytest.mark.parametrize("part", range(3))
+@pytest.mark.parametrize(("url", "part"), parts(3), indirect=["url"])
 def test_hostile_files(hostile: Path, capsys: pytest.CaptureFixture[str], part: int) -> None:
     draw = random.Random(f"sheets {part}")
     capsys.readouterr()
@@ -247,9 +242,9 @@ def test_hostile_files(hostile: Path, capsys: pytest.CaptureFixture[str], part: 
         command, columns = draw.choice(IMPORTS)
         (hostile / "in.csv").write_bytes(a_sheet(draw, columns.split()))
         run(list(command), capsys)
-    clean(hostile)
 
 
+@pytest.mark.on_file
 def test_a_flipped_bit_anywhere_in_the_file_is_a_sentence(
     prep: Run, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -11,6 +11,7 @@ SOON = date.today() + timedelta(days=14)
 SOON += timedelta(days=(7 - SOON.weekday()) % 7)  # a Monday
 
 
+@pytest.mark.on_file
 def test_why_of_a_booking(prep: Run) -> None:
     said = prep("plan", "why", "B1", "--sample")
     assert said.code == 0
@@ -21,11 +22,13 @@ def test_why_of_a_booking(prep: Run) -> None:
     assert all(below["kind"] == "requirement" for below in found["from"])
 
 
+@pytest.mark.on_file
 def test_why_of_nothing_is_one_sentence(prep: Run) -> None:
     said = prep("plan", "why", "NONE", "--sample")
     assert (said.code, said.err.count("\n")) == (2, 1)
 
 
+@pytest.mark.on_file
 def test_what_if(prep: Run) -> None:
     said = prep("plan", "--sample", "--what-if", "order P1 30 days late")
     assert said.code == 0
@@ -36,6 +39,7 @@ def test_what_if(prep: Run) -> None:
     assert prep("plan", "--sample", "--what-if", "rain").code == 2
 
 
+@pytest.mark.on_file
 def test_sheets_and_calendar(prep: Run, tmp_path: Path) -> None:
     done = prep("plan", "--sample", "--pdf", "day", "day.pdf", "--day", "2027-01-12", "--ics", "tasks.ics")
     assert done.code == 0

@@ -14,6 +14,8 @@ from prep.services.catalogue import Catalogue
 from prep.services.labelling import label_of
 from tests.cli.conftest import Run
 
+pytestmark = pytest.mark.on_file
+
 
 @pytest.fixture
 def school(prep: Run) -> Run:

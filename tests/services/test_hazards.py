@@ -1,7 +1,5 @@
 """Hazards for a person: typed mixtures, labels of everything, the sample school's shelves, waste, limits, dates."""
 
-import sqlite3
-from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -34,6 +32,7 @@ from prep.services.catalogue import Catalogue
 from prep.services.cautioning import in_a_line, known_or_not
 from prep.services.days import Done
 from prep.services.labelling import label_of, labels
+from tests.databases import made_once, sql
 from tests.days import done_on
 
 TODAY = date(2027, 1, 11)
@@ -41,20 +40,11 @@ PLANTED = {"W9N4", "D6D6", "Q8F9", "G9D8", "F9B9"}
 """Bottles that seed_data/school/README.md says stand wrong."""
 
 
-@pytest.fixture(scope="module")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample school in a file; read only."""
-    db = tmp_path_factory.mktemp("school") / "school.db"
-    setting_up.init(db, "Ada", TODAY, seed_data() / "school", "")
-    return db
-
-
 @pytest.fixture
-def own(tmp_path: Path) -> Path:
-    """The sample school in a file of one's own."""
-    db = tmp_path / "school.db"
-    setting_up.init(db, "Ada", TODAY, seed_data() / "school", "")
-    return db
+def sample(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sample school, in the inventory that services use without a file of their own."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+    made_once(url, "sample_school", lambda: setting_up.init(None, "Ada", TODAY, seed_data() / "school", ""))
 
 
 # Classifying what is typed ------------------------------------------------------------------------------
@@ -173,8 +163,9 @@ def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
     assert said("vanadate-0.05") == ("Ammonium vanadate, 0.05 mol/L in acid", "")
 
 
-def test_a_label_says_what_the_ledger_has(sample: Path) -> None:
-    concentrate, made = labels(sample, ["K6G7", "R6M3"])
+@pytest.mark.usefixtures("sample")
+def test_a_label_says_what_the_ledger_has() -> None:
+    concentrate, made = labels(None, ["K6G7", "R6M3"])
     assert concentrate.bottle == "K6G7"
     assert concentrate.pictograms == ("GHS05", "GHS07")
     assert any(h.startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
@@ -185,32 +176,36 @@ def test_a_label_says_what_the_ledger_has(sample: Path) -> None:
     assert made.made_on is not None
 
 
-def test_a_former_of_peroxides_says_so(sample: Path) -> None:
-    (ether,) = labels(sample, ["M3N2"])
+@pytest.mark.usefixtures("sample")
+def test_a_former_of_peroxides_says_so() -> None:
+    (ether,) = labels(None, ["M3N2"])
     assert any("peroxides" in note for note in ether.notes)
 
 
+@pytest.mark.usefixtures("sample")
 @pytest.mark.parametrize(
     ("codes", "job", "said"), [(["Z8N4"], None, "discarded"), ([], None, "Name"), ([], 99, "no job")]
 )
-def test_no_label_is_a_sentence(sample: Path, codes: list[str], job: int | None, said: str) -> None:
+def test_no_label_is_a_sentence(codes: list[str], job: int | None, said: str) -> None:
     with pytest.raises(PrepError, match=said):
-        labels(sample, codes, job)
+        labels(None, codes, job)
 
 
-def test_labels_of_what_a_job_filled(own: Path) -> None:
-    made = making.log(own, "hno3-1", "500 mL", None, "DIL", 2, None, "Ada", done_on(TODAY))
-    found = labels(own, [], made.job)
+@pytest.mark.usefixtures("sample")
+def test_labels_of_what_a_job_filled() -> None:
+    made = making.log(None, "hno3-1", "500 mL", None, "DIL", 2, None, "Ada", done_on(TODAY))
+    found = labels(None, [], made.job)
     assert [one.bottle for one in found] == [one.code for one in made.bottles]
     assert {one.made_by for one in found} == {"Ada"}
     assert {one.use_by for one in found} == {TODAY + timedelta(days=365)}
-    assert len(labels(own, [], 1)) == 220  # the opening, less what is discarded
+    assert len(labels(None, [], 1)) == 220  # the opening, less what is discarded
 
 
-def test_one_solution_has_one_class_everywhere(own: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_one_solution_has_one_class_everywhere() -> None:
     """Corrosive by its computed pH: typed, on file, on its label, on a card, in a make, in a plan, in a count."""
     code, danger = "oxalic-0.05", "Skin Corr. 1 H314"
-    with session.reading(own) as connection:
+    with session.reading(None) as connection:
         from prep.store import queries
 
         substances, solutions = queries.substances(connection), queries.solutions(connection)
@@ -222,7 +217,7 @@ def test_one_solution_has_one_class_everywhere(own: Path) -> None:
     assert (label.signal, label.pictograms) == ("Danger", ("GHS05",))
     card = hazards.card_of(Demo("d", "D", (Need(code, 10**8),)), substances, solutions)
     assert card.on_the_bench[0].text.endswith("Danger: Causes severe skin burns and eye damage.")
-    batch = making.instructions(own, code, "100 mL", None, TODAY).batch
+    batch = making.instructions(None, code, "100 mL", None, TODAY).batch
     assert batch.hazards is not None
     assert batch.hazards.h == ("H314",)
     assert any("goggles" in line for line in batch.cautions)
@@ -239,8 +234,9 @@ def test_one_solution_has_one_class_everywhere(own: Path) -> None:
 # Shelves ------------------------------------------------------------------------------------------------
 
 
-def test_the_storage_report_finds_what_was_planted_and_nothing_else(sample: Path) -> None:
-    found = hazards.storage(sample)
+@pytest.mark.usefixtures("sample")
+def test_the_storage_report_finds_what_was_planted_and_nothing_else() -> None:
+    found = hazards.storage(None)
     apart = [one for one in found if one.severity == "act"]
     named = {code for code in PLANTED if any(f"({code}" in one.message or f" {code})" in one.message for one in apart)}
     assert named == PLANTED
@@ -254,19 +250,21 @@ def test_the_storage_report_finds_what_was_planted_and_nothing_else(sample: Path
     assert [one.severity for one in found] == ["act"] * len(apart) + ["note"] * len(trays)
 
 
+@pytest.mark.usefixtures("sample")
 @pytest.mark.parametrize(
     ("bottle", "to"), [("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")]
 )
-def test_the_move_proposed_is_to_where_its_like_stand(sample: Path, bottle: str, to: str) -> None:
-    cures = {one.cure for one in hazards.storage(sample) if f"Move {bottle} " in one.cure}
+def test_the_move_proposed_is_to_where_its_like_stand(bottle: str, to: str) -> None:
+    cures = {one.cure for one in hazards.storage(None) if f"Move {bottle} " in one.cure}
     assert len(cures) == 1
     assert cures.pop().endswith(f"to {to}.")
 
 
-def test_the_proposed_moves_mend_it(own: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_the_proposed_moves_mend_it() -> None:
     for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
-        stock.move(own, bottle, to, "Ada", done_on(TODAY))
-    assert not [one for one in hazards.storage(own) if one.severity == "act"]
+        stock.move(None, bottle, to, "Ada", done_on(TODAY))
+    assert not [one for one in hazards.storage(None) if one.severity == "act"]
 
 
 def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
@@ -278,100 +276,105 @@ def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
 # Dates --------------------------------------------------------------------------------------------------
 
 
-def test_what_is_due(sample: Path) -> None:
-    found = {(one.code, one.about) for one in dating.whats_due(sample, TODAY, 14)}
+@pytest.mark.usefixtures("sample")
+def test_what_is_due() -> None:
+    found = {(one.code, one.about) for one in dating.whats_due(None, TODAY, 14)}
     assert {("peroxide-discard", "B4N8"), ("out-of-date", "P6D9"), ("out-of-date", "N6D4")} <= found
     assert ("peroxide-test", "G7P2") in found
-    assert ("peroxide-test", "G7P2") not in {(f.code, f.about) for f in dating.whats_due(sample, TODAY, 5)}
+    assert ("peroxide-test", "G7P2") not in {(f.code, f.about) for f in dating.whats_due(None, TODAY, 5)}
     with pytest.raises(PrepError, match="--within"):
-        dating.whats_due(sample, TODAY, -1)
+        dating.whats_due(None, TODAY, -1)
 
 
-def test_a_test_on_record_moves_the_date(own: Path) -> None:
-    dating.tested(own, "g7p2", "below 10 ppm", "Ada", done_on(TODAY))
-    assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
-    dating.tested(own, "G7P2", "", "Ada", done_on(TODAY))
-    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))  # the second; the first still counts
-    assert not [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
-    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
-    assert [one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"]
+@pytest.mark.usefixtures("sample")
+def test_a_test_on_record_moves_the_date() -> None:
+    dating.tested(None, "g7p2", "below 10 ppm", "Ada", done_on(TODAY))
+    assert not [one for one in dating.whats_due(None, TODAY, 30) if one.about == "G7P2"]
+    dating.tested(None, "G7P2", "", "Ada", done_on(TODAY))
+    dating.withdraw(None, "G7P2", "Ada", done_on(TODAY))  # the second; the first still counts
+    assert not [one for one in dating.whats_due(None, TODAY, 30) if one.about == "G7P2"]
+    dating.withdraw(None, "G7P2", "Ada", done_on(TODAY))
+    assert [one for one in dating.whats_due(None, TODAY, 30) if one.about == "G7P2"]
     with pytest.raises(PrepError, match="No test of bottle G7P2"):
-        dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
+        dating.withdraw(None, "G7P2", "Ada", done_on(TODAY))
     for bottle, on, said in (
         ("K6G7", TODAY, "no peroxide former"),
         ("G7P2", TODAY + timedelta(days=1), "still to come"),
         ("G7P2", date(2026, 1, 1), "before bottle G7P2 was opened"),
     ):
         with pytest.raises(PrepError, match=said):
-            dating.tested(own, bottle, "", "Ada", Done(on, TODAY))
+            dating.tested(None, bottle, "", "Ada", Done(on, TODAY))
 
 
-def test_what_was_found_is_never_read_as_taking_back(own: Path) -> None:
-    dating.tested(own, "G7P2", "record withdrawn", "Ada", done_on(TODAY))
-    dating.tested(own, "G7P2", "peroxide test withdrawn", "Ada", done_on(TODAY))
-    with session.reading(own) as connection:
+@pytest.mark.usefixtures("sample")
+def test_what_was_found_is_never_read_as_taking_back() -> None:
+    dating.tested(None, "G7P2", "record withdrawn", "Ada", done_on(TODAY))
+    dating.tested(None, "G7P2", "peroxide test withdrawn", "Ada", done_on(TODAY))
+    with session.reading(None) as connection:
         assert dating.last_tests(connection) == {"G7P2": TODAY}
-    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
-    dating.withdraw(own, "G7P2", "Ada", done_on(TODAY))
-    with session.reading(own) as connection:
+    dating.withdraw(None, "G7P2", "Ada", done_on(TODAY))
+    dating.withdraw(None, "G7P2", "Ada", done_on(TODAY))
+    with session.reading(None) as connection:
         assert dating.last_tests(connection) == {}
 
 
-def test_the_count_and_the_list_of_what_is_due_agree(own: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_the_count_and_the_list_of_what_is_due_agree(url: str) -> None:
     """A test on record counts in both, and so does a bottle without any date."""
     late = date(2027, 1, 25)
-    counting.open_count(own, None, False, "Ada", done_on(TODAY))
+    counting.open_count(None, None, False, "Ada", done_on(TODAY))
 
     def both() -> tuple[set[str], set[str]]:
-        _, report, _ = countreport.of_count(own, None, late, TODAY)
-        due = {f.about for f in dating.whats_due(own, late, 0) if f.code.startswith("peroxide-")}
+        _, report, _ = countreport.of_count(None, None, late, TODAY)
+        due = {f.about for f in dating.whats_due(None, late, 0) if f.code.startswith("peroxide-")}
         return {one.books.bottle for one in report.tests_due}, due
 
     reported, due = both()
     assert reported == due
     assert {"G7P2", "B4N8"} <= due
-    dating.tested(own, "G7P2", "below 10 ppm", "Ada", done_on(TODAY))
-    with closing(sqlite3.connect(own)) as file, file:
-        file.execute("UPDATE bottle SET received = NULL, opened = NULL WHERE code = 'G7P2'")
+    dating.tested(None, "G7P2", "below 10 ppm", "Ada", done_on(TODAY))
+    sql(url, "UPDATE bottle SET received = NULL, opened = NULL WHERE code = 'G7P2'")
     reported, due = both()
     assert reported == due
     assert "G7P2" in due  # it has no date now
-    with closing(sqlite3.connect(own)) as file, file:
-        file.execute("UPDATE bottle SET opened = '2026-07-25' WHERE code = 'G7P2'")
+    sql(url, "UPDATE bottle SET opened = '2026-07-25' WHERE code = 'G7P2'")
     reported, due = both()
     assert reported == due
     assert "G7P2" not in due
 
 
-def test_a_hazard_word_that_is_none_is_a_finding_and_stops_nothing_else(own: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_a_hazard_word_that_is_none_is_a_finding_and_stops_nothing_else(url: str) -> None:
     """Such words are refused at the door; an older file may still hold them."""
-    before = dating.whats_due(own, TODAY, 30)
-    with closing(sqlite3.connect(own)) as file, file:
-        former = file.execute("SELECT item FROM bottle WHERE code = 'G7P2'").fetchone()[0]
-        file.execute("UPDATE substance SET peroxide_class = 'Z' WHERE code = ?", (former,))
-        file.execute("UPDATE substance SET storage_group = 'sticky' WHERE code = 'glucose'")
-        file.execute("UPDATE substance SET classification = 'Nasty 9 H999' WHERE code = 'hydrochloric-acid'")
-    found = {one.code: one for one in dating.whats_due(own, TODAY, 30) if one.about == "G7P2"}
+    before = dating.whats_due(None, TODAY, 30)
+    sql(
+        url,
+        "UPDATE substance SET peroxide_class = 'Z' WHERE code = (SELECT item FROM bottle WHERE code = 'G7P2')",
+        "UPDATE substance SET storage_group = 'sticky' WHERE code = 'glucose'",
+        "UPDATE substance SET classification = 'Nasty 9 H999' WHERE code = 'hydrochloric-acid'",
+    )
+    found = {one.code: one for one in dating.whats_due(None, TODAY, 30) if one.about == "G7P2"}
     assert list(found) == ["peroxide-class"]
-    assert len(dating.whats_due(own, TODAY, 30)) >= len(before) - 1
-    drawn = planning.plan(own, None, "2027-02-26", None, TODAY)
+    assert len(dating.whats_due(None, TODAY, 30)) >= len(before) - 1
+    drawn = planning.plan(None, None, "2027-02-26", None, TODAY)
     assert drawn.plan.batches
     (said,) = [one for one in drawn.plan.findings if one.about == "G7P2"]
     assert "'Z', which is none of A, B, C, D" in said.message
     assert not [take for line in drawn.plan.bottles if line.code == "G7P2" for take in line.takes]
-    unknown = [one.message for one in hazards.storage(own) if one.code == "not-known"]
+    unknown = [one.message for one in hazards.storage(None) if one.code == "not-known"]
     assert any("has the storage group 'sticky', which is none" in message for message in unknown)
     assert any("has the classification 'Nasty 9 H999', which cannot be read" in message for message in unknown)
-    assert hazards.card(own, "thiosulfate-rate")
+    assert hazards.card(None, "thiosulfate-rate")
 
 
-def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_a_former_of_peroxides_serves_only_until_its_test() -> None:
     for today, status, use_by in (
         (TODAY, "in service", date(2027, 1, 21)),
         (date(2027, 1, 21), "in service", date(2027, 1, 21)),
         (date(2027, 1, 22), "quarantine", date(2027, 7, 25)),
     ):
-        snapshot = session.snapshot(sample, today)
+        snapshot = session.snapshot(None, today)
         bottle = {one.code: one for one in snapshot.bottles}["G7P2"]
         assert (bottle.status, bottle.use_by) == (status, use_by)
     noticed = {one.about: one for one in snapshot.noticed}
@@ -379,13 +382,14 @@ def test_a_former_of_peroxides_serves_only_until_its_test(sample: Path) -> None:
     assert "B4N8" in noticed
 
 
-def test_a_make_opens_what_it_takes_from(own: Path) -> None:
-    made = making.log(own, "nacl-0.1", "1 L", "nacl-5", "PREP", 1, None, "Ada", done_on(TODAY))
+@pytest.mark.usefixtures("sample")
+def test_a_make_opens_what_it_takes_from() -> None:
+    made = making.log(None, "nacl-0.1", "1 L", "nacl-5", "PREP", 1, None, "Ada", done_on(TODAY))
     source = made.instructions.batch.takes[0].ref
-    assert shelves.show(own, source)[0].opened == TODAY
-    assert shelves.show(own, made.bottles[0].code)[0].opened is None
-    stock.undo(own, made.job, "Ada", done_on(TODAY))
-    assert shelves.show(own, source)[0].opened is None
+    assert shelves.show(None, source)[0].opened == TODAY
+    assert shelves.show(None, made.bottles[0].code)[0].opened is None
+    stock.undo(None, made.job, "Ada", done_on(TODAY))
+    assert shelves.show(None, source)[0].opened is None
 
 
 def test_without_any_date_it_is_put_aside() -> None:
@@ -394,8 +398,9 @@ def test_without_any_date_it_is_put_aside() -> None:
     assert undated.status == "quarantine"
 
 
-def test_the_plan_serves_nothing_out_of_date_or_untested(sample: Path) -> None:
-    drawn = planning.plan(sample, None, "2027-02-26", None, TODAY)
+@pytest.mark.usefixtures("sample")
+def test_the_plan_serves_nothing_out_of_date_or_untested() -> None:
+    drawn = planning.plan(None, None, "2027-02-26", None, TODAY)
     good = {one.code: one for one in drawn.snapshot.bottles}
     taken = {line.code: line for line in drawn.plan.bottles if line.takes}
     assert not {"B4N8", "P6D9", "N6D4", "X2J6", "Z8N4"} & set(taken)
@@ -451,55 +456,60 @@ def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
             assert (stream.neutralising is not None) == (stream.stream == "neutralise")
 
 
-def test_waste_of_a_booking_is_for_its_showings(sample: Path) -> None:
-    booked = next(one for one in booking.list_bookings(sample, None, None, False) if one.showings > 1)
-    found = hazards.waste(sample, booked.code.lower(), None)
+@pytest.mark.usefixtures("sample")
+def test_waste_of_a_booking_is_for_its_showings() -> None:
+    booked = next(one for one in booking.list_bookings(None, None, None, False) if one.showings > 1)
+    found = hazards.waste(None, booked.code.lower(), None)
     assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
-    assert hazards.waste(sample, booked.demo, None).showings == 1
+    assert hazards.waste(None, booked.demo, None).showings == 1
     with pytest.raises(PrepError, match="no demo"):
-        hazards.waste(sample, "moon-landing", None)
+        hazards.waste(None, "moon-landing", None)
 
 
 # The school's own limits ---------------------------------------------------------------------------------
 
 
-def test_a_booking_that_breaks_a_limit_is_refused(own: Path) -> None:
-    governing.add(own, "sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils")
+@pytest.mark.usefixtures("sample")
+def test_a_booking_that_breaks_a_limit_is_refused() -> None:
+    governing.add(None, "sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils")
     with pytest.raises(Refused, match=r"above the school's 0.4 mol/L in L1 \(young pupils\)"):
-        booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L1", "A", TODAY)
-    made = booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "2", "L2", "A", TODAY).booking
+        booking.add(None, date(2027, 1, 20), "blue-bottle", 1, "2", "L1", "A", TODAY)
+    made = booking.add(None, date(2027, 1, 20), "blue-bottle", 1, "2", "L2", "A", TODAY).booking
     with pytest.raises(Refused, match="Nothing was changed"):
-        booking.move(own, made.code, None, None, "L1", "Ada", TODAY)
-    governing.remove(own, 1)
-    booking.move(own, made.code, None, None, "L1", "Ada", TODAY)
+        booking.move(None, made.code, None, None, "L1", "Ada", TODAY)
+    governing.remove(None, 1)
+    booking.move(None, made.code, None, None, "L1", "Ada", TODAY)
     # A rule made later stops the plan's booking, not the plan.
-    governing.add(own, "sodium-hydroxide", "0.4 mol/L", "L1", "", "")
-    drawn = planning.plan(own, None, "2027-02-26", None, TODAY)
+    governing.add(None, "sodium-hydroxide", "0.4 mol/L", "L1", "", "")
+    drawn = planning.plan(None, None, "2027-02-26", None, TODAY)
     assert not [one for one in drawn.plan.requirements if one.booking == made.code]
     stops = [one for one in drawn.plan.findings if one.about == made.code]
     assert [(one.severity, one.code) for one in stops] == [("stop", "too-strong")]
     assert stops[0].cure == "Use 0.4 mol/L or weaker."
 
 
-def test_limits_for_an_age_group(own: Path) -> None:
-    governing.add(own, "glucose", None, "", "year 7", "")
+@pytest.mark.usefixtures("sample")
+def test_limits_for_an_age_group() -> None:
+    governing.add(None, "glucose", None, "", "year 7", "")
     with pytest.raises(Refused, match="the school bars D-Glucose for year 7"):
-        booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 7")
-    older = booking.add(own, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 12").booking
-    governing.add(own, "glucose", None, "", "year 12", "")
-    assert not [r for r in planning.plan(own, None, None, 4, TODAY).plan.requirements if r.booking == older.code]
+        booking.add(None, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 7")
+    older = booking.add(None, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 12").booking
+    governing.add(None, "glucose", None, "", "year 12", "")
+    assert not [r for r in planning.plan(None, None, None, 4, TODAY).plan.requirements if r.booking == older.code]
 
 
-def test_what_is_barred_is_not_made_even_inside_a_recipe(own: Path) -> None:
-    governing.add(own, "potassium dichromate", None, "", "", "county policy")
+@pytest.mark.usefixtures("sample")
+def test_what_is_barred_is_not_made_even_inside_a_recipe() -> None:
+    governing.add(None, "potassium dichromate", None, "", "", "county policy")
     with pytest.raises(Refused, match=r"bars Potassium dichromate in .*\(county policy\)"):
-        making.instructions(own, "dichromate-acid", "100 mL", None, TODAY)
+        making.instructions(None, "dichromate-acid", "100 mL", None, TODAY)
     with pytest.raises(Refused, match="county policy"):
-        making.log(own, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", done_on(TODAY))
-    assert making.instructions(own, "hno3-1", "100 mL", None, TODAY).batch.steps
+        making.log(None, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", done_on(TODAY))
+    assert making.instructions(None, "hno3-1", "100 mL", None, TODAY).batch.steps
 
 
-def test_a_limit_is_not_slipped_by_another_hydrate(own: Path, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_a_limit_is_not_slipped_by_another_hydrate(tmp_path: Path) -> None:
     """10 % w/v of CuSO4 is 0.627 mol/L, also when it is made from the pentahydrate."""
     card = tmp_path / "cards.csv"
     card.write_text(
@@ -507,38 +517,41 @@ def test_a_limit_is_not_slipped_by_another_hydrate(own: Path, tmp_path: Path) ->
         "blue-10,Blue,copper-sulfate,10 % w/v,CuSO4,99,copper-sulfate-5-water\n",
         encoding="utf-8",
     )
-    importing_lists.import_solutions(own, card, None, {}, False, False)
-    governing.add(own, "copper-sulfate", "0.5 mol/L", "", "", "")
+    importing_lists.import_solutions(None, card, None, {}, False, False)
+    governing.add(None, "copper-sulfate", "0.5 mol/L", "", "", "")
     with pytest.raises(Refused, match=r"at about 0\.627 mol/L is above the school's 0\.5 mol/L"):
-        making.instructions(own, "blue-10", "100 mL", None, TODAY)
+        making.instructions(None, "blue-10", "100 mL", None, TODAY)
 
 
-def test_limits_that_are_none_are_sentences(own: Path) -> None:
+@pytest.mark.usefixtures("sample")
+def test_limits_that_are_none_are_sentences() -> None:
     for item, at_most, said in (
         ("nothing", None, "neither a substance nor a solution"),
         ("glucose", "strong", "strength|number"),
         ("glucose", "saturated", "figure"),
     ):
         with pytest.raises(PrepError, match=said):
-            governing.add(own, item, at_most, "", "", "")
-    governing.add(own, "glucose", None, "", "", "")
+            governing.add(None, item, at_most, "", "", "")
+    governing.add(None, "glucose", None, "", "", "")
     with pytest.raises(PrepError, match="there already"):
-        governing.add(own, "glucose", None, "", "", "")
+        governing.add(None, "glucose", None, "", "", "")
     with pytest.raises(PrepError, match="no rule 2"):
-        governing.remove(own, 2)
-    assert [one.name for one in governing.rules(own)] == ["D-Glucose"]
+        governing.remove(None, 2)
+    assert [one.name for one in governing.rules(None)] == ["D-Glucose"]
 
 
 # Cautions of a make -------------------------------------------------------------------------------------
 
 
-def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(sample: Path) -> None:
-    batch = making.instructions(sample, "hcl-0.1", "1 L", "hcl-1", TODAY).batch
+@pytest.mark.usefixtures("sample")
+def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard() -> None:
+    batch = making.instructions(None, "hcl-0.1", "1 L", "hcl-1", TODAY).batch
     assert batch.cautions == ("Wear eye protection.",)
     assert batch.hazards is not None
     assert batch.hazards.says == "Not classified as hazardous."
 
 
+@pytest.mark.usefixtures("sample")
 @pytest.mark.parametrize(
     ("solution", "source", "wanted"),
     [
@@ -547,10 +560,8 @@ def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard(sample: Path) -> No
         ("hno3-2", "nitric-acid", ("goggles", "acid to the water", "fume cupboard", "warms it")),
     ],
 )
-def test_the_sheet_of_an_acid_from_concentrate(
-    sample: Path, solution: str, source: str, wanted: tuple[str, ...]
-) -> None:
-    batch = making.instructions(sample, solution, "500 mL", source, TODAY).batch
+def test_the_sheet_of_an_acid_from_concentrate(solution: str, source: str, wanted: tuple[str, ...]) -> None:
+    batch = making.instructions(None, solution, "500 mL", source, TODAY).batch
     said = " / ".join(batch.cautions)
     for words in wanted:
         assert words in said
@@ -560,15 +571,17 @@ def test_the_sheet_of_an_acid_from_concentrate(
     assert "Label it" in steps
 
 
-def test_what_a_make_lacks_is_minded_too(own: Path) -> None:
-    stock.discard(own, ["K6G7"], "", "Ada", done_on(TODAY))
-    lacking = making.instructions(own, "hcl-2", "500 mL", "hydrochloric-acid", TODAY)
+@pytest.mark.usefixtures("sample")
+def test_what_a_make_lacks_is_minded_too() -> None:
+    stock.discard(None, ["K6G7"], "", "Ada", done_on(TODAY))
+    lacking = making.instructions(None, "hcl-2", "500 mL", "hydrochloric-acid", TODAY)
     assert lacking.missing
     assert any("fume cupboard" in one for one in lacking.batch.cautions)
 
 
-def test_every_batch_of_the_plan_says_its_hazards(sample: Path) -> None:
-    drawn = planning.plan(sample, None, "2027-02-26", None, TODAY)
+@pytest.mark.usefixtures("sample")
+def test_every_batch_of_the_plan_says_its_hazards() -> None:
+    drawn = planning.plan(None, None, "2027-02-26", None, TODAY)
     assert drawn.plan.batches
     for batch in drawn.plan.batches:
         assert batch.hazards is not None
@@ -589,11 +602,8 @@ def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
     assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))
 
 
-# Both databases -----------------------------------------------------------------------------------------
-
-
 @pytest.mark.usefixtures("inventory")
-def test_it_works_on_either_database() -> None:
+def test_what_is_bought_later_is_looked_after_too() -> None:
     assert governing.add(None, "sodium-hydroxide", "1 mol/L", "L1", "", "").number == 1
     assert governing.remove(None, 1).rule.room == "L1"
     assert governing.rules(None) == []

@@ -3,24 +3,23 @@
 import time
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 
 import pytest
 
 from prep.errors import Refused
 from prep.services import countdesk, counting, keeping, setting_up, shelves, stock
 from prep.store import ledger
+from tests.databases import made_once
 from tests.days import done_on
 
 DAY = date(2027, 1, 11)
 
 
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    """An empty inventory."""
-    where = tmp_path / "inventory.db"
-    setting_up.init(where, "Ada", DAY, None, "")
-    return where
+@pytest.fixture(autouse=True)
+def inventory(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A new inventory."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+    made_once(url, "new", lambda: setting_up.init(None, "Ada", DAY, None, ""))
 
 
 @pytest.fixture
@@ -31,59 +30,59 @@ def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
     time.tzset()
 
 
-def receive(path: Path, on: date) -> str:
-    return stock.receive(path, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", done_on(on))[0].code
+def receive(on: date) -> str:
+    return stock.receive(None, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", done_on(on))[0].code
 
 
-def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: pytest.MonkeyPatch) -> None:
     ahead = datetime.now(UTC) + timedelta(days=400)
-    monkeypatch.setattr(ledger, "now", lambda: ahead.isoformat(timespec="seconds"))
-    code = receive(path, DAY + timedelta(days=400))
-    stock.use(path, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
-    monkeypatch.undo()
-    stock.use(path, code, "20 g", "set back", "Ada", done_on(DAY))
-    held, moves = shelves.show(path, code)
+    with monkeypatch.context() as patch:
+        patch.setattr(ledger, "now", lambda: ahead.isoformat(timespec="seconds"))
+        code = receive(DAY + timedelta(days=400))
+        stock.use(None, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
+    stock.use(None, code, "20 g", "set back", "Ada", done_on(DAY))
+    held, moves = shelves.show(None, code)
     assert held.shown == "70 g"
     assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
     assert moves[0].job > moves[1].job > moves[2].job
     assert moves[0].at < moves[1].at
-    assert [m.reason for m in shelves.history(path, None, 3)] == ["set back", "ahead", "received"]
-    stock.undo(path, moves[1].job, "Ada", done_on(DAY))
-    assert shelves.show(path, code)[0].shown == "80 g"
-    assert keeping.check(path) == []
+    assert [m.reason for m in shelves.history(None, None, 3)] == ["set back", "ahead", "received"]
+    stock.undo(None, moves[1].job, "Ada", done_on(DAY))
+    assert shelves.show(None, code)[0].shown == "80 g"
+    assert keeping.check(None) == []
 
 
-def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back(path: Path) -> None:
-    code = receive(path, DAY)
-    stock.use(path, code, "10 g", "", "Ada", done_on(DAY))
-    used = shelves.history(path, code, 1)[0].job
-    counting.open_count(path, None, False, "Ada", done_on(DAY))
-    counting.enter(path, None, code, countdesk.How(amount="60 g"), "Ada")
-    counting.close(path, None, True, True, "Ada", done_on(DAY))
+def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
+    code = receive(DAY)
+    stock.use(None, code, "10 g", "", "Ada", done_on(DAY))
+    used = shelves.history(None, code, 1)[0].job
+    counting.open_count(None, None, False, "Ada", done_on(DAY))
+    counting.enter(None, None, code, countdesk.How(amount="60 g"), "Ada")
+    counting.close(None, None, True, True, "Ada", done_on(DAY))
     for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
         with pytest.raises(Refused, match="signed off"):
-            stock.use(path, code, "1 g", "", "Ada", done_on(late))
+            stock.use(None, code, "1 g", "", "Ada", done_on(late))
         with pytest.raises(Refused, match="signed off"):
-            stock.undo(path, used, "Ada", done_on(late))
-    assert shelves.show(path, code)[0].shown == "60 g"
-    assert stock.use(path, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
-    assert keeping.check(path) == []
+            stock.undo(None, used, "Ada", done_on(late))
+    assert shelves.show(None, code)[0].shown == "60 g"
+    assert stock.use(None, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
+    assert keeping.check(None) == []
 
 
-def test_moments_are_kept_in_utc_whatever_the_time_zone(path: Path, zone: pytest.MonkeyPatch) -> None:
-    code = receive(path, DAY)
+def test_moments_are_kept_in_utc_whatever_the_time_zone(zone: pytest.MonkeyPatch) -> None:
+    code = receive(DAY)
     seen = []
     for name in ("<+14>-14", "<-11>11", "UTC0"):  # POSIX names, which need no tables of zones
         zone.setenv("TZ", name)
         time.tzset()
         before = datetime.now(UTC).replace(microsecond=0)
-        stock.use(path, code, "1 g", name, "Ada", done_on(DAY))
-        line = shelves.history(path, code, 1)[0]
+        stock.use(None, code, "1 g", name, "Ada", done_on(DAY))
+        line = shelves.history(None, code, 1)[0]
         assert line.reason == name
         assert line.on == DAY
         assert line.at.endswith("+00:00")
         assert before <= datetime.fromisoformat(line.at) <= datetime.now(UTC)
         seen.append(line.at)
     assert seen == sorted(seen)
-    assert [(m.on, m.at) for m in shelves.history(path, code, 3)] == [(DAY, at) for at in reversed(seen)]
-    assert keeping.check(path) == []
+    assert [(m.on, m.at) for m in shelves.history(None, code, 3)] == [(DAY, at) for at in reversed(seen)]
+    assert keeping.check(None) == []

@@ -7,6 +7,7 @@ says which jobs must be refused. After every step the books must be the model's,
 from dataclasses import dataclass, replace
 from datetime import date
 
+import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
@@ -32,7 +33,7 @@ from prep.store.ledger import Line
 from prep.store.queries import table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import BottleRow
-from tests.databases import create_throw_away
+from tests.databases import BACKENDS, create_throw_away, empty
 
 DAY = date(2027, 1, 4)
 PLACES = ("A", "B", "C")
@@ -63,9 +64,12 @@ class Did:
 class Store(RuleBasedStateMachine):
     """Jobs in any order."""
 
+    url = MEMORY
+
     def __init__(self) -> None:
         super().__init__()
-        self.engine = open_engine(MEMORY)
+        empty(self.url)
+        self.engine = open_engine(self.url)
         create_throw_away(self.engine)
         self.bottles: dict[str, Has] = {}
         self.jobs: list[Did] = []
@@ -288,11 +292,13 @@ class Store(RuleBasedStateMachine):
         self.engine.dispose()
 
 
-def test_the_store_does_what_the_model_says() -> None:
+@pytest.mark.parametrize(("url", "examples"), [("sqlite", 60), ("postgresql", 8)][: len(BACKENDS)], indirect=["url"])
+def test_the_store_does_what_the_model_says(url: str, examples: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Store, "url", MEMORY if url.startswith("sqlite") else url)
     run_state_machine_as_test(
         Store,
         settings=settings(
-            max_examples=60,
+            max_examples=examples,
             stateful_step_count=30,
             deadline=None,
             derandomize=True,
