@@ -1,7 +1,7 @@
 """Opening an inventory, for one job or one question; and the throw-away one of the sample school."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -48,16 +48,23 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
             except OSError as error:
                 raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
         with store.writing(engine) as connection:
+            if path is not None and not path.exists():  # whoever was before us failed just now, and took it away
+                raise PrepError(f"{path}: {store.BUSY}")
             migrate.make(connection)
-            yield connection
-    except BaseException:
-        engine.dispose()
-        if path is not None and new:
-            for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-                path.with_name(name).unlink(missing_ok=True)
-        raise
+            try:
+                yield connection
+            except BaseException:
+                if path is not None and new:  # while it is locked, so that it is nobody else's that goes
+                    _remove(path)
+                raise
     finally:
         engine.dispose()
+
+
+def _remove(path: Path) -> None:
+    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+        with suppress(OSError):  # some systems keep what is open: then it stays, and is empty
+            path.with_name(name).unlink()
 
 
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, AssertionError)
