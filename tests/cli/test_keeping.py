@@ -208,7 +208,9 @@ def test_the_password_of_a_server_is_not_shown(prep: Run, url: str, monkeypatch:
 @pytest.mark.parametrize("url", BACKENDS[1:], indirect=True)
 def test_the_driver_of_a_server_says_nothing_beside_the_sentence(busy: Run, url: str, tmp_path: Path) -> None:
     assert busy("db", "export", tmp_path / "out").code == 0
-    _edit(tmp_path / "out", "movement.jsonl", {"bottle": "NONE"})
+    twice = tmp_path / "out" / "substance.jsonl"
+    first, _, *rest = twice.read_text(encoding="utf-8").splitlines()
+    twice.write_text("\n".join([first, first, *rest]), encoding="utf-8")
     empty(url)
     command = [sys.executable, "-m", "prep.cli.main", "db", "import", "out"]  # as here logging is pytest's
     done = subprocess.run(command, capture_output=True, text=True, check=False)
