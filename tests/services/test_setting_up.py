@@ -1,7 +1,5 @@
 """A new inventory: whole or not there, one of several at once, and all that a school's own lists say."""
 
-import os
-import time
 from datetime import date
 from multiprocessing import get_context
 from pathlib import Path
@@ -37,16 +35,6 @@ def test_of_several_at_once_one_makes_it_and_the_others_say_so(tmp_path: Path) -
     assert all("there is an inventory already" in one for one in answers if one != "made")
     assert keeping.check(path) == []
     assert [one.name for one in tmp_path.iterdir()] == ["inventory.db"]
-
-
-def test_what_a_killed_one_left_is_in_nobodys_way_and_taken_away_in_time(tmp_path: Path) -> None:
-    new, old = tmp_path / ".inventory.db.0a0a0a0a.part", tmp_path / ".inventory.db.1b1b1b1b.part-wal"
-    for one in (new, old):
-        one.write_text("half")
-    os.utime(old, (time.time() - 7200,) * 2)
-    setting_up.init(tmp_path / "inventory.db", "Ada", DAY, None, "")
-    assert keeping.check(tmp_path / "inventory.db") == []
-    assert {one.name for one in tmp_path.iterdir()} == {"inventory.db", new.name}  # it may still be at work
 
 
 def test_an_empty_file_in_its_place_is_no_inventory(tmp_path: Path) -> None:
