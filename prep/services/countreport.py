@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure, Solution, Substance
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.planning.collector import collector_paused
 from prep.planning.count_report import CountReport, Stood, report, with_last_used
 from prep.planning.counting import Books
@@ -23,12 +23,14 @@ if TYPE_CHECKING:
 def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> "tuple[Stocktake, CountReport, str]":
     """The report of a count, open or closed, for a day (of the closing, else `today`), and the school's name.
 
-    Raises PrepError.
+    Raises PrepError; Refused for a blind count that is open: its report shows the books.
     """
     with session.reading(db) as connection:
         count = counting.chosen(connection, code)
         if count.status == "dropped":
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
+        if count.blind and count.status == "open":
+            raise Refused(f"Count {count.code} is blind: a report shows the books; close it first: prep count close")
         day = on or count.closed_on or today
         from prep.store import books, queries
 
