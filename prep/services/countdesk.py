@@ -2,16 +2,18 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Instrument, Measure
+from prep.chemistry.model import Instrument, Measure, Solution, Substance
 from prep.chemistry.quantities import from_base
 from prep.errors import PrepError
 from prep.planning.count_methods import count_of
 from prep.services import counttext
 from prep.services.counttext import Written
-from prep.services.items import Item, in_inventory
+from prep.services.door import printable
+from prep.services.items import Item, find_item
 from prep.services.sheetfile import point
 
 if TYPE_CHECKING:
@@ -40,7 +42,7 @@ class How:
 
 
 class Desk:
-    """Takes entries of one count: the bottles and instruments, read once."""
+    """Takes entries of one count: the bottles, instruments and the catalogue, each read once."""
 
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
         from prep.services import shelves
@@ -57,6 +59,28 @@ class Desk:
 
         found = connection.execute(select(rows.c.code, rows.c.tare).where(rows.c.tare.is_not(None)))
         self.tares = {code: from_base(tare) for code, tare in found}
+        self._densities: dict[str, Decimal | None] = {}
+
+    @cached_property
+    def substances(self) -> dict[str, Substance]:
+        """Every substance on file: read once, and only where one is asked for."""
+        from prep.store import queries
+
+        return queries.substances(self.connection)
+
+    @cached_property
+    def solutions(self) -> dict[str, Solution]:
+        """Every solution on file, likewise."""
+        from prep.store import queries
+
+        return queries.solutions(self.connection)
+
+    @cached_property
+    def _stocked(self) -> set[str]:
+        """The items of which some bottle holds something."""
+        from prep.services.places import holds
+
+        return {held.item for held in self.held.values() if holds(held)}
 
     def tally(self, bottle: str, how: How) -> "Tally":
         """An entry for a bottle on the books. Raises PrepError."""
@@ -64,7 +88,7 @@ class Desk:
 
         held = self._bottle(bottle)
         place = self._place(held, how.place)
-        note = _note(how.note)
+        note = printable(how.note, label="a note")
         if how.not_found:
             return Tally(self.count.code, held.code, "not found", item=held.item, note=note)
         method = self._method(held, how)
@@ -125,11 +149,50 @@ class Desk:
     def _density(self, held: "Held") -> Decimal | None:
         if held.measure is Measure.MASS:
             return None
-        from prep.services.holding import density_of
+        from prep.services import holding
 
-        if (density := density_of(self.connection, held.item)) is None:
+        if held.item not in self._densities:
+            self._densities[held.item] = holding.density(held.item, self.substances, self.solutions)
+        if (density := self._densities[held.item]) is None:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
+
+    def found(self, item: str | None, amount: str | None, place: str, note: str) -> "tuple[Tally, Item | None]":
+        """An entry for a bottle not on the books; `item` None where its label cannot be read. Raises PrepError."""
+        from prep.store.stocktakes import Tally
+
+        thing = find_item(item, self.substances, self.solutions, held=self._stocked) if item else None
+        code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
+        stands = self._found_at(code, name, place or self.count.location)
+        if self.count.location and stands != self.count.location:
+            raise PrepError(f"Count {self.count.code} is of {self.count.location}; {stands} is not part of it.")
+        base = 0
+        if amount is not None:
+            typed = point(amount)
+            base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
+        elif thing:
+            raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
+        text = printable(note if amount is None or thing else f"{note} {amount}".strip(), label="a note")
+        method = {"by": "amount", "amount": base}
+        return Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text), thing
+
+    def row_found(self, written: Written, item: str, place: str) -> "tuple[Tally, Item | None]":
+        """As `found`, from a row of a sheet. Raises PrepError."""
+        if written.kind == "unreadable":
+            return self.found(None, None, place, item)
+        if written.kind != "amount":
+            raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
+        if not item:
+            raise PrepError("a row without a code needs a name, or ? as its count.")
+        return self.found(item, written.text, place, "")
+
+    def _found_at(self, item: str, name: str, place: str) -> str:
+        from prep.services.places import holds, only, place_named
+
+        if place:
+            return place_named(self.places, place)
+        stands = (held.location for held in self.held.values() if held.item == item and holds(held))
+        return only(self.places, name, stands, "--at")
 
 
 def how_of(written: Written, tare: str | None, note: str) -> How:
@@ -145,44 +208,3 @@ def how_of(written: Written, tare: str | None, note: str) -> How:
         case "unreadable":
             return How(unreadable=True, note=note)
     return How(amount=written.text, note=note)
-
-
-def row_found(
-    connection: "Connection", count: "Stocktake", written: Written, item: str, place: str
-) -> "tuple[Tally, Item | None]":
-    if written.kind == "unreadable":
-        return not_on_books(connection, count, None, None, place, item)
-    if written.kind != "amount":
-        raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
-    if not item:
-        raise PrepError("a row without a code needs a name, or ? as its count.")
-    return not_on_books(connection, count, item, written.text, place, "")
-
-
-def not_on_books(
-    connection: "Connection", count: "Stocktake", item: str | None, amount: str | None, place: str, note: str
-) -> "tuple[Tally, Item | None]":
-    from prep.services.places import place_for
-    from prep.store.stocktakes import Tally
-
-    thing = in_inventory(connection, item, here=True) if item else None
-    code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
-    stands = place_for(connection, code, name, place or count.location or None)
-    if count.location and stands != count.location:
-        raise PrepError(f"Count {count.code} is of {count.location}; {stands} is not part of it.")
-    base = 0
-    if amount is not None:
-        typed = point(amount)
-        base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
-    elif thing:
-        raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
-    text = _note(note if amount is None or thing else f"{note} {amount}".strip())
-    return Tally(
-        count.code, "", "found", base, {"by": "amount", "amount": base}, thing is not None, code, stands, text
-    ), thing
-
-
-def _note(note: str) -> str:
-    if len(note) > 200 or (note and not note.isprintable()):
-        raise PrepError("A note is at most 200 printable characters.")
-    return note

@@ -9,7 +9,7 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.planning.counting import Books, Verdict, judge, to_recount
 from prep.services import counttext, session
-from prep.services.countdesk import Desk, How, how_of, not_on_books, row_found
+from prep.services.countdesk import Desk, How, how_of
 from prep.services.days import Done
 
 if TYPE_CHECKING:
@@ -133,7 +133,7 @@ def found(
     """Write down a bottle that is not on the books; `item` None where its label cannot be read."""
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
-        tally, thing = not_on_books(connection, count, item, amount, place, note)
+        tally, thing = Desk(connection, count).found(item, amount, place, note)
         from prep.store import stocktakes
 
         stocktakes.add(connection, [tally], by)
@@ -170,7 +170,7 @@ def import_sheet(db: Path | None, code: str | None, path: Path, by: str) -> tupl
                     held = desk.held[tally.bottle]
                     entries.append(Entry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
                 else:
-                    tally, thing = row_found(connection, count, written, row.text("name"), row.text("location"))
+                    tally, thing = desk.row_found(written, row.text("name"), row.text("location"))
                     name = thing.name if thing else "label not readable"
                     entries.append(Entry("", name, thing.measure if thing else None, tally.amount, None, "found"))
                 tallies.append(tally)

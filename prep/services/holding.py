@@ -9,15 +9,6 @@ from prep.errors import PrepError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from sqlalchemy import Connection
-
-
-def density_of(connection: "Connection", item: str) -> Decimal | None:
-    """Density [g/mL] of a substance or solution of an inventory; None where it is not known."""
-    from prep.store import queries
-
-    return density(item, queries.substances(connection), queries.solutions(connection))
-
 
 def density(item: str, substances: "Mapping[str, Substance]", solutions: "Mapping[str, Solution]") -> Decimal | None:
     """Density [g/mL]: the one on file, or that of the solution's composition; None where neither is known."""

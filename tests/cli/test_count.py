@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from prep.cli import common
+from prep.services import counting
+from prep.store import queries
 from tests.cli.conftest import Run
 from tests.databases import made_once
 
@@ -226,3 +228,44 @@ def test_no_count_is_open(store: Store) -> None:
     for command in ("sheet", "list", "close", "report"):
         done = prep("count", command)
         assert (done.code, "prep count open" in done.err) == (2, True)
+
+
+def test_the_report_of_a_blind_count_shows_the_books_only_when_it_is_closed(store: Store, tmp_path: Path) -> None:
+    prep, codes = store
+    assert prep("count", "open", "--blind").code == 0
+    assert prep("count", "enter", codes["acid"], "2 L").code == 0
+    for way in ((), ("--json",), ("--csv", tmp_path / "out"), ("--pdf", tmp_path / "report.pdf")):
+        said = prep("count", "report", *way)
+        assert (said.code, said.out, said.err.count("\n")) == (1, "", 1)
+        assert "Count C1 is blind" in said.err
+    assert not (tmp_path / "out").exists()
+    assert not (tmp_path / "report.pdf").exists()
+    assert prep("count", "close", "--partial", "--as-counted").code == 0
+    assert prep("count", "report", "--json").json["differences"]
+
+
+def test_the_catalogue_is_read_once_for_a_whole_sheet(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    prep, _ = store
+    for item in ("hydrochloric-acid", "hcl-1"):
+        assert prep("stock", "receive", item, "1 L", "--bottles", "40", "--at", "ACID").code == 0
+    assert prep("count", "open").code == 0
+    sheet = tmp_path / "sheet.csv"
+    assert prep("count", "sheet", "--csv", sheet).code == 0
+    with sheet.open(encoding="utf-8-sig", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["measure"] == "volume"]
+    for row in rows:
+        row |= {"count": "G 1500", "tare": "400 g"}
+    rows += [dict.fromkeys(rows[0], "") | {"location": "PREP", "name": "urea", "count": "12 g"}] * 40
+    with sheet.open("w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    read = []
+    for name in ("substances", "solutions"):
+        whole = getattr(queries, name)
+        monkeypatch.setattr(queries, name, lambda connection, n=name, w=whole: read.append(n) or w(connection))
+    taken, wrong = counting.import_sheet(None, None, sheet, "R. Vane")
+    assert (len(taken), wrong) == (121, ())
+    assert sorted(read) == ["solutions", "substances"]
