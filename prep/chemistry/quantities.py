@@ -117,6 +117,15 @@ def temperature_c(text: str) -> Decimal:
     return value
 
 
+def ph(text: str, least: int = 0, most: int = 14) -> Decimal:
+    """pH from `4.7` or `pH 4.7`; from `least` to `most`, else PrepError."""
+    found = re.fullmatch(rf"(?:pH)?\s*([+-]?{_NUMBER})", text.strip().replace("−", "-"), re.IGNORECASE)
+    if len(text) > _LONGEST or not found or not least <= (value := Decimal(found[1])) <= most:
+        _no_comma(text)
+        raise PrepError(f'"{_clip(text)}" is no pH; accepted is a number from {least} to {most}, such as 4.7.')
+    return value
+
+
 @lru_cache(maxsize=4096)
 def strength(text: str, *, zero: bool = False) -> Strength:
     """Strength from `0.1 mol/L`, `2 M`, `5 % w/v`, `20 vol`, `saturated`; kinds as `StrengthKind`.

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.acidbase import check_ph, ph_of
+from prep.chemistry.acidbase import ph_of
 from prep.chemistry.bench import Bench
 from prep.chemistry.budget import Budgets
 from prep.chemistry.buffers import Buffer, Held, design
@@ -138,7 +138,7 @@ def log(
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
         if lacks := made.lacks:
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        card = _card(made, _ph(ph), quantities.strength(to).value)
+        card = _card(made, float(quantities.ph(ph)), quantities.strength(to).value)
         known = snapshot.solutions.get(card.code)
         refuse_making(connection, known or card, replace(snapshot, solutions={**snapshot.solutions, card.code: card}))
         if known is None:
@@ -172,7 +172,7 @@ def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
 
 def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:
     """As `instructions`, from a snapshot. Raises PrepError."""
-    strength, wanted = quantities.strength(to), _ph(ph)
+    strength, wanted = quantities.strength(to), float(quantities.ph(ph))
     if strength.kind is not StrengthKind.MOL_PER_L:
         raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
     measuring = Measuring(snapshot.instruments)
@@ -345,12 +345,3 @@ def _base(source: _Source, mass_g: Decimal | None, volume_ml: Decimal | None) ->
     amount = mass_g if source.measure is Measure.MASS else volume_ml
     assert amount is not None
     return round(amount * BASE_PER_UNIT)
-
-
-def _ph(text: str) -> float:
-    try:
-        value = float(Decimal(text.strip()))
-    except ArithmeticError:
-        raise PrepError(f'--ph "{text[:20]}" is no pH; accepted is a number from 0 to 14.') from None
-    check_ph(value)
-    return value

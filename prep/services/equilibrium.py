@@ -4,7 +4,6 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
-from decimal import Decimal
 from math import ceil, floor
 from typing import Any
 
@@ -195,14 +194,7 @@ def _temperature(text: str) -> float:
 
 
 def _ph(text: str) -> float:
-    try:
-        value = Decimal(text.strip().lower().removeprefix("ph").strip())
-    except ArithmeticError:
-        value = Decimal("NaN")
-    if not value.is_finite():
-        raise PrepError(f'--ph "{text[:20]}" is no pH; accepted is a number from 0 to 14.')
-    acidbase.check_ph(float(value))
-    return float(value)
+    return float(quantities.ph(text))
 
 
 def _dropper(drops_per_ml: float | None, name: str | None) -> tuple[Dropper, Line]:

@@ -66,9 +66,7 @@ def classify_typed(
     """
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
-    sour = _plain_number(ph, "--ph", "0 to 14") if ph is not None else None
-    if sour is not None and not -2 <= sour <= 16:
-        raise PrepError(f"--ph {ph} is out of range; accepted is 0 to 14.")
+    sour = quantities.ph(ph, -2, 16) if ph is not None else None  # as measured: concentrates lie beyond 0 and 14
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None
     boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None
     if boils is not None and flash is None:
@@ -155,15 +153,6 @@ def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
             quantities.component(text)  # says what is wrong with the strength
         raise unknown from None
     return Classified(substance.name, of_substance(substance), ())
-
-
-def _plain_number(text: str, option: str, accepted: str) -> Decimal:
-    from prep.services.tablefile import number
-
-    try:
-        return number(text.strip())
-    except PrepError:
-        raise PrepError(f'{option} "{text[:20]}" is no number; accepted is {accepted}.') from None
 
 
 def of_substance(substance: Substance) -> Classification:

@@ -185,6 +185,7 @@ def test_no_text_ends_in_anything_but_a_sentence(text: str) -> None:
         q.amount,
         q.strength,
         q.temperature_c,
+        q.ph,
         q.density_g_ml,
         q.component,
         lambda typed: q.portions([typed]),
@@ -254,6 +255,20 @@ def test_temperatures(text: str, c: str) -> None:
 def test_refused_temperatures(text: str) -> None:
     with pytest.raises(PrepError):
         q.temperature_c(text)
+
+
+@pytest.mark.parametrize("text", ["4.7", "pH 4.7", "pH4.7", "ph  4.70", " PH 4.7 "])
+def test_a_ph_with_and_without_its_name(text: str) -> None:
+    assert q.ph(text) == Decimal("4.7")
+
+
+@pytest.mark.parametrize(
+    "text", ["", "pH", "sour", "nan", "-1", "14.1", "4,7", "pH pH 4", "4.7 mol/L", "1e400", "9" * 90]
+)
+def test_refused_phs(text: str) -> None:
+    with pytest.raises(PrepError, match=r"no pH; accepted is a number from 0 to 14|point"):
+        q.ph(text)
+    assert q.ph("-1", -2, 16) == -1
 
 
 def test_densities_are_plausible() -> None:

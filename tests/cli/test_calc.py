@@ -231,3 +231,23 @@ def test_bad_input_is_one_sentence_and_exit_2(prep: Run, case: str) -> None:
     assert (refused.code, refused.out) == (2, "")
     assert len(refused.err.strip().splitlines()) == 1
     assert names in refused.err
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("calc", "buffer", "acetic acid/sodium acetate", "--to", "0.1 mol/L", "--volume", "1 L"),
+        ("calc", "endpoint", "--dish", "25 mL", "--of", "acetic acid 0.1 mol/L", "--add", "NaOH 0.1 mol/L"),
+        ("calc", "indicator", "litmus"),
+        ("safety", "classify", "HCl 1 mol/L"),
+        ("make", "--buffer", "acetic acid/sodium acetate", "--to", "0.1 mol/L", "--volume", "100 mL"),
+    ],
+    ids=lambda command: " ".join(command[:2]),
+)
+def test_every_command_takes_a_ph_by_its_name(inventory: Run, command: tuple[str, ...]) -> None:
+    for item, amount in (("acetic-acid", "500 mL"), ("sodium-acetate", "500 g")):
+        assert inventory("stock", "receive", item, amount).code == 0
+    named, bare = inventory(*command, "--ph", "pH 4.7"), inventory(*command, "--ph", "4.7")
+    assert (bare.code, named) == (0, bare)
+    wrong = inventory(*command, "--ph", "sour")
+    assert (wrong.code, wrong.out, '"sour" is no pH; accepted is a number from' in wrong.err) == (2, "", True)
