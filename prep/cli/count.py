@@ -100,7 +100,7 @@ def enter(
 ) -> None:
     """Write down one bottle; the latest entry of a bottle stands.
 
-    Example: prep count enter K7Q2 "250 mL"
+    Example: prep count enter K7Q2 "250 g"
 
     Example: prep count enter K7Q2 --gross "612.4 g" --tare "310.0 g"
     """

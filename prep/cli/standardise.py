@@ -37,7 +37,7 @@ def standardise(
     What stands left of "=" was pipetted or weighed, what stands right of it came from the burette. A standard
     is a name and mol/L, if known "+- 0.2 %", or "bottle K7Q2".
 
-    Example: prep stock standardise K7Q2 --titrated "25 mL of it = 24.3 mL of HCl 0.1 mol/L"
+    Example: prep stock standardise R6M3 --titrated "25 mL of it = 24.3 mL of HCl 0.1 mol/L"
     """
     from prep.services import standardising
 

@@ -325,7 +325,7 @@ def place(
 ) -> None:
     """List the locations, or add one.
 
-    Example: prep stock place ACID "Acid cupboard"
+    Example: prep stock place COLD "Cold store"
     """
     from prep.services.places import add_place, list_places
 

@@ -174,7 +174,7 @@ class _Desk:
     def weighings(self, texts: Sequence[str], purity: Decimal | None) -> Found:
         """From `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, once for each weighing."""
         pairs: list[tuple[Decimal, Decimal]] = []
-        names = set()
+        names: dict[str, str] = {}  # as written, for in a formula the case of a letter means something
         for text in texts:
             left, equals, right = text.partition("=")
             read = re.fullmatch(r"\s*(\d\S*\s*[A-Za-zµμ]+)\s+(?:of\s+)?(\S.*?)\s*", left)
@@ -183,10 +183,12 @@ class _Desk:
                 accepted = '"0.5105 g of potassium hydrogen phthalate = 24.60 mL of it"'
                 raise PrepError(f'--primary "{text[:60]}": write such as {accepted}.')
             pairs.append((quantities.mass_g(read[1]), quantities.volume_ml(titre)))
-            names.add(read[2].casefold())
+            names[read[2].casefold()] = read[2]
         if len(names) > 1:
-            raise PrepError(f"--primary names {len(names)} substances ({', '.join(sorted(names))}); weigh one.")
-        substance = self._substance(names.pop())
+            raise PrepError(
+                f"--primary names {len(names)} substances ({', '.join(sorted(names.values()))}); weigh one."
+            )
+        substance = self._substance(next(iter(names.values())))
         if not substance.formula:
             raise PrepError(f"{substance.name} has no formula on file; it cannot be a primary standard.")
         part = purity if purity is not None else (substance.assay_pct or Decimal(100)) / 100

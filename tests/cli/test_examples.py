@@ -1,0 +1,131 @@
+"""Every example that a command's help gives runs, each on a store room that has what the help speaks of."""
+
+import re
+import shlex
+import shutil
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+
+from prep.cli import common
+from prep.cli.main import build, main
+from tests.cli.conftest import Run
+
+TODAY = date(2026, 11, 30)
+FILES = {
+    "school/settings.toml": 'school = "Invented School"\n',
+    "school/locations.csv": "code,name,walk_order\nPREP,Prep room,1\nACID,Acid cupboard,2\nSOLV,Solvents,3\n",
+    "school/bottles.csv": "code,item,amount,use_by,location,received,opened,lot\n"
+    "K7Q2,sodium-chloride,500 g,,PREP,2026-09-01,,L77\n"
+    "R6M3,naoh-0.1,1 L,2027-06-30,PREP,2026-11-02,,\n"
+    "K6G7,hydrochloric-acid,2.5 L,2028-01-01,ACID,2026-09-01,,\n"
+    "N4H2,sodium-hydroxide,500 g,,PREP,2026-09-01,,\n"
+    "A2C3,acetic-acid,500 mL,,ACID,2026-09-01,,\n"
+    "A2C4,sodium-acetate,500 g,,PREP,2026-09-01,,\n"
+    "H2C4,hcl-1,500 mL,2027-06-30,PREP,2026-11-02,,\n"
+    "G7P2,diethyl-ether,250 mL,,SOLV,2026-09-01,2026-09-15,\n",
+    "school/orders.csv": "code,item,pack,packs,placed,due\nP3,sodium-chloride,250 g,2,2026-11-20,2026-12-10\n",
+    "school/bookings.csv": "code,date,demo,showings\nB12,2027-01-06,magnesium-rate,5\n",
+    "store.csv": "Chemical,Size\nsodium chloride,250 g\n",
+    "half-term.csv": "date,demo\n2027-01-14,blue-bottle\n",
+    "substance/ours.csv": "code,name,form\nx-salt,X salt,solid\n",
+    "solution/ours.csv": "code,name,shelf_life_days,recipe_makes\nx-brine,X brine,30,1 L\n",
+    "solution/our-recipes.csv": "solution,item,amount\nx-brine,sodium-chloride,20 g\n",
+    "demo/ours.csv": "code,name\nx-demo,X demo\n",
+    "demo/our-needs.csv": "demo,item,per_showing\nx-demo,naoh-0.1,20 mL\n",
+    "glassware/ours.csv": "code,name,kind,capacity,tolerance,resolution,count\n"
+    "x-cylinder,X cylinder,measuring cylinder,100,1,1,2\n",
+}
+
+
+def examples() -> Iterator[str]:
+    """Each `Example:` of each command and group, and what the options of a standardisation say is written so."""
+
+    def walk(command: Any) -> Iterator[str]:
+        for said in re.findall(r"Example: (prep .*?)(?:\n\s*\n|\Z)", command.help or "", re.DOTALL):
+            yield " ".join(said.split())
+        for part in getattr(command, "commands", {}).values():
+            yield from walk(part)
+
+    app = typer.main.get_command(build())
+    yield from walk(app)
+    standardise = app.commands["stock"].commands["standardise"]  # type: ignore[attr-defined]
+    for option in standardise.params:
+        if option.name in ("titrated", "primary"):
+            written = re.findall(r'".*?"', option.help)[0]
+            yield f"prep stock standardise R6M3 {option.opts[0]} {written}"
+
+
+EXAMPLES = list(dict.fromkeys(examples()))
+
+
+@pytest.fixture(scope="module")
+def stores(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the files, an inventory with twelve jobs, and one in which counts were made and one is open."""
+    folder = tmp_path_factory.mktemp("examples")
+    for name, text in FILES.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text(text, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(common, "today", lambda: TODAY)
+        patch.setenv("PREP_DATABASE_URL", f"sqlite:///{folder / 'inventory.db'}")
+        patch.chdir(folder)
+        run(f"init --from {folder / 'school'}")
+        for _ in range(5):
+            run("stock move K7Q2 ACID")
+            run("stock move K7Q2 PREP")
+        run('stock receive "sodium hydroxide" "500 g" --bottles 2 --at PREP')  # job 12
+        run('safety rule add glucose --group "year 7"')
+        run('safety rule add urea --group "year 7"')
+        run("plan closed add 2026-12-21 2027-01-01")
+        run("db backup copy-of-today.db")
+        shutil.copy(folder / "inventory.db", folder / "counting.db")
+        patch.setenv("PREP_DATABASE_URL", f"sqlite:///{folder / 'counting.db'}")
+        run("count open --at ACID")
+        run("count enter K6G7 2.4L")
+        run("count enter A2C3 0.5L")
+        run("count close --as-counted")
+        run("count open --at PREP")
+        run("count drop C2")
+        run("count open --at PREP")
+        run("count sheet --csv sheet.csv")
+    return folder
+
+
+def run(line: str) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(shlex.split(line))
+    assert stop.value.code in (0, None), line
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_it_runs(example: str, stores: Path, prep: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shutil.copytree(stores, tmp_path, dirs_exist_ok=True)
+    command, *words = shlex.split(example)
+    assert command == "prep"
+    if (tmp_path / words[0] / "ours.csv").exists():
+        monkeypatch.chdir(tmp_path / words[0])
+    counting = words[0] == "count" and words[1] != "open"
+    new = words[0] == "init" or words[:2] == ["db", "import"]
+    store = "new.db" if new else "counting.db" if counting else "inventory.db"
+    monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{tmp_path / store}")
+    monkeypatch.setattr(common, "today", lambda: TODAY)
+    if words[:2] == ["db", "backup"]:
+        (tmp_path / "copy-of-today.db").unlink()
+    if words[:2] == ["db", "import"]:
+        assert prep("db", "export", "inventory-2027", "--db", tmp_path / "inventory.db").code == 0
+    if words[:2] == ["count", "close"]:
+        for bottle in prep("count", "sheet", "--json").json["bottles"]:
+            amount = f"{bottle['book']['value']} {bottle['book']['unit']}"
+            assert prep("count", "enter", bottle["bottle"], amount).code == 0
+    done = prep(*words)
+    assert done.code == 0, done.err
+    assert done.out, "it says nothing"
+
+
+def test_there_are_as_many_examples_as_commands() -> None:
+    assert len(EXAMPLES) > 80
