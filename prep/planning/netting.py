@@ -33,7 +33,7 @@ class Supply:
     exact: bool = True
     left: int = 0
     since: date = date.min
-    period: int = 0  # the one whose demands draw on it, where it does not keep for another
+    period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
 
     def __post_init__(self) -> None:
         self.refill()
@@ -110,7 +110,8 @@ def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> in
     taken = min(wanted, supply.left)
     covers = missing if taken == wanted else int(taken * factor)
     supply.left -= taken
-    supply.period = period_number(demand.period)
+    if supply.use_by == supply.since:
+        supply.period = period_number(demand.period)
     draws.append(Draw(demand, supply.kind, supply.ref, taken, covers))
     return covers
 

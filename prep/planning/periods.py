@@ -11,6 +11,8 @@ def period_number(text: str) -> int:
 
     0 where there is none: such a booking has the whole day.
     """
+    if not text:
+        return 0
     if time := _TIME.match(text):
         return int(time[1]) * 100 + int(time[2])
     found = _NUMBER.match(text)

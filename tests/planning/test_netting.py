@@ -85,9 +85,10 @@ def test_made_fresh_goes_first_to_those_that_want_it_fresh() -> None:
 
 def test_what_does_not_keep_goes_to_one_period() -> None:
     first, second = demand("b", 1, 40, period="P1"), demand("a", 1, 40, period="P3")
-    draws, left = net([first, second], [supply("made", 50, 1)])
+    draws, left = net([first, second], [supply("made", 50, 1, since=day(1))])
     assert [(d.demand.id, d.amount) for d in draws] == [("b", 40)]
     assert [(d.id, missing) for d, missing in left] == [("a", 40)]
+    assert net([first, second], [supply("dated on", 80, 2, since=day(1))])[1] == []
 
 
 SUPPLIES = st.lists(st.tuples(st.integers(1, 50), st.integers(0, 12), st.integers(0, 14)), max_size=6)
