@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from prep.errors import PrepError
 from prep.planning.model import Calendar, Policy
 from prep.services import session
-from prep.services.calendarfile import weekdays_of
+from prep.services.calendarfile import WEEKDAYS, weekdays_of
 from prep.services.door import within
 from prep.services.icalfile import zone_named
 
@@ -92,9 +92,20 @@ def change(
         changed = {key: value for key, value in values.items() if before.get(key) != value}
         seeding.set_settings(connection, changed)
         if changed:
-            said = "; ".join(f"{key} {before.get(key)} -> {value}" for key, value in changed.items())
-            ledger.begin(connection, "settings", by, on, f"plan settings: {said.replace('None', 'not set')}")
+            said = "; ".join(_said(key, before.get(key), value) for key, value in changed.items())
+            ledger.begin(connection, "settings", by, on, f"plan settings: {said}")
         return _read(connection)
+
+
+def _said(key: str, before: Any, after: Any) -> str:
+    """A change in words, for the history."""
+    if key == "minutes_on":
+        days = {day for day in {**(before or {}), **after} if (before or {}).get(day) != after.get(day)}
+        return "; ".join(f"minutes on {day} {after.get(day, 'as usual')}" for day in sorted(days))
+    if key == "weekdays":
+        return f"working days {' '.join(WEEKDAYS[number] for number in after)}"
+    was, now = ("not set" if value is None else value for value in (before, after))
+    return f"{key.replace('_', ' ')} {was} -> {now}"
 
 
 def _read(connection: "Connection") -> Settings:

@@ -176,7 +176,7 @@ def _history(connection: "Connection", bottle: str | None, limit: int) -> list[M
             row.on,
             row.at,
             row.by,
-            row.bottle or row.note.partition(":")[0],
+            row.bottle or ("" if row.kind == "settings" else row.note.partition(":")[0]),
             row.item or "",
             Measure(row.measure or "mass"),
             row.amount or 0,

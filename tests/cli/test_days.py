@@ -78,7 +78,7 @@ def test_a_day_without_time_and_a_day_with_more(inventory: Run) -> None:
     assert found["minutes_per_day"] == 240
     assert usual not in made_on(inventory)
     assert made_on(inventory)
-    assert any(line["by"] == "R. Vane" and "minutes_on" in line["reason"] for line in history(inventory))
+    assert any(line["by"] == "R. Vane" and f"minutes on {usual} 0" in line["reason"] for line in history(inventory))
     assert "0" in next(x for x in inventory("plan", "settings").out.splitlines() if x.startswith("minutes on "))
     inventory("plan", "settings", "--minutes", f"{usual} 480")
     assert usual in made_on(inventory)
