@@ -4,9 +4,11 @@ Called by `python -m tests.bench store`. The services run in this process, on a 
 temporary folder; the floor is plain `sqlite3` on the same file, in the same run, pair by pair.
 """
 
+import csv
 import gc
 import json
 import random
+import shutil
 import sqlite3
 import statistics
 import tempfile
@@ -18,7 +20,7 @@ from functools import partial
 from itertools import count
 from pathlib import Path
 
-from prep.services import carrying, counting, countreport, keeping, setting_up, shelves, stock
+from prep.services import bottling, carrying, counting, countreport, importing, keeping, setting_up, shelves, stock
 from tests.days import done_on
 
 DAY = date(2027, 1, 11)
@@ -177,15 +179,55 @@ def _report(path: Path) -> None:
         raw.execute(FLOWS).fetchall()
 
 
-def _import(path: Path, folder: Path) -> None:
-    """The rows of the files by plain `json` and `executemany`, into the same tables."""
+def _or(cell: str, empty: str | None) -> str | None:
+    return cell or empty
+
+
+def _import(path: Path, folder: Path, kind: str) -> None:
+    """The rows of the files by plain `json` or `csv` and `executemany`, into the same tables."""
     with closing(_sql(path)) as raw:
         raw.execute("BEGIN IMMEDIATE")
         for name in ("location", "substance", "solution", "job", "bottle", "movement", "change"):
-            with (folder / f"{name}.jsonl").open(encoding="utf-8") as file:
-                rows = [tuple(json.loads(line).values()) for line in file]
+            with (folder / f"{name}.{kind}").open(encoding="utf-8-sig", newline="") as file:
+                if kind == "csv":
+                    empty = ["" if must else None for _, _, _, must, _, _ in raw.execute(f"PRAGMA table_info({name})")]
+                    rows = [tuple(map(_or, line, empty)) for line in list(csv.reader(file))[1:]]
+                else:
+                    rows = [tuple(json.loads(line).values()) for line in file]
             if rows:
                 raw.executemany(f"INSERT INTO {name} VALUES ({', '.join('?' * len(rows[0]))})", rows)
+        raw.execute("COMMIT")
+
+
+def _receive(path: Path, sheet: Path, codes: list[str]) -> None:
+    """The rows of a sheet by plain `csv` and `executemany`, under codes that were drawn before."""
+    with closing(_sql(path)) as raw:
+        raw.execute("PRAGMA foreign_keys = ON")
+        raw.execute("BEGIN IMMEDIATE")
+        done = raw.execute(
+            'INSERT INTO job (kind, "by", at, "on", note) VALUES (?, ?, ?, ?, ?)',
+            ("import", "Ada", "2027-01-11T08:00:00+00:00", "2027-01-11", ""),
+        )
+        job, rows = done.lastrowid, []
+        with sheet.open(encoding="utf-8", newline="") as file:
+            for code, line in zip(codes, list(csv.reader(file))[1:], strict=True):
+                item, amount, place, use_by, received, lot, note = line
+                figure, unit = amount.split()
+                measure = "mass" if unit == "g" else "volume"
+                rows.append((code, item, measure, int(float(figure) * 10**6), place, received, use_by, lot, note))
+        raw.executemany(
+            "INSERT INTO bottle (code, item, measure, balance, status, location, received, use_by, lot, made_by, note)"
+            " VALUES (?, ?, ?, ?, 'in service', ?, ?, ?, ?, '', ?)",
+            rows,
+        )
+        raw.executemany(
+            "INSERT INTO change (job, kind, code, field, after) VALUES (?, 'bottle', ?, 'status', 'in service')",
+            [(job, row[0]) for row in rows],
+        )
+        raw.executemany(
+            "INSERT INTO movement (job, bottle, amount, reason) VALUES (?, ?, ?, 'imported')",
+            [(job, row[0], row[3]) for row in rows],
+        )
         raw.execute("COMMIT")
 
 
@@ -208,7 +250,13 @@ def store(movements: int = 1_000_000, few: int = 10_000, imported: int = 100_000
         inventory(small, few, bottles=1000)
         inventory(bare, 4, bottles=2)
         return all(
-            [*_questions(large, bare), _independent(large, small), _bulk(folder, imported), *_counted(large, bare)]
+            [
+                *_questions(large, bare),
+                _independent(large, small),
+                *_bulk(folder, imported),
+                _sheet(folder, imported),
+                *_counted(large, bare),
+            ]
         )
 
 
@@ -238,19 +286,56 @@ def _independent(large: Path, small: Path) -> bool:
     return _told("stock use, many beside few", *paired(partial(take, large), partial(take, small), 41), 1.5)
 
 
-def _bulk(folder: Path, movements: int) -> bool:
-    source, files = folder / "source.db", folder / "files"
+def _bulk(folder: Path, movements: int) -> list[bool]:
+    source = folder / "source.db"
     inventory(source, movements, bottles=2000)
-    carrying.export(source, files)
+    return [_carried(source, folder / kind, kind, movements) for kind in carrying.FORMATS]
+
+
+def _carried(source: Path, folder: Path, kind: str, movements: int) -> bool:
+    folder.mkdir()
+    files = folder / "files"
+    carrying.export(source, files, kind)
     runs = 5
     for number in range(runs + 1):
         _empty(folder / f"floor{number}.db")
     floors, news = count(), count()
     return _told(
-        f"db import, {movements} movements",
+        f"db import {kind}, {movements} movements",
         *paired(
             lambda: carrying.import_(folder / f"new{next(news)}.db", files),
-            lambda: _import(folder / f"floor{next(floors)}.db", files),
+            lambda: _import(folder / f"floor{next(floors)}.db", files, kind),
+            runs,
+        ),
+        2.0,
+    )
+
+
+def _sheet(folder: Path, bottles: int) -> bool:
+    """A spreadsheet of bottles, each with its first movement and the line of the job that made it."""
+    start, sheet, runs = folder / "start.db", folder / "sheet.csv", 5
+    setting_up.init(start, "Ada", DAY, None, "")
+    draw = random.Random(7)
+    with closing(sqlite3.connect(start)) as raw:
+        forms = raw.execute("SELECT code, form FROM substance ORDER BY code").fetchall()
+    with sheet.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(("item", "amount", "location", "use_by", "received", "lot", "note"))
+        for number in range(bottles):
+            item, form = draw.choice(forms)
+            amount = f"{draw.randrange(1, 5000) / 2} {'mL' if form in ('liquid', 'aqueous') else 'g'}"
+            use_by = DAY + timedelta(days=draw.randrange(1000))
+            writer.writerow((item, amount, "PREP", use_by, "2026-09-01", f"L{number // 12}", ""))
+    for number in range(runs + 1):
+        for name in ("ours", "plain"):
+            shutil.copy(start, folder / f"{name}{number}.db")
+    ours, plain = count(), count()
+    codes = bottling.new_codes(bottles, set())
+    return _told(
+        f"stock import, {bottles} bottles",
+        *paired(
+            lambda: importing.import_stock(folder / f"ours{next(ours)}.db", sheet, {}, False, "Ada", DAY),
+            lambda: _receive(folder / f"plain{next(plain)}.db", sheet, codes),
             runs,
         ),
         2.0,

@@ -75,8 +75,12 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The URL of an empty database, on each kind of database there is."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'inventory.db'}"
-    server = make_url(request.getfixturevalue("postgres"))
-    found = server.set(database="inventory").render_as_string()
+    return emptied(request.getfixturevalue("postgres"))
+
+
+def emptied(server: str) -> str:
+    """The URL of a server's database for inventories, after everything in it is thrown away."""
+    found = make_url(server).set(database="inventory").render_as_string()
     empty(found)
     return found
 

@@ -39,6 +39,7 @@ def test_every_example_runs(
     monkeypatch.setenv("PREP_DATABASE_URL", url)
     monkeypatch.chdir(tmp_path)
     (tmp_path / "bookings.csv").write_text("date,demo,showings\n2030-01-16,blue-bottle,2\n2030-01-17,foam-column,1\n")
+    (tmp_path / "store.csv").write_text("Chemical;Size (g);Shelf\nurea;2,5;PREP\n57-13-6;500;\n", encoding="utf-8")
     code = ""
     for example in EXAMPLES:
         if "K7Q2" in example and not code:

@@ -340,8 +340,9 @@ def _number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, s
 
 
 def _no_comma(text: str) -> None:
-    if re.search(r"[0-9],[0-9]|^,[0-9]", text):
-        raise PrepError(f'"{_clip(text)}" has a comma; write the number with a point and no separator (2.5, 1000).')
+    if found := re.search(r"[0-9](,| |'|’)[0-9]|^(,)[0-9]", text):
+        what = "a comma" if "," in found[0] else "a separator"
+        raise PrepError(f'"{_clip(text)}" has {what}; write the number with a point and no separator (2.5, 1000).')
 
 
 def _no_fraction(text: str) -> None:

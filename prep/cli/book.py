@@ -215,7 +215,8 @@ def import_(
     else:
         from prep.services import booking
 
-        added = booking.import_bookings(db, file, common.today(), dry_run, closed)
+        with common.bar("Bookings", as_json) as watcher:
+            added = booking.import_bookings(db, file, common.today(), dry_run, closed, watcher)
     if as_json:
         common.show_json([_json(b) for b in added])
         return

@@ -1,6 +1,7 @@
 """What commands share: the options that mean the same everywhere, and one way to print a document."""
 
 import sys
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -12,10 +13,11 @@ from prep.services.days import Done, read_day, read_done
 from prep.services.door import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from prep.safety.model import Finding
     from prep.services.importing import Imported
+    from prep.services.watching import Watcher
 
 Db = Annotated[
     Path | None,
@@ -101,15 +103,25 @@ def show_fates(done: "Imported", dry_run: bool, as_json: bool) -> None:
     wrong = done.wrong
     if as_json:
         rows = [
-            {"row": f.row, "wrong": f.wrong, "says": f.says, "code": f.bottle or None, "notes": list(f.notes)}
+            {
+                "file": f.file,
+                "row": f.row,
+                "wrong": f.wrong,
+                "says": f.says,
+                "code": f.code or None,
+                "notes": list(f.notes),
+            }
             for f in done.fates
         ]
-        show_json({"added": not wrong and not dry_run, "job": done.job, "rows": rows})
+        added = not wrong and not dry_run
+        show_json({"added": added, "job": done.job, "rows": rows, "not_read": list(done.not_read)})
     elif dry_run or not wrong:
         for fate in done.fates:
-            typer.echo(fate.says if fate.wrong else f"row {fate.row}: {fate.says}")
+            typer.echo(fate.says if fate.wrong else f"{fate.file}, row {fate.row}: {fate.says}")
             for note in fate.notes:
                 typer.echo(f"  mind: {note}")
+        if done.not_read:
+            typer.echo(f"Not read: {', '.join(done.not_read)}.")
         if not wrong:
             rows_ = f"{len(done.fates)} row{'' if len(done.fates) == 1 else 's'}"
             typer.echo(f"{rows_} would be added." if dry_run else f"{rows_} added.")
@@ -137,15 +149,18 @@ def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
         typer.echo(f"Mind: {trays[0].about}: in a tray of its own, beside {beside} there (prep safety storage).")
 
 
-def bar(verb: str) -> "Callable[[int, int], None]":
-    """A progress bar on standard error; silent where that is no terminal."""
-    if not sys.stderr.isatty():
-        return lambda _, __: None
+@contextmanager
+def bar(verb: str, as_json: bool) -> "Iterator[Watcher]":
+    """A progress bar on standard error while a long job runs; none with --json or where that is no terminal."""
+    from prep.services.watching import nobody
 
-    def show(done: int, total: int) -> None:
-        part = done / total if total else 1.0
-        end = "\n" if done >= total else ""
-        sys.stderr.write(f"\r[{'#' * int(30 * part):<30}] {done} of {total} rows {verb}{end}")
-        sys.stderr.flush()
+    if as_json or not sys.stderr.isatty():
+        yield nobody
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TimeRemainingColumn
 
-    return show
+    columns = ("{task.description}", BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task(verb, total=None)
+        yield lambda done, total: shown.update(task, completed=done, total=total)

@@ -149,7 +149,8 @@ def import_(
     from prep.errors import Refused
     from prep.services import counting
 
-    taken, wrong = counting.import_sheet(db, count, file, common.who(by))
+    with common.bar("Rows", as_json) as watcher:
+        taken, wrong = counting.import_sheet(db, count, file, common.who(by), watcher)
     if as_json:
         common.show_json({"taken": [_entry_json(e) for e in taken], "refused": list(wrong)})
     else:

@@ -61,7 +61,9 @@ def import_(
     from prep.services import importing, importing_lists
 
     pairs = importing.mapping(mapped or [])
-    common.show_fates(importing_lists.import_instruments(db, file, pairs, dry_run), dry_run, as_json)
+    with common.bar("Instruments", as_json) as watcher:
+        done = importing_lists.import_instruments(db, file, pairs, dry_run, watcher)
+    common.show_fates(done, dry_run, as_json)
 
 
 def _show(found: "list[Instrument]", as_json: bool) -> None:

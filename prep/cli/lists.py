@@ -179,7 +179,9 @@ def import_substances(
     from prep.services import importing, importing_lists
 
     pairs = importing.mapping(mapped or [])
-    common.show_fates(importing_lists.import_substances(db, file, pairs, replace, dry_run), dry_run, as_json)
+    with common.bar("Substances", as_json) as watcher:
+        done = importing_lists.import_substances(db, file, pairs, replace, dry_run, watcher)
+    common.show_fates(done, dry_run, as_json)
 
 
 @solution.command("import")
@@ -199,7 +201,8 @@ def import_solutions(
     from prep.services import importing, importing_lists
 
     pairs = importing.mapping(mapped or [])
-    done = importing_lists.import_solutions(db, file, recipes, pairs, replace, dry_run)
+    with common.bar("Solutions", as_json) as watcher:
+        done = importing_lists.import_solutions(db, file, recipes, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)
 
 
@@ -221,7 +224,8 @@ def import_demos(
     from prep.services import importing, importing_lists
 
     pairs = importing.mapping(mapped or [])
-    done = importing_lists.import_demos(db, file, needs, leftovers, pairs, replace, dry_run)
+    with common.bar("Demos", as_json) as watcher:
+        done = importing_lists.import_demos(db, file, needs, leftovers, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)
 
 

@@ -129,16 +129,18 @@ def upgrade(db: common.Db = None, as_json: common.AsJson = False) -> None:
 @db_app.command()
 def export(
     folder: Annotated[Path, typer.Argument(help="A new folder.")],
+    csv: Annotated[bool, typer.Option("--csv", help="As CSV for a spreadsheet; default: lines of JSON.")] = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Write the whole inventory as plain files, one row a line of JSON.
+    """Write the whole inventory as plain files, one a table; db import reads them again.
 
     Example: prep db export inventory-2027
     """
     from prep.services import carrying
 
-    done = carrying.export(db, folder, common.bar("written"))
+    with common.bar("Rows", as_json) as watcher:
+        done = carrying.export(db, folder, "csv" if csv else "jsonl", watcher)
     _carried(done.where, done.rows, "Wrote", as_json)
 
 
@@ -154,7 +156,8 @@ def import_(
     """
     from prep.services import carrying
 
-    done = carrying.import_(db, folder, common.bar("read"))
+    with common.bar("Rows", as_json) as watcher:
+        done = carrying.import_(db, folder, watcher)
     _carried(done.where, done.rows, "Read", as_json)
 
 

@@ -311,7 +311,9 @@ def import_(
     from prep.services import importing
 
     pairs = importing.mapping(mapped or [])
-    done = importing.import_stock(db, file, pairs, dry_run, common.who(by), common.done(on).on, location)
+    who, day = common.who(by), common.done(on).on
+    with common.bar("Bottles", as_json) as watcher:
+        done = importing.import_stock(db, file, pairs, dry_run, who, day, location, watcher)
     common.show_fates(done, dry_run, as_json)
 
 

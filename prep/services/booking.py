@@ -14,6 +14,7 @@ from prep.services import session
 from prep.services.bookingfile import Wanted, coded, free_codes, read_bookings
 from prep.services.door import printable, within
 from prep.services.items import find_item
+from prep.services.watching import More, Watcher, each, nobody, steps
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -146,7 +147,7 @@ def cancel(db: Path | None, code: str, by: str, today: date) -> Booking:
 
 
 def import_bookings(
-    db: Path | None, path: Path, today: date, dry_run: bool, even_closed: bool = False
+    db: Path | None, path: Path, today: date, dry_run: bool, even_closed: bool = False, watcher: Watcher = nobody
 ) -> list[Booking]:
     """Add every booking of a CSV file, or, if a row is wrong, none. Raises PrepError naming the row."""
     with session.reading(db) if dry_run else session.writing(db) as connection:
@@ -160,12 +161,17 @@ def import_bookings(
             if row.booking.code in taken:
                 raise PrepError(f'{path.name}: the booking code "{row.booking.code}" is taken already; leave it empty.')
         wanted = coded(rows, taken)
-        put(connection, wanted, today, even_closed, dry_run)
+        put(connection, wanted, today, even_closed, dry_run, steps(watcher, len(wanted)))
     return [one.booking for one in wanted]
 
 
 def put(
-    connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool, dry_run: bool = False
+    connection: "Connection",
+    wanted: Sequence[Wanted],
+    today: date,
+    even_closed: bool,
+    dry_run: bool = False,
+    more: More = lambda _: None,
 ) -> None:
     """Write new bookings with their age groups: all of them or, if one may not be booked, none.
 
@@ -175,21 +181,27 @@ def put(
     from prep.services import governing
     from prep.store import seeding
 
-    _check(connection, wanted, today, even_closed)
+    _check(connection, wanted, today, even_closed, more=more)
     if not dry_run:
         seeding.put_bookings(connection, [one.booking for one in wanted])
         governing.set_groups(connection, {one.booking.code: one.group for one in wanted})
 
 
 def _check(
-    connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool, *, days: bool = True
+    connection: "Connection",
+    wanted: Sequence[Wanted],
+    today: date,
+    even_closed: bool,
+    *,
+    days: bool = True,
+    more: More = lambda _: None,
 ) -> None:
     """The one check of what is to be booked, whoever asks; `days` False leaves the days as they stand."""
     from prep.services.governing import refuse_bookings
     from prep.store import queries
 
     calendar = queries.calendar(connection, queries.settings(connection))
-    for one in wanted:
+    for one in each(wanted, more):
         booking = one.booking
         try:
             if days:

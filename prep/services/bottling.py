@@ -1,5 +1,6 @@
 """What a new bottle gets: a code that no other has, and its row in the books."""
 
+import random
 import secrets
 from datetime import date
 from typing import TYPE_CHECKING
@@ -35,15 +36,16 @@ def new_code(connection: "Connection") -> str:
 
 def new_codes(count: int, taken: set[str]) -> list[str]:
     """So many codes that are not in `taken` (every bottle's on the books); they are put there."""
-    out: list[str] = []
-    length = CODE_LENGTH
+    pairs = [letter + digit for letter in ALPHABETS[0] for digit in ALPHABETS[1]]
+    half = CODE_LENGTH // 2
+    while len(taken) + count > len(pairs) ** half // 4:
+        half += 1  # so that few draws miss
+    draws, out = random.Random(), list[str]()
     while len(out) < count:
-        while len(taken) > (len(ALPHABETS[0]) * len(ALPHABETS[1])) ** (length // 2) // 4:
-            length += 1  # so that few draws miss
-        code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length))
+        code = "".join(draws.choices(pairs, k=half))
         if code not in taken:
-            out.append(code)
             taken.add(code)
+            out.append(code)
     return out
 
 

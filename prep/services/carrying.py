@@ -1,20 +1,17 @@
-"""The whole inventory out as plain files, one of JSON lines a table, and in again, equal."""
+"""The whole inventory out as plain files, one of JSON lines or one CSV a table, and in again, equal."""
 
 import json
 import os
 import shutil
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from prep.errors import PrepError
-from prep.services import session
+from prep.services import rowfiles, session
+from prep.services.watching import Watcher, each, nobody, steps
 
 MANIFEST = "prep.json"
-FORMAT = "prep inventory, JSON lines"
-_CHUNK = 1_000_000  # bytes read at once, about
-Progress = Callable[[int, int], None]
+FORMATS = {"jsonl": "prep inventory, JSON lines", "csv": "prep inventory, CSV"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +22,8 @@ class Carried:
     rows: dict[str, int]
 
 
-def export(db: Path | None, folder: Path, progress: Progress = lambda _, __: None) -> Carried:
-    """Write every table to `folder`, which is made; whole or not at all. Raises PrepError."""
+def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher = nobody) -> Carried:
+    """Write every table to `folder`, which is made; whole or not at all. `kind` is of FORMATS. Raises PrepError."""
     from prep.store import carrying
     from prep.store.migrate import HEAD
 
@@ -38,16 +35,12 @@ def export(db: Path | None, folder: Path, progress: Progress = lambda _, __: Non
         try:
             written: dict[str, int] = {}
             with session.reading(db) as connection:
-                total, done = carrying.count(connection), 0
+                more = steps(watcher, carrying.count(connection))
                 for table in carrying.tables():
-                    with (beside / f"{table.name}.jsonl").open("w", encoding="utf-8", newline="\n") as file:
-                        number = 0
-                        for number, row in enumerate(carrying.rows(connection, table), 1):  # noqa: B007
-                            file.write(json.dumps(row, ensure_ascii=False) + "\n")
-                        written[table.name] = number
-                    done += number
-                    progress(done, total)
-            about = {"format": FORMAT, "revision": HEAD, "rows": written}
+                    rows = each(carrying.rows(connection, table), more)
+                    path = beside / f"{table.name}.{kind}"
+                    written[table.name] = rowfiles.write(path, carrying.fields(table), rows)
+            about = {"format": FORMATS[kind], "revision": HEAD, "rows": written}
             (beside / MANIFEST).write_text(json.dumps(about, indent=2) + "\n", encoding="utf-8")
             if folder.exists():
                 folder.rmdir()
@@ -60,35 +53,30 @@ def export(db: Path | None, folder: Path, progress: Progress = lambda _, __: Non
     return Carried(folder, written)
 
 
-def import_(db: Path | None, folder: Path, progress: Progress = lambda _, __: None) -> Carried:
+def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried:
     """Make a new inventory of an exported folder, checked before it stands. Raises PrepError.
 
     There must be no inventory yet where it goes: nothing is written over.
     """
     from prep.store import carrying, check
 
-    wanted = _manifest(folder)
+    kind, wanted = _manifest(folder)
     with session.new_inventory(db) as connection:
-        done = 0
-        total = sum(wanted.values())
-
-        def told(more: int) -> None:
-            nonlocal done
-            done += more
-            progress(done, total)
-
-        got = {
-            table.name: carrying.put(connection, table, _lines(folder, table.name), told) for table in carrying.tables()
-        }
+        more = steps(watcher, sum(wanted.values()))
+        got = {}
+        for table in carrying.tables():
+            lines = rowfiles.read(folder / f"{table.name}.{kind}", carrying.fields(table))
+            got[table.name] = carrying.put(connection, table, lines, more)
         if got != wanted:
             short = next(name for name in got if got[name] != wanted[name])
-            raise PrepError(f"{folder}: {short}.jsonl holds {got[short]} rows, but {MANIFEST} says {wanted[short]}.")
+            raise PrepError(f"{folder}: {short}.{kind} holds {got[short]} rows, but {MANIFEST} says {wanted[short]}.")
         if found := check.check(connection):
             raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
     return Carried(folder, got)
 
 
-def _manifest(folder: Path) -> dict[str, int]:
+def _manifest(folder: Path) -> tuple[str, dict[str, int]]:
+    """The kind of the files, and how many rows each table has. Raises PrepError."""
     from prep.store import carrying
     from prep.store.migrate import HEAD
 
@@ -97,7 +85,8 @@ def _manifest(folder: Path) -> dict[str, int]:
         about = json.loads(where.read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
         raise PrepError(f"{folder}: this is no exported inventory; there is no readable {MANIFEST} in it.") from None
-    if not isinstance(about, dict) or about.get("format") != FORMAT:
+    kinds = [k for k, said in FORMATS.items() if isinstance(about, dict) and about.get("format") == said]
+    if not kinds:
         raise PrepError(f"{where}: this is no exported inventory of prep.")
     if about.get("revision") != HEAD:
         raise PrepError(
@@ -108,38 +97,4 @@ def _manifest(folder: Path) -> dict[str, int]:
     names = {table.name for table in carrying.tables()}
     if not isinstance(rows, dict) or rows.keys() != names or not all(type(n) is int for n in rows.values()):
         raise PrepError(f"{where}: it does not list this version's tables.")
-    return {name: int(rows[name]) for name in rows}
-
-
-def _lines(folder: Path, name: str) -> Iterator[dict[str, Any]]:
-    path = folder / f"{name}.jsonl"
-    try:
-        with path.open(encoding="utf-8", newline="\n") as file:
-            first = 1
-            while lines := file.readlines(_CHUNK):
-                yield from _rows(path.name, first, lines)
-                first += len(lines)
-    except UnicodeDecodeError:
-        raise PrepError(f"{path.name}: not UTF-8 text.") from None
-    except OSError as problem:
-        raise PrepError(f"{path}: {problem.strerror or 'cannot be read'}.") from None
-
-
-def _rows(name: str, first: int, lines: list[str]) -> list[dict[str, Any]]:
-    """The rows of some lines, parsed together; one by one only to name the line that is none."""
-    try:
-        rows = json.loads(f"[{','.join(lines)}]")
-        if len(rows) == len(lines) and all(type(row) is dict for row in rows):
-            return list(rows)
-    except (ValueError, RecursionError):
-        pass
-    rows = []
-    for number, line in enumerate(lines, first):
-        try:
-            row = json.loads(line)
-        except (ValueError, RecursionError):
-            raise PrepError(f"{name}, row {number}: this is no line of JSON.") from None
-        if type(row) is not dict:
-            raise PrepError(f"{name}, row {number}: this is no row of a table.")
-        rows.append(row)
-    return rows
+    return kinds[0], {name: int(rows[name]) for name in rows}

@@ -11,6 +11,7 @@ from prep.planning.counting import Books, Verdict, judge, to_recount
 from prep.services import counttext, session
 from prep.services.countdesk import Desk, How, how_of
 from prep.services.days import Done
+from prep.services.watching import Watcher, each, nobody, steps
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -141,7 +142,9 @@ def found(
         return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
 
-def import_sheet(db: Path | None, code: str | None, path: Path, by: str) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
+def import_sheet(
+    db: Path | None, code: str | None, path: Path, by: str, watcher: Watcher = nobody
+) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
     """The rows of a returned sheet: what was taken, and a sentence for each row that was refused.
 
     Rows without a count are passed over. Raises PrepError for a file that is no such sheet.
@@ -158,7 +161,7 @@ def import_sheet(db: Path | None, code: str | None, path: Path, by: str) -> tupl
         count = chosen(connection, code, "open")
         desk = Desk(connection, count)
         tallies: list[Tally] = []
-        for row in table.rows:
+        for row in each(table.rows, steps(watcher, len(table.rows))):
             cell = row.text("count")
             if not cell:
                 continue

@@ -1,5 +1,6 @@
-"""Reading the days that a person types: the same wherever a command takes one."""
+"""Reading the days that a person types: the same wherever a command, or a spreadsheet, takes one."""
 
+import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -74,3 +75,20 @@ def _day(text: str, option: str, today: date) -> date:
         ) from None
     except PrepError as problem:
         raise PrepError(f"{option} {problem}") from None
+
+
+def day_of_cell(text: str) -> date:
+    """A date as year-month-day (with midnight, as some sheets write it) or day.month.year. Raises PrepError."""
+    bare = re.sub(r"[ T]00:00(:00)?$", "", text)
+    if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", bare):
+        bare = f"{found[3]}-{int(found[2]):02d}-{int(found[1]):02d}"
+    try:
+        if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", bare):
+            raise ValueError
+        return bounded(date.fromisoformat(bare))
+    except ValueError:
+        unclear = "is no date that says which is the day and which the month"
+        what = unclear if re.fullmatch(r"\d{1,2}[/-]\d{1,2}[/-]\d{2,4}", bare) else "is no date"
+        raise PrepError(
+            f'"{text[:40]}" {what}; write year-month-day or day.month.year, such as 2027-01-11 or 11.01.2027.'
+        ) from None

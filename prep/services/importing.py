@@ -2,28 +2,35 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from prep.chemistry import quantities
-from prep.chemistry.model import StrengthKind
-from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.chemistry.model import Measure, StrengthKind
 from prep.errors import PrepError
+from prep.planning.collector import collector_paused
 from prep.services import session
 from prep.services.catalogue import stock_amount
+from prep.services.days import day_of_cell
 from prep.services.items import Item, find_item
 from prep.services.neighbours import beside_in
 from prep.services.places import all_places, holds, only, place_named
 from prep.services.school import STATUSES
 from prep.services.sheetfile import Table, read_table
-from prep.services.tablefile import Row, iso_date
+from prep.services.tablefile import Row
+from prep.services.watching import More, Watcher, each, nobody, steps
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+T = TypeVar("T")
+Bottle = dict[str, Any]
+_STATUSES = STATUSES[:2]  # nobody puts a discarded bottle on the books
+_WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
 COLUMNS = "code item amount unit use_by location status received opened lot strength tare note".split()
 SYNONYMS = {
     "substance": "item",
@@ -37,13 +44,18 @@ SYNONYMS = {
     "expiry": "use_by",
     "expires": "use_by",
     "expiry_date": "use_by",
+    "expires_on": "use_by",
+    "use_by_date": "use_by",
     "best_before": "use_by",
     "place": "location",
     "cupboard": "location",
     "shelf": "location",
+    "storage_location": "location",
     "lot_number": "lot",
+    "lot_no": "lot",
     "barcode": "code",
     "label": "code",
+    "bottle": "code",
     "date_received": "received",
     "date_opened": "opened",
     "comment": "note",
@@ -52,23 +64,31 @@ SYNONYMS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)
 class Fate:
-    """What becomes of a row: the bottle it makes, or why it makes none (`wrong`); `notes` are what to mind of it."""
+    """What becomes of a row of a file: what it makes (of `code`), or why it makes nothing (`wrong`).
 
+    `notes` are what to mind of it. Nobody changes one; frozen, thousands take longer to make.
+    """
+
+    file: str
     row: int
     says: str
     wrong: bool
-    bottle: str = ""
+    code: str = ""
     notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """Every row's fate in order, and the job; None for a dry run or where a row is wrong."""
+    """Every row's fate in order, and the job; None for a dry run or where a row is wrong.
+
+    `not_read` are columns of the file that are none of ours.
+    """
 
     fates: tuple[Fate, ...]
     job: int | None
+    not_read: tuple[str, ...]
 
     @property
     def wrong(self) -> tuple[Fate, ...]:
@@ -84,31 +104,33 @@ def import_stock(
     by: str,
     on: date,
     location: str | None = None,
+    watcher: Watcher = nobody,
 ) -> Imported:
     """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
 
     `location` is where bottles stand whose row does not say. A file with a wrong row changes nothing: its fates
     say so.
     """
-    table = read_table(
-        path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, figures=("amount", "tare", "strength")
-    )
-    if dry_run:
-        with session.reading(db) as connection:
-            fates, rows = _fates(connection, table, on, location)
-            return Imported(_noted(connection, fates, rows), None)
-    with session.writing(db) as connection:
-        fates, rows = _fates(connection, table, on, location)
-        if any(fate.wrong for fate in fates) or not rows:
-            if not fates:
-                raise PrepError(f"{path.name}: there is no bottle in it.")
-            return Imported(fates, None)
-        from prep.store import ledger
+    with collector_paused():  # thousands of new rows, none of them rubbish
+        table = read_table(
+            path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, quantities=("amount", "tare", "strength")
+        )
+        if not table.rows and not table.wrong:
+            raise PrepError(f"{path.name}: there is no bottle in it.")
+        more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
+        with session.reading(db) if dry_run else session.writing(db) as connection:
+            desk, job = _Desk(connection, location), None
+            rows, wrong = desk.bottles(table, more)
+            bottles = [bottle for _, bottle in rows]
+            if not (dry_run or wrong):
+                desk.give_codes(bottles)
+            notes = _notes(connection, rows)
+            if not (dry_run or wrong):
+                from prep.store import ledger
 
-        job = ledger.begin(connection, "import", by, on, f"{len(rows)} bottles from {path.name}"[:200])
-        ledger.load(connection, job, rows, "imported")
-    with session.reading(db) as connection:
-        return Imported(_noted(connection, fates, rows), job)
+                job = ledger.begin(connection, "import", by, on, f"{len(bottles)} bottles from {path.name}"[:200])
+                ledger.load(connection, job, bottles, "imported", more)
+        return Imported(_fates(table.file, rows, wrong, notes), job, table.not_read)
 
 
 def mapping(pairs: Sequence[str]) -> dict[str, str]:
@@ -124,125 +146,158 @@ def mapping(pairs: Sequence[str]) -> dict[str, str]:
     return out
 
 
-def a_day(text: str) -> date:
-    """A date as year-month-day or day.month.year. Raises PrepError."""
-    if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", text):
-        return iso_date(f"{found[3]}-{int(found[2]):02d}-{int(found[1]):02d}")
-    return iso_date(text)
+def once(reader: Callable[[str], T]) -> Callable[[str], T]:
+    """The reader, which reads each text once and keeps what it said, also where it raised PrepError."""
+    known: dict[str, T] = {}
+    wrong: dict[str, str] = {}
 
+    def read(text: str) -> T:
+        if text in known:
+            return known[text]
+        if text not in wrong:
+            try:
+                return known.setdefault(text, reader(text))
+            except PrepError as problem:
+                wrong[text] = str(problem)
+        raise PrepError(wrong[text])
 
-def _fates(
-    connection: "Connection", table: Table, on: date, location: str | None
-) -> tuple[tuple[Fate, ...], list[dict[str, object]]]:
-    from prep.services import bottling
-
-    desk = _Desk(connection, on, location)
-    fates = [Fate(number, says, True) for number, says in table.wrong]
-    rows: list[dict[str, object]] = []
-    for row in table.rows:
-        try:
-            made = desk.bottle(row)
-        except PrepError as problem:
-            says = str(problem)
-            where = f"{row.file}, row {row.number}"
-            fates.append(Fate(row.number, says if says.startswith(row.file) else f"{where}: {says}", True))
-            continue
-        rows.append(made)
-    wanting = [made for made in rows if not made["code"]]
-    for made, code in zip(wanting, bottling.new_codes(len(wanting), desk.taken), strict=True):
-        made["code"] = code
-    for made, number in zip(rows, desk.numbers, strict=True):
-        measure = desk.items[str(made["item"])].measure
-        amount = quantities.show(int(str(made["balance"])), measure)
-        says = f"new bottle {made['code']}: {amount} of {made['item']} at {made['location']}"
-        fates.append(Fate(number, says, False, str(made["code"])))
-    return tuple(sorted(fates, key=lambda fate: fate.row)), rows
-
-
-def _noted(connection: "Connection", fates: Sequence[Fate], rows: Sequence[Mapping[str, object]]) -> tuple[Fate, ...]:
-    """The fates with what must not stand beside each new bottle where it is put."""
-    placed = {str(made["code"]): (str(made["item"]), str(made["location"])) for made in rows if made["balance"]}
-    found = beside_in(connection, placed)
-    return tuple(replace(fate, notes=tuple(one.message for one in found.get(fate.bottle, ()))) for fate in fates)
+    return read
 
 
 class _Desk:
-    """Reads rows into bottles; what is on file is read once."""
+    """Reads rows into bottles; what is on file, and each text, is read once."""
 
-    def __init__(self, connection: "Connection", on: date, location: str | None) -> None:
+    def __init__(self, connection: "Connection", location: str | None) -> None:
         from prep.services import shelves
         from prep.store import queries
 
-        self.on = on
-        self.substances, self.solutions = queries.substances(connection), queries.solutions(connection)
-        self.places = dict(all_places(connection))
-        self.at = None if location is None else place_named(self.places, location)
-        self.stands: dict[str, set[str]] = defaultdict(set)
-        self.taken: set[str] = set()
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        self._places = dict(all_places(connection))
+        self._at = None if location is None else place_named(self._places, location)
+        self._taken: dict[str, int] = {}  # code -> row, 0 on the books
+        self._stands: dict[str, set[str]] = defaultdict(set)
         for held in shelves.all_held(connection):
-            self.taken.add(held.code)
+            self._taken[held.code.upper()] = 0
             if holds(held):
-                self.stands[held.item].add(held.location)
-        self.items: dict[str, Item] = {}
-        self.numbers: list[int] = []
-        self._named: dict[str, Item] = {}
+                self._stands[held.item].add(held.location)
+        self._item = once(lambda name: find_item(name, substances, solutions))
+        self._amount = once(lambda text: stock_amount(text, zero=True))
+        self._place, self._strength = once(lambda said: place_named(self._places, said)), once(_found_strength)
+        self._day = once(lambda text: day_of_cell(text).isoformat())
+        self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
 
-    def bottle(self, row: Row) -> dict[str, object]:
-        """A bottle's row. Raises PrepError naming the cell."""
-        from prep.store.queries import strength_text
+    def bottles(self, table: Table, more: More) -> tuple[list[tuple[int, Bottle]], list[Fate]]:
+        """The bottles of a table with their rows' numbers, and a fate for each row that is wrong."""
+        made: list[tuple[int, Bottle]] = []
+        wrong = [Fate(table.file, number, says, True) for number, says in table.wrong]
+        for row in each(table.rows, more):
+            try:
+                made.append((row.number, self._bottle(row)))
+            except PrepError as problem:
+                wrong.append(Fate(table.file, row.number, str(problem), True))
+        return made, wrong
 
+    def give_codes(self, bottles: Sequence[Bottle]) -> None:
+        """A new code for each bottle that has none."""
+        from prep.services import bottling
+
+        wanting = [bottle for bottle in bottles if not bottle["code"]]
+        for bottle, code in zip(wanting, bottling.new_codes(len(wanting), set(self._taken)), strict=True):
+            bottle["code"] = code
+
+    def _bottle(self, row: Row) -> Bottle:
         item = row.need("item", self._item)
-        amount = row.need("amount", lambda text: self._amount(text, row.text("unit"), item))
-        code = row.code("code") if row.text("code") else ""
-        if code and (code in self.taken or code.upper() in self.taken):
-            raise row.wrong("code", f'the code "{code}" is taken already.')
-        place = row.read("location", lambda text: place_named(self.places, text)) or self._place(row, item)
-        strength = row.read("strength", quantities.strength)
-        if strength and (strength.kind is StrengthKind.SATURATED or item.solution is None):
-            raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
-        for column in ("lot", "note"):
-            if len(row.text(column)) > 200:
-                raise row.wrong(column, "this is at most 200 characters.")
-        tare = row.read("tare", quantities.mass_g)
-        made: dict[str, object] = {
-            "code": code,
+        amount = self._held(row, item)
+        place = row.read("location", self._place) or self._unsaid(row, item)
+        strength = row.read("strength", self._strength)
+        if strength and item.solution is None:
+            raise row.wrong("strength", "a found strength belongs to a made solution.")
+        lot, note = row.text("lot"), row.text("note")
+        if len(lot) > 200 or len(note) > 200:
+            raise row.wrong("note" if len(note) > 200 else "lot", "this is at most 200 characters.")
+        return {
+            "code": self._code(row),
             "item": item.code,
             "measure": item.measure.value,
             "balance": amount,
-            "status": row.one_of("status", STATUSES[:2], "in service"),
+            "status": row.one_of("status", _STATUSES, "in service"),
             "location": place,
-            "received": row.read("received", a_day),
-            "opened": row.read("opened", a_day),
-            "use_by": row.read("use_by", a_day),
-            "lot": row.text("lot"),
-            "strength": strength_text(strength),
-            "tare": None if tare is None else int(tare * BASE_PER_UNIT),
+            "received": row.read("received", self._day),
+            "opened": row.read("opened", self._day),
+            "use_by": row.read("use_by", self._day),
+            "lot": lot,
+            "strength": strength,
+            "tare": row.read("tare", self._tare),
             "made_by": "",
-            "note": row.text("note"),
+            "note": note,
         }
-        if code:
-            self.taken.add(code)
-        self.items[item.code] = item
-        self.numbers.append(row.number)
-        return made
 
-    def _place(self, row: Row, item: Item) -> str:
+    def _unsaid(self, row: Row, item: Item) -> str:
         """Where it stands if the row does not say."""
-        if self.at is not None:
-            return self.at
+        if self._at is not None:
+            return self._at
         try:
-            return only(self.places, item.name, self.stands[item.code], "a location in the row, or --at,")
+            return only(self._places, item.name, self._stands[item.code], "a location in the row, or --at,")
         except PrepError as problem:
             raise row.wrong("location", str(problem)) from None
 
-    def _item(self, name: str) -> Item:
-        if name not in self._named:
-            self._named[name] = find_item(name, self.substances, self.solutions)
-        return self._named[name]
-
-    def _amount(self, text: str, unit: str, item: Item) -> int:
-        typed = f"{text} {unit}" if unit and re.fullmatch(r"[0-9.]+", text) else text
-        amount = stock_amount(typed, zero=True)
+    def _held(self, row: Row, item: Item) -> int:
+        text, unit = row.text("amount", required=True), row.text("unit")
+        if unit and re.fullmatch(r"[0-9.]+", text):
+            text = f"{text} {unit}"
+        elif unit and not text.endswith(unit):
+            raise row.wrong("unit", f'"{unit[:20]}" is not the unit of "{text[:40]}"; leave one of them out.')
+        try:
+            amount = self._amount(text)
+        except PrepError as problem:
+            raise row.wrong("amount", str(problem)) from None
         if amount.measure is not item.measure and amount.base:
-            raise PrepError(f"{item.code} is counted by {item.measure.value}; write its amount so.")
+            raise row.wrong("amount", f"{item.code} is counted by {item.measure.value}; write its amount so.")
         return amount.base
+
+    def _code(self, row: Row) -> str:
+        if not row.text("code"):
+            return ""
+        code = row.code("code")
+        first = self._taken.setdefault(code.upper(), row.number)
+        if first != row.number:
+            where = f"row {first} has it" if first else "a bottle on the books has it"
+            raise row.wrong("code", f'the code "{code}" is taken already: {where}.')
+        return code
+
+
+def _found_strength(text: str) -> str | None:
+    from prep.store.queries import strength_text
+
+    if (strength := quantities.strength(text)).kind is StrengthKind.SATURATED:
+        raise PrepError("a found strength is a figure.")
+    return strength_text(strength)
+
+
+def _notes(connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
+    """What must not stand beside new bottles where they are put: by the first row of each item and place."""
+    first: dict[tuple[str, str], int] = {}
+    called: dict[str, int] = {}
+    for number, bottle in rows:
+        alike = (bottle["item"], bottle["location"])
+        if bottle["balance"] and alike not in first:
+            first[alike] = number
+            called[bottle["code"] or f"row {number}"] = number
+    found = beside_in(connection, dict(zip(called, first, strict=True)))
+    return {number: tuple(one.message for one in found.get(name, ())) for name, number in called.items()}
+
+
+def _fates(
+    file: str,
+    bottles: Sequence[tuple[int, Bottle]],
+    wrong: Sequence[Fate],
+    notes: Mapping[int, tuple[str, ...]],
+) -> tuple[Fate, ...]:
+    shown = cache(lambda base, measure: quantities.show(base, Measure(measure)))
+    fates = list(wrong)
+    for number, bottle in bottles:
+        code = str(bottle["code"])
+        called = f"new bottle {code}" if code else "new bottle, which will get a code"
+        says = f"{called}: {shown(bottle['balance'], bottle['measure'])} of {bottle['item']} at {bottle['location']}"
+        fates.append(Fate(file, number, says, False, code, notes.get(number, ())))
+    return tuple(sorted(fates, key=lambda fate: fate.row))

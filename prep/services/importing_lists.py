@@ -16,6 +16,7 @@ from prep.services.importing import Fate, Imported
 from prep.services.sheetfile import Table, read_table
 from prep.services.substancefile import SUBSTANCE_COLUMNS, read_substance
 from prep.services.tablefile import Row, whole
+from prep.services.watching import More, Watcher, each, nobody, steps
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -29,18 +30,25 @@ _AMOUNTS = "strength recipe_makes amount per_showing dead_volume".split()
 Recipes = Mapping[str, list[tuple[Row, str, quantities.Amount, str]]]
 
 
-def import_substances(db: Path | None, path: Path, mapped: Mapping[str, str], replace: bool, dry_run: bool) -> Imported:
+def import_substances(
+    db: Path | None,
+    path: Path,
+    mapped: Mapping[str, str],
+    replace: bool,
+    dry_run: bool,
+    watcher: Watcher = nobody,
+) -> Imported:
     """Add substances, all or none; those on file are kept unless `replace`. Raises PrepError."""
     table = _read(path, SUBSTANCE_COLUMNS, ("code", "name", "form"), mapped)
 
-    def write(connection: "Connection") -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
         from prep.store.tables import SubstanceRow
 
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
 
-        def read(row: Row) -> str:
+        def read(row: Row) -> tuple[str, str]:
             substance = read_substance(row)
             if substance.formula:
                 from prep.chemistry.formulas import molar_mass
@@ -53,15 +61,15 @@ def import_substances(db: Path | None, path: Path, mapped: Mapping[str, str], re
             if substance.code in known and known[substance.code].measure is not substance.measure:
                 raise row.wrong("form", "its bottles are counted by the other measure; give it another code.")
             new[substance.code] = substance
-            return substance.code
+            return _comes(substance.code, known)
 
         def put() -> None:
             _delete(connection, [(queries.table(SubstanceRow), "code")], new)
             seeding.put_substances(connection, new.values())
 
-        return _fates(table, read, known), put
+        return _fates(table, read, more), put
 
-    return _run(db, write, dry_run)
+    return _run(db, [table], write, dry_run, watcher)
 
 
 def import_solutions(
@@ -71,21 +79,21 @@ def import_solutions(
     mapped: Mapping[str, str],
     replace: bool,
     dry_run: bool,
+    watcher: Watcher = nobody,
 ) -> Imported:
     """Add solutions with their recipes, all or none. Raises PrepError."""
     table = _read(path, cards.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
     lines = _read(recipes, cards.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
 
-    def write(connection: "Connection") -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
         from prep.store.tables import IngredientRow, SolutionRow
 
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
         coming = {row.text("code") for row in table.rows}
-        fates: list[Fate] = []
 
-        def ingredient(row: Row) -> str:
+        def ingredient(row: Row) -> tuple[str, str]:
             code, item = row.code("solution"), row.code("item")
             amount = row.need("amount", quantities.amount)
             if code not in coming:
@@ -96,13 +104,12 @@ def import_solutions(
                 if by_mass or (item not in substances and amount.measure.value != "volume"):
                     raise row.wrong("amount", f"{item} is not counted by {amount.measure.value}.")
             given[code].append((row, item, amount, row.text("note")))
-            return f"an ingredient of {code}"
+            return f"{item}, an ingredient of {code}", code
 
-        if lines is not None:
-            fates += [f for f in _fates(lines, ingredient, {}) if f.wrong]
+        parts = _fates(lines, ingredient, more)
         new: dict[str, Solution] = {}
 
-        def read(row: Row) -> str:
+        def read(row: Row) -> tuple[str, str]:
             solution = cards.read_solution(row, given, substances)
             for column, item in (
                 *(("made_from", item) for item in solution.made_from),
@@ -116,9 +123,9 @@ def import_solutions(
             except PrepError as problem:
                 raise row.wrong("recipe_makes", str(problem)) from None
             new[solution.code] = solution
-            return solution.code
+            return _comes(solution.code, known)
 
-        fates += _fates(table, read, known)
+        fates = [*parts, *_fates(table, read, more)]
         everything = {**known, **new}
         uses = {
             s.code: [i for i in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with) if i in everything]
@@ -133,7 +140,7 @@ def import_solutions(
 
         return fates, put
 
-    return _run(db, write, dry_run)
+    return _run(db, [table, lines], write, dry_run, watcher)
 
 
 def import_demos(
@@ -144,13 +151,14 @@ def import_demos(
     mapped: Mapping[str, str],
     replace: bool,
     dry_run: bool,
+    watcher: Watcher = nobody,
 ) -> Imported:
     """Add demos with their needs and leftovers, all or none. Raises PrepError."""
     table = _read(path, cards.DEMO_COLUMNS, ("code", "name"), mapped)
     wanted = _read(needs, cards.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
     left = _read(leftovers, cards.LEFTOVER_COLUMNS, ("demo", "what", "stream"), {}) if leftovers else None
 
-    def write(connection: "Connection") -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from decimal import Decimal
 
         from prep.services.tablefile import number
@@ -170,16 +178,18 @@ def import_demos(
                 raise row.wrong("demo", f'"{code}" is not in {table.file}.')
             return code
 
-        def need(row: Row) -> str:
-            takes[of_demo(row)].append(cards.read_need(row, substances, solutions))
-            return "a need"
+        def need(row: Row) -> tuple[str, str]:
+            code = of_demo(row)
+            takes[code].append(cards.read_need(row, substances, solutions))
+            return f"{takes[code][-1].item}, a need of {code}", code
 
-        def leftover(row: Row) -> str:
+        def leftover(row: Row) -> tuple[str, str]:
+            code = of_demo(row)
             stream = row.one_of("stream", cards.STREAMS)
-            leaves[of_demo(row)].append(Leftover(row.text("what", required=True), stream, row.text("note")))
-            return "a leftover"
+            leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
+            return f"{leaves[code][-1].what}, a leftover of {code}", code
 
-        def read(row: Row) -> str:
+        def read(row: Row) -> tuple[str, str]:
             code = row.code("code")
             _free(row, code, new, known, replace, {})
             spare = row.read("spare_pct", number)
@@ -197,12 +207,10 @@ def import_demos(
                 row.text("caution"),
                 row.text("source"),
             )
-            return code
+            return _comes(code, known)
 
-        fates = [f for f in _fates(wanted, need, {}) if f.wrong]
-        if left is not None:
-            fates += [f for f in _fates(left, leftover, {}) if f.wrong]
-        fates += _fates(table, read, known)
+        parts = [*_fates(wanted, need, more), *_fates(left, leftover, more)]
+        fates = [*parts, *_fates(table, read, more)]
 
         def put() -> None:
             parts = [(queries.table(one), "demo") for one in (NeedRow, LeftoverRow)]
@@ -211,10 +219,12 @@ def import_demos(
 
         return fates, put
 
-    return _run(db, write, dry_run)
+    return _run(db, [table, wanted, left], write, dry_run, watcher)
 
 
-def import_instruments(db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool) -> Imported:
+def import_instruments(
+    db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool, watcher: Watcher = nobody
+) -> Imported:
     """Set how many there are of instruments, and add new ones, all or none. Raises PrepError.
 
     Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
@@ -222,59 +232,70 @@ def import_instruments(db: Path | None, path: Path, mapped: Mapping[str, str], d
     """
     table = _read(path, cards.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
 
-    def write(connection: "Connection") -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
         from prep.store.tables import InstrumentRow
 
         known = {one.code: one for one in queries.all_instruments(connection)}
         given: dict[str, Instrument] = {}
 
-        def read(row: Row) -> str:
+        def read(row: Row) -> tuple[str, str]:
             code = row.code("code")
             if code in given:
                 raise row.wrong("code", f'"{code}" stands twice.')
             row.need("count", whole)
             given[code] = cards.read_instrument(row.over(cards.instrument_cells(known[code]) if code in known else {}))
-            return code
+            return _comes(code, known)
 
         def put() -> None:
             _delete(connection, [(queries.table(InstrumentRow), "code")], known)
             seeding.put_instruments(connection, {**known, **given}.values())
 
-        return _fates(table, read, known), put
+        return _fates(table, read, more), put
 
-    return _run(db, write, dry_run)
+    return _run(db, [table], write, dry_run, watcher)
 
 
 def _read(path: Path, columns: Sequence[str], required: Sequence[str], mapped: Mapping[str, str]) -> Table:
-    return read_table(path, columns, required, mapped, others=bool(mapped), figures=(*_FIGURES, *_AMOUNTS))
+    return read_table(path, columns, required, mapped, others=bool(mapped), figures=_FIGURES, quantities=_AMOUNTS)
 
 
 def _run(
-    db: Path | None, write: Callable[["Connection"], tuple[list[Fate], Callable[[], None]]], dry_run: bool
+    db: Path | None,
+    tables: Sequence[Table | None],
+    write: Callable[["Connection", More], tuple[list[Fate], Callable[[], None]]],
+    dry_run: bool,
+    watcher: Watcher,
 ) -> Imported:
+    given = [table for table in tables if table]
+    more = steps(watcher, sum(len(table.rows) for table in given))
     with session.reading(db) if dry_run else session.writing(db) as connection:
-        fates, put = write(connection)
+        fates, put = write(connection, more)
         if not fates:
-            raise PrepError("There is no row in it.")
+            raise PrepError(f"{given[0].file}: there is no row in it.")
         if not dry_run and not any(fate.wrong for fate in fates):
             put()
-    return Imported(tuple(fates), None)
+    return Imported(tuple(fates), None, tuple(column for table in given for column in table.not_read))
 
 
-def _fates(table: Table, read: Callable[[Row], str], known: Mapping[str, object]) -> list[Fate]:
-    out = [Fate(number, says, True) for number, says in table.wrong]
-    for row in table.rows:
+def _fates(table: Table | None, read: Callable[[Row], tuple[str, str]], more: More) -> list[Fate]:
+    """A fate for each row; `read` gives what is said of one, and the code of what it makes."""
+    if table is None:
+        return []
+    out = [Fate(table.file, number, says, True) for number, says in table.wrong]
+    for row in each(table.rows, more):
         try:
-            code = read(row)
+            says, code = read(row)
         except PrepError as problem:
-            says = str(problem)
-            out.append(
-                Fate(row.number, says if says.startswith(row.file) else f"{row.file}, row {row.number}: {says}", True)
-            )
+            says = str(problem) if str(problem).startswith(row.file) else f"{row.file}, row {row.number}: {problem}"
+            out.append(Fate(table.file, row.number, says, True))
             continue
-        out.append(Fate(row.number, f"{'replaces' if code in known else 'new'}: {code}", False, code))
+        out.append(Fate(table.file, row.number, says, False, code))
     return sorted(out, key=lambda fate: fate.row)
+
+
+def _comes(code: str, known: Mapping[str, object]) -> tuple[str, str]:
+    return f"{'replaces' if code in known else 'new'}: {code}", code
 
 
 def _free(

@@ -98,9 +98,9 @@ def put_school(connection: "Connection", school: School, catalogue: Catalogue, b
                 "balance": bottle.amount,
                 "status": bottle.status,
                 "location": bottle.location,
-                "received": bottle.received,
-                "opened": held.opened,
-                "use_by": bottle.use_by,
+                "received": _iso(bottle.received),
+                "opened": _iso(held.opened),
+                "use_by": _iso(bottle.use_by),
                 "lot": held.lot,
                 "strength": strength_text(bottle.strength),
                 "made_by": "",
@@ -108,3 +108,7 @@ def put_school(connection: "Connection", school: School, catalogue: Catalogue, b
             }
         )
     ledger.load(connection, job, rows, "opening balance")
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None

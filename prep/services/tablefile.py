@@ -3,10 +3,12 @@
 Every error says the file, the row as a spreadsheet numbers it, and the column.
 """
 
+import codecs
 import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -17,7 +19,15 @@ from prep.planning.bounds import MOST_DAYS, bounded
 from prep.services.door import printable
 
 T = TypeVar("T")
+LONGEST_CELL = 5000
 _LARGEST_FILE = 64 * 1024 * 1024
+_DELIMITERS = ",;\t"
+_OTHER_KINDS = (
+    (codecs.BOM_UTF16_LE, "this is UTF-16 text"),
+    (codecs.BOM_UTF16_BE, "this is UTF-16 text"),
+    (b"PK\x03\x04", "this is a spreadsheet's own file"),
+    (b"\xd0\xcf\x11\xe0", "this is a spreadsheet's own file"),
+)
 
 
 class Row:
@@ -132,50 +142,94 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
     Raises PrepError for a file that cannot be read, is not UTF-8, has an unknown or doubled column, a row
     with too many cells, or an unclosed quotation mark.
     """
-    columns = tuple(columns)
-    text = read_text(path)
-    name = path.name
-    lines = text.splitlines()
-    if not lines:
-        raise PrepError(f"{name}: the file is empty; its first row must name the columns.")
-    delimiter = max(",;\t", key=lambda d: lines[0].count(d))
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
-    except csv.Error as problem:
-        raise PrepError(f"{name}: not readable as a table of comma-separated values ({problem}).") from None
-    header = [cell.strip().lower() for cell in rows[0]]
-    while header and not header[-1]:
+    columns, name = tuple(columns), path.name
+    cells = read_cells(path)
+    first, header = cells.first, [cell.lower() for cell in cells.header]
+    while not header[-1]:
         header.pop()
     for index, column in enumerate(header):
         if column not in columns:
             raise PrepError(
-                f'{name}, row 1: the column "{column[:40]}" is not known; the columns are {", ".join(columns)}.'
+                f'{name}, row {first}: the column "{column[:40]}" is not known; the columns are {", ".join(columns)}.'
             )
         if column in header[:index]:
-            raise PrepError(f'{name}, row 1: the column "{column}" stands twice.')
+            raise PrepError(f'{name}, row {first}: the column "{column}" stands twice.')
     if missing := [column for column in required if column not in header]:
-        raise PrepError(f'{name}, row 1: the column "{missing[0]}" is missing.')
-    for row_number, cells in enumerate(rows[1:], 2):
-        stripped = [cell.strip() for cell in cells]
-        if not any(stripped):
-            continue
-        if any(stripped[len(header) :]):
-            raise PrepError(
-                f"{name}, row {row_number}: {len(stripped)} cells, but the header names {len(header)} columns; "
-                "put a cell with a comma in it between quotation marks."
-            )
-        for column, cell in zip(header, stripped, strict=False):
-            if len(cell) > 5000 or not cell.isprintable():
-                raise PrepError(f'{name}, row {row_number}, column "{column}": the cell is not plain text.')
-        yield Row(name, row_number, dict(zip(header, stripped, strict=False)))
+        raise PrepError(f'{name}, row {first}: the column "{missing[0]}" is missing.')
+    for number, line in cells.rows:
+        if any(line[len(header) :]):
+            raise PrepError(f"{name}, row {number}: {too_many(line, header)}")
+        for column, cell in zip(header, line, strict=False):
+            if len(cell) > LONGEST_CELL or not cell.isprintable():
+                raise PrepError(f'{name}, row {number}, column "{column}": the cell is not plain text.')
+        yield Row(name, number, dict(zip(header, line, strict=False)))
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """A CSV file: its header, which is row `first`, and the rows after it that are not blank, with their numbers."""
+
+    delimiter: str
+    first: int
+    header: list[str]
+    rows: Iterator[tuple[int, list[str]]]
+
+
+def read_cells(path: Path) -> Cells:
+    """A CSV file's cells, without outer blanks.
+
+    The delimiter is what a first line such as `sep=;` says, else the comma, semicolon or tab that the header holds
+    most of; that line is not numbered, as spreadsheets do not show it. Raises PrepError, also while the rows are read.
+    """
+    text, name = read_text(path), path.name
+    if said := re.match(r'"?sep=(.)"?[ \t]*(?:\r\n|\r|\n|$)', text, re.IGNORECASE):
+        delimiter, text = said[1], text[said.end() :]
+        if delimiter not in _DELIMITERS:
+            raise PrepError(f'{name}: its cells are divided by "{delimiter}"; use commas, semicolons or tabs.')
+    if not said:
+        header = re.sub(r'"[^"]*"', "", text[:20_000]).lstrip("\r\n").splitlines() or [""]
+        delimiter = max(_DELIMITERS, key=header[0].count)
+    rows = _rows(name, text, delimiter)
+    first, cells = next(rows, (1, []))
+    if not cells:
+        raise PrepError(f"{name}: the file is empty; its first row must name the columns.")
+    return Cells(delimiter, first, cells, rows)
+
+
+def _rows(name: str, text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    try:
+        for number, line in enumerate(reader, 1):
+            cells = list(map(str.strip, line))
+            if any(cells):
+                yield number, cells
+    except csv.Error as problem:
+        raise PrepError(
+            f"{name}, line {reader.line_num}: not readable as a table of comma-separated values ({problem})."
+        ) from None
+
+
+def too_many(cells: Sequence[str], header: Sequence[str]) -> str:
+    """The sentence for a row that is longer than the header."""
+    return (
+        f"{len(cells)} cells, but the header names {len(header)} columns; put a cell in which such a mark as "
+        "divides them stands between quotation marks."
+    )
 
 
 def read_text(path: Path) -> str:
     """A file's UTF-8 text, without its byte order mark. Raises PrepError."""
+    name, content = path.name, read_bytes(path)
+    for sign, kind in _OTHER_KINDS:
+        if content.startswith(sign):
+            raise PrepError(f"{name}: {kind}; save the sheet as CSV UTF-8.")
+    if b"\0" in content[:2]:
+        raise PrepError(f"{name}: this is UTF-16 text; save the sheet as CSV UTF-8.")
     try:
-        return read_bytes(path).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise PrepError(f"{path.name}: not UTF-8 text; save the sheet as CSV UTF-8.") from None
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = content.count(b"\n", 0, problem.start) + 1
+        raise PrepError(f"{name}, line {line}: not UTF-8 text; save the sheet as CSV UTF-8.") from None
 
 
 def read_bytes(path: Path) -> bytes:

@@ -4,19 +4,22 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BigInteger, Connection, Date, Integer, Table, func, insert, select, text
+from sqlalchemy import BigInteger, Connection, Date, Integer, Table, Text, collate, func, select, text
 
 from prep.errors import PrepError
 from prep.planning.bounds import bounded
+from prep.store import bulk
 from prep.store.tables import metadata
-
-AT_ONCE = 5000
-Progress = Callable[[int], None]
 
 
 def tables() -> list[Table]:
     """Every table, parents first."""
     return list(metadata.sorted_tables)
+
+
+def fields(table: Table) -> list[tuple[str, type, bool]]:
+    """A table's columns: name, int or str (dates are ISO text), and whether one may be empty."""
+    return [(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
 
 
 def count(connection: Connection) -> int:
@@ -25,9 +28,11 @@ def count(connection: Connection) -> int:
 
 
 def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
-    """A table's rows by its key; dates as ISO text."""
-    order = list(table.primary_key.columns)
-    result = connection.execution_options(yield_per=AT_ONCE).execute(select(table).order_by(*order))
+    """A table's rows by its key, in one order on every database; dates as ISO text."""
+    order: list[Any] = list(table.primary_key.columns)
+    if connection.dialect.name == "postgresql":
+        order = [collate(key, "C") if isinstance(key.type, Text) else key for key in order]
+    result = connection.execution_options(yield_per=bulk.AT_ONCE).execute(select(table).order_by(*order))
     dates = [c.name for c in table.columns if isinstance(c.type, Date)]
     for row in result.mappings():
         made = dict(row)
@@ -37,32 +42,36 @@ def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
         yield made
 
 
-def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], progress: Progress) -> int:
+def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], more: Callable[[int], None]) -> int:
     """Write a table's rows as they were. Raises PrepError naming the row that does not fit the table."""
-    names = [c.name for c in table.columns]
+    columns = [c.name for c in table.columns]
+    try:
+        total = bulk.insert(connection, table, columns, _fitting(table, columns, lines), more)
+    except OverflowError:
+        raise PrepError(f"{table.name}: a number in it is larger than any that an inventory holds.") from None
+    if connection.dialect.name == "postgresql":
+        _advance(connection, table)
+    return total
+
+
+def _fitting(table: Table, columns: list[str], lines: Iterable[dict[str, Any]]) -> Iterator[tuple[Any, ...]]:
     fit: set[tuple[type, ...]] = set()  # patterns of types that were found to fit: there are few
-    total = 0
-    waiting: list[dict[str, Any]] = []
+    dates = [c.name for c in table.columns if isinstance(c.type, Date)]
+    days: set[str | None] = {None}  # that were found to be dates
     for number, line in enumerate(lines, 1):
-        if list(line) != names:
-            if line.keys() != set(names):
-                raise PrepError(f"{table.name}, row {number}: the columns are {', '.join(names)}.")
-            line = {name: line[name] for name in names}
+        if list(line) != columns:
+            if line.keys() != set(columns):
+                raise PrepError(f"{table.name}, row {number}: the columns are {', '.join(columns)}.")
+            line = {name: line[name] for name in columns}
         pattern = tuple(map(type, line.values()))
         if pattern not in fit:
             _fits(table, line, number)
             fit.add(pattern)
-        waiting.append(line)
-        if len(waiting) == AT_ONCE:
-            total += _write(connection, table, waiting, number)
-            progress(len(waiting))
-            waiting = []
-    if waiting:
-        total += _write(connection, table, waiting, total + len(waiting))
-        progress(len(waiting))
-    if connection.dialect.name == "postgresql":
-        _advance(connection, table)
-    return total
+        for name in dates:
+            if (day := line[name]) not in days:
+                _day(table, name, day, number)
+                days.add(day)
+        yield tuple(line.values())
 
 
 def _fits(table: Table, line: dict[str, Any], number: int) -> None:
@@ -75,36 +84,16 @@ def _fits(table: Table, line: dict[str, Any], number: int) -> None:
             raise PrepError(f'{table.name}, row {number}: "{column.name}" holds the wrong kind of value.')
 
 
-def _write(connection: Connection, table: Table, lines: list[dict[str, Any]], last: int) -> int:
-    dates = [c.name for c in table.columns if isinstance(c.type, Date)]
-    if connection.dialect.name == "sqlite":  # dates are ISO text there already; the driver's own way is the fastest
-        for name in dates:
-            for line in lines:
-                _day(table, name, line[name], last)
-        names = [c.name for c in table.columns]
-        quoted = ", ".join(f'"{name}"' for name in names)
-        marks = ", ".join("?" * len(names))
-        connection.exec_driver_sql(
-            f'INSERT INTO "{table.name}" ({quoted}) VALUES ({marks})',
-            [tuple(line.values()) for line in lines],
-        )
-        return len(lines)
-    connection.execute(
-        insert(table), [line | {name: _day(table, name, line[name], last) for name in dates} for line in lines]
-    )
-    return len(lines)
-
-
-def _day(table: Table, column: str, value: Any, last: int) -> date | None:
-    if value is None:
-        return None
+def _day(table: Table, column: str, value: str, number: int) -> None:
     try:
-        return bounded(date.fromisoformat(value))
+        if bounded(date.fromisoformat(value)).isoformat() == value:
+            return
+        why = "is no date as year-month-day."
     except ValueError:
         why = "is no date."
     except PrepError as problem:
         why = str(problem)
-    raise PrepError(f'{table.name}, one of the rows up to {last}: "{column}" {why}')
+    raise PrepError(f'{table.name}, row {number}: "{column}" {why}')
 
 
 def _kind(column: Any) -> type:

@@ -4,13 +4,14 @@ Each line keeps the value before and after, so that a job is undone as a whole a
 Append-only, as the movements are.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, update
 
 from prep.errors import PrepError, Refused
+from prep.store import bulk
 from prep.store import tables as t
 
 _CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
@@ -44,10 +45,15 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
     connection.execute(insert(_CHANGE), [_line(job, kind, code, name, old[name], value) for name, value in new.items()])
 
 
-def created(connection: Connection, job: int, bottles: Iterable[tuple[str, str]]) -> None:
+def created(
+    connection: Connection,
+    job: int,
+    bottles: Iterable[tuple[str, str]],
+    more: Callable[[int], None] = lambda _: None,
+) -> None:
     """Log that a job put bottles, as (code, status), on the books: undoing it takes them off again."""
-    if lines := [_line(job, "bottle", code, "status", None, status) for code, status in bottles]:
-        connection.execute(insert(_CHANGE), lines)
+    lines = ((job, "bottle", code, "status", None, status) for code, status in bottles)
+    bulk.insert(connection, _CHANGE, ("job", "kind", "code", "field", "before", "after"), lines, more)
 
 
 def of(connection: Connection, job: int) -> list[Any]:

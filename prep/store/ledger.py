@@ -4,16 +4,18 @@ A job is one thing done; its movements, and the balances they change, are writte
 are integers (ug or nL). Nothing is changed afterwards: a mistake is undone by a job that reverses it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from operator import itemgetter
+from typing import Any
 
 from sqlalchemy import Connection, func, insert, select, update
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.store import changes, signing
+from prep.store import bulk, changes, signing
 from prep.store.tables import BottleRow, JobRow, MovementRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -70,17 +72,24 @@ def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
         connection.execute(insert(_MOVEMENT), rows)
 
 
-def load(connection: Connection, job: int, bottles: list[dict[str, object]], reason: str) -> None:
-    """Put many new bottles on the books at once, each with its content as one movement of the job."""
+def load(
+    connection: Connection,
+    job: int,
+    bottles: list[dict[str, Any]],
+    reason: str,
+    more: Callable[[int], None] = lambda _: None,
+) -> None:
+    """Put many new bottles, of the same fields, on the books at once, each with its content as a movement of the job.
+
+    Their dates are ISO text. `more` is told of rows as they are written: three for a bottle, two for an empty one.
+    """
     if not bottles:
         return
-    connection.execute(insert(_BOTTLE), bottles)
-    changes.created(connection, job, [(str(b["code"]), str(b["status"])) for b in bottles])
-    rows = [
-        {"job": job, "bottle": b["code"], "amount": b["balance"], "reason": reason} for b in bottles if b["balance"]
-    ]
-    if rows:
-        connection.execute(insert(_MOVEMENT), rows)
+    fields = list(bottles[0])
+    bulk.insert(connection, _BOTTLE, fields, map(itemgetter(*fields), bottles), more)
+    changes.created(connection, job, ((b["code"], b["status"]) for b in bottles), more)
+    filled = ((job, b["code"], b["balance"], reason) for b in bottles if b["balance"])
+    bulk.insert(connection, _MOVEMENT, ("job", "bottle", "amount", "reason"), filled, more)
 
 
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:

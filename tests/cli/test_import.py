@@ -1,10 +1,17 @@
 """Spreadsheets in: bottles, substances, solutions, demos; every row's fate, then all or nothing."""
 
 import codecs
+import contextlib
+import os
+import pty
+import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
+from prep.services.harmless import harmless
 from tests.cli.conftest import Run
 
 GOOD = (
@@ -62,6 +69,143 @@ def test_columns_are_named_by_map(prep: Run, tmp_path: Path) -> None:
     for wrong in ("item", "item=", "size=Was", "item=Wo"):
         done = prep("stock", "import", file, "--map", wrong)
         assert (done.code, done.out, done.err.count("\n")) == (2, "", 1)
+    done = prep("stock", "import", file, "--map", "item=Was", "--map", "amount=Was")
+    assert (done.code, "cannot be both item and amount" in done.err) == (2, True)
+    done = prep("stock", "import", file, "--map", "item=Was", "--map", "amount=WIEVIEL ", "--dry-run", "--json")
+    assert (done.code, done.json["not_read"]) == (0, ["item"])
+
+
+# What spreadsheets write, in the words of people who keep them. Each: the file, what it makes, what is passed over.
+SHEETS = {
+    "a line that names the delimiter": ("sep=;\r\nitem;amount\r\nurea;2,5 g\r\n", [2.5], []),
+    "the same, of another kind": ('"sep=\t"\nitem\tamount\nurea\t2.5 g\n', [2.5], []),
+    "lines that end as on old machines": ("item;amount\rurea;2 g\rurea;3 g\r", [2, 3], []),
+    "blank rows first, empty columns last": (";;;\n\nitem;amount;;\nurea;2 g;;\n;;;\n\n", [2], []),
+    "line breaks and hard blanks in cells": (
+        'item;amount;note;Extra\nurea;2\xa0g;"one\nother";"a\nb\u200b"\n',
+        [2],
+        ["Extra"],
+    ),
+    "headers with breaks, commas and units": (
+        '"Chemical\n";"Price, each";"Amount\n(g)"\nurea;3;2,5\nurea;3;40 mg\n',
+        [2.5, 0.04],
+        ["Price, each"],
+    ),
+    "units in brackets, other case and blanks": ("ITEM,AMOUNT [kg], Use  By \nurea,0.5,2030-01-31\n", [500], []),
+    "a unit after a stroke": ("item;amount / mg\nurea;250\n", [0.25], []),
+    "accents in two spellings": ("item;amount;Mu\u0308ll\nurea;2 g;x\n", [2], ["Mu\u0308ll"]),
+    "a unit of its own, said twice": ("item;amount;unit\nurea;2 g;g\n", [2], []),
+    "by CAS number, formula and any case": (
+        "item;amount\n57-13-6;1 g\nCO(NH2)2;2 g\nCO(NH₂)₂;3 g\nUREA;4 g\n",
+        [1, 2, 3, 4],
+        [],
+    ),
+    "midnight after a date": ("item;amount;use_by\nurea;2 g;2030-01-31 00:00:00\n", [2], []),
+    "columns of one name that nobody reads": ("item;amount;x;x\nurea;2 g;1;2\n", [2], ["x", "x"]),
+}
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_what_spreadsheets_write_is_read(prep: Run, tmp_path: Path, name: str) -> None:
+    text, amounts, not_read = SHEETS[name]
+    assert prep("init").code == 0
+    done = prep("stock", "import", sheet(tmp_path, text), "--json")
+    assert done.code == 0, done.err
+    assert done.json["not_read"] == not_read
+    assert sorted(h["amount"]["value"] for h in prep("stock", "list", "--json").json) == sorted(amounts)
+    assert "\n" not in "".join(h["note"] for h in prep("stock", "list", "--json").json)
+
+
+NO_SHEETS = {
+    "UTF-16": ("item\tamount\nurea\t2 g\n".encode("utf-16"), "store.csv: this is UTF-16 text; save"),
+    "UTF-16 without its mark": ("item\tamount\n".encode("utf-16-le"), "store.csv: this is UTF-16 text; save"),
+    "Windows-1252": ("item;note\nurea;x\nurea;früh\n".encode("cp1252"), "store.csv, line 3: not UTF-8 text; save"),
+    "a sheet itself": (b"PK\x03\x04rest", "store.csv: this is a spreadsheet's own file; save the sheet as CSV"),
+    "another delimiter": (b"sep=|\nitem|amount\n", 'divided by "|"; use commas'),
+    "nothing": (b"", "the file is empty"),
+    "blank rows": (b";;\n\n", "the file is empty"),
+    "a header alone": (b"item;amount\n", "there is no bottle in it"),
+    "an open quotation": (b'item;amount\nurea;"2 g\n', "line 2: not readable"),
+    "two columns of one meaning": (b"item;Size;Amount\nurea;2 g;1\n", '("Size" and "Amount" would both be it'),
+    "none of the columns": (b"Stock of 2027;\n", 'the column "item" is missing (there are: Stock of 2027)'),
+}
+
+
+@pytest.mark.parametrize("name", NO_SHEETS)
+def test_what_is_no_such_sheet_is_told_in_a_sentence(prep: Run, tmp_path: Path, name: str) -> None:
+    content, says = NO_SHEETS[name]
+    assert prep("init").code == 0
+    file = tmp_path / "store.csv"
+    file.write_bytes(content)
+    for dry in ((), ("--dry-run",)):
+        done = prep("stock", "import", file, *dry)
+        assert (done.code, done.out, done.err.count("\n")) == (2, "", 1)
+        assert says in done.err, done.err
+
+
+# What may be read in two ways is refused, whatever divides the cells. Each: delimiter, cell, its grams or None.
+@pytest.mark.parametrize(
+    ("delimiter", "cell", "grams"),
+    [
+        (";", "1,250 g", 1.25),
+        (";", "1.250 g", None),
+        (";", "0.250 g", 0.25),
+        (";", "12.50 g", 12.5),
+        (";", "1.250,5 g", None),
+        (",", "1.250 g", 1.25),
+        (",", '"1,250 g"', None),
+        (",", '"0,250 g"', 0.25),
+        (",", '"1,250.5 g"', None),
+        ("\t", "1.250 g", None),
+        ("\t", "1,250 g", None),
+        ("\t", "2,5 g", 2.5),
+        (";", "1 250 g", None),
+        (";", "1'250 g", None),
+        (";", "1\u202f250 g", None),
+    ],
+)
+def test_thousands_are_never_guessed(prep: Run, tmp_path: Path, delimiter: str, cell: str, grams: float | None) -> None:
+    assert prep("init").code == 0
+    done = prep("stock", "import", sheet(tmp_path, f"item{delimiter}amount\nurea{delimiter}{cell}\n"))
+    if grams is None:
+        assert done.code == 2
+        assert re.search("may be|has a (comma|separator)", done.err), done.err
+        assert prep("stock", "list", "--json").json == []
+    else:
+        assert done.code == 0, done.err
+        assert prep("stock", "list", "--json").json[0]["amount"]["value"] == grams
+
+
+def test_a_dry_run_promises_no_code_and_the_list_is_in_the_order_of_the_file(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    file = sheet(tmp_path, "code;item;amount;Price\n;urea;2 g;1\nX1;urea;3 g;1\n")
+    dry = prep("stock", "import", file, "--dry-run")
+    assert dry.out == (
+        "store.csv, row 2: new bottle, which will get a code: 2 g of urea at PREP\n"
+        "store.csv, row 3: new bottle X1: 3 g of urea at PREP\nNot read: Price.\n2 rows would be added.\n"
+    )
+    done = prep("stock", "import", file, "--json")
+    codes = [row["code"] for row in done.json["rows"]]
+    assert codes[1] == "X1"
+    assert {h["code"]: h["amount"]["value"] for h in prep("stock", "list", "--json").json} == {codes[0]: 2, "X1": 3}
+
+
+def test_text_that_came_out_harmless_goes_in_as_it_was(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    notes = ["=1+1", "'=1+1", "-2+3", "'quoted'"]
+    rows = "".join(f"urea,{number + 1} g,{harmless(note)}\n" for number, note in enumerate(notes))
+    assert prep("stock", "import", sheet(tmp_path, "item,amount,note\n" + rows)).code == 0
+    held = sorted(prep("stock", "list", "--json").json, key=lambda h: float(h["amount"]["value"]))
+    assert [h["note"] for h in held] == notes
+
+
+def test_thousands_of_bottles_have_codes_of_their_own(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    rows = "".join(f"urea;{number % 50 + 1} g\n" for number in range(6000))
+    done = prep("stock", "import", sheet(tmp_path, "item;amount\n" + rows), "--json")
+    assert len({row["code"] for row in done.json["rows"]}) == 6000
+    assert [row["row"] for row in done.json["rows"]] == list(range(2, 6002))
+    assert prep("db", "check").code == 0
 
 
 @pytest.mark.parametrize(
@@ -73,8 +217,14 @@ def test_columns_are_named_by_map(prep: Run, tmp_path: Path) -> None:
         ("sodium-chloride,nan g,,,", 'column "amount"'),
         ("sodium-chloride,,,,", "must not be empty"),
         ("sodium-chloride,1 g,NOWHERE,,", "is no location"),
-        ("sodium-chloride,1 g,,01/02/2027,", "is no date"),
-        ("sodium-chloride,1 g,,,OLD1", "taken already"),
+        ("sodium-chloride,1 g,,01/02/2027,", "is no date that says which is the day"),
+        ("sodium-chloride,1 g,,13-2-27,", "is no date that says which is the day"),
+        ("sodium-chloride,1 g,,31.02.2027,", '"31.02.2027" is no date'),
+        ("sodium-chloride,1 g,,46398,", "is no date"),
+        ("sodium-chloride,1 g,,,OLD1", "taken already: a bottle on the books has it"),
+        ("sodium-chloride,1 g,,,new1", "taken already: row 2 has it"),
+        ("sodium-chloride,1,,,", "has no unit"),
+        ("sodium\u200b-chloride,1 g,,,", "(it holds U+200B)"),
         ("sodium-chloride,1 g,,,a b", "is no code"),
         ("sodium-chloride,1 g,,,,,x", "cells, but the header names"),
         ("sodium-chloride,1 g,,,x\x00", "not plain text"),
@@ -121,7 +271,11 @@ def test_substances_solutions_and_demos(prep: Run, tmp_path: Path) -> None:
     assert done.code == 0, done.err
     demos, needs = tmp_path / "d.csv", tmp_path / "n.csv"
     demos.write_text("code,name,spare_pct,source\nfloating-egg,Floating egg,10,invented\n", encoding="utf-8")
-    needs.write_text("demo,item,per_showing\nfloating-egg,test-brine,200 mL\n", encoding="utf-8")
+    needs.write_text("demo;item;per_showing (mL)\nfloating-egg;test-brine;200,0\n", encoding="utf-8")
+    dry = prep("demo", "import", demos, "--needs", needs, "--dry-run")
+    assert dry.out == (
+        "n.csv, row 2: test-brine, a need of floating-egg\nd.csv, row 2: new: floating-egg\n2 rows would be added.\n"
+    )
     assert prep("demo", "import", demos, "--needs", needs).code == 0
     assert prep("stock", "receive", "test-salt", "500 g").code == 0
     assert prep("make", "test-brine", "--volume", "500 mL", "--log").code == 0
@@ -168,3 +322,40 @@ def test_a_recipe_that_contradicts_its_card_is_refused_with_the_figures(inventor
     refused = inventory("solution", "import", cards, "--recipes", lines)
     assert refused.code == 2
     assert "gives 0.5 mol/L, and its card says 1 mol/L" in " ".join((refused.out + refused.err).split())
+
+
+def test_a_long_job_shows_a_bar_on_a_terminal_only(prep: Run, tmp_path: Path) -> None:
+    """Of standard error, and not with --json: what a program reads stays clean."""
+    assert prep("init").code == 0
+    sheet(tmp_path, "item;amount\n" + "urea;1 g\n" * 3000)
+    Path("bookings.csv").write_text("date,demo\n2099-01-05,blue-bottle\n")
+    for command in (
+        ["stock", "import", "store.csv", "--dry-run"],
+        ["book", "import", "bookings.csv", "--dry-run"],
+        ["db", "export", "out"],
+        ["db", "import", "out", "--db", "new.db"],
+    ):
+        assert "━━━" in re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", _on_a_terminal(command)), command
+    assert _on_a_terminal(["db", "export", "other", "--json"]) == ""
+    done = prep("stock", "import", "store.csv", "--dry-run")
+    assert (done.code, done.err) == (0, "")
+
+
+def _on_a_terminal(command: list[str]) -> str:
+    """What a command in a process of its own writes to standard error, which is a terminal."""
+    main, other = pty.openpty()
+    run, env = "from prep.cli.main import main; main()", {**os.environ, "TERM": "xterm"}
+    with subprocess.Popen(
+        [sys.executable, "-c", run, *command],
+        stdout=subprocess.DEVNULL,
+        stderr=other,
+        env=env,
+    ) as process:
+        os.close(other)
+        said = b""
+        with contextlib.suppress(OSError):  # the terminal is gone once the process is
+            while part := os.read(main, 65536):
+                said += part
+        os.close(main)
+    assert process.returncode == 0
+    return said.decode()

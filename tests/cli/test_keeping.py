@@ -44,9 +44,10 @@ def file(tmp_path: Path) -> Path:
     return tmp_path / "inventory.db"
 
 
-def test_out_and_in_again_is_equal(busy: Run, url: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("kind", [[], ["--csv"]])
+def test_out_and_in_again_is_equal(busy: Run, url: str, tmp_path: Path, kind: list[str]) -> None:
     prep = busy
-    done = prep("db", "export", tmp_path / "out", "--json")
+    done = prep("db", "export", tmp_path / "out", "--json", *kind)
     assert done.code == 0, done.err
     assert done.json["rows"]["signoff"] == 1
     assert prep("db", "export", tmp_path / "out").code == 2
@@ -55,7 +56,7 @@ def test_out_and_in_again_is_equal(busy: Run, url: str, tmp_path: Path) -> None:
     assert done.code == 0, done.err
     assert everything(url_of(back)) == everything(url)
     assert prep("db", "check", "--db", back).code == 0
-    again = prep("db", "export", tmp_path / "again", "--db", back)
+    again = prep("db", "export", tmp_path / "again", "--db", back, *kind)
     assert again.code == 0
     for part in (tmp_path / "out").iterdir():
         assert part.read_bytes() == (tmp_path / "again" / part.name).read_bytes()

@@ -161,7 +161,7 @@ def test_a_malformed_table_is_told(folder: Path, text: str, why: str) -> None:
 
 def test_other_encodings_and_missing_files_are_told(folder: Path) -> None:
     (folder / "substances.csv").write_bytes("code,name,form\nsalt,S\u00e4l,solid\n".encode("latin-1"))
-    with pytest.raises(PrepError, match=r"substances.csv: not UTF-8 text"):
+    with pytest.raises(PrepError, match=r"substances.csv, line 2: not UTF-8 text"):
         read_catalogue(folder)
     (folder / "substances.csv").unlink()
     with pytest.raises(PrepError, match=r"substances.csv: there is no such file"):
