@@ -69,23 +69,7 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
     if as_json:
         common.show_json({**_held_json(held), "history": [_moved_json(m) for m in moves]})
         return
-    from prep.reports import screen
-    from prep.reports.words import day
-
-    screen.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
-    for label, value in (
-        ("status", held.status),
-        ("at", held.location),
-        ("found strength", _found(held)),
-        ("use by", day(held.use_by)),
-        ("received", day(held.received)),
-        ("opened", day(held.opened)),
-        ("made by", held.made_by),
-        ("lot", held.lot),
-        ("note", held.note),
-    ):
-        if value:
-            screen.say(f"{label}: {value}", indent=2)
+    _show_held(held)
     _show_moves(moves)
 
 
@@ -188,6 +172,36 @@ def move(
         return
     typer.echo(f"{held.code} is at {held.location}.")
     common.show_shelf_notes(beside)
+
+
+@app.command()
+def correct(
+    bottle: Bottle,
+    use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says, or none.")] = None,
+    opened: Annotated[
+        str | None, typer.Option("--opened", metavar="DATE", help="The day it was opened, or none.")
+    ] = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="The supplier's lot.")] = None,
+    tare: Annotated[str | None, typer.Option("--tare", metavar="MASS", help="What it weighs when empty.")] = None,
+    note: Annotated[str | None, typer.Option("--note", help="Anything else on the label.")] = None,
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Correct what the books say of a bottle's label, as a job that can be undone.
+
+    Example: prep stock correct K7Q2 --use-by 2031-06-30 --tare "312.4 g"
+    """
+    from prep.services import stock
+
+    given = stock.Correction(use_by, opened, lot, tare, note)
+    held = stock.correct(db, bottle, given, reason, common.who(by), common.done(on))
+    if as_json:
+        common.show_json(_held_json(held))
+    else:
+        _show_held(held)
 
 
 @app.command()
@@ -346,6 +360,29 @@ def _found(held: "Held") -> str:
     return f"{held.strength}{within}" if held.strength else ""
 
 
+def _show_held(held: "Held") -> None:
+    from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
+    from prep.reports import screen
+    from prep.reports.words import day
+
+    screen.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
+    for label, value in (
+        ("status", held.status),
+        ("at", held.location),
+        ("found strength", _found(held)),
+        ("use by", day(held.use_by)),
+        ("received", day(held.received)),
+        ("opened", day(held.opened)),
+        ("made by", held.made_by),
+        ("lot", held.lot),
+        ("note", held.note),
+        ("weighs when empty", quantities.show(held.tare, Measure.MASS, None) if held.tare else ""),
+    ):
+        if value:
+            screen.say(f"{label}: {value}", indent=2)
+
+
 def _said(held: "Held", sentence: str, as_json: bool) -> None:
     if as_json:
         common.show_json(_held_json(held))
@@ -374,6 +411,7 @@ def _show_moves(moves: "list[Moved]") -> None:
 
 def _held_json(held: "Held") -> dict[str, Any]:
     from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
 
     return {
         "code": held.code,
@@ -390,6 +428,7 @@ def _held_json(held: "Held") -> dict[str, Any]:
         "strength_uncertainty_pct": held.strength_uncertainty_pct and float(held.strength_uncertainty_pct),
         "made_by": held.made_by,
         "note": held.note,
+        "tare": None if held.tare is None else quantities.as_json(held.tare, Measure.MASS),
     }
 
 

@@ -106,7 +106,8 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 "out-of-date",
                 line.code,
                 f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
-                f"Dispose of it, or record a new date: prep stock discard {line.code}",
+                f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
+                f"{line.code} --use-by DATE",
             )
         elif line.end > 0 and line.item in last_want and line.use_by < last_want[line.item]:
             yield Finding(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import naming, quantities
 from prep.chemistry.model import Measure
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.planning.model import Booking, Calendar, Demo, Finding, Horizon, Share
 from prep.services import session
 from prep.services.bookingfile import Wanted, coded, free_codes, read_bookings
@@ -249,7 +249,7 @@ def open_booking(connection: "Connection", code: str) -> Booking:
     if booking is None:
         raise PrepError(f'There is no booking "{wanted[:40]}"; see: prep book list')
     if booking.status != "booked":
-        raise PrepError(f"Booking {booking.code} is {booking.status} already.")
+        raise Refused(f"Booking {booking.code} is {booking.status} already.")
     return booking
 
 

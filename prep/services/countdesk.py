@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Instrument, Measure, Solution, Substance
 from prep.chemistry.quantities import from_base
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.planning.count_methods import count_of
 from prep.services import counttext
 from prep.services.counttext import Written
@@ -105,7 +105,7 @@ class Desk:
         if held is None:
             raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
         if held.status == "discarded":
-            raise PrepError(f"Bottle {held.code} is discarded; if it stands here, write it down with: prep count found")
+            raise Refused(f"Bottle {held.code} is discarded; if it stands here, write it down with: prep count found")
         return held
 
     def _place(self, held: "Held", place: str | None) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry.model import Form, Solution, Substance
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
 from prep.services import session
 from prep.services.door import MOST_JOBS, within
@@ -80,7 +80,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     for code in codes:
         held = shelves.one(connection, code)
         if held.status == "discarded":
-            raise PrepError(f"Bottle {held.code} is discarded; it needs no label.")
+            raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
         found.append(_label(held, made.get(held.code), school, substances, solutions))
     return found
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.planning.model import Policy, StockRule
 from prep.services import session
 from prep.services.days import Done
@@ -254,7 +254,8 @@ def _open(connection: "Connection", code: str) -> Purchase:
     for order in _all(connection):
         if order.code in (wanted, wanted.upper()):
             if order.status != "placed":
-                raise PrepError(f"Order {order.code} has {order.status} already.")
+                was = "has arrived" if order.status == "arrived" else f"is {order.status}"
+                raise Refused(f"Order {order.code} {was} already.")
             return order
     raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')
 

@@ -38,6 +38,7 @@ class Held:
     made_by: str
     note: str
     strength_uncertainty_pct: str | None = None
+    tare: int | None = None  # ug, of the empty container
 
     @property
     def shown(self) -> str:
@@ -130,7 +131,9 @@ def _held(connection: "Connection", code: str | None = None, item: str | None = 
     c = b.c
     query = (
         select(c.code, c.item, func.coalesce(s.c.name, m.c.name, c.item), c.measure, c.balance, c.status, c.location)
-        .add_columns(c.use_by, c.received, c.opened, c.lot, c.strength, c.made_by, c.note, c.strength_uncertainty_pct)
+        .add_columns(
+            c.use_by, c.received, c.opened, c.lot, c.strength, c.made_by, c.note, c.strength_uncertainty_pct, c.tare
+        )
         .select_from(b.outerjoin(s, s.c.code == c.item).outerjoin(m, m.c.code == c.item))
         .order_by(c.item, c.use_by.is_(None), c.use_by, c.code)
     )

@@ -1,6 +1,7 @@
 """Changing what is on the shelves: what comes, what goes, what moves, and undoing a job."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +11,7 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.services import session
 from prep.services.bottling import bottle_row, new_code
-from prep.services.days import Done
+from prep.services.days import Done, read_day
 from prep.services.door import MOST_JOBS, printable, within
 from prep.services.items import in_inventory
 from prep.services.places import place_for, place_in
@@ -68,7 +69,7 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, day: Do
 
 
 def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: Done) -> list[Held]:
-    """Write off what is left in bottles and close them, as one job. Raises PrepError."""
+    """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         from prep.store import ledger
@@ -78,8 +79,7 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: 
         job = ledger.begin(connection, "discard", by, day.on, note)
         for held in codes:
             since_it_came(held, day)
-            if held.status == "discarded":
-                raise PrepError(f"Bottle {held.code} is discarded already.")
+            _not_discarded(held)
             if held.balance:
                 ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
             _change(connection, job, held.code, status="discarded")
@@ -87,32 +87,97 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: 
 
 
 def move(db: Path | None, bottle: str, location: str, by: str, day: Done) -> Held:
-    """Put a bottle somewhere else. Raises PrepError."""
+    """Put a bottle somewhere else. Raises PrepError; Refused where it is there, or discarded."""
     with session.writing(db) as connection:
         held = one(connection, bottle)
         since_it_came(held, day)
+        _not_discarded(held)
         place = place_in(connection, location)
         from prep.store import ledger
 
         if place == held.location:
-            raise PrepError(f"Bottle {held.code} is at {place} already.")
+            raise Refused(f"Bottle {held.code} is at {place} already.")
         job = ledger.begin(connection, "move", by, day.on, f"{held.code}: {held.location} -> {place}")
         _change(connection, job, held.code, location=place)
         return one(connection, held.code)
 
 
-def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, day: Done) -> Held:
-    """Quarantine a bottle or put it back in service. Raises PrepError."""
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What a bottle's label says and the books do not, as typed; None where the books are right.
+
+    `none` takes a date or the tare off the books, an empty text the lot or the note.
+    """
+
+    use_by: str | None = None
+    opened: str | None = None
+    lot: str | None = None
+    tare: str | None = None
+    note: str | None = None
+
+
+def correct(db: Path | None, bottle: str, given: Correction, reason: str, by: str, day: Done) -> Held:
+    """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = one(connection, bottle)
         since_it_came(held, day)
-        if held.status == "discarded":
-            raise PrepError(f"Bottle {held.code} is discarded; it does not come back (undo the job instead).")
+        _not_discarded(held)
+        before = {"use_by": held.use_by, "opened": held.opened, "lot": held.lot, "tare": held.tare, "note": held.note}
+        after = _corrected(held, given, day)
+        if not after:
+            raise PrepError("Say what is corrected: --use-by, --opened, --lot, --tare or --note.")
+        changed = [field for field, value in after.items() if value != before[field]]
+        if not changed:
+            raise Refused(f"Bottle {held.code} has this on its books already.")
+        from prep.store import ledger
+
+        said = ", ".join(f"{_LABELS[f]} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
+        job = ledger.begin(
+            connection, "correct", by, day.on, f"{held.code}: {said}" + (f"; {reason}" if reason else "")
+        )
+        _change(connection, job, held.code, **after)
+        return one(connection, held.code)
+
+
+_LABELS = {"use_by": "use by", "opened": "opened", "lot": "lot", "tare": "tare", "note": "note"}
+
+
+def _corrected(held: Held, given: Correction, day: Done) -> dict[str, Any]:
+    after: dict[str, Any] = {}
+    for field, option, text in (("use_by", "--use-by", given.use_by), ("opened", "--opened", given.opened)):
+        if text is not None:
+            after[field] = None if text.strip().lower() == "none" else read_day(text, option, day.today)
+            if held.received and after[field] and after[field] < held.received:
+                raise PrepError(f"{option} {after[field]} is before the day it came, {held.received}.")
+    if after.get("opened") and after["opened"] > day.today:
+        raise PrepError(f"--opened {after['opened']} is still to come; give the day it was opened, or none.")
+    if given.tare is not None:
+        none = given.tare.strip().lower() == "none"
+        after["tare"] = None if none else quantities.to_base(quantities.mass_g(given.tare))
+    for field, text in (("lot", given.lot), ("note", given.note)):
+        if text is not None:
+            after[field] = printable(text.strip(), label=f"--{field}")
+    return after
+
+
+def _said(field: str, value: Any) -> str:
+    if value is None or value == "":
+        return "none"
+    return quantities.show(value, Measure.MASS, None) if field == "tare" else str(value)
+
+
+def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, day: Done) -> Held:
+    """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        held = one(connection, bottle)
+        since_it_came(held, day)
+        _not_discarded(held)
         from prep.store import ledger
 
         if status == held.status:
-            raise PrepError(f"Bottle {held.code} is {status} already.")
+            raise Refused(f"Bottle {held.code} is {status} already.")
         note = f"{held.code}: {held.status} -> {status} {reason}".strip()
         job = ledger.begin(connection, "status", by, day.on, note)
         _change(connection, job, held.code, status=status)
@@ -141,6 +206,11 @@ def _amount(held: Held, text: str) -> int:
         unit = "a volume such as 250 mL" if held.measure is Measure.VOLUME else "a mass such as 25 g"
         raise PrepError(f'"{text[:40]}": bottle {held.code} is counted by {held.measure.value}; write {unit}.')
     return typed.base
+
+
+def _not_discarded(held: Held) -> None:
+    if held.status == "discarded":
+        raise Refused(f"Bottle {held.code} is discarded already; if that was wrong, undo the job (prep stock history).")
 
 
 def _in_service(held: Held) -> None:

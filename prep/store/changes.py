@@ -71,7 +71,7 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
         kind, code, field = line["kind"], line["code"], line["field"]
         rows = _KINDS[kind]
         now = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().one()
-        if field == "opened" and taken_later(connection, code, job):
+        if field == "opened" and line["before"] is None and taken_later(connection, code, job):
             continue  # it stays open, as others have taken from it since
         if kind == "bottle" and field == "status" and line["before"] is None:
             if now["balance"]:

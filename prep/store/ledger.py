@@ -102,18 +102,18 @@ def fill(connection: Connection, job: int, bottle: dict[str, object], amount: in
 def reverse(connection: Connection, job: int, by: str, on: date, note: str = "") -> int:
     """Undo a job as a whole and return the number of the job that does it.
 
-    Raises PrepError for an unknown job, one already undone, or an undoing; Refused naming the later jobs
-    that rest on it: if a bottle would go below zero, was discarded since, or a field was changed again; and
-    for what a count has signed off.
+    Raises PrepError for an unknown job; Refused for one already undone, for an undoing, for what a count has signed
+    off, and naming the later jobs that rest on it: if a bottle would go below zero, was discarded since, or a field
+    was changed again.
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
         raise PrepError(f"There is no job {job}; see: prep stock history")
     if row["reverses"] is not None:
-        raise PrepError(f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead.")
+        raise Refused(f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead.")
     undone = connection.execute(select(_JOB.c.id).where(_JOB.c.reverses == job)).scalar()
     if undone is not None:
-        raise PrepError(f"Job {job} was already undone, by job {undone}.")
+        raise Refused(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     if not moved and not changes.of(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")

@@ -1,6 +1,7 @@
 """Receive, use, discard, move, undo, history: what a technician does, on each kind of database."""
 
-from datetime import timedelta
+import re
+from datetime import date, timedelta
 
 import pytest
 
@@ -197,3 +198,74 @@ def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
     assert [h.item for h in listed] != sorted(h.item for h in listed)  # silver nitrate's card is agno3-0.1
     dates = [h.use_by for h in listed if h.item == "ethanol-96"]
     assert dates == [DAY + timedelta(days=400), DAY + timedelta(days=900)]
+
+
+def _correct(code: str, **given: str) -> stock.Held:
+    return stock.correct(None, code, stock.Correction(**given), "as its label says", "Bo", done_on(DAY))
+
+
+def test_a_bottle_is_corrected_and_put_back() -> None:
+    before = held("AC1")
+    after = _correct("ac1", use_by="2029-06-30", opened="2026-11-02", lot="L78", tare="412.35 g", note="new cap")
+    assert (after.use_by, after.opened) == (date(2029, 6, 30), date(2026, 11, 2))
+    assert (after.lot, after.tare, after.note) == ("L78", 412_350_000, "new cap")
+    assert (after.balance, after.strength, after.location) == (before.balance, before.strength, before.location)
+    line = shelves.history(None, "AC1", 1)[0]
+    assert (line.kind, line.by, line.bottle) == ("correct", "Bo", "AC1")
+    assert "use by 2028-01-01 -> 2029-06-30, opened 2026-10-01 -> 2026-11-02, tare none" in line.reason
+    assert line.reason.endswith("tare none -> 412.35 g, lot L77 -> L78, note none -> new cap; as its label says")
+    none = _correct("AC1", use_by="none", opened="none", tare="none", lot="", note="")
+    assert (none.use_by, none.opened, none.tare, none.lot, none.note) == (None, None, None, "", "")
+    for _ in range(2):
+        (job, *_) = [m.job for m in shelves.history(None, "AC1", 99) if m.kind == "correct" and not _undone(m.job)]
+        stock.undo(None, job, "Bo", done_on(DAY))
+    assert held("AC1") == before
+    assert clean()
+
+
+def _undone(job: int) -> bool:
+    return any(line.reverses == job for line in shelves.history(None, None, 999))
+
+
+def test_a_correction_of_the_day_it_was_opened_is_put_back_although_it_was_used_since() -> None:
+    _correct("AC1", opened="2026-11-02")
+    job = shelves.history(None, "AC1", 1)[0].job
+    stock.use(None, "AC1", "5 mL", "", "Ada", done_on(DAY))
+    stock.undo(None, job, "Ada", done_on(DAY))
+    assert held("AC1").opened == date(2026, 10, 1)
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({}, "Say what is corrected"),
+        ({"use_by": "soon"}, '--use-by "soon" is no date'),
+        ({"use_by": "2026-08-31"}, "before the day it came, 2026-09-01"),
+        ({"opened": "2027-01-12"}, "--opened 2027-01-12 is still to come"),
+        ({"tare": "5 mL"}, "is not a mass"),
+        ({"tare": "0 g"}, "is zero"),
+        ({"note": "x" * 201}, "--note is at most 200"),
+        ({"lot": "a\nb"}, "--lot is at most 200 printable"),
+    ],
+)
+def test_what_no_label_says_is_not_written_down(given: dict[str, str], told: str) -> None:
+    with pytest.raises(PrepError, match=re.escape(told)):
+        _correct("AC1", **given)
+    assert held("AC1").use_by == date(2028, 1, 1)
+
+
+def test_what_is_as_it_is_asked_to_be_or_gone_is_refused_alike() -> None:
+    """One kind of refusal, one exit code: the books say no."""
+    jobs = [
+        lambda: stock.use(None, "AC2", "5 mL", "", "Bo", done_on(DAY)),
+        lambda: stock.discard(None, ["AC2"], "", "Bo", done_on(DAY)),
+        lambda: stock.move(None, "AC2", "PREP", "Bo", done_on(DAY)),
+        lambda: stock.set_status(None, "AC2", "quarantine", "", "Bo", done_on(DAY)),
+        lambda: _correct("AC2", lot="L1"),
+        lambda: stock.move(None, "AC1", "ACID", "Bo", done_on(DAY)),
+        lambda: stock.set_status(None, "NA1", "quarantine", "", "Bo", done_on(DAY)),
+        lambda: _correct("AC1", lot="L77"),
+    ]
+    for job in jobs:
+        with pytest.raises(Refused):
+            job()
