@@ -60,7 +60,7 @@ def make(
 
     Example: prep make hcl-1 --volume "250 mL" --take "K6G7=21.5 mL" --log
 
-    Example: prep make naoh-1 --volume "500 mL" --log --took "N4H2 19.6 g" --made "480 mL"
+    Example: prep make naoh-1 --volume "500 mL" --log --at PREP --took "N4H2 19.6 g" --made "480 mL"
 
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
     """

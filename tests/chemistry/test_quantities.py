@@ -69,7 +69,7 @@ def test_masses_are_exact(text: str, g: str) -> None:
         ("1,000 mL", "point"),
         ("5 g", "is not a volume"),
         ("5 mol/L", "is not a volume"),
-        ("2 000 mL", "not known"),
+        ("2 000 mL", "no separator"),
         ("1e30 L", "more than the books can hold"),
         ("1e999 L", "beyond"),
         ("1e99999999999 L", "beyond"),
