@@ -3,8 +3,8 @@
 import random
 from collections.abc import Iterator
 
-from prep.chemistry.acidbase import mixture_of, solve
-from prep.chemistry.species import Component, component
+from prep.chemistry.acid_base.equilibrium import mixture_of, solve
+from prep.chemistry.acid_base.species import Component, component
 
 FORMULAS = (
     "HCl H2SO4 HNO3 NaOH KOH NH3 NH4Cl (NH4)2SO4 CH3COOH CH3COONa KH2PO4 Na2HPO4 H3PO4 NaHCO3 Na2CO3 H3BO3 "

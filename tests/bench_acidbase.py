@@ -4,8 +4,8 @@ import statistics
 import time
 from collections.abc import Callable
 
-from prep.chemistry.acidbase import mixture_of, ph_of, solve
-from prep.chemistry.species import Component
+from prep.chemistry.acid_base.equilibrium import mixture_of, ph_of, solve
+from prep.chemistry.acid_base.species import Component
 from tests.acidbase_mixtures import drawn, written
 from tests.phreeqc import Judge
 

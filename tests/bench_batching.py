@@ -6,11 +6,11 @@ import time
 from collections.abc import Callable
 from datetime import timedelta
 
-from prep.planning.batching import Want, batch
-from prep.planning.collector import collector_paused
+from prep.garbage_collection import collector_paused
+from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Calendar
 from prep.planning.workdays import Workdays
-from tests.planning.batching_milp import TODAY, Case, least_cost, random_case
+from tests.planning.engine.lot_sizing_milp import TODAY, Case, least_cost, random_case
 
 ML = 1_000_000
 _SIZES = tuple(n * ML for n in (50, 100, 250, 500, 1000, 2000))

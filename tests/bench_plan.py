@@ -34,7 +34,7 @@ UNIT = 1_000_000
 def group(bookings: int, seed: int = 7) -> tuple[Snapshot, Horizon]:
     """A group of schools served by one prep room: its size grows with its bookings, its catalogue does not."""
     from prep.resources import seed_data
-    from prep.services.catalogue import read_catalogue
+    from prep.services.catalogue.seed import read_catalogue
 
     draw = random.Random(seed)
     catalogue = read_catalogue(seed_data())
@@ -145,7 +145,7 @@ def _timed(job: Callable[[], Any]) -> tuple[float, Any]:
 def measure(bookings: int) -> dict[str, float]:
     """Seconds of the plan, of its document, and of the floor; peak memory in MB; the sizes of the plan."""
     from prep.planning.plan import make_plan
-    from prep.reports.plan_json import plan_document
+    from prep.reports.plan.document import plan_document
 
     stock, horizon = group(bookings)
     connection = rows_of(stock)
@@ -168,9 +168,9 @@ def measure(bookings: int) -> dict[str, float]:
 def sample(limit: float = 50.0, runs: int = 15) -> bool:
     """The sample school's pure plan, median of some runs, in milliseconds."""
     from prep.planning.plan import make_plan
-    from prep.services import session
+    from prep.services.plan import snapshot as plan_snapshot
 
-    school = session.sample()
+    school = plan_snapshot.sample()
     horizon = Horizon(school.start, school.end)
     median = 1000 * statistics.median(_timed(partial(make_plan, school.snapshot, horizon))[0] for _ in range(runs))
     print(f"{'plan of the sample school':<36} {median:8.1f} ms  limit {limit:g}  {'ok' if median <= limit else 'OVER'}")

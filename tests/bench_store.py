@@ -20,7 +20,10 @@ from functools import partial
 from itertools import count
 from pathlib import Path
 
-from prep.services import bottling, carrying, counting, countreport, importing, keeping, setting_up, shelves, stock
+from prep.services.inventory import backup, export, init
+from prep.services.stock import changes, imports, listing
+from prep.services.stock import codes as stock_codes
+from prep.services.stocktake import report, stocktake
 from tests.days import done_on
 
 DAY = date(2027, 1, 11)
@@ -32,7 +35,7 @@ Timed = Callable[[], object]
 
 def inventory(path: Path, movements: int, bottles: int = BOTTLES, seed: int = 7) -> None:
     """A migrated inventory of the shipped catalogue, filled by plain `executemany`: jobs of ten movements."""
-    setting_up.init(path, "Ada", DAY, None, "")
+    init.init(path, "Ada", DAY, None, "")
     draw = random.Random(seed)
     with closing(sqlite3.connect(path)) as raw, raw:
         first = raw.execute("SELECT coalesce(max(id), 0) + 1 FROM job").fetchone()[0]
@@ -262,10 +265,10 @@ def store(movements: int = 1_000_000, few: int = 10_000, imported: int = 100_000
 
 def _questions(path: Path, bare: Path) -> list[bool]:
     jobs: list[tuple[str, Callable[[Path], object], Callable[[Path], None], int]] = [
-        ("stock list", lambda db: shelves.list_stock(db, None, None, False, None), _list, 9),
-        ("stock show", lambda db: shelves.show(db, BOTTLE), _show, 15),
+        ("stock list", lambda db: listing.list_stock(db, None, None, False, None), _list, 9),
+        ("stock show", lambda db: listing.show(db, BOTTLE), _show, 15),
         ("stock use", _taker(path, bare), _use, 25),
-        ("db check", keeping.check, _check, 3),
+        ("db check", backup.check, _check, 3),
     ]
     return [
         _told(name, *paired(partial(ours, path), partial(floor, path), runs), 1.5, _alone(partial(ours, bare)))
@@ -276,9 +279,9 @@ def _questions(path: Path, bare: Path) -> list[bool]:
 def _taker(*paths: Path) -> Callable[[Path], object]:
     """Takes a little from one bottle of any of these inventories."""
     amounts = {
-        path: "0.001 mL" if shelves.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
+        path: "0.001 mL" if listing.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
     }
-    return lambda path: stock.use(path, BOTTLE, amounts[path], "", "Ada", done_on(DAY))
+    return lambda path: changes.use(path, BOTTLE, amounts[path], "", "Ada", done_on(DAY))
 
 
 def _independent(large: Path, small: Path) -> bool:
@@ -289,13 +292,13 @@ def _independent(large: Path, small: Path) -> bool:
 def _bulk(folder: Path, movements: int) -> list[bool]:
     source = folder / "source.db"
     inventory(source, movements, bottles=2000)
-    return [_carried(source, folder / kind, kind, movements) for kind in carrying.FORMATS]
+    return [_carried(source, folder / kind, kind, movements) for kind in export.FORMATS]
 
 
 def _carried(source: Path, folder: Path, kind: str, movements: int) -> bool:
     folder.mkdir()
     files = folder / "files"
-    carrying.export(source, files, kind)
+    export.export(source, files, kind)
     runs = 5
     for number in range(runs + 1):
         _empty(folder / f"floor{number}.db")
@@ -303,7 +306,7 @@ def _carried(source: Path, folder: Path, kind: str, movements: int) -> bool:
     return _told(
         f"db import {kind}, {movements} movements",
         *paired(
-            lambda: carrying.import_(folder / f"new{next(news)}.db", files),
+            lambda: export.import_(folder / f"new{next(news)}.db", files),
             lambda: _import(folder / f"floor{next(floors)}.db", files, kind),
             runs,
         ),
@@ -314,7 +317,7 @@ def _carried(source: Path, folder: Path, kind: str, movements: int) -> bool:
 def _sheet(folder: Path, bottles: int) -> bool:
     """A spreadsheet of bottles, each with its first movement and the line of the job that made it."""
     start, sheet, runs = folder / "start.db", folder / "sheet.csv", 5
-    setting_up.init(start, "Ada", DAY, None, "")
+    init.init(start, "Ada", DAY, None, "")
     draw = random.Random(7)
     with closing(sqlite3.connect(start)) as raw:
         forms = raw.execute("SELECT code, form FROM substance ORDER BY code").fetchall()
@@ -330,11 +333,11 @@ def _sheet(folder: Path, bottles: int) -> bool:
         for name in ("ours", "plain"):
             shutil.copy(start, folder / f"{name}{number}.db")
     ours, plain = count(), count()
-    codes = bottling.new_codes(bottles, set())
+    codes = stock_codes.new_codes(bottles, set())
     return _told(
         f"stock import, {bottles} bottles",
         *paired(
-            lambda: importing.import_stock(folder / f"ours{next(ours)}.db", sheet, {}, False, "Ada", DAY),
+            lambda: imports.import_stock(folder / f"ours{next(ours)}.db", sheet, {}, False, "Ada", DAY),
             lambda: _receive(folder / f"plain{next(plain)}.db", sheet, codes),
             runs,
         ),
@@ -345,18 +348,18 @@ def _sheet(folder: Path, bottles: int) -> bool:
 def _counted(path: Path, bare: Path) -> list[bool]:
     """The report of a count of every bottle, while it is open and after it was closed."""
     for db in (path, bare):
-        counting.open_count(db, None, False, "Ada", done_on(DAY))
+        stocktake.open_count(db, None, False, "Ada", done_on(DAY))
         sheet = db.with_suffix(".csv")
-        held = shelves.list_stock(db, None, None, False, None)
+        held = listing.list_stock(db, None, None, False, None)
         sheet.write_text("code,count\n" + "".join(f'{h.code},"{h.shown}"\n' for h in held), encoding="utf-8")
-        taken, wrong = counting.import_sheet(db, None, sheet, "Ada")
+        taken, wrong = stocktake.import_sheet(db, None, sheet, "Ada")
         assert (len(taken), wrong) == (len(held), ())
     told = []
     for state in ("open", "closed"):
-        seconds = paired(lambda: countreport.of_count(path, "C1", None, DAY), lambda: _report(path), 5)
-        start = _alone(lambda: countreport.of_count(bare, "C1", None, DAY))
+        seconds = paired(lambda: report.of_count(path, "C1", None, DAY), lambda: _report(path), 5)
+        start = _alone(lambda: report.of_count(bare, "C1", None, DAY))
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                counting.close(db, None, False, True, "Ada", done_on(DAY))
+                stocktake.close(db, None, False, True, "Ada", done_on(DAY))
     return told

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import settings
 
 from prep.resources import seed_data
-from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.catalogue.seed import Catalogue, read_catalogue
 
 settings.register_profile("prep", deadline=None, derandomize=True)
 settings.load_profile("prep")

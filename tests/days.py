@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from prep.services.days import Done
+from prep.dates import Done
 
 
 def done_on(on: date) -> Done:

@@ -12,7 +12,10 @@ from pathlib import Path
 
 from sqlalchemy import text
 
-from prep.services import booking, countdesk, counting, purchasing, setting_up, shelves, stock
+from prep.services.bookings import bookings
+from prep.services.inventory import init
+from prep.services.stock import changes, listing, orders
+from prep.services.stocktake import entry, stocktake
 from prep.store import engine as store
 from prep.store.migrate import HEAD
 from tests.days import done_on
@@ -23,21 +26,21 @@ DAY = date(2027, 1, 11)
 
 def fill(path: Path) -> None:
     """An inventory that was worked with."""
-    setting_up.init(path, "Ada", DAY, None, "")
+    init.init(path, "Ada", DAY, None, "")
     salt, urea = (
-        stock.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", done_on(DAY))[0].code
+        changes.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", done_on(DAY))[0].code
         for item in ("sodium-chloride", "urea")
     )
-    stock.use(path, salt, "12.5 g", "for a demo", "Ada", done_on(DAY))
-    stock.use(path, salt, "1 g", "wrong bottle", "Ben", done_on(DAY))
-    stock.undo(path, shelves.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
-    stock.discard(path, [urea], "lumps", "Ben", done_on(DAY))
-    order = purchasing.placed(path, "urea", 1, "250 g", None, "Ada", done_on(DAY))
-    purchasing.arrived(path, order.code, None, None, "L2", "Ada", done_on(DAY))
-    booking.add(path, date(2027, 1, 20), booking.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
-    counting.open_count(path, None, False, "Ada", done_on(DAY))
-    counting.enter(path, None, salt, countdesk.How(amount="400 g"), "Ben")
-    counting.close(path, None, True, True, "Ada", done_on(DAY))
+    changes.use(path, salt, "12.5 g", "for a demo", "Ada", done_on(DAY))
+    changes.use(path, salt, "1 g", "wrong bottle", "Ben", done_on(DAY))
+    changes.undo(path, listing.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
+    changes.discard(path, [urea], "lumps", "Ben", done_on(DAY))
+    order = orders.placed(path, "urea", 1, "250 g", None, "Ada", done_on(DAY))
+    orders.arrived(path, order.code, None, None, "L2", "Ada", done_on(DAY))
+    bookings.add(path, date(2027, 1, 20), bookings.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
+    stocktake.open_count(path, None, False, "Ada", done_on(DAY))
+    stocktake.enter(path, None, salt, entry.How(amount="400 g"), "Ben")
+    stocktake.close(path, None, True, True, "Ada", done_on(DAY))
 
 
 def main() -> None:

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from prep.chemistry import acidbase
-from prep.chemistry.species import Component, System, system
+from prep.chemistry.acid_base import equilibrium
+from prep.chemistry.acid_base.species import Component, System, system
 
 PAIRS = ("NaOH", "NaCO3-", "NaHCO3", "NaSO4-", "NaHPO4-", "NaF", "KSO4-", "KHPO4-", "NH4SO4-")
 ORGANIC = ("acetate", "formate", "citrate", "phthalate", "tartrate", "oxalate", "tris", "glycine", "succinate")
@@ -45,7 +45,7 @@ class Judge:
 
     def ph(self, components: Sequence[Component], temperature_c: float = 25.0) -> float:
         """pH of the mixture at fixed totals, H+ by charge balance."""
-        made = acidbase.mixture_of(components)
+        made = equilibrium.mixture_of(components)
         totals = {ELEMENT[k]: amount for k, amount in (*made.ions.items(), *made.systems) if amount}
         solution = self._phreeqc.add_solution({"units": "mol/kgw", "pH": "7 charge", "temp": temperature_c, **totals})
         # An element that the database lacks is dropped without a word: see that every one was taken.

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from prep.chemistry.making import Making
 from prep.chemistry.model import Form, Solution, Strength, Substance
-from prep.chemistry.routes import Option, RouteKind
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.preparation.routes import Option, RouteKind
 
 with (Path(__file__).parent / "chemistry" / "data" / "dilutions.csv").open(encoding="utf-8") as file:
     ROWS = list(csv.DictReader(file))

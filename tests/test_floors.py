@@ -5,11 +5,41 @@ import subprocess
 import sys
 from pathlib import Path
 
+import networkx as nx
 import pytest
 
 PACKAGE = Path(__file__).parent.parent / "prep"
-FLOOR = {"chemistry": 0, "planning": 1, "safety": 1, "store": 2, "services": 3, "reports": 4, "cli": 5}
-FREE = {"errors", "resources", "__init__", "__version__"}
+FLOOR = {
+    "chemistry": 0,
+    "planning": 1,
+    "safety": 1,
+    "stocktake": 1,
+    "store": 2,
+    "services": 3,
+    "reports": 4,
+    "cli": 5,
+    "web": 5,
+}
+FREE = {"errors", "resources", "dates", "garbage_collection", "__init__", "__version__"}
+MOST_MODULES, MOST_LINES, MOST_PARAMETERS = 16, 400, 6
+STILL_LONG = {"cli/count.py", "cli/stock/stock.py", "store/tables.py"}
+STILL_MANY = {
+    "bookings.bookings",
+    "bookings.usage",
+    "calc.equilibrium",
+    "catalogue.imports",
+    "files.spreadsheet",
+    "making.buffer",
+    "making.make",
+    "school.settings",
+    "stock.changes",
+    "stock.codes",
+    "stock.imports",
+    "stock.orders",
+    "stocktake.report",
+    "stocktake.stocktake",
+}
+"""To be mended, then taken from here; nothing is added."""
 HEAVY = ("pint", "sqlalchemy", "sqlmodel", "alembic", "reportlab", "segno", "molmass", "icalendar", "rich")
 IMPURE = ("sqlite3", "sqlalchemy", "sqlmodel", "os", "locale", "socket", "time", "random", "rich", "typer")
 
@@ -47,6 +77,44 @@ def test_the_core_touches_no_database_clock_or_terminal(path: Path) -> None:
     for name in imports_of(path):
         assert name.split(".")[0] not in IMPURE, f"{path.name} imports {name}"
     assert ".today()" not in path.read_text(encoding="utf-8"), f"{path.name} reads the clock"
+
+
+def _module(path: Path) -> str:
+    return ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts)
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    files = {_module(path): path for path in sorted(PACKAGE.rglob("*.py"))}
+    arrows = nx.DiGraph()
+    for module, path in files.items():
+        for name in imports_of(path):
+            target = name if name in files else name.rpartition(".")[0]
+            if target in files and target != module:
+                arrows.add_edge(module, target)
+    assert [sorted(circle) for circle in nx.strongly_connected_components(arrows) if len(circle) > 1] == []
+
+
+@pytest.mark.parametrize("package", [p.parent for p in PACKAGE.rglob("__init__.py")], ids=_module)
+def test_a_package_is_small_enough_to_find_a_module_in(package: Path) -> None:
+    modules = [path.stem for path in package.glob("*.py") if path.stem != "__init__"]
+    assert len(modules) <= MOST_MODULES, sorted(modules)
+
+
+@pytest.mark.parametrize("path", ROOMS, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_module_is_short_enough_to_read(path: Path) -> None:
+    long = len(path.read_text(encoding="utf-8").splitlines()) > MOST_LINES
+    assert long == (path.relative_to(PACKAGE).as_posix() in STILL_LONG)
+
+
+@pytest.mark.parametrize("path", [p for p in ROOMS if p.relative_to(PACKAGE).parts[0] == "services"], ids=_module)
+def test_no_function_of_a_service_takes_a_list_of_parameters(path: Path) -> None:
+    many = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            taken = [a.arg for a in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+            if len([name for name in taken if name not in ("self", "cls")]) > MOST_PARAMETERS:
+                many.append(f"{path.name}:{node.lineno} {node.name}")
+    assert bool(many) == (_module(path).removeprefix("prep.services.") in STILL_MANY), many
 
 
 @pytest.mark.parametrize("code", ["import prep", "from prep.cli.main import main; main(['--help'])"])

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry import quantities
-from prep.chemistry.formulas import molar_mass
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Measure
 from prep.resources import seed_data
 

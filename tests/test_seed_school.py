@@ -10,13 +10,13 @@ from itertools import pairwise
 import pytest
 
 from prep.chemistry.quantities import amount
+from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Batch, Horizon, Plan, Requirement
 from prep.planning.plan import make_plan
-from prep.planning.requirements import needs_of
 from prep.resources import seed_data
-from prep.services.catalogue import Catalogue, read_catalogue
-from prep.services.school import School, ShelfBottle, read_school
-from prep.services.session import sample
+from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.inventory.session import sample
+from prep.services.school.folder import School, ShelfBottle, read_school
 
 FOLDER = seed_data() / "school"
 PERMANGANATE = ("kmno4-acid", "kmno4-0.02", "kmno4-0.1")

@@ -7,14 +7,14 @@ from functools import cache
 
 import pytest
 
-from prep.chemistry.formulas import molar_mass
-from prep.chemistry.making import Making
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT
-from prep.chemistry.routes import RouteKind
-from prep.planning.levels import planning_order
+from prep.planning.engine.low_level_code import planning_order
 from prep.resources import seed_data
-from prep.services.catalogue import (
+from prep.services.catalogue.seed import (
     DEMO_COLUMNS,
     DROPPER_COLUMNS,
     INSTRUMENT_COLUMNS,

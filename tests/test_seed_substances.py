@@ -209,7 +209,7 @@ def test_classifications_can_be_read() -> None:
 
 
 def test_every_formula_can_be_weighed() -> None:
-    from prep.chemistry.formulas import molar_mass
+    from prep.chemistry.formula.formulas import molar_mass
 
     assert {row["code"] for row in ROWS if not row["formula"]} == NO_FORMULA
     for row in ROWS:
@@ -219,13 +219,13 @@ def test_every_formula_can_be_weighed() -> None:
 
 @pytest.mark.parametrize("code", PUBLISHED_MASSES)
 def test_formulas_weigh_what_handbooks_print(code: str) -> None:
-    from prep.chemistry.formulas import molar_mass
+    from prep.chemistry.formula.formulas import molar_mass
 
     assert float(molar_mass(BY_CODE[code]["formula"])) == pytest.approx(PUBLISHED_MASSES[code], rel=1e-4)
 
 
 def test_rows_of_one_solute_are_one_substance_but_for_its_water() -> None:
-    from prep.chemistry.formulas import anhydrous
+    from prep.chemistry.formula.formulas import anhydrous
 
     dry: dict[str, str] = {}
     for row in ROWS:
@@ -238,7 +238,7 @@ def test_rows_of_one_solute_are_one_substance_but_for_its_water() -> None:
 
 
 def test_the_name_of_a_hydrate_counts_its_water() -> None:
-    from prep.chemistry.formulas import split_hydrate
+    from prep.chemistry.formula.formulas import split_hydrate
 
     words = {
         1: "monohydrate",
@@ -265,7 +265,7 @@ def test_the_name_of_a_hydrate_counts_its_water() -> None:
 
 def test_hydrates_saturate_water_as_their_anhydrous_salt_does() -> None:
     """x g of hydrate in 100 g of water brings its own water: x f / (100 + x (1 - f)) is the same for all."""
-    from prep.chemistry.formulas import anhydrous, molar_mass
+    from prep.chemistry.formula.formulas import anhydrous, molar_mass
 
     met = 0
     for row in ROWS:
@@ -298,7 +298,7 @@ def test_hydrates_saturate_water_as_their_anhydrous_salt_does() -> None:
     ],
 )
 def test_concentrates_have_their_published_strength(code: str, mol_per_l: float, tolerance: float) -> None:
-    from prep.chemistry.formulas import molar_mass
+    from prep.chemistry.formula.formulas import molar_mass
 
     row = BY_CODE[code]
     found = 10 * Decimal(row["density_g_ml"]) * Decimal(row["assay_pct"]) / molar_mass(row["formula"])

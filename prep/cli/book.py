@@ -36,7 +36,7 @@ def add(
     Example: prep book add thiosulfate-rate --on 2027-01-18 --showings 2
     """
     from prep.chemistry import quantities
-    from prep.services import booking
+    from prep.services.bookings import bookings as booking
 
     day = common.a_date(on, "--on")
     made = booking.add(db, day, demo, showings, period, room, teacher, common.today(), closed, group)
@@ -81,7 +81,7 @@ def list_(
 
     Example: prep book list --from 2027-01-11
     """
-    from prep.services import booking
+    from prep.services.bookings import bookings as booking
 
     found = booking.list_bookings(
         db,
@@ -92,7 +92,7 @@ def list_(
     if as_json:
         common.show_json([_json(b) for b in found])
         return
-    from prep.reports import screen
+    from prep.reports import terminal
 
     rows = [
         (b.code, b.on.isoformat(), b.period, b.room, b.teacher, b.demo, str(b.showings))
@@ -100,8 +100,8 @@ def list_(
         for b in found
     ]
     head = ("Code", "Day", "Period", "Room", "Teacher", "Demo", "Shown") + (("Status",) if everything else ())
-    screen.table(head, rows, right=(6,))
-    screen.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
+    terminal.table(head, rows, right=(6,))
+    terminal.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
 
 
 @app.command()
@@ -119,7 +119,7 @@ def move(
 
     Example: prep book move B12 --to 2027-01-20
     """
-    from prep.services import booking
+    from prep.services.bookings import bookings as booking
 
     day = common.a_date(to, "--to") if to else None
     moved = booking.move(db, code, day, period, room, common.who(by), common.today(), closed)
@@ -132,7 +132,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
 
     Example: prep book cancel B12
     """
-    from prep.services import booking
+    from prep.services.bookings import bookings as booking
 
     gone = booking.cancel(db, code, common.who(by), common.today())
     _said(gone, f"{gone.code} is cancelled.", as_json)
@@ -160,9 +160,9 @@ def done(
     """
     from prep.chemistry.quantities import as_json as quantity
     from prep.chemistry.quantities import show
-    from prep.services import showing
+    from prep.services.bookings import usage
 
-    shown = showing.done(db, code, used or [], back or [], common.who(by), common.done(on))
+    shown = usage.done(db, code, used or [], back or [], common.who(by), common.done(on))
     if as_json:
         taken = [
             {
@@ -205,7 +205,7 @@ def import_(
     Example: prep book import half-term.csv --dry-run
     """
     if file.suffix.lower() in (".ics", ".ical"):
-        from prep.services.calendarimport import import_calendar
+        from prep.services.bookings.ical_import import import_calendar
 
         found = import_calendar(db, file, common.today(), dry_run, closed)
         added = list(found.added)
@@ -213,7 +213,7 @@ def import_(
             for said in found.passed_over:
                 typer.echo(f"Passed over: {said}.")
     else:
-        from prep.services import booking
+        from prep.services.bookings import bookings as booking
 
         with common.bar("Bookings", as_json) as watcher:
             added = booking.import_bookings(db, file, common.today(), dry_run, closed, watcher)

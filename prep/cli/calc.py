@@ -7,7 +7,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.calculating import Answer
+    from prep.services.calc.arithmetic import Answer
 
 app = common.group("Bench arithmetic without a database; every answer shows its working.")
 
@@ -30,9 +30,9 @@ def dilute(
 
     Example: prep calc dilute --from "12.0 mol/L" --to "0.1 mol/L" --volume "2 L"
     """
-    from prep.services import calculating
+    from prep.services.calc import arithmetic
 
-    _show(calculating.dilute(source, to, volume, of, density), as_json)
+    _show(arithmetic.dilute(source, to, volume, of, density), as_json)
 
 
 @app.command()
@@ -51,9 +51,9 @@ def dissolve(
 
     Example: prep calc dissolve --formula CuSO4.5H2O --to "0.5 mol/L" --volume "250 mL"
     """
-    from prep.services import calculating
+    from prep.services.calc import arithmetic
 
-    _show(calculating.dissolve(formula, of, to, volume, assay, counted), as_json)
+    _show(arithmetic.dissolve(formula, of, to, volume, assay, counted), as_json)
 
 
 @app.command()
@@ -69,9 +69,9 @@ def strength(
 
     Example: prep calc strength "37 % w/w" --of "hydrochloric acid" --in mol/L
     """
-    from prep.services import calculating
+    from prep.services.calc import arithmetic
 
-    _show(calculating.convert(given, of, to, density, equivalents), as_json)
+    _show(arithmetic.convert(given, of, to, density, equivalents), as_json)
 
 
 @app.command()
@@ -84,9 +84,9 @@ def blend(
 
     Example: prep calc blend "100 mL of 2 mol/L" "300 mL of 0.5 mol/L"
     """
-    from prep.services import calculating
+    from prep.services.calc import arithmetic
 
-    _show(calculating.blend(portions, of), as_json)
+    _show(arithmetic.blend(portions, of), as_json)
 
 
 @app.command()
@@ -101,9 +101,9 @@ def alcohol(
 
     Example: prep calc alcohol --from "96 % v/v" --to "70 % v/v" --volume "1 L"
     """
-    from prep.services import calculating
+    from prep.services.calc import arithmetic
 
-    _show(calculating.dilute_alcohol(source, to, volume, temp), as_json)
+    _show(arithmetic.dilute_alcohol(source, to, volume, temp), as_json)
 
 
 Temp = Annotated[str, typer.Option("--temp", help="Temperature, degC.")]
@@ -121,7 +121,7 @@ def ph(
 
     Example: prep calc ph "acetic acid 0.1 mol/L" "sodium acetate 0.1 mol/L"
     """
-    from prep.services import equilibrium
+    from prep.services.calc import equilibrium
 
     _show(equilibrium.ph(components, temp, ideal), as_json)
 
@@ -143,7 +143,7 @@ def buffer(
 
     Example: prep calc buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
     """
-    from prep.services import equilibrium
+    from prep.services.calc import equilibrium
 
     _show(equilibrium.buffer(pair, target, to, volume, temp, ideal, then), as_json)
 
@@ -169,7 +169,7 @@ def endpoint(
 
     Example: prep calc endpoint --dish "10 mL" --of "HCl 1 mol/L" --add "NaOH 1 mol/L" --indicator phenolphthalein
     """
-    from prep.services import equilibrium
+    from prep.services.calc import equilibrium
 
     answer = equilibrium.endpoint(dish, of or [], add, target, indicator, drops_per_ml, dropper, temp, ideal)
     _show(answer, as_json)
@@ -185,7 +185,7 @@ def indicator(
 
     Example: prep calc indicator "bromothymol blue" --ph 6.8
     """
-    from prep.services import equilibrium
+    from prep.services.calc import equilibrium
 
     _show(equilibrium.indicator(name, at or []), as_json)
 

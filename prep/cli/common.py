@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from prep.dates import Done, read_day, read_done
 from prep.errors import PrepError
-from prep.services.days import Done, read_day, read_done
-from prep.services.door import printable
+from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from prep.safety.model import Finding
-    from prep.services.importing import Imported
-    from prep.services.watching import Watcher
+    from prep.services.input.progress import Watcher
+    from prep.services.stock.imports import Imported
 
 Db = Annotated[
     Path | None,
@@ -78,7 +78,7 @@ def done(on: str | None) -> Done:
 
 def took(said: str | None, code: str, name: str) -> None:
     """Say which item was taken, where what was said is neither its code nor its name."""
-    from prep.chemistry.naming import key
+    from prep.chemistry.spelling import key
 
     if said and said.strip() != code and key(said) != key(name):
         typer.echo(f'"{said.strip()}" is taken as {name}{f" ({code})" if code else ""}.')
@@ -152,7 +152,7 @@ def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
 @contextmanager
 def bar(verb: str, as_json: bool) -> "Iterator[Watcher]":
     """A progress bar on standard error while a long job runs; none with --json or where that is no terminal."""
-    from prep.services.watching import nobody
+    from prep.services.input.progress import nobody
 
     if as_json or not sys.stderr.isatty():
         yield nobody

@@ -8,7 +8,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.counting import Entry, Sheet
+    from prep.services.stocktake.records import Entry, Sheet
 
 app = common.group("The term-end count: open, sheet, enter, list, close, report.")
 
@@ -30,9 +30,9 @@ def open_(
 
     Example: prep count open --at ACID --blind
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
-    opened = counting.open_count(db, location, blind, common.who(by), common.done(on))
+    opened = stocktake.open_count(db, location, blind, common.who(by), common.done(on))
     if as_json:
         common.show_json(_count_json(opened.count) | {"bottles": len(opened.lines)})
         return
@@ -54,17 +54,17 @@ def sheet(
 
     Example: prep count sheet --pdf sheet.pdf --csv sheet.csv
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
-    found = counting.sheet(db, count)
+    found = stocktake.sheet(db, count)
     if as_json:
         common.show_json(_count_json(found.count) | {"bottles": _lines_json(found)})
     if pdf is None and csv is None:
         if not as_json:
             _show_sheet(found)
         return
-    from prep.reports import count_sheet
-    from prep.reports.files import write_files
+    from prep.reports.output_files import write_files
+    from prep.reports.stocktake import count_sheet
 
     place = found.count.location or "all places"
     written = []
@@ -104,11 +104,11 @@ def enter(
 
     Example: prep count enter K7Q2 --gross "612.4 g" --tare "310.0 g"
     """
-    from prep.services import counting
-    from prep.services.countdesk import How
+    from prep.services.stocktake import stocktake
+    from prep.services.stocktake.entry import How
 
     how = How(amount, gross, tare, balance, density, level, full, unopened, not_found, unreadable, at, note)
-    _said(counting.enter(db, count, bottle, how, common.who(by)), as_json)
+    _said(stocktake.enter(db, count, bottle, how, common.who(by)), as_json)
 
 
 @app.command()
@@ -126,9 +126,9 @@ def found(
 
     Example: prep count found "sodium chloride" "250 g" --at PREP
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
-    entry = counting.found(db, count, item, amount, at, note, common.who(by))
+    entry = stocktake.found(db, count, item, amount, at, note, common.who(by))
     if not as_json:
         common.took(item, "", entry.name)
     _said(entry, as_json)
@@ -147,10 +147,10 @@ def import_(
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:
-        taken, wrong = counting.import_sheet(db, count, file, common.who(by), watcher)
+        taken, wrong = stocktake.import_sheet(db, count, file, common.who(by), watcher)
     if as_json:
         common.show_json({"taken": [_entry_json(e) for e in taken], "refused": list(wrong)})
     else:
@@ -172,10 +172,10 @@ def list_(
 
     Example: prep count list
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
     if everything:
-        known = counting.counts(db)
+        known = stocktake.counts(db)
         if as_json:
             common.show_json([_count_json(c) for c in known])
             return
@@ -186,31 +186,31 @@ def list_(
             )
         typer.echo(f"{len(known)} count{'' if len(known) == 1 else 's'}.")
         return
-    state = counting.progress(db, count)
+    state = stocktake.progress(db, count)
     verdicts = {v.bottle: v for v in state.verdicts}
     if as_json:
-        from prep.reports.count_tables import verdict_json
+        from prep.reports.stocktake.count_tables import verdict_json
 
         again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
         document = {"missing": [line.code for line in state.missing], "recount": again}
         common.show_json(_count_json(state.count) | {"entries": state.entries} | document)
         return
-    from prep.reports import screen
+    from prep.reports import terminal
 
-    screen.say(f"Count {state.count.code}: {len(state.verdicts)} counted, {len(state.missing)} still to count.")
+    terminal.say(f"Count {state.count.code}: {len(state.verdicts)} counted, {len(state.missing)} still to count.")
     if state.missing:
         rows = [(line.code, line.name, line.place) for line in state.missing]
-        screen.say("Still to count", bold=True)
-        screen.table(("Bottle", "Holds", "At"), rows)
+        terminal.say("Still to count", bold=True)
+        terminal.table(("Bottle", "Holds", "At"), rows)
     if state.recount:
         again_ = [
             (c, state.names[c], "" if state.count.blind else verdicts[c].sentence, _times(c, state.once))
             for c in state.recount
         ]
-        screen.say("Look at these again", bold=True)
-        screen.table(("Bottle", "Holds", "Differs", "Counted"), again_)
+        terminal.say("Look at these again", bold=True)
+        terminal.table(("Bottle", "Holds", "Differs", "Counted"), again_)
     elif state.verdicts:
-        screen.say("Nothing differs by more than measuring explains.")
+        terminal.say("Nothing differs by more than measuring explains.")
 
 
 @app.command()
@@ -227,11 +227,11 @@ def close(
 
     Example: prep count close --by "R. Vane"
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
-    done = counting.close(db, count, partial, as_counted, common.who(by), common.done(on))
+    done = stocktake.close(db, count, partial, as_counted, common.who(by), common.done(on))
     if as_json:
-        from prep.reports.count_tables import verdict_json
+        from prep.reports.stocktake.count_tables import verdict_json
 
         common.show_json(
             _count_json(done.count)
@@ -262,9 +262,9 @@ def drop(
 
     Example: prep count drop C3
     """
-    from prep.services import counting
+    from prep.services.stocktake import stocktake
 
-    gone = counting.drop(db, code)
+    gone = stocktake.drop(db, code)
     common.show_json(_count_json(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
 
 
@@ -281,16 +281,19 @@ def report(
 
     Example: prep count report --count C1 --pdf report.pdf
     """
-    from prep.reports import count_tables, files
-    from prep.services import countreport
+    from prep.reports import output_files
+    from prep.reports.stocktake import count_tables
+    from prep.services.stocktake import report as stocktake_report
 
-    taken, said, school = countreport.of_count(db, count, common.a_date(on, "--on") if on else None, common.today())
+    taken, said, school = stocktake_report.of_count(
+        db, count, common.a_date(on, "--on") if on else None, common.today()
+    )
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
     tables = count_tables.csv_files(said, csv_folder) if csv_folder is not None else []
     paper = [(pdf, count_tables.report_pdf(said, title, school))] if pdf is not None else []
     if csv_folder is not None:
-        files.make_folder(csv_folder)
-    files.write_files([*tables, *paper])
+        output_files.make_folder(csv_folder)
+    output_files.write_files([*tables, *paper])
     if csv_folder is not None and not as_json:
         typer.echo(f"Wrote {len(tables)} tables to {csv_folder}.")
     if pdf is not None and not as_json:
@@ -298,21 +301,21 @@ def report(
     if as_json:
         common.show_json(_count_json(taken) | count_tables.document(said))
     elif csv_folder is None and pdf is None:
-        from prep.reports import screen
+        from prep.reports import terminal
 
-        screen.say(title, bold=True)
-        screen.say(count_tables.summary(said))
+        terminal.say(title, bold=True)
+        terminal.say(count_tables.summary(said))
         for section in count_tables.sections(said):
             if section.rows:
-                screen.say(section.title, bold=True)
-                screen.table(section.headers, section.text, right=section.right)
-        screen.say(count_tables.DEFERRAL)
+                terminal.say(section.title, bold=True)
+                terminal.table(section.headers, section.text, right=section.right)
+        terminal.say(count_tables.DEFERRAL)
 
 
 def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
-    from prep.reports.rows import CountRow
+    from prep.reports.print_rows import CountRow
 
     return [
         CountRow(
@@ -329,11 +332,11 @@ def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":
 
 
 def _show_sheet(found: "Sheet") -> None:
-    from prep.reports import screen
+    from prep.reports import terminal
 
     rows = [(row.location, row.code, row.name, row.book, row.tare) for row in _rows(found, paper=False)]
-    screen.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
-    screen.say(f"{len(rows)} bottles.")
+    terminal.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
+    terminal.say(f"{len(rows)} bottles.")
 
 
 def _said(entry: "Entry", as_json: bool) -> None:
@@ -360,7 +363,7 @@ def _times(code: str, once: tuple[str, ...]) -> str:
 
 def _entry_json(entry: "Entry") -> dict[str, Any]:
     from prep.chemistry import quantities
-    from prep.reports.count_tables import verdict_json
+    from prep.reports.stocktake.count_tables import verdict_json
 
     return {
         "bottle": entry.bottle or None,

@@ -23,9 +23,9 @@ def list_(
 
     Example: prep glassware list "measuring cylinder"
     """
-    from prep.services import equipping
+    from prep.services.school import glassware
 
-    _show(equipping.listed(db, search), as_json)
+    _show(glassware.listed(db, search), as_json)
 
 
 @app.command("set")
@@ -41,9 +41,9 @@ def set_(
 
     Example: prep glassware set cylinder-2000 0 flask-250 12
     """
-    from prep.services import equipping
+    from prep.services.school import glassware
 
-    _show(equipping.set_counts(db, pairs, common.who(by), common.today()), as_json)
+    _show(glassware.set_counts(db, pairs, common.who(by), common.today()), as_json)
 
 
 @app.command("import")
@@ -58,11 +58,12 @@ def import_(
 
     Example: prep glassware import ours.csv --dry-run
     """
-    from prep.services import importing, importing_lists
+    from prep.services.catalogue import imports as catalogue_imports
+    from prep.services.stock import imports
 
-    pairs = importing.mapping(mapped or [])
+    pairs = imports.mapping(mapped or [])
     with common.bar("Instruments", as_json) as watcher:
-        done = importing_lists.import_instruments(db, file, pairs, dry_run, watcher)
+        done = catalogue_imports.import_instruments(db, file, pairs, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)
 
 
@@ -70,13 +71,13 @@ def _show(found: "list[Instrument]", as_json: bool) -> None:
     if as_json:
         common.show_json([_json(one) for one in found])
         return
-    from prep.reports import screen
+    from prep.reports import terminal
 
     rows = [
         (one.code, one.name, f"{one.tolerance.normalize():f} {_unit(one)}", str(one.count) if one.count else "none")
         for one in found
     ]
-    screen.table(("Code", "Name", "Within +-", "Number"), rows, right=(2, 3))
+    terminal.table(("Code", "Name", "Within +-", "Number"), rows, right=(2, 3))
 
 
 def _unit(one: "Instrument") -> str:

@@ -7,25 +7,25 @@ from importlib import import_module
 import typer
 
 from prep import __version__
-from prep.cli import common, usage
+from prep.cli import common, usage_errors
 from prep.errors import PrepError
 
 COMMANDS: dict[str, tuple[str, str]] = {
-    "init": ("setup", "init"),
-    "plan": ("plan", "app"),
-    "make": ("make", "make"),
-    "stock": ("stock", "app"),
+    "init": ("inventory", "init"),
+    "plan": ("plan.plan", "app"),
+    "make": ("make.make", "make"),
+    "stock": ("stock.stock", "app"),
     "book": ("book", "app"),
     "order": ("order", "app"),
     "count": ("count", "app"),
-    "solution": ("lists", "solution"),
-    "substance": ("lists", "substance"),
-    "demo": ("lists", "demo"),
+    "solution": ("catalogue", "solution"),
+    "substance": ("catalogue", "substance"),
+    "demo": ("catalogue", "demo"),
     "glassware": ("glassware", "app"),
     "calc": ("calc", "app"),
     "safety": ("safety", "app"),
-    "label": ("label", "label"),
-    "db": ("setup", "db_app"),
+    "label": ("make.label", "label"),
+    "db": ("inventory", "db_app"),
 }
 """Command -> its module in prep/cli and the group or function there, in the order of --help."""
 _LONGEST = 1000  # of a sentence: a name that somebody pasted may be of any length
@@ -67,11 +67,11 @@ def main(argv: list[str] | None = None) -> None:
     try:
         command = build(first if first in COMMANDS else None)
         sys.exit(command(args=arguments, prog_name="prep", standalone_mode=False) or 0)  # the code of a typer.Exit
-    except usage.UsageError as error:
+    except usage_errors.UsageError as error:
         if not arguments or type(error).__name__ == "NoArgsIsHelpError":
             print(error, file=sys.stderr)  # a group by itself: its help
             sys.exit(2)
-        _fail(usage.sentence(error, arguments), 2)
+        _fail(usage_errors.sentence(error, arguments), 2)
     except typer.Abort:
         sys.exit(1)
     except PrepError as error:

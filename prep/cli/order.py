@@ -7,7 +7,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.purchasing import Purchase
+    from prep.services.stock.orders import Purchase
 
 app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
 
@@ -25,28 +25,29 @@ def list_(
 
     Example: prep order list --weeks 4
     """
-    from prep.services import planning, purchasing
+    from prep.services.plan import plan
+    from prep.services.stock import orders
 
-    drawn = planning.plan(db, None, None, weeks, common.today())
-    on_way = purchasing.list_orders(db, everything)
+    drawn = plan.plan(db, None, None, weeks, common.today())
+    on_way = orders.list_orders(db, everything)
     if as_json:
-        from prep.reports.plan_json import plan_document
+        from prep.reports.plan.document import plan_document
 
         document = plan_document(drawn.plan, drawn.snapshot)
         common.show_json({"to_order": document["orders"], "placed": [_json(o) for o in on_way]})
         return
-    from prep.reports import plan_screen, screen
+    from prep.reports import terminal
+    from prep.reports.plan import screen as plan_screen
 
     plan_screen.show_orders(drawn.plan, drawn.snapshot)
-    screen.say()
-    screen.say("ON ITS WAY", bold=True)
+    terminal.say()
+    terminal.say("ON ITS WAY", bold=True)
     rows = [
-        (o.code, purchasing.shown(o), o.name, o.placed.isoformat(), o.due.isoformat())
-        + ((o.status,) if everything else ())
+        (o.code, orders.shown(o), o.name, o.placed.isoformat(), o.due.isoformat()) + ((o.status,) if everything else ())
         for o in on_way
     ]
     head = ("Order", "Packs", "Item", "Placed", "Due") + (("Status",) if everything else ())
-    screen.table(head, rows)
+    terminal.table(head, rows)
 
 
 @app.command()
@@ -66,15 +67,15 @@ def placed(
 
     Example: prep order placed "sodium hydroxide" --packs 2 --pack "500 g"
     """
-    from prep.services import purchasing
+    from prep.services.stock import orders
 
     day = common.a_date(due, "--due") if due else None
-    order = purchasing.placed(db, item, packs, pack, day, common.who(by), common.done(on))
+    order = orders.placed(db, item, packs, pack, day, common.who(by), common.done(on))
     if as_json:
         common.show_json(_json(order))
     else:
         common.took(item, order.item, order.name)
-        typer.echo(f"{order.code}: {purchasing.shown(order)} of {order.name}, due {order.due}.")
+        typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}.")
 
 
 @app.command()
@@ -97,15 +98,15 @@ def rule(
 
     Example: prep order rule "sodium chloride" --minimum "100 g" --pack "500 g" --lead-days 10
     """
-    from prep.services import purchasing
+    from prep.services.stock import orders
 
     if minimum is None and not packs and lead_days is None:
-        found = purchasing.kept(db, item)
+        found = orders.kept(db, item)
     else:
         day = common.a_date(None, "--on")
-        found = purchasing.keep(db, item, minimum, packs or [], lead_days, common.who(by), day)
+        found = orders.keep(db, item, minimum, packs or [], lead_days, common.who(by), day)
     if as_json:
-        from prep.reports.catalogue_json import rule_document
+        from prep.reports.catalogue import rule_document
 
         common.show_json({"item": found.item} | rule_document(found.rule, found.measure))
     else:
@@ -133,13 +134,14 @@ def arrived(
 
     Example: prep order arrived P3 --packs 1 --cancel-rest
     """
-    from prep.services import neighbours, purchasing
+    from prep.services.safety import placement
+    from prep.services.stock import orders
 
     until = common.a_date(use_by, "--use-by") if use_by else None
-    came = purchasing.arrived(
+    came = orders.arrived(
         db, code, location, until, lot, common.who(by), common.done(on), packs=packs, cancel_rest=cancel_rest
     )
-    beside = neighbours.beside(db, came.bottles)
+    beside = placement.beside(db, came.bottles)
     left = came.order.packs if came.order.status == "placed" else 0
     if as_json:
         row = {"order": came.order.code, "packs_left": left}
@@ -154,7 +156,7 @@ def arrived(
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
     common.show_shelf_notes(beside)
     if left:
-        typer.echo(f"{purchasing.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
+        typer.echo(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
 
 
 @app.command()
@@ -163,9 +165,9 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
 
     Example: prep order cancel P3
     """
-    from prep.services import purchasing
+    from prep.services.stock import orders
 
-    order = purchasing.cancel(db, code, common.who(by), common.done(None))
+    order = orders.cancel(db, code, common.who(by), common.done(None))
     if as_json:
         common.show_json(_json(order) | {"status": "cancelled"})
     else:

@@ -8,7 +8,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.governing import Listed
+    from prep.services.safety.school_rules import Listed
 
 app = common.group("Hazards of what is made and kept: classify, storage, dates, cards, waste, the school's rules.")
 rule = common.group("The school's own limits: strengths not to exceed, and what is barred.")
@@ -43,14 +43,14 @@ def classify(
 
     Example: prep safety classify "sodium hydroxide 1 mol/L" "sodium hypochlorite 2 % w/w"
     """
-    from prep.reports import safety_doc
-    from prep.services import hazards
+    from prep.reports import safety
+    from prep.services.safety import hazards
 
     found = hazards.classify_typed(what, density, ph, flash_point, boiling_point, db)
     if as_json:
-        common.show_json(safety_doc.classified_document(found.what, found.hazards, found.components))
+        common.show_json(safety.classified_document(found.what, found.hazards, found.components))
     else:
-        safety_doc.show_classified(found.what, found.hazards, found.components)
+        safety.show_classified(found.what, found.hazards, found.components)
 
 
 @app.command()
@@ -59,14 +59,14 @@ def storage(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep safety storage
     """
-    from prep.reports import safety_doc
-    from prep.services import hazards
+    from prep.reports import safety
+    from prep.services.safety import hazards
 
     found = hazards.storage(db)
     if as_json:
-        common.show_json([safety_doc.finding_document(one) for one in found])
+        common.show_json([safety.finding_document(one) for one in found])
     else:
-        safety_doc.show_storage(found)
+        safety.show_storage(found)
 
 
 @app.command()
@@ -80,15 +80,15 @@ def due(
 
     Example: prep safety due --within 14
     """
-    from prep.reports import safety_doc
-    from prep.services import dating
+    from prep.reports import safety
+    from prep.services.safety import peroxides
 
     day = common.a_date(on, "--on")
-    found = dating.whats_due(db, day, within)
+    found = peroxides.whats_due(db, day, within)
     if as_json:
-        common.show_json([safety_doc.finding_document(one) for one in found])
+        common.show_json([safety.finding_document(one) for one in found])
     else:
-        safety_doc.show_findings(found, f"Nothing is due within {within} days.")
+        safety.show_findings(found, f"Nothing is due within {within} days.")
 
 
 @app.command("tested")
@@ -105,13 +105,13 @@ def record(
 
     Example: prep safety tested G7P2 --result "below 10 ppm"
     """
-    from prep.services import dating
+    from prep.services.safety import peroxides
 
     day = common.done(on)
     if withdraw:
-        code = dating.withdraw(db, bottle, common.who(by), day)
+        code = peroxides.withdraw(db, bottle, common.who(by), day)
     else:
-        code = dating.tested(db, bottle, result, common.who(by), day)
+        code = peroxides.tested(db, bottle, result, common.who(by), day)
     if as_json:
         common.show_json({"bottle": code, "tested": None if withdraw else day.on.isoformat(), "withdrawn": withdraw})
     elif withdraw:
@@ -130,14 +130,14 @@ def card(
 
     Example: prep safety card thiosulfate-rate
     """
-    from prep.reports import safety_doc
-    from prep.services import hazards
+    from prep.reports import safety
+    from prep.services.safety import hazards
 
     found, made = hazards.card(db, demo)
     if as_json:
-        common.show_json(safety_doc.card_document(found, made))
+        common.show_json(safety.card_document(found, made))
     else:
-        safety_doc.show_card(found, made)
+        safety.show_card(found, made)
 
 
 @app.command()
@@ -153,11 +153,11 @@ def waste(
 
     Example: prep safety waste B12
     """
-    from prep.reports import safety_doc
-    from prep.services import hazards
+    from prep.reports import safety
+    from prep.services.safety import hazards
 
     found = hazards.waste(db, what, showings)
-    show = safety_doc.waste_document if as_json else safety_doc.show_waste
+    show = safety.waste_document if as_json else safety.show_waste
     document = show(found.demo, found.showings, found.streams, found.apart)
     if as_json:
         common.show_json(document)
@@ -181,9 +181,9 @@ def add_rule(
 
     Example: prep safety rule add "potassium dichromate" --why "county policy"
     """
-    from prep.services import governing
+    from prep.services.safety import school_rules
 
-    made = governing.add(db, item, at_most, room, group, why)
+    made = school_rules.add(db, item, at_most, room, group, why)
     common.show_json(_json(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
 
 
@@ -193,9 +193,9 @@ def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep safety rule list
     """
-    from prep.services import governing
+    from prep.services.safety import school_rules
 
-    found = governing.rules(db)
+    found = school_rules.rules(db)
     if as_json:
         common.show_json([_json(one) for one in found])
         return
@@ -215,9 +215,9 @@ def remove_rule(
 
     Example: prep safety rule remove 2
     """
-    from prep.services import governing
+    from prep.services.safety import school_rules
 
-    gone = governing.remove(db, number)
+    gone = school_rules.remove(db, number)
     common.show_json(_json(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
 
 

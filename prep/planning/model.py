@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
-from prep.chemistry.steps import Step
+from prep.chemistry.preparation.steps import Step
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,17 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from types import MappingProxyType
 
-from prep.chemistry.bench import Bench
-from prep.chemistry.sheet import Sheets
-from prep.chemistry.steps import Drawn, Step
-from prep.planning import findings
-from prep.planning.ahead import made_ahead
-from prep.planning.collector import collector_paused
-from prep.planning.levelling import level, overload
+from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.steps import Drawn, Step
+from prep.chemistry.preparation.vessels import Bench
+from prep.garbage_collection import collector_paused
+from prep.planning.engine import findings
+from prep.planning.engine.context import Room
+from prep.planning.engine.exclusions import Verdicts
+from prep.planning.engine.explode import Progress, Walk, walk
+from prep.planning.engine.levelling import level, overload
+from prep.planning.engine.requirements import Demand, made_ahead, requirements
+from prep.planning.engine.state import Make
 from prep.planning.model import (
     Batch,
     BottleDraw,
@@ -28,10 +32,6 @@ from prep.planning.model import (
     Snapshot,
     Take,
 )
-from prep.planning.requirements import Demand, requirements
-from prep.planning.room import Room
-from prep.planning.verdicts import Verdicts
-from prep.planning.walk import Make, Progress, Walk, walk
 from prep.planning.workdays import Workdays
 
 _SWITCHES = 8

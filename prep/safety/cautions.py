@@ -9,7 +9,7 @@ from typing import Literal
 
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
-from prep.safety.classify import classify_substance
+from prep.safety.clp.classify import classify_substance
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification
 from prep.safety.tables import rows, split

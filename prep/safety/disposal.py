@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from prep.chemistry.formulas import molar_mass
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError

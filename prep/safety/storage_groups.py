@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Substance
-from prep.safety.classify import classify
+from prep.safety.clp.classify import classify
+from prep.safety.clp.parse import classes_of
 from prep.safety.model import Classification, Component
-from prep.safety.reading import classes_of
 from prep.safety.tables import keyed
 
 _BITES = frozenset({"Skin Corr.", "Skin Irrit.", "Eye Dam.", "Met. Corr."})

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.store import bulk, changes, signing
+from prep.store import bulk, changes, sign_offs
 from prep.store.tables import BottleRow, JobRow, MovementRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -55,7 +55,7 @@ def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
         if type(line.amount) is not int:
             raise PrepError(f"The ledger takes whole micrograms or nanolitres, not {line.amount!r}.")
         totals[line.bottle] = totals.get(line.bottle, 0) + line.amount
-    signing.refuse_late(connection, job, totals)
+    sign_offs.refuse_late(connection, job, totals)
     for code, amount in sorted(totals.items()):
         done = connection.execute(
             update(_BOTTLE)
@@ -117,7 +117,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     if not moved and not changes.of(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
-    signing.refuse_fixed(connection, job, (line["bottle"] for line in moved))
+    sign_offs.refuse_fixed(connection, job, (line["bottle"] for line in moved))
     new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
     back: dict[str, int] = {}
     for line in moved:
@@ -131,7 +131,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
         if done.rowcount != 1:
             later = changes.taken_later(connection, code, job)
             raise changes.resting(job, f"bottle {code} has been used since", later)
-    signing.refuse_late(connection, new, back)
+    sign_offs.refuse_late(connection, new, back)
     if moved:
         rows = [
             {

@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, func, insert, select
 
-from prep.planning.counting import Verdict
+from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
 from prep.store.queries import table

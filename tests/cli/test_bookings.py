@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from prep.services import booking, governing
+from prep.services.bookings import bookings as bookings_service
+from prep.services.safety import school_rules
 from tests.cli.conftest import Run
 
 MONDAY = date.today() + timedelta(days=35 - date.today().weekday())
@@ -88,7 +89,7 @@ def test_the_age_groups_of_a_list_are_kept_and_asked(booked: Run, tmp_path: Path
 @pytest.mark.usefixtures("booked")
 def test_the_rules_are_asked_once_for_a_whole_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[int] = []
-    monkeypatch.setattr(governing, "refuse_bookings", lambda _, bookings, __: asked.append(len(bookings)))
+    monkeypatch.setattr(school_rules, "refuse_bookings", lambda _, bookings, __: asked.append(len(bookings)))
     file = sheet(tmp_path, *(f",{MONDAY},blue-bottle,{number},,," for number in range(200)))
-    assert len(booking.import_bookings(None, file, date.today(), False)) == 200
+    assert len(bookings_service.import_bookings(None, file, date.today(), False)) == 200
     assert asked == [200]

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from prep.cli import common
+from prep.dates import FIRST, LAST
 from prep.errors import PrepError
-from prep.planning.bounds import FIRST, LAST
 from tests.cli.conftest import Result, Run
 from tests.cli.test_hostile import commands
 

@@ -14,7 +14,7 @@ import pytest
 import typer
 
 from prep.cli.main import COMMANDS, build, main
-from prep.services import keeping
+from prep.services.inventory import backup
 from tests.cli.conftest import Run
 from tests.databases import BACKENDS, made_once
 
@@ -160,7 +160,7 @@ def hostile(url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterat
     (tmp_path / "sheet.csv").write_text("item,amount\nurea,1 g\n", encoding="utf-8")
     yield tmp_path
     assert not (tmp_path / "pwned").exists()
-    assert keeping.check(None) == []
+    assert backup.check(None) == []
 
 
 def run(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> int:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from prep.services.harmless import harmless
+from prep.services.files.formula_guard import harmless
 from tests.cli.conftest import Run
 
 GOOD = (

@@ -7,11 +7,11 @@ import pypdfium2
 import pytest
 import zxingcpp
 
-from prep.reports import labels as pdf
-from prep.reports.sheets import sheet_named
+from prep.reports.labels import label_pdf as pdf
+from prep.reports.labels.sheets import sheet_named
 from prep.resources import seed_data
-from prep.services.catalogue import Catalogue
-from prep.services.labelling import label_of
+from prep.services.catalogue.seed import Catalogue
+from prep.services.stock.labels import label_of
 from tests.cli.conftest import Run
 
 pytestmark = pytest.mark.on_file

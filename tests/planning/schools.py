@@ -17,7 +17,7 @@ from prep.planning.model import (
     Snapshot,
     StockRule,
 )
-from prep.services.catalogue import Catalogue
+from prep.services.catalogue.seed import Catalogue
 
 TODAY = date(2027, 1, 11)
 SPAN = 40

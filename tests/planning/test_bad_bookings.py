@@ -10,8 +10,8 @@ from prep.chemistry.model import Ingredient
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Finding, Horizon, Need, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
-from prep.reports.plan_json import plan_document
-from prep.services.catalogue import Catalogue
+from prep.reports.plan.document import plan_document
+from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)  # a Monday

@@ -7,12 +7,12 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.model import Ingredient
-from prep.planning.batching import Want, batch
+from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.periods import period_number
 from prep.planning.plan import make_plan
-from prep.reports.plan_json import plan_document
-from prep.services.catalogue import Catalogue
+from prep.reports.plan.document import plan_document
+from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot, StockRule
 from prep.planning.plan import make_plan
-from prep.reports.plan_json import plan_document
+from prep.reports.plan.document import plan_document
 from prep.resources import seed_data
-from prep.services import planning, session
-from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.plan import plan as plan_service
+from prep.services.plan import snapshot as plan_snapshot
 from tests.planning.checker import check_plan
 from tests.planning.schools import END, TODAY, schools
 
@@ -30,29 +31,29 @@ def shipped() -> Catalogue:
 
 
 @pytest.fixture(scope="module")
-def sample() -> session.Sample:
-    return session.sample()
+def sample() -> plan_snapshot.Sample:
+    return plan_snapshot.sample()
 
 
 @pytest.fixture(scope="module")
-def sample_plan(sample: session.Sample) -> Plan:
+def sample_plan(sample: plan_snapshot.Sample) -> Plan:
     return make_plan(sample.snapshot, Horizon(sample.start, sample.end))
 
 
-def test_the_checker_passes_the_sample_school(sample: session.Sample, sample_plan: Plan) -> None:
+def test_the_checker_passes_the_sample_school(sample: plan_snapshot.Sample, sample_plan: Plan) -> None:
     assert check_plan(plan_document(sample_plan, sample.snapshot), sample.snapshot) == []
 
 
-def test_the_document_is_what_its_schema_says(sample: session.Sample) -> None:
+def test_the_document_is_what_its_schema_says(sample: plan_snapshot.Sample) -> None:
     import jsonschema
 
-    drawn = planning.draw_up(sample.snapshot, Horizon(sample.start, sample.end))
-    schema = json.loads(resources.files("prep.reports").joinpath("plan.schema.json").read_text())
+    drawn = plan_service.draw_up(sample.snapshot, Horizon(sample.start, sample.end))
+    schema = json.loads(resources.files("prep.reports.plan").joinpath("plan.schema.json").read_text())
     document = json.loads(json.dumps(plan_document(drawn.plan, drawn.snapshot)))
     jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(document)
 
 
-def test_the_same_input_gives_the_same_bytes(sample: session.Sample) -> None:
+def test_the_same_input_gives_the_same_bytes(sample: plan_snapshot.Sample) -> None:
     horizon = Horizon(sample.start, sample.end)
     backwards = replace(
         sample.snapshot,
@@ -74,7 +75,7 @@ def test_the_checker_passes_random_schools(data: st.DataObject) -> None:
     assert check_plan(plan_document(plan, stock), stock) == []
 
 
-def test_the_checker_can_fail(sample: session.Sample, sample_plan: Plan) -> None:
+def test_the_checker_can_fail(sample: plan_snapshot.Sample, sample_plan: Plan) -> None:
     """Each of the four statements, broken once."""
     document = plan_document(sample_plan, sample.snapshot)
 

@@ -5,12 +5,12 @@ from collections.abc import Iterator
 
 import pytest
 
-from prep.chemistry.bench import Bench
+from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.steps import Drawn
+from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import amount
-from prep.chemistry.sheet import Sheets
-from prep.chemistry.steps import Drawn
 from prep.resources import seed_data
-from prep.services.catalogue import read_catalogue
+from prep.services.catalogue.seed import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE.substances, CATALOGUE.solutions, CATALOGUE.instruments)

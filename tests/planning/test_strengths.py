@@ -9,8 +9,8 @@ from decimal import Decimal
 from prep.chemistry.model import Solution, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot
 from prep.planning.plan import make_plan
-from prep.reports.plan_json import plan_document
-from prep.services.catalogue import Catalogue
+from prep.reports.plan.document import plan_document
+from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)

@@ -4,7 +4,7 @@ import pytest
 
 from prep.chemistry.model import Solution, Substance
 from prep.resources import seed_data
-from prep.services.catalogue import Catalogue, read_catalogue
+from prep.services.catalogue.seed import Catalogue, read_catalogue
 
 
 @pytest.fixture(scope="session")

@@ -3,10 +3,10 @@
 import pytest
 
 from prep.chemistry.model import Solution, Substance
-from prep.safety.card import OnBench, demo_card
 from prep.safety.cautions import DEFERRAL, Action, caution_lines, cautions_for, never_meet
 from prep.safety.matching import matches
-from prep.safety.solutions import hazards_of, reagents_of
+from prep.safety.notes import OnBench, demo_card
+from prep.safety.solution_hazards import hazards_of, reagents_of
 from prep.safety.tables import rows
 
 Substances = dict[str, Substance]

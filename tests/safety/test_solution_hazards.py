@@ -5,12 +5,12 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.making import Making
 from prep.chemistry.model import Ingredient, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
-from prep.safety.classify import classify_substance
-from prep.safety.composition import counted_formula
-from prep.safety.solutions import composition_of, hazards_of, reagents_of, solute_of
+from prep.safety.clp.classify import classify_substance
+from prep.safety.clp.composition import counted_formula
+from prep.safety.solution_hazards import composition_of, hazards_of, reagents_of, solute_of
 
 Substances = dict[str, Substance]
 Solutions = dict[str, Solution]

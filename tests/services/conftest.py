@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from prep.services import setting_up
+from prep.services.inventory import init
 from tests.databases import made_once, postgres, url
 
 __all__ = ["postgres", "url"]
@@ -44,4 +44,4 @@ def school(tmp_path: Path) -> Path:
 def inventory(url: str, school: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The inventory that a command without --db uses."""
     monkeypatch.setenv("PREP_DATABASE_URL", url)
-    made_once(url, "small_school", lambda: setting_up.init(None, "Ada", DAY, school, ""))
+    made_once(url, "small_school", lambda: init.init(None, "Ada", DAY, school, ""))

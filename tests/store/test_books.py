@@ -10,17 +10,17 @@ from sqlalchemy import Connection, Engine, select
 
 from prep.chemistry.model import Measure
 from prep.errors import Refused
-from prep.planning.allowances import TAKEN
-from prep.planning.count_methods import Units
-from prep.planning.counting import Books, judge
-from prep.planning.flows import Posted, add_up
+from prep.stocktake.methods import Units
+from prep.stocktake.tolerances import TAKEN
+from prep.stocktake.turnover import Posted, add_up
+from prep.stocktake.verdict import Books, judge
 from prep.store import changes, ledger, stocktakes
-from prep.store.books import Term, books, last_used
 from prep.store.engine import reading, writing
 from prep.store.ledger import Line
 from prep.store.queries import AT_ONCE, bottles, table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import JobRow, MovementRow
+from prep.store.term_sums import Term, books, last_used
 from tests.store.conftest import DAY, row
 
 IN, OUT = ("receive", "arrive", "make", "done"), (*("use", "make", "done") * 5, "discard")

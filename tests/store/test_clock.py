@@ -7,7 +7,9 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from prep.errors import Refused
-from prep.services import countdesk, counting, keeping, setting_up, shelves, stock
+from prep.services.inventory import backup, init
+from prep.services.stock import changes, listing
+from prep.services.stocktake import entry, stocktake
 from prep.store import ledger
 from tests.databases import made_once
 from tests.days import done_on
@@ -19,7 +21,7 @@ DAY = date(2027, 1, 11)
 def inventory(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A new inventory."""
     monkeypatch.setenv("PREP_DATABASE_URL", url)
-    made_once(url, "new", lambda: setting_up.init(None, "Ada", DAY, None, ""))
+    made_once(url, "new", lambda: init.init(None, "Ada", DAY, None, ""))
 
 
 @pytest.fixture
@@ -31,7 +33,7 @@ def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
 
 
 def receive(on: date) -> str:
-    return stock.receive(None, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", done_on(on))[0].code
+    return changes.receive(None, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", done_on(on))[0].code
 
 
 def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -39,34 +41,34 @@ def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: 
     with monkeypatch.context() as patch:
         patch.setattr(ledger, "now", lambda: ahead.isoformat(timespec="seconds"))
         code = receive(DAY + timedelta(days=400))
-        stock.use(None, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
-    stock.use(None, code, "20 g", "set back", "Ada", done_on(DAY))
-    held, moves = shelves.show(None, code)
+        changes.use(None, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
+    changes.use(None, code, "20 g", "set back", "Ada", done_on(DAY))
+    held, moves = listing.show(None, code)
     assert held.shown == "70 g"
     assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
     assert moves[0].job > moves[1].job > moves[2].job
     assert moves[0].at < moves[1].at
-    assert [m.reason for m in shelves.history(None, None, 3)] == ["set back", "ahead", "received"]
-    stock.undo(None, moves[1].job, "Ada", done_on(DAY))
-    assert shelves.show(None, code)[0].shown == "80 g"
-    assert keeping.check(None) == []
+    assert [m.reason for m in listing.history(None, None, 3)] == ["set back", "ahead", "received"]
+    changes.undo(None, moves[1].job, "Ada", done_on(DAY))
+    assert listing.show(None, code)[0].shown == "80 g"
+    assert backup.check(None) == []
 
 
 def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
     code = receive(DAY)
-    stock.use(None, code, "10 g", "", "Ada", done_on(DAY))
-    used = shelves.history(None, code, 1)[0].job
-    counting.open_count(None, None, False, "Ada", done_on(DAY))
-    counting.enter(None, None, code, countdesk.How(amount="60 g"), "Ada")
-    counting.close(None, None, True, True, "Ada", done_on(DAY))
+    changes.use(None, code, "10 g", "", "Ada", done_on(DAY))
+    used = listing.history(None, code, 1)[0].job
+    stocktake.open_count(None, None, False, "Ada", done_on(DAY))
+    stocktake.enter(None, None, code, entry.How(amount="60 g"), "Ada")
+    stocktake.close(None, None, True, True, "Ada", done_on(DAY))
     for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
         with pytest.raises(Refused, match="signed off"):
-            stock.use(None, code, "1 g", "", "Ada", done_on(late))
+            changes.use(None, code, "1 g", "", "Ada", done_on(late))
         with pytest.raises(Refused, match="signed off"):
-            stock.undo(None, used, "Ada", done_on(late))
-    assert shelves.show(None, code)[0].shown == "60 g"
-    assert stock.use(None, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
-    assert keeping.check(None) == []
+            changes.undo(None, used, "Ada", done_on(late))
+    assert listing.show(None, code)[0].shown == "60 g"
+    assert changes.use(None, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
+    assert backup.check(None) == []
 
 
 def test_moments_are_kept_in_utc_whatever_the_time_zone(zone: pytest.MonkeyPatch) -> None:
@@ -76,13 +78,13 @@ def test_moments_are_kept_in_utc_whatever_the_time_zone(zone: pytest.MonkeyPatch
         zone.setenv("TZ", name)
         time.tzset()
         before = datetime.now(UTC).replace(microsecond=0)
-        stock.use(None, code, "1 g", name, "Ada", done_on(DAY))
-        line = shelves.history(None, code, 1)[0]
+        changes.use(None, code, "1 g", name, "Ada", done_on(DAY))
+        line = listing.history(None, code, 1)[0]
         assert line.reason == name
         assert line.on == DAY
         assert line.at.endswith("+00:00")
         assert before <= datetime.fromisoformat(line.at) <= datetime.now(UTC)
         seen.append(line.at)
     assert seen == sorted(seen)
-    assert [(m.on, m.at) for m in shelves.history(None, code, 3)] == [(DAY, at) for at in reversed(seen)]
-    assert keeping.check(None) == []
+    assert [(m.on, m.at) for m in listing.history(None, code, 3)] == [(DAY, at) for at in reversed(seen)]
+    assert backup.check(None) == []

@@ -22,17 +22,17 @@ from sqlalchemy import select
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError, Refused
-from prep.planning.count_methods import Units
-from prep.planning.counting import judge
+from prep.stocktake.methods import Units
+from prep.stocktake.verdict import judge
 from prep.store import changes, ledger, seeding, stocktakes
-from prep.store.books import Term
-from prep.store.books import books as books_of
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
 from prep.store.ledger import Line
 from prep.store.queries import table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import BottleRow
+from prep.store.term_sums import Term
+from prep.store.term_sums import books as books_of
 from tests.databases import BACKENDS, create_throw_away, empty
 
 DAY = date(2027, 1, 4)

@@ -16,7 +16,9 @@ import pytest
 from sqlalchemy import text
 
 from prep.errors import PrepError, Refused
-from prep.services import carrying, counting, keeping, shelves, stock
+from prep.services.inventory import backup, export
+from prep.services.stock import changes, listing
+from prep.services.stocktake import stocktake
 from prep.store import migrate
 from prep.store.engine import open_engine, reading, url_of, writing
 from tests.databases import create_tables, everything, kill, made_once
@@ -67,9 +69,9 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     path = build(dump, tmp_path / "old.db")
     had = columns(path)
     before = rows(path, had)
-    keeping.upgrade(path)
+    backup.upgrade(path)
     assert rows(path, had) == before
-    assert keeping.check(path) == []
+    assert backup.check(path) == []
     new = open_engine(url_of(tmp_path / "new.db"))
     create_tables(new)
     new.dispose()
@@ -79,14 +81,14 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
         with pytest.raises(PrepError, match="append-only"), writing(engine) as connection:
             connection.execute(text(f"DELETE FROM {guarded}"))
     engine.dispose()
-    salt = next(h for h in shelves.list_stock(path, "sodium-chloride", None, False, None))
+    salt = next(h for h in listing.list_stock(path, "sodium-chloride", None, False, None))
     assert salt.shown == "400 g"
-    assert [count.status for count in counting.counts(path)] == ["closed"]
-    use = min(m.job for m in shelves.history(path, salt.code, 100) if m.kind == "use")
+    assert [count.status for count in stocktake.counts(path)] == ["closed"]
+    use = min(m.job for m in listing.history(path, salt.code, 100) if m.kind == "use")
     with pytest.raises(Refused, match="signed off"):
-        stock.undo(path, use, "Ada", done_on(DAY))
-    assert stock.use(path, salt.code, "80 g", "", "Ada", done_on(DAY)).shown == "320 g"
-    assert keeping.check(path) == []
+        changes.undo(path, use, "Ada", done_on(DAY))
+    assert changes.use(path, salt.code, "80 g", "", "Ada", done_on(DAY)).shown == "320 g"
+    assert backup.check(path) == []
 
 
 def _upgrade() -> None:
@@ -99,8 +101,8 @@ def test_killed_in_an_upgrade_the_database_is_the_old_or_the_new_one(
     url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("PREP_DATABASE_URL", url)
-    carrying.export(build(STORED[0], tmp_path / "stored.db"), tmp_path / "stored")
-    carrying.import_(None, tmp_path / "stored")
+    export.export(build(STORED[0], tmp_path / "stored.db"), tmp_path / "stored")
+    export.import_(None, tmp_path / "stored")
     before = everything(url)  # of the columns that this version knows
     release(tmp_path, monkeypatch)
     draw = random.Random(3)
@@ -116,7 +118,7 @@ def test_killed_in_an_upgrade_the_database_is_the_old_or_the_new_one(
         with reading(engine) as connection:
             seen.add(migrate.revision(connection))
         assert everything(url) == before
-        assert keeping.check(None) == []  # opening it finishes the upgrade
+        assert backup.check(None) == []  # opening it finishes the upgrade
         assert everything(url) == before
         with reading(engine) as connection:
             assert migrate.revision(connection) == "0002"

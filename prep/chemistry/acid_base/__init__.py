@@ -1,0 +1,1 @@
+"""Acids and bases: pH, buffers, end points, indicators."""

@@ -1,0 +1,69 @@
+"""Activity coefficients of ions in water (Davies), and constants carried to another temperature."""
+
+from functools import lru_cache
+from math import pow, sqrt
+
+from prep.chemistry.acid_base.species import Step, system
+from prep.errors import PrepError
+
+LIMIT_I = 0.5
+"""Ionic strength [mol/kg] up to which the Davies equation is used; above, its coefficients are held there."""
+
+LOWEST_C, HIGHEST_C = 0.0, 60.0
+
+DAVIES = "C. W. Davies, Ion Association (1962): log10 gamma = -A z^2 (sqrt I/(1 + sqrt I) - 0.3 I)"
+DEBYE_HUCKEL = (
+    "A = 1.8248e6 sqrt(density)/(permittivity T)^1.5; permittivity: Malmberg & Maryott, J. Res. NBS 56 (1956) 1; "
+    "density: Kell, J. Chem. Eng. Data 20 (1975) 97"
+)
+
+_GAS_J = 8.314462618
+_LN10 = 2.302585092994046
+_T0_K, _T25_K = 273.15, 298.15
+
+
+def check_temperature(temperature_c: float) -> None:
+    """Raise PrepError outside what the constants and van 't Hoff's rule can carry."""
+    if not LOWEST_C <= temperature_c <= HIGHEST_C:
+        raise PrepError(
+            f"The acid constants are used from {LOWEST_C:g} to {HIGHEST_C:g} degC, not at {temperature_c:g} degC."
+        )
+
+
+@lru_cache(maxsize=256)
+def debye_huckel_a(temperature_c: float) -> float:
+    """Debye-Huckel A of water [kg^0.5 mol^-0.5], log10 form: 0.511 at 25 degC. Sources in `DEBYE_HUCKEL`."""
+    t = temperature_c
+    permittivity = 87.740 - 0.40008 * t + 9.398e-4 * t**2 - 1.410e-6 * t**3
+    density = (
+        999.83952
+        + 16.945176 * t
+        - 7.9870401e-3 * t**2
+        - 46.170461e-6 * t**3
+        + 105.56302e-9 * t**4
+        - 280.54253e-12 * t**5
+    ) / (1 + 16.879850e-3 * t)
+    return 1.8248e6 * sqrt(density / 1000) / pow(permittivity * (t + _T0_K), 1.5)
+
+
+def davies(ionic_strength: float) -> float:
+    """f(I) with log10 gamma = -A z^2 f: sqrt I/(1 + sqrt I) - 0.3 I, held at its value at `LIMIT_I` above it.
+
+    Held, because the equation turns round near 0.4 and far above would make coefficients without bound.
+    """
+    i = ionic_strength if ionic_strength < LIMIT_I else LIMIT_I
+    root = sqrt(i)
+    return root / (1 + root) - 0.3 * i
+
+
+def pka_at(step: Step, temperature_c: float) -> float:
+    """pKa at a temperature: pKa(25) + dH/(R ln 10) (1/T - 1/298.15 K) (van 't Hoff, dH constant)."""
+    if step.dh_kj_mol is None:
+        return step.pka
+    return step.pka + 1000 * step.dh_kj_mol / (_GAS_J * _LN10) * (1 / (temperature_c + _T0_K) - 1 / _T25_K)
+
+
+@lru_cache(maxsize=1024)
+def pkas(key: str, temperature_c: float) -> tuple[float, ...]:
+    """Every pKa of a system at a temperature, from the most protonated form downwards."""
+    return tuple(pka_at(step, temperature_c) for step in system(key).steps)

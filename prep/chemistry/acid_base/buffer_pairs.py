@@ -1,0 +1,131 @@
+"""Other pairs that make the same buffer: what is conserved is the weak acid or base in total, and the strong ions.
+
+A solution of one weak system has the pH that follows from two totals: moles of the system (acetate in any form)
+and the summed charge of the strong ions. Two ingredients that give both are as good as those written: acid and
+strong base, salt and strong acid, acid and salt. The ions that stand by may differ, so the pH may differ by what
+their activities differ: sodium for potassium, a chloride more.
+"""
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from itertools import combinations
+
+from prep.chemistry.model import Form, Line, Solution, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.quantities import figures
+from prep.chemistry.strength.strengths import moles_in
+from prep.errors import PrepError
+
+_MOST = 12
+_CHECK = "add it, stirring; check the pH with a meter once it is made up"
+_IONS = frozenset({"Na+", "K+", "Cl-"})
+"""Ions that stand by in any buffer of a school without precipitating or reacting: common practice, no source."""
+_VOLATILE = frozenset({"carbonate", "sulfite", "sulfide"})
+"""Systems of which an acid drives out a gas: there the total is not conserved."""
+
+Totals = tuple[str, Fraction, Fraction]
+"""The weak system's key ("" = none), moles of it and summed charge of strong ions, per ug or nL of an item."""
+
+
+def alternatives(
+    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution], making: Making
+) -> list[Route]:
+    """Routes to a buffer from two ingredients that give the totals of its recipe; the simplest first.
+
+    Only for recipes in water of one weak system whose every ingredient has a known composition. Sources are
+    substances and stock solutions. At most twelve. Empty where there is none.
+    """
+    if solution.purpose != "buffer" or not solution.recipe or solution.make_up_with != "water":
+        return []
+    items: dict[str, Substance | Solution] = {**substances, **solutions}
+    written = []
+    for line in solution.recipe:
+        known = items.get(line.item)
+        totals = _totals(known, making) if known is not None else None
+        if totals is None:
+            return []
+        written.append((totals, Fraction(line.amount, solution.recipe_nl)))
+    systems = {key for (key, _, _), _ in written if key}
+    if len(systems) != 1 or systems & _VOLATILE:
+        return []
+    (system,) = systems
+    total = sum((moles * amount for (_, moles, _), amount in written), Fraction(0))
+    charge = sum((strong * amount for (_, _, strong), amount in written), Fraction(0))
+    sources = list(_sources(system, substances, solutions, making))
+    found: list[tuple[tuple[int, str, str], Route]] = []
+    for (one, first), (other, second) in combinations(sources, 2):
+        amounts = _solve(first, second, total, charge)
+        same = {one.code, other.code} == {line.item for line in solution.recipe}
+        if amounts is None or same or _volume(one, amounts[0]) + _volume(other, amounts[1]) > Fraction(9, 10):
+            continue
+        said = Line(
+            f"conserved: {_per_l(total)} mol/L of {system} in all, strong ions {_per_l(charge)} mol/L; "
+            f"solved for {one.name} and {other.name}"
+        )
+        parts = tuple(
+            Part((Option(item.code, amount, (said,) if number == 0 else ()),), "" if number == 0 else _CHECK)
+            for number, (item, amount) in enumerate(zip((one, other), amounts, strict=True))
+        )
+        rank = (sum(isinstance(item, Substance) for item in (one, other)), one.code, other.code)
+        found.append((rank, Route(RouteKind.RECIPE, parts)))
+    found.sort(key=lambda pair: pair[0])
+    return [route for _, route in found[:_MOST]]
+
+
+def _sources(
+    system: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution], making: Making
+) -> Iterable[tuple[Substance | Solution, Totals]]:
+    """What can give the system, or strong ions alone, by code."""
+    stocks = [s for s in solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"]
+    items: list[Substance | Solution] = [*substances.values(), *stocks]
+    for item in sorted(items, key=lambda i: i.code):
+        totals = _totals(item, making)
+        if totals is not None and totals[0] in (system, "") and (totals[1] or totals[2]):
+            yield item, totals
+
+
+def _totals(item: Substance | Solution, making: Making) -> Totals | None:
+    """Totals of one base unit (ug or nL) of an item; None where its composition is not known or does not serve."""
+    from prep.chemistry.acid_base.species import of_formula
+
+    try:
+        if isinstance(item, Solution):
+            formula = "" if item.recipe else making.formula_of(item)
+            mol_per_l = making.mol_per_l(item) if formula else None
+            moles = None if mol_per_l is None else Fraction(mol_per_l) / 10**9
+        else:
+            formula = item.formula
+            moles = moles_in(item) if formula and item.form is not Form.GAS else None
+        if moles is None:
+            return None
+        species = of_formula(formula)
+    except PrepError:
+        return None
+    if len(species.systems) > 1 or any(ion not in _IONS for ion, _, _ in species.ions):
+        return None
+    key, count = species.systems[0] if species.systems else ("", 0)
+    return key, moles * count, moles * species.charge
+
+
+def _solve(first: Totals, second: Totals, total: Fraction, charge: Fraction) -> tuple[Fraction, Fraction] | None:
+    """How much of each gives both totals; None where they cannot, or one is not needed."""
+    _, a, c = first
+    _, b, d = second
+    determinant = a * d - b * c
+    if not determinant:
+        return None
+    x = (total * d - b * charge) / determinant
+    y = (a * charge - total * c) / determinant
+    return (x, y) if x > 0 and y > 0 else None
+
+
+def _volume(item: Substance | Solution, amount: Fraction) -> Fraction:
+    solid = isinstance(item, Substance) and item.form is Form.SOLID
+    return Fraction(0) if solid else amount
+
+
+def _per_l(per_nl: Fraction) -> str:
+    value = per_nl * 10**9
+    return figures(Decimal(value.numerator) / Decimal(value.denominator))

@@ -1,0 +1,296 @@
+"""Buffers: how much of what is held gives a pH, how well the solution then holds it, and how far it moves."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from math import ceil, floor
+
+from prep.chemistry.acid_base import activity, equilibrium
+from prep.chemistry.acid_base.equilibrium import PhResult, capacity, check_ph, mixture_of, solve
+from prep.chemistry.acid_base.species import Component, Species, of_formula, system
+from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.model import Line
+from prep.chemistry.quantities import figures, tidy
+from prep.errors import PrepError
+
+HOLDS_PH = 1.5
+"""How far from its pKa' a pair still counts as a buffer: there the weaker form is 3 % of the whole."""
+
+_WELL_PH = 1.0
+_MASS_SOURCE = "standard atomic weights (molmass)"
+_STRONG_SYSTEMS = ("sulfate",)  # sulfuric acid and its hydrogen salts serve as strong acids beside a weaker system
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One of the two ingredients as it is held.
+
+    A solid or a pure liquid: `assay_pct` [% w/w of `formula`] and, for a liquid, `density_g_ml`. A solution:
+    `mol_per_l`.
+    """
+
+    name: str
+    formula: str
+    assay_pct: Decimal = Decimal(100)
+    density_g_ml: Decimal | None = None
+    mol_per_l: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """How much of an ingredient: moles, and the mass [g] or volume [mL] to take (a liquid has both)."""
+
+    name: str
+    formula: str
+    mol: float
+    mass_g: Decimal | None
+    volume_ml: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Buffer:
+    """A designed buffer. `capacity`: mol of strong base per litre and pH unit; `holds`: the pH it can have.
+
+    `components` are its contents, for `shift` and for end points. `pka_effective` is the nearest pKa', at this
+    ionic strength.
+    """
+
+    ph: float
+    total_mol_per_l: float
+    volume_ml: Decimal
+    parts: tuple[Part, ...]
+    capacity: float
+    ionic_strength: float
+    pka_effective: float
+    holds: tuple[tuple[float, float], ...]
+    components: tuple[Component, ...]
+    valid: bool
+    note: str
+    working: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """pH before and after something was added."""
+
+    before: PhResult
+    after: PhResult
+
+    @property
+    def change(self) -> float:
+        """By how much pH moved."""
+        return self.after.ph - self.before.ph
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """The two ingredients: from a share x in 0..1 to components [mol/L], the second one growing with x."""
+
+    key: str
+    total: float
+    one: Species
+    other: Species
+    shared: bool
+    swapped: bool = False  # the strong acid or base was named first
+
+    def at(self, x: float) -> tuple[Component, ...]:
+        """Both components in the order they were named in."""
+        first = self.total / self.one.count_of(self.key)
+        if self.shared:
+            second = x * self.total / self.other.count_of(self.key)
+            return Component(self.one, (1 - x) * first, True), Component(self.other, second, True)
+        # Enough strong acid or base for every step of the system, and a little over.
+        most = 1.05 * len(system(self.key).steps) * self.total
+        parts = Component(self.one, first, True), Component(self.other, x * most, True)
+        return parts[::-1] if self.swapped else parts
+
+
+def design(
+    pair: tuple[Held, Held],
+    ph: float,
+    total_mol_per_l: float,
+    volume_ml: Decimal,
+    temperature_c: float = 25.0,
+    *,
+    activities: bool = True,
+) -> Buffer:
+    """Amounts of both ingredients for `volume_ml` [mL] of buffer at `ph` and `total_mol_per_l` [mol/L] in all.
+
+    The pair: an acid and its salt, an acid and a strong base, or a salt and a strong acid. The total counts
+    every form of the buffering system. The share is found by halving, as pH follows it in one direction.
+    Raises PrepError: no such pair, nothing to make, or a pH that the pair cannot hold (the limit is named).
+    """
+    check_ph(ph)
+    if total_mol_per_l <= 0 or volume_ml <= 0:
+        raise PrepError("A buffer needs a strength and a volume of more than nothing.")
+    found = _pair(pair, total_mol_per_l)
+
+    def ph_at(x: float) -> float:
+        return solve(mixture_of(found.at(x)), temperature_c, activities=activities)[0]
+
+    ends = ph_at(0.0), ph_at(1.0)
+    rising = ends[1] > ends[0]
+    reached = min(ends) <= ph <= max(ends)
+    low, high = 0.0, 1.0
+    for _ in range(60 if reached else 0):
+        middle = (low + high) / 2
+        low, high = (middle, high) if (ph_at(middle) < ph) == rising else (low, middle)
+    x = (low + high) / 2
+    components = found.at(x)
+    result = equilibrium.ph_of(components, temperature_c, activities=activities)
+    constants = _effective(found.key, result.ionic_strength, temperature_c, activities)
+    holds = _holds(found, temperature_c, activities)
+    called = f"{pair[0].name} and {pair[1].name}"
+    if not any(a <= ph <= b for a, b in holds):
+        raise PrepError(_cannot(called, ph, total_mol_per_l, holds, ends))
+    nearest = min(constants, key=lambda constant: abs(constant - ph))
+    beta = capacity(mixture_of(components), temperature_c, activities=activities)
+    lines: list[Line] = [
+        Line(
+            f"{called}: {found.total:g} mol/L in all of {system(found.key).name} and its bases; share found so "
+            f"that pH = {ph:g}: " + " and ".join(f"{c.mol_per_kg:.5g} mol/L of {c.species.formula}" for c in components)
+        )
+    ]
+    parts = tuple(_part(held, c.mol_per_kg, volume_ml, lines) for held, c in zip(pair, components, strict=True))
+    if sum(p.volume_ml or 0 for p in parts) > volume_ml:
+        raise PrepError(
+            f"The ingredients alone come to more than {figures(volume_ml)} mL: what is held is too weak for "
+            f"{total_mol_per_l:g} mol/L of buffer."
+        )
+    lines.append(
+        Line(
+            f"capacity: {beta:.4g} mol/L of strong base per pH unit (from the pH with a little acid and a "
+            f"little base); pKa' = {nearest:.2f} at this ionic strength"
+        )
+    )
+    note = result.note
+    if abs(nearest - ph) > _WELL_PH:
+        weak = f"pH {ph:g} is {abs(nearest - ph):.1f} from pKa' {nearest:.2f}: the buffer is weak there."
+        note = f"{note} {weak}".strip()
+    return Buffer(
+        result.ph,
+        total_mol_per_l,
+        volume_ml,
+        parts,
+        beta,
+        result.ionic_strength,
+        nearest,
+        holds,
+        components,
+        result.valid,
+        note,
+        (*lines, *result.working),
+    )
+
+
+def shift(
+    components: Sequence[Component],
+    volume_ml: float,
+    added: Sequence[Component],
+    added_ml: float,
+    temperature_c: float = 25.0,
+    *,
+    activities: bool = True,
+) -> Shift:
+    """How far pH moves when `added_ml` [mL] of a solution joins `volume_ml` [mL]; volumes taken as additive.
+
+    Raises PrepError for a volume of nothing.
+    """
+    if volume_ml <= 0 or added_ml < 0:
+        raise PrepError("The volume that is there must be more than nothing, and what is added not less.")
+    whole = volume_ml + added_ml
+    mixed = equilibrium.mix(((mixture_of(components), volume_ml / whole), (mixture_of(added), added_ml / whole)))
+    ph, strength = solve(mixed, temperature_c, activities=activities)
+    return Shift(
+        equilibrium.ph_of(components, temperature_c, activities=activities),
+        equilibrium.result(mixed, ph, strength, temperature_c, activities=activities, per_litre=True),
+    )
+
+
+def _pair(pair: tuple[Held, Held], total: float) -> _Pair:
+    one, other = (of_formula(held.formula, called=held.name) for held in pair)
+    shared = [key for key, _ in one.systems if other.count_of(key)]
+    if shared and one != other:
+        return _Pair(shared[0], total, one, other, True)
+    for first, second in ((one, other), (other, one)):
+        weak = [key for key, _ in first.systems if key not in _STRONG_SYSTEMS]
+        strong = not any(key not in _STRONG_SYSTEMS for key, _ in second.systems)
+        if weak and strong and (second.charge or second.systems):
+            return _Pair(weak[0], total, first, second, False, swapped=first != one)
+    raise PrepError(
+        f"{pair[0].name} and {pair[1].name} make no buffer; accepted is an acid and its own salt, an acid and a "
+        "strong base, or a salt and a strong acid."
+    )
+
+
+def _effective(key: str, strength: float, temperature_c: float, activities: bool) -> tuple[float, ...]:
+    """pKa' of each step: the pH at which acid and base are equal, pKa + A f(I) (2 z - 1)."""
+    af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
+    steps = system(key).steps
+    constants = activity.pkas(key, temperature_c)
+    return tuple(k + af * (2 * step.charge - 1) for k, step in zip(constants, steps, strict=True))
+
+
+def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[float, float], ...]:
+    """The pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
+
+    def at(x: float) -> tuple[float, tuple[float, ...]]:
+        ph, strength = solve(mixture_of(found.at(x)), temperature_c, activities=activities)
+        return ph, _effective(found.key, strength, temperature_c, activities)
+
+    (first, _), (last, _) = at(0.0), at(1.0)
+    rising = last > first
+    ranges: list[tuple[float, float]] = []
+    for i in range(len(system(found.key).steps)):
+        edges = []
+        for away in (-HOLDS_PH, HOLDS_PH):
+            low, high = 0.0, 1.0
+            for _ in range(40):
+                middle = (low + high) / 2
+                ph, constants = at(middle)
+                low, high = (middle, high) if (ph < constants[i] + away) == rising else (low, middle)
+            edges.append(at((low + high) / 2)[0])
+        if edges[1] - edges[0] < 0.01:  # both at an end of what the pair reaches
+            continue
+        if ranges and edges[0] <= ranges[-1][1]:
+            ranges[-1] = ranges[-1][0], max(edges[1], ranges[-1][1])
+        else:
+            ranges.append((edges[0], edges[1]))
+    return tuple(ranges)
+
+
+def _cannot(
+    called: str, ph: float, total: float, holds: Sequence[tuple[float, float]], ends: tuple[float, float]
+) -> str:
+    if not holds:
+        return (
+            f"{called} at {total:g} mol/L hold no pH: their mixtures run from pH {min(ends):.1f} to "
+            f"{max(ends):.1f}, more than {HOLDS_PH:g} from any pKa'."
+        )
+    # Rounded inwards: what the sentence accepts must be accepted.
+    can = " or ".join(f"{ceil(100 * low) / 100:.2f} to {floor(100 * high) / 100:.2f}" for low, high in holds)
+    return f"{called} at {total:g} mol/L cannot hold pH {ph:g}; accepted is pH {can}."
+
+
+def _part(held: Held, mol_per_l: float, volume_ml: Decimal, lines: list[Line]) -> Part:
+    mol = Decimal(repr(mol_per_l)) * volume_ml / 1000
+    if held.mol_per_l is not None:
+        if held.mol_per_l <= 0:
+            raise PrepError(f"The strength of {held.name} must be more than nothing.")
+        volume = tidy(mol / held.mol_per_l * 1000)
+        lines.append(Line(f"{held.name}: {figures(mol)} mol / {figures(held.mol_per_l)} mol/L = {figures(volume)} mL"))
+        return Part(held.name, held.formula, float(mol), None, volume)
+    mass = tidy(mol * molar_mass(held.formula) * 100 / held.assay_pct)
+    assay = "" if held.assay_pct == 100 else f" / {figures(held.assay_pct / 100)}"
+    lines.append(
+        Line(
+            f"{held.name}: {figures(mol)} mol x {figures(molar_mass(held.formula), 6)} g/mol{assay} = "
+            f"{figures(mass)} g",
+            _MASS_SOURCE,
+        )
+    )
+    if held.density_g_ml is None:
+        return Part(held.name, held.formula, float(mol), mass, None)
+    volume = tidy(mass / held.density_g_ml)
+    lines.append(Line(f"{figures(mass)} g / {figures(held.density_g_ml)} g/mL = {figures(volume)} mL"))
+    return Part(held.name, held.formula, float(mol), mass, volume)

@@ -1,0 +1,1 @@
+"""Chemical formulas: composition, molar mass, hydrates."""

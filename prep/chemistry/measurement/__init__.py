@@ -1,0 +1,1 @@
+"""Measuring: instruments, readings, uncertainty, standardisation."""

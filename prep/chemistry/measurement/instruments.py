@@ -1,0 +1,278 @@
+"""Which of the room's instruments measures an amount well enough, and what can be read on it.
+
+Amounts are ledger integers (nL or ug) at the door and inside; a tolerance is a relative fraction, compared with
+the expanded uncertainty (k = 2) of the whole way of measuring. The coarsest adequate instrument is chosen: a
+measuring cylinder before a burette before a pipette, fewest fillings first. What is too small for all of them
+goes through as few intermediate dilutions as will do.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from functools import lru_cache
+from math import ceil, sqrt
+
+from prep.chemistry.measurement.readings import (
+    MOST_FILLINGS,
+    Intermediate,
+    Made,
+    Measured,
+    Reading,
+    Scale,
+    base_of,
+    combined_expanded,
+    flask_uncertainty,
+    nearest,
+)
+from prep.chemistry.measurement.uncertainty import COVERAGE
+from prep.chemistry.model import Instrument, InstrumentKind, Measure
+from prep.chemistry.quantities import BASE_PER_UNIT
+
+__all__ = ["Intermediate", "Made", "Measured", "Measuring", "Reading", "sizes", "vessel_for"]
+
+_DELIVERING = (
+    InstrumentKind.CYLINDER,
+    InstrumentKind.BURETTE,
+    InstrumentKind.GRADUATED_PIPETTE,
+    InstrumentKind.PIPETTE,
+)
+_VESSELS = (InstrumentKind.FLASK, InstrumentKind.CYLINDER, InstrumentKind.BEAKER)
+_MOST_INTERMEDIATES = 3
+_VESSEL_SHARE = 3
+"""A vessel may use up a third of a solution's tolerance: common practice, no source."""
+_FACTORS = (5, 10, 20, 25, 50, 100, 200, 500, 1000)
+_DRAINED = 0.9
+"""How much of a flask can be taken out of it in measured parts: common practice, no source."""
+_MOST_UG_PER_NL = 0.02
+"""An intermediate made from a solid holds 20 g/L at most, so that most salts dissolve: common practice, no
+source."""
+
+
+class Measuring:
+    """The room's instruments, asked for one amount at a time. Keep one: it remembers its answers."""
+
+    def __init__(self, instruments: Iterable[Instrument]) -> None:
+        self.instruments = tuple(instruments)
+        self._volume = [
+            sorted(
+                (Scale(i) for i in self.instruments if i.kind is kind and i.capacity > 0),
+                key=lambda s: (s.capacity, -s.instrument.tolerance, s.instrument.code),
+            )
+            for kind in _DELIVERING
+        ]
+        self._mass = [
+            sorted(
+                (Scale(i) for i in self.instruments if i.kind is InstrumentKind.BALANCE and i.capacity > 0),
+                key=lambda s: (-s.step, s.capacity, s.instrument.code),
+            )
+        ]
+        self._flasks = sorted(
+            (i for i in self.instruments if i.kind is InstrumentKind.FLASK),
+            key=lambda i: (i.capacity, -i.tolerance, i.code),
+        )
+        self._marks = sorted({s.capacity * n for s in self._volume[-1] for n in range(1, MOST_FILLINGS + 1)})
+        self.measure = lru_cache(maxsize=65536)(self._measure)
+        self.sizes = lru_cache(maxsize=None)(self._sizes)
+        self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(base for base, _ in self.sizes(pct)))
+
+    def _measure(self, base: int, measure: Measure, tolerance: float, intermediates: int = 1) -> Measured | None:
+        """How to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
+
+        `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0 or False
+        the amount is measured as it is. None when the room owns nothing that could measure such an amount.
+        """
+        if base <= 0:
+            return None
+        direct = self._direct(base, measure, tolerance)
+        if direct is None or not direct.adequate:
+            for count in range(1, min(intermediates, _MOST_INTERMEDIATES) + 1):
+                steps = self._through(base, measure, tolerance, count)
+                if steps:
+                    first = steps[0].source
+                    return Measured(first.base, first, steps, combined_expanded(steps), tolerance)
+        if direct is None:
+            return None
+        return Measured(direct.base, direct, (), direct.expanded, tolerance)
+
+    def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
+        """The same measurements on one first intermediate, made once for all; None where no flask of the room does.
+
+        All of `found` begin with an intermediate of the same strength. Each goes on as before; the flask holds what
+        all take of it, and no more leaves the bottle than without.
+        """
+        first = found[0].dilutions[0]
+        total = sum(f.dilutions[0].then.base for f in found)
+        most = sum(base_of(f.dilutions[0].flask.capacity) for f in found)
+        share = min(f.tolerance / sqrt(2 * len(f.dilutions) + 1) for f in found)
+        for flask in self._flasks:
+            made = base_of(flask.capacity)
+            base, over = divmod(first.source.base * made, base_of(first.flask.capacity))
+            if over or total > made * _DRAINED or made > most or COVERAGE * flask_uncertainty(flask) > share:
+                continue
+            source = self._direct(base, measure, share)
+            if source is None or not source.adequate or source.base != base:
+                continue
+            out = []
+            for f in found:
+                steps = (Intermediate(source, flask, f.dilutions[0].then), *f.dilutions[1:])
+                out.append(Measured(base, source, steps, combined_expanded(steps), f.tolerance))
+            return tuple(out)
+        return None
+
+    def vessel_for(self, base: int, tolerance_pct: Decimal) -> Made | None:
+        """The vessel that makes the least volume of at least `base` nL; None when none is large enough."""
+        bases = self._size_list(tolerance_pct)
+        at = bisect_left(bases, base)
+        if at == len(bases):
+            return None
+        made, vessel = self.sizes(tolerance_pct)[at]
+        return Made(vessel, made, bases)
+
+    # Amounts ------------------------------------------------------------------------------------------
+
+    def _direct(self, amount: int, measure: Measure, tolerance: float) -> Reading | None:
+        """The coarsest adequate reading, or the most exact one."""
+        best: Reading | None = None
+        for scales in self._mass if measure is Measure.MASS else self._volume:
+            chosen: Reading | None = None
+            for scale in scales:
+                reading = scale.read(amount, tolerance)
+                if reading is None:
+                    continue
+                if reading.adequate:
+                    if chosen is None or reading.fillings < chosen.fillings:
+                        chosen = reading
+                    if chosen.fillings == 1:
+                        break
+                elif best is None or reading.expanded < best.expanded:
+                    best = reading
+            if chosen is not None:
+                return chosen
+        return best
+
+    def _through(self, amount: int, measure: Measure, tolerance: float, count: int) -> tuple[Intermediate, ...] | None:
+        """`count` dilutions that together are within the tolerance: smallest flask, then least of the stock.
+
+        Each of the 2 `count` + 1 readings and made-up volumes may use an equal part of the tolerance in
+        quadrature, so their sum keeps to it.
+        """
+        share = tolerance / sqrt(2 * count + 1)
+        flasks = [f for f in self._flasks if COVERAGE * flask_uncertainty(f) <= share]
+        return self._chain(amount, measure, share, flasks, count) if flasks else None
+
+    def _chain(
+        self, amount: int, measure: Measure, share: float, flasks: Sequence[Instrument], count: int
+    ) -> tuple[Intermediate, ...] | None:
+        sources = list(self._sources(amount, measure, share))
+        for flask in flasks:
+            made = base_of(flask.capacity)
+            most = int(made * _MOST_UG_PER_NL) if measure is Measure.MASS else made // 2
+            for source in sources:
+                if source.base > most:
+                    break
+                # What was set on the first instrument is known, so the second figure makes good for it.
+                wanted = (2 * amount * made + source.base) // (2 * source.base)
+                if not 0 < wanted <= made // 2:
+                    continue
+                if count == 1:
+                    then = self._direct(wanted, Measure.VOLUME, share)
+                    if then is not None and then.adequate:
+                        return (Intermediate(source, flask, then),)
+                else:
+                    rest = self._chain(wanted, Measure.VOLUME, share, flasks, count - 1)
+                    if rest and rest[0].source.base <= made // 2:
+                        return (Intermediate(source, flask, rest[0].source), *rest)
+                    break  # a larger source only makes what goes on smaller
+        return None
+
+    def _sources(self, amount: int, measure: Measure, share: float) -> Iterator[Reading]:
+        """Readings that are within the share and larger than the amount, ascending."""
+        tried = {amount * factor for factor in _FACTORS}
+        if measure is Measure.VOLUME:
+            tried.update(mark for mark in self._marks if mark > amount)
+        else:
+            tried.update(
+                nearest(int(n * scale.error * COVERAGE / share), scale.step)
+                for scale in self._mass[0]
+                for n in (2, 5, 10)
+            )
+        found: dict[int, Reading] = {}
+        for wanted in tried:
+            reading = self._direct(wanted, measure, share) if wanted > amount else None
+            if reading is not None and reading.adequate:
+                found.setdefault(reading.base, reading)
+        for base in sorted(found):
+            exact = self._direct(base, measure, share)
+            if exact is not None and exact.adequate:
+                yield exact
+
+    # Volumes made up ----------------------------------------------------------------------------------
+
+    def _sizes(self, tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
+        found: dict[int, tuple[int, int, str, Instrument]] = {}
+        for instrument in self.instruments:
+            if instrument.kind not in _VESSELS or instrument.capacity <= 0:
+                continue
+            rank = _VESSELS.index(instrument.kind)
+            capacity = base_of(instrument.capacity)
+            for base in _graduations(instrument, capacity, tolerance_pct):
+                key = (rank, capacity, instrument.code, instrument)
+                if base not in found or key[:3] < found[base][:3]:
+                    found[base] = key
+        return tuple((base, found[base][3]) for base in sorted(found))
+
+
+def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
+    """Volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
+
+    A flask makes its mark; a cylinder or a graduated beaker round graduations from a quarter of its scale
+    up, if its tolerance there is a third of the solution's or less. A flask is preferred, then the smaller
+    vessel.
+    """
+    return _room(instruments).sizes(tolerance_pct)
+
+
+def vessel_for(volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]) -> Made | None:
+    """The vessel that makes the least volume of at least `volume_ml` to within the tolerance; None = too much.
+
+    Tight tolerances leave the flasks; loose ones also a cylinder or a graduated beaker.
+    """
+    return _room(instruments).vessel_for(ceil(volume_ml * BASE_PER_UNIT), tolerance_pct)
+
+
+_ROOMS: dict[int, Measuring] = {}
+
+
+def _room(instruments: Sequence[Instrument]) -> Measuring:
+    """The same tuple of instruments again costs a look, not a new `Measuring`."""
+    if not isinstance(instruments, tuple):
+        return Measuring(instruments)
+    known = _ROOMS.get(id(instruments))
+    if known is None or known.instruments is not instruments:
+        while len(_ROOMS) >= 8:
+            _ROOMS.pop(next(iter(_ROOMS)))
+        known = _ROOMS[id(instruments)] = Measuring(instruments)
+    return known
+
+
+def _graduations(instrument: Instrument, capacity: int, tolerance_pct: Decimal) -> Iterable[int]:
+    if tolerance_pct <= 0:
+        return ()
+    least = ceil(instrument.tolerance * BASE_PER_UNIT * 100 * _VESSEL_SHARE / tolerance_pct)
+    if instrument.kind is InstrumentKind.FLASK:
+        return (capacity,) if least <= capacity else ()
+    step = _round_step(base_of(instrument.resolution) or capacity, capacity)
+    first = -(-max(capacity // 4, least) // step) * step
+    return range(first, capacity + 1, step)
+
+
+def _round_step(division: int, capacity: int) -> int:
+    """Nobody makes 990 mL: the first of 1, 2, 5, 10, ... that is on the graduations, 25 or fewer to the scale."""
+    power = 1
+    while True:
+        for step in (power, 2 * power, 5 * power):
+            if step * 25 >= capacity and step % division == 0:
+                return step
+        if power > capacity:
+            return division
+        power *= 10

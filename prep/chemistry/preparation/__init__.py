@@ -1,0 +1,1 @@
+"""How a solution is prepared: routes, vessels, steps, instructions."""

@@ -1,0 +1,344 @@
+"""How a solution can be made from what a room may hold: its routes, each with its parts per nL of product.
+
+A route is found once per solution and scaled to any volume. Figures are exact fractions; what the room can
+measure of them is the next step's business (`prep.chemistry.preparation.vessels`).
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
+from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength.dilution import common_kind
+from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
+from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.strengths import MASS_SOURCE, Converted, convert, in_bottle
+from prep.errors import PrepError
+
+
+class Making:
+    """The routes of every solution in a catalogue, worked out when first asked for.
+
+    `problems` holds, per solution, the sentence that says why a source was ruled out (solubility, a density
+    that is wanting): a solution without a route is a finding of the plan, not an error of the program.
+    """
+
+    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
+        self._substances = substances
+        self._solutions = solutions
+        self._reagents: dict[str, list[Substance]] = defaultdict(list)
+        for _, substance in sorted(substances.items()):
+            self._reagents[substance.solute].append(substance)
+        self._strengths: dict[str, list[Solution]] = defaultdict(list)
+        for _, solution in sorted(solutions.items()):
+            if solution.solute and solution.strength and not solution.recipe:
+                self._strengths[solution.solute].append(solution)
+        self._routes: dict[str, tuple[Route, ...]] = {}
+        self._weaker: dict[str, tuple[Option, ...]] = {}
+        self._abouts: dict[str, About] = {}
+        self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
+        self.problems: dict[str, list[str]] = defaultdict(list)
+
+    def routes(self, code: str) -> tuple[Route, ...]:
+        """Every way to make the solution: its card's sources first, then in order of fewest steps.
+
+        Empty when there is none; `problems` then says why.
+        """
+        known = self._routes.get(code)
+        if known is None:
+            known = self._routes[code] = tuple(self._find(self._solutions[code]))
+        return known
+
+    def weaker(self, code: str) -> tuple[Option, ...]:
+        """Solutions of the same solute in water that are no stronger, strongest first: they can give a part of it.
+
+        `per_nl` (1 or more) is for all of the solute, so such a solution never serves alone. Empty for a recipe.
+        """
+        known = self._weaker.get(code)
+        if known is None:
+            known = self._weaker[code] = tuple(self._find_weaker(self._solutions[code]))
+        return known
+
+    def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
+        """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
+        strength = strength or solution.strength
+        if strength is None or not self.formula_of(solution):
+            return None
+        if strength is solution.strength:
+            return self._nominal(solution, StrengthKind.MOL_PER_L).strength.value
+        return convert(strength, StrengthKind.MOL_PER_L, self._about(solution)).strength.value
+
+    def formula_of(self, solution: Solution) -> str:
+        """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
+        return self._about(solution).formula
+
+    def as_on_card(self, solution: Solution, found: Strength) -> Strength:
+        """A strength in the kind that the solution's card has. Raises PrepError where that cannot be."""
+        if solution.strength is None or found.kind is solution.strength.kind:
+            return found
+        return convert(found, solution.strength.kind, self._about(solution)).strength
+
+    def found_over_nominal(self, solution: Solution, found: Strength) -> tuple[Fraction, bool]:
+        """A found strength over the nominal, and whether it is within the solution's tolerance."""
+        if solution.strength is None:
+            return Fraction(1), True
+        same = self.as_on_card(solution, found)
+        if not solution.strength.value:
+            return Fraction(1), True
+        ratio = Fraction(same.value) / Fraction(solution.strength.value)
+        return ratio, abs(ratio - 1) * 100 <= Fraction(solution.tolerance_pct)
+
+    # Routes -------------------------------------------------------------------------------------------
+
+    def _find(self, solution: Solution) -> Iterable[Route]:
+        if solution.recipe:
+            yield self._recipe(solution)
+            return
+        if solution.strength is None:
+            self.problems[solution.code].append(f"{solution.name} has neither a strength nor a recipe.")
+            return
+        declared = solution.made_from
+        found: list[tuple[int, int, str, Route]] = []
+        stronger = [s for s in self._strengths[solution.solute] if s.code != solution.code]
+        for source in stronger:
+            if source.make_up_with == solution.make_up_with:
+                self._add(found, 1, source.code, self._from_solution, solution, source)
+        for substance in self._reagents[solution.solute]:
+            if substance.form in (Form.AQUEOUS, Form.LIQUID):
+                self._add(found, 2, substance.code, self._from_concentrate, solution, substance)
+        solids = [s for s in self._reagents[solution.solute] if s.form is Form.SOLID]
+        if solids:
+            self._add(found, 3, solids[0].code, self._from_solids, solution, solids)
+        if not found and not self.problems[solution.code]:
+            self.problems[solution.code].append(f"Nothing on file holds the solute of {solution.name}.")
+        for rank, _, key, route in sorted(
+            found,
+            key=lambda f: (declared.index(f[2]) if f[2] in declared else len(declared) + f[0], f[1], f[2]),
+        ):
+            named = key in declared or (rank == 3 and any(s.code in declared for s in solids))
+            yield Route(route.kind, route.parts, declared=named)
+
+    def _add(self, found, rank, key, build, solution, source) -> None:  # type: ignore[no-untyped-def]
+        try:
+            route = build(solution, source)
+        except PrepError as problem:
+            self.problems[solution.code].append(str(problem))
+            return
+        if route is not None:
+            found.append((rank, 0, key, route))
+
+    def _from_solution(self, solution: Solution, source: Solution) -> Route | None:
+        ratio = self._ratio(solution, source)
+        if ratio is None or ratio >= 1:
+            return None
+        working = (
+            Line(
+                f"C1 V1 = C2 V2: V1 = {solution.strength} / {source.strength} x V2 = {_f(ratio)} mL of "
+                f"{source.name} for each mL"
+            ),
+        )
+        part = Part((Option(source.code, ratio, working),))
+        return Route(RouteKind.DILUTE, (part, *self._made_up(solution, [part])))
+
+    def _find_weaker(self, solution: Solution) -> list[Option]:
+        strength = solution.strength
+        if solution.recipe or strength is None or solution.make_up_with != "water":
+            return []
+        if strength.kind is StrengthKind.SATURATED:
+            return []
+        found: list[Option] = []
+        for source in self._strengths[solution.solute]:
+            if source.code == solution.code or source.make_up_with != "water":
+                continue
+            try:
+                ratio = self._ratio(solution, source)
+            except PrepError:
+                continue  # one of the two has no figure in a common unit
+            if ratio is None or ratio < 1:
+                continue
+            line = Line(
+                f"C V = C1 V1 + C2 V2: all of the solute would be in {strength} / {source.strength} = "
+                f"{_f(ratio)} mL of {source.name} for each mL"
+            )
+            found.append(Option(source.code, ratio, (line,)))
+        return sorted(found, key=lambda option: (option.per_nl, option.item))
+
+    def _ratio(self, solution: Solution, source: Solution) -> Fraction | None:
+        """nL of a source that hold the solute of one nL of the solution; None where one of the two holds none."""
+        assert source.strength is not None
+        assert solution.strength is not None
+        kind = common_kind(source.strength, solution.strength, self._about(source), self._about(solution))
+        wanted, held = (self._nominal(card, kind).strength.value for card in (solution, source))
+        return Fraction(wanted) / Fraction(held) if wanted and held else None
+
+    def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
+        kind = self._common_kind(solution)
+        nominal = self._nominal(solution, kind)
+        wanted, bottle = nominal.strength.value, in_bottle(substance, kind)
+        if not wanted or bottle.strength.value <= wanted:
+            return None
+        ratio = Fraction(wanted) / Fraction(bottle.strength.value)
+        working = (
+            *bottle.working,
+            *nominal.working,
+            Line(
+                f"V1 = {figures(wanted)} / {figures(bottle.strength.value)} x V2 = {_f(ratio)} mL of "
+                f"{substance.name} for each mL"
+            ),
+        )
+        part = Part((Option(substance.code, ratio, working),))
+        return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
+
+    def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
+        """One part that any hydrate can play; what is written on the card first, then the least water."""
+        options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
+        part = Part(tuple(options))
+        return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
+
+    def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
+        declared = solution.made_from
+
+        def rank(solid: Substance) -> tuple[int, str]:
+            return (declared.index(solid.code) if solid.code in declared else len(declared), solid.code)
+
+        return sorted(solids, key=rank)
+
+    def _solid_option(self, solution: Solution, solid: Substance) -> Option:
+        assert solution.strength is not None
+        saturated = solution.strength.kind is StrengthKind.SATURATED
+        about = self._about(solution)
+        formula = solid.formula or about.formula
+        g_per_l = self._nominal(solution, StrengthKind.G_PER_L).strength
+        assay = Decimal(100) if saturated else solid.assay_pct or Decimal(100)
+        litre = dissolve(formula, g_per_l, Decimal(1000), assay_pct=assay, about=about)
+        if litre.moles is None:
+            working = [Line(f"{solution.strength} = {figures(litre.pure_g)} g in each litre")]
+        else:
+            mol = self._nominal(solution, StrengthKind.MOL_PER_L)
+            text = (
+                f"m = C M = {figures(mol.strength.value)} mol/L x {figures(molar_mass(formula))} g/mol = "
+                f"{figures(litre.pure_g)} g/L of {formula}"
+            )
+            working = [*mol.working, Line(text, MASS_SOURCE)]
+        mass = litre.mass_g
+        if saturated:
+            mass *= SATURATED_EXCESS
+            working.append(Line("twice what dissolves, so that solid stays behind", "common practice, no source"))
+        elif assay != 100:
+            said = f"/ assay {plain(assay)} % = {figures(mass)} g/L"
+            working.append(Line(said, solid.sources.get("assay", "")))
+        return Option(solid.code, Fraction(mass) / 1000, tuple(working))
+
+    def _recipe(self, solution: Solution) -> Route:
+        parts = [Part(self._recipe_options(line, solution), line.note) for line in solution.recipe]
+        return Route(RouteKind.RECIPE, (*parts, *self._made_up(solution, parts)), declared=True)
+
+    def _made_up(self, solution: Solution, parts: list[Part]) -> tuple[Part, ...]:
+        """What a solvent other than water is drawn on for: the volume that the other liquids leave."""
+        solvent = solution.make_up_with
+        if solvent == "water":
+            return ()
+        rest = 1 - sum((p.options[0].per_nl for p in parts if self._is_liquid(p.options[0].item)), Fraction(0))
+        if rest <= 0:
+            return ()
+        line = Line(f"{self._named(solvent)} for what the other liquids leave, volumes taken as additive")
+        return (Part((Option(solvent, rest, (line,)),), "make up"),)
+
+    def _is_liquid(self, item: str) -> bool:
+        substance = self._substances.get(item)
+        return substance is None or substance.form in (Form.LIQUID, Form.AQUEOUS)
+
+    def _named(self, item: str) -> str:
+        known = self._substances.get(item) or self._solutions.get(item)
+        return known.name if known else item
+
+    def _recipe_options(self, line: Ingredient, solution: Solution) -> tuple[Option, ...]:
+        """The ingredient as written, then the same solute in another hydrate or another concentrate."""
+        written = Fraction(line.amount, solution.recipe_nl)
+        unit = "mL" if self._is_liquid(line.item) else "g"
+        said = f"recipe: {_f(written * 1000)} {unit} of {self._named(line.item)} for each litre"
+        out = [Option(line.item, written, (Line(said, solution.sources.get("recipe", "")),))]
+        given = self._substances.get(line.item)
+        if given is None or not given.formula:
+            return tuple(out)
+        for other in self._reagents[given.solute]:
+            if other.code == given.code or other.form is not given.form or not other.formula:
+                continue
+            try:
+                out.append(self._stand_in(written, given, other))
+            except PrepError:
+                continue  # no density, or not the same solute after all: it cannot stand in
+        return tuple(out)
+
+    def _stand_in(self, written: Fraction, given: Substance, other: Substance) -> Option:
+        if given.form is Form.SOLID:
+            alike_g = counted_as(given.assay_pct or Decimal(100), given.formula, other.formula)
+            factor = Fraction(alike_g) / Fraction(other.assay_pct or 100)
+            text = (
+                f"{other.formula} for {given.formula}: x {_f(factor)} by molar mass "
+                f"{figures(molar_mass(other.formula))} / {figures(molar_mass(given.formula))} and assay"
+            )
+            return Option(other.code, written * factor, (Line(text, MASS_SOURCE),))
+        one = in_bottle(given, StrengthKind.G_PER_L).strength.value
+        two = in_bottle(other, StrengthKind.G_PER_L).strength.value
+        factor = Fraction(one) / Fraction(two)
+        return Option(
+            other.code,
+            written * factor,
+            (Line(f"{other.name} for {given.name}: x {_f(factor)} by strength"),),
+        )
+
+    # Strengths ----------------------------------------------------------------------------------------
+
+    def _base(self, solution: Solution) -> Substance:
+        group = self._reagents[solution.solute]
+        if not group:
+            raise PrepError(f"Nothing on file holds the solute of {solution.name} ({solution.solute}).")
+        if solution.strength_of:
+            for substance in group:
+                if substance.formula == solution.strength_of:
+                    return substance
+        solids = [s for s in group if s.formula and not split_hydrate(s.formula)[1]]
+        return next(iter(solids), group[0])
+
+    def _about(self, solution: Solution) -> About:
+        known = self._abouts.get(solution.code)
+        if known is None:
+            known = self._abouts[solution.code] = self._facts(solution)
+        return known
+
+    def _facts(self, solution: Solution) -> About:
+        base = self._base(solution)
+        formula = solution.strength_of or (split_hydrate(base.formula)[0] if base.formula else "")
+        tolerance = max(solution.tolerance_pct, Decimal(1))
+        about = about_substance(base, formula=formula, tolerance_pct=tolerance)
+        if about.solubility is None:
+            for other in self._reagents[solution.solute]:
+                limit = about_substance(other, formula=formula, tolerance_pct=tolerance).solubility
+                if limit is not None:
+                    about = about_substance(other, formula=formula, tolerance_pct=tolerance)
+                    break
+        return about
+
+    def _common_kind(self, solution: Solution) -> StrengthKind:
+        assert solution.strength is not None
+        if solution.strength.kind is StrengthKind.PCT_V_V:
+            return StrengthKind.PCT_V_V
+        return StrengthKind.MOL_PER_L if self._about(solution).formula else StrengthKind.G_PER_L
+
+    def _nominal(self, solution: Solution, kind: StrengthKind) -> Converted:
+        """The nominal strength in another kind; worked out once."""
+        assert solution.strength is not None
+        key = (solution.code, kind)
+        known = self._nominals.get(key)
+        if known is None:
+            known = self._nominals[key] = convert(solution.strength, kind, self._about(solution))
+        return known
+
+
+def _f(value: Fraction) -> str:
+    return figures(Decimal(value.numerator) / Decimal(value.denominator))

@@ -1,0 +1,104 @@
+"""The words of one make: what is drawn, the steps, and the gaps in them until it is known which bottles serve."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from prep.chemistry.measurement.readings import Measured
+from prep.chemistry.measurement.uncertainty import with_uncertainty
+from prep.chemistry.model import Line, Strength
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """What a make draws of one item from one place; `place` names it for the person.
+
+    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found.
+    """
+
+    item: str
+    amount: int
+    place: str
+    uncertainty_pct: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One instruction. `instrument` is the code of what measures it."""
+
+    text: str
+    instrument: str = ""
+
+
+LABEL = Step("Label it before it leaves the bench.")
+"""The last step of a make, where nothing is said of how it is kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class WriteUp:
+    """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength."""
+
+    vessel: str
+    steps: tuple[Step, ...]
+    working: tuple[Line, ...]
+    uncertainty_pct: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A step whose text names where its item is drawn from, between `before` and `after`.
+
+    `found` is how the item is measured, where the reading follows what is really taken. `solvent` is what the
+    solution is made up with.
+    """
+
+    item: str
+    before: str
+    after: str
+    instrument: str = ""
+    found: Measured | None = None
+    solvent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Common:
+    """An intermediate that several makes of a day draw on: how it is measured for the make `own`.
+
+    `makes` are all of them by id, in the order of work: the first makes it.
+    """
+
+    found: Measured
+    makes: tuple[str, ...]
+    own: str
+
+    @property
+    def first(self) -> bool:
+        """Whether this is the make that makes it."""
+        return self.own == self.makes[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
+
+    vessel: str
+    steps: tuple[Step | Gap, ...]
+    working: tuple[Line, ...]
+    uncertainty_pct: Decimal | None
+
+
+def gives(strength: Strength, uncertainty_pct: Decimal) -> str:
+    """`0.1000 +- 0.0006 mol/L (k = 2)` from a strength and its expanded uncertainty in per cent."""
+    return with_uncertainty(strength.value, strength.value * uncertainty_pct / 100, strength.kind.value, plain=True)
+
+
+def known_of(drawn: Sequence[Drawn]) -> dict[str, Decimal]:
+    """The worst uncertainty of a found strength, per item whose every place has one."""
+    known: dict[str, Decimal] = {}
+    for d in drawn:
+        if d.uncertainty_pct is not None:
+            known[d.item] = max(d.uncertainty_pct, known.get(d.item, d.uncertainty_pct))
+    for d in drawn if known else ():
+        if d.uncertainty_pct is None:
+            known.pop(d.item, None)
+    return known

@@ -1,0 +1,116 @@
+"""How exact what the room makes comes out: the uncertainty budget of a make, from its readings and its sources."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from types import MappingProxyType
+
+from prep.chemistry import quantities
+from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.measurement.instruments import Measured
+from prep.chemistry.measurement.readings import flask_uncertainty
+from prep.chemistry.measurement.uncertainty import (
+    COVERAGE,
+    ROOM_SPAN_C,
+    Contribution,
+    Uncertain,
+    assay,
+    combined,
+    molar_mass_of,
+    vessel_volume,
+)
+from prep.chemistry.model import Measure
+from prep.chemistry.preparation.routes import RouteKind
+from prep.chemistry.preparation.vessels import Bench, Portion, Work
+
+_ASSAY_PCT = 0.5
+"""Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
+_CONCENTRATE_PCT = 1.0
+"""Half-width of a concentrate's strength as bought, % of it: common practice, no source."""
+
+
+class Budgets:
+    """The uncertainty of what a room makes, down to the stocks that it makes it from."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._made: dict[str, float] = {}
+
+    def of(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Uncertain | None:
+        """The strength with what it depends on; None where it is no one figure, or a part is not counted.
+
+        `known`: per item, the uncertainty (k = 2, per cent) of the strength that was found in its bottles.
+        """
+        strength = work.solution.strength
+        if strength is None or strength.value <= 0 or work.solution.recipe or not work.to_the_mark:
+            return None
+        parts: list[Contribution] = []
+        for portion in work.portions:
+            if portion.item == "water":
+                continue
+            if portion.found is None:
+                return None
+            parts += self._portion(work, portion, portion.found, known.get(portion.item))
+        # In a dilution the room's temperature stretches what is taken as it does what is made.
+        span = ROOM_SPAN_C if work.route.kind is RouteKind.DISSOLVE else 0.0
+        volume_ml = float(Decimal(work.amount) / quantities.BASE_PER_UNIT)
+        parts.append(vessel_volume(work.vessel, volume_ml, span))
+        return combined(float(strength.value), parts, strength.kind.value)
+
+    def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
+        """How far the strength of what goes in may be off, as a part of an uncertainty budget.
+
+        `found_pct` (k = 2) is that of a found strength, which is then taken.
+        """
+        substance = self._bench.substances.get(item)
+        if substance is not None and substance.measure is Measure.VOLUME:
+            return assay(1.0, _CONCENTRATE_PCT / 100, f"strength of {substance.name} as bought")
+        if substance is not None:
+            return assay(1.0, _ASSAY_PCT / 100, f"assay of {substance.name}")
+        name = f"strength of {self._bench.named(item)}"
+        if found_pct is not None:
+            return Contribution(name, 1.0, float(found_pct) / 100 / COVERAGE, how="as found, k = 2")
+        return Contribution(name, 1.0, self._expected(item) / 100 / COVERAGE, how="as the room makes it, k = 2")
+
+    def _expected(self, code: str) -> float:
+        """Expanded (k = 2) uncertainty of a stock made by its first route at a middling size, in per cent.
+
+        Half the tolerance of a stock whose strength is not one figure, or whose recipe is its own.
+        """
+        known = self._made.get(code)
+        if known is not None:
+            return known
+        solution = self._bench.solutions[code]
+        self._made[code] = float(solution.tolerance_pct) / 2  # also what a loop would meet
+        routes = self._bench.routes(code)
+        if routes and not solution.recipe:
+            volumes = self._bench.sizes(code)
+            options = [part.options[0] for part in routes[0].parts]
+            result = self.of(self._bench.work(solution, routes[0], options, volumes[len(volumes) // 2]))
+            if result is not None:
+                self._made[code] = min(self._made[code], float(result.expanded_pct))
+        return self._made[code]
+
+    def _portion(
+        self, work: Work, portion: Portion, found: Measured, known_pct: Decimal | None
+    ) -> Iterable[Contribution]:
+        """What a measured amount adds: its strength, its readings, the flasks on the way."""
+        item, share = portion.item, float(portion.option.share)
+        parts = [self.strength_of(item, known_pct)]
+        substance = self._bench.substances.get(item)
+        if substance is not None and substance.formula and work.route.kind is RouteKind.DISSOLVE:
+            parts.append(molar_mass_of(substance.formula, float(molar_mass(substance.formula))))
+        amount, unit = float(found.reading.amount), "g" if substance and substance.measure is Measure.MASS else "mL"
+        # Each figure makes good for the one before it: only the last one's deviation is left.
+        relative = found.reading.relative if found.dilutions else found.reading.standard_uncertainty
+        parts.append(Contribution(self._bench.named(item), amount, amount * relative, unit, how=str(found.reading)))
+        for step in found.dilutions:
+            made, then = float(step.flask.capacity), step.then
+            amount = float(then.amount)
+            relative = then.standard_uncertainty if step is found.dilutions[-1] else then.relative
+            parts += [
+                Contribution(step.flask.name, made, made * flask_uncertainty(step.flask), "mL", -1.0),
+                Contribution("of the intermediate", amount, amount * relative, "mL", how=str(then)),
+            ]
+        # A part of the solute makes a part of the uncertainty.
+        return parts if share == 1 else [replace(part, power=part.power * share) for part in parts]

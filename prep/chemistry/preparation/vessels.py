@@ -1,0 +1,196 @@
+"""What the room makes a solution in, and with what it measures each part of it: the choice, without words."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
+
+from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
+from prep.chemistry.measurement.readings import base_of
+from prep.chemistry.model import Instrument, InstrumentKind, Measure, Solution, Strength, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.preparation.routes import Option, Route
+from prep.chemistry.preparation.steps import Common
+
+_SHARE = 0.5
+"""The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
+_RECIPE_PART = 0.2
+"""How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
+_DILUTIONS = 2
+"""The most intermediate dilutions that a person is asked to make: common practice, no source."""
+_FULL = Fraction(99, 100)
+"""Liquids that fill so much of the volume need no water up to a mark: common practice, no source."""
+_FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50))
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """One option that goes in, and how it is measured; None for water, and where nothing measures it.
+
+    `note` is the recipe's. `common` is the intermediate it shares with other makes, which is then `found`.
+    """
+
+    option: Option
+    note: str
+    found: Measured | None
+    common: Common | None = None
+
+    @property
+    def item(self) -> str:
+        """What it is of."""
+        return self.option.item
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One make as the room does it: the vessel, and the portions in order.
+
+    `free` is the part of the volume that the liquids leave; what the solution is made up with is no portion.
+    """
+
+    solution: Solution
+    route: Route
+    amount: int
+    vessel: Instrument
+    portions: tuple[Portion, ...]
+    free: Fraction
+
+    @property
+    def to_the_mark(self) -> bool:
+        """Whether it is made up in the vessel; else its liquids are the volume."""
+        return self.solution.make_up_with != "water" or self.free >= 1 - _FULL
+
+
+class Bench:
+    """A room's catalogue and instruments, asked what can be made, in what, and how it is measured."""
+
+    def __init__(
+        self,
+        substances: Mapping[str, Substance],
+        solutions: Mapping[str, Solution],
+        instruments: Sequence[Instrument],
+    ) -> None:
+        self.substances = substances
+        self.solutions = solutions
+        self.making = Making(substances, solutions)
+        self._measuring = Measuring(instruments)
+        # Nobody pours a concentrate into a burette.
+        self._by_hand = Measuring([i for i in instruments if i.kind is not InstrumentKind.BURETTE])
+        self._sizes = lru_cache(maxsize=None)(lambda tolerance: dict(sizes(tuple(instruments), tolerance)))
+
+    def routes(self, code: str) -> tuple[Route, ...]:
+        """Every way to make a solution, best first (`Making.routes`)."""
+        return self.making.routes(code)
+
+    def sizes(self, code: str) -> tuple[int, ...]:
+        """The volumes (nL) in which the room can make a solution, ascending; never empty."""
+        return tuple(self._vessels(code)) or tuple(n * 50_000_000 for n in range(1, 21))
+
+    def vessel(self, code: str, amount: int) -> Instrument:
+        """The vessel for one of `sizes`; for another volume the smallest measuring cylinder that holds it."""
+        found = self._vessels(code).get(amount)
+        if found is not None:
+            return found
+        cylinders = (i for i in self._measuring.instruments if i.kind is InstrumentKind.CYLINDER)
+        large = [i for i in cylinders if base_of(i.capacity) >= amount]
+        return min(large, key=lambda i: (i.capacity, i.tolerance, i.code), default=_FALLBACK)
+
+    def work(
+        self,
+        solution: Solution,
+        route: Route,
+        options: Sequence[Option],
+        amount: int,
+        common: Mapping[str, Common] = MappingProxyType({}),
+    ) -> Work:
+        """How `amount` nL of a solution are made by a route. `common`: per item, the intermediate it shares."""
+        portions = tuple(
+            self._portion(option, part.note, solution, amount, common.get(option.item))
+            for part, option in zip(route.parts, options, strict=True)
+            if part.note != "make up"
+        )
+        liquids = (o.per_nl for o in options if o.item == "water" or self.measure_of(o.item) is Measure.VOLUME)
+        free = max(Fraction(0), 1 - sum(liquids, Fraction(0)))
+        return Work(solution, route, amount, self.vessel(solution.code, amount), portions, free)
+
+    def measured(self, item: str, amount: int, solution: Solution, made: int) -> tuple[int, int]:
+        """(ug or nL that leave the bottle, of which reach the product) for an exact amount of an item.
+
+        `made` is the volume (nL) of the product. The two differ only where an intermediate dilution is made
+        and not all of it used.
+        """
+        found = self.how(item, amount, solution, made)
+        return (found.taken, found.reaches) if found else (amount, amount)
+
+    def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
+        """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
+        tolerance = float(solution.tolerance_pct) / 100 * _SHARE
+        measure = self.measure_of(item)
+        with_ = self._instruments(item)
+        if solution.recipe:
+            found = with_.measure(amount, measure, tolerance, 0)
+            if found is not None and found.adequate:
+                return found
+            # A recipe's small parts are weighed as they are: no one of them is its strength.
+            return with_.measure(amount, measure, _RECIPE_PART, 0)
+        # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
+        for worse in (1, 2, 10):
+            for dilutions in (_DILUTIONS, 0):
+                found = with_.measure(amount, measure, tolerance * worse, dilutions)
+                if found is not None and self._fits(found, solution, made):
+                    return found
+        return None
+
+    def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
+        """How an amount of an item is measured as it is, without an intermediate."""
+        tolerance = float(solution.tolerance_pct) / 100 * _SHARE
+        return self._instruments(item).measure(amount, self.measure_of(item), tolerance, 0)
+
+    def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
+        """Several ways of measuring on one intermediate (`Measuring.together`)."""
+        return self._measuring.together(found, measure)
+
+    def direct(self, option: Option, solution: Solution, made: int) -> bool:
+        """Whether an option is measured well enough for `made` nL as it is, without an intermediate."""
+        if option.item == "water" or solution.recipe:
+            return True
+        found = self.how(option.item, option.needed(made), solution, made)
+        return found is not None and found.adequate and not found.dilutions
+
+    def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
+        """Found strength over nominal, and whether within tolerance; 1 for a substance."""
+        solution = self.solutions.get(item)
+        return self.making.found_over_nominal(solution, found) if solution else (Fraction(1), True)
+
+    def measure_of(self, item: str) -> Measure:
+        """How an item is counted."""
+        substance = self.substances.get(item)
+        return substance.measure if substance else Measure.VOLUME
+
+    def named(self, item: str) -> str:
+        """The item's name."""
+        known = self.substances.get(item) or self.solutions.get(item)
+        return known.name if known else item
+
+    def _portion(self, option: Option, note: str, solution: Solution, made: int, common: Common | None) -> Portion:
+        if option.item == "water":
+            return Portion(option, note, None)
+        found = common.found if common else self.how(option.item, option.needed(made), solution, made)
+        return Portion(option, note, found, common)
+
+    def _instruments(self, item: str) -> Measuring:
+        """What measures an item: for a liquid as bought, no burette."""
+        substance = self.substances.get(item)
+        return self._by_hand if substance is not None and substance.measure is Measure.VOLUME else self._measuring
+
+    def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
+        """Whether an intermediate leaves room for the rest: it is made with water, and stronger than the product."""
+        if not found.dilutions:
+            return True
+        return solution.make_up_with == "water" and base_of(found.dilutions[-1].then.amount) * 2 <= made
+
+    def _vessels(self, code: str) -> dict[int, Instrument]:
+        found: dict[int, Instrument] = self._sizes(self.solutions[code].tolerance_pct)
+        return found

@@ -1,0 +1,1 @@
+"""Strengths and densities: conversion, dilution, dissolving."""

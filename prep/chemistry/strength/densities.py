@@ -1,0 +1,212 @@
+"""Density of aqueous solutions against % w/w at 20 degC: tables, a cubic spline through them, its error.
+
+The tables are seed_data/tables/densities.csv, each row with its source and its own uncertainty. Ethanol is
+computed by the alcoholometric formula instead (`prep.chemistry.strength.alcohol`).
+"""
+
+import csv
+from bisect import bisect_right
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+
+from prep.chemistry.formula.formulas import counted_as, same_solute
+from prep.chemistry.quantities import plain
+from prep.chemistry.strength import alcohol
+from prep.errors import PrepError
+from prep.resources import seed_data
+
+WATER_G_ML = Decimal("0.99821")
+WATER_SOURCE = "Tanaka et al., Recommended table for the density of water, Metrologia 38 (2001) 301, 20 degC"
+
+_BEYOND_PCT = 1.0
+"""How far past its last row a table is followed [% w/w]: a saturated solution is often just there."""
+
+# Other ways to write a table's formula; an isomer with the same atoms is not the same solute.
+_WRITTEN = {
+    "CH3COOH": ("C2H4O2", "HC2H3O2", "CH3CO2H"),
+    "C2H5OH": ("C2H6O", "CH3CH2OH"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """Density of a solution [g/mL], the error to reckon with [g/mL], and where it comes from."""
+
+    g_ml: Decimal
+    error_g_ml: Decimal
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Nodes of one solute with the spline's slopes, and each interval's interpolation error."""
+
+    pct: tuple[float, ...]
+    g_ml: tuple[float, ...]
+    slope: tuple[float, ...]
+    node_error: tuple[float, ...]
+    gap_error: tuple[float, ...]
+    sources: tuple[str, ...]
+
+    def interval(self, pct: float) -> int:
+        return min(max(bisect_right(self.pct, pct) - 1, 0), len(self.pct) - 2)
+
+    def at(self, pct: float) -> float:
+        return _hermite(self.pct, self.g_ml, self.slope, self.interval(pct), pct)
+
+
+@cache
+def table_formula(formula: str) -> str | None:
+    """The tables' own formula for `formula` (any hydrate, `NH4OH` as NH3), or None: no table covers it."""
+    for known in (*_tables(), "C2H5OH"):
+        if formula == known or formula in _WRITTEN.get(known, ()):
+            return known
+    # Hydrates of a tabulated solute count too; organic formulas are left to the list above.
+    return next((t for t in _tables() if "C" not in t.replace("Cl", "") and same_solute(formula, t)), None)
+
+
+def largest_pct_w_w(formula: str) -> Decimal:
+    """The highest % w/w of `formula` that its table reaches. Raises PrepError where there is no table."""
+    known = _known(formula)
+    top = 100.0 if known == "C2H5OH" else _tables()[known].pct[-1]
+    return _decimal(top) / _share(formula, known)
+
+
+def density(formula: str, pct_w_w: Decimal) -> Density:
+    """Density at 20 degC of `pct_w_w` [% w/w, counted as `formula`] in water.
+
+    Error: that of the nearer table row, plus an eighth of what the spline misses a neighbouring row by when
+    that row is left out (halving a cubic spline's interval divides its error by 16). Raises PrepError where
+    no table covers the solute or the strength.
+    """
+    known = _known(formula)
+    pct = float(pct_w_w * _share(formula, known))
+    if not 0 <= pct <= _followed_to(known) * (1 + 1e-9):
+        raise PrepError(
+            f"The densities of {formula} in water are known up to "
+            f"{plain(round(largest_pct_w_w(formula), 2))} % w/w, not at {plain(round(pct_w_w, 3))} % w/w; "
+            "give the density."
+        )
+    if known == "C2H5OH":
+        return Density(_decimal(alcohol.density_g_ml(pct)), Decimal("0.0001"), alcohol.SOURCE)
+    table = _tables()[known]
+    i = table.interval(pct)
+    near = i if pct - table.pct[i] < table.pct[i + 1] - pct else i + 1
+    at_node = pct == table.pct[near]
+    if pct > table.pct[-1]:  # past the last row: what the spline misses when a row is left out, in full
+        error = table.node_error[-1] + 8 * table.gap_error[-1]
+        return Density(_decimal(table.at(pct)), _decimal(error), "extrapolated from " + table.sources[-1])
+    error = table.node_error[near] + (0.0 if at_node else table.gap_error[i])
+    sources = (table.sources[near],) if at_node else (table.sources[i], table.sources[i + 1])
+    return Density(_decimal(table.at(pct)), _decimal(error), "; ".join(dict.fromkeys(sources)))
+
+
+def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
+    """% w/w of `formula` in water that holds `g_per_l` of it [g/L] at 20 degC: the inverse of `density`.
+
+    Mass per volume rises with % w/w throughout, so bisection finds the one answer. Raises PrepError where no
+    table covers the solute, or the strength is beyond its table.
+    """
+    known = _known(formula)
+    share = _share(formula, known)
+    wanted = float(g_per_l * share)
+    read = alcohol.density_g_ml if known == "C2H5OH" else _tables()[known].at
+    low, high = 0.0, _followed_to(known)
+    most = 10 * high * read(high)
+    if wanted > most * (1 + 1e-9):
+        raise PrepError(
+            f"{plain(round(g_per_l, 1))} g/L of {formula} is beyond the density table, which serves to "
+            f"{plain(round(_decimal(most) / share, 1))} g/L "
+            f"({plain(round(_decimal(_followed_to(known)) / share, 2))} % w/w)."
+        )
+    for _ in range(60):
+        middle = (low + high) / 2
+        if 10 * middle * read(middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    return Decimal(repr((low + high) / 2)) / share
+
+
+def _followed_to(known: str) -> float:
+    return min(100.0, float(largest_pct_w_w(known)) + _BEYOND_PCT)
+
+
+def _known(formula: str) -> str:
+    if found := table_formula(formula):
+        return found
+    covered = ", ".join((*_tables(), "C2H5OH"))
+    raise PrepError(f"No density table covers {formula} in water (there are {covered}); give the density.")
+
+
+@cache
+def _share(formula: str, known: str) -> Decimal:
+    """Grams of `known` in one gram of `formula` (1 unless one is a hydrate of the other)."""
+    if formula == known or formula in _WRITTEN.get(known, ()):
+        return Decimal(1)
+    return counted_as(Decimal(1), formula, known)
+
+
+def _decimal(value: float) -> Decimal:
+    return Decimal(f"{value:.6f}")
+
+
+@cache
+def _tables() -> dict[str, _Table]:
+    rows: dict[str, list[tuple[float, float, float, str]]] = {}
+    with (seed_data() / "tables" / "densities.csv").open(encoding="utf-8", newline="") as file:
+        for r in csv.DictReader(file):
+            row = (float(r["pct_w_w"]), float(r["density_g_ml"]), float(r["error_g_ml"]), r["source"])
+            rows.setdefault(r["formula"], []).append(row)
+    return {formula: _table(sorted(found)) for formula, found in rows.items()}
+
+
+def _table(rows: list[tuple[float, float, float, str]]) -> _Table:
+    x, y, errors, sources = zip(*rows, strict=True)
+    missed = [0.0] * len(x)
+    for i in range(1, len(x) - 1):
+        fewer_x, fewer_y = x[:i] + x[i + 1 :], y[:i] + y[i + 1 :]
+        slopes = _spline_slopes(fewer_x, fewer_y)
+        missed[i] = abs(_hermite(fewer_x, fewer_y, slopes, i - 1, x[i]) - y[i])
+    gaps = tuple(max(missed[i], missed[i + 1]) / 8 for i in range(len(x) - 1))
+    return _Table(x, y, _spline_slopes(x, y), errors, gaps, sources)
+
+
+def _hermite(x: tuple[float, ...], y: tuple[float, ...], slope: tuple[float, ...], i: int, at: float) -> float:
+    width = x[i + 1] - x[i]
+    u = (at - x[i]) / width
+    return (
+        (1 + 2 * u) * (1 - u) ** 2 * y[i]
+        + u * (1 - u) ** 2 * width * slope[i]
+        + u * u * (3 - 2 * u) * y[i + 1]
+        + u * u * (u - 1) * width * slope[i + 1]
+    )
+
+
+def _spline_slopes(x: tuple[float, ...], y: tuple[float, ...]) -> tuple[float, ...]:
+    """Slopes at the nodes of the cubic spline whose end intervals are parabolas.
+
+    Tridiagonal system for the second derivatives (de Boor, A Practical Guide to Splines, 1978, chapter IV),
+    the first and last equal to their neighbours.
+    """
+    n = len(x)
+    width = [x[i + 1] - x[i] for i in range(n - 1)]
+    secant = [(y[i + 1] - y[i]) / width[i] for i in range(n - 1)]
+    diagonal, right = [0.0] * n, [0.0] * n
+    for i in range(1, n - 1):
+        diagonal[i] = 2 * (width[i - 1] + width[i])
+        right[i] = 6 * (secant[i] - secant[i - 1])
+    diagonal[1] += width[0]
+    diagonal[n - 2] += width[n - 2]
+    for i in range(2, n - 1):
+        factor = width[i - 1] / diagonal[i - 1]
+        diagonal[i] -= factor * width[i - 1]
+        right[i] -= factor * right[i - 1]
+    bend = [0.0] * n
+    for i in range(n - 2, 0, -1):
+        above = width[i] * bend[i + 1] if i < n - 2 else 0.0
+        bend[i] = (right[i] - above) / diagonal[i]
+    bend[0], bend[-1] = bend[1], bend[-2]
+    slopes = [secant[i] - width[i] * (2 * bend[i] + bend[i + 1]) / 6 for i in range(n - 1)]
+    return (*slopes, secant[-1] + width[-1] * (bend[-2] + 2 * bend[-1]) / 6)

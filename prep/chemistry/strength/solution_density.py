@@ -1,0 +1,98 @@
+"""The density of one solution: as given, from a table, or water's where the solution is dilute enough.
+
+Each function adds the line of working that says which it was.
+"""
+
+from decimal import Decimal
+
+from prep.chemistry.model import Line, Strength
+from prep.chemistry.quantities import figures as _f
+from prep.chemistry.quantities import plain
+from prep.chemistry.strength import densities
+from prep.chemistry.strength.densities import Density
+from prep.chemistry.strength.solutes import About
+from prep.errors import PrepError
+
+# How far the density of a solution of mass fraction w may be from water's: at most about 1.25 w, the
+# steepest common case being sodium hydroxide (CRC: 1 % w/w is 1.13 % denser than water).
+_STEEPEST = Decimal("1.25")
+
+
+def of_pure(about: About, working: list[Line]) -> Decimal:
+    """Density [g/mL] of the pure liquid, given or the end of its table; PrepError where neither is."""
+    if about.pure_density_g_ml is not None:
+        working.append(
+            Line(
+                f"density of pure {about.called} {_f(about.pure_density_g_ml)} g/mL",
+                about.pure_density_source,
+            )
+        )
+        return about.pure_density_g_ml
+    known = densities.table_formula(about.formula) if about.formula else None
+    if known is None or densities.largest_pct_w_w(known) < 100:
+        raise PrepError(f"% v/v of {about.called} needs the density of the pure liquid; give it.")
+    found = densities.density(known, Decimal(100))
+    working.append(Line(f"density of pure {known} {_f(found.g_ml)} g/mL at 20 degC", found.source))
+    return found.g_ml
+
+
+def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line]) -> Density:
+    """Density of a solution of `pct` [% w/w]. PrepError: neither given, nor tabulated, nor near water's."""
+    if about.density_g_ml is not None:
+        return _given(about, working)
+    if about.formula and densities.table_formula(about.formula):
+        found = densities.density(about.formula, pct)
+        working.append(_table_line(pct, found, about))
+        return found
+    return _as_water(pct, strength, about, working)
+
+
+def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> tuple[Decimal, Density]:
+    """% w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
+    if about.density_g_ml is not None:
+        density = _given(about, working)
+        pct = g_per_l / density.g_ml / 10
+    elif about.formula and densities.table_formula(about.formula):
+        pct = densities.pct_w_w_at(about.formula, g_per_l)
+        density = densities.density(about.formula, pct)
+        working.append(_table_line(pct, density, about))
+    else:
+        pct = g_per_l / densities.WATER_G_ML / 10
+        density = _as_water(pct, strength, about, working)
+    if pct > 100 + Decimal("1e-9"):
+        raise PrepError(
+            f"{strength} of {about.called} is impossible: it would be {_f(pct)} % w/w "
+            f"at {_f(density.g_ml)} g/mL, and no % w/w is above 100."
+        )
+    return min(pct, Decimal(100)), density
+
+
+def _given(about: About, working: list[Line]) -> Density:
+    assert about.density_g_ml is not None
+    working.append(Line(f"density {_f(about.density_g_ml)} g/mL", about.density_source))
+    return Density(about.density_g_ml, Decimal(0), about.density_source)
+
+
+def _table_line(pct: Decimal, found: Density, about: About) -> Line:
+    return Line(
+        f"density of {_f(pct)} % w/w {about.formula} {_f(found.g_ml)} +- {found.error_g_ml:.4f} g/mL at 20 degC",
+        found.source,
+    )
+
+
+def _as_water(pct: Decimal, strength: Strength, about: About, working: list[Line]) -> Density:
+    off = _STEEPEST * pct
+    if off > about.tolerance_pct:
+        raise PrepError(
+            f"{strength} of {about.called} needs the solution's density: no table covers it, and taking "
+            f"water's could be off by {_f(off, 2)} % (at most {plain(about.tolerance_pct)} % is allowed); "
+            "give the density."
+        )
+    working.append(
+        Line(
+            f"dilute: density taken as water's, {densities.WATER_G_ML} g/mL at 20 degC; off by at most {_f(off, 2)} %",
+            densities.WATER_SOURCE,
+        )
+    )
+    error = (densities.WATER_G_ML * off / 100).quantize(Decimal("0.000001"))
+    return Density(densities.WATER_G_ML, error, densities.WATER_SOURCE)

@@ -1,0 +1,168 @@
+"""`prep init` and `prep db`: the inventory file itself."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from prep.cli import common
+
+db_app = common.group("The inventory: check, copy, put back, carry out and in, bring up to date.")
+
+
+def init(
+    school: Annotated[str, typer.Option("--school", help="The school's name, for labels.")] = "",
+    folder: Annotated[
+        Path | None, typer.Option("--from", metavar="FOLDER", help="Your own lists, like seed_data/school.")
+    ] = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Make a new inventory with the shipped substances, solutions and demos.
+
+    Example: prep init --school "Wendlemoor School"
+    """
+    from prep.services.inventory import init as inventory_init
+
+    made = inventory_init.init(db, common.who(by), common.today(), folder, school)
+    if as_json:
+        common.show_json(
+            {
+                "where": made.where,
+                "substances": made.substances,
+                "solutions": made.solutions,
+                "demos": made.demos,
+                "bottles": made.bottles,
+                "bookings": made.bookings,
+            }
+        )
+        return
+    typer.echo(
+        f"{made.where}: {made.substances} substances, {made.solutions} solutions and {made.demos} demos on file; "
+        f"{made.bottles} bottles, {made.bookings} bookings."
+    )
+    typer.echo('Next: prep stock receive "sodium chloride" "500 g"; prep book add DEMO --on DATE; prep plan')
+
+
+@db_app.command()
+def check(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Recompute every balance from the ledger and look for damage.
+
+    Example: prep db check
+    """
+    from prep.errors import Refused
+    from prep.services.inventory import backup as inventory_backup
+
+    found = inventory_backup.check(db)
+    if as_json:
+        common.show_json({"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]})
+    else:
+        for finding in found:
+            typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
+        if not found:
+            typer.echo("Clean: every balance is what its movements add up to.")
+    if found:
+        raise Refused(f"{len(found)} difference{'s' if len(found) > 1 else ''} found.")
+
+
+@db_app.command()
+def backup(
+    to: Annotated[Path | None, typer.Argument(help="Where to; default: beside the inventory.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Copy the inventory whole, even while others write.
+
+    Example: prep db backup copy-of-today.db
+    """
+    from prep.services.inventory import backup as inventory_backup
+
+    copy = inventory_backup.backup(db, to)
+    if as_json:
+        common.show_json({"backup": str(copy)})
+    else:
+        typer.echo(f"Copied to {copy}.")
+
+
+@db_app.command()
+def restore(
+    copy: Annotated[Path, typer.Argument(help="A copy made by: prep db backup.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a copy in place of the inventory, once it is found clean; what is there now is kept beside it.
+
+    Example: prep db restore copy-of-today.db
+    """
+    from prep.services.inventory import backup as inventory_backup
+
+    done = inventory_backup.restore(db, copy)
+    if as_json:
+        kept = str(done.kept) if done.kept else None
+        common.show_json({"restored": str(done.path), "bottles": done.bottles, "jobs": done.jobs, "kept": kept})
+        return
+    typer.echo(f"{done.path} is what {copy} was: {done.bottles} bottles, {done.jobs} jobs.")
+    if done.kept:
+        typer.echo(f"What was there is kept as {done.kept}.")
+
+
+@db_app.command()
+def upgrade(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Bring the inventory up to date with this version of prep, after a backup beside it.
+
+    Example: prep db upgrade
+    """
+    from prep.services.inventory import backup as inventory_backup
+
+    done = inventory_backup.upgrade(db)
+    if as_json:
+        made = str(done.backup) if done.backup else None
+        common.show_json({"before": done.before, "after": done.after, "backup": made})
+    elif done.before == done.after:
+        typer.echo(f"It is up to date (revision {done.after}).")
+    else:
+        kept = f"; the one before is kept as {done.backup}" if done.backup else ""
+        typer.echo(f"Brought from revision {done.before} to {done.after}{kept}.")
+
+
+@db_app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(help="A new folder.")],
+    csv: Annotated[bool, typer.Option("--csv", help="As CSV for a spreadsheet; default: lines of JSON.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write the whole inventory as plain files, one a table; db import reads them again.
+
+    Example: prep db export inventory-2027
+    """
+    from prep.services.inventory import export as inventory_export
+
+    with common.bar("Rows", as_json) as watcher:
+        done = inventory_export.export(db, folder, "csv" if csv else "jsonl", watcher)
+    _carried(done.where, done.rows, "Wrote", as_json)
+
+
+@db_app.command("import")
+def import_(
+    folder: Annotated[Path, typer.Argument(help="A folder made by: prep db export.")],
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Make a new inventory of an exported folder: all of it, checked, or nothing.
+
+    Example: prep db import inventory-2027 --db new.db
+    """
+    from prep.services.inventory import export as inventory_export
+
+    with common.bar("Rows", as_json) as watcher:
+        done = inventory_export.import_(db, folder, watcher)
+    _carried(done.where, done.rows, "Read", as_json)
+
+
+def _carried(where: Path, rows: dict[str, int], verb: str, as_json: bool) -> None:
+    if as_json:
+        common.show_json({"folder": str(where), "rows": rows})
+    else:
+        typer.echo(f"{verb} {sum(rows.values())} rows of {len(rows)} tables: {where}.")

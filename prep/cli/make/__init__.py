@@ -1,0 +1,1 @@
+"""Commands of the bench: make, log, standardise, label."""

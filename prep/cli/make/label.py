@@ -1,0 +1,82 @@
+"""`prep label`: labels for bottles, as a PDF."""
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from prep.services.stock.labels import Label
+
+SHEET = "A4, 2 x 7"
+Sheet = Annotated[
+    str,
+    typer.Option("--sheet", help='Such as "A4, 2 x 7", "A4, 3 x 8" or "single 60 x 40 mm".'),
+]
+Start = Annotated[int, typer.Option("--start", help="The first free place on a used sheet; 1 is the top left.")]
+
+
+def label(
+    bottles: Annotated[list[str] | None, typer.Argument(metavar="BOTTLE...", help="The bottles' codes.")] = None,
+    batch: Annotated[int | None, typer.Option("--batch", metavar="JOB", help="All bottles that a job filled.")] = None,
+    sheet: Sheet = SHEET,
+    start: Start = 1,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The PDF to write.")] = Path("labels.pdf"),
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Labels with name, strength, dates, code, keeping and hazards.
+
+    Example: prep label K6G7 R6M3 --sheet "A4, 2 x 7" --start 5
+
+    Example: prep label --batch 12 --out acids.pdf
+    """
+    from prep.services.stock import labels as stock_labels
+
+    found = stock_labels.labels(db, bottles or [], batch)
+    notes = write(found, sheet, start, out)
+    if as_json:
+        common.show_json(document(found, out, notes))
+        return
+    for sentence in said(found, out, notes):
+        typer.echo(sentence)
+
+
+def ready(sheet: str, start: int, out: Path) -> None:
+    """Raises PrepError now for what would fail once the make is logged."""
+    from prep.errors import PrepError
+    from prep.reports.labels.sheets import sheet_named
+
+    places = sheet_named(sheet).places
+    if not 1 <= start <= places:
+        raise PrepError(f'--start {start} is not on the sheet "{sheet}"; it has places 1 to {places}.')
+    if not out.parent.is_dir():
+        raise PrepError(f"{out.parent}: there is no such folder for the labels; nothing was changed.")
+    if out.is_dir():
+        raise PrepError(f"{out} is a folder; name a file for the labels.")
+
+
+def write(found: "Sequence[Label]", sheet: str, start: int, out: Path) -> tuple[str, ...]:
+    """Set the labels and write the file; returns what had to be left out. Raises PrepError."""
+    from prep.reports.labels import label_pdf
+    from prep.reports.labels.sheets import sheet_named
+    from prep.reports.output_files import write_file
+
+    made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
+    write_file(out, made.pdf)
+    return made.notes
+
+
+def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:
+    """What was written, in sentences."""
+    return [f"{len(found)} label{'' if len(found) == 1 else 's'} in {out}.", *notes]
+
+
+def document(found: "Sequence[Label]", out: Path, notes: "Sequence[str]") -> dict[str, object]:
+    """What was written, as a document."""
+    return {"file": str(out), "labels": [asdict(one) for one in found], "notes": list(notes)}

@@ -1,0 +1,174 @@
+"""`prep make`: how to make a solution from what is held, and logging it."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from prep.cli import common
+from prep.cli.make import label, standardise
+
+
+def make(
+    solution: Annotated[str | None, typer.Argument(help="The solution's code or name (prep solution list).")] = None,
+    *,
+    volume: Annotated[str, typer.Option("--volume", help='How much at least, such as "500 mL".')],
+    pair: Annotated[
+        str | None, typer.Option("--buffer", metavar="PAIR", help='Or a buffer: "acetic acid/sodium acetate".')
+    ] = None,
+    ph: Annotated[str | None, typer.Option("--ph", help="With --buffer: its pH.")] = None,
+    to: Annotated[str | None, typer.Option("--to", help='With --buffer: its strength, "0.1 mol/L".')] = None,
+    source: Annotated[
+        str | None,
+        typer.Option("--from", metavar="ITEM|BOTTLE", help="Make it from this source, or this bottle of it."),
+    ] = None,
+    taken: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--take",
+            "--took",
+            metavar="BOTTLE=AMOUNT",
+            help="With --log: what was really taken; its strength is reckoned from that.",
+        ),
+    ] = None,
+    came: Annotated[str | None, typer.Option("--made", metavar="VOLUME", help="With --log: how much came out.")] = None,
+    log: Annotated[bool, typer.Option("--log", help="It is made: take from the bottles, fill a new one.")] = False,
+    location: Annotated[str | None, typer.Option("--at", help="With --log: where the new bottle stands.")] = None,
+    bottles: Annotated[int, typer.Option("--bottles", help="With --log: into how many bottles.")] = 1,
+    found: Annotated[
+        str | None,
+        typer.Option("--found", metavar="STRENGTH", help="With --log: the strength that a titration gave."),
+    ] = None,
+    titrated: standardise.Titrated = None,
+    primary: standardise.Primary = None,
+    ratio: standardise.Ratio = None,
+    purity: standardise.Purity = None,
+    labels: Annotated[
+        Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
+    ] = None,
+    sheet: label.Sheet = label.SHEET,
+    start: label.Start = 1,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What to weigh or measure, with which vessel, in which order, to what mark.
+
+    Example: prep make hcl-1 --volume "1 L"
+
+    Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
+
+    Example: prep make hcl-1 --volume "250 mL" --take "K6G7=21.5 mL" --log
+
+    Example: prep make naoh-1 --volume "500 mL" --log --at PREP --took "N4H2 19.6 g" --made "480 mL"
+
+    Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
+    """
+    from prep.errors import PrepError, Refused
+    from prep.services.making import make as making_make
+    from prep.services.safety import placement
+
+    written = standardise.written(titrated, primary, ratio, purity)
+    if pair is not None:
+        if ph is None or to is None:
+            raise PrepError("--buffer needs --ph and --to.")
+        if solution is not None or source is not None or taken or came or found is not None or written:
+            raise PrepError("--buffer goes without a solution's name, --from, --take, --made and a titration.")
+        from prep.cli.make import buffer as make_buffer
+        from prep.services.making import buffer
+        from prep.services.stock import labels as stock_labels
+
+        if not log:
+            if location is not None or bottles != 1 or labels is not None:
+                raise PrepError("--at, --bottles and --label go with --log.")
+            make_buffer.show(db, pair, ph, to, volume, common.a_date(on, "--on"), as_json)
+            return
+        if labels is not None:
+            label.ready(sheet, start, labels)
+        logged = buffer.log(db, pair, ph, to, volume, location, bottles, common.who(by), common.done(on))
+        codes = [bottle.code for bottle in logged.bottles]
+        left_off = label.write(stock_labels.labels(db, codes), sheet, start, labels) if labels is not None else ()
+        make_buffer.show_logged(logged, db, labels, left_off, as_json)
+        return
+    if solution is None:
+        raise PrepError("Name the solution to make (prep solution list), or give --buffer.")
+    if ph is not None or to is not None:
+        raise PrepError("--ph and --to go with --buffer.")
+    if not log:
+        if written:
+            raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
+        if location is not None or found is not None or bottles != 1 or labels is not None or taken or came:
+            raise PrepError("--at, --bottles, --found, --label, --take and --made go with --log.")
+        shown = making_make.instructions(db, solution, volume, source, common.a_date(on, "--on"))
+        made = None
+    else:
+        if labels is not None:
+            label.ready(sheet, start, labels)
+        made = making_make.log(
+            db,
+            solution,
+            volume,
+            source,
+            location,
+            bottles,
+            found,
+            common.who(by),
+            common.done(on),
+            written,
+            taken or (),
+            came,
+        )
+        shown = made.instructions
+    beside = placement.beside(db, made.bottles) if made is not None else {}
+    notes: tuple[str, ...] = ()
+    if made is not None and labels is not None:
+        from prep.services.stock import labels as stock_labels
+
+        notes = label.write(stock_labels.labels(db, [b.code for b in made.bottles]), sheet, start, labels)
+    if as_json:
+        from prep.reports.plan.document import batch_document
+
+        document = batch_document(shown.batch, shown.snapshot)
+        document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
+        if made is not None or shown.missing:
+            del document["log"]
+        if made is not None:
+            document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
+            document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
+            if made.standardised is not None:
+                document["found"] = standardise.document(made.standardised)
+        if labels is not None:
+            document |= {"labels": str(labels), "label_notes": list(notes)}
+        common.show_json(document)
+        _refuse(shown.missing, Refused)
+        return
+    from prep.reports.formatting import Names
+    from prep.reports.plan import make_screen
+    from prep.reports.plan.screen import show_logging
+
+    make_screen.show(shown.batch, shown.snapshot, shown.missing)
+    if made is not None:
+        for bottle in made.bottles:
+            typer.echo(
+                f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
+                f"at {bottle.location}. Write {bottle.code} on its label."
+            )
+        common.show_shelf_notes(beside)
+        if made.standardised is not None:
+            standardise.show(made.standardised)
+        elif found is None and made.bottles[0].strength is not None:
+            typer.echo(f"By what was taken it is {made.bottles[0].strength}; that stands on the bottle.")
+        if labels is not None:
+            for sentence in label.said(made.bottles, labels, notes):
+                typer.echo(sentence)
+    elif not shown.missing:
+        show_logging(shown.batch, Names(shown.snapshot), indent=0)
+    _refuse(shown.missing, Refused)
+
+
+def _refuse(missing: tuple[tuple[str, str], ...], refusal: type[Exception]) -> None:
+    """The sheet is shown, and the answer is still no, where something is missing."""
+    if missing:
+        lacks = "; ".join(f"{amount} of {name}" for name, amount in missing)
+        raise refusal(f"What is held does not suffice: missing {lacks}.")

@@ -1,0 +1,82 @@
+"""`prep stock standardise`, and what `prep make --log` shares with it: a strength that was found."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.making.standardise import Strengthened, Written
+
+Titrated = Annotated[
+    str | None,
+    typer.Option("--titrated", metavar="TEXT", help='"25 mL of it = 24.3 mL, 24.4 mL of HCl 0.1 mol/L".'),
+]
+Primary = Annotated[
+    list[str] | None,
+    typer.Option("--primary", metavar="TEXT", help='"0.5105 g of KHC8H4O4 = 24.6 mL of it"; once a weighing.'),
+]
+Ratio = Annotated[str | None, typer.Option("--ratio", help="Moles of it to 1 mol of the standard: 1, 2, 5/2.")]
+Purity = Annotated[str | None, typer.Option("--purity", help="Of the primary standard, %; default: as on file.")]
+
+
+def standardise(
+    bottle: Annotated[str, typer.Argument(help="The code on its label.")],
+    titrated: Titrated = None,
+    primary: Primary = None,
+    ratio: Ratio = None,
+    purity: Purity = None,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write the strength that was found on a bottle of a made solution.
+
+    What stands left of "=" was pipetted or weighed, what stands right of it came from the burette. A standard
+    is a name and mol/L, if known "+- 0.2 %", or "bottle K7Q2".
+
+    Example: prep stock standardise R6M3 --titrated "25 mL of it = 24.3 mL of HCl 0.1 mol/L"
+    """
+    from prep.services.making import standardise as making_standardise
+
+    what = written(titrated, primary, ratio, purity)
+    held, found, job = making_standardise.standardise(db, bottle, what, common.who(by), common.done(on))
+    if as_json:
+        common.show_json({"job": job, "bottle": held.code, "item": held.item} | document(found))
+        return
+    typer.echo(f"Bottle {held.code}, {held.name} (job {job}).")
+    show(found)
+
+
+def written(titrated: str | None, primary: list[str] | None, ratio: str | None, purity: str | None) -> "Written":
+    """The options as the service takes them."""
+    from prep.services.making.standardise import Written
+
+    return Written(titrated, tuple(primary or ()), ratio, purity)
+
+
+def document(found: "Strengthened") -> dict[str, Any]:
+    """A found strength as JSON."""
+    return {
+        "strength": {
+            "value": float(found.strength.value),
+            "unit": found.strength.kind.value,
+            "uncertainty": {"value": float(found.uncertainty_pct), "unit": "%", "k": 2},
+        },
+        "concordant": found.concordant,
+        "working": [{"text": w.text} | ({"source": w.source} if w.source else {}) for w in found.working],
+    }
+
+
+def show(found: "Strengthened") -> None:
+    """A found strength to read, with its working."""
+    typer.echo(f"Found {found.says}. What is made from it takes that into account.")
+    if not found.concordant:
+        typer.echo("The titrations do not agree: repeat them before you rely on it.")
+    typer.echo("\nWorking:")
+    for line in found.working:
+        typer.echo(f"  {line.text}")
+        if line.source:
+            typer.echo(f"    [{line.source}]")

@@ -1,0 +1,223 @@
+"""`prep plan settings` and `prep plan closed`: what the plan weighs up, working days, closed days."""
+
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.planning.model import Calendar
+    from prep.services.school.closed_days import Span
+
+closed = common.group("Closed days: holidays, half term, training days. Nothing is made on them.")
+
+First = Annotated[str, typer.Argument(metavar="FROM", help="The first closed day, such as 2026-12-21.")]
+
+
+def settings(
+    make: Annotated[
+        str | None, typer.Option("--make", metavar="MINUTES", help="What a make costs; default: its card's minutes.")
+    ] = None,
+    wasted: Annotated[
+        str | None, typer.Option("--wasted", metavar="MINUTES", help="What a litre thrown away costs.")
+    ] = None,
+    held: Annotated[
+        str | None, typer.Option("--held", metavar="MINUTES", help="What a litre held for a day costs.")
+    ] = None,
+    minutes_per_day: Annotated[
+        int | None, typer.Option("--minutes-per-day", help="Minutes of making that a day has.")
+    ] = None,
+    minutes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--minutes",
+            metavar='"DATE MINUTES"',
+            help='One day of its own: "2026-12-02 0", "2026-12-03 480"; "2026-12-02 usual" takes it back.',
+        ),
+    ] = None,
+    weekdays: Annotated[
+        str | None, typer.Option("--weekdays", metavar="DAYS", help='Working days, such as "mon tue wed thu".')
+    ] = None,
+    ahead: Annotated[
+        int | None, typer.Option("--make-ahead", metavar="DAYS", help="How many days before use things stand ready.")
+    ] = None,
+    zone: Annotated[
+        str | None,
+        typer.Option("--time-zone", metavar="ZONE", help="The school's, for calendars read in: Europe/London."),
+    ] = None,
+    defaults: Annotated[
+        bool,
+        typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
+    ] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What the plan weighs up, and the days it works with; without options, shows them.
+
+    Example: prep plan settings --wasted 5 --held 0.1
+
+    Example: prep plan settings --minutes "2026-12-02 0" --weekdays "mon tue wed thu"
+    """
+    from prep.services.school import settings as school_settings
+
+    costs = dict(zip(school_settings.COSTS, (make, wasted, held), strict=True))
+    single = dict(_minutes(text) for text in minutes or [])
+    if defaults or single or any(one is not None for one in (*costs.values(), minutes_per_day, ahead, weekdays, zone)):
+        found = school_settings.change(
+            db,
+            costs,
+            minutes_per_day=minutes_per_day,
+            make_ahead_days=ahead,
+            defaults=defaults,
+            weekdays=weekdays,
+            minutes_on=single,
+            time_zone=zone,
+            by=common.who(by),
+            on=common.today(),
+        )
+    else:
+        found = school_settings.read(db)
+    values = {key: getattr(found.policy, key) for key in school_settings.COSTS}
+    if as_json:
+        shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
+        ahead_ = {"make_ahead_days": found.policy.make_ahead_days}
+        common.show_json(shown | ahead_ | _calendar(found.calendar) | {"time_zone": found.time_zone or None})
+        return
+    if found.policy.weighs:
+        for key, cost in values.items():
+            typer.echo(f"{key.replace('_', ' ')}: {'as on its card' if cost is None else f'{cost} min'}")
+    else:
+        typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
+    typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
+    _show_calendar(found.calendar, common.today())
+    typer.echo(f"time zone: {found.time_zone or 'not set'}")
+
+
+def _minutes(text: str) -> tuple[date, int | None]:
+    from prep.errors import PrepError
+    from prep.services.files.csv_file import whole
+
+    on, _, minutes = text.strip().replace("=", " ").partition(" ")
+    day = common.a_date(on, "--minutes")
+    if minutes.strip() == "usual":
+        return day, None
+    try:
+        return day, whole(minutes.strip(), 0, 1440)
+    except PrepError:
+        accepted = 'write a date and its minutes, 0 to 1440, such as "2026-12-02 0"'
+        raise PrepError(f'--minutes "{text[:40]}": {accepted}.') from None
+
+
+def _calendar(calendar: "Calendar") -> dict[str, Any]:
+    from prep.dates import WEEKDAYS
+    from prep.services.school.closed_days import spans
+
+    return {
+        "minutes_per_day": calendar.minutes_per_day,
+        "minutes_on": {on.isoformat(): minutes for on, minutes in sorted(calendar.minutes_on.items())},
+        "weekdays": [WEEKDAYS[number] for number in sorted(calendar.weekdays)],
+        "closed": [_json(span) for span in spans(calendar.closed)],
+    }
+
+
+def _show_calendar(calendar: "Calendar", today: date) -> None:
+    """The days in words; what is past is left out."""
+    from prep.dates import WEEKDAYS
+    from prep.reports.formatting import day
+    from prep.services.school.closed_days import spans
+
+    typer.echo(f"working days: {' '.join(WEEKDAYS[number] for number in sorted(calendar.weekdays))}")
+    typer.echo(f"minutes of making a day: {calendar.minutes_per_day}")
+    for on, minutes in sorted(calendar.minutes_on.items()):
+        if on >= today:
+            typer.echo(f"minutes on {day(on)}: {minutes}")
+    for span in spans(calendar.closed):
+        if span.last >= today:
+            typer.echo(f"closed: {_said(span)}")
+
+
+@closed.command("list")
+def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Every day on which the room is closed.
+
+    Example: prep plan closed list
+    """
+    from prep.services.school import closed_days
+
+    found = closed_days.listed(db)
+    if as_json:
+        common.show_json([_json(span) for span in found])
+        return
+    for span in found:
+        typer.echo(_said(span))
+    if not found:
+        typer.echo('No day is closed; close some with: prep plan closed add 2026-12-21 2027-01-01 "winter break"')
+
+
+@closed.command()
+def add(
+    first: First,
+    last: Annotated[str | None, typer.Argument(metavar="[TO]", help="The last; default: that one day.")] = None,
+    why: Annotated[str, typer.Argument(metavar="[WHY]", help='Why, such as "half term".')] = "",
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Close the room on a day, or from one day to another.
+
+    Example: prep plan closed add 2026-12-21 2027-01-01 "winter break"
+
+    Example: prep plan closed add 2026-12-02 "staff training"
+    """
+    from prep.services.school import closed_days
+
+    if last is not None and not why and not last[:1].isdigit():
+        why, last = last, None
+    start = common.a_date(first, "FROM")
+    end = common.a_date(last, "TO", start)
+    done = closed_days.add(db, start, end, why.strip() or "closed", common.who(by), common.today())
+    if as_json:
+        common.show_json(_json(done.span) | {"bookings": [booking.code for booking in done.bookings]})
+        return
+    typer.echo(f"Closed: {_said(done.span)}.")
+    if done.bookings:
+        many = len(done.bookings) > 1
+        codes = ", ".join(f"{booking.code} on {booking.on}" for booking in done.bookings)
+        typer.echo(f"Booking{'s' if many else ''} {codes} stand{'' if many else 's'} there: move or cancel.")
+
+
+@closed.command()
+def remove(
+    first: First,
+    last: Annotated[str | None, typer.Argument(metavar="[TO]", help="The last; default: that one day.")] = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Open closed days again.
+
+    Example: prep plan closed remove 2026-12-21 2027-01-01
+    """
+    from prep.services.school import closed_days
+
+    start = common.a_date(first, "FROM")
+    gone = closed_days.remove(db, start, common.a_date(last, "TO", start), common.who(by), common.today())
+    if as_json:
+        common.show_json([_json(span) for span in gone])
+        return
+    for span in gone:
+        typer.echo(f"Open again: {_said(span)}.")
+
+
+def _json(span: "Span") -> dict[str, str]:
+    return {"from": span.first.isoformat(), "to": span.last.isoformat(), "why": span.why}
+
+
+def _said(span: "Span") -> str:
+    from prep.reports.formatting import day
+
+    days = day(span.first) if span.first == span.last else f"{day(span.first)} to {day(span.last)}"
+    return days if span.why == "closed" else f"{days}, {span.why}"

@@ -1,0 +1,1 @@
+"""The shelves' commands."""

@@ -1,0 +1,450 @@
+"""`prep stock`: what is on the shelves, what comes and goes, and the way back."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+from prep.cli.make import standardise
+
+if TYPE_CHECKING:
+    from prep.services.stock.listing import Moved
+    from prep.store.bottles import Held
+
+app = common.group("The shelves: list, receive, use, discard, move, and undo what was wrong.")
+
+app.command("standardise")(standardise.standardise)
+
+Bottle = Annotated[str, typer.Argument(help="The code on its label.")]
+Reason = Annotated[str, typer.Option("--reason", help="Why, for the ledger.")]
+
+
+@app.command("list")
+def list_(
+    item: Annotated[str | None, typer.Option("--item", help="Only this substance or solution.")] = None,
+    location: Annotated[str | None, typer.Option("--at", help="Only this location.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Empty and discarded bottles too.")] = False,
+    before: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="Out of date by then.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Every bottle, by item and date.
+
+    Example: prep stock list --item "sodium chloride"
+    """
+    from prep.services.stock import listing
+
+    held = listing.list_stock(db, item, location, everything, common.a_date(before, "--use-by") if before else None)
+    if as_json:
+        common.show_json([_held_json(h) for h in held])
+        return
+    from prep.reports import terminal
+    from prep.reports.formatting import short_date
+
+    rows = [
+        (
+            h.code,
+            h.name + (f" [{h.strength}]" if h.strength else ""),
+            h.shown,
+            short_date(h.use_by),
+            h.location,
+            "" if h.status == "in service" else h.status,
+        )
+        for h in held
+    ]
+    if held:
+        common.took(item, held[0].item, held[0].name)
+    terminal.table(("Bottle", "Holds", "Amount", "Use by", "At", "Status"), rows, right=(2,))
+    terminal.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
+
+
+@app.command()
+def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """One bottle and its history.
+
+    Example: prep stock show K7Q2
+    """
+    from prep.services.stock import listing
+
+    held, moves = listing.show(db, bottle)
+    if as_json:
+        common.show_json({**_held_json(held), "history": [_moved_json(m) for m in moves]})
+        return
+    _show_held(held)
+    _show_moves(moves)
+
+
+@app.command()
+def receive(
+    item: Annotated[str, typer.Argument(help="Substance or solution: its code or name.")],
+    amount: Annotated[str, typer.Argument(help='What one bottle holds, such as "500 g".')],
+    bottles: Annotated[int, typer.Option("--bottles", help="How many such bottles.")] = 1,
+    location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
+    use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says.")] = None,
+    lot: Annotated[str, typer.Option("--lot", help="The supplier's lot.")] = "",
+    note: Annotated[str, typer.Option("--note", help="Anything else on the label.")] = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put new bottles on the books and give them codes.
+
+    Without --at they go where the same item stands, or to the only place there is.
+
+    Example: prep stock receive "sodium chloride" "500 g" --use-by 2030-01-31
+    """
+    from prep.services.safety import placement
+    from prep.services.stock import changes
+
+    until = common.a_date(use_by, "--use-by") if use_by else None
+    held = changes.receive(db, item, amount, bottles, location, until, lot, note, common.who(by), common.done(on))
+    beside = placement.beside(db, held)
+    if as_json:
+        common.show_json([_held_json(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
+        return
+    common.took(item, held[0].item, held[0].name)
+    for h in held:
+        typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
+    common.show_shelf_notes(beside)
+
+
+@app.command()
+def use(
+    bottle: Bottle,
+    amount: Annotated[str, typer.Argument(help='How much, such as "12.5 g".')],
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Take an amount from a bottle.
+
+    Example: prep stock use K7Q2 "12.5 g" --reason "crystal growing"
+    """
+    from prep.services.stock import changes
+
+    held = changes.use(db, bottle, amount, reason, common.who(by), common.done(on))
+    _said(held, f"{held.code}: {held.shown} of {held.name} left.", as_json)
+
+
+@app.command()
+def discard(
+    bottles: Annotated[list[str], typer.Argument(metavar="BOTTLE...", help="Codes on their labels.")],
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Write off what is left in bottles, and close them.
+
+    Example: prep stock discard K7Q2 --reason "out of date"
+    """
+    from prep.services.stock import changes
+
+    gone = changes.discard(db, bottles, reason, common.who(by), common.done(on))
+    if as_json:
+        common.show_json([_held_json(h) for h in gone])
+        return
+    for held in gone:
+        typer.echo(f"{held.code} ({held.name}) is written off.")
+
+
+@app.command()
+def move(
+    bottle: Bottle,
+    location: Annotated[str, typer.Argument(help="Where to.")],
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a bottle somewhere else.
+
+    Example: prep stock move K7Q2 ACID
+    """
+    from prep.services.safety import placement
+    from prep.services.stock import changes
+
+    held = changes.move(db, bottle, location, common.who(by), common.done(on))
+    beside = placement.beside(db, [held])
+    if as_json:
+        common.show_json(_held_json(held) | {"notes": common.shelf_notes(beside[held.code])})
+        return
+    typer.echo(f"{held.code} is at {held.location}.")
+    common.show_shelf_notes(beside)
+
+
+@app.command()
+def correct(
+    bottle: Bottle,
+    use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says, or none.")] = None,
+    opened: Annotated[
+        str | None, typer.Option("--opened", metavar="DATE", help="The day it was opened, or none.")
+    ] = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="The supplier's lot.")] = None,
+    tare: Annotated[str | None, typer.Option("--tare", metavar="MASS", help="What it weighs when empty.")] = None,
+    note: Annotated[str | None, typer.Option("--note", help="Anything else on the label.")] = None,
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Correct what the books say of a bottle's label, as a job that can be undone.
+
+    Example: prep stock correct K7Q2 --use-by 2031-06-30 --tare "312.4 g"
+    """
+    from prep.services.stock import changes
+
+    given = changes.Correction(use_by, opened, lot, tare, note)
+    held = changes.correct(db, bottle, given, reason, common.who(by), common.done(on))
+    if as_json:
+        common.show_json(_held_json(held))
+    else:
+        _show_held(held)
+
+
+@app.command()
+def quarantine(
+    bottle: Bottle,
+    reason: Reason = "",
+    release: Annotated[bool, typer.Option("--release", help="Put it back in service.")] = False,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Keep a bottle from being used, or release it.
+
+    Example: prep stock quarantine K7Q2 --reason "label unreadable"
+    """
+    from prep.services.stock import changes
+
+    status = "in service" if release else "quarantine"
+    held = changes.set_status(db, bottle, status, reason, common.who(by), common.done(on))
+    _said(held, f"{held.code} is {held.status}.", as_json)
+
+
+@app.command()
+def undo(
+    job: Annotated[int, typer.Argument(help="The job's number, from: prep stock history.")],
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Reverse a job as a whole; both stay on the books.
+
+    Example: prep stock undo 12
+    """
+    from prep.services.stock import changes
+
+    new = changes.undo(db, job, common.who(by), common.done(on))
+    if as_json:
+        common.show_json({"job": new, "reverses": job})
+    else:
+        typer.echo(f"Job {job} is undone by job {new}.")
+
+
+@app.command()
+def history(
+    bottle: Annotated[str | None, typer.Argument(help="Only this bottle.")] = None,
+    last: Annotated[int, typer.Option("--last", help="How many lines.")] = 50,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """The newest lines of the ledger.
+
+    Example: prep stock history --last 20
+    """
+    from prep.services.stock import listing
+
+    moves = listing.history(db, bottle, last)
+    if as_json:
+        common.show_json([_moved_json(m) for m in moves])
+    else:
+        _show_moves(moves)
+
+
+@app.command()
+def trace(
+    thing: Annotated[str, typer.Argument(metavar="BOTTLE|LOT|BOOKING", help="A bottle, a lot, or a booking.")],
+    quarantine: Annotated[
+        bool, typer.Option("--quarantine", help="Recalled: take all that holds any of it out of service.")
+    ] = False,
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What a bottle, a lot or a booking came from, and everything that got some of it.
+
+    Example: prep stock trace K7Q2
+
+    Example: prep stock trace L77 --quarantine --reason "recalled by the supplier"
+    """
+    from prep.reports.stocktake import genealogy_view
+    from prep.services.stock import recall
+
+    found = recall.recall(db, thing, reason, common.who(by), common.done(on)) if quarantine else recall.trace(db, thing)
+    if as_json:
+        document = genealogy_view.document(found.start, found.kind, found.up, found.down)
+        if quarantine:
+            document |= {"quarantined": list(found.quarantined), "job": found.job}
+        common.show_json(document)
+        return
+    from prep.reports import terminal
+
+    for title, headers, rows, right in genealogy_view.tables(found.up, found.down):
+        terminal.say(title, bold=True)
+        terminal.table(headers, rows, right=right) if rows else terminal.say("Nothing.", indent=2)
+    if quarantine:
+        terminal.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(help="CSV with item and amount and, if wanted, the rest of a label.")],
+    mapped: common.Map = None,
+    location: Annotated[
+        str | None, typer.Option("--at", help="Where bottles stand whose row does not say where.")
+    ] = None,
+    dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a spreadsheet of bottles on the books: all of its rows, or none.
+
+    Example: prep stock import store.csv --map item=Chemical --map amount=Size --dry-run
+    """
+    from prep.services.stock import imports
+
+    pairs = imports.mapping(mapped or [])
+    who, day = common.who(by), common.done(on).on
+    with common.bar("Bottles", as_json) as watcher:
+        done = imports.import_stock(db, file, pairs, dry_run, who, day, location, watcher)
+    common.show_fates(done, dry_run, as_json)
+
+
+@app.command()
+def place(
+    code: Annotated[str | None, typer.Argument(help="A short code, such as ACID.")] = None,
+    name: Annotated[str, typer.Argument(help="Its name.")] = "",
+    order: Annotated[int, typer.Option("--order", help="Its place in the walk round the room.")] = 99,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """List the locations, or add one.
+
+    Example: prep stock place COLD "Cold store"
+    """
+    from prep.services.stock.places import add_place, list_places
+
+    if code is not None:
+        add_place(db, code, name, order)
+    found = list_places(db)
+    if as_json:
+        common.show_json([{"code": c, "name": n} for c, n in found])
+        return
+    for known, called in found:
+        typer.echo(f"{known}  {called}")
+
+
+def _found(held: "Held") -> str:
+    within = f" within {held.strength_uncertainty_pct} % (k = 2)" if held.strength_uncertainty_pct else ""
+    return f"{held.strength}{within}" if held.strength else ""
+
+
+def _show_held(held: "Held") -> None:
+    from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
+    from prep.reports import terminal
+    from prep.reports.formatting import day
+
+    terminal.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
+    for label, value in (
+        ("status", held.status),
+        ("at", held.location),
+        ("found strength", _found(held)),
+        ("use by", day(held.use_by)),
+        ("received", day(held.received)),
+        ("opened", day(held.opened)),
+        ("made by", held.made_by),
+        ("lot", held.lot),
+        ("note", held.note),
+        ("weighs when empty", quantities.show(held.tare, Measure.MASS, None) if held.tare else ""),
+    ):
+        if value:
+            terminal.say(f"{label}: {value}", indent=2)
+
+
+def _said(held: "Held", sentence: str, as_json: bool) -> None:
+    if as_json:
+        common.show_json(_held_json(held))
+    else:
+        typer.echo(sentence)
+
+
+def _show_moves(moves: "list[Moved]") -> None:
+    from prep.chemistry import quantities
+    from prep.reports import terminal
+
+    rows = [
+        (
+            str(m.job),
+            m.on.isoformat(),
+            m.kind if m.reverses is None else f"{m.kind} of {m.reverses}",
+            m.bottle,
+            ("+" if m.amount > 0 else "") + quantities.show(m.amount, m.measure, None) if m.amount else "",
+            m.by,
+            m.reason,
+        )
+        for m in moves
+    ]
+    terminal.table(("Job", "On", "What", "Bottle", "Amount", "By", "Why"), rows, right=(0, 4))
+
+
+def _held_json(held: "Held") -> dict[str, Any]:
+    from prep.chemistry import quantities
+    from prep.chemistry.model import Measure
+
+    return {
+        "code": held.code,
+        "item": held.item,
+        "name": held.name,
+        "amount": quantities.as_json(held.balance, held.measure),
+        "status": held.status,
+        "location": held.location,
+        "use_by": held.use_by.isoformat() if held.use_by else None,
+        "received": held.received.isoformat() if held.received else None,
+        "opened": held.opened.isoformat() if held.opened else None,
+        "lot": held.lot,
+        "strength": held.strength,
+        "strength_uncertainty_pct": held.strength_uncertainty_pct and float(held.strength_uncertainty_pct),
+        "made_by": held.made_by,
+        "note": held.note,
+        "tare": None if held.tare is None else quantities.as_json(held.tare, Measure.MASS),
+    }
+
+
+def _moved_json(move: "Moved") -> dict[str, Any]:
+    from prep.chemistry import quantities
+
+    return {
+        "job": move.job,
+        "kind": move.kind,
+        "on": move.on.isoformat(),
+        "at": move.at,
+        "by": move.by,
+        "bottle": move.bottle,
+        "amount": quantities.as_json(move.amount, move.measure) if move.amount else None,
+        "reason": move.reason,
+        "reverses": move.reverses,
+    }

@@ -1,0 +1,1 @@
+"""The steps of a plan: requirements, netting, lot sizing, sourcing, ordering, levelling."""

@@ -1,0 +1,209 @@
+"""A part from one source and the rest from others: where none alone suffices, or to use up what would go off.
+
+Besides the stronger sources, a solution no stronger than what is made can give a part of the solute: the volumes
+follow from conserved solute, C V = C1 V1 + C2 V2 + ..., and what they leave of V is water. Of such a solution only
+what nobody else takes is drawn, and it is never made or ordered for this.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+
+from prep.chemistry.model import Line, Measure, Solution
+from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.preparation.vessels import Bench
+from prep.planning.engine.sourcing import Chosen, Shelf
+
+_LEAST = Fraction(1, 20)
+"""The least part worth another measurement: common practice, no source."""
+_MOST = 4
+"""The most sources that a person is asked to put together: common practice, no source."""
+_FULL = Fraction(49, 50)
+"""How far the sources may fill the volume, so that water makes it up to the mark: common practice, no source."""
+_WORTH = Fraction(1, 5)
+"""The least part of the solute for which old stock is blended in: common practice, no source."""
+_EMPTY = Fraction(9, 10)
+"""A bottle is used up when so much of what is left in it is: common practice, no source."""
+
+
+def blend(
+    bench: Bench, solution: Solution, routes: Sequence[Route], amount: int, on: date, shelf: Shelf
+) -> Chosen | None:
+    """What is held of several sources, the fewest that do, for `amount` nL made on the day; None if none do.
+
+    For a recipe, each part that no option alone covers is shared between its options; for one solute in water,
+    the solute is shared between its sources. Of two, the first in the card's order gives all that is held of it;
+    of more, those give first of which most is held. Weaker solutions give what is then missing. What must still
+    be made or ordered is never one of them. The room's instruments must measure every share.
+    """
+    if solution.recipe:
+        return _recipe(bench, solution, routes[0], amount, on, shelf) if routes else None
+    if solution.make_up_with != "water":
+        return None
+    weaker = bench.making.weaker(solution.code)
+    mix = _Mix(bench, solution, amount, on, shelf, frozenset(option.item for option in weaker))
+    options = [o for route in routes if len(route.parts) == 1 for o in route.parts[0].options if o.item != "water"]
+    spare = [option for option in weaker if mix.share(option) > 0]
+    parts = mix.two(options) or mix.two(options, spare) or mix.several(options) or mix.several(options, spare)
+    return _chosen(parts, mix, "no one source suffices") if parts else None
+
+
+def use_up(
+    bench: Bench, solution: Solution, chosen: Chosen, amount: int, on: date, shelf: Shelf, until: date
+) -> Chosen | None:
+    """The chosen source with a weaker bottle emptied into the make that goes off, wanted by nobody, by `until`."""
+    if solution.recipe or len(chosen.options) != 1 or not chosen.suffices or chosen.last_resort:
+        return None
+    weaker = bench.making.weaker(solution.code)
+    if not weaker:
+        return None
+    mix = _Mix(bench, solution, amount, on, shelf, frozenset(option.item for option in weaker))
+    found: list[tuple[date, str, tuple[Option, ...]]] = []
+    for option in weaker:
+        oldest = shelf.oldest(option.item, on, until)
+        if oldest is None:
+            continue
+        share = Fraction(int(oldest.left * oldest.factor)) / (option.per_nl * amount)
+        if not _WORTH <= share <= 1 - _LEAST:
+            continue
+        old = shared(option, share)
+        taken = mix.taken(old)
+        if taken > oldest.left * oldest.factor:
+            old = shared(option, share * Fraction(19, 20))
+            taken = mix.taken(old)
+        rest = shared(chosen.options[0], 1 - old.share)
+        emptied = oldest.left * oldest.factor * _EMPTY <= taken <= oldest.left * oldest.factor
+        if emptied and mix.fits(old) and mix.fits(rest) and mix.holds((rest, old)):
+            found.append((oldest.use_by, option.item, (rest, old)))
+    if not found:
+        return None
+    used_up = min(found, key=lambda f: f[:2])
+    why = f"{chosen.why}; uses up {used_up[1]}, which goes out of date on {used_up[0]} and nobody else takes"
+    return replace(_chosen(used_up[2], mix, why), others=chosen.others)
+
+
+def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> Chosen:
+    route = Route(RouteKind.BLEND, tuple(Part((option,)) for option in parts))
+    said = ", ".join(f"{_round(option.share)} % of the solute from {option.item}" for option in parts[:-1])
+    spare = mix.weak & {option.item for option in parts}
+    return Chosen(route, tuple(parts), f"{why}: {said}, the rest from {parts[-1].item}", spare=spare)
+
+
+def _recipe(bench: Bench, solution: Solution, route: Route, amount: int, on: date, shelf: Shelf) -> Chosen | None:
+    mix = _Mix(bench, solution, amount, on, shelf, frozenset())
+    parts: list[Part] = []
+    shared: list[str] = []
+    for part in route.parts:
+        whole = next((o for o in part.options if o.item == "water" or mix.share(o) >= 1), None)
+        if whole is not None:
+            parts.append(Part((whole,), part.note))
+            continue
+        several = mix.two(part.options) or mix.several(part.options)
+        if several is None:
+            return None
+        parts += [Part((option,), part.note) for option in several]
+        said = ", ".join(f"{_round(option.share)} % of a part from {option.item}" for option in several[:-1])
+        shared.append(f"{said}, the rest from {several[-1].item}")
+    if not shared:
+        return None
+    options = tuple(part.options[0] for part in parts)
+    return Chosen(replace(route, parts=tuple(parts)), options, f"no one source suffices: {'; '.join(shared)}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Mix:
+    """One make whose solute, or part, is shared: what each source can give of it. `weak` fill the volume."""
+
+    bench: Bench
+    solution: Solution
+    amount: int
+    on: date
+    shelf: Shelf
+    weak: frozenset[str]
+
+    def two(self, options: Sequence[Option], others: Sequence[Option] | None = None) -> tuple[Option, ...] | None:
+        """Two options that together are held, the first with all that there is of it; the second of `others`."""
+        for first in options:
+            share = self._largest(first, min(self.share(first), 1 - _LEAST))
+            if share is None:
+                continue
+            for second in options if others is None else others:
+                if second.item == first.item or self.share(second) < 1 - share:
+                    continue
+                both = (shared(first, share), shared(second, 1 - share))
+                if self.fits(both[1]) and self.holds(both):
+                    return both
+        return None
+
+    def several(self, options: Sequence[Option], others: Sequence[Option] = ()) -> tuple[Option, ...] | None:
+        """More than two options that together are held, those first of which most is held, `others` last."""
+        rest = Fraction(1)
+        parts: list[Option] = []
+        most_first = sorted(((self.share(o), -i, o) for i, o in enumerate(options)), key=lambda s: s[:2], reverse=True)
+        for has, option in (*((has, o) for has, _, o in most_first), *((self.share(o), o) for o in others)):
+            if len(parts) == _MOST:
+                return None
+            if has >= rest and self.fits(last := shared(option, rest)):
+                parts.append(last)
+                return tuple(parts) if len(parts) > 1 and self.holds(parts) else None
+            share = self._largest(option, min(has, rest - _LEAST))
+            if share is not None:
+                parts.append(shared(option, share))
+                rest -= share
+        return None
+
+    def share(self, option: Option) -> Fraction:
+        """How much of the solute the option could give: what is held over what would be needed."""
+        need = option.per_nl * self.amount
+        return Fraction(max(0, self._held(option))) / need if need else Fraction(1)
+
+    def fits(self, option: Option) -> bool:
+        """Whether the option's share, as the room measures it, is held; a weak one is measured as it is."""
+        if option.item in self.weak and not self.bench.direct(option, self.solution, self.amount):
+            return False
+        return self.taken(option) <= self._held(option)
+
+    def taken(self, option: Option) -> int:
+        """What the room measures for the option's share."""
+        return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount)[0]
+
+    def holds(self, parts: Iterable[Option]) -> bool:
+        """Whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""
+        parts = list(parts)
+        if all(option.item not in self.weak for option in parts):
+            return True
+        filled = Fraction(0)
+        for option in parts:
+            if self.bench.measure_of(option.item) is Measure.VOLUME:
+                if option.item not in self.weak and not self.bench.direct(option, self.solution, self.amount):
+                    return False
+                filled += Fraction(self.taken(option)) / min(Fraction(1), self.shelf.weakest(option.item))
+            else:
+                filled += self.taken(option)
+        return filled <= self.amount * _FULL
+
+    def _largest(self, option: Option, share: Fraction) -> Fraction | None:
+        """The largest share up to `share` whose amount, as the room measures it, is held; None if too little is."""
+        for _ in range(6):
+            if share < _LEAST:
+                return None
+            if self.fits(shared(option, share)):
+                return share
+            share *= Fraction(9, 10)
+        return None
+
+    def _held(self, option: Option) -> int:
+        if option.item in self.weak:
+            return self.shelf.spare(option.item, self.on)
+        return self.shelf.held(option.item, self.on, min(option.per_nl / option.share, Fraction(1)))
+
+
+def shared(option: Option, share: Fraction) -> Option:
+    """The option where it gives only a share of its part."""
+    said = Line(f"{_round(share)} % of the solute from {option.item}")
+    return replace(option, per_nl=option.per_nl * share, working=(*option.working, said), share=share)
+
+
+def _round(share: Fraction) -> str:
+    return f"{float(share * 100):.3g}"

@@ -1,0 +1,55 @@
+"""What every walk of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.vessels import Bench
+from prep.planning.engine.netting import Supply
+from prep.planning.model import Horizon, Policy, Snapshot
+from prep.planning.workdays import Workdays
+
+FOREVER = date.max
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What every walk of one plan shares."""
+
+    snapshot: Snapshot
+    horizon: Horizon
+    policy: Policy
+    days: Workdays
+    bench: Bench
+    sheets: Sheets
+    found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
+
+    def name(self, item: str) -> str:
+        """The item as a person calls it."""
+        known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
+        return known.name if known else item
+
+    def supplies(self) -> dict[str, list[Supply]]:
+        """Untouched supplies per item: bottles in service, and open orders from the day they are due."""
+        out: dict[str, list[Supply]] = defaultdict(list)
+        today = self.snapshot.today
+        for bottle in self.snapshot.bottles:
+            if bottle.status == "in service" and bottle.amount > 0:
+                factor, exact = (
+                    self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
+                )
+                since = bottle.received or date.min
+                # What stands on the shelf is ready, though it was made after the day it should have been ready by.
+                available = since if since > today else date.min
+                use_by = bottle.use_by or FOREVER
+                out[bottle.item].append(
+                    Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact, since=since)
+                )
+        for placed in self.snapshot.orders:
+            due = max(placed.due, today)
+            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER, since=due))
+        return out

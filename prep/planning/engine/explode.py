@@ -1,0 +1,354 @@
+"""One walk through the levels, from what goes to the bench down to what is bought.
+
+Each item's demands are netted against the shelves; what is missing is made (and becomes demands one level
+down) or ordered. `Walk.settle` then looks for what ran short and says what the next walk must do otherwise.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+from functools import partial
+
+from prep.chemistry.model import Solution
+from prep.planning.engine.blending import blend, use_up
+from prep.planning.engine.context import FOREVER, Room
+from prep.planning.engine.exclusions import Verdicts, Why
+from prep.planning.engine.lots import costs_of, lots
+from prep.planning.engine.low_level_code import planning_order
+from prep.planning.engine.netting import Draw, net
+from prep.planning.engine.ordering import lowest_balance, order
+from prep.planning.engine.requirements import Demand
+from prep.planning.engine.shared_dilutions import share_intermediates
+from prep.planning.engine.sourcing import Chosen, Shelf, choose
+from prep.planning.engine.state import Make, State
+from prep.planning.periods import period_number
+
+Progress = Callable[[int, int], None]
+"""Told how many items of how many are planned; begins anew with each walk."""
+
+
+@dataclass(slots=True)
+class Walk(State):
+    """A walk, and what it learns from what ran short."""
+
+    def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
+        """Learn from what ran short; True when another walk is needed.
+
+        A make that lacks a part is given another source where one is left. Where none is, the lot serves
+        what its parts suffice for, earliest first; the rest waits for what is ordered, or is denied. A denied
+        make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
+        """
+        changed = False
+        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
+        lacking = {
+            key: (amount, why, self._arrival(demand.item))
+            for key, (demand, amount, why) in self.short.items()
+            if demand.kind == "batch"
+        }
+        for make in reversed(self.makes.values()):
+            missing = [want for want in make.wants if want.id in lacking]
+            if not missing:
+                continue
+            if may_switch and self._switch(room, shelf, verdicts, make):
+                changed = True
+                continue
+            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id][0], w.amount), w.id))
+            amount, why, arrives = lacking[worst.id]
+            usable = make.lot.amount * max(0, worst.amount - amount) // worst.amount
+            served = list(make.lot.serves)
+            kept = set()
+            for demand, wanted in served:
+                if wanted <= usable:
+                    usable -= wanted
+                    kept.add(demand.id)
+            if len(kept) == len(served):
+                kept.discard(served[-1][0].id)  # the vessel is filled to its mark or not at all
+            for demand, wanted in served:
+                if demand.id in kept:
+                    continue
+                if demand.kind == "requirement":
+                    changed |= verdicts.hold(demand, make.lot.make_on, why, arrives)
+                else:
+                    before = lacking.get(demand.id, (0, why, arrives))[0]
+                    lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
+        return changed
+
+    def _arrival(self, item: str) -> date | None:
+        """The day an order of the item is there, if one is to be placed."""
+        bought = self.orders.get(item)
+        return bought.arrives if bought else None
+
+    def _switch(self, room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
+        avoid = verdicts.avoid[make.solution.code]
+        key = make.chosen.key()
+        if avoid.get(key, FOREVER) <= make.lot.make_on:
+            return False  # this was already the last resort
+        tried = {**avoid, key: make.lot.make_on}
+        routes = verdicts.routes(room.bench, make.solution.code)
+        direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
+        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
+        found = other is not None and other.suffices and other.key() not in tried
+        if not found and not self._blends(room, shelf, tried, make) and not _widen(room, shelf, verdicts, make):
+            return False
+        avoid[key] = make.lot.make_on
+        return True
+
+    def _blends(self, room: Room, shelf: Shelf, tried: dict[tuple[str, ...], date], make: Make) -> bool:
+        """Whether two sources together would do, once the make gives back what it took."""
+        back = self._given_back(make)
+        for item, amount in back.items():
+            shelf.promise(item, -amount)
+        routes = room.bench.routes(make.solution.code)
+        both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
+        for item, amount in back.items():
+            shelf.promise(item, amount)
+        return both is not None and both.key() not in tried
+
+    def _given_back(self, make: Make) -> dict[str, int]:
+        """What the make, and the makes of its stocks, draw from bottles and orders, per item."""
+        drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
+        for item, draws in self.draws.items():
+            for draw in draws:
+                if draw.demand.kind == "batch":
+                    drawn[draw.demand.id.rpartition(">")[0]].append((item, draw))
+        back: dict[str, int] = defaultdict(int)
+        todo, seen = [make.id], {make.id}
+        while todo:
+            for item, draw in drawn[todo.pop()]:
+                if draw.kind != "batch":
+                    back[item] += draw.covers
+                elif draw.ref not in seen:
+                    seen.add(draw.ref)
+                    todo.append(draw.ref)
+        return back
+
+
+def _widen(room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
+    """Whether a buffer can be made from another pair that gives the same totals; the next walk may then take it."""
+    code = make.solution.code
+    if make.solution.purpose != "buffer" or code in verdicts.wider:
+        return False
+    from prep.chemistry.acid_base.buffer_pairs import alternatives  # few plans need the tables behind it
+
+    found = alternatives(make.solution, room.snapshot.substances, room.snapshot.solutions, room.bench.making)
+    other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
+    if other is None or not other.suffices:
+        return False
+    verdicts.wider[code] = tuple(found)
+    return True
+
+
+def walk(
+    room: Room,
+    demands: Iterable[Demand],
+    verdicts: Verdicts,
+    earlier: Walk | None = None,
+    progress: Progress | None = None,
+) -> Walk:
+    """Net, make and order every demand once, under what earlier walks taught.
+
+    `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
+    same, and are taken over with the supplies as that walk left them.
+    """
+    state = Walk(earlier.supplies if earlier else room.supplies(), [])
+    for supply, drawn in earlier.late if earlier else ():
+        supply.left += drawn
+    for demand in demands:
+        state.demands[demand.item].append(demand)
+    # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
+    on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
+    wanted = [*state.demands, *on_books]
+    state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
+    shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
+    for number, item in enumerate(state.order):
+        if progress:
+            progress(number, len(state.order))
+        if len(state.diluting.get(item, ())) > 1:
+            share_intermediates(room, state, item, shelf)
+        asked = sorted(state.demands.get(item, ()), key=_by_date)
+        state.asked[item] = asked
+        if earlier and earlier.asked.get(item) == asked:
+            netted = earlier.netted[item]
+        else:
+            supplies = state.supplies.get(item, ())
+            for supply in supplies:
+                supply.refill()
+            netted = net(asked, supplies)
+        state.netted[item] = netted
+        draws, uncovered = netted
+        shelf.pending.discard(item)
+        state.draws[item] = list(draws)
+        if item in room.snapshot.solutions:
+            if uncovered:
+                _make(room, state, item, uncovered, shelf, verdicts, earlier)
+        elif uncovered or item in on_books:
+            _buy(room, state, item, uncovered)
+    verdicts.touched.clear()
+    return state
+
+
+def _by_date(demand: Demand) -> tuple[date, date, int, str]:
+    return demand.needed_on, demand.ready_by, period_number(demand.period), demand.id
+
+
+def _edges(room: Room, verdicts: Verdicts, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    edges: dict[str, tuple[str, ...]] = {}
+    todo = [item for item in wanted if item in room.snapshot.solutions]
+    while todo:
+        item = todo.pop()
+        if item in edges:
+            continue
+        edges[item] = tuple(
+            dict.fromkeys(
+                option.item
+                for route in verdicts.routes(room.bench, item)
+                for part in route.parts
+                for option in part.options
+                if option.item != "water"
+            )
+        )
+        todo.extend(source for source in edges[item] if source in room.snapshot.solutions)
+    return edges
+
+
+def _makeable(room: Room, order_: Iterable[str]) -> frozenset[str]:
+    return frozenset(item for item in order_ if item in room.snapshot.solutions and room.bench.routes(item))
+
+
+def _lead(room: Room) -> dict[str, date]:
+    today = room.snapshot.today
+    return {item: today + timedelta(days=rule.lead_days) for item, rule in room.snapshot.rules.items()}
+
+
+def _make(
+    room: Room,
+    state: Walk,
+    item: str,
+    uncovered: list[tuple[Demand, int]],
+    shelf: Shelf,
+    verdicts: Verdicts,
+    earlier: Walk | None,
+) -> None:
+    solution = room.snapshot.solutions[item]
+    name = solution.name
+    to_make: list[tuple[Demand, int]] = []
+    for demand, missing in uncovered:
+        if why := verdicts.denied.get(demand.id):
+            state.short[demand.id] = (demand, missing, why)
+        else:
+            to_make.append((demand, missing))
+    if to_make and not room.bench.routes(item):
+        why = Why("no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source.")
+        for demand, missing in to_make:
+            state.short[demand.id] = (demand, missing, why)
+        return
+    known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
+    if known is not None and known[0] == to_make:
+        _, made, unmade = known
+    else:
+        made, unmade = lots(
+            to_make,
+            solution,
+            room.bench.sizes(item),
+            room.days,
+            room.snapshot.today,
+            verdicts.after,
+            verdicts.before,
+            costs_of(room.policy, solution),
+        )
+    state.lotted[item] = (to_make, made, unmade)
+    for lost in unmade:
+        state.short[lost.demand.id] = (lost.demand, lost.amount, Why(lost.code, f"{name}: {lost.reason}", lost.cure))
+    numbers: dict[date, int] = defaultdict(int)
+    for lot in made:
+        numbers[lot.make_on] += 1
+        number = numbers[lot.make_on]
+        batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
+        routes = verdicts.routes(room.bench, item)
+        direct = partial(room.bench.direct, solution=solution, made=lot.amount)
+        chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item], direct)
+        assert chosen is not None
+        if not chosen.suffices or chosen.last_resort:
+            both = blend(room.bench, solution, routes, lot.amount, lot.make_on, shelf)
+            if both is not None and both.key() not in verdicts.avoid[item]:
+                chosen = both
+        else:
+            old = use_up(room.bench, solution, chosen, lot.amount, lot.make_on, shelf, room.horizon.end)
+            if old is not None and old.key() not in verdicts.avoid[item]:
+                chosen = old
+        wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
+        if lot.period:  # what it is made from may not keep either
+            wants = tuple(_for_period(room, want, lot.period) for want in wants)
+        for want in wants:
+            state.demands[want.item].append(want)
+            if want.item in chosen.spare:
+                _draw_spare(state, want)
+            else:
+                shelf.promise(want.item, want.amount)
+        make = state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
+        for source in used:
+            state.diluting[source].append(make)
+        state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+
+
+def _for_period(room: Room, want: Demand, period: str) -> Demand:
+    source = room.snapshot.solutions.get(want.item)
+    return replace(want, period=period) if source is not None and not source.shelf_life_days else want
+
+
+def _draw_spare(state: Walk, want: Demand) -> None:
+    """Draw on what is left of an item whose own demands are met already."""
+    supplies = state.supplies.get(want.item, ())
+    before = [supply.left for supply in supplies]
+    draws, uncovered = net([want], supplies)
+    assert not uncovered
+    state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
+    state.draws.setdefault(want.item, []).extend(draws)
+
+
+def wants_of(
+    room: Room, batch: str, solution: Solution, chosen: Chosen, amount: int, on: date
+) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
+    """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
+    totals: dict[str, int] = defaultdict(int)
+    used: dict[str, Fraction] = {}
+    for option in chosen.options:
+        if option.item == "water":
+            continue
+        taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
+        totals[option.item] += taken
+        if reaches != taken:
+            used[option.item] = Fraction(reaches, taken)
+    wants = tuple(Demand(f"{batch}>{item}", item, on, on, total, "batch") for item, total in totals.items() if total)
+    return wants, used
+
+
+def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]) -> None:
+    today = room.snapshot.today
+    rule = room.snapshot.rules.get(item)
+    lowest = lowest_balance(
+        state.supplies.get(item, ()),
+        state.draws[item],
+        today,
+        room.horizon.end,
+        rule.minimum if rule else 0,
+    )
+    bought = order(item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days)
+    state.draws[item].extend(bought.draws)
+    placed = [o.due for o in room.snapshot.orders if o.item == item]
+    for demand, missing in bought.short:
+        coming = min((due for due in placed if due > demand.ready_by), default=None)
+        if coming is not None and bought.arrives is not None and coming <= bought.arrives:
+            then, cure = (
+                f"the order on its way comes on {coming}",
+                "Hasten the order, borrow some, or move the booking.",
+            )
+        else:
+            then = f"ordered today it comes on {bought.arrives}"
+            cure = "Order today, borrow some, or move the booking."
+        reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
+        state.short[demand.id] = (demand, missing, Why("runs-out", reason, cure))
+    if bought.lines:
+        state.orders[item] = bought

@@ -1,0 +1,222 @@
+"""What a person must know of a plan, worst first: shortages, late orders, bottles going off."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
+
+if TYPE_CHECKING:
+    from prep.planning.engine.context import Room
+    from prep.planning.engine.explode import Walk
+
+_RANK = {"stop": 0, "act": 1, "note": 2}
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops, then what to act on, then notes; within each in a fixed order."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))
+
+
+def gather(
+    room: "Room",
+    state: "Walk",
+    requirements: Sequence[Requirement],
+    batches: Sequence[Batch],
+    bottles: Sequence[BottleLine],
+    orders: Sequence[OrderLine],
+) -> list[Finding]:
+    """Every finding of the assembled plan."""
+    return [
+        *_shortages(room, state, requirements),
+        *_late_orders(room, orders),
+        *_bottles(room, state, bottles),
+        *_shared_bottles(room, requirements, bottles),
+        *_today(room, requirements, batches),
+        *_full_days(room, batches),
+        *_calendar(room),
+        *_keeps_too_short(room, requirements),
+    ]
+
+
+def _shortages(room: "Room", state: "Walk", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+    for need in requirements:
+        if need.short:
+            why = state.short[need.id][2]
+            yield Finding(
+                "stop",
+                why.code,
+                need.id,
+                f"Booking {need.booking} on {need.needed_on} is short of "
+                f"{quantities.show(need.short, room.bench.measure_of(need.item))} of {room.name(need.item)}: "
+                f"{why.message}",
+                why.cure,
+            )
+
+
+def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    now: list[str] = []
+    low: list[str] = []
+    for line in {line.item: line for line in reversed(orders)}.values():  # one line an item, of however many packs
+        name = room.name(line.item)
+        if line.late:
+            yield Finding(
+                "stop",
+                "order-late",
+                line.item,
+                f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
+                "Order today, and borrow or move the booking.",
+            )
+        elif line.order_by <= today and line.for_minimum:
+            kept = quantities.show(room.snapshot.rules[line.item].minimum, room.bench.measure_of(line.item))
+            low.append(f"{name} (minimum {kept}, undercut on {line.below_minimum_on})")
+        elif line.order_by <= today:
+            now.append(name)
+    cure = "The packs are under TO ORDER."
+    if now:
+        yield Finding("act", "order-today", "orders", f"Order today: {', '.join(sorted(now))}.", cure)
+    if low:
+        yield Finding(
+            "act",
+            "below-minimum",
+            "orders",
+            f"Order today to keep the minimum stock; nothing booked waits for it: {', '.join(sorted(low))}.",
+            f"{cure} Another minimum: prep order rule ITEM --minimum AMOUNT",
+        )
+
+
+def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    status = {b.code: b for b in room.snapshot.bottles}
+    last_want: dict[str, date] = {}
+    for item, demands in state.demands.items():
+        if demands:
+            last_want[item] = max(d.needed_on for d in demands)
+    for line in bottles:
+        bottle = status[line.code]
+        if bottle.status != "in service" or bottle.amount <= 0 or line.use_by is None:
+            continue
+        name = room.name(line.item)
+        if line.use_by < today:
+            yield Finding(
+                "act",
+                "out-of-date",
+                line.code,
+                f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
+                f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
+                f"{line.code} --use-by DATE",
+            )
+        elif line.end > 0 and line.item in last_want and line.use_by < last_want[line.item]:
+            yield Finding(
+                "note",
+                "goes-off",
+                line.code,
+                f"Bottle {line.code} ({name}) goes out of date on {line.use_by}, before its last use on "
+                f"{last_want[line.item]}; what is left in it is not counted on.",
+            )
+
+
+def _shared_bottles(
+    room: "Room", requirements: Sequence[Requirement], bottles: Sequence[BottleLine]
+) -> Iterable[Finding]:
+    """A bottle emptied by one booking that another booking of the same item then cannot draw on."""
+    by_item: dict[str, list[Requirement]] = defaultdict(list)
+    booking_of: dict[str, str] = {}
+    for need in requirements:
+        by_item[need.item].append(need)
+        booking_of[need.id] = need.booking
+    for line in bottles:
+        users = [d for d in line.takes if d.kind == "requirement"]
+        if line.end > 0 or not users:
+            continue
+        last = max(d.on for d in users)
+        drained = {d.ref for d in users}
+        for need in by_item[line.item]:
+            elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
+            if elsewhere and need.needed_on >= last and (line.use_by is None or need.needed_on <= line.use_by):
+                first = booking_of[users[0].ref]
+                if first == need.booking:
+                    continue
+                yield Finding(
+                    "note",
+                    "same-bottle",
+                    line.code,
+                    f"Bookings {first} and {need.booking} both want bottle {line.code} "
+                    f"({room.name(line.item)}); it goes to the earlier, and {need.booking} is served "
+                    f"{'short' if need.short else 'from elsewhere'}.",
+                )
+                break
+
+
+def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[Batch]) -> Iterable[Finding]:
+    today = room.snapshot.today
+    wanted = {need.id for need in requirements if need.needed_on == today}
+    for batch in batches:
+        solution = room.snapshot.solutions[batch.solution]
+        if not solution.made_fresh and any(s.ref in wanted for s in batch.serves):
+            yield Finding(
+                "act",
+                "made-on-the-day",
+                batch.id,
+                f"{solution.name} is wanted today and has still to be made.",
+                "Make it first.",
+            )
+
+
+def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+    """Days with more to make than there is time, which could not be levelled."""
+    by_day: dict[date, list[Batch]] = defaultdict(list)
+    for batch in batches:
+        by_day[batch.make_on].append(batch)
+    for day, makes in sorted(by_day.items()):
+        minutes = sum(batch.minutes for batch in makes)
+        limit = room.snapshot.calendar.minutes(day)
+        if minutes > limit:
+            yield Finding(
+                "act",
+                "day-too-full",
+                day.isoformat(),
+                f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
+                f"and the calendar gives {limit}; nothing more of it can be made earlier.",
+                "Find help for the day, or move a booking.",
+            )
+
+
+def _calendar(room: "Room") -> Iterable[Finding]:
+    """No day to work on at all: one sentence before the many shortages that follow from it."""
+    today, end = room.snapshot.today, room.horizon.end
+    first = room.days.next_from(today)
+    if end >= today and (first is None or first > end):
+        calendar = room.snapshot.calendar
+        why = "no weekday is a working day" if not calendar.weekdays else "every day is closed"
+        yield Finding(
+            "stop",
+            "no-working-day",
+            "calendar",
+            f"The calendar has no working day from {today} to {end}: {why}; nothing can be made.",
+            "Correct the weekdays or the closed days of the calendar.",
+        )
+
+
+def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+    """Solutions that go off between the day they should be ready and the day of use, so are made on that day."""
+    said: set[str] = set()
+    for need in requirements:
+        solution = room.snapshot.solutions.get(need.item)
+        if solution is None or solution.made_fresh or need.item in said or need.ready_by >= need.needed_on:
+            continue
+        ahead = (need.needed_on - need.ready_by).days
+        if solution.shelf_life_days < ahead and any(share.kind == "batch" for share in need.served):
+            said.add(need.item)
+            keeps = f"{solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'}"
+            yield Finding(
+                "note",
+                "keeps-too-short",
+                need.item,
+                f"{solution.name} keeps for {keeps} and should be ready {ahead} days before booking {need.booking} on "
+                f"{need.needed_on}; it is made on the day itself.",
+                "Mark it as made fresh, or have things ready fewer days ahead.",
+            )

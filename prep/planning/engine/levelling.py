@@ -1,0 +1,116 @@
+"""Days too full for whoever makes the solutions: makes that keep are moved to earlier days with time to spare."""
+
+from collections import defaultdict
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from prep.planning.engine.context import Room
+    from prep.planning.engine.exclusions import Verdicts
+    from prep.planning.engine.explode import Walk
+    from prep.planning.engine.state import Make
+
+
+def minutes_by_day(state: "Walk") -> dict[date, int]:
+    """Minutes of making on each day that has any."""
+    load: dict[date, int] = defaultdict(int)
+    for make in state.makes.values():
+        load[make.lot.make_on] += make.solution.minutes
+    return dict(load)
+
+
+def overload(room: "Room", state: "Walk") -> int:
+    """Minutes, over all days, beyond what the calendar gives a day."""
+    limit = room.snapshot.calendar.minutes
+    return sum(max(0, minutes - limit(day)) for day, minutes in minutes_by_day(state).items())
+
+
+def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
+    """Give makes of days too full an earlier day; True when at least one was moved, so another walk is due.
+
+    From the last day to the first, those that keep longest first, each to the latest earlier working day that
+    has the minutes, on which it still keeps until its last use and what it is made from is there.
+    """
+    limit = room.snapshot.calendar.minutes
+    load = minutes_by_day(state)
+    if all(minutes <= limit(day) for day, minutes in load.items()):
+        return False
+    sources = _sources(state)
+    moved = False
+    makes: dict[date, list[Make]] = defaultdict(list)
+    for make in state.makes.values():
+        makes[make.lot.make_on].append(make)
+    for day in sorted(makes, reverse=True):
+        for make in sorted(makes[day], key=lambda m: (-m.solution.shelf_life_days, m.id)):
+            if load[day] <= limit(day):
+                break
+            minutes = make.solution.minutes
+            earlier = _earlier(room, state, verdicts, make, sources, load)
+            if earlier is None:
+                continue
+            load[day] -= minutes
+            load[earlier] = load.get(earlier, 0) + minutes
+            for demand, _ in make.lot.serves:
+                verdicts.before[demand.id] = earlier
+            verdicts.touched.add(make.solution.code)
+            moved = True
+    return moved
+
+
+def _earlier(
+    room: "Room",
+    state: "Walk",
+    verdicts: "Verdicts",
+    make: "Make",
+    sources: dict[str, list[tuple[str, str, str]]],
+    load: dict[date, int],
+) -> date | None:
+    """The latest earlier working day that has the minutes for the make, and on which it can be made."""
+    if any(demand.fresh for demand, _ in make.lot.serves):
+        return None
+    last_use = max(demand.needed_on for demand, _ in make.lot.serves)
+    first = max(
+        room.snapshot.today,
+        last_use - timedelta(days=make.solution.shelf_life_days),
+        *(verdicts.after.get(demand.id, date.min) for demand, _ in make.lot.serves),
+    )
+    if make.solution.made_fresh:
+        first = max(first, make.lot.make_on)
+    limit, minutes = room.snapshot.calendar.minutes, make.solution.minutes
+    day = room.days.last_before(make.lot.make_on)
+    while day is not None and day >= first:
+        if load.get(day, 0) + minutes <= limit(day) and _possible(room, state, make, sources, day):
+            return day
+        day = room.days.last_before(day)
+    return None
+
+
+def _sources(state: "Walk") -> dict[str, list[tuple[str, str, str]]]:
+    """Per make, what it draws: (item, kind, ref)."""
+    out: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
+    for item, draws in state.draws.items():
+        for draw in draws:
+            if draw.demand.kind == "batch":
+                out[draw.demand.id.rpartition(">")[0]].append((item, draw.kind, draw.ref))
+    return out
+
+
+def _possible(
+    room: "Room", state: "Walk", make: "Make", sources: dict[str, list[tuple[str, str, str]]], day: date
+) -> bool:
+    """Whether all that the make draws on is there by the day, or can itself be made by then."""
+    for item, kind, ref in sources.get(make.id, ()):
+        if kind == "batch":
+            source = state.makes[ref]
+            if source.lot.make_on > day and not (
+                not source.solution.made_fresh and _possible(room, state, source, sources, day)
+            ):
+                return False
+        elif item in state.orders and ref.startswith("order:"):
+            rule = room.snapshot.rules.get(item)
+            lead = rule.lead_days if rule else room.policy.default_lead_days
+            if room.snapshot.today + timedelta(days=lead) > day:
+                return False
+        elif any(s.ref == ref and s.available > day for s in state.supplies.get(item, ())):
+            return False
+    return True

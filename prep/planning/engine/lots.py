@@ -1,0 +1,138 @@
+"""A solution's uncovered demands as lots: when each can be made at all, and the batching of those that can."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+
+from prep.chemistry.model import Solution
+from prep.planning.engine.lot_sizing import Costs, Want, batch
+from prep.planning.engine.requirements import Demand
+from prep.planning.model import Policy
+from prep.planning.periods import period_number
+from prep.planning.workdays import Workdays
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """One making: `amount` nL on `make_on`, serving whole demands (or equal parts of one too large).
+
+    `period` is the one for which it is made, where it does not keep from one to the next.
+    """
+
+    make_on: date
+    amount: int
+    serves: tuple[tuple[Demand, int], ...]
+    period: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unmade:
+    """A demand that no lot can serve: how much, the finding's code, the reason and a cure."""
+
+    demand: Demand
+    amount: int
+    code: str
+    reason: str
+    cure: str
+
+
+def lots(
+    wanted: Sequence[tuple[Demand, int]],
+    solution: Solution,
+    sizes: Sequence[int],
+    days: Workdays,
+    today: date,
+    after: Mapping[str, date],
+    before: Mapping[str, date] | None = None,
+    costs: Costs | None = None,
+) -> tuple[list[Lot], list[Unmade]]:
+    """Lots for the missing amounts (nL), and what cannot be made in time with the reason.
+
+    `sizes` are the volumes the room's vessels make, ascending. By demand id, `after` holds the day from which
+    what it is made from is there, `before` the day to which its make was levelled. `costs` as for `batch`.
+    """
+    wants: list[Want] = []
+    known: dict[str, Demand] = {}
+    unmade: list[Unmade] = []
+    for demand, missing in wanted:
+        latest = _latest(demand, solution, days, today)
+        if isinstance(latest, str):
+            unmade.append(_unmade(demand, missing, latest, solution))
+            continue
+        start = after.get(demand.id)
+        if before and (sooner := before.get(demand.id)) and (start is None or start <= sooner):
+            latest = min(latest, sooner)
+        known[demand.id] = demand
+        wants.append(
+            Want(demand.id, missing, demand.needed_on, latest, demand.fresh, start, period_number(demand.period))
+        )
+    found = batch(
+        wants,
+        shelf_life_days=solution.shelf_life_days,
+        sizes=sizes,
+        last_workday=days.last_to,
+        today=today,
+        costs=costs,
+    )
+    missing_of = {want.id: want.amount for want in wants}
+    unmade += [Unmade(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
+    made = [
+        Lot(
+            b.make_on,
+            b.amount,
+            tuple((known[ref], amount) for ref, amount in b.serves),
+            known[b.serves[0][0]].period if b.period else "",
+        )
+        for b in found.batches
+    ]
+    return made, unmade
+
+
+def costs_of(policy: Policy, solution: Solution) -> Costs | None:
+    """The policy's costs for one solution; None = fewest makes first, then least waste, then the freshest."""
+    if not policy.weighs:
+        return None
+    make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
+    wasted, held = policy.cost_per_litre_wasted or 0, policy.cost_per_litre_day_held or 0
+    return Costs.per_litre(Fraction(make), Fraction(wasted), Fraction(held))
+
+
+_MOVE = "Move the booking to a later day."
+_NO_DAY, _FRESH, _OLD = "no-working-day", "not-fresh", "out-of-date-by-then"
+
+
+def _latest(demand: Demand, solution: Solution, days: Workdays, today: date) -> date | str:
+    """The last working day on which making it still serves, or what stands against it.
+
+    That is the day of use itself where it keeps no longer, or where the day it should be ready by is past.
+    """
+    shelf = timedelta(days=solution.shelf_life_days)
+    last = days.last_to(max(demand.ready_by, today))
+    if last is None or last < today:
+        last = days.next_from(today)
+    if last is None or last > demand.needed_on:
+        return _NO_DAY
+    if demand.fresh:
+        return last if last == demand.needed_on else _FRESH
+    if last + shelf >= demand.needed_on:
+        return last
+    return demand.needed_on if demand.needed_on in days and demand.needed_on >= today else _OLD
+
+
+def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> Unmade:
+    for_ = "" if demand.kind == "requirement" else " (for another make)"
+    if code == _NO_DAY:
+        reason = f"no working day is left before it is needed{for_}."
+        cure = "Move the booking, or enter a working day: the calendar's weekdays and closed days say which."
+    elif code == _FRESH:
+        reason = f"{demand.needed_on} is no working day, and it is to be made fresh{for_}."
+        cure = "Move the booking to a working day."
+    else:
+        keeps = solution.shelf_life_days
+        reason = (
+            f"it keeps for {keeps} day{'' if keeps == 1 else 's'} and is to be ready by {demand.ready_by}, so it "
+            f"would be out of date by {demand.needed_on}{for_}."
+        )
+        cure = "Move the booking to a day after a working day, or mark the solution as made fresh."
+    return Unmade(demand, missing, code, reason, cure)

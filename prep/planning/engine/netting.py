@@ -1,0 +1,120 @@
+"""What is on the shelves against what is wanted: first expired, first out.
+
+Demands are met in date order; each takes from the supply in date on its day that goes off first. On point
+demands this greedy choice serves as much as any assignment can (tests/planning/test_netting.py proves it
+against a maximum flow).
+"""
+
+import heapq
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from prep.planning.engine.requirements import Demand
+from prep.planning.periods import period_number
+
+
+@dataclass(slots=True)
+class Supply:
+    """Something that serves: a bottle, an open order from the day it is due, or a batch.
+
+    `factor` is found strength over nominal: a dilution from a bottle at 0.98 of its nominal strength takes
+    1/0.98 of the nominal volume. `exact` says whether it may go to the bench as it is. `since` is the day on
+    which it was made or came, by which it is fresh on that day.
+    """
+
+    kind: str
+    ref: str
+    amount: int
+    available: date
+    use_by: date
+    factor: Fraction = Fraction(1)
+    exact: bool = True
+    left: int = 0
+    since: date = date.min
+    period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
+
+    def __post_init__(self) -> None:
+        self.refill()
+
+    def refill(self) -> None:
+        """As it was before anything was drawn."""
+        self.left, self.period = self.amount, 0
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """`amount` leaves the supply and covers `covers` of the demand (nominal strength)."""
+
+    demand: Demand
+    kind: str
+    ref: str
+    amount: int
+    covers: int
+
+
+def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Draw], list[tuple[Demand, int]]]:
+    """Draws, and what stays uncovered of each demand. `demands` in (needed_on, id) order.
+
+    Supplies are drawn down in place. Demands marked fresh take only what was made, or came, on their own day,
+    and have the first choice of it.
+    """
+    shelf = list(supplies)
+    draws: list[Draw] = []
+    open_: dict[str, int] = {}
+    for demand in demands:
+        if demand.fresh:
+            today = [s for s in shelf if s.since == demand.needed_on <= s.use_by]
+            missing = demand.amount
+            for supply in sorted(today, key=lambda s: (s.use_by, s.ref)):
+                if missing > 0 and _serves(supply, demand):
+                    missing -= _draw(supply, demand, missing, draws)
+            open_[demand.id] = missing
+    waiting = sorted(shelf, key=lambda s: (s.available, s.ref), reverse=True)
+    heap: list[tuple[date, date, str, Supply]] = []
+    for demand in demands:
+        if demand.fresh:
+            continue
+        while waiting and waiting[-1].available <= demand.ready_by:
+            supply = waiting.pop()
+            heapq.heappush(heap, (supply.use_by, supply.since, supply.ref, supply))
+        while heap and (heap[0][0] < demand.needed_on or heap[0][3].left <= 0):
+            heapq.heappop(heap)
+        missing = demand.amount
+        aside = []
+        while missing > 0 and heap:
+            entry = heapq.heappop(heap)
+            supply = entry[3]
+            if supply.left <= 0 or entry[0] < demand.needed_on:
+                continue
+            if _serves(supply, demand):
+                missing -= _draw(supply, demand, missing, draws)
+            if supply.left > 0:
+                aside.append(entry)
+        for entry in aside:
+            heapq.heappush(heap, entry)
+        open_[demand.id] = missing
+    return draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0]
+
+
+def _serves(supply: Supply, demand: Demand) -> bool:
+    kept = not supply.period or supply.period == period_number(demand.period)
+    return supply.left > 0 and kept and (supply.exact or demand.kind != "requirement")
+
+
+def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> int:
+    """Draw on a supply for what is missing of a demand; returns how much of it that covers."""
+    factor = supply.factor if demand.kind == "batch" else Fraction(1)
+    wanted = _ceil(missing / factor) if factor != 1 else missing
+    taken = min(wanted, supply.left)
+    covers = missing if taken == wanted else int(taken * factor)
+    supply.left -= taken
+    if supply.use_by == supply.since:
+        supply.period = period_number(demand.period)
+    draws.append(Draw(demand, supply.kind, supply.ref, taken, covers))
+    return covers
+
+
+def _ceil(value: Fraction) -> int:
+    return -(-value.numerator // value.denominator)

@@ -1,0 +1,162 @@
+"""From shortfalls and minimum stocks to packs, order-by dates and what still comes too late."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from prep.planning.engine.netting import Draw, Supply
+from prep.planning.engine.requirements import Demand
+from prep.planning.model import OrderLine, Policy, Share, StockRule
+from prep.planning.workdays import Workdays
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """What to buy of one item, what the order serves, and what it comes too late for."""
+
+    lines: tuple[OrderLine, ...]
+    draws: tuple[Draw, ...]
+    short: tuple[tuple[Demand, int], ...]
+    arrives: date | None
+
+
+def fewest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
+    """(pack, how many) that cover `amount`: fewest packs, then least left over.
+
+    >>> fewest_packs(1200, [500, 1000])
+    [(1000, 1), (500, 1)]
+    """
+    largest, *smaller = sorted(set(packs), reverse=True)
+    count = -(-amount // largest)
+    # All of the largest is the fewest packs; swapping some for smaller ones spends what would be left over.
+    _, swaps = _swaps(count * largest - amount, count, [(size, largest - size) for size in smaller])
+    kept = count - sum(swaps.values())
+    return [(size, n) for size, n in [(largest, kept), *swaps.items()] if n]
+
+
+def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int, dict[int, int]]:
+    """How much of `slack` at most `most` swaps can spend, and how many packs of each size do it."""
+    if not sizes:
+        return 0, {}
+    (size, gain), *rest = sizes
+    best: tuple[int, dict[int, int]] = (0, {})
+    for n in range(min(most, slack // gain) + 1):
+        saved, swaps = _swaps(slack - n * gain, most - n, rest)
+        if saved + n * gain > best[0]:
+            best = (saved + n * gain, {size: n, **swaps})
+    return best
+
+
+def lowest_balance(
+    supplies: Sequence[Supply], draws: Sequence[Draw], today: date, end: date, minimum: int
+) -> tuple[int, date | None]:
+    """Lowest projected balance through `end`, and the first day it is below `minimum` for good (None = never).
+
+    A bottle counts while it is in date; an order counts from the day it is due. Days below the minimum that an
+    open order ends do not count: it was ordered for them.
+    """
+    events: dict[date, int] = defaultdict(int)
+    for supply in supplies:
+        if supply.use_by < today:
+            continue
+        events[max(supply.available, today)] += supply.amount
+        if supply.use_by < end and supply.left:
+            events[supply.use_by + timedelta(days=1)] -= supply.left
+    for draw in draws:
+        events[draw.demand.needed_on] -= draw.amount
+    balance = events[today]
+    lowest: int | None = None
+    low, below = balance, today if balance < minimum else None
+    for day in sorted(events):
+        if not today < day <= end:
+            continue
+        balance += events[day]
+        if balance < minimum:
+            low = balance if below is None else min(low, balance)
+            below = below or day
+        else:
+            lowest = balance if lowest is None else min(lowest, balance)
+            below = None
+    if below is not None and balance + sum(s.amount for s in supplies if s.available > end) < minimum:
+        return low, below
+    return minimum if lowest is None else lowest, None
+
+
+def order(
+    item: str,
+    name: str,
+    rule: StockRule | None,
+    policy: Policy,
+    uncovered: Sequence[tuple[Demand, int]],
+    lowest: tuple[int, date | None],
+    today: date,
+    days: Workdays,
+) -> Ordered:
+    """What to buy so that `uncovered` is served where an order can still come in time, and the minimum held.
+
+    `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date that is
+    past means ordering today, and what is needed before it arrives stays short. Only then is it late: nobody
+    waits for a minimum.
+    """
+    lead = rule.lead_days if rule else policy.default_lead_days
+    minimum = rule.minimum if rule else 0
+    below = lowest[1] if rule else None
+    if not uncovered and below is None:
+        return Ordered((), (), (), None)
+    missing = sum(amount for _, amount in uncovered)
+    top_up = max(0, minimum - lowest[0])
+    needed = min((demand.ready_by for demand, _ in uncovered), default=below)
+    assert needed is not None
+    due = min(needed, below) if below is not None else needed
+    order_by, need_by = (
+        days.last_to(day - timedelta(days=lead)) or day - timedelta(days=lead) for day in (due, needed)
+    )
+    placed = max(order_by, today)
+    arrives = days.next_from(placed + timedelta(days=lead)) or placed + timedelta(days=lead)
+    if order_by >= today:
+        arrives = min(arrives, due)
+    draws, short = [], []
+    ref = f"order:{item}"
+    for demand, amount in uncovered:
+        if demand.ready_by >= arrives:
+            draws.append(Draw(demand, "order", ref, amount, amount))
+        else:
+            short.append((demand, amount))
+    quantity = missing + top_up
+    packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
+    reasons = []
+    if missing:
+        reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
+    if below is not None:
+        reasons.append(f"falls below its minimum stock on {below}")
+    if short:
+        reasons.append(f"comes on {arrives}, too late for what is needed before")
+    if not (rule and rule.packs):
+        reasons.append("no pack size on file")
+    shares = tuple(Share(d.demand.kind, d.demand.id.split(">")[0], d.covers) for d in draws)
+    chosen = fewest_packs(quantity, packs)
+    lines = tuple(
+        OrderLine(
+            id=ref if number == 0 else f"{ref}+{number + 1}",
+            item=item,
+            packs=count,
+            pack=pack,
+            order_by=order_by,
+            needed_on=needed,
+            arrives=arrives,
+            for_=shares if number == 0 else (),
+            late=bool(short),
+            why=f"{name}: " + "; ".join(reasons),
+            below_minimum_on=below,
+            for_minimum=below is not None and (not missing or need_by > placed),
+        )
+        for number, (pack, count) in enumerate(chosen)
+    )
+    return Ordered(lines, tuple(draws), tuple(short), arrives)
+
+
+def _round_up(quantity: int) -> int:
+    """Two significant figures, upwards: what a person would write on an order."""
+    step = int("1" + "0" * max(0, len(str(quantity)) - 2))
+    return -(-quantity // step) * step

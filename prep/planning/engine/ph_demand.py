@@ -1,0 +1,181 @@
+"""Needs stated `until pH 7`: how much of the item carries what else is in its vessel to that pH.
+
+Composition comes from the cards: the dish is all that the demo puts into the vessel, indicators counted as
+water. Where something in it is no acid, base or salt on file, the demo's own figure stands and the reason is
+given.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import ceil
+
+from prep.chemistry.acid_base import droppers
+from prep.chemistry.acid_base.endpoints import Drops, drops_of
+from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of, parts_for, solve
+from prep.chemistry.acid_base.species import Component, Species, of_formula
+from prep.chemistry.model import Line, Measure, Solution, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.quantities import BASE_PER_UNIT, show
+from prep.chemistry.strength.strengths import moles_in
+from prep.errors import PrepError
+from prep.planning.model import Demo, Need
+
+MOST_TIMES = 100
+"""How many times what is in the vessel may be added to it before the demo's own figure stands."""
+_DROPWISE_ML = 5.0
+"""Up to this volume a person counts drops: common practice, no source."""
+_DEEPEST = 8
+_PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Until:
+    """What became of one need stated as `until`.
+
+    `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
+    `drops` (common dropper) where it is little enough to count.
+    """
+
+    item: str
+    vessel: str
+    ph: float
+    start_ph: float | None
+    volume_nl: int | None
+    drops: Drops | None
+    working: tuple[Line, ...]
+    why: str = ""
+
+
+class Reckoner:
+    """A catalogue, asked what its demos' `until` needs come to."""
+
+    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
+        self._substances = substances
+        self._solutions = solutions
+        self._making = Making(substances, solutions)
+        self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
+
+    def reckoned(self, demo: Demo) -> tuple[Demo, tuple[Until, ...]]:
+        """The demo with each `until` need's amount per showing as computed, and how.
+
+        Needs are taken in order: what one of them adds is in the vessel for the next.
+        """
+        needs, found = list(demo.needs), []
+        for at, need in enumerate(needs):
+            if need.until:
+                one = self._one(needs, at)
+                found.append(one)
+                if one.volume_nl is not None:
+                    needs[at] = replace(need, per_showing=one.volume_nl, drops=one.drops.count if one.drops else 0)
+        return replace(demo, needs=tuple(needs)), tuple(found)
+
+    def _one(self, needs: list[Need], at: int) -> Until:
+        need = needs[at]
+        read = _PH.fullmatch(need.until)
+        ph = float(read[1]) if read else 0.0
+        lines: list[Line] = []
+
+        def not_so(why: str) -> Until:
+            return Until(need.item, need.vessel, ph, None, None, None, tuple(lines), why)
+
+        if read is None:
+            return not_so(f'"{need.until[:40]}" is no pH.')
+        substance = self._substances.get(need.item)
+        if substance is not None and substance.measure is Measure.MASS:
+            return not_so(f"{substance.name} is weighed, not run in.")
+        there = [n for i, n in enumerate(needs) if i != at and n.vessel == need.vessel and (not n.until or i < at)]
+        try:
+            moles: list[tuple[Species, float]] = []
+            volume_nl = 0
+            for other in there:
+                inside, nl = self._inside(other.item, other.per_showing)
+                moles += inside
+                volume_nl += nl
+                lines.append(Line(self._says(other, inside)))
+            titrant, _ = self._inside(need.item, BASE_PER_UNIT)
+        except PrepError as unknown:
+            return not_so(str(unknown))
+        if not volume_nl:
+            return not_so(f"nothing else is in the {need.vessel or 'vessel'} by volume.")
+        litres = volume_nl / BASE_PER_UNIT / 1000
+        dish = _mixture([(species, mol / litres) for species, mol in moles])
+        added = _mixture([(species, mol * 1000) for species, mol in titrant])
+        parts = parts_for(dish, added, ph)
+        start = solve(dish)[0]
+        if parts is None or parts > MOST_TIMES:
+            return not_so(f"{self._name(need.item)} does not bring pH {start:.2f} to pH {ph:g}.")
+        found_nl = ceil(parts * volume_nl - 1e-3)
+        whole = show(volume_nl, Measure.VOLUME)
+        lines.append(
+            Line(
+                f"{whole} in the {need.vessel or 'vessel'} at pH {start:.2f}; the charges balance at pH {ph:g} with "
+                f"{parts:.5g} x {whole} = {show(found_nl, Measure.VOLUME)} of {self._name(need.item)}",
+                "charge balance with Davies activity coefficients, 25 degC, volumes taken as additive",
+            )
+        )
+        drops = None
+        if found_nl <= _DROPWISE_ML * BASE_PER_UNIT:
+            tip = droppers.common()
+            drops = drops_of(found_nl / BASE_PER_UNIT, tip.dropper)
+            lines.append(
+                Line(
+                    f"{drops.count} drops at {tip.dropper.drops_per_ml:g} drops/mL, {drops.fewest} to {drops.most} "
+                    f"with a spread of {tip.dropper.spread_pct:g} %",
+                    tip.source,
+                )
+            )
+        return Until(need.item, need.vessel, ph, start, found_nl, drops, tuple(lines))
+
+    def _inside(self, item: str, amount: int) -> tuple[list[tuple[Species, float]], int]:
+        """Moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
+        substance = self._substances.get(item)
+        volume_nl = 0 if substance is not None and substance.measure is Measure.MASS else amount
+        return [(species, per * amount) for species, per in self._per_base(item, 0)], volume_nl
+
+    def _per_base(self, item: str, depth: int) -> tuple[tuple[Species, float], ...]:
+        """Moles of each species per ug or nL. Raises PrepError where the composition is not known."""
+        known = self._known.get(item)
+        if known is None:
+            known = self._known[item] = self._compose(item, depth)
+        return known
+
+    def _compose(self, item: str, depth: int) -> tuple[tuple[Species, float], ...]:
+        if item == "water":
+            return ()
+        if depth > _DEEPEST:
+            raise PrepError(f"{self._name(item)} is made from itself.")
+        substance = self._substances.get(item)
+        if substance is not None:
+            species = of_formula(substance.formula, called=substance.name)
+            return ((species, float(moles_in(substance))),)
+        solution = self._solutions.get(item)
+        if solution is None:
+            raise PrepError(f"{item} is neither a substance nor a solution.")
+        if solution.purpose == "indicator":
+            return ()
+        if solution.recipe:
+            return tuple(
+                (species, per * line.amount / solution.recipe_nl)
+                for line in solution.recipe
+                for species, per in self._per_base(line.item, depth + 1)
+            )
+        strength = self._making.mol_per_l(solution)
+        if not strength:
+            raise PrepError(f"the composition of {solution.name} is not known.")
+        species = of_formula(self._making.formula_of(solution), called=solution.name)
+        return ((species, float(strength) / 1000 / BASE_PER_UNIT),)
+
+    def _says(self, need: Need, inside: list[tuple[Species, float]]) -> str:
+        substance = self._substances.get(need.item)
+        amount = show(need.per_showing, substance.measure if substance else Measure.VOLUME)
+        moles = ", ".join(f"{1000 * mol:.5g} mmol of {species.formula}" for species, mol in inside)
+        return f"in the {need.vessel or 'vessel'}: {amount} of {self._name(need.item)}: {moles or 'counted as water'}"
+
+    def _name(self, item: str) -> str:
+        known = self._substances.get(item) or self._solutions.get(item)
+        return known.name if known else item
+
+
+def _mixture(contents: list[tuple[Species, float]]) -> Mixture:
+    return mixture_of([Component(species, mol_per_l, True) for species, mol_per_l in contents])

@@ -1,0 +1,183 @@
+"""From bookings to requirements: amount per showing times showings, plus spare and dead volume."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+
+from prep.planning.model import Booking, Demo, Finding, Horizon, Snapshot
+from prep.planning.workdays import Workdays
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """An amount of one item wanted on a day, by a booking's requirement or by a batch.
+
+    `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
+    `period` is the booking's, where the item does not keep and so is made for it alone.
+    """
+
+    id: str
+    item: str
+    needed_on: date
+    ready_by: date
+    amount: int
+    kind: str = "requirement"  # or "batch"
+    booking: str = ""
+    fresh: bool = False
+    period: str = ""
+
+
+def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
+    """What `showings` of a demo take: (item, fresh) -> amount in the item's unit, spare and dead included.
+
+    Rounded up: half a nanolitre short is short. Needs stated `until` count as the demo has them: `until.Reckoner`
+    gives a demo in which they are computed.
+    """
+    over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
+    totals: dict[tuple[str, bool], int] = {}
+    for need in demo.needs:
+        key = (need.item, need.fresh)
+        totals[key] = totals.get(key, 0) - (-need.per_showing * showings * over // under) + need.dead
+    return totals
+
+
+def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[list[Demand], list[Finding]]:
+    """Every booking of the horizon as demands, in date order, and what is wrong with the others."""
+    demands: list[Demand] = []
+    findings: list[Finding] = []
+    cache: dict[tuple[str, int], dict[tuple[str, bool], int]] = {}
+    demos = _reckoned(snapshot, horizon, findings)
+    known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
+    for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
+        if booking.status != "booked" or not horizon.start <= booking.on <= horizon.end:
+            continue
+        problem = _problem(booking, snapshot, days)
+        if problem:
+            findings.append(problem)
+            if problem.severity == "stop":
+                continue
+        demo = demos.get(booking.demo) or snapshot.demos[booking.demo]
+        amounts = cache.get((booking.demo, booking.showings))
+        if amounts is None:
+            amounts = cache[booking.demo, booking.showings] = needs_of(demo, booking.showings)
+        before = days.last_before(booking.on) or booking.on
+        for (item, fresh), amount in amounts.items():
+            if item == "water":
+                continue
+            if item not in known:
+                findings.append(
+                    Finding(
+                        "stop",
+                        "unknown-item",
+                        booking.code,
+                        f"Demo {demo.code} needs {item}, which is neither a substance nor a solution.",
+                        "Add it, or correct the demo's needs.",
+                    )
+                )
+                continue
+            solution = snapshot.solutions.get(item)
+            on_the_day = fresh or (solution is not None and solution.made_fresh)
+            demands.append(
+                Demand(
+                    _id(booking.code, item) + ("/fresh" if fresh and (item, False) in amounts else ""),
+                    item,
+                    booking.on,
+                    booking.on if on_the_day else before,
+                    amount,
+                    booking=booking.code,
+                    fresh=fresh,
+                    period=booking.period if solution is not None and not solution.shelf_life_days else "",
+                )
+            )
+    return demands, findings
+
+
+def _id(booking: str, item: str) -> str:
+    """A requirement's id: codes may hold dots, so a booking's that does is set off by what no code holds."""
+    return f"{booking}{':' if '.' in booking else '.'}{item}"
+
+
+def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:
+    """The booked demos with needs stated `until`, each with its amounts as computed from composition."""
+    asked = sorted(
+        {
+            booking.demo
+            for booking in snapshot.bookings
+            if booking.status == "booked" and horizon.start <= booking.on <= horizon.end
+        }
+        & {code for code, demo in snapshot.demos.items() if any(need.until for need in demo.needs)}
+    )
+    if not asked:
+        return {}
+    from prep.planning.engine.ph_demand import Reckoner  # most plans need none of the acids and bases
+
+    reckoner = Reckoner(snapshot.substances, snapshot.solutions)
+    demos = {}
+    for code in asked:
+        demos[code], found = reckoner.reckoned(snapshot.demos[code])
+        findings += [
+            Finding(
+                "note",
+                "until-not-computed",
+                code,
+                f"Demo {code}: how much {until.item} is needed is taken from the demo, not computed: {until.why}",
+                "See: prep demo show " + code,
+            )
+            for until in found
+            if until.volume_nl is None
+        ]
+    return demos
+
+
+def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | None:
+    about = booking.code
+    if booking.on < snapshot.today:
+        return Finding(
+            "stop",
+            "booking-past",
+            about,
+            f"Booking {about} was for {booking.on}, which is past, and is still open.",
+            f"Close it with: prep book done {about}, or: prep book cancel {about}",
+        )
+    if booking.demo not in snapshot.demos:
+        return Finding(
+            "stop",
+            "unknown-demo",
+            about,
+            f"Booking {about} is for the demo {booking.demo}, which is not in the list.",
+            "Add the demo, or move the booking to one that is (prep demo list).",
+        )
+    if booking.showings < 1:
+        return Finding(
+            "stop",
+            "no-showings",
+            about,
+            f"Booking {about} has {booking.showings} showings; it needs at least 1.",
+            f"Cancel it with: prep book cancel {about}",
+        )
+    if booking.on not in days:
+        why = snapshot.calendar.closed.get(booking.on, "not a working day")
+        return Finding(
+            "act",
+            "booking-closed",
+            about,
+            f"Booking {about} falls on {booking.on}: {why}.",
+            f"Move it with: prep book move {about} --to DATE",
+        )
+    return None
+
+
+def made_ahead(demands: Iterable[Demand], days: Workdays, ahead: int) -> list[Demand]:
+    """The demands, ready by the last working day that is at least `ahead` days before they are needed.
+
+    What is made on the day itself stays there.
+    """
+    out = []
+    for demand in demands:
+        if ahead > 0 and demand.ready_by < demand.needed_on:
+            ready = days.last_to(demand.needed_on - timedelta(days=ahead))
+            if ready is not None and ready < demand.ready_by:
+                demand = replace(demand, ready_by=ready)
+        out.append(demand)
+    return out

@@ -1,0 +1,201 @@
+"""Which of a solution's routes a batch takes, by what is held on the day or can come in time."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import accumulate
+
+from prep.chemistry.preparation.routes import Option, Part, Route
+from prep.planning.engine.netting import Supply
+
+_ONE = Fraction(1)
+_ZERO = Fraction(0)
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The route and the option of each part, why, whether it suffices, and what else would have served.
+
+    `last_resort`: it proved short on an earlier walk, and there is no other. `spare`: items of which it draws
+    only what nobody else takes.
+    """
+
+    route: Route
+    options: tuple[Option, ...]
+    why: str
+    suffices: bool = True
+    others: tuple[str, ...] = ()
+    last_resort: bool = False
+    spare: frozenset[str] = frozenset()
+
+    def key(self) -> tuple[str, ...]:
+        """What identifies the choice when it has to be avoided."""
+        return tuple(option.item for option in self.options)
+
+
+@dataclass(slots=True)
+class Shelf:
+    """What each item can still give: a running estimate, so that later choices see earlier promises.
+
+    `netted` counts what the supplies have left, else what they held at first. It looks at them when an item is
+    first asked for; what is drawn later it does not see. `pending` are the items whose own demands have still
+    to be met, so that nothing of them can be called spare.
+    """
+
+    supplies: Mapping[str, Sequence[Supply]]
+    makeable: frozenset[str]
+    lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
+    promised: dict[str, int] = field(default_factory=dict)
+    netted: bool = False
+    pending: set[str] = field(default_factory=set)
+    _dated: dict[str, tuple[list[date], list[Supply]]] = field(default_factory=dict)
+    _weakest: dict[str, Fraction] = field(default_factory=dict)
+    _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
+
+    def held(self, item: str, on: date, floor: Fraction) -> int:
+        """In date on the day and strong enough, less what was promised, at nominal strength."""
+        weakest = self.weakest(item)
+        key = (item, None if weakest is _ONE or weakest >= floor else floor)
+        days, totals = self._held.get(key) or self._index(key)
+        at = bisect_right(days, on)
+        return (totals[at - 1] if at else 0) - self.promised.get(item, 0)
+
+    def weakest(self, item: str) -> Fraction:
+        """Found strength over nominal of the weakest there is of the item; 1 where there is none."""
+        known = self._weakest.get(item)
+        if known is None:
+            known = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+        return known
+
+    def spare(self, item: str, on: date) -> int:
+        """In date on the day and taken by nobody, at nominal strength; 0 as long as others may want it."""
+        if item in self.pending:
+            return 0
+        supplies = self.supplies.get(item, ())
+        there = sum(int(s.left * s.factor) for s in supplies if s.left > 0 and s.available <= on <= s.use_by)
+        return there - (self.promised.get(item, 0) if self.netted else 0)
+
+    def oldest(self, item: str, on: date, until: date) -> Supply | None:
+        """What is there on the day with anything left, taken by nobody, and goes off first: by `until`, else None."""
+        if item in self.pending:
+            return None
+        known = self._dated.get(item)
+        if known is None:
+            supplies = sorted(self.supplies.get(item, ()), key=lambda s: (s.use_by, s.since, s.ref))
+            known = self._dated[item] = ([s.use_by for s in supplies], supplies)
+        days, supplies = known
+        for supply in supplies[bisect_left(days, on) : bisect_right(days, until)]:
+            if supply.left > 0 and supply.available <= on:
+                return supply
+        return None
+
+    def _index(self, key: tuple[str, Fraction | None]) -> tuple[list[date], list[int]]:
+        """The days on which what is held changes, and how much there is from each on."""
+        item, floor = key
+        changes: dict[date, int] = {}
+        for s in self.supplies.get(item, ()):
+            if floor is not None and s.factor < floor:
+                continue
+            there = s.left if self.netted else s.amount
+            if s.factor != 1:
+                there = int(there * s.factor)
+            changes[s.available] = changes.get(s.available, 0) + there
+            if s.use_by != date.max:
+                gone = s.use_by + _DAY
+                changes[gone] = changes.get(gone, 0) - there
+        days = sorted(changes)
+        found = self._held[key] = (days, list(accumulate(changes[day] for day in days)))
+        return found
+
+    def promise(self, item: str, amount: int) -> None:
+        """Set `amount` aside for a choice already made."""
+        self.promised[item] = self.promised.get(item, 0) + amount
+
+    def can_come(self, item: str, on: date) -> bool:
+        """Whether an order placed today is here by the day."""
+        return item in self.lead and self.lead[item] <= on
+
+
+def choose(
+    routes: Sequence[Route],
+    amount: int,
+    on: date,
+    shelf: Shelf,
+    avoid: Mapping[tuple[str, ...], date],
+    direct: Callable[[Option], bool] = lambda _: True,
+) -> Chosen | None:
+    """The best route for `amount` nL made on the day, or None when there is no route at all.
+
+    `direct` says whether the room can measure so much of an option as it is, without an intermediate.
+    Order: all parts held; declared sources first; then what must first be made or ordered; then that of
+    which most is held. Routes that proved short on this day or later (`avoid`) come last. Deterministic.
+    """
+    ranked: list[tuple[tuple[int, int, Fraction, int, int], Chosen]] = []
+    drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
+    one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
+    for index, route in enumerate(routes):
+        options: list[Option] = []
+        worst, covered = 0, _ONE
+        for option, state, share in drawn[index]:
+            options.append(option)
+            worst, covered = max(worst, state), min(covered, share)
+        chosen = Chosen(route, tuple(options), "", worst < 2)
+        since = avoid.get(chosen.key())
+        # The stock that a card names first is made if need be, where nothing at hand serves in one step.
+        ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
+        rank = (
+            int(since is not None and on >= since),
+            0 if ready else worst,
+            _ZERO if worst < 2 else -covered,
+            0 if route.declared else 1,
+            index,
+        )
+        ranked.append((rank, chosen))
+    if not ranked:
+        return None
+    ranked.sort(key=lambda pair: pair[0])
+    (last_resort, state, *_), best = ranked[0]
+    others = tuple(c.options[0].item for rank, c in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
+    item = best.options[0].item
+    if last_resort:
+        why = f"{item} is the only source left, and it runs short"
+    elif state == 0:
+        why = f"{item} is {'the source on its card' if best.route.declared else 'held'}"
+    elif state == 1:
+        why = f"{item} must be made first or ordered; nothing held serves"
+    else:
+        why = f"nothing held suffices; {item} comes nearest"
+    return Chosen(best.route, best.options, why, best.suffices, others, bool(last_resort))
+
+
+def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int, Fraction]:
+    """The part's best option, its state, and the share of the need that is held.
+
+    State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most
+    is held.
+    """
+    best: tuple[tuple[int, Fraction, int], Option] | None = None
+    covered = _ONE
+    for index, option in enumerate(part.options):
+        if option.item == "water":
+            return option, 0, _ONE
+        per_nl = option.per_nl
+        need, held = per_nl.numerator * amount, 0
+        if need:
+            # A stock weaker than what is made from it is no source.
+            floor = per_nl if per_nl.numerator < per_nl.denominator else _ONE
+            held = shelf.held(option.item, on, floor) * per_nl.denominator
+        if held >= need:
+            return option, 0, _ONE
+        can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
+        state = 1 if can_come else 2
+        share = Fraction(max(0, held), need)
+        key = (state, -share, index) if state == 2 else (state, _ZERO, index)
+        if best is None or key < best[0]:
+            best = (key, option)
+            covered = share
+    assert best is not None
+    return best[1], best[0][0], covered

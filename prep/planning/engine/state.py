@@ -1,0 +1,53 @@
+"""The state of a plan while it grows: makes, draws, orders and what is short."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from prep.chemistry.model import Solution
+from prep.chemistry.preparation.steps import Common
+from prep.planning.engine.exclusions import Why
+from prep.planning.engine.lots import Lot, Unmade
+from prep.planning.engine.netting import Draw, Supply
+from prep.planning.engine.ordering import Ordered
+from prep.planning.engine.requirements import Demand
+from prep.planning.engine.sourcing import Chosen
+from prep.planning.model import Take
+
+
+@dataclass(slots=True)
+class Make:
+    """A make task while the plan grows: the lot, its source, and what it wants one level down."""
+
+    id: str
+    solution: Solution
+    lot: Lot
+    chosen: Chosen
+    wants: tuple[Demand, ...]
+    used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
+    common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
+
+    def take(self, item: str, draw: Draw) -> Take:
+        """What the make draws of an item from one place, and how much of that reaches the product."""
+        share = self.used.get(item)
+        reaches = draw.amount if share is None else round(draw.amount * share)
+        return Take(item, draw.kind, draw.ref, draw.amount, reaches)
+
+
+@dataclass(slots=True)
+class State:
+    """What one walk found, per item or per demand id."""
+
+    supplies: dict[str, list[Supply]]
+    order: list[str]
+    demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
+    draws: dict[str, list[Draw]] = field(default_factory=dict)
+    makes: dict[str, Make] = field(default_factory=dict)
+    orders: dict[str, Ordered] = field(default_factory=dict)
+    short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
+    late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
+    diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> diluted first by
+    # What a later walk may take over where an item is asked for the same again.
+    asked: dict[str, list[Demand]] = field(default_factory=dict)
+    netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
+    lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)

@@ -1,0 +1,103 @@
+"""One make on its own: a solution and a volume, from what is held today."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from prep.chemistry.model import Solution
+from prep.chemistry.preparation.routes import Part, Route
+from prep.errors import PrepError
+from prep.planning.engine.blending import blend
+from prep.planning.engine.context import Room
+from prep.planning.engine.explode import wants_of
+from prep.planning.engine.lots import Lot
+from prep.planning.engine.netting import net
+from prep.planning.engine.requirements import Demand
+from prep.planning.engine.sourcing import Chosen, Shelf, choose
+from prep.planning.engine.state import Make
+from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
+from prep.planning.plan import room_of, write_batch
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """What a make lacks of an item."""
+
+    item: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Single:
+    """The make, and what it lacks; with nothing missing it can be logged as it stands."""
+
+    batch: Batch
+    missing: tuple[Missing, ...]
+
+
+def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None = None) -> Single:
+    """Instructions for at least `amount` nL of a solution today, from what is in the room.
+
+    The volume is the next that the room's vessels make; above the largest, PrepError says so. `source` asks
+    for one of the possible sources by its code. Raises PrepError when there is no way to make it.
+    """
+    today = snapshot.today
+    room = room_of(snapshot, Horizon(today, today), Policy())
+    card = snapshot.solutions[solution]
+    routes = room.bench.routes(solution)
+    if not routes:
+        reasons = room.bench.making.problems[solution]
+        raise PrepError(f"{card.name} cannot be made. {reasons[0] if reasons else 'Nothing on file makes it.'}")
+    if source is not None:
+        routes = tuple(only for route in routes if (only := _only(route, source)))
+        if not routes:
+            raise PrepError(f"{card.name} is not made from {source}.")
+    sizes = room.bench.sizes(solution)
+    made = next((size for size in sizes if size >= amount), None)
+    if made is None:
+        raise PrepError(
+            f"The largest vessel for {card.name} makes {sizes[-1] // 1_000_000} mL at a time; make it in parts."
+        )
+    supplies = room.supplies()
+    # Of a weaker solution nothing is called spare: what the bookings want of it is not known here.
+    shelf = Shelf(supplies, frozenset(), {}, pending=set(snapshot.solutions))
+    chosen = choose(routes, made, today, shelf, {})
+    assert chosen is not None
+    if not chosen.suffices:
+        chosen = _together(room, card, routes, made, shelf) or chosen
+    now = Demand(f"{solution}@{today}", solution, today, today, made)
+    wants, used = wants_of(room, now.id, card, chosen, made, today)
+    make = Make(now.id, card, Lot(today, made, ((now, made),)), chosen, wants, used)
+    takes: list[Take] = []
+    missing: list[Missing] = []
+    for want in wants:
+        draws, short = net([want], supplies.get(want.item, ()))
+        takes += [make.take(want.item, draw) for draw in draws if draw.kind == "bottle"]
+        lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind != "bottle")
+        if lacking:
+            missing.append(Missing(want.item, lacking))
+    return Single(kept(room, make, takes, missing), tuple(missing))
+
+
+def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
+    """A make that serves no booking: it stands on the shelf until its date."""
+    batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
+    return replace(batch, serves=(Share("shelf", "shelf", batch.amount),), last_use=batch.use_by)
+
+
+def _together(room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: Shelf) -> Chosen | None:
+    """Several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
+    today = room.snapshot.today
+    sources = {option.item for route in routes for part in route.parts for option in part.options}
+    stocks = frozenset(s for s in sources if s in room.snapshot.solutions and room.bench.routes(s))
+    first = choose(routes, amount, today, replace(shelf, makeable=stocks), {})
+    if first is not None and first.suffices:
+        return None
+    return blend(room.bench, card, routes, amount, today, shelf)
+
+
+def _only(route: Route, source: str) -> Route | None:
+    """The route with `source` as the one option of the part it can play; None if it plays none."""
+    if not any(option.item == source for part in route.parts for option in part.options):
+        return None
+    parts = tuple(Part(tuple(o for o in p.options if o.item == source) or p.options, p.note) for p in route.parts)
+    return replace(route, parts=parts)

@@ -1,0 +1,189 @@
+"""One make as it was done: from the very bottles and amounts that were taken, as a plan's sheet had it or not."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Line, Measure, Solution, Strength
+from prep.chemistry.preparation.routes import Part, Route, RouteKind
+from prep.errors import PrepError, Refused
+from prep.planning.engine.blending import shared
+from prep.planning.engine.context import Room
+from prep.planning.engine.lots import Lot
+from prep.planning.engine.netting import Draw, Supply
+from prep.planning.engine.requirements import Demand
+from prep.planning.engine.sourcing import Chosen
+from prep.planning.engine.state import Make
+from prep.planning.make_one import kept
+from prep.planning.model import Batch, Horizon, Policy, Snapshot
+from prep.planning.plan import room_of
+
+_RECIPE_PART = Fraction(1, 5)
+"""How far an ingredient of a recipe may be from what is written: common practice, no source."""
+_WEAKEST = Fraction(1, 2)
+"""How weak it may be and still be that solution, and its inverse how strong: common practice, no source."""
+_AS_SAID = Fraction(1, 1000)
+"""An amount so near to the one on the sheet was taken as the sheet says."""
+_FIGURES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """An amount (ug or nL) of an item that was taken: from a bottle, or where none is named from the latest.
+
+    `since`: from what was made, or came, on that day, as far as it goes.
+    """
+
+    item: str
+    amount: int
+    bottle: str = ""
+    since: date | None = None
+
+
+def make_taken(
+    snapshot: Snapshot, solution: str, amount: int, takings: Sequence[Taking], *, measured: bool = False
+) -> Batch:
+    """The make of `amount` nL of a solution today from just what was taken; it has no steps, as it is done.
+
+    Its strength is what the amounts give, where that can be told from the card's. With `measured` the volume is
+    what came out, whatever the vessels make. Raises PrepError where the solution is not made from that, or not in
+    that volume, and Refused where a bottle does not serve or hold so much, or the amounts make another solution.
+    """
+    today = snapshot.today
+    room = room_of(snapshot, Horizon(today, today), Policy())
+    card = snapshot.solutions[solution]
+    sizes = room.bench.sizes(solution)
+    if amount not in sizes and not measured:
+        below, above = [s for s in sizes if s < amount], [s for s in sizes if s > amount]
+        makes = " or ".join(_volume(size) for size in (*below[-1:], *above[:1]))
+        raise PrepError(f"No vessel makes {_volume(amount)} of {card.name}; the nearest is {makes}.")
+    now = Demand(f"{solution}@{today}", solution, today, today, amount)
+    drawn = _drawn(room, now, takings)
+    nominal: dict[str, Fraction] = {}
+    for item, draw in drawn:
+        nominal[item] = nominal.get(item, Fraction(0)) + draw.covers
+    chosen, used, ratio = _chosen(room, card, amount, nominal)
+    make = Make(now.id, card, Lot(today, amount, ((now, amount),)), chosen, (), used)
+    batch = kept(room, make, [make.take(item, draw) for item, draw in drawn])
+    if card.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
+        return replace(batch, steps=())
+    value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * card.strength.value, _FIGURES)
+    strength = Strength(value, card.strength.kind)
+    said = Line(f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {card.strength}")
+    return replace(batch, steps=(), strength=strength, working=(*batch.working, said))
+
+
+def _drawn(room: Room, now: Demand, takings: Iterable[Taking]) -> list[tuple[str, Draw]]:
+    """What leaves which bottle; `covers` is the amount at nominal strength. Raises Refused."""
+    supplies = room.supplies()
+    out: list[tuple[str, Draw]] = []
+    for taking in takings:
+        left = taking.amount
+        for supply in _places(room, supplies.get(taking.item, ()), taking):
+            if amount := min(left, supply.left):
+                supply.left -= amount
+                left -= amount
+                out.append((taking.item, Draw(now, "bottle", supply.ref, amount, int(amount * supply.factor))))
+        if left:
+            lacks = quantities.show(left, room.bench.measure_of(taking.item))
+            held = f"bottle {taking.bottle}" if taking.bottle else "what is held"
+            raise Refused(f"{held} does not suffice: missing {lacks} of {room.name(taking.item)}. Nothing was changed.")
+    return out
+
+
+def _places(room: Room, supplies: Iterable[Supply], taking: Taking) -> list[Supply]:
+    """Where a taking is drawn from, in order: the bottle named, else the latest, what came on its day first."""
+    today = room.snapshot.today
+    good = [s for s in supplies if s.kind == "bottle" and s.available <= today <= s.use_by]
+    if not taking.bottle:
+        return sorted(good, key=lambda s: (s.since != taking.since, -s.since.toordinal(), s.ref))
+    found = [s for s in good if s.ref == taking.bottle]
+    if not found:
+        raise Refused(
+            f"Bottle {taking.bottle} is empty, out of date or not in service: nothing is made from it. "
+            "Nothing was changed."
+        )
+    return found
+
+
+def _chosen(
+    room: Room, card: Solution, amount: int, nominal: Mapping[str, Fraction]
+) -> tuple[Chosen, dict[str, Fraction], Fraction]:
+    """The route that takes just these items, each part shared between its options as they were taken.
+
+    And the share of an item that reaches the product, where an intermediate was made; and the strength that the
+    amounts give over the card's. Raises PrepError; Refused where the amounts make another solution.
+    """
+    route = next(_routes(room, card, tuple(nominal)), None)
+    if route is None:
+        names = ", ".join(room.name(item) for item in nominal) or "nothing"
+        raise PrepError(f"{card.name} is not made from {names} alone; see: prep make {card.code} --volume VOLUME")
+    played = [[o for o in part.options if o.item in nominal or o.item == "water"] for part in route.parts]
+    need: dict[str, Fraction] = {}
+    for option in (o for options in played for o in options):
+        need[option.item] = need.get(option.item, Fraction(0)) + option.per_nl * amount
+    parts: list[Part] = []
+    used: dict[str, Fraction] = {}
+    one = card.strength is not None and card.strength.value is not None and not card.recipe
+    ratio = Fraction(1)
+    for part, options in zip(route.parts, played, strict=True):
+        if options[0].item == "water":
+            parts.append(Part((options[0],), part.note))
+            continue
+        gives = [nominal[o.item] / need[o.item] for o in options]
+        real = sum(gives, Fraction(0))
+        options = [shared(o, s / sum(gives)) for o, s in zip(options, gives, strict=True)] if options[1:] else options
+        parts += [Part((option,), part.note) for option in options]
+        for option in options:
+            whole = need[option.item] * option.share
+            taken, reaches = room.bench.measured(option.item, -(-whole.numerator // whole.denominator), card, amount)
+            if taken != reaches:
+                used[option.item] = min(Fraction(1), whole / nominal[option.item])
+            elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(card):
+                gives = [Fraction(1)]  # as near as the room measures it
+                real = real if abs(nominal[option.item] - taken) > taken * _AS_SAID else Fraction(1)
+        diluted = any(option.item in used for option in options)
+        if one and not diluted and _WEAKEST <= real <= 1 / _WEAKEST:
+            ratio = real
+        elif sum(gives) < 1 - _off(card) or (sum(gives) > 1 + _off(card) and not diluted):
+            names = " and ".join(room.name(option.item) for option in options)
+            raise Refused(
+                f"What was taken of {names} is {float(100 * sum(gives)):.4g} % of what goes into {_volume(amount)} of "
+                f"{card.name}. Nothing was changed."
+            )
+    # Where nothing is shared it is the route as the bench knows it.
+    route = route if len(parts) == len(route.parts) else replace(route, parts=tuple(parts))
+    return Chosen(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
+
+
+def _off(card: Solution) -> Fraction:
+    """How far an amount may be from what makes the solution."""
+    return _RECIPE_PART if card.recipe else Fraction(card.tolerance_pct) / 100
+
+
+def _routes(room: Room, card: Solution, items: Sequence[str]) -> Iterator[Route]:
+    """Every way to make a solution from just these items: its own routes, several sources, another buffer pair."""
+
+    def fits(route: Route) -> bool:
+        played = [[o.item for o in part.options if o.item in items or o.item == "water"] for part in route.parts]
+        return all(played) and {item for part in played for item in part} - {"water"} == set(items)
+
+    own = room.bench.routes(card.code)
+    yield from filter(fits, own)
+    if not card.recipe:
+        single = [o for route in own if len(route.parts) == 1 for o in route.parts[0].options]
+        known = {o.item: o for o in (*room.bench.making.weaker(card.code), *single)}
+        if items and all(item in known for item in items):
+            yield Route(RouteKind.BLEND, (Part(tuple(known[item] for item in items)),))
+    elif card.purpose == "buffer":
+        from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
+
+        snapshot = room.snapshot
+        yield from filter(fits, alternatives(card, snapshot.substances, snapshot.solutions, room.bench.making))
+
+
+def _volume(amount: int) -> str:
+    return quantities.show(amount, Measure.VOLUME)

@@ -1,0 +1,183 @@
+"""Substances, solutions and demos as documents, and a document as lines to read."""
+
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, Solution, Substance
+from prep.planning.model import Demo, StockRule
+from prep.reports.plan.document import strength_json
+
+if TYPE_CHECKING:
+    from prep.planning.engine.ph_demand import Until
+
+
+def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
+    """An amount of an item."""
+    substance = substances.get(item)
+    return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
+
+
+def substance_document(s: Substance, rule: StockRule | None = None) -> dict[str, Any]:
+    """A substance, and what is kept of it; facts that are not known are null."""
+    return {
+        "code": s.code,
+        "name": s.name,
+        "other_names": list(s.other_names),
+        "cas": s.cas,
+        "formula": s.formula,
+        "solute": s.solute,
+        "form": s.form.value,
+        "assay_pct": _float(s.assay_pct),
+        "density_g_ml": _float(s.density_g_ml),
+        "solubility_g_per_100g": _float(s.solubility_g_per_100g),
+        "solubility_c": _float(s.solubility_c),
+        "classification": s.classification or "not known",
+        "supplemental": s.supplemental,
+        "storage_group": s.storage_group,
+        "disposal": s.disposal,
+        "ordering": rule_document(rule, s.measure) if rule else None,
+        "sources": dict(s.sources),
+    }
+
+
+def rule_document(rule: StockRule, measure: Measure) -> dict[str, Any]:
+    """What is kept of an item at least, its packs, and the days that an order takes."""
+    return {
+        "minimum": quantities.as_json(rule.minimum, measure),
+        "packs": [quantities.as_json(pack, measure) for pack in rule.packs],
+        "lead_days": rule.lead_days,
+    }
+
+
+def solution_document(
+    s: Solution, name_of: Callable[[str], str], substances: Mapping[str, Substance]
+) -> dict[str, Any]:
+    """A solution with its recipe, amounts for a litre."""
+    return {
+        "code": s.code,
+        "name": s.name,
+        "purpose": s.purpose,
+        "strength": strength_json(s.strength),
+        "strength_of": s.strength_of,
+        "solute": s.solute,
+        "shelf_life_days": s.shelf_life_days,
+        "made_fresh": s.made_fresh,
+        "keeping": list(s.keeping),
+        "tolerance_pct": _float(s.tolerance_pct),
+        "made_from": list(s.made_from),
+        "make_up_with": s.make_up_with,
+        "recipe_makes": quantities.as_json(s.recipe_nl, Measure.VOLUME) if s.recipe else None,
+        "recipe": [
+            {
+                "item": line.item,
+                "name": name_of(line.item),
+                "per_litre": amount_json(line.item, round(line.amount * 10**9 / s.recipe_nl), substances),
+                "note": line.note,
+            }
+            for line in s.recipe
+        ],
+        "minutes": s.minutes,
+        "method": s.method,
+        "sources": dict(s.sources),
+    }
+
+
+def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any]:
+    """A demo with its needs per showing."""
+    return {
+        "code": d.code,
+        "name": d.name,
+        "about": d.about,
+        "caution": d.caution,
+        "spare": float(d.spare),
+        "needs": [
+            {
+                "item": n.item,
+                "per_showing": amount_json(n.item, n.per_showing, substances),
+                "drops": n.drops or None,
+                "vessel": n.vessel,
+                "dead_volume": amount_json(n.item, n.dead, substances),
+                "fresh": n.fresh,
+                "until": n.until,
+                "note": n.note,
+            }
+            for n in d.needs
+        ],
+        "leaves": [{"what": left.what, "stream": left.stream, "note": left.note} for left in d.leftovers],
+        "source": d.source,
+    }
+
+
+def until_document(until: "Until") -> dict[str, Any]:
+    """A need stated `until` a pH: what it comes to for one showing, or why it was not computed."""
+    amount = until.volume_nl
+    drops = until.drops
+    return {
+        "item": until.item,
+        "vessel": until.vessel,
+        "ph": until.ph,
+        "start_ph": until.start_ph,
+        "per_showing": None if amount is None else quantities.as_json(amount, Measure.VOLUME),
+        "drops": None
+        if drops is None
+        else {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most},
+        "why_not": until.why,
+        "working": [{"text": w.text} | ({"source": w.source} if w.source else {}) for w in until.working],
+    }
+
+
+def until_lines(until: "Until") -> Iterator[str]:
+    """The same to read."""
+    if until.volume_nl is None:
+        yield f"{until.item} until pH {until.ph:g}: the amount above is the demo's own; not computed: {until.why}"
+    else:
+        drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
+        volume = quantities.show(until.volume_nl, Measure.VOLUME, 4)
+        yield f"{until.item} until pH {until.ph:g}: {volume}{drops} for one showing, and its spare:"
+    for line in until.working:
+        yield f"  {line.text}"
+        if line.source:
+            yield f"    [{line.source}]"
+
+
+def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
+    """A document as lines to read: empty facts left out, quantities on one line."""
+    pad = " " * indent
+    for key, value in document.items():
+        if value in (None, "", [], {}, False):
+            continue
+        label = key.replace("_", " ")
+        if _is_quantity(value):
+            yield f"{pad}{label}: {_quantity(value)}"
+        elif isinstance(value, list) and _is_quantity(value[0]):
+            yield f"{pad}{label}: {', '.join(map(_quantity, value))}"
+        elif isinstance(value, Mapping):
+            yield f"{pad}{label}:"
+            yield from lines(value, indent + 2)
+        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+            yield f"{pad}{label}:"
+            for entry in value:
+                yield f"{pad}  - " + "; ".join(
+                    f"{k.replace('_', ' ')}: {_quantity(v) if isinstance(v, Mapping) else v}"
+                    for k, v in entry.items()
+                    if v not in (None, "", False) and not (isinstance(v, Mapping) and v.get("value") == 0)
+                )
+        elif isinstance(value, list):
+            yield f"{pad}{label}: {', '.join(map(str, value))}"
+        else:
+            yield f"{pad}{label}: {'yes' if value is True else value}"
+
+
+def _is_quantity(value: object) -> bool:
+    return isinstance(value, Mapping) and set(value) <= {"value", "unit"}
+
+
+def _quantity(value: Mapping[str, Any]) -> str:
+    number = value.get("value")
+    return f"{number:g} {value['unit']}" if number is not None else str(value["unit"])
+
+
+def _float(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)

@@ -1,0 +1,1 @@
+"""Labels of bottles: sheets, layout, PDF."""

@@ -1,0 +1,136 @@
+"""Bottle labels as PDF: what a label says is never cut, and what a small one leaves out is said.
+
+A label of any size is set as large as it can be. Where all of it does not fit at the smallest letters, parts
+are left out in the order of `label_layout.REDUCTIONS`; name, strength, signal word, pictograms, dates and code
+stay, or it is an error.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from io import BytesIO
+from typing import Any
+
+from prep.errors import PrepError
+from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
+from prep.reports.labels.sheets import Sheet
+from prep.reports.pdf import fonts, pictograms
+from prep.reports.print_rows import LabelContent
+
+__all__ = ["LabelContent", "LabelsResult", "render"]
+
+
+@dataclass(frozen=True, slots=True)
+class LabelsResult:
+    """The file, and one sentence for each thing that a label leaves out or writes otherwise."""
+
+    pdf: bytes
+    notes: tuple[str, ...]
+
+
+def render(contents: Sequence[LabelContent], sheet: Sheet, start_at: int = 1) -> LabelsResult:
+    """Labels on as many pages as they need, the first one at place `start_at` (1 is the top left, then by rows).
+
+    The same input gives the same bytes. Raises PrepError where there is nothing to print, the place is not on
+    the sheet, a label has no name or an unknown pictogram, a name has characters that no font at hand has, or
+    a label is too small for what it must say.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    if not contents:
+        raise PrepError("there is no label to print; name at least one bottle or batch.")
+    if not 1 <= start_at <= sheet.places:
+        raise PrepError(f'place {start_at} is not on the sheet "{sheet.name}"; it has places 1 to {sheet.places}.')
+    fonts.use_fonts()
+    file = BytesIO()
+    page = (sheet.page_width_mm * MM, sheet.page_height_mm * MM)
+    canvas = Canvas(file, pagesize=page, invariant=1, pageCompression=1)
+    canvas.setTitle("Labels")
+    canvas.setCreator("prep")
+    notes: list[str] = []
+    done: dict[tuple[LabelContent, tuple[float, ...]], Laid] = {}
+    for index, content in enumerate(map(_tidy, contents), start_at - 1):
+        if index >= sheet.places and index % sheet.places == 0:
+            canvas.showPage()
+        place = index % sheet.places
+        padding = sheet.padding_mm(place)
+        if (content, padding) not in done:
+            done[content, padding], said = lay(content, sheet, padding)
+            notes += [note for note in said if note not in notes]
+        _draw(canvas, done[content, padding], content, sheet, place)
+    canvas.save()
+    return LabelsResult(file.getvalue(), tuple(notes))
+
+
+def _tidy(content: LabelContent) -> LabelContent:
+    """The content with single blanks; refused where it names nothing or cannot be printed."""
+
+    def clean(text: str) -> str:
+        return " ".join(text.split())
+
+    def cleaned(texts: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(filter(None, map(clean, texts)))
+
+    tidy = replace(
+        content,
+        name=clean(content.name),
+        strength=_together(clean(content.strength)),
+        bottle=clean(content.bottle),
+        made_by=clean(content.made_by),
+        keeping=clean(content.keeping),
+        signal=clean(content.signal),
+        school=clean(content.school),
+        h_statements=cleaned(content.h_statements),
+        p_statements=cleaned(content.p_statements),
+        notes=cleaned(content.notes),
+        pictograms=tuple(dict.fromkeys(content.pictograms)),
+    )
+    if not tidy.name:
+        raise PrepError(f'the label of bottle "{tidy.bottle}" has no name; give the substance or solution.')
+    for code in tidy.pictograms:
+        pictograms.shapes(code)
+    if missing := fonts.unprintable((tidy.name, tidy.strength, tidy.signal, tidy.bottle)):
+        raise PrepError(
+            f'the label "{tidy.name[:60]}" has characters that no font on this computer can print '
+            f"({characters(missing)}); write them in Latin letters."
+        )
+    return tidy
+
+
+def _together(text: str) -> str:
+    """A short text with no-break spaces, so that a number stays with its unit."""
+    return text.replace(" ", "\u00a0") if len(text) <= 16 else text
+
+
+def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: Sheet, place: int) -> None:
+    from reportlab.lib.colors import Color
+
+    left, top = (side * MM for side in sheet.corner_mm(place))
+    ceiling = sheet.page_height_mm * MM - top
+    if sheet.outline:
+        canvas.setStrokeColor(Color(0.6, 0.6, 0.6))
+        canvas.setLineWidth(0.3)
+        canvas.rect(left, ceiling - sheet.height_mm * MM, sheet.width_mm * MM, sheet.height_mm * MM)
+    canvas.setFillColor(Color(0, 0, 0))
+    for line in laid.lines:
+        fonts.draw(canvas, line.text, left + line.x, ceiling - line.y, line.font, line.size)
+    for code, box in laid.pictures:
+        pictograms.draw(canvas, code, left + box.x, ceiling - box.bottom, box.width)
+    if laid.qr:
+        _draw_qr(canvas, content.bottle, left + laid.qr.x, ceiling - laid.qr.y, laid.qr.width)
+
+
+def _draw_qr(canvas: Any, code: str, x: float, top: float, side: float) -> None:
+    """One path of dark runs, so that no seam shows between modules; the quiet zone is inside `side`."""
+    matrix = qr_matrix(code)
+    step = side / (len(matrix) + 2 * QUIET)
+    path = canvas.beginPath()
+    for row, cells in enumerate(matrix):
+        for run in re.finditer(b"\x01+", bytes(cells)):
+            path.rect(
+                x + (QUIET + run.start()) * step,
+                top - (QUIET + row + 1) * step,
+                (run.end() - run.start()) * step,
+                step,
+            )
+    canvas.drawPath(path, stroke=0, fill=1)

@@ -1,0 +1,294 @@
+"""How a label is set: as large as it fits, and what it leaves out, in order, where it is too small.
+
+Lengths are points from the label's upper left corner, y downwards.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from prep.errors import PrepError
+from prep.reports.formatting import short_day
+from prep.reports.labels.sheets import Sheet
+from prep.reports.labels.text_flow import Box, Column, Paragraph, SetLine
+from prep.reports.pdf import fonts
+from prep.reports.print_rows import LabelContent
+
+MM = 72 / 25.4
+QUIET = 4  # modules left white round a QR code
+_B, _R = fonts.BOLD, fonts.REGULAR
+UNKNOWN = "Hazards not known: treat as hazardous"
+HARMLESS = "Not classified as hazardous"
+CHECK = "Hazards from data not yet verified: check before relying on it"
+SHORT_CHECK = "Check hazards before relying on them"
+AID = "Working aid: the supplier's safety data sheet and local rules prevail."
+SHORT_AID = "Aid only: data sheet, local rules prevail"
+PICTOGRAM_LEAST_MM = 8.0
+_PICTOGRAM_MM, _PICTOGRAM_MOST_MM = 13.0, 30.0
+_QR_MM, _QR_MOST_MM, _QR_MODULE_LEAST_MM = 14.0, 24.0, 0.33
+_SCALES = tuple(2.6 * 0.95**step for step in range(38))
+_CODE = re.compile(r"(?:EUH|H)\d{3}[A-Za-z]{0,2}(?: ?\+ ?H\d{3}[A-Za-z]{0,2})*")
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One label ready to draw, in points from its upper left corner."""
+
+    lines: tuple[SetLine, ...]
+    pictures: tuple[tuple[str, Box], ...]
+    qr: Box | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What a label is set in: points, whether words may be broken anywhere, and what is to be shown."""
+
+    width: float
+    height: float
+    hard: bool
+    with_qr: bool
+    with_h: bool
+
+
+def characters(chars: tuple[str, ...]) -> str:
+    """Characters by number, for a sentence."""
+    return ", ".join(f"U+{ord(char):04X}" for char in chars[:5])
+
+
+def _coded(statement: str) -> str:
+    code = _CODE.match(statement)
+    return code[0] if code else statement
+
+
+# What a label that is too small leaves out, one after the other. What is named first matters least.
+REDUCTIONS: tuple[tuple[str, Callable[[LabelContent], LabelContent]], ...] = (
+    ("precautionary statements left out", lambda c: replace(c, p_statements=())),
+    ("school line left out", lambda c: replace(c, school="")),
+    ("notes left out", lambda c: replace(c, notes=())),
+    ("keeping left out", lambda c: replace(c, keeping="")),
+    (
+        "hazard statements by code only",
+        lambda c: replace(c, h_statements=tuple(_coded(h) for h in c.h_statements)),
+    ),
+)
+_NO_QR = "QR code left out (the bottle's code is printed)"
+_NO_H = "hazard statements left out"
+
+
+def lay(content: LabelContent, sheet: Sheet, padding: tuple[float, ...]) -> tuple[Laid, list[str]]:
+    """Find the fullest setting that fits, and say what it leaves out."""
+    left, top, right, bottom = (side * MM for side in padding)
+    width = sheet.width_mm * MM - left - right
+    height = sheet.height_mm * MM - top - bottom
+    who = f"{content.bottle or content.name}: "
+    size = f"the label is {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm."
+    notes = []
+    others = (content.made_by, content.keeping, content.school, *content.notes)
+    if missing := fonts.unprintable((*others, *content.h_statements, *content.p_statements)):
+        notes.append(f"{who}written with ? for want of a font: {characters(missing)}.")
+    if any(side > min(padding) + 0.01 for side in padding):
+        size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
+    left_out: list[str] = []
+    for said, kept, with_qr, with_h in _settings(content, width):
+        left_out += [said] if said else []
+        for hard in (False, True):
+            laid = _largest(kept, _Room(width, height, hard, with_qr, with_h))
+            if laid:
+                if left_out:
+                    notes.append(f"{who}{'; '.join(left_out)}: {size}")
+                return _shifted(laid, left, top), notes
+    raise PrepError(
+        f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
+        "is too small for its name, strength, signal word, pictograms, dates and code; choose a sheet with "
+        "larger labels."
+    )
+
+
+def _settings(content: LabelContent, width: float) -> list[tuple[str, LabelContent, bool, bool]]:
+    """What is left out next, what is kept, whether the QR and the hazard statements are; fullest first."""
+    has_qr = bool(content.bottle)
+    qr_fits = has_qr and _qr_corner(content, width, _SCALES[-1]) is not None
+    settings = [(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
+    for said, reduce in REDUCTIONS:
+        kept = reduce(settings[-1][1])
+        if kept != settings[-1][1]:
+            settings.append((said, kept, qr_fits, True))
+    last = settings[-1][1]
+    if qr_fits:
+        settings.append((_NO_QR, last, False, True))
+    if last.h_statements:
+        settings.append((_NO_H, last, False, False))
+    return settings
+
+
+def _largest(content: LabelContent, room: _Room) -> Laid | None:
+    """The label at the largest scale; line by line where that costs little, else with all drawn together."""
+    loose_at, loose = _search(content, room, tight=False)
+    tight_at, tight = _search(content, room, tight=True)
+    return loose if loose and loose_at - tight_at < 4 else tight or loose
+
+
+def _search(content: LabelContent, room: _Room, tight: bool) -> tuple[int, Laid | None]:
+    """The first of `_SCALES` (largest first) that fits, by halving; the smallest decides whether any does."""
+    low, high = 0, len(_SCALES) - 1
+    found = _attempt(content, room, _SCALES[high], tight)
+    while found and low < high:
+        middle = (low + high) // 2
+        if laid := _attempt(content, room, _SCALES[middle], tight):
+            found, high = laid, middle
+        else:
+            low = middle + 1
+    return high, found
+
+
+def _attempt(content: LabelContent, room: _Room, scale: float, tight: bool) -> Laid | None:
+    """The label at one scale; None where it does not fit."""
+    corner = _qr_corner(content, room.width, scale) if room.with_qr else None
+    if room.with_qr and not corner:
+        return None
+    column = Column(room.width, (corner[0],) if corner else (), room.hard)
+    if not all(column.put(paragraph, scale) for paragraph in _head(content, tight)):
+        return None
+    grid = _picture_grid(content, column, scale, tight)
+    if grid is None:
+        return None
+    pictures, area = grid
+    column.floats = (*column.floats, *([area] if area else []))
+    if not all(column.put(paragraph, scale) for paragraph in _body(content, room.with_h, tight)):
+        return None
+    body_lines = len(column.lines)
+    if not all(column.put(paragraph, scale) for paragraph in _foot(content, not (corner and corner[2]), tight)):
+        return None
+    if max(column.y, *(box.bottom for box in column.floats), 0) > room.height:
+        return None
+    slack = room.height - column.y  # the foot stands on the label's lower edge
+    lines = [line if i < body_lines else replace(line, y=line.y + slack) for i, line in enumerate(column.lines)]
+    return Laid((*lines, *(corner[2] if corner else ())), pictures, corner[1] if corner else None)
+
+
+def _head(content: LabelContent, tight: bool) -> list[Paragraph]:
+    head = [Paragraph(content.name, _B, 11, 6)]
+    return head if tight or not content.strength else [*head, Paragraph(content.strength, _B, 11, 6, 0.05)]
+
+
+def _body(content: LabelContent, with_h: bool, tight: bool) -> list[Paragraph]:
+    signal = content.signal.upper()
+    body = []
+    if tight and content.strength:
+        body.append(Paragraph(content.strength, _B, 11, 6, 0.05, signal))
+    elif signal:
+        body.append(Paragraph(signal, _B, 11, 6))
+    if not content.hazard_known:
+        body.append(Paragraph(UNKNOWN, _B, 8.5, 6))
+    elif not (signal or content.h_statements or content.pictograms):
+        body.append(Paragraph(HARMLESS, _R, 7, 5, 0.4))
+    if content.check:
+        body.append(Paragraph(SHORT_CHECK if tight else CHECK, _B, 6, 5))
+    if with_h and content.h_statements:
+        codes_only = all(_coded(statement) == statement for statement in content.h_statements)
+        joined = (" ".join(content.h_statements),) if codes_only or tight else content.h_statements
+        body += [Paragraph(statement, _R, 7, 5) for statement in joined]
+    if content.p_statements:
+        body.append(Paragraph(" ".join(map(_stopped, content.p_statements)), _R, 6.5, 5, 0.35))
+    return body + [Paragraph(note, _R, 6.5, 5, 0.3) for note in content.notes]
+
+
+def _stopped(statement: str) -> str:
+    """With a full stop: run on, a statement printed without one in the regulation melts into the next."""
+    return statement if statement.endswith((".", "!", "?")) else f"{statement}."
+
+
+def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph]:
+    made = _date(content.made_on) + (f" by {content.made_by}" if content.made_by else "")
+    made = f"Made {made.strip()}" if made else ""
+    use_by = f"Use by {_date(content.use_by)}" if content.use_by else ""
+    foot = [Paragraph(f"Keep: {content.keeping}", _R, 7, 5, 0.3)] if content.keeping else []
+    if with_code and content.bottle:
+        foot.append(Paragraph(content.bottle, _B, 7, 5.5, 0.2, use_by if tight else ""))
+        use_by = "" if tight else use_by
+    if made or use_by:
+        foot.append(Paragraph(made or use_by, _R if made else _B, 7, 5, 0.05 if tight else 0.3, use_by if made else ""))
+    aid = SHORT_AID if tight else AID
+    if content.school:
+        foot.append(Paragraph(content.school, _R, 6, 5, right=aid, right_font=_R))
+    else:
+        foot.append(Paragraph(aid, _R, 5.5, 5, 0))
+    return foot
+
+
+def _date(on: date | None) -> str:
+    return f"{short_day(on)} {on.year}" if on else ""
+
+
+def _picture_grid(
+    content: LabelContent, column: Column, scale: float, tight: bool
+) -> tuple[tuple[tuple[str, Box], ...], Box | None] | None:
+    """Places of the pictograms under what is set so far, at the left; None where the label is too narrow.
+
+    In rows; in the tight setting three or more stand in two rows whose points reach into each other.
+    """
+    count = len(content.pictograms)
+    if not count:
+        return (), None
+    side = min(max(PICTOGRAM_LEAST_MM, _PICTOGRAM_MM * scale), _PICTOGRAM_MOST_MM) * MM
+    step = 1.06 * side
+    top = column.y + step - side
+    if tight and count >= 3:
+        across = -(-count // 2)
+        places = [(i * step, 0.0) for i in range(across)]
+        places += [((i + 0.5) * step, step / 2) for i in range(count - across)]
+    else:
+        across = min(int((column.span(top, side)[1] + step - side) / step), count)
+        if not across:
+            return None
+        places = [(i % across * step, i // across * step) for i in range(count)]
+    wide, high = (max(place[axis] for place in places) + step for axis in (0, 1))
+    if column.span(top, high)[1] < wide - (step - side):
+        return None
+    pictures = tuple(
+        (code, Box(x, top + y, side, side)) for code, (x, y) in zip(content.pictograms, places, strict=True)
+    )
+    return pictures, Box(0, column.y, wide + 0.1 * side, top - column.y + high)
+
+
+def _qr_corner(content: LabelContent, width: float, scale: float) -> tuple[Box, Box, list[SetLine]] | None:
+    """The QR in the upper right corner with the code under it if that is short; None without room."""
+    modules = len(qr_matrix(content.bottle)) + 2 * QUIET
+    side = max(modules * _QR_MODULE_LEAST_MM, min(_QR_MM * scale, _QR_MOST_MM)) * MM
+    size = min(max(5.5, 7 * scale), 12)
+    across = fonts.width(content.bottle, _B, size)
+    while across > side and size > 5.5:
+        size = max(5.5, size * 0.95)
+        across = fonts.width(content.bottle, _B, size)
+    under = max(side, across + 2) <= 0.5 * width
+    block = max(side, across + 2) if under else side
+    if block > 0.5 * width:
+        return None
+    x = width - block
+    qr = Box(x + (block - side) / 2, 0, side, side)
+    quiet = side * QUIET / modules
+    if not under:
+        return Box(x - 2, 0, block + 2, side), qr, []
+    baseline = side - quiet + size * 0.95
+    line = SetLine(content.bottle, x + (block - across) / 2, baseline, _B, size)
+    return Box(x - 2, 0, block + 2, baseline + size * 0.35), qr, [line]
+
+
+def qr_matrix(code: str) -> tuple[bytearray, ...]:
+    """Rows of modules, 1 for dark, without the quiet zone."""
+    import segno
+
+    matrix: tuple[bytearray, ...] = segno.make(code, error="m", micro=False, boost_error=False).matrix
+    return matrix
+
+
+def _shifted(laid: Laid, dx: float, dy: float) -> Laid:
+    def moved(box: Box) -> Box:
+        return replace(box, x=box.x + dx, y=box.y + dy)
+
+    return Laid(
+        tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in laid.lines),
+        tuple((code, moved(box)) for code, box in laid.pictures),
+        moved(laid.qr) if laid.qr else None,
+    )

@@ -1,0 +1,1 @@
+"""What paper needs: fonts, pages, pictograms."""

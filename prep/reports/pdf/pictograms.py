@@ -1,0 +1,88 @@
+"""The nine GHS pictograms as vectors: a red square on its point, white inside, a black symbol.
+
+Drawn by us from the verbal description of the symbols in the UN GHS (Annex 1 and 1.4.10.4). Coordinates are
+a box of 100 by 100 with y downwards, the square's points at the middles of the box's sides. The symbols are SVG
+path data (absolute M, L, C, Q and Z only).
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from prep.errors import PrepError
+from prep.reports.pdf.pictogram_shapes import SYMBOLS
+
+NAMES = {
+    "GHS01": "exploding bomb",
+    "GHS02": "flame",
+    "GHS03": "flame over circle",
+    "GHS04": "gas cylinder",
+    "GHS05": "corrosion",
+    "GHS06": "skull and crossbones",
+    "GHS07": "exclamation mark",
+    "GHS08": "health hazard",
+    "GHS09": "environment",
+}
+
+RED = "#e2001a"
+_OUTER = "M50 0 L100 50 L50 100 L0 50 Z"
+_INNER = "M50 8.5 L91.5 50 L50 91.5 L8.5 50 Z"
+_TOKEN = re.compile(r"[MLCQZ]|-?\d+(?:\.\d+)?")
+_ARGUMENTS = {"M": 2, "L": 2, "Q": 4, "C": 6, "Z": 0}
+
+
+def shapes(code: str) -> tuple[tuple[str, str], ...]:
+    """All of a pictogram as (fill colour, SVG path data), in drawing order; fill rule nonzero.
+
+    Raises PrepError for a code that is none of GHS01 to GHS09.
+    """
+    if code not in SYMBOLS:
+        raise PrepError(f'"{code[:20]}" is no GHS pictogram; the codes are {", ".join(NAMES)}.')
+    return ((RED, _OUTER), ("#ffffff", _INNER), *SYMBOLS[code])
+
+
+def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:
+    """Draw on a ReportLab canvas: lower left corner of the box at `x`, `y`, side `size`, all in points.
+
+    Raises PrepError as `shapes`.
+    """
+    from reportlab.lib.colors import HexColor
+
+    all_shapes = shapes(code)
+    canvas.saveState()
+    canvas.translate(x, y + size)
+    canvas.scale(size / 100, -size / 100)
+    for fill, data in all_shapes:
+        canvas.setFillColor(HexColor(fill))
+        path = canvas.beginPath()
+        for command, values in _steps(data):
+            {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo, "Z": path.close}[command](*values)
+        canvas.drawPath(path, stroke=0, fill=1, fillMode=1)
+    canvas.restoreState()
+
+
+def _steps(data: str) -> Iterator[tuple[str, list[float]]]:
+    """Path data as commands with their numbers; a quadratic curve comes as the cubic that equals it."""
+    tokens = _TOKEN.findall(data)
+    at, command, here = 0, "", (0.0, 0.0)
+    while at < len(tokens):
+        if tokens[at].isalpha():
+            command, at = tokens[at], at + 1
+        count = _ARGUMENTS[command]
+        values = [float(token) for token in tokens[at : at + count]]
+        at += count
+        if command == "Q":
+            (x0, y0), (x1, y1, x2, y2) = here, values
+            values = [
+                x0 + 2 / 3 * (x1 - x0),
+                y0 + 2 / 3 * (y1 - y0),
+                x2 + 2 / 3 * (x1 - x2),
+                y2 + 2 / 3 * (y1 - y2),
+                x2,
+                y2,
+            ]
+            yield "C", values
+        else:
+            yield command, values
+        if values:
+            here = (values[-2], values[-1])

@@ -1,0 +1,1 @@
+"""A plan as document, screen, tables and sheets."""

@@ -1,0 +1,47 @@
+"""One make on a terminal: takes, steps, cautions, working."""
+
+from collections.abc import Sequence
+
+from prep.planning.model import Batch, Snapshot
+from prep.reports import terminal
+from prep.reports.formatting import Names, day
+from prep.reports.plan.screen import DEFERRAL, show_steps
+
+
+def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -> None:
+    """Print the instructions; what is missing comes first."""
+    names = Names(snapshot)
+    terminal.say(
+        f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}, in the {batch.vessel}",
+        bold=True,
+    )
+    terminal.say(f"use by {day(batch.use_by)} if made {day(batch.make_on)}; about {batch.minutes} min", indent=2)
+    if batch.hazards:
+        terminal.say(f"hazards: {batch.hazards.says}", indent=2)
+    for name, amount in missing:
+        terminal.say(f"MISSING  {amount} of {name}", indent=2)
+    terminal.say()
+    terminal.say("TAKE", bold=True)
+    for take in batch.takes:
+        terminal.say(
+            f"{names.amount(take.item, take.amount)} of {names.of(take.item)} from {take.kind} {take.ref}",
+            indent=2,
+        )
+    terminal.say()
+    if not batch.steps:  # it is done
+        return
+    terminal.say("DO", bold=True)
+    show_steps(batch.steps, indent=2)
+    terminal.say()
+    terminal.say("MIND", bold=True)
+    for caution in batch.cautions:
+        terminal.say(f"! {caution}", indent=2, hang=2)
+    terminal.say(DEFERRAL, indent=2)
+    terminal.say()
+    terminal.say("WORKING", bold=True)
+    terminal.say(f"source: {batch.why}", indent=2)
+    for line in batch.working:
+        terminal.say(line.text, indent=2)
+        if line.source:
+            terminal.say(f"[{line.source}]", indent=4)
+    terminal.say()

@@ -1,0 +1,193 @@
+"""The plan on a terminal: what needs attention, then day by day what to make, then what it takes and costs."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from prep.chemistry.preparation.steps import Step
+from prep.planning.model import Batch, Finding, OrderLine, Plan, Snapshot
+from prep.reports import terminal
+from prep.reports.formatting import MIND, Names, day, logging_line, period_text, short_day
+
+_MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
+DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
+
+
+def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
+    """Print the whole plan; `brief` leaves out the steps of each make."""
+    names = Names(snapshot)
+    terminal.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
+    show_findings(plan.findings)
+    _makes(plan, names, brief=brief)
+    _bookings(plan, snapshot, names)
+    _consumed(plan, names)
+    if plan.orders:
+        show_orders(plan, snapshot)
+    terminal.say()
+    terminal.say(DEFERRAL)
+
+
+def placed(kind: str, ref: str) -> str:
+    """Where something is drawn from, in words: `bottle K6G7`, `batch hcl-2@2027-01-18`, `what is to be ordered`."""
+    return "what is to be ordered" if ref.startswith("order:") else f"{kind} {ref}"
+
+
+def show_findings(findings: Iterable[Finding]) -> None:
+    """What needs attention, worst first, each with its cure."""
+    terminal.say()
+    terminal.say("NEEDS ATTENTION", bold=True)
+    shown = list(findings)
+    if not shown:
+        terminal.say("Nothing.", indent=2)
+    for finding in shown:
+        show_finding(finding)
+
+
+def show_finding(finding: Finding) -> None:
+    """One finding with its cure."""
+    terminal.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2, hang=6)
+    if finding.cure:
+        terminal.say(f"-> {finding.cure}", indent=8, hang=3)
+
+
+def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
+    terminal.say()
+    terminal.say("TO MAKE", bold=True)
+    if plan.batches:
+        terminal.say("Log each when it is made, with the command under it.", indent=2)
+    else:
+        terminal.say("Nothing: everything booked is on the shelf.", indent=2)
+    bookings = plan.bookings()
+    by_day: dict[object, list[Batch]] = defaultdict(list)
+    for batch in plan.batches:
+        by_day[batch.make_on].append(batch)
+    for batches in by_day.values():
+        on = batches[0].make_on
+        minutes = sum(batch.minutes for batch in batches)
+        terminal.say()
+        terminal.say(f"{day(on)}  ({len(batches)} to make, about {minutes} min)", bold=True)
+        for batch in batches:
+            _batch(batch, names, bookings, brief=brief)
+
+
+def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bool) -> None:
+    """One make task: what, how much, in what; the steps; where it goes."""
+    amount = names.amount(batch.solution, batch.amount)
+    terminal.say(f"[ ] {amount}  {names.of(batch.solution)} [{batch.solution}]  in {batch.vessel}", indent=2, hang=4)
+    terminal.say(
+        f"use by {day(batch.use_by)}; first used {short_day(batch.first_use)}, last {short_day(batch.last_use)}"
+        + _made_strength(batch),
+        indent=6,
+    )
+    if not brief:
+        show_steps(batch.steps, indent=6)
+        if batch.hazards:
+            terminal.say(f"Hazards: {batch.hazards.says}", indent=6)
+        for caution in batch.cautions:
+            terminal.say(f"! {caution}", indent=6, hang=2)
+    for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount)}" for s in batch.serves)
+    terminal.say(f"For: {for_}", indent=6, hang=5)
+    if batch.left_over:
+        terminal.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
+    show_logging(batch, names, indent=6)
+
+
+def show_logging(batch: Batch, names: Names, indent: int) -> None:
+    """The command that logs a make as its instructions say, on one line to copy."""
+    terminal.say(f"Log it: {logging_line(batch, names)}", indent=indent, whole=True)
+
+
+def show_steps(steps: Sequence[Step], indent: int) -> None:
+    """The instructions, numbered; what is to be minded throughout stands before them without a number."""
+    number = 0
+    for step in steps:
+        if step.text.startswith(MIND):
+            terminal.say(step.text, indent=indent, hang=3)
+            continue
+        number += 1
+        terminal.say(f"{number}. {step.text}", indent=indent, hang=3)
+
+
+def _made_strength(batch: Batch) -> str:
+    if batch.strength is None or batch.uncertainty_pct is None:
+        return ""
+    from prep.chemistry.preparation.steps import gives
+
+    return f"; gives {gives(batch.strength, batch.uncertainty_pct)}"
+
+
+def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
+    bookings = {b.code: b for b in snapshot.bookings}
+    seen = ""
+    for need in plan.requirements:
+        booking = bookings[need.booking]
+        if not seen:
+            terminal.say()
+            terminal.say("WHAT EACH BOOKING GETS", bold=True)
+        if booking.code != seen:
+            seen = booking.code
+            where = ", ".join(text for text in (booking.room, booking.teacher) if text)
+            when = f"{short_day(booking.on)} {period_text(booking.period)}"
+            terminal.say(
+                f"{booking.code}  {when}  {booking.demo} x{booking.showings}" + (f"  ({where})" if where else ""),
+                indent=2,
+                hang=5,
+            )
+        sources = [placed(s.kind, s.ref) for s in need.served]
+        if need.short:
+            sources.append(f"SHORT {names.amount(need.item, need.short)}")
+        amount = names.amount(need.item, need.amount)
+        terminal.say(f"{amount:>9}  {names.of(need.item)}, from {', '.join(sources)}", indent=4, hang=11)
+
+
+def _consumed(plan: Plan, names: Names) -> None:
+    used: dict[str, int] = defaultdict(int)
+    start: dict[str, int] = defaultdict(int)
+    end: dict[str, int] = defaultdict(int)
+    for line in plan.bottles:
+        start[line.item] += line.start
+        end[line.item] += line.end
+        used[line.item] += line.start - line.end
+    rows = [
+        (
+            names.of(item),
+            names.amount(item, start[item]),
+            names.amount(item, amount),
+            names.amount(item, end[item]),
+        )
+        for item, amount in sorted(used.items(), key=lambda pair: names.of(pair[0]).lower())
+        if amount
+    ]
+    if rows:
+        terminal.say()
+        terminal.say("WHAT IS CONSUMED", bold=True)
+        terminal.table(("Item", "On the shelf", "Taken", "Left"), rows, right=(1, 2, 3))
+
+
+def show_orders(plan: Plan, snapshot: Snapshot) -> None:
+    """What to buy, by when."""
+    names = Names(snapshot)
+    rows = [
+        (
+            "today" if line.order_by <= plan.today else short_day(line.order_by),
+            f"{line.packs} x {names.amount(line.item, line.pack)}",
+            names.of(line.item),
+            why_ordered(line),
+            short_day(line.arrives) + (", late" if line.late else ""),
+        )
+        for line in plan.orders
+    ]
+    terminal.say()
+    terminal.say("TO ORDER", bold=True)
+    if rows:
+        terminal.table(("Order by", "Packs", "Item", "Why", "Arrives"), rows)
+    else:
+        terminal.say("Nothing.", indent=2)
+
+
+def why_ordered(line: OrderLine) -> str:
+    """`needed 14 Jan`, or `its minimum` where nothing booked waits for it."""
+    if line.for_minimum:
+        return "its minimum" + (
+            "" if line.needed_on == line.below_minimum_on else f", needed {short_day(line.needed_on)}"
+        )
+    return f"needed {short_day(line.needed_on)}" + (", minimum" if line.below_minimum_on else "")

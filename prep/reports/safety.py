@@ -1,0 +1,251 @@
+"""Hazards, storage, dates, cards and waste as JSON documents and on a terminal."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from prep.chemistry.model import Line
+from prep.planning.model import Demo
+from prep.reports import terminal
+from prep.reports.pdf.pictograms import NAMES
+from prep.safety.cautions import DEFERRAL
+from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
+from prep.safety.model import Classification, Component, Finding, Statement
+from prep.safety.notes import Card
+
+_MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
+_PAIRS_SHOWN = 6
+_CHECK = "Check before relying on it: some of it rests on facts that nobody has verified."
+
+
+def classification_document(found: Classification) -> dict[str, Any]:
+    """A classification: classes, signal word, pictograms, statements and the reasoning, rule by rule."""
+    return {
+        "known": found.known,
+        "unknown": list(found.unknown),
+        "classes": [
+            {"class": one.hazard_class, "category": one.category, "h": one.h_code}
+            | ({"route": one.route} if one.route else {})
+            for one in found.classes
+        ],
+        "signal": found.signal,
+        "pictograms": list(found.pictograms),
+        "statements": _statements((*found.h_statements, *found.euh)),
+        "precautions": _statements(found.p_statements),
+        "check_before_relying": found.check_before_relying,
+        "notes": list(found.notes),
+        "working": [
+            {"text": one.text, "checked": one.checked}
+            | ({"rule": one.rule} if one.rule else {})
+            | ({"source": one.source} if one.source else {})
+            for one in found.reasoning
+        ],
+        "deferral": DEFERRAL,
+    }
+
+
+def classified_document(what: str, found: Classification, inside: Sequence[Component]) -> dict[str, Any]:
+    """A classification with what it is of, and each component in % w/w."""
+    components = [
+        {"name": one.name, "cas": one.cas, "pct": float(one.pct), "classification": one.classification or "not known"}
+        for one in inside
+    ]
+    return {"what": what, "components": components, **classification_document(found)}
+
+
+def hazards_document(found: Classification) -> dict[str, Any]:
+    """A classification in short, for the document of a substance or a solution."""
+    document = classification_document(found)
+    return {key: document[key] for key in ("known", "unknown", "classes", "signal", "pictograms")} | {
+        "in_words": found.in_words,
+        "statements": document["statements"],
+        "precautions": document["precautions"],
+        "check_before_relying": found.check_before_relying,
+    }
+
+
+def finding_document(found: Finding) -> dict[str, Any]:
+    """One finding."""
+    return {"severity": found.severity, "code": found.code, "about": found.about, "message": found.message} | {
+        key: value for key, value in (("cure", found.cure), ("source", found.source)) if value
+    }
+
+
+def card_document(demo: Demo, card: Card) -> dict[str, Any]:
+    """The hazard card of a demo."""
+    return {
+        "demo": demo.code,
+        "name": demo.name,
+        "caution": demo.caution,
+        "on_the_bench": _lines(card.on_the_bench),
+        "may_be_made": _lines(card.may_be_made),
+        "keep_apart": _lines(card.keep_apart),
+        "protection": _statements(card.protection),
+        "spill": _lines(card.spill),
+        "first_aid": _statements(card.first_aid),
+        "check_before_relying": card.check_before_relying,
+        "deferral": card.deferral,
+    }
+
+
+def waste_document(demo: Demo, showings: int, found: Sequence[Stream], apart: Sequence[Finding]) -> dict[str, Any]:
+    """What a demo leaves, by stream."""
+    return {
+        "demo": demo.code,
+        "showings": showings,
+        "streams": [
+            {"stream": one.stream, "what": list(one.what), "what_to_do": one.what_to_do, "source": one.source}
+            | ({"neutralise": _neutralise_document(one.neutralising)} if one.neutralising else {})
+            for one in found
+        ],
+        "keep_apart": [finding_document(one) for one in apart],
+        "deferral": LOCAL_RULES,
+    }
+
+
+def show_classified(what: str, found: Classification, inside: Sequence[Component]) -> None:
+    """Print a classification, its label elements, then why."""
+    terminal.say(what, bold=True)
+    for one in inside:
+        terminal.say(f"{one.name}: {float(one.pct):.4g} % w/w", indent=2)
+    terminal.say()
+    show_hazards(found)
+    terminal.say()
+    terminal.say("WHY", bold=True)
+    for reason in found.reasoning:
+        rule = f"[{reason.rule}] " if reason.rule else ""
+        terminal.say(f"{rule}{reason.text}" + ("" if reason.checked else "  (not verified)"), indent=2, hang=2)
+        if reason.source:
+            terminal.say(f"source: {reason.source}", indent=6)
+    for note in found.notes:
+        terminal.say(note, indent=2)
+    terminal.say()
+    terminal.say(DEFERRAL)
+
+
+def show_hazards(found: Classification) -> None:
+    """Print what stands on a label. What is not known is said, never called harmless."""
+    if not found.known:
+        terminal.say(f"NOT KNOWN: no hazard data for {', '.join(found.unknown)}. Treat as hazardous.", indent=2)
+    elif not found.classes:
+        terminal.say("Not classified as hazardous.", indent=2)
+    if found.signal:
+        terminal.say(found.signal.upper(), bold=True, indent=2)
+    if found.classes:
+        terminal.say(f"classes: {'; '.join(map(str, found.classes))}", indent=2, hang=2)
+    if found.pictograms:
+        signs = ", ".join(f"{code} {NAMES[code]}" for code in found.pictograms)
+        terminal.say(f"pictograms: {signs}", indent=2, hang=2)
+    for one in (*found.h_statements, *found.euh, *found.p_statements):
+        terminal.say(f"{one.code} {one.text}", indent=2, hang=2)
+    if found.check_before_relying:
+        terminal.say(_CHECK, indent=2, hang=2)
+
+
+def show_findings(found: Sequence[Finding], nothing: str) -> None:
+    """Print findings, worst first, each with what would mend it."""
+    if not found:
+        terminal.say(nothing)
+    for one in found:
+        terminal.say(f"{_MARK[one.severity]}  {one.message}", hang=6)
+        if one.cure:
+            terminal.say(f"-> {one.cure}", indent=6, hang=3)
+        if one.source:
+            terminal.say(f"[{one.source}]", indent=6, hang=1)
+
+
+def show_storage(found: Sequence[Finding]) -> None:
+    """Print what must not share a place: first what to do, under it every pair that asks for it."""
+    if not found:
+        terminal.say("Nothing stands where it must not.")
+    by_cure: dict[tuple[str, str, str], list[Finding]] = defaultdict(list)
+    for one in found:
+        by_cure[one.severity, one.about, one.cure].append(one)
+    for (severity, place, cure), pairs in by_cure.items():
+        terminal.say(f"{_MARK[severity]}  {place}: {cure}", bold=severity == "act", hang=6)
+        for one in pairs[:_PAIRS_SHOWN]:
+            terminal.say(f"- {one.message.removeprefix(f'{place}: ')}", indent=6, hang=2)
+        if len(pairs) > _PAIRS_SHOWN:
+            terminal.say(f"- and {len(pairs) - _PAIRS_SHOWN} more like these (--json lists them all)", indent=6, hang=2)
+        for source in dict.fromkeys(one.source for one in pairs[:_PAIRS_SHOWN] if one.source):
+            terminal.say(f"[{source}]", indent=8, hang=1)
+    terminal.say()
+    terminal.say(DEFERRAL)
+
+
+def show_card(demo: Demo, card: Card) -> None:
+    """Print the hazard card of a demo."""
+    terminal.say(f"{demo.name} [{demo.code}]", bold=True)
+    if demo.caution:
+        terminal.say(demo.caution, indent=2)
+    for head, lines in (
+        ("ON THE BENCH", card.on_the_bench),
+        ("MAY BE MADE", card.may_be_made),
+        ("IF THESE MEET (apart, unless the demonstration combines them)", card.keep_apart),
+    ):
+        _part(head, [line.text for line in lines])
+    _part("PROTECTION", [_coded(one) for one in card.protection])
+    _part("SPILL", [line.text for line in card.spill])
+    _part("FIRST AID", [_coded(one) for one in card.first_aid])
+    terminal.say()
+    if card.check_before_relying:
+        terminal.say("Check before relying on it: some of it rests on facts that nobody has verified.")
+    terminal.say(card.deferral)
+
+
+def show_waste(demo: Demo, showings: int, found: Sequence[Stream], apart: Sequence[Finding]) -> None:
+    """Print what a demo leaves, by stream."""
+    terminal.say(f"{demo.name} [{demo.code}], shown {showings} time{'' if showings == 1 else 's'}", bold=True)
+    if not found:
+        terminal.say("Nothing to dispose of is on file.", indent=2)
+    for one in found:
+        terminal.say()
+        terminal.say(one.stream.upper(), bold=True)
+        for what in one.what:
+            terminal.say(f"- {what}", indent=2, hang=2)
+        terminal.say(one.what_to_do, indent=2)
+        if one.neutralising:
+            for line in one.neutralising.working:
+                terminal.say(line.text, indent=4, hang=2)
+            if len(one.neutralising.choices) > 1:
+                terminal.say("Either of these is enough; it is the most, as if nothing had reacted yet.", indent=4)
+    _part("NEVER TOGETHER", [one.message for one in apart])
+    terminal.say()
+    terminal.say(LOCAL_RULES)
+
+
+def _part(head: str, lines: Iterable[str]) -> None:
+    lines = list(lines)
+    if lines:
+        terminal.say()
+        terminal.say(head, bold=True)
+        for line in lines:
+            terminal.say(f"- {line}", indent=2, hang=2)
+
+
+def _coded(one: Statement) -> str:
+    return f"{one.text} ({one.code})" if one.code else one.text
+
+
+def _statements(found: Iterable[Statement]) -> list[dict[str, str]]:
+    return [{"code": one.code, "text": one.text} for one in found]
+
+
+def _lines(found: Iterable[Line]) -> list[dict[str, str]]:
+    return [{"text": one.text} | ({"source": one.source} if one.source else {}) for one in found]
+
+
+def _neutralise_document(found: Neutralising) -> dict[str, Any]:
+    return {
+        "acid": {"value": float(found.acid_mol), "unit": "mol"},
+        "base": {"value": float(found.base_mol), "unit": "mol"},
+        "with": [
+            {
+                "what": name,
+                "amount": {"value": float(mol), "unit": "mol"},
+                "mass": {"value": float(mass_g), "unit": "g"},
+            }
+            for name, mol, mass_g in found.choices
+        ],
+        "working": _lines(found.working),
+    }

@@ -1,0 +1,1 @@
+"""A count as sheet and report; the genealogy of a bottle."""

@@ -1,0 +1,343 @@
+"""The report of a count as tables: one shape for the screen, for CSV and for paper."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.reports.csv_table import csv_bytes
+from prep.stocktake.report import CountReport, Stood, Totals
+from prep.stocktake.verdict import Verdict
+
+DEFERRAL = (
+    "A working aid from the books and the classifications on file; the supplier's safety data sheet and the rules "
+    "of whoever must be told prevail."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An amount in a cell, in ug or nL: text with its unit for a reader, a plain number of g or mL in CSV."""
+
+    base: int
+    measure: Measure
+    signed: bool = False
+    figures: int = 5
+
+    def __str__(self) -> str:
+        """As a person reads it."""
+        return ("+" if self.signed and self.base > 0 else "") + quantities.show(self.base, self.measure, self.figures)
+
+
+Cell = str | Amount
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One table of the report. `slug` names its file; `right` are the columns of figures.
+
+    The amounts of a row share their unit; where they do not, `units` says what those of a column are in.
+    """
+
+    slug: str
+    title: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    right: tuple[int, ...] = ()
+    units: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def text(self) -> list[tuple[str, ...]]:
+        """The rows as a person reads them."""
+        return [tuple(map(str, row)) for row in self.rows]
+
+    def csv(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        """Header and rows for a spreadsheet: numbers as numbers, units in a column of their own or in the header."""
+        if not self.right:
+            return self.headers, self.text
+        if self.units:
+            named = tuple(f"{h} [{self.units[n]}]" if n in self.units else h for n, h in enumerate(self.headers))
+            return named, [tuple(map(_number, row)) for row in self.rows]
+        rows = [(*map(_number, row), next((unit for cell in row if (unit := _unit(cell))), "")) for row in self.rows]
+        return (*self.headers, "Unit"), rows
+
+
+def sections(report: CountReport) -> tuple[Section, ...]:
+    """Every part of the report, also those without rows."""
+    bottle = ("Bottle", "Holds", "Amount", "At")
+    names = {b.books.bottle: b.name for b in (*report.counted, *report.not_found)}
+    return (
+        Section(
+            "differences",
+            "Differences, least explained first",
+            ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains", "Flagged"),
+            tuple(_difference(v, names[v.bottle]) for v in report.differences),
+            (2, 3, 4, 5),
+        ),
+        _bottles("not-found", "Not found", report.not_found),
+        _bottles("found", "Found, but not on the books", report.found),
+        _bottles("unreadable", "Label not readable", report.unreadable),
+        _bottles("not-counted", "Not counted", report.not_counted),
+        Section(
+            "expired",
+            f"Out of date on {report.on}",
+            (*bottle, "Use by"),
+            tuple((*_bottle(b), _day(b.use_by)) for b in report.expired),
+            (2,),
+        ),
+        Section(
+            "tests-due",
+            "Tests due (peroxide formers)",
+            (*bottle, "Test by"),
+            tuple((*_bottle(b), _day(b.test_due)) for b in report.tests_due),
+            (2,),
+        ),
+        _bottles("no-hazard-data", "No hazard data on file", report.no_hazard_data),
+        Section(
+            "hazards",
+            "Quantities by hazard class and location",
+            ("Hazard class", "At", "Bottles", "Mass", "Volume of liquids", "Of unknown mass"),
+            tuple((h.hazard, h.location, *_totals(h.totals)) for h in report.hazards),
+            (2, 3, 4, 5),
+            {3: "g", 4: "mL", 5: "mL"},
+        ),
+        Section(
+            "disposal",
+            "To dispose of, by stream",
+            ("Stream", "Bottle", "Holds", "Amount", "Why"),
+            tuple(
+                (stream.stream, d.bottle, d.name, Amount(d.amount, d.measure), d.why)
+                for stream in report.disposal
+                for d in stream.lines
+            ),
+            (3,),
+        ),
+        Section(
+            "turnover",
+            "Stock turnover since the last count",
+            ("Item", "Opening", "Came in", "Made", "Used", "Discarded", "Corrected", "Closing", "Turns"),
+            tuple(
+                (
+                    t.name,
+                    *(
+                        Amount(amount, t.measure)
+                        for amount in (t.opening, t.came_in, t.made, t.used, t.discarded, t.corrected, t.closing)
+                    ),
+                    "" if t.turns is None else f"{t.turns:.2g}",
+                )
+                for t in report.turnover
+            ),
+            tuple(range(1, 9)),
+        ),
+        Section(
+            "never-used",
+            "Nothing used since the last count",
+            ("Item", "Amount", "Bottles", "Last used"),
+            tuple(
+                (i.name, Amount(i.amount, i.measure), " ".join(i.bottles), _day(i.last_used) or "never")
+                for i in report.never_used
+            ),
+            (1,),
+        ),
+    )
+
+
+def summary(report: CountReport) -> str:
+    """How many of what, in a sentence."""
+    flagged = sum(v.flagged for v in report.differences)
+    return (
+        f"{len(report.counted)} counted, {len(report.not_found)} not found, {len(report.found)} found that are not "
+        f"on the books, {len(report.not_counted)} not counted. Of the counted, {flagged} differ by more than "
+        f"measuring explains, {len(report.differences) - flagged} by no more than it does."
+    )
+
+
+def csv_files(report: CountReport, folder: Path) -> list[tuple[Path, bytes]]:
+    """One CSV file a section, in the folder."""
+    return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in sections(report)]
+
+
+def report_pdf(report: CountReport, title: str, school: str) -> bytes:
+    """The report on A4, each section that has rows."""
+    from reportlab.platypus import CondPageBreak
+
+    from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+
+    def story(paper: Paper) -> list[Any]:
+        parts = [paper.text(title, 15, bold=True), gap(3)]
+        if school:
+            parts += [paper.text(school, 9), gap(3)]
+        parts += [paper.text(summary(report), 10), gap(2), paper.text(DEFERRAL, 8)]
+        for section in sections(report):
+            if not section.rows:
+                continue
+            widths = _widths(section, WIDTH)
+            cells = [[paper.text(head, 8, bold=True) for head in section.headers]]
+            cells += [
+                [paper.text(cell, 8, right=n in section.right) for n, cell in enumerate(row)] for row in section.text
+            ]
+            table = paper.table(cells, widths, header=True)
+            parts += [CondPageBreak(35 * MM), gap(8), paper.heading(section.title), gap(2), table]
+        parts += [gap(12), paper.text("Signed off by: ______________________   Date: ______________", 10)]
+        return parts
+
+    return build(title, story, "Report of a count.")
+
+
+def document(report: CountReport) -> dict[str, Any]:
+    """The report for --json: full precision, quantities with their unit."""
+    return {
+        "on": report.on.isoformat(),
+        "counted": [_json(b) for b in report.counted],
+        "not_counted": [_json(b) for b in report.not_counted],
+        "not_found": [_json(b) for b in report.not_found],
+        "found": [_json(b) for b in report.found],
+        "unreadable": [_json(b) for b in report.unreadable],
+        "differences": [verdict_json(v) for v in report.differences],
+        "expired": [_json(b) for b in report.expired],
+        "tests_due": [_json(b) | {"test_due": _day(b.test_due)} for b in report.tests_due],
+        "no_hazard_data": [_json(b) for b in report.no_hazard_data],
+        "hazards": [{"class": h.hazard, "location": h.location} | _totals_json(h.totals) for h in report.hazards],
+        "disposal": [
+            {
+                "stream": s.stream,
+                "bottles": [
+                    {
+                        "bottle": d.bottle,
+                        "name": d.name,
+                        "amount": quantities.as_json(d.amount, d.measure),
+                        "why": d.why,
+                    }
+                    for d in s.lines
+                ],
+            }
+            | _totals_json(s.totals)
+            for s in report.disposal
+        ],
+        "turnover": [
+            {
+                "item": t.item,
+                "name": t.name,
+                **{
+                    name: quantities.as_json(amount, t.measure)
+                    for name, amount in (
+                        ("opening", t.opening),
+                        ("came_in", t.came_in),
+                        ("made", t.made),
+                        ("used", t.used),
+                        ("discarded", t.discarded),
+                        ("corrected", t.corrected),
+                        ("closing", t.closing),
+                    )
+                },
+                "turns": t.turns,
+            }
+            for t in report.turnover
+        ],
+        "never_used": [
+            {
+                "item": i.item,
+                "name": i.name,
+                "amount": quantities.as_json(i.amount, i.measure),
+                "bottles": list(i.bottles),
+                "last_used": _day(i.last_used) or None,
+            }
+            for i in report.never_used
+        ],
+    }
+
+
+def verdict_json(v: Verdict) -> dict[str, Any]:
+    """A bottle's verdict with its working."""
+    return {
+        "bottle": v.bottle,
+        "item": v.item,
+        "book": quantities.as_json(v.book, v.measure),
+        "counted": quantities.as_json(v.counted, v.measure) if v.found else None,
+        "difference": quantities.as_json(v.difference, v.measure),
+        "explained_by": quantities.as_json(v.explained_by, v.measure),
+        "flagged": v.flagged,
+        "found": v.found,
+        "adjust": quantities.as_json(v.adjust, v.measure),
+        "says": v.sentence,
+        "working": [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in v.working],
+    }
+
+
+def _bottles(slug: str, title: str, rows: Iterable[Stood]) -> Section:
+    return Section(slug, title, ("Bottle", "Holds", "Amount", "At"), tuple(_bottle(b) for b in rows), (2,))
+
+
+def _bottle(b: Stood) -> tuple[Cell, ...]:
+    known = b.on_books and b.verdict is not None and not b.verdict.found
+    amount = b.books.balance if known else b.amount
+    shown = Amount(amount, b.books.measure) if amount or b.books.item else ""
+    return b.books.bottle, b.name, shown, b.location
+
+
+def _difference(v: Verdict, name: str) -> tuple[Cell, ...]:
+    return (
+        v.bottle,
+        name,
+        Amount(v.book, v.measure),
+        Amount(v.counted, v.measure) if v.found else "not found",
+        Amount(v.difference, v.measure, signed=True),
+        Amount(v.explained_by, v.measure, figures=2),
+        "yes" if v.flagged else "",
+    )
+
+
+def _totals(t: Totals) -> tuple[Cell, ...]:
+    return (
+        str(len(t.bottles)),
+        Amount(t.mass_ug, Measure.MASS),
+        Amount(t.volume_nl, Measure.VOLUME),
+        Amount(t.unweighed_nl, Measure.VOLUME) if t.unweighed_nl else "",
+    )
+
+
+def _number(cell: Cell) -> str:
+    return quantities.plain(quantities.from_base(cell.base)) if isinstance(cell, Amount) else cell
+
+
+def _unit(cell: Cell) -> str:
+    return str(quantities.as_json(cell.base, cell.measure)["unit"]) if isinstance(cell, Amount) else ""
+
+
+def _totals_json(t: Totals) -> dict[str, Any]:
+    return {
+        "codes": list(t.bottles),
+        "mass": quantities.as_json(t.mass_ug, Measure.MASS),
+        "volume": quantities.as_json(t.volume_nl, Measure.VOLUME),
+        "of_unknown_mass": quantities.as_json(t.unweighed_nl, Measure.VOLUME),
+    }
+
+
+def _json(b: Stood) -> dict[str, Any]:
+    return {
+        "bottle": b.books.bottle if b.on_books else None,
+        "item": b.books.item or None,
+        "name": b.name,
+        "location": b.location,
+        "amount": quantities.as_json(b.amount, b.books.measure),
+        "book": quantities.as_json(b.books.balance, b.books.measure) if b.on_books else None,
+        "use_by": _day(b.use_by) or None,
+        "hazards": None if b.hazards is None else list(b.hazards),
+        "stream": b.stream or None,
+        "says": b.verdict.sentence if b.verdict else None,
+    }
+
+
+def _day(day: Any) -> str:
+    return "" if day is None else str(day.isoformat())
+
+
+def _widths(section: Section, width: float) -> Sequence[float]:
+    """Columns by their longest cell, held between bounds, together as wide as the page."""
+    longest = [
+        min(max([1.3 * len(head), *(len(row[n]) for row in section.text)]), 34) + 2
+        for n, head in enumerate(section.headers)
+    ]
+    return [width * one / sum(longest) for one in longest]

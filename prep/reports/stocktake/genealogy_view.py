@@ -1,0 +1,86 @@
+"""A trace as tables and as a document."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.stocktake.genealogy import Downstream, Upstream
+
+Table = tuple[str, tuple[str, ...], Sequence[tuple[str, ...]], tuple[int, ...]]
+
+
+def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
+    """(title, headers, rows, columns of figures) for each way that was traced."""
+    out: list[Table] = []
+    if up is not None:
+        rows = [
+            (
+                s.bottle,
+                s.item,
+                quantities.show(s.amount, s.measure),
+                s.lot,
+                "the trail ends" if s.origin else "made here",
+            )
+            for s in up.shares
+        ]
+        out.append((f"What is in {up.start} came from", ("Bottle", "Item", "Amount", "Lot", ""), rows, (2,)))
+    if down is not None:
+        went = [
+            (
+                str(h.job),
+                h.on.isoformat(),
+                h.bottle,
+                f"{h.kind} {h.to}" if h.kind != "other" else h.to,
+                quantities.show(h.carried, h.of_measure),
+                h.of,
+            )
+            for h in down.hops
+        ]
+        out.append((f"Where {down.start} went", ("Job", "On", "From", "To", "Amount", "Of"), went, (0, 4)))
+        held = [(h.bottle, h.item, quantities.show(h.carried, h.of_measure), h.of, h.status) for h in down.holds]
+        out.append((f"What holds some of {down.start} now", ("Bottle", "Item", "Amount", "Of", "Status"), held, (2,)))
+    return out
+
+
+def document(start: str, kind: str, up: Upstream | None, down: Downstream | None) -> dict[str, Any]:
+    """The trace for --json."""
+    said: dict[str, Any] = {"start": start, "kind": kind}
+    if up is not None:
+        said["from"] = [
+            {
+                "bottle": s.bottle,
+                "item": s.item,
+                "lot": s.lot or None,
+                "amount": quantities.as_json(s.amount, s.measure),
+                "origin": s.origin,
+                "steps": s.steps,
+            }
+            for s in up.shares
+        ]
+        said["lots"] = [{"item": item, "lot": lot or None} for item, lot, _ in up.lots]
+    if down is not None:
+        said["to"] = [
+            {
+                "job": h.job,
+                "on": h.on.isoformat(),
+                "bottle": h.bottle,
+                "kind": h.kind,
+                "to": h.to,
+                "amount": quantities.as_json(h.carried, h.of_measure),
+                "of": h.of,
+            }
+            for h in down.hops
+        ]
+        said["holds"] = [
+            {
+                "bottle": h.bottle,
+                "item": h.item,
+                "status": h.status,
+                "amount": quantities.as_json(h.carried, h.of_measure),
+                "of": h.of,
+            }
+            for h in down.holds
+        ]
+        said["batches"] = list(down.batches)
+        said["bookings"] = sorted({booking for booking, _, _ in down.bookings})
+    return said

@@ -1,0 +1,1 @@
+"""Classification by GHS and the CLP regulation, rule by rule."""

@@ -1,0 +1,98 @@
+"""Acute toxicity of a mixture by the ATE formula, route by route."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from functools import cache
+
+from prep.chemistry.model import Form
+from prep.safety.clp.ingredients import Found, Ingredient, harmonised_ate, number, pct
+from prep.safety.model import HazardClass, Reason
+from prep.safety.tables import Row, keyed, rows
+
+_H_CODES = {
+    "oral": ("H300", "H300", "H301", "H302"),
+    "dermal": ("H310", "H310", "H311", "H312"),
+    "inhalation": ("H330", "H330", "H331", "H332"),
+}
+_UNKNOWN_ABOVE = Fraction(10)
+_SAID_FROM = Fraction(1)
+
+
+def acute(ingredients: Sequence[Ingredient], found: Found) -> None:
+    """Acute Tox. by mouth, skin and breath: 100/ATE = sum of C/ATE, C in %, one route at a time.
+
+    An ingredient counts from 0.1 % (category 1 to 3) or 1 % (category 4). Unknown ingredients above 10 %
+    together make the rest stronger: (100 - C unknown)/ATE. Breathing in is counted by form (gas, vapour,
+    dust or mist), each against its own scale.
+    """
+    unknown = sum((i.pct for i in ingredients if not i.known), Fraction(0))
+    for route in _H_CODES:
+        by_form: dict[str, list[tuple[Ingredient, Fraction, str]]] = {}
+        for one in ingredients:
+            for own in one.own("Acute Tox."):
+                least = Fraction(1) if own.category == "4" else Fraction(1, 10)
+                if own.route == route and one.pct >= least:
+                    form, ate, source = _estimate(one, own)
+                    by_form.setdefault(form, []).append((one, ate, source))
+        worst: HazardClass | None = None
+        for form, parts in by_form.items():
+            made = _category(route, form, parts, unknown, found)
+            if made and (worst is None or made.category < worst.category):
+                worst = made
+        if worst:
+            found.classes.append(worst)
+    if unknown >= _SAID_FROM:
+        found.say("A-stmt", f"{pct(unknown)} of the mixture is of unknown acute toxicity.")
+        found.notes.append(f"{pct(unknown)} of the mixture consists of ingredients of unknown acute toxicity.")
+
+
+def _category(
+    route: str,
+    form: str,
+    parts: Sequence[tuple[Ingredient, Fraction, str]],
+    unknown: Fraction,
+    found: Found,
+) -> HazardClass | None:
+    taken = unknown if unknown > _UNKNOWN_ABOVE else Fraction(0)
+    estimate = (100 - taken) / sum((one.pct / ate for one, ate, _ in parts), Fraction(0))
+    scale = _scale(route, form)
+    row = next((r for r in scale if estimate <= Fraction(r["upper_ate"])), None)
+    terms = " + ".join(f"{number(one.pct)}/{number(ate)} {one.name}" for one, ate, _ in parts)
+    over = f"(100 - {number(taken)})" if taken else "100"
+    where = f"{route}, {form}" if form else route
+    result = f"Acute Tox. {row['category']}" if row else "not classified"
+    limit = f"<= {row['upper_ate']}" if row else f"> {scale[-1]['upper_ate']}"
+    text = f"{where}: {over} / ({terms}) = {number(estimate)} {scale[0]['unit']} {limit}: {result}."
+    found.say("A-unk" if taken else "A-sum", text, [one for one, _, _ in parts])
+    for one, ate, source in parts:
+        if source:
+            text = f"{one.name}: harmonised estimate {number(ate)} {scale[0]['unit']} used."
+            found.reasons.append(Reason("ATE", text, source, not source.startswith("from memory")))
+    if row is None:
+        return None
+    return HazardClass("Acute Tox.", row["category"], _H_CODES[route][int(row["category"]) - 1], route)
+
+
+def _estimate(one: Ingredient, own: HazardClass) -> tuple[str, Fraction, str]:
+    """Form breathed in (empty for other routes), acute toxicity estimate, and the source of a harmonised one."""
+    form = ""
+    if own.route == "inhalation":
+        if known := harmonised_ate(one.component.cas):
+            ate, form, source = known
+            return form, ate, source
+        form = _form(one)
+    point = next(r["point_ate"] for r in _scale(own.route, form) if r["category"] == own.category)
+    return form, Fraction(point), ""
+
+
+def _form(one: Ingredient) -> str:
+    """Gases as gases, liquids as vapours, what is dissolved as mist; some entries say otherwise."""
+    row = keyed("inhalation_form", "cas").get(one.component.cas)
+    if row:
+        return row["form"]
+    return {Form.GAS: "gases", Form.LIQUID: "vapours"}.get(one.component.form, "dust/mist")
+
+
+@cache
+def _scale(route: str, form: str) -> tuple[Row, ...]:
+    return tuple(r for r in rows("acute_toxicity") if r["route"] == route and r["form"] == form)

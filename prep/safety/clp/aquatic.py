@@ -1,0 +1,79 @@
+"""Hazard to water life: sums of percentages times M-factors against 25 %."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from prep.safety.clp.ingredients import Found, Ingredient, m_factor, number
+from prep.safety.model import HazardClass, Reason
+
+_SUM = Fraction(25)
+_CUT_OFF_1 = Fraction(1, 10)
+_CUT_OFF = Fraction(1)
+
+_CHRONIC = (("W-c1", 1, "1", "H410"), ("W-c2", 10, "2", "H411"), ("W-c3", 100, "3", "H412"))
+
+Part = tuple[Ingredient, str, int]
+"""An ingredient, its category, and its M-factor (1 beyond category 1)."""
+
+
+def aquatic(ingredients: Sequence[Ingredient], found: Found) -> None:
+    """Aquatic Acute 1; Aquatic Chronic 1, 2 or 3 by 1, 10 and 100 times, or 4. M says where it comes from."""
+    acute = _first(ingredients, "Aquatic Acute", found)
+    if acute and _reached(found, "W-a1", "acute", acute, 1, "Aquatic Acute 1 H400"):
+        found.classes.append(HazardClass("Aquatic Acute", "1", "H400"))
+    parts = _first(ingredients, "Aquatic Chronic", found)
+    for rule, weight, category, code in _CHRONIC:
+        if category != "1":
+            parts = [*parts, *_other(ingredients, category)]
+        result = f"Aquatic Chronic {category} {code}"
+        if parts and _reached(found, rule, "long-term", parts, weight, result):
+            found.classes.append(HazardClass("Aquatic Chronic", category, code))
+            return
+    fourth = _other(ingredients, "4")
+    together = sum((one.pct for one, _, _ in [*parts, *fourth]), Fraction(0))
+    if fourth and together >= _SUM:
+        found.say("W-c4", f"long-term: together {number(together)} >= 25: Aquatic Chronic 4 H413.")
+        found.classes.append(HazardClass("Aquatic Chronic", "4", "H413"))
+
+
+def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: Found) -> list[Part]:
+    """Category 1 ingredients above 0.1 %/M, with their M-factor."""
+    parts: list[Part] = []
+    for one in ingredients:
+        if not any(c.category == "1" for c in one.own(hazard_class)):
+            continue
+        known = m_factor(one.component.cas, hazard_class)
+        m = known[0] if known else 1
+        if one.pct < _CUT_OFF_1 / m:
+            continue
+        parts.append((one, "1", m))
+        text = f"{one.name}, {hazard_class} 1: M = {m}"
+        if known:
+            found.reasons.append(Reason("W-m", f"{text}.", known[1], known[2]))
+        else:
+            found.reasons.append(Reason("W-m", f"{text} (none given for the entry).", "", False))
+    return parts
+
+
+def _other(ingredients: Sequence[Ingredient], category: str) -> list[Part]:
+    """Ingredients of a lesser long-term category, from 1 % up."""
+    return [
+        (i, category, 1)
+        for i in ingredients
+        if i.pct >= _CUT_OFF and any(c.category == category for c in i.own("Aquatic Chronic"))
+    ]
+
+
+def _reached(found: Found, rule: str, what: str, parts: Sequence[Part], weight: int, result: str) -> bool:
+    """Whether the weighted sum reaches 25 %; the sum is written down."""
+    total = Fraction(0)
+    terms = []
+    for one, category, m in parts:
+        factor = weight // {"1": 1, "2": 10, "3": 100}[category]
+        total += factor * m * one.pct
+        terms.append(" x ".join([*(str(n) for n in (factor, m) if n > 1), f"{number(one.pct)} {one.name}"]))
+    reached = total >= _SUM
+    end = result if reached else f"no {result.rpartition(' ')[0]}"
+    text = f"{what}: {' + '.join(terms)} = {number(total)} {'>=' if reached else '<'} 25: {end}."
+    found.say(rule, text, [one for one, _, _ in parts])
+    return reached

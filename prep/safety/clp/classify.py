@@ -1,0 +1,140 @@
+"""Classification of any mixture the room makes, and of a substance as it stands in its bottle.
+
+Basis: UN GHS as in EU CLP. Specific limits come before generic ones and before the extreme-pH rule; where
+limits differ, shares of each ingredient's own limit are added. H290 and EUH071 are never predicted.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from functools import cache
+
+from prep.chemistry.model import Form, Substance
+from prep.errors import PrepError
+from prep.safety.clp.acute import acute
+from prep.safety.clp.aquatic import aquatic
+from prep.safety.clp.cmr_stot import (
+    aspiration,
+    euh_on_contact_with_acid,
+    one_by_one,
+    reproduction,
+    sensitising,
+)
+from prep.safety.clp.composition import component_of
+from prep.safety.clp.ingredients import Found, cite, ingredients_of
+from prep.safety.clp.label_elements import euh_statements, label_of
+from prep.safety.clp.parse import classes_of
+from prep.safety.clp.physical import flammable, oxidising
+from prep.safety.clp.skin_eye import extreme_ph, eye, single_exposure_3, skin
+from prep.safety.model import Classification, Component, HazardClass, Reason
+from prep.safety.tables import keyed, split
+
+_SLACK = Decimal("100.5")
+
+
+def classify(
+    components: Sequence[Component],
+    *,
+    ph: Decimal | None = None,
+    flash_point_c: Decimal | None = None,
+    boiling_point_c: Decimal | None = None,
+) -> Classification:
+    """Hazards of a liquid mixture of `components` (% w/w; what is missing to 100 is water).
+
+    `ph` as measured; else it is computed where all that is in it is known. `flash_point_c` [degC] goes before
+    the table of ethanol in water. Raises PrepError: percentages that are negative or pass 100, or a
+    classification that cannot be read.
+    """
+    total = sum((one.pct for one in components), Decimal(0))
+    if total > _SLACK or any(one.pct < 0 for one in components):
+        raise PrepError(f"The percentages add up to {total:f} % w/w; they must lie between 0 and 100 together.")
+    ingredients = ingredients_of(components)
+    found = Found.nothing()
+    for one in ingredients:
+        if one.classes and not one.checked:
+            found.reasons.append(
+                Reason("data", f"{one.name}: {one.component.classification}.", one.component.source, False)
+            )
+        elif one.known and not one.classes and not one.checked:
+            found.reasons.append(Reason("data", f"{one.name}: not classified.", one.component.source, False))
+    skin(ingredients, found)
+    eye(ingredients, found)
+    single_exposure_3(ingredients, found)
+    extreme_ph(ingredients, ph, found)
+    acute(ingredients, found)
+    sensitising(ingredients, found)
+    one_by_one(ingredients, found)
+    reproduction(ingredients, found)
+    aspiration(ingredients, found)
+    aquatic(ingredients, found)
+    flammable(ingredients, flash_point_c, boiling_point_c, found)
+    oxidising(ingredients, found)
+    euh_on_contact_with_acid(ingredients, found)
+    unknown = tuple(one.name for one in ingredients if not one.known)
+    for name in unknown:
+        found.reasons.append(
+            Reason("no data", f"{name}: no hazard data; the mixture's hazards are not known.", "", True)
+        )
+    return _finished(found, unknown)
+
+
+def classify_substance(substance: Substance) -> Classification:
+    """Hazards of a substance as it stands in its bottle.
+
+    A concentrate in water is a mixture of its assay; anything else has its own classification. Raises
+    PrepError for a concentrate with hazard data but no assay.
+    """
+    return _as_bottled(substance, substance.sources.get("hazard", ""))
+
+
+@cache
+def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
+    """Kept by the source too: two substances that differ only in their sources count as equal."""
+    if substance.form is Form.AQUEOUS and substance.classification:
+        if substance.assay_pct is None:
+            raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")
+        mixed = classify([component_of(substance, substance.assay_pct)])
+        own = [code for code in split(substance.supplemental) if code not in {e.code for e in mixed.euh}]
+        kept = [code for code in own if code == "EUH071"]  # the others go by their limit
+        return _with_euh(mixed, kept)
+    found = Found.nothing()
+    if not substance.classification:
+        found.reasons.append(Reason("no data", f"{substance.name}: no hazard data.", "", True))
+        return _finished(found, (substance.name,))
+    found.classes += classes_of(substance.classification)
+    found.euh += [(code, "") for code in split(substance.supplemental)]
+    checked = not hazard_source.startswith("from memory")
+    found.reasons.append(Reason("data", f"{substance.name}: {substance.classification}.", hazard_source, checked))
+    return _finished(found, ())
+
+
+def _with_euh(mixed: Classification, codes: Sequence[str]) -> Classification:
+    return replace(mixed, euh=(*mixed.euh, *euh_statements([(code, "") for code in codes])))
+
+
+def _finished(found: Found, unknown: tuple[str, ...]) -> Classification:
+    classes = tuple(sorted(set(found.classes), key=_order))
+    label = label_of(classes)
+    reasons = list(found.reasons)
+    for rule in label.precedence:
+        row = keyed("label_precedence", "rule")[rule]
+        reasons.append(Reason(rule, row["text"], row["source"], row["confidence"] == "seen"))
+    if {"H400"} & {c.h_code for c in classes} and "H410" in {s.code for s in label.h_statements}:
+        source, checked = cite("W-lab")
+        reasons.append(Reason("W-lab", "Acute and long-term hazard to water are printed as H410.", source, checked))
+    return Classification(
+        classes=classes,
+        signal=label.signal,
+        pictograms=label.pictograms,
+        h_statements=label.h_statements,
+        p_statements=label.p_statements,
+        euh=euh_statements(found.euh),
+        reasoning=tuple(reasons),
+        notes=tuple(found.notes),
+        unknown=unknown,
+        check_before_relying=any(not reason.checked for reason in reasons),
+    )
+
+
+def _order(one: HazardClass) -> tuple[str, str, str]:
+    return one.h_code[:2], one.h_code, one.hazard_class

@@ -1,0 +1,125 @@
+"""What a mixture is made of in % w/w, as the hazard rules count it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.quantities import figures
+from prep.errors import PrepError
+from prep.safety.model import Component
+from prep.safety.tables import keyed
+
+
+def component_of(substance: Substance, pct: Decimal) -> Component:
+    """A substance at `pct` % w/w of its formula (a hypochlorite is counted as active chlorine)."""
+    counted = keyed("counted_as", "cas").get(substance.cas) if substance.cas else None
+    factor = Decimal(counted["factor"]) if counted else Decimal(1)
+    return Component(
+        name=_called(substance) + (f" (as {counted['counted_as']})" if counted else ""),
+        pct=pct * factor,
+        cas=substance.cas,
+        classification=substance.classification,
+        supplemental=substance.supplemental,
+        form=substance.form,
+        group=substance.storage_group,
+        flash_point_c=substance.flash_point_c,
+        source=substance.sources.get("hazard", ""),
+        code=substance.code,
+        formula="" if counted else substance.formula,
+    )
+
+
+def counted_formula(strength_of: str, solute: Substance) -> str:
+    """The formula that a card's strength counts: `strength_of`, else the solute's without its crystal water.
+
+    As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
+    PrepError for a formula that cannot be read.
+    """
+    from prep.chemistry.formula.formulas import split_hydrate
+
+    return strength_of or (split_hydrate(solute.formula)[0] if solute.formula else "")
+
+
+def at_strength(
+    substance: Substance,
+    strength: Strength,
+    *,
+    density_g_ml: Decimal | None = None,
+    density_source: str = "",
+    alone: bool = True,
+) -> tuple[Component, tuple[Line, ...]]:
+    """One solute in water at a strength, and the working to % w/w.
+
+    `density_g_ml` is that of the solution; else a table's, or water's where it is dilute. `alone`: nothing else
+    is in the water, which could dissolve more of it. Raises PrepError where no density is at hand, or where that
+    much does not dissolve.
+    """
+    from prep.chemistry.strength.solutes import about_substance
+    from prep.chemistry.strength.strengths import check_possible, convert
+
+    about = about_substance(substance)
+    helped: tuple[Line, ...] = ()
+    if not alone and strength.kind is not StrengthKind.SATURATED:
+        try:
+            check_possible(strength, about)
+        except PrepError as beyond:
+            about = replace(about, solubility=None)
+            helped = (Line(f"taken as dissolved by the rest of the mixture: {str(beyond).rstrip('.')}"),)
+    if density_g_ml is not None:
+        about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
+    made = convert(strength, StrengthKind.PCT_W_W, about)
+    return component_of(substance, made.strength.value), (*helped, *made.working)
+
+
+def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[Component, ...]:
+    """A recipe's components from the mass of each bottle's content taken [g] in `total_g` of product.
+
+    A concentrate counts by its assay. The same substance twice is added up. Raises PrepError for a
+    concentrate without assay or more taken than made.
+    """
+    masses: dict[str, tuple[Substance, Decimal]] = {}
+    for substance, mass_g in parts:
+        taken = mass_g * _share(substance)
+        before = masses[substance.code][1] if substance.code in masses else Decimal(0)
+        masses[substance.code] = (substance, before + taken)
+    dissolved = sum((mass for _, mass in masses.values()), Decimal(0))
+    if total_g <= 0 or dissolved > total_g * Decimal("1.005"):
+        raise PrepError(
+            f"{figures(dissolved)} g of ingredients cannot be in {figures(total_g)} g of product; "
+            "check the amounts or the density."
+        )
+    return tuple(component_of(substance, 100 * mass / total_g) for substance, mass in masses.values())
+
+
+def diluted(components: Sequence[Component], factor: Decimal) -> tuple[Component, ...]:
+    """The same components in a mixture where they make up `factor` of the mass (0 to 1)."""
+    return tuple(replace(one, pct=one.pct * factor) for one in components)
+
+
+def mixed(parts: Sequence[tuple[Sequence[Component], Decimal]]) -> tuple[Component, ...]:
+    """Mixtures poured together, each with its mass [g]: components by name, percentages of the whole."""
+    total = sum((mass for _, mass in parts), Decimal(0))
+    if total <= 0:
+        raise PrepError("Nothing is mixed: the masses must add up to more than nothing.")
+    together: dict[tuple[str, str], Component] = {}
+    for components, mass in parts:
+        for one in components:
+            key = (one.cas, one.name)
+            before = together[key].pct if key in together else Decimal(0)
+            together[key] = replace(one, pct=before + one.pct * mass / total)
+    return tuple(together.values())
+
+
+def _share(substance: Substance) -> Decimal:
+    if substance.form is not Form.AQUEOUS:
+        return Decimal(1)
+    if substance.assay_pct is None:
+        raise PrepError(f"The assay of {substance.name} (% w/w of {substance.formula}) is not recorded.")
+    return substance.assay_pct / 100
+
+
+def _called(substance: Substance) -> str:
+    """The bare name: what stands before a strength (`Hydrochloric acid, 36 %`)."""
+    name, comma, rest = substance.name.partition(", ")
+    return name if comma and any(c.isdigit() for c in rest) else substance.name

@@ -1,0 +1,104 @@
+"""The card of a demo: what is hazardous on the bench, what may be made, spill and first aid."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from prep.chemistry.model import Line, Substance
+from prep.safety.cautions import DEFERRAL, never_meet
+from prep.safety.clp.label_elements import text_of
+from prep.safety.model import Classification, Statement
+from prep.safety.tables import keyed, split
+
+_FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
+_SPILL = ("P390", "P391")
+
+_AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class OnBench:
+    """One need of a demo as it stands on the bench: its hazards, what is in it, the vessel it goes into."""
+
+    item: str
+    name: str
+    hazards: Classification
+    substances: tuple[Substance, ...] = ()
+    vessel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The hazard card of a demo. Every line with its source."""
+
+    on_the_bench: tuple[Line, ...]
+    may_be_made: tuple[Line, ...]  # in one vessel
+    keep_apart: tuple[Line, ...]  # on one bench, not in one vessel
+    protection: tuple[Statement, ...]
+    spill: tuple[Line, ...]
+    first_aid: tuple[Statement, ...]
+    check_before_relying: bool
+    deferral: str = DEFERRAL
+
+
+def demo_card(bench: Sequence[OnBench]) -> Card:
+    """The card for what stands on the bench.
+
+    What shares a vessel is taken as combined; what does not is told to stay apart.
+    """
+    by_vessel: dict[str, list[Substance]] = defaultdict(list)
+    everything: list[Substance] = []
+    for one in bench:
+        everything += one.substances
+        if one.vessel:
+            by_vessel[one.vessel] += one.substances
+    made: dict[str, Line] = {}
+    for vessel, inside in by_vessel.items():
+        for line in never_meet(inside):
+            made.setdefault(line.text, Line(f"In the {vessel}: {line.text}", line.source))
+    apart = [line for line in never_meet(everything) if line.text not in made]
+    codes = list(dict.fromkeys(c.h_code for one in bench for c in one.hazards.classes))
+    return Card(
+        on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench),
+        may_be_made=tuple(made.values()),
+        keep_apart=tuple(apart),
+        protection=tuple(_statements(codes, ("P280", "P284", "P271"))) or (_AT_LEAST,),
+        spill=tuple(_spill(bench, codes)),
+        first_aid=tuple(_statements(codes, _FIRST_AID)),
+        check_before_relying=any(one.hazards.check_before_relying for one in bench),
+    )
+
+
+def _hazards(hazards: Classification) -> str:
+    if not hazards.classes:
+        return hazards.in_words
+    said = " ".join(one.text for one in hazards.h_statements)
+    gap = "" if hazards.known else f" Otherwise not known: no hazard data for {', '.join(hazards.unknown)}."
+    return f"{hazards.signal + ': ' if hazards.signal else ''}{said}{gap}"
+
+
+def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Statement]:
+    allocated = {p for code in codes for p in split(keyed("statements", "code")[code]["allocated_p"])}
+    for code in sorted(allocated):
+        if code.partition("+")[0] in wanted:
+            yield Statement(code, text_of(code))
+
+
+def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
+    practice = "common practice, no source"
+    groups = {s.storage_group for one in bench for s in one.substances}
+    if any(not one.hazards.known for one in bench):
+        yield Line("Something here has no hazard data: keep people back from a spill until it is known.", practice)
+    if any(g.startswith("acid_") for g in groups):
+        yield Line(
+            "Acid: sprinkle sodium hydrogencarbonate from the outside in until foaming stops, then wipe up.",
+            practice,
+        )
+    if "base_caustic" in groups:
+        yield Line("Alkali: dilute with water, neutralise with citric acid, then wipe up.", practice)
+    if any(code in codes for code in ("H224", "H225", "H226")):
+        yield Line("Flammable: put out every flame, open the windows, soak up with mineral absorbent.", practice)
+    if groups & {"oxidiser", "hypochlorite", "acid_inorganic_oxidising"}:
+        yield Line("Oxidiser: much water or mineral absorbent, no paper towels and no sawdust.", practice)
+    for statement in _statements(codes, _SPILL):
+        yield Line(statement.text, f"Regulation (EC) No 1272/2008 (CLP), {statement.code}")

@@ -1,0 +1,292 @@
+"""What must not share a place: pair verdicts between plain groups, each with its rule and source."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import combinations
+
+from prep.chemistry.model import Substance
+from prep.errors import PrepError
+from prep.safety.clp.parse import classes_of
+from prep.safety.matching import matches
+from prep.safety.model import Finding
+from prep.safety.storage_groups import StorageGroup
+from prep.safety.tables import Row, rows
+
+_RANK = {"incompatible": 0, "separate": 1}
+# What happens, worst first: how findings of one verdict are ordered.
+_HAPPENS = (
+    "explosion",
+    "do not mix",
+    "cyanide",
+    "chlor",
+    "toxic",
+    "sulfide",
+    "fire",
+    "flammable gas",
+    "hydrogen",
+)
+_GAS = frozenset({"hypochlorite", "cyanide", "sulfide", "fluoride_inorganic", "sulfite_thiosulfate", "oxidiser"})
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A bottle where it stands. `substance` lets rules about particular substances apply to it."""
+
+    bottle: str
+    item: str
+    location: str
+    groups: tuple[StorageGroup, ...]
+    name: str = ""
+    substance: Substance | None = None
+
+    @property
+    def called(self) -> str:
+        """The name if there is one, else the item's code."""
+        return self.name or self.item
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How two things may be kept: `incompatible`, `separate` (own trays), or `compatible`."""
+
+    verdict: str
+    reason: str
+    rule: str
+    source: str
+
+    @property
+    def bad(self) -> bool:
+        """Whether they must not stand together as they are."""
+        return self.verdict in _RANK
+
+
+_TAME = frozenset({"water_aqueous", "low_hazard"})
+_FINE = Verdict("compatible", "", "", "")
+
+
+def pair_verdict(one: str, other: str) -> Verdict:
+    """Verdict between two plain groups, from seed_data/tables/storage_pairs.csv, in either order."""
+    row = _pairs().get((one, other)) or _pairs().get((other, one))
+    if row is None or row["verdict"] not in _RANK:
+        return _FINE
+    rule = "; ".join(
+        part
+        for part in (
+            f"chart cells {row['epa_cells']}" if row["epa_cells"] else "",
+            f"49 CFR 177.848 cell {row['dot_cell']}" if row["dot_cell"] in ("O", "X") else "",
+        )
+        if part
+    )
+    return Verdict(row["verdict"], row["reason"], rule, row["source"])
+
+
+def between(one: Kept, other: Kept) -> Verdict:
+    """The worst verdict between two items: particular substances first, then group by group."""
+    return _Room((one, other), ()).between(one, other)
+
+
+def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Finding, ...]:
+    """Pairs that must not share a location, worst first, each once by item, with where to move one.
+
+    `act`: incompatible. `note`: apart in trays of their own, or nothing known about it. `locations` are the
+    places a bottle may be moved to; without it those in use. Bottles of one item are alike.
+    """
+    return _Room(kept, locations).findings()
+
+
+def newcomers(
+    new: Sequence[Kept], kept: Sequence[Kept], locations: Sequence[str] = ()
+) -> dict[str, tuple[Finding, ...]]:
+    """For each new bottle, what must not stand beside it where it is put, worst first; as `conflicts`, of it alone.
+
+    `kept` are the bottles that stood there before.
+    """
+    room = _Room([*kept, *new], locations)
+    alike: dict[tuple[str, str], list[Kept]] = {}
+    for one in new:
+        alike.setdefault((one.item, one.location), []).append(one)
+    return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
+
+
+class _Room:
+    """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
+
+    def __init__(self, kept: Sequence[Kept], locations: Sequence[str]) -> None:
+        self._places = list(dict.fromkeys([*locations, *(one.location for one in kept)]))
+        self._standing: dict[str, dict[str, list[Kept]]] = {}
+        for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
+            self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
+        self._verdicts: dict[tuple[str, str], Verdict] = {}
+        self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
+        self._fits: dict[tuple[str, str], tuple[int, int] | None] = {}
+
+    def findings(self) -> tuple[Finding, ...]:
+        """As `conflicts`."""
+        found: list[tuple[tuple[int, int], Finding]] = []
+        for place, here in self._standing.items():
+            pairs = [
+                (verdict, ones, others)
+                for ones, others in combinations(here.values(), 2)
+                if (verdict := self.between(ones[0], others[0])).bad
+            ]
+            trouble = Counter(
+                side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
+            )
+            for verdict, ones, others in pairs:
+                found.append(self._pair(place, verdict, *_worse_first(ones, others, trouble)))
+            found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
+        return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+
+    def beside(self, ones: Sequence[Kept]) -> tuple[Finding, ...]:
+        """What must not stand beside bottles of one item in their place, worst first."""
+        place = ones[0].location
+        found = [
+            self._pair(place, verdict, ones, others)
+            for others in self._standing[place].values()
+            if (verdict := self.between(ones[0], others[0])).bad
+        ]
+        return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].message)))
+
+    def _pair(
+        self, place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept]
+    ) -> tuple[tuple[int, int], Finding]:
+        """The finding of two items that stand together, and how bad it is; `ones` are moved if they can be."""
+        cure = "Stand each in its own tray, or move one."
+        if verdict.verdict == "incompatible":
+            cure = self._where_to(place, ones, others)
+        return _badness(verdict), _finding(place, verdict, ones, others, cure)
+
+    def between(self, one: Kept, other: Kept) -> Verdict:
+        """The worst verdict between two items, in either order."""
+        if one.item == other.item:
+            return _FINE
+        key = (one.item, other.item) if one.item < other.item else (other.item, one.item)
+        known = self._verdicts.get(key)
+        if known is None:
+            mine, theirs = self._rows_of(one), self._rows_of(other)
+            particular = [_never_mix()[row][1] for row in sorted(mine[0] & theirs[1] | mine[1] & theirs[0])]
+            groups = [_of_groups(a, b) for a in one.groups for b in other.groups]
+            known = self._verdicts[key] = min((_FINE, *particular, *groups), key=_badness)
+        return known
+
+    def _rows_of(self, one: Kept) -> tuple[frozenset[int], frozenset[int]]:
+        """Which rows of never_mix.csv a substance is the one of, and which the other."""
+        if one.item not in self._rows:
+            about = one.substance
+            self._rows[one.item] = (
+                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["one"], about)),
+                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["other"], about)),
+            )
+        return self._rows[one.item]
+
+    def _where_to(self, place: str, ones: Sequence[Kept], others: Sequence[Kept]) -> str:
+        """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place."""
+        for moved in (ones, others):
+            fits = [
+                (*fit, order, there)
+                for order, there in enumerate(self._places)
+                if there != place and (fit := self._fit(moved[0], there)) is not None
+            ]
+            if fits:
+                return f"Move {_codes(moved)} ({moved[0].called}) to {min(fits)[-1]}."
+        return f"Give {_codes(ones)} a place of its own."
+
+    def _fit(self, one: Kept, there: str) -> tuple[int, int] | None:
+        """How an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
+
+        None where it must not. What is low in hazard may go among other things, what is not only to its like.
+        """
+        key = (one.item, there)
+        if key not in self._fits:
+            standing = list(self._standing.get(there, {}).values())
+            bad = [(len(them), verdict) for them in standing if (verdict := self.between(one, them[0])).bad]
+            own = {g.name for g in one.groups if g.name not in _TAME}
+            alike = any(g.name in own for them in standing for g in them[0].groups)
+            tame = all(g.mild or g.name in _TAME for g in one.groups)
+            clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
+            fits = not clashes and (alike or tame or not standing)
+            self._fits[key] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
+        return self._fits[key]
+
+
+@cache
+def _never_mix() -> tuple[tuple[Row, Verdict], ...]:
+    """Rows of never_mix.csv that hold for storage, with what they say."""
+    return tuple(
+        (row, Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
+        for row in rows("never_mix")
+        if row["storage"] == "yes"
+    )
+
+
+def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int]) -> tuple[list[Kept], list[Kept]]:
+    """The side first that clashes with more of what stands there: it is the one to move."""
+    return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
+
+
+@cache
+def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
+    """A mild acid sets gas free from what holds one, and feeds no fire and no heat otherwise."""
+    if (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
+        return _FINE
+    return pair_verdict(one.name, other.name)
+
+
+@cache
+def _badness(verdict: Verdict) -> tuple[int, int]:
+    text = verdict.reason.casefold()
+    worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
+    return _RANK.get(verdict.verdict, 2), worst
+
+
+def _finding(place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept], cure: str) -> Finding:
+    first, second = ones[0], others[0]
+    apart = verdict.verdict == "incompatible"
+    must = "must not share a place" if apart else "need trays of their own"
+    codes = f"{_codes(ones)} and {_codes(others)}"
+    message = f"{place}: {first.called} and {second.called} ({codes}) {must}: {verdict.reason}"
+    if verdict.rule:
+        message += f" [{verdict.rule}]"
+    return Finding(
+        "act" if apart else "note",
+        "store-apart" if apart else "own-tray",
+        place,
+        f"{message}.",
+        cure,
+        verdict.source,
+    )
+
+
+def _codes(bottles: Iterable[Kept]) -> str:
+    return ", ".join(one.bottle for one in bottles)
+
+
+def _not_known(place: str, here: Sequence[Kept]) -> Iterable[Finding]:
+    for one in here:
+        if not one.groups:
+            yield Finding(
+                "note",
+                "not-known",
+                place,
+                f"{place}: {one.called} ({one.bottle}) {_gap(one)}; what may stand beside it is open.",
+                "Look it up in the supplier's safety data sheet and record it with: prep substance import --replace",
+            )
+
+
+def _gap(one: Kept) -> str:
+    """Why nothing is known of a bottle."""
+    if one.substance is None or not (one.substance.storage_group or one.substance.classification):
+        return "has no hazard data"
+    try:
+        classes_of(one.substance.classification)
+    except PrepError:
+        return f"has the classification '{one.substance.classification}', which cannot be read"
+    group = one.substance.storage_group
+    return f"has the storage group '{group}', which is none of those known" if group else "has no storage group"
+
+
+@cache
+def _pairs() -> dict[tuple[str, str], Row]:
+    return {(row["group_a"], row["group_b"]): row for row in rows("storage_pairs")}

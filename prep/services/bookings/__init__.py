@@ -1,0 +1,1 @@
+"""What teachers book, and what a showing really took."""

@@ -1,0 +1,278 @@
+"""After the demo: what a booking really took from the shelves, what came back, and what the room learns from it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.dates import Done
+from prep.errors import PrepError
+from prep.planning.engine.requirements import needs_of
+from prep.planning.model import Booking, Demo, Finding
+from prep.planning.usage_factors import Learned, Record, findings, learn
+from prep.services.bookings.bookings import find_demo, open_booking
+from prep.services.catalogue.lookup import Known, reckoned
+from prep.services.catalogue.names import Item, find_item
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+    from prep.store.ledger import Line
+
+WATER = "water"
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One item of a booking: put out, used of it, and the rest; `short` is what the books could not give."""
+
+    item: str
+    name: str
+    measure: Measure
+    planned: int
+    put_out: int
+    used: int
+    returned: int
+    wasted: int
+    short: int
+    measured: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A booking that is done, the job that booked it, and what it took."""
+
+    booking: Booking
+    job: int
+    taken: tuple[Taken, ...]
+
+
+def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], by: str, day: Done) -> Shown:
+    """Book what a demo took, as one job. Raises PrepError.
+
+    `used` are `ITEM=AMOUNT`; what is not named is used as planned (per showing x showings). Put out was that
+    and the spare and the dead volume: the rest is waste, or for the items in `back` returned to its bottle.
+    What the books do not hold is said, not refused: the demo has been shown.
+    """
+    asked = _asked(db, code)
+    given = _given(used, asked)
+    returned = {_item(name, asked, "--return") for name in back}
+    with session.writing(db) as connection:
+        from sqlalchemy import insert
+
+        from prep.store import changes, ledger
+        from prep.store.queries import table
+        from prep.store.tables import UsageRow
+
+        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # nobody else was quicker
+        job = ledger.begin(connection, "done", by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
+        rows, taken = [], []
+        for item, thing in sorted(asked.things.items()):
+            one, lines = _take(
+                connection,
+                thing,
+                booking,
+                (asked.planned[item], max(asked.out[item], given.get(item, 0)), given.get(item)),
+                item in returned,
+                asked.fresh[item],
+                day,
+            )
+            ledger.post(connection, job, lines)
+            for bottle in {line.bottle for line in lines}:
+                _open(connection, job, bottle, day.on)
+            taken.append(one)
+            rows.append(
+                {
+                    "job": job,
+                    "item": item,
+                    "booking": booking.code,
+                    "demo": demo.code,
+                    "planned": one.planned,
+                    "used": one.used,
+                    "measured": int(one.measured),
+                }
+            )
+        if rows:
+            connection.execute(insert(table(UsageRow)), rows)
+        changes.change(connection, job, "booking", booking.code, status="done")
+        return Shown(replace(booking, status="done"), job, tuple(taken))
+
+
+def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:
+    """What the bookings that are done say of the demos' figures, and which want changing. Raises PrepError."""
+    with session.reading(db) as connection:
+        code = find_demo(connection, demo).code if demo else None
+        said = learn(record for record in records(connection) if code in (None, record.demo))
+    return said, findings(said)
+
+
+def records(connection: "Connection") -> list[Record]:
+    """What was used and planned, of bookings whose job stands."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import JobRow, UsageRow
+
+    u, j = table(UsageRow), table(JobRow)
+    undoing = j.alias()
+    query = (
+        select(u, j.c.on)
+        .join(j, j.c.id == u.c.job)
+        .where(~select(undoing.c.id).where(undoing.c.reverses == u.c.job).exists())
+        .order_by(u.c.job, u.c.item)
+    )
+    return [
+        Record(row.demo, row.booking, row.item, row.planned, row.used, row.on, bool(row.measured))
+        for row in connection.execute(query)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a booking asks for, by item: what is used of it as planned, what is put out, and whether it is fresh."""
+
+    booking: Booking
+    demo: Demo
+    known: Known
+    things: dict[str, Item]
+    planned: dict[str, int]
+    out: dict[str, int]
+    fresh: dict[str, bool]
+
+
+def _asked(db: Path | None, code: str) -> _Asked:
+    """An open booking and its demo as the plan reckons it, read before anything is written. Raises PrepError."""
+    with session.reading(db) as connection:
+        from prep.store import queries
+
+        booking = open_booking(connection, code)
+        on_file = Known(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+    if booking.demo not in on_file.demos:
+        raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
+    demo, _ = reckoned(on_file.demos[booking.demo], on_file.substances, on_file.solutions)
+    planned: dict[str, int] = {}
+    fresh: dict[str, bool] = {}
+    for need in demo.needs:
+        if need.item != WATER:
+            planned[need.item] = planned.get(need.item, 0) + need.per_showing * booking.showings
+            fresh[need.item] = fresh.get(need.item, False) or need.fresh
+    out = dict.fromkeys(planned, 0)
+    for (item, _), amount in needs_of(demo, booking.showings).items():
+        if item in out:
+            out[item] += amount
+    things = {item: find_item(item, on_file.substances, on_file.solutions) for item in planned}
+    return _Asked(booking, demo, on_file, things, planned, out, fresh)
+
+
+def _given(used: Sequence[str], asked: _Asked) -> dict[str, int]:
+    out: dict[str, int] = {}
+    for text in used:
+        name, sign, amount = text.partition("=")
+        if not sign or not amount.strip():
+            raise PrepError(f'--used "{text[:60]}": write it as ITEM=AMOUNT, such as hcl-1=250 mL.')
+        item = _item(name, asked, "--used")
+        if item in out:
+            raise PrepError(f"--used names {item} twice.")
+        thing = asked.things[item]
+        typed = amount.strip()
+        out[item] = 0 if typed == "0" else _amount(typed, thing.measure, thing.name)
+    return out
+
+
+def _amount(text: str, measure: Measure, name: str) -> int:
+    typed = quantities.amount(text, zero=True)
+    if typed.base and (typed.measure is not measure or typed.drops):
+        unit = "a volume such as 250 mL" if measure is Measure.VOLUME else "a mass such as 25 g"
+        raise PrepError(f'"{text[:40]}": {name} is counted by {measure.value}; write {unit}.')
+    return typed.base
+
+
+def _item(name: str, asked: _Asked, option: str) -> str:
+    if name.strip() in asked.things:
+        return name.strip()
+    item = find_item(name, asked.known.substances, asked.known.solutions).code
+    if item not in asked.things:
+        raise PrepError(
+            f"{option}: this demo takes no {item}; it takes {', '.join(sorted(asked.things)) or 'nothing'}."
+        )
+    return item
+
+
+def _take(
+    connection: "Connection",
+    thing: Item,
+    booking: Booking,
+    figures: tuple[int, int, int | None],
+    back: bool,
+    fresh: bool,
+    day: Done,
+) -> "tuple[Taken, list[Line]]":
+    from prep.store import ledger
+
+    planned, out, given = figures
+    used = planned if given is None else given
+    lines: list[Line] = []
+    returned = wasted = 0
+    want, want_used = out, used
+    for held in _serving(connection, thing.code, day, fresh):
+        if want <= 0:
+            break
+        take = min(want, held.balance)
+        of_use = min(take, want_used)
+        rest = take - of_use
+        if of_use:
+            lines.append(ledger.Line(held.code, -of_use, f"shown: {booking.code}"))
+        if rest and back:
+            lines.append(ledger.Line(held.code, -rest, f"put out: {booking.code}"))
+            lines.append(ledger.Line(held.code, rest, f"back from {booking.code}"))
+            returned += rest
+        elif rest:
+            lines.append(ledger.Line(held.code, -rest, f"to waste after {booking.code}"))
+            wasted += rest
+        want -= take
+        want_used -= of_use
+    one = Taken(
+        thing.code,
+        thing.name,
+        thing.measure,
+        planned,
+        out,
+        used,
+        returned,
+        wasted,
+        max(want_used, 0),
+        given is not None,
+    )
+    return one, lines
+
+
+def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "list[Held]":
+    """Bottles that were there, in service and in date, first expired first.
+
+    For a fresh need those made that day come before others.
+    """
+    from prep.services.stock import listing
+
+    good = [
+        h
+        for h in listing.held_of(connection, item)
+        if h.status == "in service"
+        and h.balance > 0
+        and (h.use_by is None or h.use_by >= day.on)
+        and not day.before(h.received)
+    ]
+    far = date.max
+    return sorted(good, key=lambda h: (fresh and h.received != day.on, h.use_by or far, h.received or far, h.code))
+
+
+def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:
+    from prep.services.stock import listing
+    from prep.store import changes
+
+    if listing.one(connection, bottle).opened is None:
+        changes.change(connection, job, "bottle", bottle, opened=on)

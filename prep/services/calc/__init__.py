@@ -1,0 +1,1 @@
+"""The bench arithmetic on its own, from typed text, without a database."""

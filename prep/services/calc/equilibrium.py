@@ -1,0 +1,277 @@
+"""pH, buffers, end points and indicators from typed text, without a database: figures, sentences, working.
+
+Apart from `calculating`, so that a dilution does not wait for the acids and bases.
+"""
+
+from collections.abc import Sequence
+from math import ceil, floor
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
+from prep.chemistry.acid_base.buffers import Buffer, Part, design, shift
+from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, plot, through, to_ph
+from prep.chemistry.acid_base.species import Component
+from prep.chemistry.model import Line, StrengthKind
+from prep.chemistry.quantities import figures, plain
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Answer, substance_named
+
+_MOST_COMPONENTS = 50
+
+
+def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
+    """pH and ionic strength of a mixture. Raises PrepError."""
+    inside, working = _read(texts)
+    found = equilibrium.ph_of(inside, _temperature(temperature), activities=not ideal)
+    says = [f"pH {found.ph:.2f}, ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"]
+    if found.note:
+        says.append(found.note)
+    document = {
+        "ph": found.ph,
+        "ionic_strength": {"value": found.ionic_strength, "unit": "mol/kg"},
+        "model": found.model,
+        "valid": found.valid,
+        "note": found.note,
+        "temperature": {"value": float(_temperature(temperature)), "unit": "degC"},
+    }
+    return Answer(tuple(says), document, (*working, *found.working))
+
+
+def buffer(pair: str, target: str, to: str, volume: str, temperature: str, ideal: bool, then: str | None) -> Answer:
+    """Amounts of two ingredients for a buffer; with `then`, how far an addition moves it. Raises PrepError."""
+    strength = quantities.strength(to)
+    if strength.kind is not StrengthKind.MOL_PER_L:
+        raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
+    volume_ml, degrees = quantities.volume_ml(volume), _temperature(temperature)
+    held = components.pair(pair, substance_named)
+    made = design(held, _ph(target), float(strength.value), volume_ml, degrees, activities=not ideal)
+    says = [f"{_taken(part)}" for part in made.parts]
+    says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
+    # Rounded inwards: what the sentence says is held must be held.
+    low_high = " or ".join(f"{ceil(10 * low) / 10:g} to {floor(10 * high) / 10:g}" for low, high in made.holds)
+    says.append(
+        f"pH {made.ph:.2f}; capacity {made.capacity:.3g} mol/L of strong base for each pH unit; pKa' "
+        f"{made.pka_effective:.2f}; this pair holds pH {low_high}."
+    )
+    if made.note:
+        says.append(made.note)
+    document: dict[str, Any] = {
+        "ingredients": [_part_json(part) for part in made.parts],
+        "ph": made.ph,
+        "capacity": {"value": made.capacity, "unit": "mol/L per pH"},
+        "ionic_strength": {"value": made.ionic_strength, "unit": "mol/kg"},
+        "pka_effective": made.pka_effective,
+        "holds": [{"ph_low": low, "ph_high": high} for low, high in made.holds],
+        "volume": _ml(float(volume_ml)),
+        "valid": made.valid,
+        "note": made.note,
+    }
+    working = made.working
+    if then is not None:
+        sentence, document["then"], more = _then(made, then, degrees, not ideal)
+        says.append(sentence)
+        working = (*working, *more)
+    return Answer(tuple(says), document, working)
+
+
+def endpoint(
+    dish: str,
+    of: Sequence[str],
+    add: Sequence[str],
+    target: str | None,
+    indicator: str | None,
+    drops_per_ml: float | None,
+    dropper: str | None,
+    temperature: str,
+    ideal: bool,
+) -> Answer:
+    """How much, and how many drops, carry a dish to a pH or through an indicator's change. Raises PrepError."""
+    if (target is None) == (indicator is None):
+        raise PrepError("Give the end once: either --ph, or --indicator.")
+    if drops_per_ml is not None and dropper is not None:
+        raise PrepError("Give the dropper once: either --drops-per-ml, or --dropper.")
+    if not add:
+        raise PrepError('Give what is added, such as --add "hydrochloric acid 0.1 mol/L".')
+    volume_ml, degrees = float(quantities.volume_ml(dish)), _temperature(temperature)
+    tip, tip_line = _dropper(drops_per_ml, dropper)
+    there, before = _read(of)
+    titrant, more = _read(add)
+    working = (*before, *more)
+    what = " and ".join(text.strip() for text in add)
+    if target is not None:
+        end = to_ph(there, volume_ml, titrant, _ph(target), tip, degrees, activities=not ideal)
+        says = [f"{_amount(end)} of {what} carry the dish from pH {end.start_ph:.2f} to pH {end.ph:g}."]
+        document = _endpoint_json(end)
+    else:
+        assert indicator is not None
+        named = indicators.indicator(indicator)
+        passage = through(there, volume_ml, titrant, named, tip, degrees, activities=not ideal)
+        end = passage.ends
+        begins = (
+            "the dish is within the change from the start"
+            if not passage.begins.volume_ml
+            else f"the change begins after {_amount(passage.begins)}, at pH {passage.begins.ph:g}"
+        )
+        says = [
+            f"{_amount(end)} of {what} take {named.name} from {passage.colour_before} wholly to "
+            f"{passage.colour_after}, at pH {end.ph:g}; {begins}."
+        ]
+        document = _endpoint_json(end) | {
+            "indicator": named.name,
+            "colour_before": passage.colour_before,
+            "colour_after": passage.colour_after,
+            "begins": {"ph": passage.begins.ph} | _volume_and_drops(passage.begins),
+        }
+    says.append(f"Drops by a dropper of {tip.drops_per_ml:g} drops/mL, which differ by {tip.spread_pct:g} %.")
+    if end.note:
+        says.append(end.note)
+    says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
+    return Answer(tuple(says), document, (*working, *end.working, tip_line))
+
+
+def indicator(name: str, at: Sequence[str]) -> Answer:
+    """An indicator's changes; its colour at a pH; with two, whether they start alike. Raises PrepError."""
+    if len(at) > 2:
+        raise PrepError("Give --ph once, or twice to compare two dishes.")
+    found = indicators.indicator(name)
+    says = [found.name + (f" ({', '.join(found.other_names)})" if found.other_names else "")]
+    for change in found.changes:
+        pkin = f", pKin {change.pkin:g}" if change.pkin is not None else ""
+        note = f" ({change.note})" if change.note and change.note not in "".join(says) else ""
+        says.append(
+            f"  {change.colour_low} up to pH {change.ph_low:g}, {change.colour_high} from pH "
+            f"{change.ph_high:g}{pkin}{note}"
+        )
+    working = [
+        Line(f"pH {c.ph_low:g} to {c.ph_high:g}: {c.colour_low} to {c.colour_high}", c.source) for c in found.changes
+    ]
+    document: dict[str, Any] = {
+        "name": found.name,
+        "other_names": list(found.other_names),
+        "changes": [
+            {
+                "ph_low": c.ph_low,
+                "ph_high": c.ph_high,
+                "colour_low": c.colour_low,
+                "colour_high": c.colour_high,
+                "pkin": c.pkin,
+                "note": c.note,
+                "source": c.source,
+            }
+            for c in found.changes
+        ],
+    }
+    values = [_ph(text) for text in at]
+    shades = []
+    for value in values:
+        shade = indicators.shade_at(found, value)
+        share = None if shade.change.pkin is None else indicators.share_high(shade.change, value)
+        shades.append({"ph": value, "colour": shade.colour, "state": shade.state, "share_high": share})
+        says.append(f"at pH {value:g}: {shade.colour}")
+        if share is not None:
+            form, half = shade.change.colour_high, indicators.half_at(shade.change)
+            why = "" if half == shade.change.pkin else ", the middle of its range, as pKin is not within it,"
+            says_share = f"share in the {form} form at pH {value:g}, half at {half:g}{why}"
+            working.append(Line(f"{says_share} = 1/(1 + 10^({half:g} - {value:g})) = {share:.3f}"))
+    if shades:
+        document["at"] = shades
+        document |= {"ph": shades[0]["ph"], "colour": shades[0]["colour"], "state": shades[0]["state"]}
+    if len(values) == 2:
+        both = indicators.start_alike(found, *values)
+        says.append(both.sentence)
+        document["alike"] = both.same
+    return Answer(tuple(says), document, tuple(working))
+
+
+def _read(texts: Sequence[str]) -> tuple[list[Component], tuple[Line, ...]]:
+    if len(texts) > _MOST_COMPONENTS:
+        raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
+    return components.read_all(texts, substance_named)
+
+
+def _temperature(text: str) -> float:
+    return float(quantities.temperature_c(text))
+
+
+def _ph(text: str) -> float:
+    return float(quantities.ph(text))
+
+
+def _dropper(drops_per_ml: float | None, name: str | None) -> tuple[Dropper, Line]:
+    if drops_per_ml is not None:
+        made = droppers.of_rate(drops_per_ml)
+        return made, Line(f"{drops_per_ml:g} drops/mL as given; spread {made.spread_pct:g} % as of the nearest on file")
+    found = droppers.dropper(name) if name is not None else droppers.common()
+    return found.dropper, Line(f"{found.name}: {found.dropper.drops_per_ml:g} drops/mL", found.source)
+
+
+def _then(made: Buffer, text: str, degrees: float, activities: bool) -> tuple[str, dict[str, Any], tuple[Line, ...]]:
+    """An addition such as `10 mL of hydrochloric acid 0.1 mol/L` to the whole buffer."""
+    amount, of, what = text.partition(" of ")
+    if not of:
+        raise PrepError(f'--then "{text[:60]}": write such as "10 mL of hydrochloric acid 0.1 mol/L".')
+    added, working = _read([what])
+    added_ml = float(quantities.volume_ml(amount))
+    moved = shift(made.components, float(made.volume_ml), added, added_ml, degrees, activities=activities)
+    sentence = (
+        f"With {added_ml:g} mL of {what.strip()} in it the pH goes from {moved.before.ph:.3f} to "
+        f"{moved.after.ph:.3f} ({moved.change:+.3f})."
+    )
+    document = {"ph": moved.after.ph, "change": moved.change, "added": _ml(added_ml), "valid": moved.after.valid}
+    return sentence, document, (*working, Line(f"then: {sentence}"), *moved.after.working)
+
+
+def _taken(part: Part) -> str:
+    if part.mass_g is None:
+        assert part.volume_ml is not None
+        return f"Measure {figures(part.volume_ml, 4)} mL of {part.name}."
+    by_volume = f" ({figures(part.volume_ml, 4)} mL)" if part.volume_ml is not None else ""
+    return f"Weigh {figures(part.mass_g, 4)} g of {part.name} ({part.formula}){by_volume}."
+
+
+def _part_json(part: Part) -> dict[str, Any]:
+    document: dict[str, Any] = {"name": part.name, "formula": part.formula}
+    if part.mass_g is not None:
+        document["mass"] = {"value": float(part.mass_g), "unit": "g"}
+    if part.volume_ml is not None:
+        document["volume"] = _ml(float(part.volume_ml))
+    document["amount"] = document.get("mass") or document["volume"]
+    document["moles"] = {"value": part.mol, "unit": "mol"}
+    return document
+
+
+def _amount(end: Endpoint) -> str:
+    volume = f"{end.volume_ml:.4g} mL"
+    if end.drops is None:
+        return volume
+    return f"{volume} ({_said(end.drops)})"
+
+
+def _said(drops: Drops) -> str:
+    if drops.fewest == drops.most:
+        return f"{drops.count} drop{'' if drops.count == 1 else 's'}"
+    return f"{drops.count} drop{'' if drops.count == 1 else 's'}, {drops.fewest} to {drops.most}"
+
+
+def _volume_and_drops(end: Endpoint) -> dict[str, Any]:
+    document: dict[str, Any] = {"volume": _ml(end.volume_ml)}
+    if end.drops is not None:
+        drops = end.drops
+        document["drops"] = {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most}
+    return document
+
+
+def _endpoint_json(end: Endpoint) -> dict[str, Any]:
+    return {
+        **_volume_and_drops(end),
+        "ph": end.ph,
+        "start_ph": end.start_ph,
+        "curve": [{"volume": _ml(volume), "ph": value} for volume, value in end.curve],
+        "valid": end.valid,
+        "note": end.note,
+    }
+
+
+def _ml(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "mL"}

@@ -1,0 +1,1 @@
+"""What is on file: substances, solutions and demonstrations, read, found and imported."""

@@ -1,0 +1,328 @@
+"""Substances, solutions and demos from spreadsheets, in the columns of the shipped lists."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.preparation.recipe_checks import check_recipe
+from prep.errors import PrepError
+from prep.planning.engine.low_level_code import planning_order
+from prep.planning.model import Demo, Leftover, Need
+from prep.services.catalogue import seed as cards
+from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
+from prep.services.files.csv_file import Row, whole
+from prep.services.files.spreadsheet import Table, read_table
+from prep.services.input.progress import More, Watcher, each, nobody, steps
+from prep.services.inventory import session
+from prep.services.stock.imports import Fate, Imported
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+    from sqlalchemy import Table as SqlTable
+
+    from prep.chemistry.model import Instrument, Solution, Substance
+
+_FIGURES = "assay_pct density_g_ml solubility_g_per_100g solubility_c flash_point_c tolerance_pct spare_pct".split()
+_FIGURES += "capacity tolerance resolution count".split()
+_AMOUNTS = "strength recipe_makes amount per_showing dead_volume".split()
+Recipes = Mapping[str, list[tuple[Row, str, quantities.Amount, str]]]
+
+
+def import_substances(
+    db: Path | None,
+    path: Path,
+    mapped: Mapping[str, str],
+    replace: bool,
+    dry_run: bool,
+    watcher: Watcher = nobody,
+) -> Imported:
+    """Add substances, all or none; those on file are kept unless `replace`. Raises PrepError."""
+    table = _read(path, SUBSTANCE_COLUMNS, ("code", "name", "form"), mapped)
+
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+        from prep.store import queries, seeding
+        from prep.store.tables import SubstanceRow
+
+        known, solutions = queries.substances(connection), queries.solutions(connection)
+        new: dict[str, Substance] = {}
+
+        def read(row: Row) -> tuple[str, str]:
+            substance = read_substance(row)
+            if substance.formula:
+                from prep.chemistry.formula.formulas import molar_mass
+
+                row.read("formula", molar_mass)
+            from prep.safety.clp.parse import classes_of
+
+            row.read("classification", classes_of)
+            _free(row, substance.code, new, known, replace, solutions)
+            if substance.code in known and known[substance.code].measure is not substance.measure:
+                raise row.wrong("form", "its bottles are counted by the other measure; give it another code.")
+            new[substance.code] = substance
+            return _comes(substance.code, known)
+
+        def put() -> None:
+            _delete(connection, [(queries.table(SubstanceRow), "code")], new)
+            seeding.put_substances(connection, new.values())
+
+        return _fates(table, read, more), put
+
+    return _run(db, [table], write, dry_run, watcher)
+
+
+def import_solutions(
+    db: Path | None,
+    path: Path,
+    recipes: Path | None,
+    mapped: Mapping[str, str],
+    replace: bool,
+    dry_run: bool,
+    watcher: Watcher = nobody,
+) -> Imported:
+    """Add solutions with their recipes, all or none. Raises PrepError."""
+    table = _read(path, cards.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
+    lines = _read(recipes, cards.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
+
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+        from prep.store import queries, seeding
+        from prep.store.tables import IngredientRow, SolutionRow
+
+        substances, known = queries.substances(connection), queries.solutions(connection)
+        given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
+        coming = {row.text("code") for row in table.rows}
+
+        def ingredient(row: Row) -> tuple[str, str]:
+            code, item = row.code("solution"), row.code("item")
+            amount = row.need("amount", quantities.amount)
+            if code not in coming:
+                raise row.wrong("solution", f'"{code}" is not in {table.file}.')
+            if item != "water":
+                _there(row, "item", item, substances, known, coming)
+                by_mass = item in substances and substances[item].measure is not amount.measure
+                if by_mass or (item not in substances and amount.measure.value != "volume"):
+                    raise row.wrong("amount", f"{item} is not counted by {amount.measure.value}.")
+            given[code].append((row, item, amount, row.text("note")))
+            return f"{item}, an ingredient of {code}", code
+
+        parts = _fates(lines, ingredient, more)
+        new: dict[str, Solution] = {}
+
+        def read(row: Row) -> tuple[str, str]:
+            solution = cards.read_solution(row, given, substances)
+            for column, item in (
+                *(("made_from", item) for item in solution.made_from),
+                ("make_up_with", solution.make_up_with),
+            ):
+                if item != "water":
+                    _there(row, column, item, substances, known, coming)
+            _free(row, solution.code, new, known, replace, substances)
+            try:
+                check_recipe(solution, substances, {**known, **new})
+            except PrepError as problem:
+                raise row.wrong("recipe_makes", str(problem)) from None
+            new[solution.code] = solution
+            return _comes(solution.code, known)
+
+        fates = [*parts, *_fates(table, read, more)]
+        everything = {**known, **new}
+        uses = {
+            s.code: [i for i in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with) if i in everything]
+            for s in everything.values()
+        }
+        if not any(fate.wrong for fate in fates):
+            planning_order(everything, uses)  # a solution made from itself is said here
+
+        def put() -> None:
+            _delete(connection, [(queries.table(IngredientRow), "solution"), (queries.table(SolutionRow), "code")], new)
+            seeding.put_solutions(connection, new.values())
+
+        return fates, put
+
+    return _run(db, [table, lines], write, dry_run, watcher)
+
+
+def import_demos(
+    db: Path | None,
+    path: Path,
+    needs: Path,
+    leftovers: Path | None,
+    mapped: Mapping[str, str],
+    replace: bool,
+    dry_run: bool,
+    watcher: Watcher = nobody,
+) -> Imported:
+    """Add demos with their needs and leftovers, all or none. Raises PrepError."""
+    table = _read(path, cards.DEMO_COLUMNS, ("code", "name"), mapped)
+    wanted = _read(needs, cards.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
+    left = _read(leftovers, cards.LEFTOVER_COLUMNS, ("demo", "what", "stream"), {}) if leftovers else None
+
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+        from decimal import Decimal
+
+        from prep.services.files.csv_file import number
+        from prep.store import queries, seeding
+        from prep.store.tables import DemoRow, LeftoverRow, NeedRow
+
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        known = queries.demos(connection)
+        coming = {row.text("code") for row in table.rows}
+        takes: dict[str, list[Need]] = defaultdict(list)
+        leaves: dict[str, list[Leftover]] = defaultdict(list)
+        new: dict[str, Demo] = {}
+
+        def of_demo(row: Row) -> str:
+            code = row.code("demo")
+            if code not in coming:
+                raise row.wrong("demo", f'"{code}" is not in {table.file}.')
+            return code
+
+        def need(row: Row) -> tuple[str, str]:
+            code = of_demo(row)
+            takes[code].append(cards.read_need(row, substances, solutions))
+            return f"{takes[code][-1].item}, a need of {code}", code
+
+        def leftover(row: Row) -> tuple[str, str]:
+            code = of_demo(row)
+            stream = row.one_of("stream", cards.STREAMS)
+            leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
+            return f"{leaves[code][-1].what}, a leftover of {code}", code
+
+        def read(row: Row) -> tuple[str, str]:
+            code = row.code("code")
+            _free(row, code, new, known, replace, {})
+            spare = row.read("spare_pct", number)
+            if spare is not None and not 0 <= spare <= 1000:
+                raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
+            if not takes[code]:
+                raise row.wrong("code", f"this demo has no rows in {needs.name}.")
+            new[code] = Demo(
+                code,
+                row.text("name", required=True),
+                tuple(takes[code]),
+                Decimal(10) / 100 if spare is None else spare / 100,
+                tuple(leaves[code]),
+                row.text("about"),
+                row.text("caution"),
+                row.text("source"),
+            )
+            return _comes(code, known)
+
+        parts = [*_fates(wanted, need, more), *_fates(left, leftover, more)]
+        fates = [*parts, *_fates(table, read, more)]
+
+        def put() -> None:
+            parts = [(queries.table(one), "demo") for one in (NeedRow, LeftoverRow)]
+            _delete(connection, [*parts, (queries.table(DemoRow), "code")], new)
+            seeding.put_demos(connection, new.values())
+
+        return fates, put
+
+    return _run(db, [table, wanted, left], write, dry_run, watcher)
+
+
+def import_instruments(
+    db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool, watcher: Watcher = nobody
+) -> Imported:
+    """Set how many there are of instruments, and add new ones, all or none. Raises PrepError.
+
+    Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
+    resolution.
+    """
+    table = _read(path, cards.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
+
+    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+        from prep.store import queries, seeding
+        from prep.store.tables import InstrumentRow
+
+        known = {one.code: one for one in queries.all_instruments(connection)}
+        given: dict[str, Instrument] = {}
+
+        def read(row: Row) -> tuple[str, str]:
+            code = row.code("code")
+            if code in given:
+                raise row.wrong("code", f'"{code}" stands twice.')
+            row.need("count", whole)
+            given[code] = cards.read_instrument(row.over(cards.instrument_cells(known[code]) if code in known else {}))
+            return _comes(code, known)
+
+        def put() -> None:
+            _delete(connection, [(queries.table(InstrumentRow), "code")], known)
+            seeding.put_instruments(connection, {**known, **given}.values())
+
+        return _fates(table, read, more), put
+
+    return _run(db, [table], write, dry_run, watcher)
+
+
+def _read(path: Path, columns: Sequence[str], required: Sequence[str], mapped: Mapping[str, str]) -> Table:
+    return read_table(path, columns, required, mapped, others=bool(mapped), figures=_FIGURES, quantities=_AMOUNTS)
+
+
+def _run(
+    db: Path | None,
+    tables: Sequence[Table | None],
+    write: Callable[["Connection", More], tuple[list[Fate], Callable[[], None]]],
+    dry_run: bool,
+    watcher: Watcher,
+) -> Imported:
+    given = [table for table in tables if table]
+    more = steps(watcher, sum(len(table.rows) for table in given))
+    with session.reading(db) if dry_run else session.writing(db) as connection:
+        fates, put = write(connection, more)
+        if not fates:
+            raise PrepError(f"{given[0].file}: there is no row in it.")
+        if not dry_run and not any(fate.wrong for fate in fates):
+            put()
+    return Imported(tuple(fates), None, tuple(column for table in given for column in table.not_read))
+
+
+def _fates(table: Table | None, read: Callable[[Row], tuple[str, str]], more: More) -> list[Fate]:
+    """A fate for each row; `read` gives what is said of one, and the code of what it makes."""
+    if table is None:
+        return []
+    out = [Fate(table.file, number, says, True) for number, says in table.wrong]
+    for row in each(table.rows, more):
+        try:
+            says, code = read(row)
+        except PrepError as problem:
+            says = str(problem) if str(problem).startswith(row.file) else f"{row.file}, row {row.number}: {problem}"
+            out.append(Fate(table.file, row.number, says, True))
+            continue
+        out.append(Fate(table.file, row.number, says, False, code))
+    return sorted(out, key=lambda fate: fate.row)
+
+
+def _comes(code: str, known: Mapping[str, object]) -> tuple[str, str]:
+    return f"{'replaces' if code in known else 'new'}: {code}", code
+
+
+def _free(
+    row: Row,
+    code: str,
+    new: Mapping[str, object],
+    known: Mapping[str, object],
+    replace: bool,
+    others: "Mapping[str, Substance] | Mapping[str, Solution]",
+) -> None:
+    if code in new:
+        raise row.wrong("code", f'"{code}" stands twice.')
+    if code in others:
+        one = others[code]
+        kind = type(one).__name__.lower()
+        raise row.wrong("code", f'"{code}" is taken by the {kind} {one.name}; give it another code.')
+    if code in known and not replace:
+        raise row.wrong("code", f'"{code}" is on file already; add --replace to write over it.')
+
+
+def _there(row: Row, column: str, item: str, *where: Iterable[str]) -> None:
+    if not any(item in one for one in where):
+        raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
+
+
+def _delete(connection: "Connection", tables: "Sequence[tuple[SqlTable, str]]", codes: Iterable[str]) -> None:
+    wanted = sorted(codes)
+    for table, column in tables:
+        for start in range(0, len(wanted), 500):
+            connection.execute(table.delete().where(table.c[column].in_(wanted[start : start + 500])))

@@ -1,0 +1,333 @@
+"""Reads the files of seed_data/ (or a school's own, of the same columns) into the plain data of the core."""
+
+import re
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from prep.chemistry import quantities
+from prep.chemistry.model import (
+    Ingredient,
+    Instrument,
+    InstrumentKind,
+    Measure,
+    Solution,
+    Substance,
+)
+from prep.errors import PrepError
+from prep.planning.engine.low_level_code import planning_order
+from prep.planning.model import Calendar, Demo, Leftover, Need, StockRule
+from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
+from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
+from prep.services.school.calendar import read_calendar
+
+SOLUTION_COLUMNS = (
+    "code name purpose solute strength strength_of shelf_life_days made_fresh keeping tolerance_pct made_from "
+    "make_up_with recipe_makes minutes method source shelf_source"
+).split()
+RECIPE_COLUMNS = "solution item amount note source".split()
+DEMO_COLUMNS = "code name about spare_pct caution source".split()
+NEED_COLUMNS = "demo item per_showing vessel dead_volume fresh until note source".split()
+LEFTOVER_COLUMNS = "demo what stream note source".split()
+INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
+DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
+RULE_COLUMNS = "item minimum packs lead_days source".split()
+
+KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full")
+PURPOSES = ("stock", "working", "indicator", "reagent", "buffer")
+STREAMS = (
+    "drain",
+    "neutralise",
+    "heavy metals",
+    "halogenated",
+    "oxidising",
+    "silver",
+    "flammable",
+    "solid",
+    "specialist",
+)
+MINUTES = 15
+"""What making a solution takes where its card says nothing; common practice, no source."""
+DROPS_PER_ML = Decimal(20)
+"""A common dropper; common practice, no source. Used where a need in drops names no other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """What can be held, made and shown, and what measures it."""
+
+    substances: Mapping[str, Substance]
+    solutions: Mapping[str, Solution]
+    demos: Mapping[str, Demo]
+    instruments: tuple[Instrument, ...]
+    rules: Mapping[str, StockRule]
+    calendar: Calendar
+
+    def measure(self, item: str) -> Measure | None:
+        """How an item is counted; None if it is not in the catalogue."""
+        if item in self.substances:
+            return self.substances[item].measure
+        return Measure.VOLUME if item in self.solutions else None
+
+
+def read_catalogue(folder: Path) -> Catalogue:
+    """Every catalogue file of a folder. Raises PrepError naming file, row and column of what is wrong."""
+    substances: dict[str, Substance] = {}
+    for row in read_rows(folder / "substances.csv", SUBSTANCE_COLUMNS, ("code", "name", "form")):
+        substance = read_substance(row)
+        if substance.code in substances:
+            raise row.wrong("code", f'"{substance.code}" stands twice.')
+        substances[substance.code] = substance
+    recipes = _recipes(folder / "recipes.csv")
+    solutions: dict[str, Solution] = {}
+    rows: dict[str, Row] = {}
+    for row in read_rows(folder / "solutions.csv", SOLUTION_COLUMNS, ("code", "name", "shelf_life_days")):
+        solution = read_solution(row, recipes, substances)
+        if solution.code in solutions or solution.code in substances:
+            raise row.wrong("code", f'"{solution.code}" is already taken.')
+        solutions[solution.code] = solution
+        rows[solution.code] = row
+    _check_recipes(recipes, substances, solutions, rows)
+    demos = _demos(folder, substances, solutions)
+    instruments: dict[str, Instrument] = {}
+    for row in read_rows(folder / "instruments.csv", INSTRUMENT_COLUMNS, ("code", "kind", "capacity")):
+        instrument = read_instrument(row)
+        if instrument.code in instruments:
+            raise row.wrong("code", f'"{instrument.code}" stands twice.')
+        instruments[instrument.code] = instrument
+    rules: dict[str, StockRule] = {}
+    for row in read_rows(folder / "rules.csv", RULE_COLUMNS, ("item", "lead_days")):
+        rule = read_rule(row, substances)
+        if rule.item in rules:
+            raise row.wrong("item", f'"{rule.item}" stands twice.')
+        rules[rule.item] = rule
+    calendar = read_calendar(folder / "calendar.toml")
+    return Catalogue(substances, solutions, demos, tuple(instruments.values()), rules, calendar)
+
+
+def read_solution(
+    row: Row,
+    recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
+    substances: Mapping[str, Substance],
+) -> Solution:
+    """One row of solutions.csv with its recipe's rows. Raises PrepError."""
+    code = row.code("code")
+    strength = row.read("strength", quantities.strength)
+    keeping = row.list("keeping")
+    for word in keeping:
+        if word not in KEEPING:
+            raise row.wrong("keeping", f'"{word[:40]}" is not one of: {", ".join(KEEPING)}.')
+    lines = recipes.get(code, [])
+    makes = row.read("recipe_makes", stock_amount)
+    if lines and makes is None:
+        raise row.wrong("recipe_makes", "a solution with a recipe needs the volume it makes.")
+    if makes and makes.measure is not Measure.VOLUME:
+        raise row.wrong("recipe_makes", "this must be a volume, such as 1 L.")
+    solute = row.text("solute")
+    minutes = row.read("minutes", whole)
+    if not lines and strength is None:
+        raise row.wrong("strength", "a solution needs a strength, or rows in recipes.csv.")
+    if not lines and solute not in {s.solute for s in substances.values()}:
+        raise row.wrong("solute", f'no substance has the solute "{solute[:40]}".')
+    return Solution(
+        code=code,
+        name=row.text("name", required=True),
+        solute=solute,
+        strength=strength,
+        shelf_life_days=row.need("shelf_life_days", days),
+        strength_of=row.text("strength_of"),
+        made_fresh=row.yes("made_fresh"),
+        keeping=keeping,
+        tolerance_pct=row.read("tolerance_pct", positive) or Decimal(5),
+        made_from=row.list("made_from"),
+        make_up_with=row.text("make_up_with") or "water",
+        recipe=tuple(Ingredient(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
+        recipe_nl=makes.base if makes else 0,
+        minutes=MINUTES if minutes is None else minutes,
+        method=row.text("method"),
+        purpose=row.one_of("purpose", PURPOSES, "working"),
+        sources={
+            name: row.text(column)
+            for name, column in (("recipe", "source"), ("shelf", "shelf_source"))
+            if row.text(column)
+        },
+    )
+
+
+def _recipes(path: Path) -> dict[str, list[tuple[Row, str, quantities.Amount, str]]]:
+    out: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
+    for row in read_rows(path, RECIPE_COLUMNS, ("solution", "item", "amount")):
+        amount = row.need("amount", quantities.amount)
+        out[row.code("solution")].append((row, row.code("item"), amount, row.text("note")))
+    return out
+
+
+def _check_recipes(
+    recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
+    substances: Mapping[str, Substance],
+    solutions: Mapping[str, Solution],
+    rows: Mapping[str, Row],
+) -> None:
+    for code, lines in recipes.items():
+        for row, item, amount, _ in lines:
+            if code not in solutions:
+                raise row.wrong("solution", f'"{code}" is not in solutions.csv.')
+            if item == "water":
+                continue
+            if item not in substances and item not in solutions:
+                raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
+            wanted = substances[item].measure if item in substances else Measure.VOLUME
+            if amount.measure is not wanted:
+                raise row.wrong("amount", f"{item} is counted by {wanted.value}; write its amount so.")
+    for solution in solutions.values():
+        row = rows[solution.code]
+        named = [("made_from", item) for item in solution.made_from]
+        for column, item in (*named, ("make_up_with", solution.make_up_with)):
+            if item != "water" and item not in substances and item not in solutions:
+                raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
+    uses = {
+        s.code: [
+            item for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with) if item in solutions
+        ]
+        for s in solutions.values()
+    }
+    planning_order(solutions, uses)
+
+
+def _demos(folder: Path, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> dict[str, Demo]:
+    needs: dict[str, list[Need]] = defaultdict(list)
+    where: dict[str, Row] = {}
+    for row in read_rows(folder / "needs.csv", NEED_COLUMNS, ("demo", "item", "per_showing")):
+        demo = row.code("demo")
+        where[demo] = row
+        needs[demo].append(read_need(row, substances, solutions))
+    left: dict[str, list[Leftover]] = defaultdict(list)
+    for row in read_rows(folder / "leftovers.csv", LEFTOVER_COLUMNS, ("demo", "what", "stream")):
+        left[row.code("demo")].append(
+            Leftover(row.text("what", required=True), row.one_of("stream", STREAMS), row.text("note"))
+        )
+    demos: dict[str, Demo] = {}
+    for row in read_rows(folder / "demos.csv", DEMO_COLUMNS, ("code", "name")):
+        code = row.code("code")
+        if code in demos:
+            raise row.wrong("code", f'"{code}" stands twice.')
+        spare = row.read("spare_pct", number)
+        if spare is not None and not 0 <= spare <= 1000:
+            raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
+        if code not in needs:
+            raise row.wrong("code", "this demo has no rows in needs.csv.")
+        demos[code] = Demo(
+            code=code,
+            name=row.text("name", required=True),
+            needs=tuple(needs[code]),
+            spare=Decimal(10) / 100 if spare is None else spare / 100,
+            leftovers=tuple(left.get(code, ())),
+            about=row.text("about"),
+            caution=row.text("caution"),
+            source=row.text("source"),
+        )
+    for demo, row in where.items():
+        if demo not in demos:
+            raise row.wrong("demo", f'"{demo}" is not in demos.csv.')
+    return demos
+
+
+def read_need(row: Row, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Need:
+    """One row of needs.csv. Raises PrepError."""
+    item = row.code("item")
+    amount = row.need("per_showing", quantities.amount)
+    dead = row.read("dead_volume", lambda text: quantities.amount(text, zero=True))
+    if item == "water":
+        measure = Measure.VOLUME
+    elif item in substances:
+        measure = substances[item].measure
+    elif item in solutions:
+        measure = Measure.VOLUME
+    else:
+        raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
+    for column, given in (("per_showing", amount), ("dead_volume", dead)):
+        if given is not None and given.measure is not measure and (given.base or given.drops):
+            raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
+    return Need(
+        item=item,
+        per_showing=amount.base_with(DROPS_PER_ML),
+        vessel=row.text("vessel"),
+        dead=dead.base_with(DROPS_PER_ML) if dead else 0,
+        fresh=row.yes("fresh"),
+        drops=amount.drops,
+        until=row.read("until", _until) or "",
+        note=row.text("note"),
+    )
+
+
+def _until(text: str) -> str:
+    found = re.fullmatch(r"pH\s*(\d{1,2}(?:\.\d{1,2})?)", text)
+    if not found or Decimal(found[1]) > 14:
+        raise PrepError(f'"{text[:40]}" is no end point; write the pH to reach, such as "pH 4.0".')
+    return f"pH {found[1]}"
+
+
+def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:
+    """An amount of stock: as `quantities.amount`, but drops are none. Raises PrepError."""
+    amount = quantities.amount(text, zero=zero)
+    if amount.drops:
+        raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
+    return amount
+
+
+def read_instrument(row: Row) -> Instrument:
+    """One row of instruments.csv; without a count there is one. Raises PrepError."""
+    count = row.read("count", whole)
+    return Instrument(
+        code=row.code("code"),
+        name=row.text("name") or row.code("code"),
+        kind=InstrumentKind(row.one_of("kind", [kind.value for kind in InstrumentKind])),
+        capacity=row.need("capacity", positive),
+        tolerance=row.need("tolerance", number),
+        resolution=row.need("resolution", positive),
+        grade=row.text("grade"),
+        count=1 if count is None else count,
+        source=row.text("source"),
+    )
+
+
+def instrument_cells(one: Instrument) -> dict[str, str]:
+    """An instrument as a row of instruments.csv."""
+    return {
+        "code": one.code,
+        "name": one.name,
+        "kind": one.kind.value,
+        "grade": one.grade,
+        "capacity": str(one.capacity),
+        "tolerance": str(one.tolerance),
+        "resolution": str(one.resolution),
+        "count": str(one.count),
+        "source": one.source,
+    }
+
+
+def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
+    """One row of rules.csv. Raises PrepError."""
+    item = row.code("item")
+    if item not in substances:
+        raise row.wrong("item", f'"{item}" is not a substance; only substances are ordered.')
+    measure = substances[item].measure
+
+    def base(column: str, text: str, *, zero: bool = False) -> int:
+        try:
+            amount = stock_amount(text, zero=zero)
+        except PrepError as problem:
+            raise row.wrong(column, str(problem)) from None
+        if amount.base and amount.measure is not measure:
+            raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
+        return amount.base
+
+    minimum = row.text("minimum")
+    return StockRule(
+        item,
+        base("minimum", minimum, zero=True) if minimum else 0,
+        tuple(base("packs", pack) for pack in row.list("packs")),
+        row.need("lead_days", days),
+    )

@@ -1,0 +1,74 @@
+"""Reads rows of substances.csv. On its own, because a calculation needs no more than this of the catalogue."""
+
+from decimal import Decimal
+
+from prep.chemistry.model import Form, Substance
+from prep.errors import PrepError
+from prep.safety.tables import keyed
+from prep.services.files.csv_file import Row, number, positive
+from prep.services.input.checks import printable
+
+SUBSTANCE_COLUMNS = (
+    "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
+    "classification supplemental flash_point_c storage_group disposal peroxide_class source assay_source "
+    "density_source solubility_source hazard_source"
+).split()
+
+
+def read_substance(row: Row) -> Substance:
+    """One row of substances.csv. Raises PrepError."""
+    formula = row.text("formula")
+    if formula:
+        row.read("formula", _readable_formula)
+    sources = {
+        name: row.text(column)
+        for name, column in (
+            ("identity", "source"),
+            ("assay", "assay_source"),
+            ("density", "density_source"),
+            ("solubility", "solubility_source"),
+            ("hazard", "hazard_source"),
+        )
+        if row.text(column)
+    }
+    code = row.code("code")
+    return Substance(
+        code=code,
+        name=row.text("name", required=True),
+        formula=formula,
+        solute=row.text("solute") or code,
+        form=Form(row.one_of("form", [form.value for form in Form])),
+        other_names=row.list("other_names"),
+        cas=row.text("cas"),
+        assay_pct=row.read("assay_pct", _percent),
+        density_g_ml=row.read("density_g_ml", positive),
+        solubility_g_per_100g=row.read("solubility_g_per_100g", positive),
+        solubility_c=row.read("solubility_c", number),
+        classification=row.text("classification"),
+        supplemental=row.text("supplemental"),
+        flash_point_c=row.read("flash_point_c", number),
+        storage_group=_word(row, "storage_group", "storage_groups", "group"),
+        disposal=_word(row, "disposal", "disposal_streams", "stream"),
+        peroxide_class=_word(row, "peroxide_class", "peroxide_classes", "peroxide_class"),
+        sources=sources,
+    )
+
+
+def _word(row: Row, column: str, table: str, key: str) -> str:
+    """A cell that is empty or a word of seed_data/tables/<table>.csv."""
+    word = row.text(column)
+    if word and word not in keyed(table, key):
+        raise row.wrong(column, f'"{word[:40]}" is not one of: {", ".join(keyed(table, key))}.')
+    return word
+
+
+def _readable_formula(text: str) -> str:
+    # The grammar is checked by the formulas module's own parser only when a mass is wanted: reading all of
+    # them here would import the table of elements at every start.
+    return printable(text, 100, "a formula")
+
+
+def _percent(text: str) -> Decimal:
+    if (value := positive(text)) > 100:
+        raise PrepError(f'"{text}" is above 100 %.')
+    return value

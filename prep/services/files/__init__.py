@@ -1,0 +1,1 @@
+"""The formats of files: CSV, spreadsheets, tables written out and read back, iCalendar."""

@@ -1,0 +1,150 @@
+"""The events of a calendar's file (iCalendar, RFC 5545), in the school's own time."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta, tzinfo
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from prep.dates import bounded
+from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from icalendar import Calendar
+
+_LONGEST = 2000  # characters kept of a text; a booking's title is a line
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty."""
+
+    on: date
+    at: str
+    title: str
+    place: str = ""
+    notes: str = ""
+    cancelled: bool = False
+
+
+def zone_named(name: str) -> ZoneInfo:
+    """A time zone by its name in the IANA database. Raises PrepError."""
+    try:
+        return ZoneInfo(name)
+    except (ValueError, OSError, KeyError):
+        raise PrepError(f'"{name[:40]}" is no time zone; write its IANA name, such as Europe/London.') from None
+
+
+def read_events(content: bytes, name: str, zone: tzinfo | None = None) -> tuple[Event, ...]:
+    """The events of an .ics file by day and time; a time in any zone is turned into the school's `zone`.
+
+    Without one it is turned into the zone that the file names as its own; a date, and a time without a zone, stand
+    as they are. Raises PrepError where the file is no calendar, and for the first event that cannot be taken;
+    `name` is what the file is called there.
+    """
+    from icalendar import Calendar
+
+    try:
+        content.decode("utf-8")
+        calendars = Calendar.from_ical(content, multiple=True)
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as problem:
+        why = "not UTF-8" if isinstance(problem, UnicodeDecodeError) else _plain(str(problem))[:80]
+        raise PrepError(f"{name}: not readable as an iCalendar file ({why}); export the calendar as .ics.") from None
+    if not calendars:
+        raise PrepError(f"{name}: holds no calendar; export the calendar as .ics.")
+    events: list[Event] = []
+    wrong: list[str] = []
+    number = 0
+    for calendar in calendars:
+        home = zone or _zone_of(calendar)
+        for component in calendar.walk("VEVENT"):
+            number += 1
+            try:
+                events.append(_event(component, home))
+            except PrepError as problem:
+                wrong.append(f"{name}, event {number}{_called(component)}: {problem}")
+    if wrong:
+        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+        raise PrepError(f"{wrong[0]} Nothing was added{more}.")
+    return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
+
+
+def _event(component: Any, zone: tzinfo | None) -> Event:
+    if broken := [str(where) for where, _ in component.errors]:
+        raise PrepError(f"its {', '.join(broken)} cannot be read; write it again in the calendar and export.")
+    title = _text(component, "SUMMARY")
+    if not title:
+        raise PrepError("it has no title (SUMMARY); name the demo there.")
+    if any(component.get(repeat) is not None for repeat in ("RRULE", "RDATE")):
+        raise PrepError("it repeats; enter each date as an event of its own.")
+    start = _when(component, "DTSTART", zone)
+    if start is None:
+        raise PrepError("it has no start (DTSTART); give its date.")
+    end = _when(component, "DTEND", zone)
+    if end is not None and _days(start, end) > 1:
+        raise PrepError("it lasts more than a day; enter each day as an event of its own.")
+    return Event(
+        on=start.date() if isinstance(start, datetime) else start,
+        at=f"{start:%H:%M}" if isinstance(start, datetime) else "",
+        title=title,
+        place=_text(component, "LOCATION"),
+        notes=_text(component, "DESCRIPTION"),
+        cancelled=_text(component, "STATUS").upper() == "CANCELLED",
+    )
+
+
+def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | None:
+    """A date, or a time of day in the school's zone."""
+    value = component.get(part)
+    if value is None:
+        return None
+    if isinstance(value, list):
+        raise PrepError(f"it has {part} twice; keep one.")
+    when = getattr(value, "dt", None)
+    if not isinstance(when, date):
+        raise PrepError(f"its {part} is no date; write such as 20270111 or 20270111T091500.")
+    bounded(when.date() if isinstance(when, datetime) else when)
+    if not isinstance(when, datetime):
+        return when
+    if when.tzinfo is None:
+        if named := value.params.get("TZID"):
+            raise PrepError(f'its time zone "{str(named)[:40]}" is not known; choose one of the calendar\'s own list.')
+        return when
+    if zone is None:
+        raise PrepError(
+            "its time is in a time zone, and the school's is not known; set it with: "
+            "prep plan settings --time-zone Europe/London"
+        )
+    return when.astimezone(zone).replace(tzinfo=None)
+
+
+def _days(start: date | datetime, end: date | datetime) -> int:
+    """Days that an event touches; the end itself is not part of it."""
+    first = start.date() if isinstance(start, datetime) else start
+    step = timedelta(microseconds=1) if isinstance(end, datetime) else timedelta(days=1)
+    last = end - step
+    return ((last.date() if isinstance(last, datetime) else last) - first).days + 1
+
+
+def _zone_of(calendar: "Calendar") -> tzinfo | None:
+    """The zone that the calendar names for itself, where there is such a zone."""
+    try:
+        return zone_named(str(calendar.get("X-WR-TIMEZONE", "")))
+    except PrepError:
+        return None
+
+
+def _text(component: Any, part: str) -> str:
+    value = component.get(part)
+    if isinstance(value, list):
+        value = value[0] if value else None
+    return _plain("" if value is None else str(value))[:_LONGEST].strip()
+
+
+def _called(component: Any) -> str:
+    said = _text(component, "SUMMARY") or _text(component, "UID")
+    return f' "{said[:60]}"' if said else ""
+
+
+def _plain(text: str) -> str:
+    """Text without control characters, which the RFC forbids; a line break stays."""
+    return "".join(c for c in text if c == "\n" or c.isprintable()).strip()

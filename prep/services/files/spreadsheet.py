@@ -1,0 +1,179 @@
+"""A table from a spreadsheet, row by row: what is wrong with one row does not keep the others from being read.
+
+Columns are matched by name, by other names for them, or as a person maps them.
+"""
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from prep.errors import PrepError
+from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
+from prep.services.files.formula_guard import plain
+
+_FIGURE = re.compile(r"^(\D*)([0-9]+)([.,])([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
+_BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_UNIT = re.compile(r"([^(\[/]*[^(\[/\s])\s*(?:\((.+)\)|\[(.+)\]|/\s*(.+))", re.DOTALL)
+_MARKS = {";": ",", ",": ".", "\t": ""}
+"""What divides the cells -> the decimal mark that then is certain. A comma divides where it is no decimal mark, and a
+semicolon where it is one; a tab divides anywhere."""
+
+
+def point(text: str, mark: str = ".") -> str:
+    """A number written with a decimal comma, with a point.
+
+    Raises PrepError where the comma or the point may be a thousand's, unless it is the `mark` that is certain.
+    """
+    if not (found := _FIGURE.match(text)):
+        return text
+    before, whole, sign, part, rest = found.groups()
+    if len(part) == 3 and whole.lstrip("0") and sign != mark:
+        other = "comma" if sign == "," else "point"
+        raise PrepError(
+            f'"{text[:40]}" may be {whole}.{part} or {whole}{part}; write it without the {other}, or with other than '
+            "three figures after it."
+        )
+    return f"{before}{whole}.{part}{rest}"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The rows, and a sentence for each row (by number) that is none. `not_read` are the file's other columns."""
+
+    file: str
+    rows: tuple[Row, ...]
+    wrong: tuple[tuple[int, str], ...]
+    not_read: tuple[str, ...]
+
+
+def read_table(
+    path: Path,
+    columns: Sequence[str],
+    required: Iterable[str] = (),
+    mapped: Mapping[str, str] | None = None,
+    synonyms: Mapping[str, str] | None = None,
+    others: bool = False,
+    figures: Iterable[str] = (),
+    quantities: Iterable[str] = (),
+) -> Table:
+    """A CSV file: UTF-8 with or without BOM; comma, semicolon or tab.
+
+    `mapped` is column of ours -> name in the file; `synonyms` other names -> column; `others` passes over
+    columns that are not known. In `figures` and `quantities` a decimal comma is read as a point; in `quantities`, a
+    number without a unit has the unit that the header names, as `Amount (g)` does. Raises PrepError for a file that
+    cannot be read or lacks a required column.
+    """
+    name, cells = path.name, read_cells(path)
+    row1 = f"{name}, row {cells.first}"
+    header, units = _header(row1, cells.header, columns, mapped or {}, synonyms or {}, others, set(quantities))
+    if missing := [column for column in required if column not in header]:
+        there = ", ".join(c[:30] for c in cells.header if c)
+        raise PrepError(
+            f'{row1}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with '
+            f"--map {missing[0]}=NAME, or rename it."
+        )
+    wanted = {*figures, *quantities} & set(header)
+    read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
+    rows: list[Row] = []
+    wrong: list[tuple[int, str]] = []
+    for number, line in cells.rows:
+        if len(line) > len(header) and any(line[len(header) :]):
+            wrong.append((number, f"{name}, row {number}: {too_many(line, header)}"))
+            continue
+        found = dict(zip(header, line, strict=False))
+        found.pop("", None)
+        column = ""
+        try:
+            together = "".join(found.values())
+            if "'" in together or len(together) > LONGEST_CELL or not together.isprintable():
+                for column, cell in found.items():
+                    found[column] = _one_line(plain(cell))
+            for column, figure in read.items():
+                if found.get(column):
+                    found[column] = figure(found[column])
+        except PrepError as problem:
+            wrong.append((number, f'{name}, row {number}, column "{column}": {problem}'))
+            continue
+        rows.append(Row(name, number, found))
+    not_read = tuple(called for called, column in zip(cells.header, header, strict=True) if called and not column)
+    return Table(name, tuple(rows), tuple(wrong), not_read)
+
+
+def _header(
+    row1: str,
+    cells: Sequence[str],
+    columns: Sequence[str],
+    mapped: Mapping[str, str],
+    synonyms: Mapping[str, str],
+    others: bool,
+    quantities: set[str],
+) -> tuple[list[str], dict[str, str]]:
+    """Our column for each of the file's, empty where it is none of ours; and the units that the header names."""
+    in_file = [_spelled(cell) for cell in cells]
+    back: dict[str, str] = {}
+    for column, called in mapped.items():
+        if column not in columns:
+            raise PrepError(f"--map {column[:40]}: there is no such column; there are {', '.join(columns)}.")
+        if (spelled := _spelled(called)) not in in_file:
+            there = ", ".join(cell[:30] for cell in cells if cell)
+            raise PrepError(f'--map {column}={called[:40]}: {row1} has no column "{called[:40]}" ({there[:300]}).')
+        if spelled in back:
+            raise PrepError(f'--map: "{called[:40]}" cannot be both {back[spelled]} and {column}.')
+        back[spelled] = column
+    header: list[str] = []
+    units: dict[str, str] = {}
+    for called, typed in zip(in_file, cells, strict=True):
+        column = back.get(called) or _ours(called, columns, synonyms)
+        if found := _UNIT.fullmatch(typed):
+            bare = column or _ours(_spelled(found[1]), columns, synonyms)
+            if bare in quantities:
+                column, units[bare] = bare, found[2] or found[3] or found[4]
+        if column in mapped and called not in back:
+            column = ""  # another column was mapped to it
+        if called and not column and not others:
+            raise PrepError(
+                f'{row1}: the column "{called[:40]}" is not known; rename it, remove it, or name those that count '
+                f"with --map. The columns are {', '.join(columns)}."
+            )
+        if column and column in header:
+            first = cells[header.index(column)]
+            both = f'"{first[:40]}" and "{typed[:40]}" would both be it; rename one, or --map {column}=NAME'
+            raise PrepError(f'{row1}: the column "{column}" stands twice ({both}).')
+        header.append(column)
+    return header, units
+
+
+def _ours(called: str, columns: Sequence[str], synonyms: Mapping[str, str]) -> str:
+    plain_ = called.replace(" ", "_").replace("-", "_")
+    for spelling in (called, plain_):
+        if spelling in columns:
+            return spelling
+        if spelling in synonyms:
+            return synonyms[spelling]
+    return ""
+
+
+def _spelled(called: str) -> str:
+    """A column's name for comparing: one spelling of its accents, any case, any blanks."""
+    return " ".join(unicodedata.normalize("NFKC", called).casefold().split())
+
+
+def _reader(mark: str, unit: str) -> Callable[[str], str]:
+    @cache
+    def read(cell: str) -> str:
+        figure = point(cell, mark)
+        return f"{figure} {unit}" if unit and _BARE.fullmatch(figure) else figure
+
+    return read
+
+
+def _one_line(cell: str) -> str:
+    """The cell with its line breaks, tabs and hard blanks as blanks. Raises PrepError for what is no text."""
+    line = cell if cell.isprintable() else " ".join(cell.split())
+    if len(line) > LONGEST_CELL or not line.isprintable():
+        bad = next((f" (it holds U+{ord(c):04X})" for c in line if not c.isprintable()), "")
+        raise PrepError(f"the cell is not plain text{bad}.")
+    return line

@@ -1,0 +1,1 @@
+"""The inventory file: opened, begun, kept, written out and in."""

@@ -1,0 +1,114 @@
+"""`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
+
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.planning.model import Calendar
+from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+from prep.services.school.calendar import CALENDAR_KEYS
+from prep.services.school.folder import School, read_school
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+DEFAULT_PLACES = (("PREP", "Prep room", 1, ""),)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a new inventory holds."""
+
+    where: str
+    substances: int
+    solutions: int
+    demos: int
+    bottles: int
+    bookings: int
+
+
+def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> Made:
+    """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
+    from prep.resources import seed_data
+    from prep.store import engine as store
+    from prep.store import seeding
+
+    catalogue = read_catalogue(seed_data())
+    school = read_school(school_folder, catalogue, today) if school_folder else None
+    printable(school_name, 80, "--school")
+    with session.new_inventory(db) as connection:
+        where = store.name_of(connection.engine)
+        put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
+        if school:
+            put_school(connection, school, catalogue, by, today)
+        else:
+            seeding.put_locations(connection, DEFAULT_PLACES)
+            seeding.put_settings(connection, {"school": school_name})
+    return Made(
+        where,
+        len(catalogue.substances),
+        len(catalogue.solutions),
+        len(catalogue.demos),
+        len(school.bottles) if school else 0,
+        len(school.bookings) if school else 0,
+    )
+
+
+def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Calendar) -> None:
+    """Write a catalogue and a calendar into an empty inventory."""
+    from prep.store import seeding
+
+    seeding.put_substances(connection, catalogue.substances.values())
+    seeding.put_solutions(connection, catalogue.solutions.values())
+    seeding.put_demos(connection, catalogue.demos.values())
+    seeding.put_instruments(connection, catalogue.instruments)
+    seeding.put_rules(connection, catalogue.rules.values())
+    seeding.put_calendar(connection, calendar)
+
+
+def put_school(connection: "Connection", school: School, catalogue: Catalogue, by: str, on: date) -> None:
+    """Write a school's own facts; what is in the bottles goes on the books as one opening job."""
+    from prep.services.safety import school_rules
+    from prep.store import ledger, seeding
+    from prep.store.queries import strength_text
+
+    seeding.put_settings(
+        connection,
+        {k: v for k, v in school.settings.items() if k not in CALENDAR_KEYS},
+    )
+    seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
+    seeding.put_bookings(connection, school.bookings)
+    school_rules.set_groups(connection, school.groups)
+    placed = {"status": "placed", "by": by}
+    seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])
+    job = ledger.begin(connection, "opening", by, on, "what was on the shelves")
+    rows: list[dict[str, object]] = []
+    for held in school.bottles:
+        bottle = held.bottle
+        measure = catalogue.measure(bottle.item)
+        assert measure is not None
+        rows.append(
+            {
+                "code": bottle.code,
+                "item": bottle.item,
+                "measure": measure.value,
+                "balance": bottle.amount,
+                "status": bottle.status,
+                "location": bottle.location,
+                "received": _iso(bottle.received),
+                "opened": _iso(held.opened),
+                "use_by": _iso(bottle.use_by),
+                "lot": held.lot,
+                "strength": strength_text(bottle.strength),
+                "made_by": "",
+                "note": held.note,
+            }
+        )
+    ledger.load(connection, job, rows, "opening balance")
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None

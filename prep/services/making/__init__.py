@@ -1,0 +1,1 @@
+"""Making a solution: instructions, logging, buffers, standardising."""

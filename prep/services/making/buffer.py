@@ -1,0 +1,347 @@
+"""`prep make --buffer`: a buffer for a pH from what is held, measured with what the room owns."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from itertools import product
+from math import hypot
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.acid_base.buffers import Buffer, Held, design
+from prep.chemistry.acid_base.components import pair as read_pair
+from prep.chemistry.acid_base.equilibrium import ph_of
+from prep.chemistry.acid_base.species import Species, of_formula
+from prep.chemistry.measurement.instruments import Measured, Measuring
+from prep.chemistry.model import Form, Ingredient, Line, Measure, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.preparation.steps import LABEL, Step
+from prep.chemistry.preparation.uncertainty_budget import Budgets
+from prep.chemistry.preparation.vessels import Bench
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.dates import Done
+from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import candidates
+from prep.services.input.checks import within
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from prep.planning.model import Bottle, Snapshot
+    from prep.store.bottles import Held as Bottled
+
+_TOLERANCE_PCT = Decimal(2)
+"""How exactly a buffer's volume and parts are measured: common practice, no source."""
+_KEEPS_DAYS = 30
+"""How long a buffer of nobody's recipe is kept, as moulds grow in it: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What is drawn of one ingredient from its bottles, and its strength in the buffer.
+
+    `missing` is what they do not hold [ug or nL].
+    """
+
+    item: str
+    name: str
+    strength: Strength
+    measure: Measure
+    amount: int
+    bottles: tuple[tuple[str, int], ...]
+    missing: int
+
+
+@dataclass(frozen=True, slots=True)
+class BufferMake:
+    """How to make the buffer: `ph_uncertainty` (k = 2) is what measuring and strengths leave."""
+
+    made: Buffer
+    takes: tuple[Taking, ...]
+    vessel: str
+    steps: tuple[Step, ...]
+    ph_uncertainty: float
+    cautions: tuple[str, ...]
+    working: tuple[Line, ...]
+
+    @property
+    def lacks(self) -> str:
+        """What is missing, in words; empty where nothing is."""
+        return "; ".join(f"{quantities.show(t.missing, t.measure)} of {t.name}" for t in self.takes if t.missing)
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """The buffer as made, its card, and the bottles that hold it now."""
+
+    make: BufferMake
+    card: Solution
+    job: int
+    bottles: "tuple[Bottled, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """One item on the shelves that is one of the two ingredients."""
+
+    held: Held
+    item: str
+    measure: Measure
+    bottles: "tuple[Bottle, ...]"
+
+    @property
+    def amount(self) -> int:
+        return sum(bottle.amount for bottle in self.bottles)
+
+
+def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, today: date) -> BufferMake:
+    """A buffer of at least that volume from what is in the room, in date and in service.
+
+    Raises PrepError; Refused if the school bars what is in it, or its strength there.
+    """
+    from prep.services.plan.snapshot import load
+    from prep.services.safety.school_rules import refuse_buffer
+
+    with session.reading(db) as connection:
+        snapshot = load(connection, today)
+        made = make(snapshot, pair, ph, to, volume)
+        refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
+        return made
+
+
+def log(
+    db: Path | None,
+    pair: str,
+    ph: str,
+    to: str,
+    volume: str,
+    location: str | None,
+    bottles: int,
+    by: str,
+    day: Done,
+) -> Logged:
+    """Make the buffer on the books as one job: its card too, where none is on file.
+
+    Raises PrepError; Refused if the school bars it, or naming what is missing.
+    """
+    from prep.services.making.make import Filling, book
+    from prep.services.plan.snapshot import load
+    from prep.services.safety.school_rules import refuse_buffer, refuse_making
+
+    within(bottles, 1, 50, "--bottles")
+    with session.writing(db) as connection:
+        from prep.store import seeding
+
+        snapshot = load(connection, day.on)
+        made = make(snapshot, pair, ph, to, volume)
+        refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
+        if lacks := made.lacks:
+            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        card = _card(made, float(quantities.ph(ph)), quantities.strength(to).value)
+        known = snapshot.solutions.get(card.code)
+        refuse_making(connection, known or card, replace(snapshot, solutions={**snapshot.solutions, card.code: card}))
+        if known is None:
+            seeding.put_solutions(connection, [card])
+        amount = round(made.made.volume_ml * BASE_PER_UNIT)
+        note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
+        takes = [taken for take in made.takes for taken in take.bottles]
+        job, filled = book(connection, known or card, takes, Filling(amount, bottles, location, note=note), by, day)
+        return Logged(made, known or card, job, filled)
+
+
+def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
+    """The buffer as a solution on file: what went into it, for its hazards and for the next time."""
+    items = [take.item for take in made.takes]
+    return Solution(
+        code="-".join(["buffer", f"{ph:g}", f"{strength:f}", *items])[:64].rstrip("-."),
+        name=f"Buffer, pH {ph:g}, {strength:f} mol/L, {'/'.join(take.name for take in made.takes)}",
+        solute="",
+        strength=None,
+        shelf_life_days=_KEEPS_DAYS,
+        keeping=("full",),
+        tolerance_pct=_TOLERANCE_PCT,
+        recipe=tuple(Ingredient(take.item, take.amount, "") for take in made.takes),
+        recipe_nl=round(made.made.volume_ml * BASE_PER_UNIT),
+        minutes=30,
+        method="Dissolve, check the pH with a meter, and make up to the mark.",
+        purpose="buffer",
+        sources={"recipe": "computed by prep make --buffer", "shelf": "common practice, no source"},
+    )
+
+
+def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:
+    """As `instructions`, from a snapshot. Raises PrepError."""
+    strength, wanted = quantities.strength(to), float(quantities.ph(ph))
+    if strength.kind is not StrengthKind.MOL_PER_L:
+        raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
+    measuring = Measuring(snapshot.instruments)
+    asked = round(quantities.volume_ml(volume) * BASE_PER_UNIT)
+    fits = measuring.vessel_for(asked, _TOLERANCE_PCT)
+    if fits is None:
+        raise PrepError(f"No vessel of the room makes {quantities.show(asked, Measure.VOLUME)} at once; make less.")
+    volume_ml = Decimal(fits.base) / BASE_PER_UNIT
+    named = read_pair(pair, lambda name: next((i.substance for i in candidates(name, snapshot.substances)), None))
+    # Whether the pair can hold the pH at all is said before it is said what is not held.
+    design(named, wanted, float(strength.value), volume_ml)
+    choices = [_sources(snapshot, one) for one in named]
+    best: tuple[int, Buffer, tuple[_Source, ...], list[int]] | None = None
+    too_weak: PrepError | None = None
+    for sources in product(*choices):
+        try:
+            made = design((sources[0].held, sources[1].held), wanted, float(strength.value), volume_ml)
+        except PrepError as problem:  # a bottle that is too weak; another may do
+            too_weak = problem
+            continue
+        amounts = [_base(source, part.mass_g, part.volume_ml) for source, part in zip(sources, made.parts, strict=True)]
+        lacking = sum(amount > source.amount for source, amount in zip(sources, amounts, strict=True))
+        if best is None or lacking < best[0]:
+            best = lacking, made, sources, amounts
+        if not lacking:
+            break
+    if best is None:
+        assert too_weak is not None
+        raise too_weak
+    _, made, sources, amounts = best
+    return _write(snapshot, measuring, made, sources, amounts, fits.vessel.name)
+
+
+def _write(
+    snapshot: "Snapshot",
+    measuring: Measuring,
+    made: Buffer,
+    sources: tuple[_Source, ...],
+    amounts: list[int],
+    vessel: str,
+) -> BufferMake:
+    budgets = Budgets(Bench(snapshot.substances, snapshot.solutions, snapshot.instruments))
+    whole = quantities.show(round(made.volume_ml * BASE_PER_UNIT), Measure.VOLUME)
+    most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
+    steps = [Step(f"Put about {most} of distilled water in a beaker.")]
+    takes, lines, shifts = [], [], []
+    litres = made.volume_ml / 1000
+    for number, (source, part, amount) in enumerate(zip(sources, made.parts, amounts, strict=True)):
+        found = measuring.measure(amount, source.measure, float(_TOLERANCE_PCT) / 200, 0)
+        strength = Strength(Decimal(repr(part.mol)) / litres, StrengthKind.MOL_PER_L)
+        taking = _draw(source, strength, found.taken if found else amount)
+        takes.append(taking)
+        steps.append(_step(source, taking, found))
+        pct = source.bottles[0].strength_uncertainty_pct if source.bottles else None
+        known = budgets.strength_of(source.item, pct)
+        relative = hypot(known.standard, found.standard_uncertainty if found else 0.0)
+        moved = _moved(made, number, relative)
+        shifts.append(moved)
+        lines.append(
+            Line(
+                f"{source.held.name}: {100 * relative:.2g} % (its strength {100 * known.standard:.2g} %, {known.how}; "
+                f"measured {100 * (found.standard_uncertainty if found else 0):.2g} %) moves the pH by {moved:.4f}"
+            )
+        )
+    half = 2 * hypot(*shifts)
+    lines.append(Line(f"U(pH) = 2 x root of the sum of squares = {half:.3f} (the constants' own error aside)"))
+    steps.append(
+        Step(f"Stir until all is dissolved, and check the pH: it should be {made.ph:.2f} +- {half:.2f} (k = 2).")
+    )
+    steps.append(Step(f"Pour it into the {vessel}, rinse the beaker into it, and make it up to {whole}; mix well."))
+    steps.append(LABEL)
+    return BufferMake(
+        made, tuple(takes), vessel, tuple(steps), half, _cautions(snapshot, takes), (*made.working, *lines)
+    )
+
+
+def _cautions(snapshot: "Snapshot", takes: list[Taking]) -> tuple[str, ...]:
+    """What to mind of both ingredients together."""
+    from prep.safety.cautions import cautions_for
+    from prep.safety.solution_hazards import reagents_of
+    from prep.services.safety.batch_hazards import known_or_not
+
+    substances, solutions = snapshot.substances, snapshot.solutions
+    bottled = [take.item for take in takes if take.item in substances]
+    stocks = [known_or_not(solutions[t.item], substances, solutions) for t in takes if t.item in solutions]
+    return cautions_for(reagents_of(bottled, substances, solutions), action="recipe", stocks=stocks)
+
+
+def _moved(made: Buffer, number: int, relative: float) -> float:
+    """By how much the pH moves when one component is off by its standard uncertainty."""
+    parts = list(made.components)
+    parts[number] = replace(parts[number], mol_per_kg=parts[number].mol_per_kg * (1 + relative))
+    return abs(ph_of(parts).ph - made.ph)
+
+
+def _step(source: _Source, taking: Taking, found: Measured | None) -> Step:
+    verb = "Weigh" if source.measure is Measure.MASS else "Measure"
+    amount = str(found.reading) if found else quantities.show(taking.amount, taking.measure)
+    places = [f"bottle {code}" for code, _ in taking.bottles]
+    if taking.missing:
+        places.append("what is missing")
+    warn = "" if found is None or found.adequate else " (as exactly as the room can)"
+    code = found.reading.instrument.code if found else ""
+    return Step(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
+
+
+def _draw(source: _Source, strength: Strength, amount: int) -> Taking:
+    left, drawn = amount, []
+    for bottle in source.bottles:
+        take = min(left, bottle.amount)
+        if take:
+            drawn.append((bottle.code, take))
+            left -= take
+    return Taking(source.item, source.held.name, strength, source.measure, amount, tuple(drawn), left)
+
+
+def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
+    """Items on the shelves that are the ingredient: solids first, then liquids, then made solutions.
+
+    An ingredient typed with a strength is taken from solutions of that strength only. Raises PrepError where
+    there is none.
+    """
+    wanted = of_formula(named.formula, called=named.name)
+    making = Making(snapshot.substances, snapshot.solutions)
+    shelves: dict[str, list[Bottle]] = defaultdict(list)
+    for bottle in sorted(snapshot.bottles, key=lambda b: (b.use_by or date.max, b.code)):
+        in_date = bottle.use_by is None or bottle.use_by >= snapshot.today
+        if bottle.status == "in service" and bottle.amount > 0 and in_date:
+            shelves[bottle.item].append(bottle)
+    found: list[tuple[int, str, _Source]] = []
+    for item, bottles in shelves.items():
+        substance = snapshot.substances.get(item)
+        if substance is not None:
+            if named.mol_per_l is None and _is(substance.formula, wanted):
+                liquid = substance.form is not Form.SOLID
+                if liquid and substance.density_g_ml is None:
+                    continue
+                found.append((int(liquid), item, _Source(_held(substance), item, substance.measure, tuple(bottles))))
+            continue
+        solution = snapshot.solutions.get(item)
+        if solution is None or solution.recipe or solution.strength is None or not solution.strength.value:
+            continue
+        if not _is(making.formula_of(solution), wanted):
+            continue
+        for bottle in bottles:  # each is as strong as it was found
+            mol = making.mol_per_l(solution, bottle.strength)
+            nominal = making.mol_per_l(solution)
+            if mol and (named.mol_per_l is None or nominal == named.mol_per_l):
+                held = Held(solution.name, making.formula_of(solution), mol_per_l=mol)
+                found.append((2, f"{item} {bottle.code}", _Source(held, item, Measure.VOLUME, (bottle,))))
+    if not found:
+        strength = f" of {named.mol_per_l} mol/L" if named.mol_per_l is not None else ""
+        raise PrepError(f"No bottle of {named.name}{strength} is held, in service and in date; see: prep stock list")
+    return [source for _, _, source in sorted(found, key=lambda f: f[:2])]
+
+
+def _held(substance: Substance) -> Held:
+    density = substance.density_g_ml if substance.form is not Form.SOLID else None
+    return Held(substance.name, substance.formula, substance.assay_pct or Decimal(100), density)
+
+
+def _is(formula: str, wanted: Species) -> bool:
+    try:
+        return bool(formula) and of_formula(formula) == wanted
+    except PrepError:
+        return False
+
+
+def _base(source: _Source, mass_g: Decimal | None, volume_ml: Decimal | None) -> int:
+    amount = mass_g if source.measure is Measure.MASS else volume_ml
+    assert amount is not None
+    return round(amount * BASE_PER_UNIT)

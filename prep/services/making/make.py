@@ -1,0 +1,282 @@
+"""`prep make`: instructions for any amount of a solution from what is held, and logging what was made."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
+from prep.dates import Done, read_day
+from prep.errors import PrepError, Refused
+from prep.planning.make_one import Single, make_one
+from prep.planning.model import Batch, Bottle, Share, Snapshot
+from prep.services.catalogue.names import find_item
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.making.standardise import Strengthened, Written, find
+from prep.services.safety.batch_hazards import with_cautions
+from prep.store.bottles import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.planning.make_taken import Taking
+
+
+@dataclass(frozen=True, slots=True)
+class Instructions:
+    """How to make it, what is missing, and the snapshot it was drawn from."""
+
+    batch: Batch
+    missing: tuple[tuple[str, str], ...]  # (item's name, amount as text)
+    snapshot: Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """What was made, and the bottles that hold it now."""
+
+    job: int
+    instructions: Instructions
+    bottles: tuple[Held, ...]
+    standardised: Strengthened | None = None
+
+
+def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
+    """How to make at least that volume today. Raises PrepError."""
+    from prep.services.plan.snapshot import load
+    from prep.services.safety.school_rules import refuse_making
+
+    with session.reading(db) as connection:
+        snapshot = load(connection, today)
+        item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+        assert item.solution is not None
+        refuse_making(connection, item.solution, snapshot)
+    return _instructions(snapshot, solution, volume, source)
+
+
+def log(
+    db: Path | None,
+    solution: str,
+    volume: str,
+    source: str | None,
+    location: str | None,
+    bottles: int,
+    found: str | None,
+    by: str,
+    day: Done,
+    written: Written | None = None,
+    taken: Sequence[str] = (),
+    came: str | None = None,
+) -> Logged:
+    """Make it on the books: take from the bottles, fill new ones, all as one job.
+
+    `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
+    from where, as a plan prints it or as it really was; without it, what the instructions of this moment say.
+    `came` is the volume that came out. Raises PrepError; Refused, naming what is missing, if the bottles do not
+    hold enough.
+    """
+    within(bottles, 1, 50, "--bottles")
+    if taken and source is not None:
+        raise PrepError("Give either --from or --take: what was taken says what it was made from.")
+    with session.writing(db) as connection:
+        from prep.services.plan.snapshot import load
+        from prep.services.safety.school_rules import refuse_making
+
+        snapshot = load(connection, day.on)
+        if taken:
+            made = _as_taken(snapshot, solution, volume, taken, came)
+        else:
+            made = _came_out(_instructions(snapshot, solution, volume, source), came)
+        refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
+        if made.missing:
+            lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
+            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        return _post(connection, made, location, bottles, found, by, day, written)
+
+
+def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
+    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    bottle = source and next((b for b in snapshot.bottles if b.code in (source.strip(), source.strip().upper())), None)
+    if bottle:
+        snapshot, source = _only(snapshot, bottle), bottle.item
+    wanted = source and find_item(source, snapshot.substances, snapshot.solutions).code
+    single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
+    missing = []
+    for lack in single.missing:
+        what = find_item(lack.item, snapshot.substances, snapshot.solutions)
+        missing.append((what.name, quantities.show(lack.amount, what.measure)))
+    return Instructions(
+        with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
+    )
+
+
+def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
+    """The snapshot with just that bottle of its item. Raises PrepError for one from which nothing is made."""
+    if bottle.status != "in service":
+        raise PrepError(f"--from: bottle {bottle.code} is {bottle.status}; nothing is made from it.")
+    if bottle.use_by is not None and bottle.use_by < snapshot.today:
+        raise PrepError(f"--from: bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it.")
+    others = tuple(one for one in snapshot.bottles if one.item != bottle.item)
+    return replace(snapshot, bottles=(bottle, *others))
+
+
+def _came_out(made: Instructions, came: str | None) -> Instructions:
+    """The make with the volume that came out of it: less than its sheet makes where some was spilt or left."""
+    if came is None:
+        return made
+    card = made.snapshot.solutions[made.batch.solution]
+    amount = find_item(card.code, {}, {card.code: card}).amount(came)
+    if amount > made.batch.amount:
+        sheet = quantities.show(made.batch.amount, Measure.VOLUME)
+        raise PrepError(
+            f"--made {came[:20]} is more than the {sheet} that the sheet makes: say what was taken, --take."
+        )
+    return replace(made, batch=replace(made.batch, amount=amount, serves=(Share("shelf", "shelf", amount),)))
+
+
+def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str], came: str | None) -> Instructions:
+    from prep.planning.make_taken import make_taken  # what is made by its instructions needs none of it
+
+    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    takings = [_taking(snapshot, text) for text in taken]
+    amount = item.amount(volume if came is None else came)
+    batch = make_taken(snapshot, item.code, amount, takings, measured=came is not None)
+    return Instructions(with_cautions(batch, snapshot, []), (), snapshot)
+
+
+def _taking(snapshot: Snapshot, text: str) -> "Taking":
+    """`K6G7=250 mL` or `K6G7 250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
+    from prep.planning.make_taken import Taking
+
+    place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
+    place, amount = place.strip(), amount.strip()
+    if not place or not amount:
+        raise PrepError(f'--take "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
+    bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
+    if bottle is not None:
+        item = find_item(bottle.item, snapshot.substances, snapshot.solutions)
+        return Taking(item.code, item.amount(amount), bottle.code)
+    name, made, day = place.partition("@")
+    item = find_item(name, snapshot.substances, snapshot.solutions)
+    since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
+    return Taking(item.code, item.amount(amount), since=since)
+
+
+def _post(
+    connection: "Connection",
+    made: Instructions,
+    location: str | None,
+    bottles: int,
+    found: str | None,
+    by: str,
+    day: Done,
+    written: Written | None,
+) -> Logged:
+    batch, card = made.batch, made.snapshot.solutions[made.batch.solution]
+    strength = quantities.strength(found) if found else None
+    if strength is not None:
+        if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
+            raise PrepError(f"{card.name} has no one strength that could be found.")
+        if strength.kind is not card.strength.kind:
+            raise PrepError(f"--found: give the strength in {card.strength.kind.value}, as on its card.")
+        if not card.strength.value / 2 <= strength.value <= card.strength.value * 2:
+            raise PrepError(f"--found {strength} is far from {card.strength}; that is another solution.")
+    standardised = None
+    if written:
+        if strength is not None:
+            raise PrepError("Give the found strength once: --found, --titrated or --primary.")
+        standardised = find(connection, made.snapshot, card, written)
+        strength = standardised.strength
+    filling = Filling(batch.amount, bottles, location, strength, batch.uncertainty_pct)
+    if standardised is not None:
+        filling = replace(filling, found_pct=standardised.uncertainty_pct)
+    elif strength is None and batch.strength != card.strength:
+        filling = replace(
+            filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
+        )
+    job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
+    return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What a make fills: nL in all, shared by so many bottles, and where they stand.
+
+    `strength` is the found one, with its uncertainty `found_pct`; `made_pct` is that of what was made (k = 2).
+    """
+
+    amount: int
+    bottles: int
+    location: str | None
+    strength: Strength | None = None
+    made_pct: Decimal | None = None
+    found_pct: Decimal | None = None
+    note: str = ""
+
+
+def use_by(card: Solution, on: date) -> date:
+    """The last day of what is made of a solution on a day."""
+    return on + timedelta(days=card.shelf_life_days)
+
+
+def book(
+    connection: "Connection", card: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
+) -> tuple[int, tuple[Held, ...]]:
+    """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
+    from sqlalchemy import insert
+
+    from prep.services.stock import codes as stock_codes
+    from prep.services.stock import listing
+    from prep.services.stock.places import place_for
+    from prep.store import changes, ledger
+    from prep.store.queries import strength_text, table
+    from prep.store.tables import BatchRow
+
+    place = place_for(connection, card.code, card.name, filling.location)
+    job = ledger.begin(
+        connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
+    )
+    ledger.post(connection, job, [ledger.Line(code, -amount, f"to make {card.code}") for code, amount in takes])
+    for code in dict.fromkeys(code for code, _ in takes):
+        held = listing.one(connection, code)
+        listing.since_it_came(held, day)
+        if held.opened is None:
+            changes.change(connection, job, "bottle", code, opened=day.on)
+    last = use_by(card, day.on)
+    codes = []
+    for number in range(filling.bottles):
+        share = filling.amount // filling.bottles + (1 if number < filling.amount % filling.bottles else 0)
+        code = stock_codes.new_code(connection)
+        row = stock_codes.bottle_row(
+            code,
+            card.code,
+            Measure.VOLUME,
+            place,
+            day.on,
+            last,
+            made_by=by,
+            note=filling.note,
+            strength=strength_text(filling.strength),
+        )
+        if filling.found_pct is not None:
+            row["strength_uncertainty_pct"] = str(filling.found_pct)
+        ledger.fill(connection, job, row, share, f"made {card.code}")
+        connection.execute(
+            insert(table(BatchRow)).values(
+                job=job,
+                bottle=code,
+                solution=card.code,
+                amount=share,
+                nominal=strength_text(card.strength),
+                uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
+                made_on=day.on,
+                use_by=last,
+                made_by=by,
+            )
+        )
+        codes.append(code)
+    return job, tuple(listing.one(connection, code) for code in codes)

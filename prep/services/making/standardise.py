@@ -1,0 +1,364 @@
+"""The found strength of a made solution: from a titration or a primary standard, as a person writes it down.
+
+    25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L      it was pipetted, the standard run in
+    25 mL of sodium carbonate 0.05 mol/L +- 0.2 % = 24.8 mL of it        the standard was pipetted, it was run in
+    25 mL of it = 24.35 mL of bottle K7Q2                                as strong as that bottle was found
+    0.5105 g of potassium hydrogen phthalate = 24.60 mL of it            a weighed primary standard
+
+What is left of `=` was pipetted or weighed, what is right of it came from the burette.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.formula.formulas import molar_mass, split_hydrate
+from prep.chemistry.measurement.standardisation import Found, by_mass, by_titration
+from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
+from prep.chemistry.model import Instrument, InstrumentKind, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.quantities import plain
+from prep.dates import Done
+from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import candidates, find_item
+from prep.services.inventory import session
+from prep.store.bottles import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.planning.model import Snapshot
+
+_STANDARD_PCT = Decimal("0.5")
+"""Uncertainty (k = 2) of a standard whose own is not given: common practice, no source."""
+_PURITY_HALF_WIDTH = 0.0005
+"""EURACHEM/CITAC Guide CG4, 3rd ed. (2012), example A2: a primary standard's purity, 1 within 0.0005."""
+
+_EQUIVALENTS = {
+    **dict.fromkeys(("HCl", "HNO3", "HBr", "HClO4", "CH3COOH", "KHC8H4O4", "NaOH", "KOH", "LiOH", "NH3"), 1),
+    **dict.fromkeys(("C4H11NO3", "NaHCO3", "KHCO3", "C3H6O3", "HCOOH"), 1),
+    **dict.fromkeys(("H2SO4", "H2C2O4", "Na2CO3", "K2CO3", "Ca(OH)2", "Ba(OH)2", "Na2B4O7"), 2),
+    "C6H8O7": 3,
+}
+"""Equivalents of acid or base in a mole, neutralised completely: stoichiometry."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written down: one titration, or one or more weighings; `ratio` and `purity` where they differ."""
+
+    titrated: str | None = None
+    primary: Sequence[str] = ()
+    ratio: str | None = None
+    purity: str | None = None
+
+    def __bool__(self) -> bool:
+        return bool(self.titrated is not None or self.primary or self.ratio is not None or self.purity is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Strengthened:
+    """A strength as found, in the kind of the solution's card, with k = 2, and how."""
+
+    strength: Strength
+    uncertainty_pct: Decimal
+    says: str
+    concordant: bool
+    working: tuple[Line, ...]
+
+
+def standardise(
+    db: Path | None,
+    bottle: str,
+    written: Written,
+    by: str,
+    day: Done,
+) -> tuple[Held, Strengthened, int]:
+    """Write the strength that was found on a bottle of a made solution; returns the job's number last.
+
+    Raises PrepError; Refused for a bottle that is discarded or empty.
+    """
+    from prep.services.stock import listing
+
+    with session.writing(db) as connection:
+        from prep.services.plan.snapshot import load
+        from prep.store import changes, ledger
+
+        held = listing.one(connection, bottle)
+        if held.status == "discarded" or not held.balance:
+            raise Refused(f"Bottle {held.code} is {'discarded' if held.status == 'discarded' else 'empty'}.")
+        listing.since_it_came(held, day)
+        snapshot = load(connection, day.on)
+        if held.item not in snapshot.solutions:
+            raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
+        made = find(connection, snapshot, snapshot.solutions[held.item], written)
+        job = ledger.begin(connection, "standardise", by, day.on, f"{held.code}: found {made.says}")
+        changes.change(
+            connection,
+            job,
+            "bottle",
+            held.code,
+            strength=text_of(made.strength),
+            strength_uncertainty_pct=str(made.uncertainty_pct),
+        )
+        return listing.one(connection, held.code), made, job
+
+
+def text_of(strength: Strength) -> str:
+    """A strength as the store keeps it."""
+    return f"{strength.value} {strength.kind.value}"
+
+
+def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written: Written) -> Strengthened:
+    """The strength of a solution from what was written down. Raises PrepError."""
+    titrated, primary = written.titrated, written.primary
+    if (titrated is None) == (not primary):
+        raise PrepError("Give what was found once: either --titrated, or --primary (once for each weighing).")
+    if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
+        raise PrepError(f"{card.name} has no one strength that could be found.")
+    making = Making(snapshot.substances, snapshot.solutions)
+    desk = _Desk(connection, snapshot, making, card, _fraction(written.ratio))
+    found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, _purity(written.purity))
+    strength = making.as_on_card(card, found.strength)
+    nominal = card.strength.value
+    if not nominal / 2 <= strength.value <= nominal * 2:
+        raise PrepError(
+            f"That gives {strength}, which is far from {card.strength}: that is another solution, or a slip in the "
+            "volumes or the mole ratio (--ratio)."
+        )
+    value = float(strength.value)
+    half = COVERAGE * found.result.relative * value
+    return Strengthened(
+        strength,
+        found.uncertainty_pct,
+        with_uncertainty(value, half, strength.kind.value, plain=True),
+        found.concordant,
+        (*desk.notes, *found.working),
+    )
+
+
+class _Desk:
+    def __init__(
+        self, connection: "Connection", snapshot: "Snapshot", making: Making, card: Solution, ratio: Fraction | None
+    ) -> None:
+        self.connection, self.snapshot, self.making = connection, snapshot, making
+        self.card, self.ratio = card, ratio
+        self.notes: list[Line] = []
+
+    def titration(self, text: str) -> Found:
+        """From `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
+        accepted = 'write such as "25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L"'
+        left, equals, right = text.partition("=")
+        (pipetted, _, one), (titres, _, other) = left.partition(" of "), right.partition(" of ")
+        one, other = one.strip(), other.strip()
+        if not equals or not one or not other or (one == "it") == (other == "it"):
+            raise PrepError(f'--titrated "{text[:60]}": {accepted}.')
+        volumes = _volumes(titres)
+        standard, formula = self._standard(other if one == "it" else one)
+        taken = quantities.volume_ml(pipetted)
+        return by_titration(
+            taken,
+            volumes,
+            standard,
+            pipette=self._pipette(taken),
+            burette=self._burette(max(volumes)),
+            standard_in_burette=one == "it",
+            ratio=self._ratio(formula),
+        )
+
+    def weighings(self, texts: Sequence[str], purity: Decimal | None) -> Found:
+        """From `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, once for each weighing."""
+        pairs: list[tuple[Decimal, Decimal]] = []
+        names: dict[str, str] = {}  # as written, for in a formula the case of a letter means something
+        for text in texts:
+            left, equals, right = text.partition("=")
+            read = re.fullmatch(r"\s*(\d\S*\s*[A-Za-zµμ]+)\s+(?:of\s+)?(\S.*?)\s*", left)
+            titre = re.sub(r"\s+of\s+it\s*$", "", right)
+            if not equals or not read:
+                accepted = '"0.5105 g of potassium hydrogen phthalate = 24.60 mL of it"'
+                raise PrepError(f'--primary "{text[:60]}": write such as {accepted}.')
+            pairs.append((quantities.mass_g(read[1]), quantities.volume_ml(titre)))
+            names[read[2].casefold()] = read[2]
+        if len(names) > 1:
+            raise PrepError(
+                f"--primary names {len(names)} substances ({', '.join(sorted(names.values()))}); weigh one."
+            )
+        substance = self._substance(next(iter(names.values())))
+        if not substance.formula:
+            raise PrepError(f"{substance.name} has no formula on file; it cannot be a primary standard.")
+        part = purity if purity is not None else (substance.assay_pct or Decimal(100)) / 100
+        self.notes.append(
+            Line(
+                f"purity of {substance.name}: {plain(part * 100)} %",
+                "as given" if purity is not None else substance.sources.get("assay", ""),
+            )
+        )
+        mass = molar_mass(substance.formula)
+        return by_mass(
+            pairs,
+            substance.formula,
+            mass,
+            balance=self._balance([m for m, _ in pairs]),
+            burette=self._burette(max(t for _, t in pairs)),
+            purity=part,
+            purity_half_width=_PURITY_HALF_WIDTH if purity is not None else max(_PURITY_HALF_WIDTH, float(1 - part)),
+            ratio=self._ratio(split_hydrate(substance.formula)[0]),
+        )
+
+    # The standard -------------------------------------------------------------------------------------
+
+    def _standard(self, text: str) -> tuple[Uncertain, str]:
+        """mol/L with its uncertainty, and the formula it counts, of `HCl 0.1 mol/L +- 0.2 %` or `bottle K7Q2`."""
+        what, _, given = re.sub(r"±", "+-", text).partition("+-")
+        pct = _pct(given) if given else None
+        if bottle := re.fullmatch(r"bottle\s+(\S+)\s*", what.strip(), re.IGNORECASE):
+            return self._from_bottle(bottle[1], pct)
+        try:
+            strength, name = quantities.strength(what.strip()), ""
+        except PrepError:
+            name, strength = quantities.component(what)
+        formula = self._solute(name) if name else ""
+        if strength.kind is not StrengthKind.MOL_PER_L:
+            raise PrepError(f'"{what.strip()[:60]}": give the strength of a standard in mol/L.')
+        how = "as given" if pct is not None else "common practice, no source"
+        return self._known(what.strip(), strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
+
+    def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
+        from prep.services.stock import listing
+
+        held = listing.one(self.connection, code)
+        solution = self.snapshot.solutions.get(held.item)
+        if solution is None:
+            raise PrepError(f"Bottle {held.code} holds {held.name}; a standard is a made solution.")
+        from prep.store.queries import strength_of
+
+        found = strength_of(held.strength)
+        mol = self.making.mol_per_l(solution, found)
+        if mol is None:
+            raise PrepError(f"The moles in bottle {held.code} ({held.name}) are not known.")
+        if pct is None and found is not None and held.strength_uncertainty_pct:
+            pct, how = Decimal(held.strength_uncertainty_pct), f"as found of bottle {held.code}"
+        elif pct is None:
+            pct, how = solution.tolerance_pct, "its strength was not found: the tolerance on its card"
+        else:
+            how = "as given"
+        return self._known(f"bottle {held.code}, {held.name}", mol, pct, how), self.making.formula_of(solution)
+
+    def _known(self, name: str, mol_per_l: Decimal, pct: Decimal, how: str) -> Uncertain:
+        self.notes.append(Line(f"standard: {name}, within {plain(pct)} % (k = 2)", how))
+        value = float(mol_per_l)
+        part = Contribution(name, value, value * float(pct) / 100 / COVERAGE, "mol/L", how=how)
+        return combined(value, [part], "mol/L")
+
+    def _solute(self, name: str) -> str:
+        """The formula in a solution of that name: several concentrates and hydrates may share it."""
+        named = (one.substance for one in candidates(name, self.snapshot.substances))
+        formulas = {split_hydrate(s.formula)[0] for s in named if s and s.formula}
+        if len(formulas) == 1:
+            return formulas.pop()
+        formula = self._substance(name).formula
+        return split_hydrate(formula)[0] if formula else ""
+
+    def _substance(self, name: str) -> Substance:
+        item = find_item(name, self.snapshot.substances, {})
+        assert item.substance is not None
+        return item.substance
+
+    def _ratio(self, standard: str) -> Fraction:
+        """Moles of the sample to one of the standard: as given, else by complete neutralisation."""
+        if self.ratio is not None:
+            self.notes.append(Line(f"{self.ratio} mol of it to 1 mol of the standard, as given"))
+            return self.ratio
+        sample = self.making.formula_of(self.card)
+        ours, theirs = _EQUIVALENTS.get(sample), _EQUIVALENTS.get(standard)
+        if not standard:
+            self.notes.append(Line("mole for mole with the standard, as nothing else was said (--ratio)"))
+            return Fraction(1)
+        if ours is None or theirs is None:
+            raise PrepError(
+                f"How {sample or self.card.name} and {standard} react is not on file; give --ratio, the moles of "
+                f"{self.card.name} to one mole of the standard, such as 1, 2 or 5/2."
+            )
+        self.notes.append(
+            Line(
+                f"{sample} has {ours} and {standard} {theirs} equivalents in a mole, neutralised completely: "
+                f"{Fraction(theirs, ours)} mol of it to 1 mol",
+                "stoichiometry",
+            )
+        )
+        return Fraction(theirs, ours)
+
+    # The glass ----------------------------------------------------------------------------------------
+
+    def _pipette(self, volume_ml: Decimal) -> Instrument:
+        """What the room would take such a volume with: one mark if it fits, the widest tolerance of its kind."""
+        marks = [i for i in self._of(InstrumentKind.PIPETTE) if volume_ml % i.capacity == 0]
+        if marks:
+            return min(marks, key=lambda i: (volume_ml / i.capacity, -i.tolerance, i.code))
+        kinds = (InstrumentKind.GRADUATED_PIPETTE, InstrumentKind.BURETTE)
+        scales = [i for kind in kinds for i in self._of(kind) if i.capacity >= volume_ml]
+        if scales:
+            return min(scales, key=lambda i: (i.capacity, -i.tolerance, i.code))
+        sizes = ", ".join(f"{plain(i.capacity)} mL" for i in self._of(InstrumentKind.PIPETTE))
+        raise PrepError(f"Nothing in the room pipettes {plain(volume_ml)} mL; it has pipettes of {sizes or 'no size'}.")
+
+    def _burette(self, titre_ml: Decimal) -> Instrument:
+        known = self._of(InstrumentKind.BURETTE)
+        if not known:
+            raise PrepError("There is no burette on file; a strength is found with one.")
+        fits = [i for i in known if i.capacity >= titre_ml]
+        return max(fits or known, key=lambda i: (i.tolerance, i.code) if fits else (i.capacity, i.code))
+
+    def _balance(self, masses: Sequence[Decimal]) -> Instrument:
+        """The coarsest balance that reads all the digits written down, else the finest there is."""
+        known = [i for i in self._of(InstrumentKind.BALANCE) if i.capacity >= max(masses)]
+        if not known:
+            raise PrepError(f"No balance of the room weighs {plain(max(masses))} g.")
+        read = [i for i in known if all(m % i.resolution == 0 for m in masses)]
+        if read:
+            return max(read, key=lambda i: (i.resolution, i.tolerance, i.code))
+        finest = min(known, key=lambda i: (i.resolution, i.tolerance, i.code))
+        self.notes.append(Line(f"the {finest.name} is the room's finest; more digits were written down than it reads"))
+        return finest
+
+    def _of(self, kind: InstrumentKind) -> list[Instrument]:
+        return [i for i in self.snapshot.instruments if i.kind is kind]
+
+
+def _volumes(text: str) -> list[Decimal]:
+    """Titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`."""
+    parts = [part.strip() for part in text.split(",")]
+    unit = re.sub(r"^[\d.\s]+", "", parts[-1])
+    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {unit}") for part in parts]
+
+
+def _pct(text: str) -> Decimal:
+    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
+    if not read or not 0 < Decimal(read[1]) < 50:
+        raise PrepError(
+            f'"+-{text[:20]}" is not accepted; write the standard\'s uncertainty (k = 2) such as "+- 0.2 %".'
+        )
+    return Decimal(read[1])
+
+
+def _purity(text: str | None) -> Decimal | None:
+    if text is None:
+        return None
+    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%?\s*", text)
+    if not read or not 50 <= Decimal(read[1]) <= 100:
+        raise PrepError(f'--purity "{text[:20]}" is not accepted; write per cent from 50 to 100, such as 99.95.')
+    return Decimal(read[1]) / 100
+
+
+def _fraction(text: str | None) -> Fraction | None:
+    if text is None:
+        return None
+    read = re.fullmatch(r"\s*(\d{1,3})(?:\s*[/:]\s*(\d{1,3}))?\s*", text)
+    if not read or not int(read[1]) or (read[2] and not int(read[2])):
+        raise PrepError(f'--ratio "{text[:20]}" is not accepted; write moles to one mole, such as 1, 2 or 5/2.')
+    return Fraction(int(read[1]), int(read[2] or 1))

@@ -1,0 +1,102 @@
+"""`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
+
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.dates import read_day
+from prep.errors import PrepError
+from prep.planning.engine.explode import Progress
+from prep.planning.model import Finding, Horizon, Plan, Policy, Snapshot
+from prep.planning.plan import make_plan
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.plan import snapshot as plan_snapshot
+from prep.services.safety.batch_hazards import cautioned
+from prep.services.school.settings import policy_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+DEFAULT_WEEKS = 6
+FURTHEST_DAYS = 3660
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A plan, the snapshot and the policy it was drawn from, and the school's name."""
+
+    plan: Plan
+    snapshot: Snapshot
+    policy: Policy = field(default_factory=Policy)
+    school: str = ""
+
+
+def plan(
+    db: Path | None,
+    start: str | None,
+    end: str | None,
+    weeks: int | None,
+    today: date,
+    progress: Progress | None = None,
+) -> Drawn:
+    """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
+    horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS), today)
+    with session.reading(db) as connection:
+        from prep.services.plan.snapshot import load
+        from prep.store import queries
+
+        snapshot = load(connection, today)
+        settings = queries.settings(connection)
+        learned = _learned(connection)
+    drawn = draw_up(snapshot, horizon, policy_of(settings), progress)
+    booked = {b.demo for b in snapshot.bookings if b.status == "booked" and horizon.start <= b.on <= horizon.end}
+    wanted = tuple(f for f in learned if f.about.partition("/")[0] in booked)
+    found = replace(drawn.plan, findings=(*drawn.plan.findings, *wanted))
+    return replace(drawn, plan=found, school=str(settings.get("school", "")))
+
+
+def _learned(connection: "Connection") -> tuple[Finding, ...]:
+    """Which demos' figures want changing, as their bookings so far have shown."""
+    from prep.planning.usage_factors import findings, learn
+    from prep.services.bookings.usage import records
+
+    return findings(learn(records(connection)))
+
+
+def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
+    """Plan the invented school, on its own fixed dates."""
+    sample = plan_snapshot.sample()
+    horizon = horizon_of(start, end, weeks, sample.start, sample.end, sample.snapshot.today)
+    drawn = draw_up(sample.snapshot, horizon)
+    return replace(drawn, school="Sample school")
+
+
+def draw_up(
+    snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None, progress: Progress | None = None
+) -> Drawn:
+    """The plan of a snapshot."""
+    policy = policy or Policy()
+    return Drawn(cautioned(make_plan(snapshot, horizon, policy, progress), snapshot), snapshot, policy)
+
+
+def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:
+    """The span that the options give, else from `first` to `last`; words count from `today`. Raises PrepError."""
+    if end is not None and weeks is not None:
+        raise PrepError("Give either --to or --weeks, not both.")
+    begins = read_day(start, "--from", today) if start is not None else first
+    if abs((begins - today).days) > FURTHEST_DAYS:
+        raise PrepError(f"--from {begins} is more than ten years from today; a plan begins nearer.")
+    if weeks is not None:
+        within(weeks, 1, 104, "--weeks")
+        return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
+    if end is not None:
+        ends = read_day(end, "--to", today)
+    else:  # as long a plan from a later day as from the first
+        ends = last if start is None or begins <= first else begins + (last - first)
+    if ends < begins:
+        raise PrepError(f"--to {ends} is before --from {begins}.")
+    if (ends - begins).days > 800:
+        raise PrepError("A plan spans at most 800 days.")
+    return Horizon(begins, ends)

@@ -1,0 +1,98 @@
+"""What the plan may know: what is on file, less what must not be used or shown.
+
+It comes from an inventory, or straight from a school's files; a test keeps the two equal.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.errors import PrepError
+from prep.planning.model import Snapshot
+from prep.safety.peroxides import Dated
+from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.inventory import session
+from prep.services.safety import peroxides
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.services.school.folder import School
+
+
+def load(connection: "Connection", today: date) -> Snapshot:
+    """The inventory's snapshot.
+
+    Peroxide formers serve only while no test is due, and bookings that break a rule of the school are left
+    out; `Snapshot.noticed` says so.
+    """
+    from prep.services.safety import school_rules
+    from prep.store.queries import load_snapshot
+
+    snapshot = load_snapshot(connection, today)
+    dates = peroxides.dated(connection, only_peroxides=True)
+    return peroxides.guarded(school_rules.governed(connection, snapshot), dates)
+
+
+def of_school(catalogue: Catalogue, school: "School", today: date) -> Snapshot:
+    """The snapshot that `prep init --from` the school's folder and then `load` would give."""
+    held = sorted((one for one in school.bottles if one.bottle.status != "discarded"), key=lambda one: one.bottle.code)
+    snapshot = Snapshot(
+        today=today,
+        substances=dict(sorted(catalogue.substances.items())),
+        solutions=dict(sorted(catalogue.solutions.items())),
+        demos=dict(sorted(catalogue.demos.items())),
+        bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, one.code))),
+        bottles=tuple(one.bottle for one in held),
+        orders=tuple(sorted((one.open for one in school.orders), key=lambda one: (one.due, one.code))),
+        rules=dict(sorted(catalogue.rules.items())),
+        instruments=tuple(one for one in catalogue.instruments if one.count),
+        calendar=school.calendar,
+    )
+    formers = [
+        (one, catalogue.substances[one.bottle.item])
+        for one in held
+        if one.bottle.amount > 0 and one.bottle.item in catalogue.substances
+    ]
+    dates = [
+        Dated(
+            bottle=one.bottle.code,
+            name=substance.name,
+            use_by=one.bottle.use_by,
+            received=one.bottle.received,
+            opened=one.opened,
+            peroxide_class=substance.peroxide_class,
+            tested=None,
+        )
+        for one, substance in formers
+        if substance.peroxide_class
+    ]
+    return peroxides.guarded(snapshot, dates)
+
+
+def of_inventory(db: Path | None, today: date) -> Snapshot:
+    """All that the plan may know of the inventory."""
+    with session.reading(db) as connection:
+        return load(connection, today)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """The invented school, on its fixed dates."""
+
+    snapshot: Snapshot
+    start: date
+    end: date
+
+
+def sample() -> Sample:
+    """The invented school of seed_data/school, straight from its files: nothing is written anywhere."""
+    from prep.resources import seed_data
+    from prep.services.school.folder import read_school
+
+    catalogue = read_catalogue(seed_data())
+    school = read_school(seed_data() / "school", catalogue)
+    if not (school.today and school.start and school.end):
+        raise PrepError("settings.toml of the sample school must give today, from and to.")
+    return Sample(of_school(catalogue, school, school.today), school.start, school.end)

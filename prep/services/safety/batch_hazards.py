@@ -1,0 +1,101 @@
+"""Adds hazards and cautions to a make: floor 1's planning and safety do not know each other."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import cast
+
+from prep.chemistry.model import Solution, Substance
+from prep.errors import PrepError
+from prep.planning.model import Batch, BatchHazards, Plan, Snapshot
+from prep.safety.cautions import Action, cautions_for
+from prep.safety.model import Classification, Reason
+from prep.safety.solution_hazards import hazards_of, reagents_of
+
+_ACTION = {
+    "dilute": "dilute",
+    "dilute concentrate": "dilute",
+    "dissolve": "dissolve",
+    "recipe": "recipe",
+    "blend": "recipe",
+}
+
+
+class Cautioner:
+    """What to mind of any make of one snapshot; each solution's hazards are worked out once."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        self._snapshot = snapshot
+        self._hazards: dict[str, Classification] = {}
+        self._said: dict[str, BatchHazards] = {}
+        self._reagents: dict[str, tuple[Substance, ...]] = {}
+        self._cautions: dict[tuple[str, str, tuple[str, ...]], tuple[str, ...]] = {}
+
+    def of(self, batch: Batch, also: Iterable[str] = ()) -> Batch:
+        """The make with its hazards and cautions; `also` are items that it still lacks."""
+        items = tuple(dict.fromkeys([*(take.item for take in batch.takes), *also]))
+        key = (batch.solution, batch.route, items)
+        if key not in self._cautions:
+            taken = [one for item in items for one in self._inside(item)]
+            action = cast(Action, _ACTION[batch.route])
+            said = cautions_for(taken, self.hazards(batch.solution), action)
+            self._cautions[key] = tuple(dict.fromkeys(said))
+        if batch.solution not in self._said:
+            self._said[batch.solution] = batch_hazards(self.hazards(batch.solution))
+        return replace(batch, cautions=self._cautions[key], hazards=self._said[batch.solution])
+
+    def hazards(self, solution: str) -> Classification:
+        """Classification of a solution; not known where its composition cannot be worked out."""
+        if solution not in self._hazards:
+            known = self._snapshot
+            self._hazards[solution] = known_or_not(known.solutions[solution], known.substances, known.solutions)
+        return self._hazards[solution]
+
+    def _inside(self, item: str) -> tuple[Substance, ...]:
+        if item not in self._reagents:
+            known = self._snapshot
+            self._reagents[item] = reagents_of([item], known.substances, known.solutions)
+        return self._reagents[item]
+
+
+def known_or_not(
+    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> Classification:
+    """Classification of a solution; where its composition cannot be worked out, not known, and why."""
+    try:
+        return hazards_of(solution, substances, solutions)
+    except PrepError as problem:
+        return Classification(unknown=(solution.name,), reasoning=(Reason("no data", str(problem)),))
+
+
+def batch_hazards(found: Classification) -> BatchHazards:
+    """A classification as the plan's plain data."""
+    return BatchHazards(
+        signal=found.signal,
+        h=tuple(one.code for one in found.h_statements),
+        pictograms=found.pictograms,
+        known=found.known,
+        check_before_relying=found.check_before_relying,
+        says=in_a_line(found),
+    )
+
+
+def in_a_line(found: Classification) -> str:
+    """`Danger: H314 Causes severe skin burns and eye damage.`; what is not known is never called harmless."""
+    said = " ".join(f"{one.code} {one.text}" for one in (*found.h_statements, *found.euh))
+    line = f"{found.signal}: {said}" if found.signal else said
+    if not found.known:
+        gap = f"no hazard data for {', '.join(found.unknown)}: treat as hazardous."
+        return f"{line} Otherwise not known: {gap}" if line else f"Not known: {gap}"
+    line = line or "Not classified as hazardous."
+    return f"{line} (check before relying on it)" if found.check_before_relying else line
+
+
+def with_cautions(batch: Batch, snapshot: Snapshot, also: Iterable[str] = ()) -> Batch:
+    """One make with its hazards and what to mind."""
+    return Cautioner(snapshot).of(batch, also)
+
+
+def cautioned(plan: Plan, snapshot: Snapshot) -> Plan:
+    """The plan with hazards and cautions on every make."""
+    cautioner = Cautioner(snapshot)
+    return replace(plan, batches=tuple(cautioner.of(batch) for batch in plan.batches))

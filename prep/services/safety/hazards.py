@@ -1,0 +1,349 @@
+"""Hazards for a person: of any mixture typed, of what is on file and on the shelves, of a demo and its waste."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
+from prep.errors import PrepError
+from prep.planning.model import Demo
+from prep.safety.clp.classify import classify, classify_substance
+from prep.safety.clp.composition import at_strength
+from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
+from prep.safety.model import Classification, Component, Finding, Reason
+from prep.safety.notes import Card, OnBench, demo_card
+from prep.safety.segregation import Kept, conflicts
+from prep.safety.solution_hazards import WATER, composition_of, reagents_of
+from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.safety.batch_hazards import known_or_not
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
+_BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
+_OnFile = tuple[dict[str, Substance], dict[str, Solution]]
+
+
+@dataclass(frozen=True, slots=True)
+class Classified:
+    """What was asked about, its hazards, and each component in % w/w."""
+
+    what: str
+    hazards: Classification
+    components: tuple[Component, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DemoWaste:
+    """What a demo leaves for a number of showings: streams, and which are kept apart."""
+
+    demo: Demo
+    showings: int
+    streams: tuple[Stream, ...]
+    apart: tuple[Finding, ...]
+
+
+def classify_typed(
+    texts: Sequence[str],
+    density: str | None = None,
+    ph: str | None = None,
+    flash_point: str | None = None,
+    boiling_point: str | None = None,
+    db: Path | None = None,
+) -> Classified:
+    """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of one item by its name.
+
+    Several components are one mixture in water. `density` is that of the mixture. Names are those of the
+    inventory `db`, or of the shipped list without one. Raises PrepError: what is not on file, a strength that
+    cannot become % w/w, percentages that pass 100.
+    """
+    if not texts or not all(text.strip() for text in texts):
+        raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
+    sour = quantities.ph(ph, -2, 16) if ph is not None else None  # as measured: concentrates lie beyond 0 and 14
+    flash = quantities.temperature_c(flash_point) if flash_point is not None else None
+    boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None
+    if boils is not None and flash is None:
+        raise PrepError("--boiling-point tells the most flammable liquids apart: give it with --flash-point.")
+    own = _on_file(db) if db is not None else None
+    if len(texts) == 1 and (item := _item_typed(texts[0], own)):
+        if density is not None or sour is not None or flash is not None:
+            raise PrepError("--density, --ph and --flash-point go with components that have a strength.")
+        return item
+    given = quantities.density_g_ml(density) if density is not None else None
+    components: list[Component] = []
+    counted: list[Line] = []
+    for text in texts:
+        component, working = _component(text, given, own, alone=len(texts) == 1)
+        components.append(component)
+        counted += working
+    found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
+    first = tuple(Reason("", line.text, line.source) for line in counted)
+    notes = found.notes
+    if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
+        notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
+    found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
+    return Classified(" + ".join(text.strip() for text in texts), found, tuple(components))
+
+
+def _on_file(db: Path) -> _OnFile:
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        return queries.substances(connection), queries.solutions(connection)
+
+
+def _component(
+    text: str, density_g_ml: Decimal | None, own: _OnFile | None, *, alone: bool
+) -> tuple[Component, tuple[Line, ...]]:
+    from prep.services.calc.arithmetic import find_substance
+    from prep.services.catalogue.names import find_alike
+
+    what, strength = quantities.component(text)
+    substance = own[0][find_alike(what, own[0], {}).code] if own else find_substance(what)
+    source = "as given" if density_g_ml else ""
+    try:
+        component, working = at_strength(
+            substance, strength, density_g_ml=density_g_ml, density_source=source, alone=alone
+        )
+    except PrepError:
+        heavier = substance.form is Form.SOLID or (substance.density_g_ml or Decimal(0)) > 1
+        unclear = strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
+        if density_g_ml is not None or unclear or not heavier:
+            raise
+        component, working = at_strength(
+            substance, strength, density_g_ml=Decimal(1), density_source=_WATER, alone=alone
+        )
+    return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
+
+
+def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
+    """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
+    from prep.resources import seed_data
+    from prep.services.calc.arithmetic import find_substance
+    from prep.services.catalogue.names import candidates, find_alike, find_item
+
+    try:
+        quantities.component(text)
+    except PrepError:
+        pass
+    else:
+        return None
+    if own:
+        code = find_alike(text, *own).code
+        if code in own[0]:
+            return Classified(own[0][code].name, of_substance(own[0][code]), ())
+        return Classified(own[1][code].name, of_item(code, *own), components_of(own[1][code], *own))
+    try:
+        substance = find_substance(text)
+    except PrepError as unknown:
+        from prep.services.catalogue.seed import read_catalogue
+
+        shipped = read_catalogue(seed_data())
+        known = shipped.substances, shipped.solutions
+        if candidates(text, *known) and (card := find_item(text, *known).solution):
+            return Classified(card.name, known_or_not(card, *known), components_of(card, *known))
+        if any(char.isdigit() for char in text):
+            quantities.component(text)  # says what is wrong with the strength
+        raise unknown from None
+    return Classified(substance.name, of_substance(substance), ())
+
+
+def of_substance(substance: Substance) -> Classification:
+    """Hazards of a substance as it stands in its bottle; not known where they cannot be worked out."""
+    try:
+        return classify_substance(substance)
+    except PrepError as problem:
+        return Classification(unknown=(substance.name,), reasoning=(Reason("no data", str(problem)),))
+
+
+def of_item(item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Classification:
+    """Hazards of a substance or a solution on file."""
+    if item in substances:
+        return of_substance(substances[item])
+    return known_or_not(solutions[item], substances, solutions)
+
+
+def components_of(
+    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> tuple[Component, ...]:
+    """What is in a solution [% w/w]; nothing where it cannot be worked out."""
+    try:
+        return composition_of(solution, substances, solutions).components
+    except PrepError:
+        return ()
+
+
+def groups_of(
+    item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> tuple[StorageGroup, ...]:
+    """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    try:
+        if item in substances:
+            return groups_of_substance(substances[item])
+        card = solutions.get(item)
+        inside = components_of(card, substances, solutions) if card else ()
+        if card is None or not inside:
+            return ()
+        return groups_of_solution(_neutralised(inside, substances), known_or_not(card, substances, solutions))
+    except PrepError:
+        return ()
+
+
+def _neutralised(inside: Sequence[Component], substances: Mapping[str, Substance]) -> tuple[Component, ...]:
+    """What is in a solution less the acid or the alkali that the other uses up."""
+    from prep.chemistry.formula.formulas import molar_mass
+    from prep.safety.disposal import neutralise
+
+    kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
+    if not all(kinds.values()):
+        return tuple(inside)
+    moles = [
+        (substances[one.code].solute, one.pct / molar_mass(substances[one.code].formula))
+        for one in (*kinds["acid_"], *kinds["base_"])
+    ]
+    found = neutralise(moles)
+    gone = kinds["base_" if found.acid_mol > found.base_mol else "acid_"]
+    return tuple(one for one in inside if one not in gone)
+
+
+def storage(db: Path | None) -> tuple[Finding, ...]:
+    """What must not share a place, over every place, worst first."""
+    with session.reading(db) as connection:
+        return storage_of(connection)
+
+
+def storage_of(connection: "Connection") -> tuple[Finding, ...]:
+    """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    kept, places, _ = keeping(connection)
+    return conflicts(kept, places)
+
+
+def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[str, str, str], Kept]]:
+    """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
+    from sqlalchemy import select
+
+    from prep.store import queries
+    from prep.store.tables import LocationRow
+
+    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    rows = queries.table(LocationRow)
+    places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
+    groups: dict[str, tuple[StorageGroup, ...]] = {}
+
+    def stand(code: str, item: str, place: str) -> Kept:
+        if item not in groups:
+            groups[item] = groups_of(item, substances, solutions)
+        known = substances.get(item) or solutions.get(item)
+        return Kept(code, item, place, groups[item], known.name if known else item, substances.get(item))
+
+    kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
+    return kept, places, stand
+
+
+def card(db: Path | None, demo: str) -> tuple[Demo, Card]:
+    """The hazard card of a demo. Raises PrepError for one that is not on file."""
+    from prep.services.bookings import bookings
+    from prep.store import queries
+
+    found = bookings.demo(db, demo)
+    with session.reading(db) as connection:
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+    return found, card_of(found, substances, solutions)
+
+
+def card_of(demo: Demo, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Card:
+    """The hazard card of a demo: everything it needs as it stands on the bench."""
+    bench: list[OnBench] = []
+    for need in demo.needs:
+        if need.item == WATER:
+            continue
+        known = substances.get(need.item) or solutions.get(need.item)
+        if known is None:
+            bench.append(OnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
+            continue
+        hazards = of_item(need.item, substances, solutions)
+        inside = reagents_of([need.item], substances, solutions)
+        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel))
+    return demo_card(bench)
+
+
+def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
+    """What a demo, or a booking of one, leaves. Raises PrepError."""
+    from prep.services.bookings import bookings
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
+        demos = queries.demos(connection)
+    if booked is not None and booked.demo in demos:
+        demo, number = demos[booked.demo], booked.showings if showings is None else showings
+    else:
+        demo, number = bookings.demo(db, what), 1 if showings is None else showings
+    return waste_of(demo, within(number, 1, 1000, "--showings"), substances, solutions)
+
+
+def waste_of(
+    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> DemoWaste:
+    """What a demo leaves, by stream.
+
+    Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
+    at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
+    larger of the two counts, in full.
+    """
+    moles = tuple(moles_of(demo, showings, substances, solutions).items())
+    if any(left.stream not in _MEETS for left in demo.leftovers):
+        moles = larger_side(moles)
+    wastes: list[Waste] = []
+    for left in demo.leftovers:
+        first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
+        wastes.append(Waste(left.what, left.stream, left.note, moles if first else ()))
+    return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
+
+
+def moles_of(
+    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> dict[str, Decimal]:
+    """Moles of each solute that so many showings put out, spare and dead volume included."""
+    from prep.chemistry.formula.formulas import molar_mass
+    from prep.planning.engine.requirements import needs_of
+    from prep.services.catalogue.lookup import reckoned
+
+    found: dict[str, Decimal] = {}
+    demo, _ = reckoned(demo, substances, solutions)
+    for (item, _), amount in needs_of(demo, showings).items():
+        for substance, mass_g in _masses(item, amount, substances, solutions):
+            try:
+                moles = mass_g / molar_mass(substance.formula)
+            except PrepError:
+                continue  # no formula, nothing to count
+            found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
+    return found
+
+
+def _masses(
+    item: str, amount: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
+) -> list[tuple[Substance, Decimal]]:
+    """Grams of each substance (as its formula) in an amount of an item."""
+    base = amount / _BASE
+    if item in substances:
+        one = substances[item]
+        mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
+        share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
+        return [(one, mass_g * share / 100)]
+    if item not in solutions:
+        return []
+    try:
+        made = composition_of(solutions[item], substances, solutions)
+    except PrepError:
+        return []
+    mass_g = base * made.density_g_ml
+    return [(substances[part.code], mass_g * part.pct / 100) for part in made.components if part.code]

@@ -1,0 +1,32 @@
+"""What must not stand beside a bottle where it is put."""
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.safety.model import Finding
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+
+Placed = Mapping[str, tuple[str, str]]
+"""Bottles that are new where they stand: code -> (item, place)."""
+
+
+def beside(db: Path | None, bottles: Iterable["Held"]) -> dict[str, tuple[Finding, ...]]:
+    """For each bottle that was just put somewhere, what must not stand beside it there, worst first."""
+    with session.reading(db) as connection:
+        return beside_in(connection, {held.code: (held.item, held.location) for held in bottles})
+
+
+def beside_in(connection: "Connection", placed: Placed) -> dict[str, tuple[Finding, ...]]:
+    """As `beside`, in an open inventory, of bottles that need not be on the books yet."""
+    from prep.safety.segregation import newcomers
+    from prep.services.safety.hazards import keeping
+
+    kept, places, stand = keeping(connection)
+    new = [stand(code, item, place) for code, (item, place) in placed.items()]
+    return newcomers(new, [one for one in kept if one.bottle not in placed], places)

@@ -1,0 +1,1 @@
+"""A school's own facts: settings, days, glassware, its folder of files."""

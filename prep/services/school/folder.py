@@ -1,0 +1,185 @@
+"""Reads a school's own folder: settings, places, bottles, orders and bookings."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import StrengthKind
+from prep.dates import LAST, gone
+from prep.errors import PrepError
+from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
+from prep.services.bookings.requests import coded, read_bookings
+from prep.services.catalogue.seed import Catalogue, stock_amount
+from prep.services.files.csv_file import Row, iso_date, read_rows, whole
+from prep.services.files.ical import zone_named
+from prep.services.input.checks import printable
+from prep.services.school.calendar import CALENDAR_KEYS, a_date, calendar_of, read_toml
+from prep.services.school.settings import COSTS, policy_of
+
+LOCATION_COLUMNS = "code name walk_order note".split()
+BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
+ORDER_COLUMNS = "code item pack packs placed due".split()
+
+SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", *COSTS, *CALENDAR_KEYS)
+STATUSES = ("in service", "quarantine", "discarded")
+
+
+@dataclass(frozen=True, slots=True)
+class Location:
+    """A place where bottles stand, and its place in the walk round the room."""
+
+    code: str
+    name: str
+    walk_order: int = 0
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfBottle:
+    """A bottle as a school's list has it: the plan's facts and what only the label says."""
+
+    bottle: Bottle
+    opened: date | None = None
+    lot: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfOrder:
+    """An order as a school's list has it: so many packs of one size, in ug or nL."""
+
+    code: str
+    item: str
+    pack: int
+    packs: int
+    due: date
+    placed: date | None = None
+
+    @property
+    def open(self) -> OpenOrder:
+        """The order as the plan counts on it."""
+        return OpenOrder(self.code, self.item, self.pack * self.packs, self.due)
+
+
+@dataclass(frozen=True, slots=True)
+class School:
+    """One school's own facts: settings, places, bottles, orders, bookings, closed days."""
+
+    name: str
+    today: date | None
+    start: date | None
+    end: date | None
+    calendar: Calendar
+    locations: tuple[Location, ...]
+    bottles: tuple[ShelfBottle, ...]
+    orders: tuple[ShelfOrder, ...]
+    bookings: tuple[Booking, ...]
+    groups: Mapping[str, str] = field(default_factory=dict)
+    settings: Mapping[str, Any] = field(default_factory=dict)
+
+
+def read_school(folder: Path, catalogue: Catalogue, today: date = LAST) -> School:
+    """A school's folder. Raises PrepError naming file, row and column of what is wrong.
+
+    What its lists say was done was done by the `today` of its settings, else by `today`.
+    """
+    settings = _settings(folder / "settings.toml")
+    fixed = a_date(settings, "today", "settings.toml")
+    day = fixed or today
+    locations: dict[str, Location] = {}
+    for row in read_rows(folder / "locations.csv", LOCATION_COLUMNS, ("code", "name")):
+        code = row.code("code")
+        if code in locations:
+            raise row.wrong("code", f'"{code}" stands twice.')
+        order = row.read("walk_order", whole) or 0
+        locations[code] = Location(code, row.need("name", lambda text: printable(text, 80)), order, row.line("note"))
+    bottles: dict[str, ShelfBottle] = {}
+    for row in read_rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
+        held = read_bottle(row, catalogue, day)
+        if held.bottle.location not in locations:
+            raise row.wrong("location", f'"{held.bottle.location}" is not in locations.csv.')
+        if held.bottle.code in bottles:
+            raise row.wrong("code", f'"{held.bottle.code}" stands twice.')
+        bottles[held.bottle.code] = held
+    orders: dict[str, ShelfOrder] = {}
+    for row in read_rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
+        code, item = row.code("code"), row.code("item")
+        if code in orders:
+            raise row.wrong("code", f'"{code}" stands twice.')
+        if item not in catalogue.substances:
+            raise row.wrong("item", f'"{item}" is not a substance; only substances are ordered.')
+        pack = row.need("pack", stock_amount)
+        measure = catalogue.substances[item].measure
+        if pack.measure is not measure:
+            raise row.wrong("pack", f"{item} is counted by {measure.value}; write its amount so.")
+        count = row.need("packs", lambda text: whole(text, 1, 1000))
+        due, placed = row.need("due", iso_date), row.read("placed", lambda text: gone(iso_date(text), day))
+        if placed is not None and due < placed:
+            raise row.wrong("due", f"{due} is before the day it was placed, {placed}.")
+        orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
+    booked = coded(read_bookings(folder / "bookings.csv", catalogue.demos))
+    return School(
+        name=str(settings.get("school", "")),
+        today=fixed,
+        start=a_date(settings, "from", "settings.toml"),
+        end=a_date(settings, "to", "settings.toml"),
+        calendar=calendar_of(settings, "settings.toml", catalogue.calendar),
+        locations=tuple(locations.values()),
+        bottles=tuple(bottles.values()),
+        orders=tuple(orders.values()),
+        bookings=tuple(one.booking for one in booked),
+        groups={one.booking.code: one.group for one in booked},
+        settings=settings,
+    )
+
+
+def _settings(path: Path) -> Mapping[str, Any]:
+    settings = read_toml(path)
+    if unknown := [key for key in settings if key not in SETTINGS]:
+        raise PrepError(f'{path.name}: "{unknown[0][:40]}" is no setting; there are {", ".join(SETTINGS)}.')
+    try:
+        policy_of(settings)
+        printable(str(settings.get("school", "")), 80, "school")
+        if "time_zone" in settings:
+            zone_named(str(settings["time_zone"]))
+    except PrepError as problem:
+        raise PrepError(f"{path.name}: {problem}") from None
+    return settings
+
+
+def read_bottle(row: Row, catalogue: Catalogue, today: date) -> ShelfBottle:
+    """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
+    item = row.code("item")
+    measure = catalogue.measure(item)
+    if measure is None:
+        raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
+    amount = row.need("amount", lambda text: stock_amount(text, zero=True))
+    if amount.measure is not measure:
+        raise row.wrong("amount", f"{item} is counted by {measure.value}; write its amount so.")
+    strength = row.read("strength", quantities.strength)
+    if strength and (strength.kind is StrengthKind.SATURATED or item not in catalogue.solutions):
+        raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
+    received = row.read("received", lambda text: gone(iso_date(text), today))
+    opened = row.read("opened", lambda text: gone(iso_date(text), today))
+    use_by = row.read("use_by", iso_date)
+    for column, on in (("opened", opened), ("use_by", use_by)):
+        if received is not None and on is not None and on < received:
+            raise row.wrong(column, f"{on} is before the day it came, {received}.")
+    return ShelfBottle(
+        Bottle(
+            code=row.code("code"),
+            item=item,
+            amount=amount.base,
+            use_by=use_by,
+            location=row.text("location"),
+            status=row.one_of("status", STATUSES, "in service"),
+            strength=strength,
+            received=received,
+        ),
+        opened=opened,
+        lot=row.line("lot"),
+        note=row.line("note"),
+    )

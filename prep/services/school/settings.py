@@ -1,0 +1,126 @@
+"""The school's own settings of planning: what makes, waste and holding cost, working days and their minutes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.dates import WEEKDAYS
+from prep.errors import PrepError
+from prep.planning.model import Calendar, Policy
+from prep.services.files.ical import zone_named
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.school.calendar import weekdays_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+COSTS = ("cost_per_make", "cost_per_litre_wasted", "cost_per_litre_day_held")
+_LARGEST = Decimal(1_000_000)
+_MOST_AHEAD = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The policy; the calendar: working weekdays, closed days, minutes of making; the time zone, if it is known."""
+
+    policy: Policy
+    calendar: Calendar
+    time_zone: str = ""
+
+
+def policy_of(settings: Mapping[str, Any]) -> Policy:
+    """The policy that an inventory's settings describe. Raises PrepError for a cost that is none."""
+    make, wasted, held = (None if settings.get(key) is None else _cost(key, settings[key]) for key in COSTS)
+    ahead = settings.get("make_ahead_days", 0)
+    if not isinstance(ahead, int) or isinstance(ahead, bool) or not 0 <= ahead <= _MOST_AHEAD:
+        raise PrepError(f"make_ahead_days is a whole number from 0 to {_MOST_AHEAD}.")
+    return Policy(make_ahead_days=ahead, cost_per_make=make, cost_per_litre_wasted=wasted, cost_per_litre_day_held=held)
+
+
+def read(db: Path | None) -> Settings:
+    """The settings of planning as they stand."""
+    with session.reading(db) as connection:
+        return _read(connection)
+
+
+def change(
+    db: Path | None,
+    costs: Mapping[str, str | None],
+    *,
+    minutes_per_day: int | None,
+    make_ahead_days: int | None,
+    defaults: bool,
+    weekdays: str | None,
+    minutes_on: Mapping[date, int | None],
+    time_zone: str | None,
+    by: str,
+    on: date,
+) -> Settings:
+    """Set what is given and leave the rest; `defaults` clears the costs first. Raises PrepError.
+
+    `minutes_on` gives single days minutes of their own; None gives them the usual ones again. Who changed
+    what stands in the history.
+    """
+    if minutes_per_day is not None:
+        within(minutes_per_day, 1, 1440, "--minutes-per-day")
+    if make_ahead_days is not None:
+        within(make_ahead_days, 0, _MOST_AHEAD, "--make-ahead")
+    if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
+        raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
+    values: dict[str, Any] = dict.fromkeys(COSTS) if defaults else {}
+    values |= {key: str(_cost(key, text)) for key, text in costs.items() if text is not None}
+    if minutes_per_day is not None:
+        values["minutes_per_day"] = minutes_per_day
+    if make_ahead_days is not None:
+        values["make_ahead_days"] = make_ahead_days
+    if weekdays is not None:
+        values["weekdays"] = sorted(weekdays_of(weekdays.replace(",", " ").split(), "--weekdays"))
+        if not values["weekdays"]:
+            raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
+    if time_zone is not None:
+        values["time_zone"] = zone_named(time_zone).key
+    with session.writing(db) as connection:
+        from prep.store import ledger, queries, seeding
+
+        before = queries.settings(connection)
+        if minutes_on:
+            own = before.get("minutes_on", {}) | {day.isoformat(): minutes for day, minutes in minutes_on.items()}
+            values["minutes_on"] = {day: minutes for day, minutes in sorted(own.items()) if minutes is not None}
+        changed = {key: value for key, value in values.items() if before.get(key) != value}
+        seeding.set_settings(connection, changed)
+        if changed:
+            said = "; ".join(_said(key, before.get(key), value) for key, value in changed.items())
+            ledger.begin(connection, "settings", by, on, f"plan settings: {said}")
+        return _read(connection)
+
+
+def _said(key: str, before: Any, after: Any) -> str:
+    """A change in words, for the history."""
+    if key == "minutes_on":
+        days = {day for day in {**(before or {}), **after} if (before or {}).get(day) != after.get(day)}
+        return "; ".join(f"minutes on {day} {after.get(day, 'as usual')}" for day in sorted(days))
+    if key == "weekdays":
+        return f"working days {' '.join(WEEKDAYS[number] for number in after)}"
+    was, now = ("not set" if value is None else value for value in (before, after))
+    return f"{key.replace('_', ' ')} {was} -> {now}"
+
+
+def _read(connection: "Connection") -> Settings:
+    from prep.store import queries
+
+    settings = queries.settings(connection)
+    return Settings(policy_of(settings), queries.calendar(connection, settings), settings.get("time_zone", ""))
+
+
+def _cost(key: str, value: Any) -> Decimal:
+    try:
+        cost = Decimal(str(value))
+    except InvalidOperation:
+        cost = Decimal(-1)
+    if isinstance(value, bool) or not cost.is_finite() or not 0 <= cost <= _LARGEST:
+        raise PrepError(f'{key} "{str(value)[:20]}" is no cost; write minutes of work, a number from 0 to {_LARGEST}.')
+    return cost

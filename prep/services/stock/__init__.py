@@ -1,0 +1,1 @@
+"""Bottles: what comes, goes and stands where; orders, labels, recalls."""

@@ -1,0 +1,225 @@
+"""Changing what is on the shelves: what comes, what goes, what moves, and undoing a job."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.dates import Done, read_day
+from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import in_inventory
+from prep.services.input.checks import MOST_JOBS, printable, within
+from prep.services.inventory import session
+from prep.services.stock.codes import bottle_row, new_code
+from prep.services.stock.listing import one, since_it_came
+from prep.services.stock.places import place_for, place_in
+from prep.store.bottles import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def receive(
+    db: Path | None,
+    item: str,
+    amount: str,
+    count: int,
+    location: str | None,
+    use_by: date | None,
+    lot: str,
+    note: str,
+    by: str,
+    day: Done,
+) -> list[Held]:
+    """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
+    within(count, 1, 500, "--bottles")
+    with session.writing(db) as connection:
+        found = in_inventory(connection, item, here=True)
+        base = found.amount(amount)
+        place = place_for(connection, found.code, found.name, location)
+        from prep.store import ledger
+
+        job = ledger.begin(connection, "receive", by, day.on, note)
+        codes = []
+        for _ in range(count):
+            code = new_code(connection)
+            row = bottle_row(code, found.code, found.measure, place, day.on, use_by, lot, note=note)
+            ledger.fill(connection, job, row, base, "received")
+            codes.append(code)
+        return [one(connection, code) for code in codes]
+
+
+def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, day: Done) -> Held:
+    """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        held = one(connection, bottle)
+        since_it_came(held, day)
+        base = _amount(held, amount)
+        _in_service(held)
+        from prep.store import ledger
+
+        job = ledger.begin(connection, "use", by, day.on, reason)
+        ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
+        if held.opened is None:
+            _change(connection, job, held.code, opened=day.on)
+        return one(connection, held.code)
+
+
+def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: Done) -> list[Held]:
+    """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        from prep.store import ledger
+
+        codes = [one(connection, b) for b in dict.fromkeys(bottles)]
+        note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
+        job = ledger.begin(connection, "discard", by, day.on, note)
+        for held in codes:
+            since_it_came(held, day)
+            _not_discarded(held)
+            if held.balance:
+                ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
+            _change(connection, job, held.code, status="discarded")
+        return [one(connection, h.code) for h in codes]
+
+
+def move(db: Path | None, bottle: str, location: str, by: str, day: Done) -> Held:
+    """Put a bottle somewhere else. Raises PrepError; Refused where it is there, or discarded."""
+    with session.writing(db) as connection:
+        held = one(connection, bottle)
+        since_it_came(held, day)
+        _not_discarded(held)
+        place = place_in(connection, location)
+        from prep.store import ledger
+
+        if place == held.location:
+            raise Refused(f"Bottle {held.code} is at {place} already.")
+        job = ledger.begin(connection, "move", by, day.on, f"{held.code}: {held.location} -> {place}")
+        _change(connection, job, held.code, location=place)
+        return one(connection, held.code)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What a bottle's label says and the books do not, as typed; None where the books are right.
+
+    `none` takes a date or the tare off the books, an empty text the lot or the note.
+    """
+
+    use_by: str | None = None
+    opened: str | None = None
+    lot: str | None = None
+    tare: str | None = None
+    note: str | None = None
+
+
+def correct(db: Path | None, bottle: str, given: Correction, reason: str, by: str, day: Done) -> Held:
+    """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        held = one(connection, bottle)
+        since_it_came(held, day)
+        _not_discarded(held)
+        before = {"use_by": held.use_by, "opened": held.opened, "lot": held.lot, "tare": held.tare, "note": held.note}
+        after = _corrected(held, given, day)
+        if not after:
+            raise PrepError("Say what is corrected: --use-by, --opened, --lot, --tare or --note.")
+        changed = [field for field, value in after.items() if value != before[field]]
+        if not changed:
+            raise Refused(f"Bottle {held.code} has this on its books already.")
+        from prep.store import ledger
+
+        said = ", ".join(f"{_LABELS[f]} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
+        job = ledger.begin(
+            connection, "correct", by, day.on, f"{held.code}: {said}" + (f"; {reason}" if reason else "")
+        )
+        _change(connection, job, held.code, **after)
+        return one(connection, held.code)
+
+
+_LABELS = {"use_by": "use by", "opened": "opened", "lot": "lot", "tare": "tare", "note": "note"}
+
+
+def _corrected(held: Held, given: Correction, day: Done) -> dict[str, Any]:
+    after: dict[str, Any] = {}
+    for field, option, text in (("use_by", "--use-by", given.use_by), ("opened", "--opened", given.opened)):
+        if text is not None:
+            after[field] = None if text.strip().lower() == "none" else read_day(text, option, day.today)
+            if held.received and after[field] and after[field] < held.received:
+                raise PrepError(f"{option} {after[field]} is before the day it came, {held.received}.")
+    if after.get("opened") and after["opened"] > day.today:
+        raise PrepError(f"--opened {after['opened']} is still to come; give the day it was opened, or none.")
+    if given.tare is not None:
+        none = given.tare.strip().lower() == "none"
+        after["tare"] = None if none else quantities.to_base(quantities.mass_g(given.tare))
+    for field, text in (("lot", given.lot), ("note", given.note)):
+        if text is not None:
+            after[field] = printable(text.strip(), label=f"--{field}")
+    return after
+
+
+def _said(field: str, value: Any) -> str:
+    if value is None or value == "":
+        return "none"
+    return quantities.show(value, Measure.MASS, None) if field == "tare" else str(value)
+
+
+def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, day: Done) -> Held:
+    """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        held = one(connection, bottle)
+        since_it_came(held, day)
+        _not_discarded(held)
+        from prep.store import ledger
+
+        if status == held.status:
+            raise Refused(f"Bottle {held.code} is {status} already.")
+        note = f"{held.code}: {held.status} -> {status} {reason}".strip()
+        job = ledger.begin(connection, "status", by, day.on, note)
+        _change(connection, job, held.code, status=status)
+        return one(connection, held.code)
+
+
+def undo(db: Path | None, job: int, by: str, day: Done) -> int:
+    """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
+    within(job, 1, MOST_JOBS, "JOB")
+    with session.writing(db) as connection:
+        from sqlalchemy import select
+
+        from prep.store import ledger
+        from prep.store.queries import table
+        from prep.store.tables import JobRow
+
+        jobs = table(JobRow)
+        done = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
+        day.since(done, f"job {job} was done")
+        return ledger.reverse(connection, job, by, day.on)
+
+
+def _amount(held: Held, text: str) -> int:
+    typed = quantities.amount(text)
+    if typed.measure is not held.measure or typed.drops:
+        unit = "a volume such as 250 mL" if held.measure is Measure.VOLUME else "a mass such as 25 g"
+        raise PrepError(f'"{text[:40]}": bottle {held.code} is counted by {held.measure.value}; write {unit}.')
+    return typed.base
+
+
+def _not_discarded(held: Held) -> None:
+    if held.status == "discarded":
+        raise Refused(f"Bottle {held.code} is discarded already; if that was wrong, undo the job (prep stock history).")
+
+
+def _in_service(held: Held) -> None:
+    if held.status != "in service":
+        raise Refused(f"Bottle {held.code} is {held.status}; nothing was taken.")
+
+
+def _change(connection: "Connection", job: int, code: str, **values: Any) -> None:
+    from prep.store import changes
+
+    changes.change(connection, job, "bottle", code, **values)

@@ -1,0 +1,82 @@
+"""What a new bottle gets: a code that no other has, and its row in the books."""
+
+import random
+import secrets
+from datetime import date
+from typing import TYPE_CHECKING
+
+from prep.chemistry.model import Measure
+from prep.errors import PrepError
+from prep.services.input.checks import printable
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+ALPHABETS = ("BCDFGHJKMNPQRTVWXYZ", "2346789")
+"""A bottle's code is letter, digit, letter, digit: no vowels, nothing that a wet label turns into something else
+(0 and O, 1 and I and L, 5 and S), and nothing that a spreadsheet takes for a number."""
+CODE_LENGTH = 4
+
+
+def new_code(connection: "Connection") -> str:
+    """A bottle code that no bottle has, drawn inside the caller's transaction."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow
+
+    bottles = table(BottleRow)
+    length = CODE_LENGTH
+    for attempt in range(1000):
+        code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length + attempt // 25))
+        if connection.execute(select(bottles.c.code).where(bottles.c.code == code)).first() is None:
+            return code
+    raise PrepError("No free bottle code was found.")
+
+
+def new_codes(count: int, taken: set[str]) -> list[str]:
+    """So many codes that are not in `taken` (every bottle's on the books); they are put there."""
+    pairs = [letter + digit for letter in ALPHABETS[0] for digit in ALPHABETS[1]]
+    half = CODE_LENGTH // 2
+    while len(taken) + count > len(pairs) ** half // 4:
+        half += 1  # so that few draws miss
+    draws, out = random.Random(), list[str]()
+    while len(out) < count:
+        code = "".join(draws.choices(pairs, k=half))
+        if code not in taken:
+            taken.add(code)
+            out.append(code)
+    return out
+
+
+def bottle_row(
+    code: str,
+    item: str,
+    measure: Measure,
+    location: str,
+    on: date,
+    use_by: date | None,
+    lot: str = "",
+    made_by: str = "",
+    note: str = "",
+    strength: str | None = None,
+) -> dict[str, object]:
+    """A new bottle's row, in service, for `ledger.fill`. Raises PrepError."""
+    printable(lot, label="--lot")
+    printable(note, label="--note")
+    if use_by is not None and use_by < on:
+        raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
+    return {
+        "code": code,
+        "item": item,
+        "measure": measure.value,
+        "status": "in service",
+        "location": location,
+        "received": on,
+        "opened": None,
+        "use_by": use_by,
+        "lot": lot,
+        "strength": strength,
+        "made_by": made_by,
+        "note": note,
+    }

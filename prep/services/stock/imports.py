@@ -1,0 +1,303 @@
+"""Bottles from a spreadsheet: every row's fate first, then all of them or none, as one job."""
+
+import re
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, StrengthKind
+from prep.dates import day_of_cell
+from prep.errors import PrepError
+from prep.garbage_collection import collector_paused
+from prep.services.catalogue.names import Item, find_item
+from prep.services.catalogue.seed import stock_amount
+from prep.services.files.csv_file import Row
+from prep.services.files.spreadsheet import Table, read_table
+from prep.services.input.progress import More, Watcher, each, nobody, steps
+from prep.services.inventory import session
+from prep.services.safety.placement import beside_in
+from prep.services.school.folder import STATUSES
+from prep.services.stock.places import all_places, holds, only, place_named
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+T = TypeVar("T")
+Bottle = dict[str, Any]
+_STATUSES = STATUSES[:2]  # nobody puts a discarded bottle on the books
+_WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
+COLUMNS = "code item amount unit use_by location status received opened lot strength tare note".split()
+SYNONYMS = {
+    "substance": "item",
+    "chemical": "item",
+    "solution": "item",
+    "name": "item",
+    "contents": "item",
+    "quantity": "amount",
+    "size": "amount",
+    "units": "unit",
+    "expiry": "use_by",
+    "expires": "use_by",
+    "expiry_date": "use_by",
+    "expires_on": "use_by",
+    "use_by_date": "use_by",
+    "best_before": "use_by",
+    "place": "location",
+    "cupboard": "location",
+    "shelf": "location",
+    "storage_location": "location",
+    "lot_number": "lot",
+    "lot_no": "lot",
+    "barcode": "code",
+    "label": "code",
+    "bottle": "code",
+    "date_received": "received",
+    "date_opened": "opened",
+    "comment": "note",
+    "notes": "note",
+    "comments": "note",
+}
+
+
+@dataclass(slots=True, unsafe_hash=True)
+class Fate:
+    """What becomes of a row of a file: what it makes (of `code`), or why it makes nothing (`wrong`).
+
+    `notes` are what to mind of it. Nobody changes one; frozen, thousands take longer to make.
+    """
+
+    file: str
+    row: int
+    says: str
+    wrong: bool
+    code: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """Every row's fate in order, and the job; None for a dry run or where a row is wrong.
+
+    `not_read` are columns of the file that are none of ours.
+    """
+
+    fates: tuple[Fate, ...]
+    job: int | None
+    not_read: tuple[str, ...]
+
+    @property
+    def wrong(self) -> tuple[Fate, ...]:
+        """The rows that are refused."""
+        return tuple(fate for fate in self.fates if fate.wrong)
+
+
+def import_stock(
+    db: Path | None,
+    path: Path,
+    mapped: Mapping[str, str],
+    dry_run: bool,
+    by: str,
+    on: date,
+    location: str | None = None,
+    watcher: Watcher = nobody,
+) -> Imported:
+    """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
+
+    `location` is where bottles stand whose row does not say. A file with a wrong row changes nothing: its fates
+    say so.
+    """
+    with collector_paused():  # thousands of new rows, none of them rubbish
+        table = read_table(
+            path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, quantities=("amount", "tare", "strength")
+        )
+        if not table.rows and not table.wrong:
+            raise PrepError(f"{path.name}: there is no bottle in it.")
+        more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
+        with session.reading(db) if dry_run else session.writing(db) as connection:
+            desk, job = _Desk(connection, location), None
+            rows, wrong = desk.bottles(table, more)
+            bottles = [bottle for _, bottle in rows]
+            if not (dry_run or wrong):
+                desk.give_codes(bottles)
+            notes = _notes(connection, rows)
+            if not (dry_run or wrong):
+                from prep.store import ledger
+
+                job = ledger.begin(connection, "import", by, on, f"{len(bottles)} bottles from {path.name}"[:200])
+                ledger.load(connection, job, bottles, "imported", more)
+        return Imported(_fates(table.file, rows, wrong, notes), job, table.not_read)
+
+
+def mapping(pairs: Sequence[str]) -> dict[str, str]:
+    """`column=Name in the file` pairs of --map. Raises PrepError."""
+    out: dict[str, str] = {}
+    for pair in pairs:
+        column, sign, called = pair.partition("=")
+        if not sign or not column.strip() or not called.strip():
+            raise PrepError(f'--map "{pair[:60]}": write it as COLUMN=NAME, such as item=Chemical.')
+        if column.strip().lower() in out:
+            raise PrepError(f"--map names {column.strip()[:40]} twice.")
+        out[column.strip().lower()] = called.strip()
+    return out
+
+
+def once(reader: Callable[[str], T]) -> Callable[[str], T]:
+    """The reader, which reads each text once and keeps what it said, also where it raised PrepError."""
+    known: dict[str, T] = {}
+    wrong: dict[str, str] = {}
+
+    def read(text: str) -> T:
+        if text in known:
+            return known[text]
+        if text not in wrong:
+            try:
+                return known.setdefault(text, reader(text))
+            except PrepError as problem:
+                wrong[text] = str(problem)
+        raise PrepError(wrong[text])
+
+    return read
+
+
+class _Desk:
+    """Reads rows into bottles; what is on file, and each text, is read once."""
+
+    def __init__(self, connection: "Connection", location: str | None) -> None:
+        from prep.services.stock import listing
+        from prep.store import queries
+
+        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        self._places = dict(all_places(connection))
+        self._at = None if location is None else place_named(self._places, location)
+        self._taken: dict[str, int] = {}  # code -> row, 0 on the books
+        self._stands: dict[str, set[str]] = defaultdict(set)
+        for held in listing.all_held(connection):
+            self._taken[held.code.upper()] = 0
+            if holds(held):
+                self._stands[held.item].add(held.location)
+        self._item = once(lambda name: find_item(name, substances, solutions))
+        self._amount = once(lambda text: stock_amount(text, zero=True))
+        self._place, self._strength = once(lambda said: place_named(self._places, said)), once(_found_strength)
+        self._day = once(lambda text: day_of_cell(text).isoformat())
+        self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
+
+    def bottles(self, table: Table, more: More) -> tuple[list[tuple[int, Bottle]], list[Fate]]:
+        """The bottles of a table with their rows' numbers, and a fate for each row that is wrong."""
+        made: list[tuple[int, Bottle]] = []
+        wrong = [Fate(table.file, number, says, True) for number, says in table.wrong]
+        for row in each(table.rows, more):
+            try:
+                made.append((row.number, self._bottle(row)))
+            except PrepError as problem:
+                wrong.append(Fate(table.file, row.number, str(problem), True))
+        return made, wrong
+
+    def give_codes(self, bottles: Sequence[Bottle]) -> None:
+        """A new code for each bottle that has none."""
+        from prep.services.stock import codes
+
+        wanting = [bottle for bottle in bottles if not bottle["code"]]
+        for bottle, code in zip(wanting, codes.new_codes(len(wanting), set(self._taken)), strict=True):
+            bottle["code"] = code
+
+    def _bottle(self, row: Row) -> Bottle:
+        item = row.need("item", self._item)
+        amount = self._held(row, item)
+        place = row.read("location", self._place) or self._unsaid(row, item)
+        strength = row.read("strength", self._strength)
+        if strength and item.solution is None:
+            raise row.wrong("strength", "a found strength belongs to a made solution.")
+        lot, note = row.text("lot"), row.text("note")
+        if len(lot) > 200 or len(note) > 200:
+            raise row.wrong("note" if len(note) > 200 else "lot", "this is at most 200 characters.")
+        return {
+            "code": self._code(row),
+            "item": item.code,
+            "measure": item.measure.value,
+            "balance": amount,
+            "status": row.one_of("status", _STATUSES, "in service"),
+            "location": place,
+            "received": row.read("received", self._day),
+            "opened": row.read("opened", self._day),
+            "use_by": row.read("use_by", self._day),
+            "lot": lot,
+            "strength": strength,
+            "tare": row.read("tare", self._tare),
+            "made_by": "",
+            "note": note,
+        }
+
+    def _unsaid(self, row: Row, item: Item) -> str:
+        """Where it stands if the row does not say."""
+        if self._at is not None:
+            return self._at
+        try:
+            return only(self._places, item.name, self._stands[item.code], "a location in the row, or --at,")
+        except PrepError as problem:
+            raise row.wrong("location", str(problem)) from None
+
+    def _held(self, row: Row, item: Item) -> int:
+        text, unit = row.text("amount", required=True), row.text("unit")
+        if unit and re.fullmatch(r"[0-9.]+", text):
+            text = f"{text} {unit}"
+        elif unit and not text.endswith(unit):
+            raise row.wrong("unit", f'"{unit[:20]}" is not the unit of "{text[:40]}"; leave one of them out.')
+        try:
+            amount = self._amount(text)
+        except PrepError as problem:
+            raise row.wrong("amount", str(problem)) from None
+        if amount.measure is not item.measure and amount.base:
+            raise row.wrong("amount", f"{item.code} is counted by {item.measure.value}; write its amount so.")
+        return amount.base
+
+    def _code(self, row: Row) -> str:
+        if not row.text("code"):
+            return ""
+        code = row.code("code")
+        first = self._taken.setdefault(code.upper(), row.number)
+        if first != row.number:
+            where = f"row {first} has it" if first else "a bottle on the books has it"
+            raise row.wrong("code", f'the code "{code}" is taken already: {where}.')
+        return code
+
+
+def _found_strength(text: str) -> str | None:
+    from prep.store.queries import strength_text
+
+    if (strength := quantities.strength(text)).kind is StrengthKind.SATURATED:
+        raise PrepError("a found strength is a figure.")
+    return strength_text(strength)
+
+
+def _notes(connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
+    """What must not stand beside new bottles where they are put: by the first row of each item and place."""
+    first: dict[tuple[str, str], int] = {}
+    called: dict[str, int] = {}
+    for number, bottle in rows:
+        alike = (bottle["item"], bottle["location"])
+        if bottle["balance"] and alike not in first:
+            first[alike] = number
+            called[bottle["code"] or f"row {number}"] = number
+    found = beside_in(connection, dict(zip(called, first, strict=True)))
+    return {number: tuple(one.message for one in found.get(name, ())) for name, number in called.items()}
+
+
+def _fates(
+    file: str,
+    bottles: Sequence[tuple[int, Bottle]],
+    wrong: Sequence[Fate],
+    notes: Mapping[int, tuple[str, ...]],
+) -> tuple[Fate, ...]:
+    shown = cache(lambda base, measure: quantities.show(base, Measure(measure)))
+    fates = list(wrong)
+    for number, bottle in bottles:
+        code = str(bottle["code"])
+        called = f"new bottle {code}" if code else "new bottle, which will get a code"
+        says = f"{called}: {shown(bottle['balance'], bottle['measure'])} of {bottle['item']} at {bottle['location']}"
+        fates.append(Fate(file, number, says, False, code, notes.get(number, ())))
+    return tuple(sorted(fates, key=lambda fate: fate.row))

@@ -1,0 +1,201 @@
+"""What stands on a bottle's label: from the ledger, the item's card, its hazards and the school's settings."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry.model import Form, Solution, Substance
+from prep.errors import PrepError, Refused
+from prep.safety.model import Classification
+from prep.services.input.checks import MOST_JOBS, within
+from prep.services.inventory import session
+from prep.services.safety.hazards import of_item
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+
+_KEEPING = {
+    "amber": "in amber glass",
+    "plastic": "in plastic",
+    "glass": "in glass",
+    "cold": "in the cold",
+    "dark": "in the dark",
+    "vented": "with a vented cap",
+    "full": "full and well closed",
+}
+_MOST = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What one label says; every part ready to read."""
+
+    name: str
+    strength: str
+    bottle: str
+    made_by: str
+    made_on: date | None
+    use_by: date | None
+    keeping: str
+    signal: str
+    pictograms: tuple[str, ...]
+    h_statements: tuple[str, ...]
+    p_statements: tuple[str, ...]
+    school: str
+    hazard_known: bool
+    notes: tuple[str, ...]
+    check: bool
+
+
+def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
+    """Labels of bottles by their codes, or of those that a make or a delivery filled, in the order given.
+
+    Raises PrepError: no such bottle or job, none named, a discarded bottle.
+    """
+    if not bottles and job is None:
+        raise PrepError("Name at least one bottle, or the job that filled them with --batch.")
+    with session.reading(db) as connection:
+        codes = [*bottles, *(_filled_by(connection, job) if job is not None else ())]
+        return of_bottles(connection, codes)
+
+
+def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
+    """Labels of bottles of an open inventory. Raises PrepError."""
+    from prep.services.stock import listing
+    from prep.store import queries
+
+    if len(codes) > _MOST:
+        raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
+    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    school = str(queries.settings(connection).get("school", ""))
+    made = _made_on(connection)
+    found = []
+    for code in codes:
+        held = listing.one(connection, code)
+        if held.status == "discarded":
+            raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
+        found.append(_label(held, made.get(held.code), school, substances, solutions))
+    return found
+
+
+def label_of(
+    item: str,
+    substances: "Mapping[str, Substance]",
+    solutions: "Mapping[str, Solution]",
+    *,
+    found_strength: str | None = None,
+) -> Label:
+    """What a label says of a substance or a solution itself, without any bottle."""
+    if item in solutions:
+        card = solutions[item]
+        if found_strength and card.strength and not card.recipe:
+            from prep.chemistry.quantities import strength
+
+            solutions = {**solutions, item: replace(card, strength=strength(found_strength))}
+        strong = str(card.strength) if card.strength else ""
+        name = _bare(card.name, strong)
+        if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
+            strong = ""  # it stands within the name, which cannot do without it
+        if found_strength:
+            strong = f"{found_strength} (found)"
+        keeping = ", ".join(
+            _KEEPING.get(one, one) for one in card.keeping if not (one == "glass" and "amber" in card.keeping)
+        )
+        notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if card.made_fresh else ()
+        return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, substances, solutions))
+    if item in substances:
+        one = substances[item]
+        strong = f"{one.assay_pct.normalize():f} % w/w" if one.form is Form.AQUEOUS and one.assay_pct else ""
+        if re.search(r"\d ?%", one.name):
+            strong = ""
+        notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
+        return _with_hazards(_blank(one.name, strong, "", notes), of_item(item, substances, solutions))
+    return _blank(item, "", "", ())
+
+
+def _blank(name: str, strong: str, keeping: str, notes: tuple[str, ...]) -> Label:
+    """A label of which no hazard is known."""
+    return Label(name, strong, "", "", None, None, keeping, "", (), (), (), "", False, notes, False)
+
+
+def _with_hazards(label: Label, found: Classification) -> Label:
+    statements = (*found.h_statements, *found.euh)
+    return replace(
+        label,
+        signal=found.signal,
+        pictograms=found.pictograms,
+        h_statements=tuple(f"{one.code} {one.text}" for one in statements),
+        p_statements=tuple(f"{one.code} {one.text}" for one in found.p_statements),
+        hazard_known=found.known,
+        check=found.check_before_relying,
+    )
+
+
+def _label(
+    held: "Held",
+    made_on: date | None,
+    school: str,
+    substances: "Mapping[str, Substance]",
+    solutions: "Mapping[str, Solution]",
+) -> Label:
+    plain = label_of(held.item, substances, solutions, found_strength=held.strength)
+    made = made_on or (held.received if held.item in solutions else None)
+    one = substances.get(held.item)
+    bought = ", ".join(part for part in (one.formula if one else "", f"lot {held.lot}" if held.lot else "") if part)
+    notes = (*plain.notes, *((bought,) if bought else ()))
+    return replace(
+        plain,
+        bottle=held.code,
+        made_by=held.made_by,
+        made_on=made,
+        use_by=held.use_by,
+        school=school,
+        notes=notes,
+    )
+
+
+def _bare(name: str, strong: str) -> str:
+    """A solution's name without the strength that stands beside it on the label."""
+    if not strong:
+        return name
+    bare = re.sub(rf",? {re.escape(strong)}(?:ume)?(?=,|$)", "", name)  # 20 vol, 20 volume
+    return bare.strip(" ,") or name
+
+
+def _made_on(connection: "Connection") -> dict[str, date]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BatchRow
+
+    rows = table(BatchRow)
+    return {row.bottle: row.made_on for row in connection.execute(select(rows.c.bottle, rows.c.made_on))}
+
+
+def _filled_by(connection: "Connection", job: int) -> list[str]:
+    """Bottles that a job put on the books and that are not discarded."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, ChangeRow, JobRow
+
+    within(job, 1, MOST_JOBS, "--batch")
+    jobs, rows, bottles = table(JobRow), table(ChangeRow), table(BottleRow)
+    known: Any = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).first()
+    if known is None:
+        raise PrepError(f"There is no job {job}; see: prep stock history")
+    query = select(rows.c.code).where(
+        rows.c.job == job, rows.c.kind == "bottle", rows.c.field == "status", rows.c.before.is_(None)
+    )
+    gone = select(bottles.c.code).where(bottles.c.status == "discarded")
+    codes = list(connection.execute(query.where(rows.c.code.not_in(gone)).order_by(rows.c.id)).scalars())
+    if not codes:
+        raise PrepError(f"Job {job} ({known[0]}) filled no bottle; name bottles, or the job of a make or delivery.")
+    return codes

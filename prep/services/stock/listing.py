@@ -1,0 +1,135 @@
+"""Looking at the shelves: which bottles there are, what is in them, and what came and went."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry.model import Measure
+from prep.dates import Done
+from prep.errors import PrepError
+from prep.services.catalogue.names import in_inventory
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.stock.places import place_in
+from prep.store import bottles
+from prep.store.bottles import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
+
+    job: int
+    kind: str
+    on: date
+    at: str
+    by: str
+    bottle: str
+    item: str
+    measure: Measure
+    amount: int
+    reason: str
+    reverses: int | None
+
+
+def list_stock(
+    db: Path | None, item: str | None, location: str | None, everything: bool, use_by: date | None
+) -> list[Held]:
+    """Bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
+    with session.reading(db) as connection:
+        code = in_inventory(connection, item, here=True).code if item else None
+        held = bottles.held(connection)
+        place = None if location is None else place_in(connection, location)
+    wanted = [
+        h
+        for h in held
+        if (code is None or h.item == code)
+        and (place is None or h.location == place)
+        and (everything or (h.balance > 0 and h.status != "discarded"))
+        and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
+    ]
+    return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first
+
+
+def show(db: Path | None, bottle: str) -> tuple[Held, list[Moved]]:
+    """A bottle and its history, newest first. Raises PrepError."""
+    with session.reading(db) as connection:
+        held = one(connection, bottle)
+        return held, _history(connection, held.code, 1000)
+
+
+def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
+    """The newest lines of the ledger, of one bottle or of all. Raises PrepError."""
+    within(limit, 1, 100_000, "--last")
+    with session.reading(db) as connection:
+        code = one(connection, bottle).code if bottle else None
+        return _history(connection, code, limit)
+
+
+def one(connection: "Connection", code: str) -> Held:
+    """One bottle of an open inventory. Raises PrepError."""
+    wanted = code.strip()
+    for spelling in (wanted, wanted.upper()):
+        if found := bottles.held(connection, spelling):
+            return found[0]
+    raise PrepError(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
+
+
+def since_it_came(held: Held, day: Done) -> None:
+    """Raises PrepError for what is said to have been done with a bottle before it came."""
+    day.since(held.received, f"bottle {held.code} came")
+
+
+def all_held(connection: "Connection") -> list[Held]:
+    """Every bottle of an open inventory, discarded ones too."""
+    return bottles.held(connection)
+
+
+def held_of(connection: "Connection", item: str) -> list[Held]:
+    """Every bottle of one item of an open inventory, first expired first."""
+    return bottles.held(connection, item=item)
+
+
+def _history(connection: "Connection", bottle: str | None, limit: int) -> list[Moved]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, ChangeRow, JobRow, MovementRow
+
+    j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
+    query = (
+        select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
+        .add_columns(b.c.measure, m.c.amount, m.c.reason, m.c.id.label("line"))
+        .select_from(j.outerjoin(m, m.c.job == j.c.id).outerjoin(b, b.c.code == m.c.bottle))
+        .order_by(j.c.id.desc(), m.c.id.desc())
+        .limit(limit)
+    )
+    if bottle is None:
+        found = list(connection.execute(query))
+    else:  # two questions, each by its own index: asked as one, they would read the whole ledger
+        changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
+        found = [
+            *connection.execute(query.where(m.c.bottle == bottle)),
+            *connection.execute(query.where(j.c.id.in_(changed), m.c.id.is_(None))),
+        ]
+        found = sorted(found, key=lambda row: (row.id, row.line or 0), reverse=True)[:limit]
+    return [
+        Moved(
+            row.id,
+            row.kind,
+            row.on,
+            row.at,
+            row.by,
+            row.bottle or ("" if row.kind == "settings" else row.note.partition(":")[0]),
+            row.item or "",
+            Measure(row.measure or "mass"),
+            row.amount or 0,
+            row.reason or row.note,
+            row.reverses,
+        )
+        for row in found
+    ]

@@ -1,0 +1,265 @@
+"""Orders: what the plan says to buy, what was placed, what arrived; what is kept of an item at least."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.dates import Done
+from prep.errors import PrepError, Refused
+from prep.planning.model import Policy, StockRule
+from prep.services.catalogue.names import Item, in_inventory
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.store.bottles import Held
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """An order on file."""
+
+    code: str
+    item: str
+    name: str
+    measure: Measure
+    pack: int
+    packs: int
+    placed: date
+    due: date
+    status: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Arrived:
+    """The bottles that came, and the order as it is now."""
+
+    bottles: tuple[Held, ...]
+    order: Purchase
+
+
+def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, day: Done) -> Purchase:
+    """Record an order; the pack and the days it takes come from the item's rule if not given.
+
+    Raises PrepError.
+    """
+    within(packs, 1, 1000, "--packs")
+    if due is not None and due < day.on:
+        raise PrepError(f"--due {due} is before the day it was placed, {day.on}.")
+    with session.writing(db) as connection:
+        found = _bought(connection, item)
+        from prep.store import seeding
+
+        rule = _kept(connection, found).rule
+        if pack is not None:
+            size = found.amount(pack)
+        elif rule.packs:
+            size = rule.packs[0]
+        else:
+            raise PrepError(f"No pack size of {found.name} is on file; give it with --pack.")
+        order = Purchase(
+            _next_code(connection),
+            found.code,
+            found.name,
+            found.measure,
+            size,
+            packs,
+            day.on,
+            due or day.on + timedelta(days=rule.lead_days),
+            "placed",
+            by,
+        )
+        columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
+        seeding.put_orders(connection, [{name: getattr(order, name) for name in columns}])
+        return order
+
+
+def arrived(
+    db: Path | None,
+    code: str,
+    location: str | None,
+    use_by: date | None,
+    lot: str,
+    by: str,
+    day: Done,
+    packs: int | None = None,
+    cancel_rest: bool = False,
+) -> Arrived:
+    """Put what an order brought on the shelf, one bottle a pack, as one job.
+
+    Of fewer `packs` than were ordered the rest stays on order, or is cancelled. Raises PrepError.
+    """
+    if cancel_rest and packs is None:
+        raise PrepError("--cancel-rest goes with --packs, which says how many came.")
+    with session.writing(db) as connection:
+        from prep.services.stock import codes, listing
+        from prep.services.stock.places import place_for
+        from prep.store import ledger
+
+        order = _open(connection, code)
+        day.since(order.placed, f"order {order.code} was placed")
+        came = order.packs if packs is None else packs
+        if not 1 <= came <= order.packs:
+            accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
+            raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
+        place = place_for(connection, order.item, order.name, location)
+        note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
+        job = ledger.begin(connection, "arrive", by, day.on, note)
+        out = []
+        for _ in range(came):
+            bottle = codes.new_code(connection)
+            row = codes.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
+            ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
+            out.append(listing.one(connection, bottle))
+        from prep.store import changes
+
+        if came == order.packs:
+            after = replace(order, status="arrived")
+        elif cancel_rest:
+            after = replace(order, status="arrived", packs=came)
+        else:
+            after = replace(order, packs=order.packs - came)
+        # Undoing opens it again, for as many packs as before.
+        changes.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
+        return Arrived(tuple(out), after)
+
+
+def cancel(db: Path | None, code: str, by: str, day: Done) -> Purchase:
+    """Cancel an order that was placed, as a job. Raises PrepError."""
+    with session.writing(db) as connection:
+        from prep.store import changes, ledger
+
+        order = _open(connection, code)
+        day.since(order.placed, f"order {order.code} was placed")
+        job = ledger.begin(connection, "cancel", by, day.on, f"{order.code}: cancelled")
+        changes.change(connection, job, "purchase", order.code, status="cancelled")
+        return order
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is kept of a substance at least, its packs, and the days that an order takes."""
+
+    item: str
+    name: str
+    measure: Measure
+    rule: StockRule
+
+    def shown(self) -> str:
+        """`minimum 250 g; packs of 500 g, 1 kg; an order takes 7 days`."""
+        packs = ", ".join(quantities.show(pack, self.measure) for pack in self.rule.packs)
+        days = f"{self.rule.lead_days} day{'' if self.rule.lead_days == 1 else 's'}"
+        return (
+            f"minimum {quantities.show(self.rule.minimum, self.measure) if self.rule.minimum else 'none'}; "
+            f"packs of {packs or 'any size'}; an order takes {days}"
+        )
+
+
+def kept(db: Path | None, item: str) -> Kept:
+    """What is on file of ordering a substance. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _kept(connection, _bought(connection, item))
+
+
+def keep(
+    db: Path | None,
+    item: str,
+    minimum: str | None,
+    packs: Sequence[str],
+    lead_days: int | None,
+    by: str,
+    on: date,
+) -> Kept:
+    """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
+    if lead_days is not None:
+        within(lead_days, 0, 365, "--lead-days")
+    with session.writing(db) as connection:
+        from prep.store import ledger, seeding
+
+        found = _bought(connection, item)
+        before = _kept(connection, found)
+        rule = before.rule
+        if minimum is not None:
+            rule = replace(rule, minimum=found.amount(minimum, zero=True))
+        if packs:
+            rule = replace(rule, packs=tuple(sorted({found.amount(pack) for pack in packs})))
+        if lead_days is not None:
+            rule = replace(rule, lead_days=lead_days)
+        after = replace(before, rule=rule)
+        if rule != before.rule:
+            seeding.put_rules(connection, [rule])
+            note = f"order rule: {found.code}: {before.shown()} -> {after.shown()}"
+            ledger.begin(connection, "settings", by, on, note)
+        return after
+
+
+def _bought(connection: "Connection", item: str) -> Item:
+    found = in_inventory(connection, item, here=True)
+    if found.substance is None:
+        raise PrepError(f"{found.name} is made here, not ordered.")
+    return found
+
+
+def _kept(connection: "Connection", item: Item) -> Kept:
+    from prep.store import queries
+
+    rule = queries.rules(connection).get(item.code, StockRule(item.code, 0, (), Policy().default_lead_days))
+    return Kept(item.code, item.name, item.measure, rule)
+
+
+def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
+    """Open orders by due date; all of them with `everything`."""
+    with session.reading(db) as connection:
+        return [o for o in _all(connection) if everything or o.status == "placed"]
+
+
+def shown(order: Purchase) -> str:
+    """`2 x 500 g`."""
+    return f"{order.packs} x {quantities.show(order.pack, order.measure)}"
+
+
+def _all(connection: "Connection") -> list[Purchase]:
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import OrderRow, SubstanceRow
+
+    o, s = table(OrderRow), table(SubstanceRow)
+    query = select(o, s.c.name, s.c.form).select_from(o.join(s, s.c.code == o.c.item)).order_by(o.c.due, o.c.code)
+    return [
+        Purchase(
+            row.code,
+            row.item,
+            row.name,
+            Measure.VOLUME if row.form in ("liquid", "aqueous") else Measure.MASS,
+            row.pack,
+            row.packs,
+            row.placed,
+            row.due,
+            row.status,
+            row.by,
+        )
+        for row in connection.execute(query)
+    ]
+
+
+def _open(connection: "Connection", code: str) -> Purchase:
+    wanted = code.strip()
+    for order in _all(connection):
+        if order.code in (wanted, wanted.upper()):
+            if order.status != "placed":
+                was = "has arrived" if order.status == "arrived" else f"is {order.status}"
+                raise Refused(f"Order {order.code} {was} already.")
+            return order
+    raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')
+
+
+def _next_code(connection: "Connection") -> str:
+    numbers = [int(o.code[1:]) for o in _all(connection) if o.code[:1] == "P" and o.code[1:].isdigit()]
+    return f"P{max(numbers, default=0) + 1}"

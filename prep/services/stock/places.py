@@ -1,0 +1,102 @@
+"""Where bottles stand: the locations, in the order in which a person walks them. None is guessed for a bottle."""
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry import spelling
+from prep.errors import PrepError
+from prep.services.input.checks import printable, within
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+
+_FEW = 6
+"""Places that are listed with their names; of more, the codes."""
+
+
+def list_places(db: Path | None) -> list[tuple[str, str]]:
+    """Locations in walking order: (code, name)."""
+    with session.reading(db) as connection:
+        return all_places(connection)
+
+
+def add_place(db: Path | None, code: str, name: str, order: int) -> None:
+    """Add a location. Raises PrepError if the code is taken."""
+    if not code or " " in code:
+        raise PrepError("A location's code is short and without blanks, such as ACID.")
+    printable(code, 24, "A location's code")
+    printable(name, 80, "A location's name")
+    within(order, 0, 10_000, "--order")
+    with session.writing(db) as connection:
+        if code in dict(all_places(connection)):
+            raise PrepError(f"The location {code} is there already.")
+        from prep.store import seeding
+
+        seeding.put_locations(connection, [(code, name or code, order, "")])
+
+
+def all_places(connection: "Connection") -> list[tuple[str, str]]:
+    """Every location of an open inventory, in walking order: (code, name)."""
+    from sqlalchemy import select
+
+    from prep.store.queries import table
+    from prep.store.tables import LocationRow
+
+    rows = table(LocationRow)
+    query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
+    return [(code, name) for code, name in connection.execute(query)]
+
+
+def place_in(connection: "Connection", location: str) -> str:
+    """The location of that code or name. Raises PrepError."""
+    return place_named(dict(all_places(connection)), location)
+
+
+def place_for(connection: "Connection", item: str, name: str, location: str | None) -> str:
+    """The place that was named; else the only one there is, else the only one at which the item stands.
+
+    Raises PrepError listing the places where there is none to take.
+    """
+    from prep.store.bottles import held
+
+    places = dict(all_places(connection))
+    if location is not None:
+        return place_named(places, location)
+    return only(places, name, (one.location for one in held(connection, item=item) if holds(one)), "--at")
+
+
+def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
+    """The only place there is, or at which the item stands; `where` is how to name another. Raises PrepError."""
+    if not places:
+        raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
+    there = sorted(set(stands))
+    if len(places) == 1 or len(there) == 1:
+        return there[0] if len(there) == 1 else next(iter(places))
+    few = len(places) <= _FEW
+    known = ", ".join(f"{code} ({name_})" if few and name_ != code else code for code, name_ in places.items())
+    at = f"it stands at {' and '.join(there)}; there are" if there else "one of"
+    raise PrepError(f"Say with {where} where {name} is put: {at} {known}.")
+
+
+def holds(held: "Held") -> bool:
+    """Whether a bottle stands on its shelf with something in it."""
+    return held.balance > 0 and held.status != "discarded"
+
+
+def place_named(places: Mapping[str, str], said: str) -> str:
+    """The code of the place of that code or name, of `places` by code. Raises PrepError."""
+    if said in places:
+        return said
+    found = [code for code, name in places.items() if spelling.key(said) in (spelling.key(code), spelling.key(name))]
+    if len(found) == 1:
+        return found[0]
+    which = ", ".join(found or places)
+    raise PrepError(
+        f'"{said[:40]}" may be {which}; give one of these codes.'
+        if found
+        else f'"{said[:40]}" is no location; there are {which} (prep stock place CODE NAME adds one).'
+    )

@@ -1,0 +1,1 @@
+"""The term-end count, from the sheet to the report."""

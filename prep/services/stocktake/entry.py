@@ -1,0 +1,210 @@
+"""The desk of a count: turns what was typed of a bottle into an entry, and says what is wrong with it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Instrument, Measure, Solution, Substance
+from prep.chemistry.quantities import from_base
+from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import Item, find_item
+from prep.services.files.spreadsheet import point
+from prep.services.input.checks import printable
+from prep.services.stocktake import notation
+from prep.services.stocktake.notation import Written
+from prep.stocktake.methods import count_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+    from prep.store.stocktakes import Stocktake, Tally
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a bottle was counted, as typed. Exactly one of amount, gross, level, unopened, not_found."""
+
+    amount: str | None = None
+    gross: str | None = None
+    tare: str | None = None
+    balance: str | None = None
+    density: str | None = None
+    level: int | None = None
+    full: str | None = None
+    unopened: bool = False
+    not_found: bool = False
+    unreadable: bool = False
+    place: str | None = None
+    note: str = ""
+
+
+class Desk:
+    """Takes entries of one count: the bottles, instruments and the catalogue, each read once."""
+
+    def __init__(self, connection: "Connection", count: "Stocktake") -> None:
+        from prep.services.stock import listing
+        from prep.services.stock.places import all_places
+        from prep.store import queries
+        from prep.store.tables import BottleRow
+
+        self.connection, self.count = connection, count
+        self.held = {h.code: h for h in listing.all_held(connection)}
+        self.places = dict(all_places(connection))
+        self.instruments: dict[str, Instrument] = {i.code: i for i in queries.instruments(connection)}
+        rows = queries.table(BottleRow)
+        from sqlalchemy import select
+
+        found = connection.execute(select(rows.c.code, rows.c.tare).where(rows.c.tare.is_not(None)))
+        self.tares = {code: from_base(tare) for code, tare in found}
+        self._densities: dict[str, Decimal | None] = {}
+
+    @cached_property
+    def substances(self) -> dict[str, Substance]:
+        """Every substance on file: read once, and only where one is asked for."""
+        from prep.store import queries
+
+        return queries.substances(self.connection)
+
+    @cached_property
+    def solutions(self) -> dict[str, Solution]:
+        """Every solution on file, likewise."""
+        from prep.store import queries
+
+        return queries.solutions(self.connection)
+
+    @cached_property
+    def _stocked(self) -> set[str]:
+        """The items of which some bottle holds something."""
+        from prep.services.stock.places import holds
+
+        return {held.item for held in self.held.values() if holds(held)}
+
+    def tally(self, bottle: str, how: How) -> "Tally":
+        """An entry for a bottle on the books. Raises PrepError."""
+        from prep.store.stocktakes import Tally
+
+        held = self._bottle(bottle)
+        place = self._place(held, how.place)
+        note = printable(how.note, label="a note")
+        if how.not_found:
+            return Tally(self.count.code, held.code, "not found", item=held.item, note=note)
+        method = self._method(held, how)
+        amount = 0
+        if method is not None:
+            counted = notation.method_of(method, self.instruments)
+            assert counted is not None
+            amount = count_of(counted, held.measure).amount
+        return Tally(self.count.code, held.code, "counted", amount, method, not how.unreadable, held.item, place, note)
+
+    def _bottle(self, bottle: str) -> "Held":
+        wanted = bottle.strip()
+        held = self.held.get(wanted) or self.held.get(wanted.upper())
+        if held is None:
+            raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
+        if held.status == "discarded":
+            raise Refused(f"Bottle {held.code} is discarded; if it stands here, write it down with: prep count found")
+        return held
+
+    def _place(self, held: "Held", place: str | None) -> str:
+        from prep.services.stock.places import place_named
+
+        stands = held.location if place is None else place_named(self.places, place)
+        if self.count.location and stands != self.count.location:
+            raise PrepError(
+                f"Bottle {held.code} is at {stands} on the books, and count {self.count.code} is of "
+                f"{self.count.location}; if it stands there, add --at {self.count.location}"
+            )
+        return stands if stands != held.location else ""
+
+    def _method(self, held: "Held", how: How) -> dict[str, Any]:
+        given = (how.amount, how.gross, how.level, how.unopened or None)
+        if sum(one is not None for one in given) != 1:
+            if how.unreadable and all(one is None for one in given):
+                return {"by": "amount", "amount": held.balance, "pct": "100"}  # seen, not measured
+            raise PrepError(f"Bottle {held.code}: give one of an amount, --gross, --level, --unopened, --not-found.")
+        if how.amount is not None:
+            text = point(how.amount.strip())
+            return notation.of_amount("0" if text in ("0", "0.0") else text, held.measure, held.code)
+        if how.gross is not None:
+            tare = quantities.mass_g(point(how.tare)) if how.tare else self.tares.get(held.code)
+            density = quantities.density_g_ml(how.density) if how.density else self._density(held)
+            return notation.of_weight(how.gross, tare, held.code, self.instruments.values(), how.balance, density)
+        full = self._full(held, how.full)
+        if how.unopened:
+            return {"by": "full", "amount": full}
+        return {"by": "level", "tenths": how.level, "full": full}
+
+    def _full(self, held: "Held", text: str | None) -> int:
+        from prep.store.term_sums import full as most
+
+        if text:
+            return int(notation.of_amount(text, held.measure, held.code)["amount"])
+        if full := most(self.connection, held.code):
+            return full
+        raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
+
+    def _density(self, held: "Held") -> Decimal | None:
+        if held.measure is Measure.MASS:
+            return None
+        from prep.services.safety import item_facts
+
+        if held.item not in self._densities:
+            self._densities[held.item] = item_facts.density(held.item, self.substances, self.solutions)
+        if (density := self._densities[held.item]) is None:
+            raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
+        return density
+
+    def found(self, item: str | None, amount: str | None, place: str, note: str) -> "tuple[Tally, Item | None]":
+        """An entry for a bottle not on the books; `item` None where its label cannot be read. Raises PrepError."""
+        from prep.store.stocktakes import Tally
+
+        thing = find_item(item, self.substances, self.solutions, held=self._stocked) if item else None
+        code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
+        stands = self._found_at(code, name, place or self.count.location)
+        if self.count.location and stands != self.count.location:
+            raise PrepError(f"Count {self.count.code} is of {self.count.location}; {stands} is not part of it.")
+        base = 0
+        if amount is not None:
+            typed = point(amount)
+            base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
+        elif thing:
+            raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
+        text = printable(note if amount is None or thing else f"{note} {amount}".strip(), label="a note")
+        method = {"by": "amount", "amount": base}
+        return Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text), thing
+
+    def row_found(self, written: Written, item: str, place: str) -> "tuple[Tally, Item | None]":
+        """As `found`, from a row of a sheet. Raises PrepError."""
+        if written.kind == "unreadable":
+            return self.found(None, None, place, item)
+        if written.kind != "amount":
+            raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
+        if not item:
+            raise PrepError("a row without a code needs a name, or ? as its count.")
+        return self.found(item, written.text, place, "")
+
+    def _found_at(self, item: str, name: str, place: str) -> str:
+        from prep.services.stock.places import holds, only, place_named
+
+        if place:
+            return place_named(self.places, place)
+        stands = (held.location for held in self.held.values() if held.item == item and holds(held))
+        return only(self.places, name, stands, "--at")
+
+
+def how_of(written: Written, tare: str | None, note: str) -> How:
+    match written.kind:
+        case "gross":
+            return How(gross=written.text, tare=tare, note=note)
+        case "level":
+            return How(level=written.tenths, note=note)
+        case "full":
+            return How(unopened=True, note=note)
+        case "not found":
+            return How(not_found=True, note=note)
+        case "unreadable":
+            return How(unreadable=True, note=note)
+    return How(amount=written.text, note=note)

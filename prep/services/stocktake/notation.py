@@ -1,0 +1,130 @@
+"""How a count is written down, on the command line or in a cell of the sheet, and how it becomes a method.
+
+A method travels as a small document (JSON) from the entry to the day the count is judged.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Instrument, InstrumentKind, Measure
+from prep.chemistry.quantities import plain
+from prep.errors import PrepError
+from prep.services.files.spreadsheet import point
+from prep.stocktake.methods import Judged, Method, Units, Weighed
+from prep.stocktake.tolerances import BENCH_PCT
+
+_GROSS = re.compile(r"^G\s*([0-9].*)$|^(.*[A-Za-z].*)\sG$")
+_LEVEL = re.compile(r"^L\s*([0-9]{1,2})$|^([0-9]{1,2})\s*/\s*10$", re.IGNORECASE)
+ACCEPTED = (
+    "write an amount with its unit (250 mL, 12.5 g), 0 for empty, G and the weight with the bottle (G 345.6 g), "
+    "L and tenths of full (L7), FULL for unopened, NF for not found, or ? for a label that cannot be read"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What stands in a count's cell. `kind` is amount, gross, level, full, not found, unreadable or empty."""
+
+    kind: str
+    text: str = ""
+    tenths: int = 0
+
+
+def read(text: str) -> Written:
+    """What a cell of the sheet says. Raises PrepError."""
+    cell = text.strip()
+    low = cell.lower()
+    if not cell:
+        return Written("empty")
+    if low in ("nf", "not found"):
+        return Written("not found")
+    if cell == "?":
+        return Written("unreadable")
+    if low == "full":
+        return Written("full")
+    if found := _LEVEL.match(cell):
+        return Written("level", tenths=int(found[1] or found[2]))
+    if found := _GROSS.match(cell):
+        mass = point((found[1] or found[2]).strip())
+        return Written("gross", mass if re.search("[A-Za-z]", mass) else f"{mass} g")
+    if re.fullmatch(r"0+(?:[.,]0+)?", cell):
+        return Written("amount", "0")
+    if re.fullmatch(r"[0-9.,]+\s*G", cell):
+        raise PrepError(f'"{cell[:40]}": is that grams, or the weight with the bottle? {ACCEPTED}.')
+    return Written("amount", point(cell))
+
+
+def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:
+    """The method of an amount read off or measured. Raises PrepError."""
+    if text == "0":
+        return {"by": "amount", "amount": 0}
+    typed = quantities.amount(text, zero=True)
+    if typed.base and (typed.measure is not measure or typed.drops):
+        unit = "a volume such as 250 mL" if measure is Measure.VOLUME else "a mass such as 25 g"
+        raise PrepError(f'"{text[:40]}": bottle {code} is counted by {measure.value}; write {unit}.')
+    return {"by": "amount", "amount": typed.base}
+
+
+def of_weight(
+    gross: str,
+    tare: Decimal | None,
+    code: str,
+    balances: Iterable[Instrument],
+    balance: str | None,
+    density: Decimal | None,
+) -> dict[str, Any]:
+    """The method of weighing with the bottle. Masses of the tare in g. Raises PrepError."""
+    gross_g = quantities.mass_g(point(gross))
+    if tare is None:
+        raise PrepError(f"The weight of bottle {code} when empty is not on file; give it with --tare.")
+    scale = _scale(gross_g, list(balances), balance)
+    return {
+        "by": "weighing",
+        "gross_g": plain(gross_g),
+        "tare_g": plain(tare),
+        "balance": scale.code,
+        "density_g_ml": None if density is None else plain(density),
+    }
+
+
+def _scale(gross_g: Decimal, balances: list[Instrument], named: str | None) -> Instrument:
+    known = sorted((b for b in balances if b.kind is InstrumentKind.BALANCE), key=lambda b: b.resolution)
+    if named is not None:
+        for one in known:
+            if one.code == named:
+                return one
+        codes = ", ".join(b.code for b in known) or "none on file"
+        raise PrepError(f'"{named[:40]}" is no balance of this room; there are: {codes}.')
+    for one in reversed(known):  # the coarsest that carries it: what a store is counted with
+        if one.capacity >= gross_g:
+            return one
+    raise PrepError("No balance of this room carries that much; judge the bottle by its level (L7).")
+
+
+def method_of(document: Mapping[str, Any] | None, instruments: Mapping[str, Instrument]) -> Method | None:
+    """The method that a document describes; None for what was not found. Raises PrepError."""
+    if document is None:
+        return None
+    match document["by"]:
+        case "amount":
+            amount = int(document["amount"])
+            return Units(1, amount, Decimal(document.get("pct", BENCH_PCT))) if amount else Units(0, 1, Decimal(0))
+        case "full":
+            return Units(1, int(document["amount"]))
+        case "level":
+            return Judged(int(document["tenths"]), int(document["full"]))
+        case _:
+            scale = instruments.get(document["balance"])
+            if scale is None:
+                raise PrepError(f"The balance {document['balance']} of this entry is no longer on file.")
+            density = document["density_g_ml"]
+            return Weighed(
+                Decimal(document["gross_g"]),
+                Decimal(document["tare_g"]),
+                scale,
+                None if density is None else Decimal(density),
+            )

@@ -1,0 +1,72 @@
+"""What a count gives back: its sheet, an entry as it was taken, how far it is, what closing posted."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from prep.chemistry.model import Measure
+from prep.stocktake.verdict import Verdict
+
+if TYPE_CHECKING:
+    from prep.store.bottles import Held
+    from prep.store.stocktakes import Stocktake, Tally
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """A bottle to look for. `tare` [ug] is its weight when empty, if that is on file."""
+
+    place: str
+    place_name: str
+    code: str
+    name: str
+    measure: Measure
+    book: int
+    tare: int | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What is to be counted, in walking order."""
+
+    count: "Stocktake"
+    lines: tuple[SheetLine, ...]
+    school: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one entry was taken as. `verdict` is None for what is not on the books."""
+
+    bottle: str
+    name: str
+    measure: Measure | None
+    amount: int
+    verdict: Verdict | None
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a count is: not yet looked for, and to be looked at again (least explained first)."""
+
+    count: "Stocktake"
+    entries: int
+    verdicts: tuple[Verdict, ...]
+    missing: tuple[SheetLine, ...]
+    recount: tuple[str, ...]
+    once: tuple[str, ...]  # those of `recount` that were counted only once
+    found: "tuple[Tally, ...]"  # not on the books
+    names: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """What closing posted."""
+
+    count: "Stocktake"
+    job: int
+    adjusted: tuple[Verdict, ...]
+    not_counted: int
+    new_bottles: "tuple[Held, ...]"

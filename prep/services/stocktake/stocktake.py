@@ -1,0 +1,299 @@
+"""The term-end count: open it, write down what is there, see what to look at again, close it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.dates import Done
+from prep.errors import PrepError, Refused
+from prep.services.input.progress import Watcher, each, nobody, steps
+from prep.services.inventory import session
+from prep.services.stocktake import notation
+from prep.services.stocktake.entry import Desk, How, how_of
+from prep.services.stocktake.records import Closed, Entry, Progress, Sheet, SheetLine
+from prep.stocktake.verdict import Books, Verdict, judge, to_recount
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.stocktakes import Stocktake, Tally
+
+
+def open_count(db: Path | None, location: str | None, blind: bool, by: str, day: Done) -> Sheet:
+    """Open a count of a location, or of all. Raises PrepError where one is open there already."""
+    from prep.services.stock.places import place_in
+    from prep.store import stocktakes
+
+    with session.writing(db) as connection:
+        if location is not None:
+            location = place_in(connection, location)
+        counts = stocktakes.all_counts(connection)
+        for other in counts:
+            if other.status == "open" and (not location or not other.location or other.location == location):
+                where = other.location or "all places"
+                raise PrepError(
+                    f"Count {other.code} of {where} is open; close it first, or drop it with: "
+                    f"prep count drop {other.code}"
+                )
+        number = max((int(one.code[1:]) for one in counts), default=0) + 1
+        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", day.on, by)
+        stocktakes.open_count(connection, count)
+        lines = _lines(connection, count)
+        if not lines:
+            raise PrepError(f"There is no bottle to count{' at ' + location if location else ''}.")
+        return Sheet(count, lines)
+
+
+def sheet(db: Path | None, code: str | None) -> Sheet:
+    """What an open count looks for, in walking order. Raises PrepError."""
+    with session.reading(db) as connection:
+        from prep.store import queries
+
+        count = chosen(connection, code, "open")
+        return Sheet(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
+
+
+def enter(db: Path | None, code: str | None, bottle: str, how: How, by: str) -> Entry:
+    """Write down one bottle's count. Raises PrepError."""
+    with session.writing(db) as connection:
+        count = chosen(connection, code, "open")
+        desk = Desk(connection, count)
+        tally = desk.tally(bottle, how)
+        from prep.store import stocktakes
+
+        stocktakes.add(connection, [tally], by)
+        held = desk.held[tally.bottle]
+        shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
+        return Entry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
+
+
+def found(
+    db: Path | None, code: str | None, item: str | None, amount: str | None, place: str, note: str, by: str
+) -> Entry:
+    """Write down a bottle that is not on the books; `item` None where its label cannot be read."""
+    with session.writing(db) as connection:
+        count = chosen(connection, code, "open")
+        tally, thing = Desk(connection, count).found(item, amount, place, note)
+        from prep.store import stocktakes
+
+        stocktakes.add(connection, [tally], by)
+        name = thing.name if thing else "label not readable"
+        return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
+
+
+def import_sheet(
+    db: Path | None, code: str | None, path: Path, by: str, watcher: Watcher = nobody
+) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
+    """The rows of a returned sheet: what was taken, and a sentence for each row that was refused.
+
+    Rows without a count are passed over. Raises PrepError for a file that is no such sheet.
+    """
+    from prep.services.files.spreadsheet import read_table
+
+    columns = "location code name measure book tare count note".split()
+    table = read_table(path, columns, ("count",))
+    entries: list[Entry] = []
+    wrong = list(table.wrong)
+    with session.writing(db) as connection:
+        from prep.store import stocktakes
+
+        count = chosen(connection, code, "open")
+        desk = Desk(connection, count)
+        tallies: list[Tally] = []
+        for row in each(table.rows, steps(watcher, len(table.rows))):
+            cell = row.text("count")
+            if not cell:
+                continue
+            try:
+                written = notation.read(cell)
+                if row.text("code"):
+                    tare = row.text("tare") or None
+                    tally = desk.tally(row.text("code"), how_of(written, tare, row.text("note")))
+                    held = desk.held[tally.bottle]
+                    entries.append(Entry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
+                else:
+                    tally, thing = desk.row_found(written, row.text("name"), row.text("location"))
+                    name = thing.name if thing else "label not readable"
+                    entries.append(Entry("", name, thing.measure if thing else None, tally.amount, None, "found"))
+                tallies.append(tally)
+            except PrepError as problem:
+                wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
+        stocktakes.add(connection, tallies, by)
+    return tuple(entries), tuple(says for _, says in sorted(wrong))
+
+
+def progress(db: Path | None, code: str | None) -> Progress:
+    """How far an open count is. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _progress(connection, chosen(connection, code, "open"))
+
+
+def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by: str, day: Done) -> Closed:
+    """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
+
+    Refused where bottles were not looked for (unless `partial`: their books stand, unsigned) or differ and
+    were counted only once (unless `as_counted`).
+    """
+    with session.writing(db) as connection:
+        count = chosen(connection, code, "open")
+        day.since(count.opened_on, f"count {count.code} was opened")
+        state = _progress(connection, count)
+        if state.missing and not partial:
+            codes = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
+            raise Refused(
+                f"{len(state.missing)} bottles are not counted yet ({codes}); count them, write NF, or add "
+                "--partial to leave their books as they are."
+            )
+        if state.once and not as_counted:
+            raise Refused(
+                f"{len(state.once)} bottles differ by more than measuring explains and were counted once: "
+                f"{', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}. Count them again, or add "
+                "--as-counted."
+            )
+        if not state.entries:
+            raise PrepError(f"Nothing is counted yet in count {count.code}.")
+        from prep.services.stocktake.closing import post
+
+        job, new = post(connection, count, state, by, day)
+        closed = next(one for one in _counts(connection) if one.code == count.code)
+        adjusted = tuple(v for v in state.verdicts if v.adjust)
+        return Closed(closed, job, adjusted, len(state.missing), new)
+
+
+def drop(db: Path | None, code: str) -> "Stocktake":
+    """Give up an open count; its entries stay on file and change nothing. Raises PrepError."""
+    with session.writing(db) as connection:
+        count = chosen(connection, code, "open")
+        from prep.store.queries import table
+        from prep.store.tables import StocktakeRow
+
+        rows = table(StocktakeRow)
+        connection.execute(rows.update().where(rows.c.code == count.code).values(status="dropped"))
+        return replace(count, status="dropped")
+
+
+def counts(db: Path | None) -> "list[Stocktake]":
+    """Every count, oldest first."""
+    with session.reading(db) as connection:
+        return _counts(connection)
+
+
+# Shared with the report and the closing -----------------------------------------------------------
+
+
+def chosen(connection: "Connection", code: str | None, status: str = "") -> "Stocktake":
+    """The count of that code, or the only one that is open (else the last). Raises PrepError."""
+    counts = _counts(connection)
+    if code is not None:
+        wanted = code.strip().upper()
+        one = next((c for c in counts if c.code == wanted), None)
+        if one is None:
+            raise PrepError(f'There is no count "{code[:40]}"; see: prep count list --all')
+        if status and one.status != status:
+            raise PrepError(f"Count {one.code} is {one.status}.")
+        return one
+    opened = [c for c in counts if c.status == "open"]
+    if len(opened) > 1:
+        raise PrepError(f"Several counts are open: {', '.join(c.code for c in opened)}; name one with --count.")
+    if opened:
+        return opened[0]
+    if status or not counts:
+        raise PrepError("No count is open; open one with: prep count open")
+    return counts[-1]
+
+
+def latest(tallies: "Iterable[Tally]") -> "dict[str, Tally]":
+    """The entry that stands for each bottle on the books that was looked for, by code."""
+    entries = {t.bottle: t for t in tallies if t.bottle}
+    return {code: entries[code] for code in sorted(entries)}
+
+
+def books_of(
+    connection: "Connection", count: "Stocktake", entries: "Mapping[str, Tally]", codes: Iterable[str]
+) -> dict[str, Books]:
+    """The books of bottles as the count knew them: each to the moment at which it was counted."""
+    from prep.store import queries
+    from prep.store import term_sums as books
+
+    tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
+    upto = {code: tally.upto for code, tally in entries.items()}
+    return books.books(connection, codes, books.Term(upto, count.job, tolerances))
+
+
+def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
+    """A verdict for each entry."""
+    from prep.store import queries
+
+    known = {i.code: i for i in queries.instruments(connection)}
+    return tuple(judge(books[code], notation.method_of(tally.method, known)) for code, tally in entries.items())
+
+
+def _counts(connection: "Connection") -> "list[Stocktake]":
+    from prep.store import stocktakes
+
+    return stocktakes.all_counts(connection)
+
+
+def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...]:
+    from sqlalchemy import select
+
+    from prep.services.stock import listing
+    from prep.services.stock.places import all_places
+    from prep.store.queries import table
+    from prep.store.tables import BottleRow, LocationRow
+
+    b, p = table(BottleRow), table(LocationRow)
+    order = {code: (n, code) for code, n in connection.execute(select(p.c.code, p.c.walk_order))}
+    tares = {row.code: row.tare for row in connection.execute(select(b.c.code, b.c.tare))}
+    names = dict(all_places(connection))
+    held = [
+        h
+        for h in listing.all_held(connection)
+        if h.status != "discarded" and h.balance > 0 and count.location in ("", h.location)
+    ]
+    held.sort(key=lambda h: (order[h.location], h.name, h.code))
+    return tuple(
+        SheetLine(
+            h.location,
+            names[h.location],
+            h.code,
+            h.name + (f" ({h.strength})" if h.strength else ""),
+            h.measure,
+            h.balance,
+            tares[h.code],
+            "" if h.status == "in service" else h.status,
+        )
+        for h in held
+    )
+
+
+def _progress(connection: "Connection", count: "Stocktake") -> Progress:
+    from collections import Counter
+
+    from prep.services.stock import listing
+
+    tallies, verdicts = _judge_all(connection, count)
+    times = Counter(t.bottle for t in tallies if t.bottle)
+    recount = to_recount(verdicts)
+    return Progress(
+        count,
+        len(tallies),
+        verdicts,
+        tuple(line for line in _lines(connection, count) if line.code not in times),
+        recount,
+        tuple(code for code in recount if times[code] < 2),
+        tuple(t for t in tallies if not t.bottle),
+        {h.code: h.name for h in listing.all_held(connection)},
+    )
+
+
+def _judge_all(
+    connection: "Connection", count: "Stocktake", bottle: str | None = None
+) -> "tuple[list[Tally], tuple[Verdict, ...]]":
+    """The entries of a count (or those of one bottle), and what they come to."""
+    from prep.store import stocktakes
+
+    tallies = stocktakes.tallies(connection, count.code, bottle)
+    entries = latest(tallies)
+    return tallies, judged(connection, entries, books_of(connection, count, entries, entries))

@@ -1,0 +1,63 @@
+"""Bottles as the books have them."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection, func, select
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.garbage_collection import collector_paused
+from prep.store.queries import table
+from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
+
+
+@dataclass(slots=True, unsafe_hash=True)
+class Held:
+    """One bottle as the books have it. Nobody changes one; frozen, thousands take longer to make."""
+
+    code: str
+    item: str
+    name: str
+    measure: Measure
+    balance: int
+    status: str
+    location: str
+    use_by: date | None
+    received: date | None
+    opened: date | None
+    lot: str
+    strength: str | None
+    made_by: str
+    note: str
+    strength_uncertainty_pct: str | None = None
+    tare: int | None = None  # ug, of the empty container
+
+    @property
+    def shown(self) -> str:
+        """What is in it, as text."""
+        return quantities.show(self.balance, self.measure)
+
+
+def held(connection: Connection, code: str | None = None, item: str | None = None) -> list[Held]:
+    """Every bottle, or that of a code, or those of an item: by item, first expired first."""
+    b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
+    c = b.c
+    query = (
+        select(c.code, c.item, func.coalesce(s.c.name, m.c.name, c.item), c.measure, c.balance, c.status, c.location)
+        .add_columns(
+            c.use_by, c.received, c.opened, c.lot, c.strength, c.made_by, c.note, c.strength_uncertainty_pct, c.tare
+        )
+        .select_from(b.outerjoin(s, s.c.code == c.item).outerjoin(m, m.c.code == c.item))
+        .order_by(c.item, c.use_by.is_(None), c.use_by, c.code)
+    )
+    if code is not None:
+        query = query.where(c.code == code)
+    if item is not None:
+        query = query.where(c.item == item)
+    measures = {measure.value: measure for measure in Measure}
+    with collector_paused():  # thousands of new rows, none of them rubbish
+        return [
+            Held(code, item, name, measures[measure], *rest)
+            for code, item, name, measure, *rest in connection.execute(query).all()
+        ]

@@ -1,0 +1,113 @@
+"""A whole database as plain rows, out and in: table by table, parents before children, nothing interpreted."""
+
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date
+from typing import Any
+
+from sqlalchemy import BigInteger, Connection, Date, Integer, Table, Text, collate, func, select, text
+
+from prep.dates import bounded
+from prep.errors import PrepError
+from prep.store import bulk
+from prep.store.tables import metadata
+
+
+def tables() -> list[Table]:
+    """Every table, parents first."""
+    return list(metadata.sorted_tables)
+
+
+def fields(table: Table) -> list[tuple[str, type, bool]]:
+    """A table's columns: name, int or str (dates are ISO text), and whether one may be empty."""
+    return [(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
+
+
+def count(connection: Connection) -> int:
+    """Rows of all tables."""
+    return sum(int(connection.execute(select(func.count()).select_from(one)).scalar_one()) for one in tables())
+
+
+def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
+    """A table's rows by its key, in one order on every database; dates as ISO text."""
+    order: list[Any] = list(table.primary_key.columns)
+    if connection.dialect.name == "postgresql":
+        order = [collate(key, "C") if isinstance(key.type, Text) else key for key in order]
+    result = connection.execution_options(yield_per=bulk.AT_ONCE).execute(select(table).order_by(*order))
+    dates = [c.name for c in table.columns if isinstance(c.type, Date)]
+    for row in result.mappings():
+        made = dict(row)
+        for name in dates:
+            if made[name] is not None:
+                made[name] = made[name].isoformat()
+        yield made
+
+
+def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], more: Callable[[int], None]) -> int:
+    """Write a table's rows as they were. Raises PrepError naming the row that does not fit the table."""
+    columns = [c.name for c in table.columns]
+    try:
+        total = bulk.insert(connection, table, columns, _fitting(table, columns, lines), more)
+    except OverflowError:
+        raise PrepError(f"{table.name}: a number in it is larger than any that an inventory holds.") from None
+    if connection.dialect.name == "postgresql":
+        _advance(connection, table)
+    return total
+
+
+def _fitting(table: Table, columns: list[str], lines: Iterable[dict[str, Any]]) -> Iterator[tuple[Any, ...]]:
+    fit: set[tuple[type, ...]] = set()  # patterns of types that were found to fit: there are few
+    dates = [c.name for c in table.columns if isinstance(c.type, Date)]
+    days: set[str | None] = {None}  # that were found to be dates
+    for number, line in enumerate(lines, 1):
+        if list(line) != columns:
+            if line.keys() != set(columns):
+                raise PrepError(f"{table.name}, row {number}: the columns are {', '.join(columns)}.")
+            line = {name: line[name] for name in columns}
+        pattern = tuple(map(type, line.values()))
+        if pattern not in fit:
+            _fits(table, line, number)
+            fit.add(pattern)
+        for name in dates:
+            if (day := line[name]) not in days:
+                _day(table, name, day, number)
+                days.add(day)
+        yield tuple(line.values())
+
+
+def _fits(table: Table, line: dict[str, Any], number: int) -> None:
+    for column in table.columns:
+        value = line[column.name]
+        if value is None:
+            if not column.nullable:
+                raise PrepError(f'{table.name}, row {number}: "{column.name}" must not be empty.')
+        elif type(value) is not _kind(column):
+            raise PrepError(f'{table.name}, row {number}: "{column.name}" holds the wrong kind of value.')
+
+
+def _day(table: Table, column: str, value: str, number: int) -> None:
+    try:
+        if bounded(date.fromisoformat(value)).isoformat() == value:
+            return
+        why = "is no date as year-month-day."
+    except ValueError:
+        why = "is no date."
+    except PrepError as problem:
+        why = str(problem)
+    raise PrepError(f'{table.name}, row {number}: "{column}" {why}')
+
+
+def _kind(column: Any) -> type:
+    return int if isinstance(column.type, Integer | BigInteger) else str
+
+
+def _advance(connection: Connection, table: Table) -> None:
+    """Let the numbers that the server gives go on after those that came in."""
+    key = list(table.primary_key.columns)
+    if len(key) == 1 and isinstance(key[0].type, Integer):
+        name = key[0].name
+        connection.execute(
+            text(
+                f"SELECT setval(pg_get_serial_sequence('{table.name}', '{name}'), "
+                f'(SELECT coalesce(max("{name}"), 0) + 1 FROM "{table.name}"), false)'
+            )
+        )

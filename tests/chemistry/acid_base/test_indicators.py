@@ -1,0 +1,78 @@
+"""Indicators: ranges and colours as tabulated, the share of each form, and dishes that start alike."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from prep.chemistry.acid_base.indicators import indicator, indicators, shade_at, share_high, start_alike
+from prep.errors import PrepError
+
+
+# Alberta Education, Chemistry 30 Data Booklet (updated 2010), acid-base indicators, p. 10.
+@pytest.mark.parametrize(
+    ("name", "ph", "colour", "state"),
+    [
+        ("phenolphthalein", 8.2, "colourless", "low"),
+        ("phenolphthalein", 9.0, "between colourless and pink", "changing"),
+        ("phenolphthalein", 10.0, "pink", "high"),
+        ("methyl orange", 3.0, "red", "low"),
+        ("methyl orange", 4.5, "yellow", "high"),
+        ("Bromothymol-Blue", 6.8, "between yellow and blue", "changing"),
+        ("BTB", 7.7, "blue", "high"),
+        ("thymol blue", 1.0, "red", "low"),
+        ("thymol blue", 5.0, "yellow", "low"),
+        ("thymol blue", 10.0, "blue", "high"),
+    ],
+)
+def test_colours(name: str, ph: float, colour: str, state: str) -> None:
+    shade = shade_at(indicator(name), ph)
+    assert (shade.colour, shade.state) == (colour, state)
+
+
+def test_the_universal_indicator_has_a_colour_for_each_ph() -> None:
+    """From memory: L. S. Foster & I. J. Gruntfest, Journal of Chemical Education 14 (1937) 274, of its recipe here."""
+    universal = indicator("universal indicator")
+    shades = [shade_at(universal, ph).colour for ph in (1, 4, 5, 6, 7, 8, 9, 10, 13)]
+    assert shades == ["red", "red", "orange", "yellow", "green", "blue", "indigo", "violet", "violet"]
+    assert shade_at(universal, 7.5).colour == "between green and blue"
+    assert not start_alike(universal, 4.0, 7.0).same
+
+
+def test_half_at_pkin() -> None:
+    green = indicator("bromocresol green").changes[0]
+    assert green.pkin == 4.89
+    assert share_high(green, 4.89) == pytest.approx(0.5)
+    assert share_high(green, 5.89) == pytest.approx(10 / 11)
+    # The printed pKin of indigo carmine lies below its range: the middle stands in for it.
+    assert share_high(indicator("indigo carmine").changes[0], 12.2) == pytest.approx(0.5)
+
+
+def test_starting_alike() -> None:
+    orange = indicator("methyl orange")
+    assert start_alike(orange, 7.0, 4.65).same
+    assert "alike" in start_alike(orange, 7.0, 4.65).sentence
+    different = start_alike(orange, 7.0, 3.0)
+    assert not different.same
+    assert "yellow at pH 7.00" in different.sentence
+    assert not start_alike(indicator("bromothymol blue"), 7.0, 4.65).same
+    assert start_alike(indicator("bromothymol blue"), 7.00, 7.02).same
+    assert not start_alike(indicator("cresol red"), 0.0, 9.0).same
+
+
+@given(st.sampled_from(sorted(indicators())), st.floats(0, 14), st.floats(0, 14))
+def test_alike_is_mutual_and_certain_with_itself(name: str, one: float, other: float) -> None:
+    of = indicator(name)
+    assert start_alike(of, one, one).same
+    assert start_alike(of, one, other).same == start_alike(of, other, one).same
+
+
+def test_the_table() -> None:
+    for of in indicators().values():
+        for change in of.changes:
+            assert 0 <= change.ph_low < change.ph_high <= 14
+            assert change.colour_low
+            assert change.colour_high
+            assert change.source
+        assert [c.ph_low for c in of.changes] == sorted(c.ph_low for c in of.changes)
+    with pytest.raises(PrepError, match="phenolphthalein"):
+        indicator("beetroot")

@@ -1,0 +1,44 @@
+"""Recipes that contradict themselves are said to, with the figures; those that are shipped do not."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from prep.chemistry.model import Ingredient, Strength, StrengthKind
+from prep.chemistry.preparation.recipe_checks import check_recipe
+from prep.errors import PrepError
+from prep.services.catalogue.seed import Catalogue
+
+
+def test_no_shipped_recipe_contradicts_itself(catalogue: Catalogue) -> None:
+    for solution in catalogue.solutions.values():
+        check_recipe(solution, catalogue.substances, catalogue.solutions)
+
+
+def test_a_strength_that_the_amounts_do_not_give(catalogue: Catalogue) -> None:
+    card = catalogue.solutions["iodine-0.005"]
+    wrong = replace(card, strength=Strength(Decimal("0.02"), StrengthKind.MOL_PER_L))
+    with pytest.raises(PrepError, match=r"gives 0\.005 mol/L, and its card says 0\.02 mol/L"):
+        check_recipe(wrong, catalogue.substances, catalogue.solutions)
+
+
+def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: Catalogue) -> None:
+    card = replace(
+        catalogue.solutions["cuso4-0.5"],
+        recipe=(Ingredient("copper-sulfate-5-water", 124_840_000),),
+        recipe_nl=10**9,
+    )
+    check_recipe(card, catalogue.substances, catalogue.solutions)
+    with pytest.raises(PrepError, match=r"gives 0\.78"):
+        check_recipe(
+            replace(card, recipe=(Ingredient("copper-sulfate", 124_840_000),)),
+            catalogue.substances,
+            catalogue.solutions,
+        )
+
+
+def test_more_liquid_than_the_recipe_makes(catalogue: Catalogue) -> None:
+    card = catalogue.solutions["fehling"]
+    with pytest.raises(PrepError, match="and makes only 10 mL"):
+        check_recipe(replace(card, recipe_nl=10_000_000), catalogue.substances, catalogue.solutions)

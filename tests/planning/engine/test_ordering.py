@@ -1,0 +1,124 @@
+"""Packs, order-by dates, and what an order comes too late for."""
+
+from datetime import date, timedelta
+from itertools import product
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prep.planning.engine.netting import Draw, Supply
+from prep.planning.engine.ordering import fewest_packs, lowest_balance, order
+from prep.planning.engine.requirements import Demand
+from prep.planning.model import Calendar, Policy, StockRule
+from prep.planning.workdays import Workdays
+
+TODAY = date(2027, 1, 11)  # a Monday
+DAYS = Workdays(Calendar(), TODAY - timedelta(days=60), TODAY + timedelta(days=120))
+RULE = StockRule("salt", minimum=100, packs=(500, 1000), lead_days=7)
+
+
+def want(days: int, amount: int) -> tuple[Demand, int]:
+    on = TODAY + timedelta(days=days)
+    return Demand(f"b{days}.salt", "salt", on, on, amount), amount
+
+
+def test_one_pack_that_covers_is_enough() -> None:
+    assert fewest_packs(300, [500, 1000]) == [(500, 1)]
+    assert fewest_packs(900, [500, 1000]) == [(1000, 1)]
+
+
+def test_a_large_and_a_small_pack_leave_less_over_than_two_large() -> None:
+    assert fewest_packs(1200, [500, 1000]) == [(1000, 1), (500, 1)]
+
+
+@given(st.integers(1, 60), st.sets(st.integers(1, 20), min_size=1, max_size=3))
+@settings(max_examples=200, deadline=None)
+def test_no_other_combination_has_fewer_packs_or_less_left(amount: int, packs: set[int]) -> None:
+    chosen = fewest_packs(amount, sorted(packs))
+    count, total = sum(n for _, n in chosen), sum(p * n for p, n in chosen)
+    assert total >= amount
+    sizes = sorted(packs)
+    for numbers in product(range(count + 1), repeat=len(sizes)):
+        brought = sum(s * n for s, n in zip(sizes, numbers, strict=True))
+        if brought >= amount:
+            assert (sum(numbers), brought) >= (count, total)
+
+
+def test_an_order_in_time_is_due_on_the_first_day_of_need() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(14, 300)], (0, None), TODAY, DAYS)
+    (line,) = bought.lines
+    assert (line.order_by, line.arrives, line.late) == (date(2027, 1, 18), date(2027, 1, 25), False)
+    assert [d.ref for d in bought.draws] == ["order:salt"]
+
+
+def test_what_is_needed_before_an_order_placed_today_can_come_stays_short() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(2, 50), want(9, 70)], (0, None), TODAY, DAYS)
+    assert [(d.needed_on, missing) for d, missing in bought.short] == [(date(2027, 1, 13), 50)]
+    assert [d.demand.needed_on for d in bought.draws] == [date(2027, 1, 20)]
+    assert bought.lines[0].late
+
+
+def test_an_order_by_date_falls_on_a_working_day() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [want(13, 10)], (0, None), TODAY, DAYS)  # a Sunday less 7
+    assert bought.lines[0].order_by == date(2027, 1, 15)
+
+
+def test_below_the_minimum_is_ordered_though_nothing_is_short() -> None:
+    shelf = [Supply("bottle", "b", 150, date.min, date.max)]
+    draws = [Draw(Demand("r", "salt", TODAY + timedelta(days=3), TODAY, 80), "bottle", "b", 80, 80)]
+    shelf[0].left = 70
+    lowest = lowest_balance(shelf, draws, TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (70, TODAY + timedelta(days=3))
+    bought = order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS)
+    assert [(line.packs, line.pack) for line in bought.lines] == [(1, 500)]
+    assert "minimum" in bought.lines[0].why
+
+
+def test_what_goes_out_of_date_counts_as_gone() -> None:
+    shelf = [Supply("bottle", "b", 150, date.min, TODAY + timedelta(days=5))]
+    lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (0, TODAY + timedelta(days=6))
+
+
+def test_enough_is_not_ordered() -> None:
+    shelf = [Supply("bottle", "b", 500, date.min, date.max)]
+    lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
+    assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
+
+
+def test_a_minimum_that_an_open_order_restores_is_not_ordered_again() -> None:
+    shelf = [
+        Supply("bottle", "b", 80, date.min, date.max),
+        Supply("order", "P1", 500, TODAY + timedelta(days=9), date.max),
+    ]
+    end = TODAY + timedelta(days=30)
+    lowest = lowest_balance(shelf, [], TODAY, end, 100)
+    assert lowest == (580, None)
+    assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
+    shelf[1].available = end + timedelta(days=5)  # beyond the plan, and on its way all the same
+    assert lowest_balance(shelf, [], TODAY, end, 100) == (100, None)
+
+
+def test_an_open_order_too_small_for_the_minimum_is_topped_up() -> None:
+    shelf = [
+        Supply("bottle", "b", 80, date.min, date.max),
+        Supply("order", "P1", 50, TODAY + timedelta(days=9), date.max),
+    ]
+    use = Draw(Demand("r", "salt", TODAY + timedelta(days=12), TODAY, 60), "bottle", "b", 60, 60)
+    shelf[0].left = 20
+    lowest = lowest_balance(shelf, [use], TODAY, TODAY + timedelta(days=30), 100)
+    assert lowest == (70, TODAY + timedelta(days=12))  # the first dip ends with P1, the second does not
+
+
+def test_a_minimum_undercut_today_is_never_late() -> None:
+    bought = order("salt", "Salt", RULE, Policy(), [], (20, TODAY), TODAY, DAYS)
+    (line,) = bought.lines
+    assert (line.late, line.for_minimum, line.below_minimum_on) == (False, True, TODAY)
+
+
+def test_an_undercut_minimum_does_not_stand_in_for_the_day_of_need() -> None:
+    late = order("salt", "Salt", RULE, Policy(), [want(2, 50)], (0, TODAY), TODAY, DAYS).lines[0]
+    assert (late.needed_on, late.late, late.for_minimum) == (date(2027, 1, 13), True, False)
+    far = order("salt", "Salt", RULE, Policy(), [want(30, 50)], (0, TODAY), TODAY, DAYS).lines[0]
+    assert (far.needed_on, far.late, far.for_minimum) == (date(2027, 2, 10), False, True)
+    assert far.order_by < TODAY

@@ -1,0 +1,164 @@
+"""What must not share a place: the published cells, particular pairs, and moves that help."""
+
+import csv
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+
+from prep.chemistry.model import Solution, Substance
+from prep.safety import segregation
+from prep.safety.segregation import Kept, between, conflicts, pair_verdict
+from prep.safety.solution_hazards import composition_of, hazards_of
+from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+from prep.safety.tables import rows
+
+Substances = dict[str, Substance]
+Solutions = dict[str, Solution]
+
+
+# 49 CFR 177.848(d), read cell by cell: X never together, O only apart.
+with (Path(__file__).parent / "data" / "segregation_177_848.csv").open(encoding="utf-8", newline="") as file:
+    SEGREGATION = {(r["row_class"], r["col_class"]): r["cell"] for r in csv.DictReader(file)}
+
+
+def test_storage_pairs_cite_the_cell_of_the_transport_table() -> None:
+    dot = {r["group"]: r["dot_class"] for r in rows("storage_groups")}
+    held = 0
+    for r in rows("storage_pairs"):
+        one, other = dot[r["group_a"]], dot[r["group_b"]]
+        if r["dot_cell"] and one and other and one[0].isdigit() and other[0].isdigit():
+            assert SEGREGATION[one, other] == SEGREGATION[other, one] == r["dot_cell"], (r["group_a"], r["group_b"])
+            held += 1
+    assert held > 20
+
+
+def test_the_pair_table_is_whole() -> None:
+    names = [r["group"] for r in rows("storage_groups")]
+    pairs = {frozenset((r["group_a"], r["group_b"])) for r in rows("storage_pairs")}
+    assert pairs == {frozenset(p) for p in [*combinations(names, 2), *((n, n) for n in names)]}
+
+
+# EPA-600/2-80-076 chart; 40 CFR 265 Appendix V
+@pytest.mark.parametrize(
+    ("one", "other", "verdict"),
+    [
+        ("acid_inorganic_nonoxidising", "base_caustic", "incompatible"),
+        ("acid_inorganic_nonoxidising", "hypochlorite", "incompatible"),
+        ("acid_inorganic_oxidising", "acid_organic", "incompatible"),
+        ("acid_inorganic_oxidising", "flammable_liquid", "incompatible"),
+        ("oxidiser", "flammable_liquid", "incompatible"),
+        ("alkali_metal", "water_aqueous", "incompatible"),
+        ("acid_inorganic_nonoxidising", "acid_inorganic_oxidising", "separate"),
+        ("acid_organic", "flammable_liquid", "separate"),
+        ("flammable_liquid", "flammable_liquid", "compatible"),
+        ("low_hazard", "oxidiser", "compatible"),
+    ],
+)
+def test_pair_verdicts_in_either_order(one: str, other: str, verdict: str) -> None:
+    assert pair_verdict(one, other).verdict == verdict
+    assert pair_verdict(other, one) == pair_verdict(one, other)
+    if verdict != "compatible":
+        assert pair_verdict(one, other).source
+        assert pair_verdict(one, other).reason
+
+
+def bottle(substances: Substances, number: int, code: str, place: str) -> Kept:
+    one = substances[code]
+    return Kept(f"B{number}", code, place, groups_of_substance(one), one.name, one)
+
+
+def test_planted_pairs_are_found_worst_first_with_a_move(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "nitric-acid", "acid cupboard"),
+        bottle(substances, 2, "ethanol-96", "acid cupboard"),
+        bottle(substances, 3, "acetone", "flammables cabinet"),
+        bottle(substances, 4, "sodium-hypochlorite", "shelf 2"),
+        bottle(substances, 5, "ammonia", "shelf 2"),
+        bottle(substances, 6, "sodium-chloride", "shelf 2"),
+        bottle(substances, 7, "phenol-red", "shelf 2"),
+        bottle(substances, 8, "sodium-hydroxide", "alkali cupboard"),
+    ]
+    found = conflicts(kept)
+    assert [f.severity for f in found] == ["act", "act"]
+    assert {f.about for f in found} == {"acid cupboard", "shelf 2"}
+    by_place = {f.about: f for f in found}
+    assert by_place["acid cupboard"].cure.startswith("Move B2")
+    assert by_place["acid cupboard"].cure.endswith("flammables cabinet.")
+    assert by_place["shelf 2"].cure.startswith("Move B5")
+    assert "alkali cupboard" in by_place["shelf 2"].cure
+    assert all(f.source for f in found)
+
+
+def test_the_move_proposed_makes_no_new_conflict(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "hydrochloric-acid", "a"),
+        bottle(substances, 2, "sodium-hydroxide", "a"),
+        bottle(substances, 3, "sodium-hypochlorite", "b"),
+    ]
+    (finding,) = conflicts(kept)
+    assert finding.cure == "Give B1 a place of its own."
+    (finding,) = conflicts(kept, ["a", "b", "empty"])
+    assert finding.cure.endswith("to empty.")
+
+
+def test_a_like_place_that_holds_something_incompatible_is_not_proposed(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "hydrochloric-acid", "a"),
+        bottle(substances, 2, "sodium-hydroxide", "a"),
+        bottle(substances, 3, "phosphoric-acid", "b"),
+        bottle(substances, 4, "sodium-hypochlorite", "b"),
+    ]
+    cures = {f.about: f.cure for f in conflicts(kept)}
+    assert cures["a"] == "Give B1 a place of its own."
+
+
+def test_what_has_no_data_is_said(substances: Substances) -> None:
+    from dataclasses import replace
+
+    soap = replace(substances["washing-up-liquid"], storage_group="")
+    (finding,) = conflicts([Kept("B1", soap.code, "sink", groups_of_substance(soap), soap.name)])
+    assert finding.code == "not-known"
+
+
+def test_dilute_solutions_do_not_cry_wolf(substances: Substances, solutions: Solutions) -> None:
+    def stock(number: int, code: str) -> Kept:
+        solution = solutions[code]
+        made = composition_of(solution, substances, solutions)
+        mixture = hazards_of(solution, substances, solutions)
+        return Kept(f"S{number}", code, "bench", groups_of_solution(made.components, mixture), solution.name)
+
+    mild = ["hcl-0.1", "naoh-0.1", "agno3-0.02", "kmno4-0.02", "cuso4-0.1", "buffer-7", "h2o2-10vol", "starch-1"]
+    assert conflicts([stock(i, code) for i, code in enumerate(mild)]) == ()
+    strong = conflicts([stock(1, "h2so4-2"), stock(2, "naoh-2")])
+    assert [f.severity for f in strong] == ["act"]
+    sodium = bottle(substances, 9, "sodium", "bench")
+    assert [f.severity for f in conflicts([stock(1, "buffer-7"), sodium])] == ["act"]
+
+
+def test_weak_acids_count_for_the_gas_they_set_free_only(substances: Substances) -> None:
+    citric = bottle(substances, 1, "citric-acid", "x")
+    assert between(citric, bottle(substances, 2, "sodium-hypochlorite", "x")).bad
+    assert not between(citric, bottle(substances, 2, "sodium-hydroxide", "x")).bad
+    assert not between(citric, bottle(substances, 2, "ethanol-96", "x")).bad
+    assert not between(bottle(substances, 1, "boric-acid", "x"), bottle(substances, 2, "sodium-hydroxide", "x")).bad
+
+
+def test_two_bottles_of_one_item_never_conflict(substances: Substances) -> None:
+    assert conflicts([bottle(substances, n, "nitric-acid", "x") for n in (1, 2)]) == ()
+
+
+def test_bottles_of_one_item_are_asked_of_once(substances: Substances, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Findings and moves are those of each item; how many bottles there are changes the codes named, no more."""
+    asked: list[tuple[str, str]] = []
+    judge = segregation._of_groups
+    monkeypatch.setattr(segregation, "_of_groups", lambda a, b: asked.append((a.name, b.name)) or judge(a, b))
+    codes = ["hydrochloric-acid", "sodium-hydroxide", "ethanol-96", "sodium-chloride"]
+    few = [bottle(substances, number, code, "x") for number, code in enumerate(codes)]
+    many = [bottle(substances, 10 * number + n, code, "x") for number, code in enumerate(codes) for n in range(9)]
+    one_each = conflicts(few, ["x", "y"])
+    pairs, asked[:] = len(asked), []
+    of_many = conflicts(many, ["x", "y"])
+    assert len(asked) == pairs
+    assert [(f.severity, f.code, f.about) for f in of_many] == [(f.severity, f.code, f.about) for f in one_each]
+    assert "(B0, B1, B2, B3, B4, B5, B6, B7, B8 and B10, B11," in of_many[0].message

@@ -1,0 +1,170 @@
+"""Bookings from a calendar (RFC 5545): in the school's own time; what cannot be taken names its event."""
+
+import contextlib
+import re
+from datetime import date
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prep.errors import PrepError, Refused
+from prep.services.bookings import bookings, ical_import
+from prep.services.files.ical import Event, read_events
+from prep.services.inventory import init
+from prep.services.safety import school_rules
+from prep.services.school import settings as school_settings
+from tests.services.conftest import DAY
+
+LONDON = ZoneInfo("Europe/London")
+
+
+def calendar(*events: str, head: str = "") -> bytes:
+    inside = "".join(f"BEGIN:VEVENT\n{event}\nEND:VEVENT\n" for event in events)
+    text = f"BEGIN:VCALENDAR\nVERSION:2.0\nPRODID:-//t//t//EN\n{head}{inside}END:VCALENDAR\n"
+    return text.replace("\n", "\r\n").encode()
+
+
+def test_bookings_are_read_in_the_schools_time() -> None:
+    content = calendar(
+        "UID:1\nDTSTART;TZID=Europe/Paris:20270621T141500\nSUMMARY:Blue bottle\\, 3 showings\nLOCATION:Lab 3",
+        "UID:2\nDTSTART:20270621T071500Z\nSUMMARY:Silver mirror\nSTATUS:CANCELLED",
+        "UID:3\nDTSTART;VALUE=DATE:20270620\nDTEND;VALUE=DATE:20270621\nSUMMARY:Elephant's too\n thpaste",
+        "UID:4\nDTSTART:20270622T090000\nSUMMARY:Floating",
+    )
+    assert read_events(content, "term.ics", LONDON) == (
+        Event(date(2027, 6, 20), "", "Elephant's toothpaste"),
+        Event(date(2027, 6, 21), "08:15", "Silver mirror", cancelled=True),
+        Event(date(2027, 6, 21), "13:15", "Blue bottle, 3 showings", "Lab 3"),
+        Event(date(2027, 6, 22), "09:00", "Floating"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("start", "on", "at"),
+    [
+        ("DTSTART;TZID=America/New_York:20270114T230000", date(2027, 1, 15), "04:00"),
+        ("DTSTART;TZID=Australia/Sydney:20270115T080000", date(2027, 1, 14), "21:00"),
+        ("DTSTART;TZID=Europe/London:20270621T091500", date(2027, 6, 21), "09:15"),
+        ("DTSTART;TZID=Eastern Standard Time:20270114T230000", date(2027, 1, 15), "04:00"),
+        ("DTSTART:20270621T231500Z", date(2027, 6, 22), "00:15"),
+    ],
+)
+def test_every_zoned_time_is_turned(start: str, on: date, at: str) -> None:
+    own = calendar(f"UID:1\n{start}\nSUMMARY:x", head="X-WR-TIMEZONE:Europe/London\n")
+    other = calendar(f"UID:1\n{start}\nSUMMARY:x", head="X-WR-TIMEZONE:Asia/Tokyo\n")
+    for content, zone in ((own, None), (other, LONDON)):  # the school's goes before the file's own
+        (event,) = read_events(content, "t.ics", zone)
+        assert (event.on, event.at) == (on, at)
+
+
+def test_a_zone_that_the_file_describes_itself_is_turned() -> None:
+    described = (
+        "BEGIN:VTIMEZONE\nTZID:Here\nBEGIN:STANDARD\nDTSTART:19700101T000000\nTZOFFSETFROM:-0300\nTZOFFSETTO:-0300\n"
+        "END:STANDARD\nEND:VTIMEZONE\n"
+    )
+    content = calendar("UID:1\nDTSTART;TZID=Here:20270114T230000\nSUMMARY:x", head=described)
+    (event,) = read_events(content, "t.ics", LONDON)
+    assert (event.on, event.at) == (date(2027, 1, 15), "02:00")
+
+
+@pytest.mark.parametrize(
+    ("event", "why"),
+    [
+        ("UID:1\nDTSTART:20270621T071500Z\nSUMMARY:Odd", "set it with: prep plan settings --time-zone"),
+        ("UID:1\nDTSTART;TZID=Europe/Paris:20270621T071500\nSUMMARY:Odd", "prep plan settings --time-zone"),
+        ("UID:1\nDTSTART;TZID=Nowhere/Odd:20270621T071500\nSUMMARY:Odd", 'zone "Nowhere/Odd" is not known'),
+        ("UID:1\nSUMMARY:Odd", "no start"),
+        ("UID:1\nDTSTART:20270621T071500\nLOCATION:Odd", "no title"),
+        ("UID:1\nDTSTART:20270621T071500\nSUMMARY:Odd\nRRULE:FREQ=WEEKLY;COUNT=3", "repeats"),
+        ("UID:1\nDTSTART:2027-06-21 at nine\nSUMMARY:Odd", "cannot be read"),
+        ("UID:1\nDTSTART;VALUE=DATE:20270621\nDTEND;VALUE=DATE:20270624\nSUMMARY:Odd", "more than a day"),
+        ("UID:1\nDTSTART:20270621T071500\nDTSTART:20270622T071500\nSUMMARY:Odd", "twice|cannot be read"),
+        ("UID:1\nDTSTART:99991231T235900Z\nSUMMARY:Odd", "far away"),
+    ],
+)
+def test_an_event_that_cannot_be_taken_is_named(event: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why) as problem:
+        read_events(calendar("UID:0\nDTSTART:20270621T101500\nSUMMARY:Good", event), "term.ics")
+    assert str(problem.value).startswith("term.ics, event 2")
+    assert "Odd" in str(problem.value) or "no title" in str(problem.value)
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"hello", b"\xff\xfe\x00", b"BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\n", b"a,b\r\n1,2\r\n"]
+)
+def test_a_file_that_is_no_calendar_is_a_sentence(content: bytes) -> None:
+    with pytest.raises(PrepError, match=r"^term\.ics: "):
+        read_events(content, "term.ics")
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.binary(max_size=60), st.integers(0, 160))
+def test_a_damaged_file_never_breaks_the_reader(noise: bytes, at: int) -> None:
+    whole = calendar("UID:0\nDTSTART:20270621T101500\nSUMMARY:Good")
+    with contextlib.suppress(PrepError):
+        read_events(whole[:at] + noise + whole[at:], "term.ics")
+
+
+# Bookings of it ------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """An empty inventory."""
+    where = tmp_path / "inventory.db"
+    init.init(where, "Ada", DAY, None, "")
+    return where
+
+
+def take(path: Path, *events: str, **options: bool) -> ical_import.Imported:
+    file = path.with_name("term.ics")
+    file.write_bytes(calendar(*events))
+    return ical_import.import_calendar(path, file, DAY, options.get("dry_run", False), options.get("closed", False))
+
+
+def zone(path: Path, name: str) -> school_settings.Settings:
+    return school_settings.change(
+        path,
+        {},
+        minutes_per_day=None,
+        make_ahead_days=None,
+        defaults=False,
+        weekdays=None,
+        minutes_on={},
+        time_zone=name,
+        by="Ada",
+        on=DAY,
+    )
+
+
+def test_the_schools_zone_is_a_setting(path: Path) -> None:
+    late = "UID:1\nDTSTART;TZID=America/New_York:20270114T230000\nSUMMARY:Blue bottle"
+    with pytest.raises(PrepError, match="--time-zone"):
+        take(path, late)
+    assert zone(path, "Europe/London").time_zone == "Europe/London"
+    (added,) = take(path, late).added
+    assert (added.on, added.period) == (date(2027, 1, 15), "04:00")
+    for wrong in ("", "London", "Europe/Atlantis", "../../etc/passwd", "x" * 5000, "\0"):
+        with pytest.raises(PrepError, match="is no time zone"):
+            zone(path, wrong)
+    assert school_settings.read(path).time_zone == "Europe/London"
+
+
+def test_an_event_keeps_to_the_rules_of_a_booking(path: Path) -> None:
+    saturday = "UID:1\nDTSTART;VALUE=DATE:20270116\nSUMMARY:Blue bottle"
+    with pytest.raises(PrepError, match=r'event 1 "Blue bottle" on 2027-01-16: 2027-01-16 is closed'):
+        take(path, saturday)
+    with pytest.raises(PrepError, match="the room is at most 80 printable characters"):
+        take(path, f"UID:1\nDTSTART;VALUE=DATE:20270115\nSUMMARY:Blue bottle\nLOCATION:{'x' * 81}")
+    assert bookings.list_bookings(path, None, None, True) == []
+    assert len(take(path, saturday, closed=True).added) == 1
+    assert take(path, saturday, dry_run=True).passed_over[0].endswith("booked already")
+    school_rules.add(path, "sodium-hydroxide", None, "", "year 7", "")
+    young = "UID:1\nDTSTART;VALUE=DATE:20270115\nSUMMARY:Blue bottle\nDESCRIPTION:Group: year 7"
+    with pytest.raises(Refused, match="year 7"):
+        take(path, young)
+    assert [b.code for b in bookings.list_bookings(path, None, None, True)] == ["B1"]
+    assert re.fullmatch(r"B2", take(path, young.replace("year 7", "year 9")).added[0].code)

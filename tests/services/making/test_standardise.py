@@ -1,0 +1,137 @@
+"""A strength that was found: written on a bottle, with its uncertainty, and used by what is made from it."""
+
+from datetime import date
+from decimal import Decimal
+from math import sqrt
+
+import pytest
+
+from prep.errors import PrepError, Refused
+from prep.services.inventory import session
+from prep.services.making import make
+from prep.services.making.standardise import Written, standardise
+from prep.services.stock import changes, listing
+from tests.days import done_on
+from tests.services.conftest import DAY
+
+pytestmark = pytest.mark.usefixtures("inventory")
+
+
+@pytest.fixture
+def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
+    """A bottle of 1 mol/L sodium hydroxide on the shelf."""
+    (held,) = changes.receive(None, "naoh-1", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    return held.code
+
+
+def found(bottle: str, **written: object) -> tuple[Decimal, Decimal]:
+    held, made, _ = standardise(None, bottle, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+    assert held.strength == f"{made.strength.value} mol/L"
+    assert held.strength_uncertainty_pct == str(made.uncertainty_pct)
+    return made.strength.value, made.uncertainty_pct
+
+
+def test_pipetted_sample_and_standard_run_in(alkali: str) -> None:
+    strength, pct = found(alkali, titrated="25 mL of it = 24.35, 24.40 mL of hydrochloric acid 1 mol/L +- 0.2 %")
+    assert float(strength) == pytest.approx(24.375 / 25, rel=1e-5)
+    # by hand, with the room's class B glass: CG4, 3rd ed. (2012), rule 2, all in per cent of the value
+    warm = 100 * 2.1e-4 * 4 / sqrt(3)
+    burette = 100 * sqrt((0.1 / sqrt(6)) ** 2 + (0.025 / sqrt(3)) ** 2) / 24.375
+    pipette = 100 * (0.06 / sqrt(6)) / 25
+    read = 100 * 0.05 / sqrt(3) * sqrt(2) / 24.375 / sqrt(2)
+    expected = 2 * sqrt(0.1**2 + burette**2 + pipette**2 + 2 * warm**2 + read**2)
+    assert float(pct) == pytest.approx(expected, rel=0.06)
+
+
+def test_pipetted_standard_and_sample_run_in(alkali: str) -> None:
+    strength, _ = found(alkali, titrated="20 mL of sulfuric acid 0.5 mol/L = 19.8 mL of it")
+    assert float(strength) == pytest.approx(20 / 19.8, rel=1e-5)  # two equivalents in a mole
+
+
+def test_a_primary_standard_weighed_twice(alkali: str) -> None:
+    """m P / (M V): potassium hydrogen phthalate, 204.22 g/mol (EURACHEM/CITAC Guide CG4, example A2)."""
+    strength, pct = found(
+        alkali,
+        primary=(
+            "5.105 g of potassium hydrogen phthalate = 24.6 mL of it",
+            "5.201 g potassium hydrogen phthalate = 25.1 mL",
+        ),
+        purity="100 %",
+    )
+    by_hand = (5.105 / 24.6 + 5.201 / 25.1) / 2 / 204.2212 * 1000
+    assert float(strength) == pytest.approx(by_hand, rel=1e-4)
+    assert 0.2 < float(pct) < 1
+
+
+def test_the_standard_may_be_a_bottle_as_it_was_found() -> None:
+    """HC1 of the small school is hydrochloric acid found to be 0.1013 mol/L."""
+    (weak,) = changes.receive(None, "naoh-0.4", "1 L", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+    strength, _ = found(weak.code, titrated="10 mL of it = 39.5 mL of bottle HC1")
+    assert float(strength) == pytest.approx(39.5 * 0.1013 / 10, rel=1e-5)
+
+
+def test_what_is_made_from_it_follows() -> None:
+    changes.receive(None, "naoh-2", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    code = next(b.code for b in listing.list_stock(None, "naoh-2", None, False, None))
+    before = make.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
+    found(code, titrated="10 mL of it = 19.6, 19.6 mL of hydrochloric acid 1 mol/L +- 0.1 %")
+    after = make.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
+    assert sum(t.amount for t in after.takes) == pytest.approx(sum(t.amount for t in before.takes) / 0.98, rel=1e-3)
+    assert before.uncertainty_pct is not None
+    assert after.uncertainty_pct is not None
+    assert after.uncertainty_pct < before.uncertainty_pct
+    assert any("as found, k = 2" in line.text for line in after.working)
+
+
+def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
+    _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
+    changes.undo(None, job, "Ada", done_on(DAY))
+    held, history = listing.show(None, alkali)
+    assert (held.strength, held.strength_uncertainty_pct) == (None, None)
+    assert {"standardise"} <= {line.kind for line in history}
+
+
+def test_a_make_is_logged_with_what_was_found() -> None:
+    changes.receive(None, "sodium-hydroxide", "500 g", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+    written = Written("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
+    logged = make.log(None, "naoh-1", "500 mL", "sodium-hydroxide", "PREP", 2, None, "Ada", done_on(DAY), written)
+    assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2
+    assert logged.standardised is not None
+    assert logged.bottles[0].strength_uncertainty_pct == str(logged.standardised.uncertainty_pct)
+    with session.reading(None) as connection:
+        from prep.services.plan.snapshot import load
+
+        bottle = next(b for b in load(connection, DAY).bottles if b.code == logged.bottles[0].code)
+    assert bottle.strength_uncertainty_pct == logged.standardised.uncertainty_pct
+
+
+BAD = {
+    "nothing written": ({}, "--titrated"),
+    "both": ({"titrated": "25 mL of it = 24 mL of HCl 1 mol/L", "primary": ("1 g of tris = 5 mL",)}, "once"),
+    "no it": ({"titrated": "25 mL = 24 mL of HCl 1 mol/L"}, "25 mL of it"),
+    "far off": ({"titrated": "25 mL of it = 24 mL of HCl 0.1 mol/L"}, "far from 1 mol/L"),
+    "no volume": ({"titrated": "25 mL of it = 0 mL of HCl 1 mol/L"}, "zero"),
+    "more than a burette": ({"titrated": "50 mL of it = 60 mL of HCl 1 mol/L"}, "holds"),
+    "not mol/L": ({"titrated": "25 mL of it = 24 mL of HCl 3 % w/w"}, "mol/L"),
+    "unknown standard": ({"titrated": "25 mL of it = 24 mL of unobtainium 1 mol/L"}, "unobtainium"),
+    "how they react": ({"titrated": "25 mL of it = 24 mL of potassium iodide 1 mol/L"}, "--ratio"),
+    "no mass": ({"primary": ("potassium hydrogen phthalate = 24 mL",)}, "0.5105 g"),
+    "two primaries": ({"primary": ("5 g of tris = 24 mL", "5 g of oxalic acid = 24 mL")}, "weigh one"),
+    "a purity of nothing": ({"primary": ("5.1 g of tris = 24 mL",), "purity": "3"}, "--purity"),
+    "a ratio of nothing": ({"titrated": "25 mL of it = 24 mL of HCl 1 mol/L", "ratio": "0"}, "--ratio"),
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_bad_input_is_one_sentence(alkali: str, case: str) -> None:
+    written, names = BAD[case]
+    with pytest.raises(PrepError, match=names.replace("+", r"\+")):
+        standardise(None, alkali, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+    assert listing.show(None, alkali)[0].strength is None
+
+
+def test_only_a_made_solution_has_a_strength_to_find() -> None:
+    with pytest.raises(PrepError, match="as bought"):
+        standardise(None, "AC1", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
+    with pytest.raises(Refused, match="discarded"):
+        standardise(None, "AC2", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
