@@ -24,7 +24,7 @@ from prep.services.inventory import backup, export, init
 from prep.services.stock import changes, imports, listing
 from prep.services.stock import codes as stock_codes
 from prep.services.stocktake import report, stocktake
-from tests.days import done_on
+from tests.days import act
 
 DAY = date(2027, 1, 11)
 BOTTLES = 20_000
@@ -281,7 +281,7 @@ def _taker(*paths: Path) -> Callable[[Path], object]:
     amounts = {
         path: "0.001 mL" if listing.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
     }
-    return lambda path: changes.use(path, BOTTLE, amounts[path], "", "Ada", done_on(DAY))
+    return lambda path: changes.use(path, BOTTLE, amounts[path], "", act("Ada", DAY))
 
 
 def _independent(large: Path, small: Path) -> bool:
@@ -337,7 +337,9 @@ def _sheet(folder: Path, bottles: int) -> bool:
     return _told(
         f"stock import, {bottles} bottles",
         *paired(
-            lambda: imports.import_stock(folder / f"ours{next(ours)}.db", sheet, {}, False, "Ada", DAY),
+            lambda: imports.import_stock(
+                folder / f"ours{next(ours)}.db", imports.StockFile(sheet), False, act("Ada", DAY)
+            ),
             lambda: _receive(folder / f"plain{next(plain)}.db", sheet, codes),
             runs,
         ),
@@ -348,11 +350,11 @@ def _sheet(folder: Path, bottles: int) -> bool:
 def _counted(path: Path, bare: Path) -> list[bool]:
     """The report of a count of every bottle, while it is open and after it was closed."""
     for db in (path, bare):
-        stocktake.open_count(db, None, False, "Ada", done_on(DAY))
+        stocktake.open_count(db, None, False, act("Ada", DAY))
         sheet = db.with_suffix(".csv")
         held = listing.list_stock(db, None, None, False, None)
         sheet.write_text("code,count\n" + "".join(f'{h.code},"{h.shown}"\n' for h in held), encoding="utf-8")
-        taken, wrong = stocktake.import_sheet(db, None, sheet, "Ada")
+        taken, wrong = stocktake.import_sheet(db, None, sheet, act("Ada", DAY))
         assert (len(taken), wrong) == (len(held), ())
     told = []
     for state in ("open", "closed"):
@@ -361,5 +363,5 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                stocktake.close(db, None, False, True, "Ada", done_on(DAY))
+                stocktake.close(db, None, stocktake.Leave(False, True), act("Ada", DAY))
     return told

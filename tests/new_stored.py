@@ -18,7 +18,7 @@ from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import entry, stocktake
 from prep.store import engine as store
 from prep.store.migrate import HEAD
-from tests.days import done_on
+from tests.days import act
 
 DATA = Path(__file__).with_name("store") / "data"
 DAY = date(2027, 1, 11)
@@ -28,19 +28,21 @@ def fill(path: Path) -> None:
     """An inventory that was worked with."""
     init.init(path, "Ada", DAY, None, "")
     salt, urea = (
-        changes.receive(path, item, "500 g", 1, None, date(2030, 1, 31), "L1", "", "Ada", done_on(DAY))[0].code
+        changes.receive(path, changes.Receipt(item, "500 g", 1, None, date(2030, 1, 31), "L1", ""), act("Ada", DAY))[
+            0
+        ].code
         for item in ("sodium-chloride", "urea")
     )
-    changes.use(path, salt, "12.5 g", "for a demo", "Ada", done_on(DAY))
-    changes.use(path, salt, "1 g", "wrong bottle", "Ben", done_on(DAY))
-    changes.undo(path, listing.history(path, salt, 1)[0].job, "Ada", done_on(DAY))
-    changes.discard(path, [urea], "lumps", "Ben", done_on(DAY))
-    order = orders.placed(path, "urea", 1, "250 g", None, "Ada", done_on(DAY))
-    orders.arrived(path, order.code, None, None, "L2", "Ada", done_on(DAY))
+    changes.use(path, salt, "12.5 g", "for a demo", act("Ada", DAY))
+    changes.use(path, salt, "1 g", "wrong bottle", act("Ben", DAY))
+    changes.undo(path, listing.history(path, salt, 1)[0].job, act("Ada", DAY))
+    changes.discard(path, [urea], "lumps", act("Ben", DAY))
+    order = orders.placed(path, orders.OrderRequest("urea", 1, "250 g", None), act("Ada", DAY))
+    orders.arrived(path, order.code, orders.Delivery(None, None, "L2"), act("Ada", DAY))
     bookings.add(path, date(2027, 1, 20), bookings.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
-    stocktake.open_count(path, None, False, "Ada", done_on(DAY))
-    stocktake.enter(path, None, salt, entry.How(amount="400 g"), "Ben")
-    stocktake.close(path, None, True, True, "Ada", done_on(DAY))
+    stocktake.open_count(path, None, False, act("Ada", DAY))
+    stocktake.enter(path, None, salt, entry.How(amount="400 g"), act("Ben", DAY))
+    stocktake.close(path, None, stocktake.Leave(True, True), act("Ada", DAY))
 
 
 def main() -> None:

@@ -20,7 +20,7 @@ FLOOR = {
     "cli": 5,
     "web": 5,
 }
-FREE = {"errors", "resources", "dates", "garbage_collection", "__init__", "__version__"}
+FREE = {"errors", "resources", "dates", "books", "garbage_collection", "__init__", "__version__"}
 MOST_MODULES, MOST_LINES, MOST_PARAMETERS = 16, 400, 6
 STILL_LONG = {"cli/count.py", "cli/stock/stock.py", "store/tables.py"}
 STILL_MANY = {
@@ -32,12 +32,6 @@ STILL_MANY = {
     "making.buffer",
     "making.make",
     "school.settings",
-    "stock.changes",
-    "stock.codes",
-    "stock.imports",
-    "stock.orders",
-    "stocktake.report",
-    "stocktake.stocktake",
 }
 """To be mended, then taken from here; nothing is added."""
 HEAVY = ("pint", "sqlalchemy", "sqlmodel", "alembic", "reportlab", "segno", "molmass", "icalendar", "rich")

@@ -10,6 +10,7 @@ import typer
 
 from prep.dates import Done, read_day, read_done
 from prep.errors import PrepError
+from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
@@ -58,6 +59,11 @@ def who(by: str | None) -> str:
         return getpass.getuser()
     except (OSError, KeyError):
         return "unknown"
+
+
+def act(by: str | None, on: str | None = None) -> Act:
+    """Who does it, from --by, and the day it is done, from --on. Raises PrepError."""
+    return Act(who(by), done(on))
 
 
 def today() -> date:

@@ -32,7 +32,7 @@ def open_(
     """
     from prep.services.stocktake import stocktake
 
-    opened = stocktake.open_count(db, location, blind, common.who(by), common.done(on))
+    opened = stocktake.open_count(db, location, blind, common.act(by, on))
     if as_json:
         common.show_json(_count_json(opened.count) | {"bottles": len(opened.lines)})
         return
@@ -108,7 +108,7 @@ def enter(
     from prep.services.stocktake.entry import How
 
     how = How(amount, gross, tare, balance, density, level, full, unopened, not_found, unreadable, at, note)
-    _said(stocktake.enter(db, count, bottle, how, common.who(by)), as_json)
+    _said(stocktake.enter(db, count, bottle, how, common.act(by)), as_json)
 
 
 @app.command()
@@ -127,8 +127,9 @@ def found(
     Example: prep count found "sodium chloride" "250 g" --at PREP
     """
     from prep.services.stocktake import stocktake
+    from prep.services.stocktake.entry import Find
 
-    entry = stocktake.found(db, count, item, amount, at, note, common.who(by))
+    entry = stocktake.found(db, count, Find(item, amount, at, note), common.act(by))
     if not as_json:
         common.took(item, "", entry.name)
     _said(entry, as_json)
@@ -150,7 +151,7 @@ def import_(
     from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:
-        taken, wrong = stocktake.import_sheet(db, count, file, common.who(by), watcher)
+        taken, wrong = stocktake.import_sheet(db, count, file, common.act(by), watcher)
     if as_json:
         common.show_json({"taken": [_entry_json(e) for e in taken], "refused": list(wrong)})
     else:
@@ -229,7 +230,7 @@ def close(
     """
     from prep.services.stocktake import stocktake
 
-    done = stocktake.close(db, count, partial, as_counted, common.who(by), common.done(on))
+    done = stocktake.close(db, count, stocktake.Leave(partial, as_counted), common.act(by, on))
     if as_json:
         from prep.reports.stocktake.count_tables import verdict_json
 

@@ -70,7 +70,7 @@ def placed(
     from prep.services.stock import orders
 
     day = common.a_date(due, "--due") if due else None
-    order = orders.placed(db, item, packs, pack, day, common.who(by), common.done(on))
+    order = orders.placed(db, orders.OrderRequest(item, packs, pack, day), common.act(by, on))
     if as_json:
         common.show_json(_json(order))
     else:
@@ -103,8 +103,7 @@ def rule(
     if minimum is None and not packs and lead_days is None:
         found = orders.kept(db, item)
     else:
-        day = common.a_date(None, "--on")
-        found = orders.keep(db, item, minimum, packs or [], lead_days, common.who(by), day)
+        found = orders.keep(db, item, orders.KeptRequest(minimum, packs or [], lead_days), common.act(by))
     if as_json:
         from prep.reports.catalogue import rule_document
 
@@ -138,9 +137,7 @@ def arrived(
     from prep.services.stock import orders
 
     until = common.a_date(use_by, "--use-by") if use_by else None
-    came = orders.arrived(
-        db, code, location, until, lot, common.who(by), common.done(on), packs=packs, cancel_rest=cancel_rest
-    )
+    came = orders.arrived(db, code, orders.Delivery(location, until, lot, packs, cancel_rest), common.act(by, on))
     beside = placement.beside(db, came.bottles)
     left = came.order.packs if came.order.status == "placed" else 0
     if as_json:
@@ -167,7 +164,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
     """
     from prep.services.stock import orders
 
-    order = orders.cancel(db, code, common.who(by), common.done(None))
+    order = orders.cancel(db, code, common.act(by))
     if as_json:
         common.show_json(_json(order) | {"status": "cancelled"})
     else:

@@ -12,6 +12,7 @@ from prep.services.stocktake import stocktake
 from prep.store import queries
 from tests.cli.conftest import Run
 from tests.databases import made_once
+from tests.days import act
 
 
 @pytest.fixture
@@ -266,6 +267,6 @@ def test_the_catalogue_is_read_once_for_a_whole_sheet(
     for name in ("substances", "solutions"):
         whole = getattr(queries, name)
         monkeypatch.setattr(queries, name, lambda connection, n=name, w=whole: read.append(n) or w(connection))
-    taken, wrong = stocktake.import_sheet(None, None, sheet, "R. Vane")
+    taken, wrong = stocktake.import_sheet(None, None, sheet, act("R. Vane", date(2027, 1, 11)))
     assert (len(taken), wrong) == (121, ())
     assert sorted(read) == ["solutions", "substances"]

@@ -12,7 +12,7 @@ from prep.services.stock import changes, listing
 from prep.services.stocktake import entry, stocktake
 from prep.store import ledger
 from tests.databases import made_once
-from tests.days import done_on
+from tests.days import act
 
 DAY = date(2027, 1, 11)
 
@@ -33,7 +33,9 @@ def zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
 
 
 def receive(on: date) -> str:
-    return changes.receive(None, "sodium-chloride", "100 g", 1, None, None, "", "", "Ada", done_on(on))[0].code
+    return changes.receive(None, changes.Receipt("sodium-chloride", "100 g", 1, None, None, "", ""), act("Ada", on))[
+        0
+    ].code
 
 
 def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -41,33 +43,33 @@ def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: 
     with monkeypatch.context() as patch:
         patch.setattr(ledger, "now", lambda: ahead.isoformat(timespec="seconds"))
         code = receive(DAY + timedelta(days=400))
-        changes.use(None, code, "10 g", "ahead", "Ada", done_on(DAY + timedelta(days=400)))
-    changes.use(None, code, "20 g", "set back", "Ada", done_on(DAY))
+        changes.use(None, code, "10 g", "ahead", act("Ada", DAY + timedelta(days=400)))
+    changes.use(None, code, "20 g", "set back", act("Ada", DAY))
     held, moves = listing.show(None, code)
     assert held.shown == "70 g"
     assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
     assert moves[0].job > moves[1].job > moves[2].job
     assert moves[0].at < moves[1].at
     assert [m.reason for m in listing.history(None, None, 3)] == ["set back", "ahead", "received"]
-    changes.undo(None, moves[1].job, "Ada", done_on(DAY))
+    changes.undo(None, moves[1].job, act("Ada", DAY))
     assert listing.show(None, code)[0].shown == "80 g"
     assert backup.check(None) == []
 
 
 def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
     code = receive(DAY)
-    changes.use(None, code, "10 g", "", "Ada", done_on(DAY))
+    changes.use(None, code, "10 g", "", act("Ada", DAY))
     used = listing.history(None, code, 1)[0].job
-    stocktake.open_count(None, None, False, "Ada", done_on(DAY))
-    stocktake.enter(None, None, code, entry.How(amount="60 g"), "Ada")
-    stocktake.close(None, None, True, True, "Ada", done_on(DAY))
+    stocktake.open_count(None, None, False, act("Ada", DAY))
+    stocktake.enter(None, None, code, entry.How(amount="60 g"), act("Ada", DAY))
+    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", DAY))
     for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
         with pytest.raises(Refused, match="signed off"):
-            changes.use(None, code, "1 g", "", "Ada", done_on(late))
+            changes.use(None, code, "1 g", "", act("Ada", late))
         with pytest.raises(Refused, match="signed off"):
-            changes.undo(None, used, "Ada", done_on(late))
+            changes.undo(None, used, act("Ada", late))
     assert listing.show(None, code)[0].shown == "60 g"
-    assert changes.use(None, code, "1 g", "", "Ada", done_on(DAY)).shown == "59 g"
+    assert changes.use(None, code, "1 g", "", act("Ada", DAY)).shown == "59 g"
     assert backup.check(None) == []
 
 
@@ -78,7 +80,7 @@ def test_moments_are_kept_in_utc_whatever_the_time_zone(zone: pytest.MonkeyPatch
         zone.setenv("TZ", name)
         time.tzset()
         before = datetime.now(UTC).replace(microsecond=0)
-        changes.use(None, code, "1 g", name, "Ada", done_on(DAY))
+        changes.use(None, code, "1 g", name, act("Ada", DAY))
         line = listing.history(None, code, 1)[0]
         assert line.reason == name
         assert line.on == DAY

@@ -22,7 +22,7 @@ from prep.services.stocktake import stocktake
 from prep.store import migrate
 from prep.store.engine import open_engine, reading, url_of, writing
 from tests.databases import create_tables, everything, kill, made_once
-from tests.days import done_on
+from tests.days import act
 from tests.new_stored import DAY
 from tests.store.test_migrate import release
 
@@ -86,8 +86,8 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     assert [count.status for count in stocktake.counts(path)] == ["closed"]
     use = min(m.job for m in listing.history(path, salt.code, 100) if m.kind == "use")
     with pytest.raises(Refused, match="signed off"):
-        changes.undo(path, use, "Ada", done_on(DAY))
-    assert changes.use(path, salt.code, "80 g", "", "Ada", done_on(DAY)).shown == "320 g"
+        changes.undo(path, use, act("Ada", DAY))
+    assert changes.use(path, salt.code, "80 g", "", act("Ada", DAY)).shown == "320 g"
     assert backup.check(path) == []
 
 

@@ -99,7 +99,8 @@ def receive(
     from prep.services.stock import changes
 
     until = common.a_date(use_by, "--use-by") if use_by else None
-    held = changes.receive(db, item, amount, bottles, location, until, lot, note, common.who(by), common.done(on))
+    receipt = changes.Receipt(item, amount, bottles, location, until, lot, note)
+    held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)
     if as_json:
         common.show_json([_held_json(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
@@ -126,7 +127,7 @@ def use(
     """
     from prep.services.stock import changes
 
-    held = changes.use(db, bottle, amount, reason, common.who(by), common.done(on))
+    held = changes.use(db, bottle, amount, reason, common.act(by, on))
     _said(held, f"{held.code}: {held.shown} of {held.name} left.", as_json)
 
 
@@ -145,7 +146,7 @@ def discard(
     """
     from prep.services.stock import changes
 
-    gone = changes.discard(db, bottles, reason, common.who(by), common.done(on))
+    gone = changes.discard(db, bottles, reason, common.act(by, on))
     if as_json:
         common.show_json([_held_json(h) for h in gone])
         return
@@ -169,7 +170,7 @@ def move(
     from prep.services.safety import placement
     from prep.services.stock import changes
 
-    held = changes.move(db, bottle, location, common.who(by), common.done(on))
+    held = changes.move(db, bottle, location, common.act(by, on))
     beside = placement.beside(db, [held])
     if as_json:
         common.show_json(_held_json(held) | {"notes": common.shelf_notes(beside[held.code])})
@@ -201,7 +202,7 @@ def correct(
     from prep.services.stock import changes
 
     given = changes.Correction(use_by, opened, lot, tare, note)
-    held = changes.correct(db, bottle, given, reason, common.who(by), common.done(on))
+    held = changes.correct(db, bottle, given, reason, common.act(by, on))
     if as_json:
         common.show_json(_held_json(held))
     else:
@@ -225,7 +226,7 @@ def quarantine(
     from prep.services.stock import changes
 
     status = "in service" if release else "quarantine"
-    held = changes.set_status(db, bottle, status, reason, common.who(by), common.done(on))
+    held = changes.set_status(db, bottle, status, reason, common.act(by, on))
     _said(held, f"{held.code} is {held.status}.", as_json)
 
 
@@ -243,7 +244,7 @@ def undo(
     """
     from prep.services.stock import changes
 
-    new = changes.undo(db, job, common.who(by), common.done(on))
+    new = changes.undo(db, job, common.act(by, on))
     if as_json:
         common.show_json({"job": new, "reverses": job})
     else:
@@ -291,7 +292,7 @@ def trace(
     from prep.reports.stocktake import genealogy_view
     from prep.services.stock import recall
 
-    found = recall.recall(db, thing, reason, common.who(by), common.done(on)) if quarantine else recall.trace(db, thing)
+    found = recall.recall(db, thing, reason, common.act(by, on)) if quarantine else recall.trace(db, thing)
     if as_json:
         document = genealogy_view.document(found.start, found.kind, found.up, found.down)
         if quarantine:
@@ -327,9 +328,8 @@ def import_(
     from prep.services.stock import imports
 
     pairs = imports.mapping(mapped or [])
-    who, day = common.who(by), common.done(on).on
     with common.bar("Bottles", as_json) as watcher:
-        done = imports.import_stock(db, file, pairs, dry_run, who, day, location, watcher)
+        done = imports.import_stock(db, imports.StockFile(file, pairs, location), dry_run, common.act(by, on), watcher)
     common.show_fates(done, dry_run, as_json)
 
 

@@ -251,17 +251,8 @@ def book(
     for number in range(filling.bottles):
         share = filling.amount // filling.bottles + (1 if number < filling.amount % filling.bottles else 0)
         code = stock_codes.new_code(connection)
-        row = stock_codes.bottle_row(
-            code,
-            card.code,
-            Measure.VOLUME,
-            place,
-            day.on,
-            last,
-            made_by=by,
-            note=filling.note,
-            strength=strength_text(filling.strength),
-        )
+        new = stock_codes.NewBottle(code, card.code, Measure.VOLUME, place, day.on, last, note=filling.note)
+        row = stock_codes.bottle_row(replace(new, made_by=by, strength=strength_text(filling.strength)))
         if filling.found_pct is not None:
             row["strength_uncertainty_pct"] = str(filling.found_pct)
         ledger.fill(connection, job, row, share, f"made {card.code}")

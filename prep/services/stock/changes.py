@@ -6,14 +6,16 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import in_inventory
+from prep.services.input.act import Act
 from prep.services.input.checks import MOST_JOBS, printable, within
 from prep.services.inventory import session
-from prep.services.stock.codes import bottle_row, new_code
+from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
 from prep.store.bottles import Held
@@ -22,54 +24,58 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 
-def receive(
-    db: Path | None,
-    item: str,
-    amount: str,
-    count: int,
-    location: str | None,
-    use_by: date | None,
-    lot: str,
-    note: str,
-    by: str,
-    day: Done,
-) -> list[Held]:
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What came: `count` bottles of an item, as typed, with what their labels say."""
+
+    item: str
+    amount: str
+    count: int = 1
+    location: str | None = None
+    use_by: date | None = None
+    lot: str = ""
+    note: str = ""
+
+
+def receive(db: Path | None, receipt: Receipt, act: Act) -> list[Held]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
-    within(count, 1, 500, "--bottles")
+    within(receipt.count, 1, 500, "--bottles")
     with session.writing(db) as connection:
-        found = in_inventory(connection, item, here=True)
-        base = found.amount(amount)
-        place = place_for(connection, found.code, found.name, location)
+        found = in_inventory(connection, receipt.item, here=True)
+        base = found.amount(receipt.amount)
+        place = place_for(connection, found.code, found.name, receipt.location)
         from prep.store import ledger
 
-        job = ledger.begin(connection, "receive", by, day.on, note)
+        job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, receipt.note)
         codes = []
-        for _ in range(count):
+        for _ in range(receipt.count):
             code = new_code(connection)
-            row = bottle_row(code, found.code, found.measure, place, day.on, use_by, lot, note=note)
+            row = bottle_row(
+                NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
+            )
             ledger.fill(connection, job, row, base, "received")
             codes.append(code)
         return [one(connection, code) for code in codes]
 
 
-def use(db: Path | None, bottle: str, amount: str, reason: str, by: str, day: Done) -> Held:
+def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Held:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = one(connection, bottle)
-        since_it_came(held, day)
+        since_it_came(held, act.day)
         base = _amount(held, amount)
         _in_service(held)
         from prep.store import ledger
 
-        job = ledger.begin(connection, "use", by, day.on, reason)
+        job = ledger.begin(connection, JobKind.USE, act.by, act.on, reason)
         ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
         if held.opened is None:
-            _change(connection, job, held.code, opened=day.on)
+            _change(connection, job, held.code, opened=act.on)
         return one(connection, held.code)
 
 
-def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: Done) -> list[Held]:
+def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> list[Held]:
     """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -77,28 +83,28 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, by: str, day: 
 
         codes = [one(connection, b) for b in dict.fromkeys(bottles)]
         note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
-        job = ledger.begin(connection, "discard", by, day.on, note)
+        job = ledger.begin(connection, JobKind.DISCARD, act.by, act.on, note)
         for held in codes:
-            since_it_came(held, day)
+            since_it_came(held, act.day)
             _not_discarded(held)
             if held.balance:
                 ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
-            _change(connection, job, held.code, status="discarded")
+            _change(connection, job, held.code, status=BottleStatus.DISCARDED)
         return [one(connection, h.code) for h in codes]
 
 
-def move(db: Path | None, bottle: str, location: str, by: str, day: Done) -> Held:
+def move(db: Path | None, bottle: str, location: str, act: Act) -> Held:
     """Put a bottle somewhere else. Raises PrepError; Refused where it is there, or discarded."""
     with session.writing(db) as connection:
         held = one(connection, bottle)
-        since_it_came(held, day)
+        since_it_came(held, act.day)
         _not_discarded(held)
         place = place_in(connection, location)
         from prep.store import ledger
 
         if place == held.location:
             raise Refused(f"Bottle {held.code} is at {place} already.")
-        job = ledger.begin(connection, "move", by, day.on, f"{held.code}: {held.location} -> {place}")
+        job = ledger.begin(connection, JobKind.MOVE, act.by, act.on, f"{held.code}: {held.location} -> {place}")
         _change(connection, job, held.code, location=place)
         return one(connection, held.code)
 
@@ -117,15 +123,15 @@ class Correction:
     note: str | None = None
 
 
-def correct(db: Path | None, bottle: str, given: Correction, reason: str, by: str, day: Done) -> Held:
+def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> Held:
     """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = one(connection, bottle)
-        since_it_came(held, day)
+        since_it_came(held, act.day)
         _not_discarded(held)
         before = {"use_by": held.use_by, "opened": held.opened, "lot": held.lot, "tare": held.tare, "note": held.note}
-        after = _corrected(held, given, day)
+        after = _corrected(held, given, act.day)
         if not after:
             raise PrepError("Say what is corrected: --use-by, --opened, --lot, --tare or --note.")
         changed = [field for field, value in after.items() if value != before[field]]
@@ -135,7 +141,7 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, by: st
 
         said = ", ".join(f"{_LABELS[f]} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
         job = ledger.begin(
-            connection, "correct", by, day.on, f"{held.code}: {said}" + (f"; {reason}" if reason else "")
+            connection, JobKind.CORRECT, act.by, act.on, f"{held.code}: {said}" + (f"; {reason}" if reason else "")
         )
         _change(connection, job, held.code, **after)
         return one(connection, held.code)
@@ -168,24 +174,24 @@ def _said(field: str, value: Any) -> str:
     return quantities.show(value, Measure.MASS, None) if field == "tare" else str(value)
 
 
-def set_status(db: Path | None, bottle: str, status: str, reason: str, by: str, day: Done) -> Held:
+def set_status(db: Path | None, bottle: str, status: str, reason: str, act: Act) -> Held:
     """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         held = one(connection, bottle)
-        since_it_came(held, day)
+        since_it_came(held, act.day)
         _not_discarded(held)
         from prep.store import ledger
 
         if status == held.status:
             raise Refused(f"Bottle {held.code} is {status} already.")
         note = f"{held.code}: {held.status} -> {status} {reason}".strip()
-        job = ledger.begin(connection, "status", by, day.on, note)
+        job = ledger.begin(connection, JobKind.STATUS, act.by, act.on, note)
         _change(connection, job, held.code, status=status)
         return one(connection, held.code)
 
 
-def undo(db: Path | None, job: int, by: str, day: Done) -> int:
+def undo(db: Path | None, job: int, act: Act) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
     within(job, 1, MOST_JOBS, "JOB")
     with session.writing(db) as connection:
@@ -197,8 +203,8 @@ def undo(db: Path | None, job: int, by: str, day: Done) -> int:
 
         jobs = table(JobRow)
         done = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
-        day.since(done, f"job {job} was done")
-        return ledger.reverse(connection, job, by, day.on)
+        act.since(done, f"job {job} was done")
+        return ledger.reverse(connection, job, act.by, act.on)
 
 
 def _amount(held: Held, text: str) -> int:
@@ -210,12 +216,12 @@ def _amount(held: Held, text: str) -> int:
 
 
 def _not_discarded(held: Held) -> None:
-    if held.status == "discarded":
+    if held.status == BottleStatus.DISCARDED:
         raise Refused(f"Bottle {held.code} is discarded already; if that was wrong, undo the job (prep stock history).")
 
 
 def _in_service(held: Held) -> None:
-    if held.status != "in service":
+    if held.status != BottleStatus.IN_SERVICE:
         raise Refused(f"Bottle {held.code} is {held.status}; nothing was taken.")
 
 

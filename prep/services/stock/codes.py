@@ -2,9 +2,11 @@
 
 import random
 import secrets
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.services.input.checks import printable
@@ -49,34 +51,39 @@ def new_codes(count: int, taken: set[str]) -> list[str]:
     return out
 
 
-def bottle_row(
-    code: str,
-    item: str,
-    measure: Measure,
-    location: str,
-    on: date,
-    use_by: date | None,
-    lot: str = "",
-    made_by: str = "",
-    note: str = "",
-    strength: str | None = None,
-) -> dict[str, object]:
-    """A new bottle's row, in service, for `ledger.fill`. Raises PrepError."""
-    printable(lot, label="--lot")
-    printable(note, label="--note")
-    if use_by is not None and use_by < on:
-        raise PrepError(f"--use-by {use_by} is before the day it came, {on}.")
+@dataclass(frozen=True, slots=True)
+class NewBottle:
+    """A bottle to be put on the books, in service."""
+
+    code: str
+    item: str
+    measure: Measure
+    location: str
+    on: date
+    use_by: date | None = None
+    lot: str = ""
+    note: str = ""
+    made_by: str = ""
+    strength: str | None = None
+
+
+def bottle_row(bottle: NewBottle) -> dict[str, object]:
+    """A new bottle's row for `ledger.fill`. Raises PrepError."""
+    printable(bottle.lot, label="--lot")
+    printable(bottle.note, label="--note")
+    if bottle.use_by is not None and bottle.use_by < bottle.on:
+        raise PrepError(f"--use-by {bottle.use_by} is before the day it came, {bottle.on}.")
     return {
-        "code": code,
-        "item": item,
-        "measure": measure.value,
-        "status": "in service",
-        "location": location,
-        "received": on,
+        "code": bottle.code,
+        "item": bottle.item,
+        "measure": bottle.measure.value,
+        "status": BottleStatus.IN_SERVICE.value,
+        "location": bottle.location,
+        "received": bottle.on,
         "opened": None,
-        "use_by": use_by,
-        "lot": lot,
-        "strength": strength,
-        "made_by": made_by,
-        "note": note,
+        "use_by": bottle.use_by,
+        "lot": bottle.lot,
+        "strength": bottle.strength,
+        "made_by": bottle.made_by,
+        "note": bottle.note,
     }

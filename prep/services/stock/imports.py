@@ -3,12 +3,12 @@
 import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, StrengthKind
 from prep.dates import day_of_cell
@@ -18,6 +18,7 @@ from prep.services.catalogue.names import Item, find_item
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
 from prep.services.files.spreadsheet import Table, read_table
+from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
@@ -96,30 +97,36 @@ class Imported:
         return tuple(fate for fate in self.fates if fate.wrong)
 
 
-def import_stock(
-    db: Path | None,
-    path: Path,
-    mapped: Mapping[str, str],
-    dry_run: bool,
-    by: str,
-    on: date,
-    location: str | None = None,
-    watcher: Watcher = nobody,
-) -> Imported:
+@dataclass(frozen=True, slots=True)
+class StockFile:
+    """A file of bottles: what its columns are called, and where bottles stand whose row does not say."""
+
+    path: Path
+    mapped: Mapping[str, str] = field(default_factory=dict)
+    location: str | None = None
+
+
+def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watcher: Watcher = nobody) -> Imported:
     """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
 
-    `location` is where bottles stand whose row does not say. A file with a wrong row changes nothing: its fates
-    say so.
+    A file with a wrong row changes nothing: its fates say so.
     """
+    path = file.path
     with collector_paused():  # thousands of new rows, none of them rubbish
         table = read_table(
-            path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, quantities=("amount", "tare", "strength")
+            path,
+            COLUMNS,
+            ("item", "amount"),
+            file.mapped,
+            SYNONYMS,
+            others=True,
+            quantities=("amount", "tare", "strength"),
         )
         if not table.rows and not table.wrong:
             raise PrepError(f"{path.name}: there is no bottle in it.")
         more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
         with session.reading(db) if dry_run else session.writing(db) as connection:
-            desk, job = _Desk(connection, location), None
+            desk, job = _Desk(connection, file.location), None
             rows, wrong = desk.bottles(table, more)
             bottles = [bottle for _, bottle in rows]
             if not (dry_run or wrong):
@@ -128,7 +135,9 @@ def import_stock(
             if not (dry_run or wrong):
                 from prep.store import ledger
 
-                job = ledger.begin(connection, "import", by, on, f"{len(bottles)} bottles from {path.name}"[:200])
+                job = ledger.begin(
+                    connection, JobKind.IMPORT, act.by, act.on, f"{len(bottles)} bottles from {path.name}"[:200]
+                )
                 ledger.load(connection, job, bottles, "imported", more)
         return Imported(_fates(table.file, rows, wrong, notes), job, table.not_read)
 
@@ -220,7 +229,7 @@ class _Desk:
             "item": item.code,
             "measure": item.measure.value,
             "balance": amount,
-            "status": row.one_of("status", _STATUSES, "in service"),
+            "status": row.one_of("status", _STATUSES, BottleStatus.IN_SERVICE),
             "location": place,
             "received": row.read("received", self._day),
             "opened": row.read("opened", self._day),

@@ -6,12 +6,13 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.planning.model import Policy, StockRule
 from prep.services.catalogue.names import Item, in_inventory
+from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.store.bottles import Held
@@ -44,21 +45,42 @@ class Arrived:
     order: Purchase
 
 
-def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date | None, by: str, day: Done) -> Purchase:
+@dataclass(frozen=True, slots=True)
+class OrderRequest:
+    """What is ordered, as typed."""
+
+    item: str
+    packs: int = 1
+    pack: str | None = None
+    due: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """What came of an order: so many `packs` (None: all), where they are put, what their labels say."""
+
+    location: str | None = None
+    use_by: date | None = None
+    lot: str = ""
+    packs: int | None = None
+    cancel_rest: bool = False
+
+
+def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
     """Record an order; the pack and the days it takes come from the item's rule if not given.
 
     Raises PrepError.
     """
-    within(packs, 1, 1000, "--packs")
-    if due is not None and due < day.on:
-        raise PrepError(f"--due {due} is before the day it was placed, {day.on}.")
+    within(request.packs, 1, 1000, "--packs")
+    if request.due is not None and request.due < act.on:
+        raise PrepError(f"--due {request.due} is before the day it was placed, {act.on}.")
     with session.writing(db) as connection:
-        found = _bought(connection, item)
+        found = _bought(connection, request.item)
         from prep.store import seeding
 
         rule = _kept(connection, found).rule
-        if pack is not None:
-            size = found.amount(pack)
+        if request.pack is not None:
+            size = found.amount(request.pack)
         elif rule.packs:
             size = rule.packs[0]
         else:
@@ -69,33 +91,23 @@ def placed(db: Path | None, item: str, packs: int, pack: str | None, due: date |
             found.name,
             found.measure,
             size,
-            packs,
-            day.on,
-            due or day.on + timedelta(days=rule.lead_days),
+            request.packs,
+            act.on,
+            request.due or act.on + timedelta(days=rule.lead_days),
             "placed",
-            by,
+            act.by,
         )
         columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
         seeding.put_orders(connection, [{name: getattr(order, name) for name in columns}])
         return order
 
 
-def arrived(
-    db: Path | None,
-    code: str,
-    location: str | None,
-    use_by: date | None,
-    lot: str,
-    by: str,
-    day: Done,
-    packs: int | None = None,
-    cancel_rest: bool = False,
-) -> Arrived:
+def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived:
     """Put what an order brought on the shelf, one bottle a pack, as one job.
 
     Of fewer `packs` than were ordered the rest stays on order, or is cancelled. Raises PrepError.
     """
-    if cancel_rest and packs is None:
+    if delivery.cancel_rest and delivery.packs is None:
         raise PrepError("--cancel-rest goes with --packs, which says how many came.")
     with session.writing(db) as connection:
         from prep.services.stock import codes, listing
@@ -103,25 +115,27 @@ def arrived(
         from prep.store import ledger
 
         order = _open(connection, code)
-        day.since(order.placed, f"order {order.code} was placed")
-        came = order.packs if packs is None else packs
+        act.since(order.placed, f"order {order.code} was placed")
+        came = order.packs if delivery.packs is None else delivery.packs
         if not 1 <= came <= order.packs:
             accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
             raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
-        place = place_for(connection, order.item, order.name, location)
+        place = place_for(connection, order.item, order.name, delivery.location)
         note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
-        job = ledger.begin(connection, "arrive", by, day.on, note)
+        job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
         out = []
         for _ in range(came):
             bottle = codes.new_code(connection)
-            row = codes.bottle_row(bottle, order.item, order.measure, place, day.on, use_by, lot)
+            row = codes.bottle_row(
+                codes.NewBottle(bottle, order.item, order.measure, place, act.on, delivery.use_by, delivery.lot)
+            )
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(listing.one(connection, bottle))
         from prep.store import changes
 
         if came == order.packs:
             after = replace(order, status="arrived")
-        elif cancel_rest:
+        elif delivery.cancel_rest:
             after = replace(order, status="arrived", packs=came)
         else:
             after = replace(order, packs=order.packs - came)
@@ -130,14 +144,14 @@ def arrived(
         return Arrived(tuple(out), after)
 
 
-def cancel(db: Path | None, code: str, by: str, day: Done) -> Purchase:
+def cancel(db: Path | None, code: str, act: Act) -> Purchase:
     """Cancel an order that was placed, as a job. Raises PrepError."""
     with session.writing(db) as connection:
         from prep.store import changes, ledger
 
         order = _open(connection, code)
-        day.since(order.placed, f"order {order.code} was placed")
-        job = ledger.begin(connection, "cancel", by, day.on, f"{order.code}: cancelled")
+        act.since(order.placed, f"order {order.code} was placed")
+        job = ledger.begin(connection, JobKind.CANCEL, act.by, act.on, f"{order.code}: cancelled")
         changes.change(connection, job, "purchase", order.code, status="cancelled")
         return order
 
@@ -167,16 +181,18 @@ def kept(db: Path | None, item: str) -> Kept:
         return _kept(connection, _bought(connection, item))
 
 
-def keep(
-    db: Path | None,
-    item: str,
-    minimum: str | None,
-    packs: Sequence[str],
-    lead_days: int | None,
-    by: str,
-    on: date,
-) -> Kept:
+@dataclass(frozen=True, slots=True)
+class KeptRequest:
+    """What is to be kept of a substance, as typed; what is left out stays as it is."""
+
+    minimum: str | None = None
+    packs: Sequence[str] = ()
+    lead_days: int | None = None
+
+
+def keep(db: Path | None, item: str, request: KeptRequest, act: Act) -> Kept:
     """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
+    minimum, packs, lead_days = request.minimum, request.packs, request.lead_days
     if lead_days is not None:
         within(lead_days, 0, 365, "--lead-days")
     with session.writing(db) as connection:
@@ -195,7 +211,7 @@ def keep(
         if rule != before.rule:
             seeding.put_rules(connection, [rule])
             note = f"order rule: {found.code}: {before.shown()} -> {after.shown()}"
-            ledger.begin(connection, "settings", by, on, note)
+            ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, note)
         return after
 
 

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus, JobKind
 from prep.chemistry.model import Measure
-from prep.dates import Done
 from prep.errors import PrepError
+from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.stocktake import genealogy
@@ -34,7 +35,7 @@ def trace(db: Path | None, thing: str) -> Trace:
         return _trace(connection, thing)
 
 
-def recall(db: Path | None, thing: str, reason: str, by: str, day: Done) -> Trace:
+def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
     """As `trace`, and whatever holds some of the bottle or lot goes into quarantine, as one job.
 
     Raises PrepError for a booking, and where nothing in service holds any.
@@ -51,10 +52,10 @@ def recall(db: Path | None, thing: str, reason: str, by: str, day: Done) -> Trac
         from prep.store import changes, ledger
 
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
-        job = ledger.begin(connection, "recall", by, day.on, note)
+        job = ledger.begin(connection, JobKind.RECALL, act.by, act.on, note)
         for code in codes:
-            listing.since_it_came(listing.one(connection, code), day)
-            changes.change(connection, job, "bottle", code, status="quarantine")
+            listing.since_it_came(listing.one(connection, code), act.day)
+            changes.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
         return Trace(found.start, found.kind, found.up, found.down, codes, job)
 
 

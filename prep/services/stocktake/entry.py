@@ -41,6 +41,16 @@ class How:
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Find:
+    """A bottle that is not on the books, as typed; `item` None where its label cannot be read."""
+
+    item: str | None
+    amount: str | None
+    place: str = ""
+    note: str = ""
+
+
 class Desk:
     """Takes entries of one count: the bottles, instruments and the catalogue, each read once."""
 
@@ -157,8 +167,9 @@ class Desk:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
 
-    def found(self, item: str | None, amount: str | None, place: str, note: str) -> "tuple[Tally, Item | None]":
-        """An entry for a bottle not on the books; `item` None where its label cannot be read. Raises PrepError."""
+    def found(self, find: Find) -> "tuple[Tally, Item | None]":
+        """An entry for a bottle not on the books. Raises PrepError."""
+        item, amount, place, note = find.item, find.amount, find.place, find.note
         from prep.store.stocktakes import Tally
 
         thing = find_item(item, self.substances, self.solutions, held=self._stocked) if item else None
@@ -179,12 +190,12 @@ class Desk:
     def row_found(self, written: Written, item: str, place: str) -> "tuple[Tally, Item | None]":
         """As `found`, from a row of a sheet. Raises PrepError."""
         if written.kind == "unreadable":
-            return self.found(None, None, place, item)
+            return self.found(Find(None, None, place, item))
         if written.kind != "amount":
             raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
         if not item:
             raise PrepError("a row without a code needs a name, or ? as its count.")
-        return self.found(item, written.text, place, "")
+        return self.found(Find(item, written.text, place))
 
     def _found_at(self, item: str, name: str, place: str) -> str:
         from prep.services.stock.places import holds, only, place_named

@@ -94,7 +94,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
             )
         )
     out += [
-        _found(number, tally, places, order, about, substances, solutions)
+        _found(number, tally, places, order, about)
         for number, tally in enumerate((t for t in tallies if not t.bottle), 1)
     ]
     return out
@@ -106,12 +106,10 @@ def _found(
     places: Mapping[str, str],
     order: Mapping[str, int],
     about: "_About",
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
 ) -> Stood:
-    known = substances.get(tally.item)
+    known = about.substances.get(tally.item)
     measure = known.measure if known else Measure.VOLUME
-    solution = solutions.get(tally.item)
+    solution = about.solutions.get(tally.item)
     name = known.name if known else solution.name if solution else f"not readable: {tally.note}".rstrip(": ")
     return Stood(
         books=Books(f"(found {number})", tally.item, measure),

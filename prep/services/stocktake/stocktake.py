@@ -1,16 +1,16 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.dates import Done
 from prep.errors import PrepError, Refused
+from prep.services.input.act import Act
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.stocktake import notation
-from prep.services.stocktake.entry import Desk, How, how_of
+from prep.services.stocktake.entry import Desk, Find, How, how_of
 from prep.services.stocktake.records import Closed, Entry, Progress, Sheet, SheetLine
 from prep.stocktake.verdict import Books, Verdict, judge, to_recount
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def open_count(db: Path | None, location: str | None, blind: bool, by: str, day: Done) -> Sheet:
+def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> Sheet:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
     from prep.services.stock.places import place_in
     from prep.store import stocktakes
@@ -37,7 +37,7 @@ def open_count(db: Path | None, location: str | None, blind: bool, by: str, day:
                     f"prep count drop {other.code}"
                 )
         number = max((int(one.code[1:]) for one in counts), default=0) + 1
-        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", day.on, by)
+        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", act.on, act.by)
         stocktakes.open_count(connection, count)
         lines = _lines(connection, count)
         if not lines:
@@ -54,7 +54,7 @@ def sheet(db: Path | None, code: str | None) -> Sheet:
         return Sheet(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
 
 
-def enter(db: Path | None, code: str | None, bottle: str, how: How, by: str) -> Entry:
+def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> Entry:
     """Write down one bottle's count. Raises PrepError."""
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
@@ -62,28 +62,26 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, by: str) -> 
         tally = desk.tally(bottle, how)
         from prep.store import stocktakes
 
-        stocktakes.add(connection, [tally], by)
+        stocktakes.add(connection, [tally], act.by)
         held = desk.held[tally.bottle]
         shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
         return Entry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
 
 
-def found(
-    db: Path | None, code: str | None, item: str | None, amount: str | None, place: str, note: str, by: str
-) -> Entry:
-    """Write down a bottle that is not on the books; `item` None where its label cannot be read."""
+def found(db: Path | None, code: str | None, find: Find, act: Act) -> Entry:
+    """Write down a bottle that is not on the books."""
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
-        tally, thing = Desk(connection, count).found(item, amount, place, note)
+        tally, thing = Desk(connection, count).found(find)
         from prep.store import stocktakes
 
-        stocktakes.add(connection, [tally], by)
+        stocktakes.add(connection, [tally], act.by)
         name = thing.name if thing else "label not readable"
         return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
 
 def import_sheet(
-    db: Path | None, code: str | None, path: Path, by: str, watcher: Watcher = nobody
+    db: Path | None, code: str | None, path: Path, act: Act, watcher: Watcher = nobody
 ) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
     """The rows of a returned sheet: what was taken, and a sentence for each row that was refused.
 
@@ -119,7 +117,7 @@ def import_sheet(
                 tallies.append(tally)
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
-        stocktakes.add(connection, tallies, by)
+        stocktakes.add(connection, tallies, act.by)
     return tuple(entries), tuple(says for _, says in sorted(wrong))
 
 
@@ -129,23 +127,31 @@ def progress(db: Path | None, code: str | None) -> Progress:
         return _progress(connection, chosen(connection, code, "open"))
 
 
-def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by: str, day: Done) -> Closed:
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """What closing leaves open: bottles that nobody looked for, differences that were counted once."""
+
+    partial: bool = False
+    as_counted: bool = False
+
+
+def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
     """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
 
-    Refused where bottles were not looked for (unless `partial`: their books stand, unsigned) or differ and
-    were counted only once (unless `as_counted`).
+    Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
+    were counted only once (unless taken as counted).
     """
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
-        day.since(count.opened_on, f"count {count.code} was opened")
+        act.since(count.opened_on, f"count {count.code} was opened")
         state = _progress(connection, count)
-        if state.missing and not partial:
+        if state.missing and not leave.partial:
             codes = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
             raise Refused(
                 f"{len(state.missing)} bottles are not counted yet ({codes}); count them, write NF, or add "
                 "--partial to leave their books as they are."
             )
-        if state.once and not as_counted:
+        if state.once and not leave.as_counted:
             raise Refused(
                 f"{len(state.once)} bottles differ by more than measuring explains and were counted once: "
                 f"{', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}. Count them again, or add "
@@ -155,7 +161,7 @@ def close(db: Path | None, code: str | None, partial: bool, as_counted: bool, by
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
         from prep.services.stocktake.closing import post
 
-        job, new = post(connection, count, state, by, day)
+        job, new = post(connection, count, state, act)
         closed = next(one for one in _counts(connection) if one.code == count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)
         return Closed(closed, job, adjusted, len(state.missing), new)

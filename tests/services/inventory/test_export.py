@@ -17,7 +17,7 @@ from prep.store import dump as tables
 from prep.store.queries import table
 from prep.store.tables import ChangeRow, JobRow, LocationRow
 from tests.databases import BACKENDS, emptied
-from tests.days import done_on
+from tests.days import act
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.filterwarnings("error")
@@ -29,12 +29,12 @@ KINDS = list(export.FORMATS)
 @pytest.fixture
 def busy(inventory: None) -> None:  # noqa: ARG001
     """An inventory with jobs, an undoing, and text in it that a spreadsheet would run."""
-    used = changes.use(None, "AC1", "12.345678 mL", "=1+1", "Ada", done_on(DAY))
+    used = changes.use(None, "AC1", "12.345678 mL", "=1+1", act("Ada", DAY))
     assert used.balance == 2_487_654_322
-    changes.move(None, "AC1", "PREP", "Ada", done_on(DAY))
+    changes.move(None, "AC1", "PREP", act("Ada", DAY))
     with session.reading(None) as connection:
         last = connection.execute(select(func.max(JobRow.id))).scalar_one()
-    changes.undo(None, last, "Ada", done_on(DAY))
+    changes.undo(None, last, act("Ada", DAY))
     with session.writing(None) as connection:
         for number, text in enumerate(HOSTILE):
             place = {"code": f"{'Ll'[number % 2]}{number}", "name": text, "walk_order": -number, "note": text}
@@ -66,7 +66,7 @@ def test_out_and_in_again_is_equal(
     export.export(None, tmp_path / "again", kind)
     for part in (tmp_path / "out").iterdir():
         assert part.read_bytes() == (tmp_path / "again" / part.name).read_bytes(), part.name
-    changes.use(None, "AC1", "1 mL", "", "Ada", done_on(DAY))  # the numbers of jobs and movements go on
+    changes.use(None, "AC1", "1 mL", "", act("Ada", DAY))  # the numbers of jobs and movements go on
     with pytest.raises(PrepError, match="already"):
         export.import_(None, tmp_path / "out")
 

@@ -26,7 +26,7 @@ from prep.store import ledger, migrate
 from prep.store.queries import table
 from prep.store.tables import JobRow, MovementRow
 from tests.databases import empty, kill
-from tests.days import done_on
+from tests.days import act
 
 KILLS = int(os.environ.get("PREP_TEST_KILLS", "16"))
 DAY = date(2027, 1, 11)
@@ -40,18 +40,18 @@ def last_job() -> int:
 
 
 def receive() -> str:
-    changes.receive(None, "sodium-chloride", "100 g", 3, None, None, "", "", "Ada", done_on(DAY))
+    changes.receive(None, changes.Receipt("sodium-chloride", "100 g", 3, None, None, "", ""), act("Ada", DAY))
     return "receive"
 
 
 def use() -> str:
     held = next(h for h in listing.list_stock(None, "sodium-chloride", None, False, None) if h.balance > 10**6)
-    changes.use(None, held.code, "0.5 g", "", "Ada", done_on(DAY))
+    changes.use(None, held.code, "0.5 g", "", act("Ada", DAY))
     return "use"
 
 
 def take_in() -> str:
-    imports.import_stock(None, Path("sheet.csv"), {}, False, "Ada", DAY)
+    imports.import_stock(None, imports.StockFile(Path("sheet.csv")), False, act("Ada", DAY))
     return "import"
 
 
@@ -68,11 +68,11 @@ def make() -> str:
 def count() -> str:
     opened = [c for c in stocktake.counts(None) if c.status == "open"]
     if not opened:
-        stocktake.open_count(None, None, False, "Ada", done_on(DAY))
+        stocktake.open_count(None, None, False, act("Ada", DAY))
     held = random.choice(listing.list_stock(None, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
-    stocktake.enter(None, None, held.code, How(amount=half), "Ada")
-    stocktake.close(None, None, True, True, "Ada", done_on(DAY))
+    stocktake.enter(None, None, held.code, How(amount=half), act("Ada", DAY))
+    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", DAY))
     return "count"
 
 

@@ -11,7 +11,7 @@ from prep.services.inventory import session
 from prep.services.making import make
 from prep.services.making.standardise import Written, standardise
 from prep.services.stock import changes, listing
-from tests.days import done_on
+from tests.days import act, done_on
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.usefixtures("inventory")
@@ -20,7 +20,9 @@ pytestmark = pytest.mark.usefixtures("inventory")
 @pytest.fixture
 def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
     """A bottle of 1 mol/L sodium hydroxide on the shelf."""
-    (held,) = changes.receive(None, "naoh-1", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    (held,) = changes.receive(
+        None, changes.Receipt("naoh-1", "1 L", 1, "PREP", date(2027, 12, 31), "", ""), act("Ada", DAY)
+    )
     return held.code
 
 
@@ -65,13 +67,13 @@ def test_a_primary_standard_weighed_twice(alkali: str) -> None:
 
 def test_the_standard_may_be_a_bottle_as_it_was_found() -> None:
     """HC1 of the small school is hydrochloric acid found to be 0.1013 mol/L."""
-    (weak,) = changes.receive(None, "naoh-0.4", "1 L", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+    (weak,) = changes.receive(None, changes.Receipt("naoh-0.4", "1 L", 1, "PREP", None, "", ""), act("Ada", DAY))
     strength, _ = found(weak.code, titrated="10 mL of it = 39.5 mL of bottle HC1")
     assert float(strength) == pytest.approx(39.5 * 0.1013 / 10, rel=1e-5)
 
 
 def test_what_is_made_from_it_follows() -> None:
-    changes.receive(None, "naoh-2", "1 L", 1, "PREP", date(2027, 12, 31), "", "", "Ada", done_on(DAY))
+    changes.receive(None, changes.Receipt("naoh-2", "1 L", 1, "PREP", date(2027, 12, 31), "", ""), act("Ada", DAY))
     code = next(b.code for b in listing.list_stock(None, "naoh-2", None, False, None))
     before = make.instructions(None, "naoh-1", "500 mL", "naoh-2", DAY).batch
     found(code, titrated="10 mL of it = 19.6, 19.6 mL of hydrochloric acid 1 mol/L +- 0.1 %")
@@ -85,14 +87,14 @@ def test_what_is_made_from_it_follows() -> None:
 
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
     _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
-    changes.undo(None, job, "Ada", done_on(DAY))
+    changes.undo(None, job, act("Ada", DAY))
     held, history = listing.show(None, alkali)
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
     assert {"standardise"} <= {line.kind for line in history}
 
 
 def test_a_make_is_logged_with_what_was_found() -> None:
-    changes.receive(None, "sodium-hydroxide", "500 g", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+    changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP", None, "", ""), act("Ada", DAY))
     written = Written("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
     logged = make.log(None, "naoh-1", "500 mL", "sodium-hydroxide", "PREP", 2, None, "Ada", done_on(DAY), written)
     assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2

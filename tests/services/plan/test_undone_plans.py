@@ -8,7 +8,7 @@ from prep.errors import Refused
 from prep.services.bookings import bookings
 from prep.services.inventory import backup
 from prep.services.stock import changes, listing, orders
-from tests.days import done_on
+from tests.days import act
 from tests.services.conftest import DAY
 
 
@@ -24,10 +24,10 @@ def test_a_moved_booking_is_put_back_and_a_cancelled_one_stands_again() -> None:
     bookings.cancel(None, "B1", "Ben", DAY)
     cancelled = listing.history(None, None, 1)[0]
     assert (cancelled.kind, cancelled.by, cancelled.bottle) == ("cancel", "Ben", "B1")
-    changes.undo(None, cancelled.job, "Ada", done_on(DAY))
+    changes.undo(None, cancelled.job, act("Ada", DAY))
     (found,) = bookings.list_bookings(None, None, None, False)
     assert (found.on, found.period) == (date(2027, 1, 20), "5")
-    changes.undo(None, moved, "Ada", done_on(DAY))
+    changes.undo(None, moved, act("Ada", DAY))
     assert bookings.list_bookings(None, None, None, True) == was
     assert backup.check(None) == []
 
@@ -38,12 +38,12 @@ def test_a_booking_moved_twice_names_the_later_job() -> None:
     first = newest()
     bookings.move(None, "B1", date(2027, 1, 21), None, None, "Ada", DAY)
     with pytest.raises(Refused, match=f"by job {newest()}"):
-        changes.undo(None, first, "Ada", done_on(DAY))
+        changes.undo(None, first, act("Ada", DAY))
 
 
 @pytest.mark.usefixtures("inventory")
 def test_a_cancelled_order_is_open_again() -> None:
-    orders.cancel(None, "O1", "Ada", done_on(DAY))
+    orders.cancel(None, "O1", act("Ada", DAY))
     assert orders.list_orders(None, False) == []
-    changes.undo(None, newest(), "Ada", done_on(DAY))
+    changes.undo(None, newest(), act("Ada", DAY))
     assert [order.code for order in orders.list_orders(None, False)] == ["O1"]

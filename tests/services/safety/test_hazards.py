@@ -27,7 +27,7 @@ from prep.services.stock.labels import label_of, labels
 from prep.services.stocktake import report as stocktake_report
 from prep.services.stocktake import stocktake
 from tests.databases import made_once, sql
-from tests.days import done_on
+from tests.days import act, done_on
 
 TODAY = date(2027, 1, 11)
 PLANTED = {"W9N4", "D6D6", "Q8F9", "G9D8", "F9B9"}
@@ -257,7 +257,7 @@ def test_the_move_proposed_is_to_where_its_like_stand(bottle: str, to: str) -> N
 @pytest.mark.usefixtures("sample")
 def test_the_proposed_moves_mend_it() -> None:
     for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
-        changes.move(None, bottle, to, "Ada", done_on(TODAY))
+        changes.move(None, bottle, to, act("Ada", TODAY))
     assert not [one for one in hazards.storage(None) if one.severity == "act"]
 
 
@@ -316,7 +316,7 @@ def test_what_was_found_is_never_read_as_taking_back() -> None:
 def test_the_count_and_the_list_of_what_is_due_agree(url: str) -> None:
     """A test on record counts in both, and so does a bottle without any date."""
     late = date(2027, 1, 25)
-    stocktake.open_count(None, None, False, "Ada", done_on(TODAY))
+    stocktake.open_count(None, None, False, act("Ada", TODAY))
 
     def both() -> tuple[set[str], set[str]]:
         _, report, _ = stocktake_report.of_count(None, None, late, TODAY)
@@ -382,7 +382,7 @@ def test_a_make_opens_what_it_takes_from() -> None:
     source = made.instructions.batch.takes[0].ref
     assert listing.show(None, source)[0].opened == TODAY
     assert listing.show(None, made.bottles[0].code)[0].opened is None
-    changes.undo(None, made.job, "Ada", done_on(TODAY))
+    changes.undo(None, made.job, act("Ada", TODAY))
     assert listing.show(None, source)[0].opened is None
 
 
@@ -567,7 +567,7 @@ def test_the_sheet_of_an_acid_from_concentrate(solution: str, source: str, wante
 
 @pytest.mark.usefixtures("sample")
 def test_what_a_make_lacks_is_minded_too() -> None:
-    changes.discard(None, ["K6G7"], "", "Ada", done_on(TODAY))
+    changes.discard(None, ["K6G7"], "", act("Ada", TODAY))
     lacking = make.instructions(None, "hcl-2", "500 mL", "hydrochloric-acid", TODAY)
     assert lacking.missing
     assert any("fume cupboard" in one for one in lacking.batch.cautions)
@@ -606,8 +606,10 @@ def test_what_is_bought_later_is_looked_after_too() -> None:
     (label,) = labels(None, ["AC1"])
     assert label.signal == "Danger"
     assert {one.bottle for one in labels(None, [], 1)} == {"AC1", "NA1", "HC1"}
-    (ether,) = changes.receive(None, "diethyl-ether", "100 mL", 1, "ACID", None, "", "", "Ada", done_on(TODAY))
-    changes.use(None, ether.code, "10 mL", "", "Ada", done_on(TODAY))
+    (ether,) = changes.receive(
+        None, changes.Receipt("diethyl-ether", "100 mL", 1, "ACID", None, "", ""), act("Ada", TODAY)
+    )
+    changes.use(None, ether.code, "10 mL", "", act("Ada", TODAY))
     later = TODAY + timedelta(days=200)
     assert [one.about for one in peroxides.whats_due(None, later, 0) if one.code == "peroxide-test"] == [ether.code]
     assert {one.code: one.status for one in plan_snapshot.of_inventory(None, later).bottles}[ether.code] == "quarantine"

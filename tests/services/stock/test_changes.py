@@ -10,7 +10,7 @@ from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, listing, orders
 from prep.store.check import check
-from tests.days import done_on
+from tests.days import act
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.usefixtures("inventory")
@@ -22,7 +22,7 @@ def clean() -> bool:
 
 
 def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[listing.Held]:
-    return changes.receive(None, item, amount, count, "PREP", None, "L9", "", "Ada", done_on(DAY))
+    return changes.receive(None, changes.Receipt(item, amount, count, "PREP", None, "L9", ""), act("Ada", DAY))
 
 
 def held(code: str) -> listing.Held:
@@ -38,41 +38,41 @@ def test_new_bottles_get_codes_that_cannot_be_misread() -> None:
 
 def test_a_code_that_is_taken_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn = iter("AAAA" + "AAAA" + "BBBB")
-    monkeypatch.setattr("prep.services.stock.changes.codes.secrets.choice", lambda _: next(drawn))
+    monkeypatch.setattr("prep.services.stock.codes.secrets.choice", lambda _: next(drawn))
     assert [bottle.code for bottle in receive(count=2)] == ["AAAA", "BBBB"]
 
 
 def test_using_takes_exactly_and_opens_the_bottle() -> None:
     (bottle,) = receive()
-    after = changes.use(None, bottle.code.lower(), "0.1 g", "", "Bo", done_on(DAY))
+    after = changes.use(None, bottle.code.lower(), "0.1 g", "", act("Bo", DAY))
     assert (after.balance, after.opened) == (499_900_000, DAY)
-    assert changes.use(None, bottle.code, "499.9 g", "", "Bo", done_on(DAY)).balance == 0
+    assert changes.use(None, bottle.code, "499.9 g", "", act("Bo", DAY)).balance == 0
     with pytest.raises(Refused, match="which is less than the"):
-        changes.use(None, bottle.code, "1 mg", "", "Bo", done_on(DAY))
+        changes.use(None, bottle.code, "1 mg", "", act("Bo", DAY))
 
 
 @pytest.mark.parametrize("amount", ["5 mL", "40 drops", "-1 g", "nan g", "5", "0 g", "1e400 g", "5 stone"])
 def test_a_wrong_amount_changes_nothing(amount: str) -> None:
     with pytest.raises(PrepError) as problem:
-        changes.use(None, "NA1", amount, "", "Bo", done_on(DAY))
+        changes.use(None, "NA1", amount, "", act("Bo", DAY))
     assert "\n" not in str(problem.value)
     assert held("NA1").balance == 487_350_000
 
 
 def test_a_bottle_that_is_not_in_service_is_not_used() -> None:
     with pytest.raises(Refused, match="NA1 is quarantine"):
-        changes.use(None, "NA1", "1 g", "", "Bo", done_on(DAY))
-    changes.set_status(None, "NA1", "in service", "dried", "Bo", done_on(DAY))
-    assert changes.use(None, "NA1", "1 g", "", "Bo", done_on(DAY)).balance == 486_350_000
+        changes.use(None, "NA1", "1 g", "", act("Bo", DAY))
+    changes.set_status(None, "NA1", "in service", "dried", act("Bo", DAY))
+    assert changes.use(None, "NA1", "1 g", "", act("Bo", DAY)).balance == 486_350_000
 
 
 def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
     with pytest.raises(PrepError, match="AC2 is discarded already"):
-        changes.discard(None, ["AC1", "AC2"], "old", "Bo", done_on(DAY))
+        changes.discard(None, ["AC1", "AC2"], "old", act("Bo", DAY))
     assert held("AC1").balance == 2_500_000_000
-    changes.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
+    changes.discard(None, ["AC1", "NA1"], "old", act("Bo", DAY))
     assert (held("AC1").status, held("AC1").balance, held("NA1").balance) == ("discarded", 0, 0)
-    changes.undo(None, listing.history(None, None, 1)[0].job, "Bo", done_on(DAY))
+    changes.undo(None, listing.history(None, None, 1)[0].job, act("Bo", DAY))
     assert [(held(c).status, held(c).balance) for c in ("AC1", "NA1")] == [
         ("in service", 2_500_000_000),
         ("quarantine", 487_350_000),
@@ -81,23 +81,23 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
 
 
 def test_a_move_is_in_the_history_and_undone() -> None:
-    changes.move(None, "AC1", "PREP", "Bo", done_on(DAY))
+    changes.move(None, "AC1", "PREP", act("Bo", DAY))
     bottle, lines = listing.show(None, "AC1")
     assert bottle.location == "PREP"
     assert [(line.kind, line.bottle, line.by) for line in lines] == [
         ("move", "AC1", "Bo"),
         ("opening", "AC1", "Ada"),
     ]
-    changes.undo(None, lines[0].job, "Bo", done_on(DAY))
+    changes.undo(None, lines[0].job, act("Bo", DAY))
     assert held("AC1").location == "ACID"
     with pytest.raises(PrepError, match="is at ACID already"):
-        changes.move(None, "AC1", "ACID", "Bo", done_on(DAY))
+        changes.move(None, "AC1", "ACID", act("Bo", DAY))
     with pytest.raises(PrepError, match='"ROOF" is no location'):
-        changes.move(None, "AC1", "ROOF", "Bo", done_on(DAY))
+        changes.move(None, "AC1", "ROOF", act("Bo", DAY))
 
 
 def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
-    changes.discard(None, ["AC1", "NA1"], "old", "Bo", done_on(DAY))
+    changes.discard(None, ["AC1", "NA1"], "old", act("Bo", DAY))
     assert {line.bottle for line in listing.show(None, "AC1")[1]} == {"AC1"}
 
 
@@ -108,9 +108,11 @@ def test_a_school_s_list_of_orders_keeps_packs_and_day() -> None:
 
 def test_an_arrival_is_undone_with_its_order() -> None:
     before = plan_snapshot.of_inventory(None, DAY).orders
-    bottles = orders.arrived(None, "O1", "PREP", DAY + timedelta(days=900), "L5", "Ada", done_on(DAY)).bottles
+    bottles = orders.arrived(
+        None, "O1", orders.Delivery("PREP", DAY + timedelta(days=900), "L5"), act("Ada", DAY)
+    ).bottles
     assert plan_snapshot.of_inventory(None, DAY).orders == ()
-    changes.undo(None, listing.history(None, bottles[0].code, 1)[0].job, "Ada", done_on(DAY))
+    changes.undo(None, listing.history(None, bottles[0].code, 1)[0].job, act("Ada", DAY))
     assert plan_snapshot.of_inventory(None, DAY).orders == before
     assert all(held(bottle.code).status == "discarded" for bottle in bottles)
     assert clean()
@@ -118,7 +120,9 @@ def test_an_arrival_is_undone_with_its_order() -> None:
 
 def _came(packs: int | None, *, cancel_rest: bool = False) -> tuple[int, orders.Purchase]:
     """The job that books so many packs of the order of two, and the order after it."""
-    came = orders.arrived(None, "O1", None, None, "", "Ada", done_on(DAY), packs=packs, cancel_rest=cancel_rest)
+    came = orders.arrived(
+        None, "O1", orders.Delivery(None, None, "", packs=packs, cancel_rest=cancel_rest), act("Ada", DAY)
+    )
     assert len(came.bottles) == (packs or came.order.packs)
     return listing.history(None, came.bottles[0].code, 1)[0].job, came.order
 
@@ -133,9 +137,9 @@ def test_of_a_short_delivery_the_rest_stays_on_order() -> None:
     assert (order.status, order.packs) == ("arrived", 1)
     assert plan_snapshot.of_inventory(None, DAY).orders == ()
     with pytest.raises(Refused, match=f"Job {first} cannot be undone: order O1 was changed since by job {second};"):
-        changes.undo(None, first, "Ada", done_on(DAY))
-    changes.undo(None, second, "Ada", done_on(DAY))
-    changes.undo(None, first, "Ada", done_on(DAY))
+        changes.undo(None, first, act("Ada", DAY))
+    changes.undo(None, second, act("Ada", DAY))
+    changes.undo(None, first, act("Ada", DAY))
     assert plan_snapshot.of_inventory(None, DAY).orders == before
     assert clean()
 
@@ -145,7 +149,7 @@ def test_the_rest_of_a_short_delivery_is_cancelled() -> None:
     job, order = _came(1, cancel_rest=True)
     assert (order.status, order.packs) == ("arrived", 1)
     assert plan_snapshot.of_inventory(None, DAY).orders == ()
-    changes.undo(None, job, "Ada", done_on(DAY))
+    changes.undo(None, job, act("Ada", DAY))
     assert plan_snapshot.of_inventory(None, DAY).orders == before
 
 
@@ -182,7 +186,7 @@ def test_the_list_leaves_out_what_is_gone_unless_asked() -> None:
 def test_unknown_names_are_told() -> None:
     for call, says in (
         (lambda: listing.show(None, "ZZZZ"), 'no bottle "ZZZZ"'),
-        (lambda: changes.undo(None, 9999, "Bo", done_on(DAY)), "no job 9999"),
+        (lambda: changes.undo(None, 9999, act("Bo", DAY)), "no job 9999"),
         (lambda: receive(item="unobtainium"), "neither a substance nor a solution"),
     ):
         with pytest.raises(PrepError, match=says):
@@ -192,8 +196,8 @@ def test_unknown_names_are_told() -> None:
 def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
     for days in (900, 400):
         use_by = DAY + timedelta(days=days)
-        changes.receive(None, "ethanol-96", "1 L", 1, "PREP", use_by, "", "", "Ada", done_on(DAY))
-    changes.receive(None, "agno3-0.1", "250 mL", 1, "PREP", None, "", "", "Ada", done_on(DAY))
+        changes.receive(None, changes.Receipt("ethanol-96", "1 L", 1, "PREP", use_by, "", ""), act("Ada", DAY))
+    changes.receive(None, changes.Receipt("agno3-0.1", "250 mL", 1, "PREP", None, "", ""), act("Ada", DAY))
     listed = listing.list_stock(None, None, None, False, None)
     names = [h.name.casefold() for h in listed]
     assert names == sorted(names)
@@ -203,7 +207,7 @@ def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
 
 
 def _correct(code: str, **given: str) -> changes.Held:
-    return changes.correct(None, code, changes.Correction(**given), "as its label says", "Bo", done_on(DAY))
+    return changes.correct(None, code, changes.Correction(**given), "as its label says", act("Bo", DAY))
 
 
 def test_a_bottle_is_corrected_and_put_back() -> None:
@@ -220,7 +224,7 @@ def test_a_bottle_is_corrected_and_put_back() -> None:
     assert (none.use_by, none.opened, none.tare, none.lot, none.note) == (None, None, None, "", "")
     for _ in range(2):
         (job, *_) = [m.job for m in listing.history(None, "AC1", 99) if m.kind == "correct" and not _undone(m.job)]
-        changes.undo(None, job, "Bo", done_on(DAY))
+        changes.undo(None, job, act("Bo", DAY))
     assert held("AC1") == before
     assert clean()
 
@@ -232,8 +236,8 @@ def _undone(job: int) -> bool:
 def test_a_correction_of_the_day_it_was_opened_is_put_back_although_it_was_used_since() -> None:
     _correct("AC1", opened="2026-11-02")
     job = listing.history(None, "AC1", 1)[0].job
-    changes.use(None, "AC1", "5 mL", "", "Ada", done_on(DAY))
-    changes.undo(None, job, "Ada", done_on(DAY))
+    changes.use(None, "AC1", "5 mL", "", act("Ada", DAY))
+    changes.undo(None, job, act("Ada", DAY))
     assert held("AC1").opened == date(2026, 10, 1)
 
 
@@ -259,13 +263,13 @@ def test_what_no_label_says_is_not_written_down(given: dict[str, str], told: str
 def test_what_is_as_it_is_asked_to_be_or_gone_is_refused_alike() -> None:
     """One kind of refusal, one exit code: the books say no."""
     jobs = [
-        lambda: changes.use(None, "AC2", "5 mL", "", "Bo", done_on(DAY)),
-        lambda: changes.discard(None, ["AC2"], "", "Bo", done_on(DAY)),
-        lambda: changes.move(None, "AC2", "PREP", "Bo", done_on(DAY)),
-        lambda: changes.set_status(None, "AC2", "quarantine", "", "Bo", done_on(DAY)),
+        lambda: changes.use(None, "AC2", "5 mL", "", act("Bo", DAY)),
+        lambda: changes.discard(None, ["AC2"], "", act("Bo", DAY)),
+        lambda: changes.move(None, "AC2", "PREP", act("Bo", DAY)),
+        lambda: changes.set_status(None, "AC2", "quarantine", "", act("Bo", DAY)),
         lambda: _correct("AC2", lot="L1"),
-        lambda: changes.move(None, "AC1", "ACID", "Bo", done_on(DAY)),
-        lambda: changes.set_status(None, "NA1", "quarantine", "", "Bo", done_on(DAY)),
+        lambda: changes.move(None, "AC1", "ACID", act("Bo", DAY)),
+        lambda: changes.set_status(None, "NA1", "quarantine", "", act("Bo", DAY)),
         lambda: _correct("AC1", lot="L77"),
     ]
     for job in jobs:

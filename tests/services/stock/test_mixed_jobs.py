@@ -20,7 +20,7 @@ from prep.services.making import make
 from prep.services.stock import changes, listing
 from prep.services.stock import orders as stock_orders
 from prep.services.stock.places import add_place
-from tests.days import done_on
+from tests.days import act, done_on
 
 WRITERS, JOBS = 8, int(os.environ.get("PREP_TEST_JOBS", "6"))  # of each writer
 DAY = date(2027, 1, 11)
@@ -42,11 +42,15 @@ def writer(seed: int, told: "Queue[Told]") -> None:
                 mine = [job for job, what in done if what != "undo" and job not in undone]
                 if mine:
                     job = chance.choice(mine)
-                    done.append((changes.undo(None, job, by, done_on(DAY)), "undo"))
+                    done.append((changes.undo(None, job, act(by, DAY)), "undo"))
                     undone.add(job)
                 continue
             if kind == "order":
-                orders.append(stock_orders.placed(None, "sodium-chloride", 1, None, None, by, done_on(DAY)).code)
+                orders.append(
+                    stock_orders.placed(
+                        None, stock_orders.OrderRequest("sodium-chloride", 1, None, None), act(by, DAY)
+                    ).code
+                )
                 continue
             do(kind, chance, by)
             done.append((newest(by), kind))
@@ -61,18 +65,20 @@ def writer(seed: int, told: "Queue[Told]") -> None:
 def do(kind: str, chance: random.Random, by: str) -> None:
     """One job of the kind."""
     if kind == "receive":
-        changes.receive(None, "sodium-chloride", "100 g", chance.randint(1, 3), "A", None, "", "", by, done_on(DAY))
+        changes.receive(
+            None, changes.Receipt("sodium-chloride", "100 g", chance.randint(1, 3), "A", None, "", ""), act(by, DAY)
+        )
     elif kind == "make":
         make.log(None, "hcl-0.1", "100 mL", None, "A", 1, None, by, done_on(DAY))
     elif kind == "arrive":
         code = chance.choice([order.code for order in stock_orders.list_orders(None, False)] or ["P1"])
-        stock_orders.arrived(None, code, "A", None, "", by, done_on(DAY))
+        stock_orders.arrived(None, code, stock_orders.Delivery("A", None, ""), act(by, DAY))
     else:
         held = chance.choice(listing.list_stock(None, "sodium-chloride", None, False, None))
         if kind == "use":
-            changes.use(None, held.code, f"{chance.randint(1, 60)} g", "", by, done_on(DAY))
+            changes.use(None, held.code, f"{chance.randint(1, 60)} g", "", act(by, DAY))
         else:
-            changes.move(None, held.code, "B" if held.location == "A" else "A", by, done_on(DAY))
+            changes.move(None, held.code, "B" if held.location == "A" else "A", act(by, DAY))
 
 
 def newest(by: str) -> int:
@@ -112,9 +118,9 @@ def test_eight_processes_with_mixed_jobs_lose_nothing(url: str, monkeypatch: pyt
     init.init(None, "Ada", DAY, None, "")
     for code in ("A", "B"):
         add_place(None, code, "", 1)
-    changes.receive(None, "sodium-chloride", "100 g", 3, "A", None, "", "", "Ada", done_on(DAY))
-    stock_orders.placed(None, "sodium-chloride", 1, None, None, "Ada", done_on(DAY))
-    changes.receive(None, "hydrochloric-acid", "2.5 L", 1, "A", None, "", "", "Ada", done_on(DAY))
+    changes.receive(None, changes.Receipt("sodium-chloride", "100 g", 3, "A", None, "", ""), act("Ada", DAY))
+    stock_orders.placed(None, stock_orders.OrderRequest("sodium-chloride", 1, None, None), act("Ada", DAY))
+    changes.receive(None, changes.Receipt("hydrochloric-acid", "2.5 L", 1, "A", None, "", ""), act("Ada", DAY))
     context = get_context("fork")  # the children need not import everything again
     told: Queue[Told] = context.Queue()
     writers = [context.Process(target=writer, args=(seed, told)) for seed in range(WRITERS)]

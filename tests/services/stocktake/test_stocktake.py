@@ -12,8 +12,8 @@ from prep.services.inventory import backup, export
 from prep.services.stock import changes, listing
 from prep.services.stocktake import notation, stocktake
 from prep.services.stocktake import report as stocktake_report
-from prep.services.stocktake.entry import How
-from tests.days import done_on
+from prep.services.stocktake.entry import Find, How
+from tests.days import act
 from tests.services.conftest import DAY
 
 END = date(2027, 7, 1)
@@ -29,25 +29,28 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     draw = random.Random(4)
     true, lost = {}, []
     codes = [
-        h.code for h in changes.receive(None, "sodium-chloride", "1 kg", 6, "PREP", None, "", "", "Ada", done_on(DAY))
+        h.code
+        for h in changes.receive(
+            None, changes.Receipt("sodium-chloride", "1 kg", 6, "PREP", None, "", ""), act("Ada", DAY)
+        )
     ]
     for code in codes:
         really = Decimal(1000)
         for day in range(12):
-            changes.use(None, code, "20 g", "", "Ada", done_on(DAY + timedelta(days=day)))
+            changes.use(None, code, "20 g", "", act("Ada", DAY + timedelta(days=day)))
             really -= Decimal(20) * (1 + Decimal(draw.uniform(-0.05, 0.05)))
         true[code] = really
     lost = codes[:2]
-    stocktake.open_count(None, "PREP", False, "Ada", done_on(END))
+    stocktake.open_count(None, "PREP", False, act("Ada", END))
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
         gross = (there + 310).quantize(Decimal("0.1"))
-        stocktake.enter(None, None, code, How(gross=f"{gross} g", tare="310 g", balance="balance-0.1"), "Ada")
+        stocktake.enter(None, None, code, How(gross=f"{gross} g", tare="310 g", balance="balance-0.1"), act("Ada", END))
     state = stocktake.progress(None, None)
     assert set(state.recount) == set(lost)
     with pytest.raises(Refused, match="counted once"):
-        stocktake.close(None, None, True, False, "Ada", done_on(END))
-    closed = stocktake.close(None, None, True, True, "Bo", done_on(END))
+        stocktake.close(None, None, stocktake.Leave(True, False), act("Ada", END))
+    closed = stocktake.close(None, None, stocktake.Leave(True, True), act("Bo", END))
     assert set(lost) <= {v.bottle for v in closed.adjusted}
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
@@ -64,61 +67,61 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
 
 @pytest.mark.usefixtures("inventory")
 def test_two_people_count_two_places_at_once() -> None:
-    stocktake.open_count(None, "ACID", False, "Ada", done_on(END))
-    stocktake.open_count(None, "PREP", True, "Bo", done_on(END))
+    stocktake.open_count(None, "ACID", False, act("Ada", END))
+    stocktake.open_count(None, "PREP", True, act("Bo", END))
     with pytest.raises(PrepError, match="Several counts are open"):
-        stocktake.enter(None, None, "AC1", How(amount="2 L"), "Ada")
+        stocktake.enter(None, None, "AC1", How(amount="2 L"), act("Ada", END))
     with pytest.raises(PrepError, match="is at ACID on the books"):
-        stocktake.enter(None, "C2", "AC1", How(amount="2 L"), "Bo")
-    stocktake.enter(None, "C2", "AC1", How(amount="2.5 L", place="PREP"), "Bo")  # it stood there
-    shown = stocktake.enter(None, "C2", "HC1", How(amount="500 mL"), "Bo")
+        stocktake.enter(None, "C2", "AC1", How(amount="2 L"), act("Bo", END))
+    stocktake.enter(None, "C2", "AC1", How(amount="2.5 L", place="PREP"), act("Bo", END))  # it stood there
+    shown = stocktake.enter(None, "C2", "HC1", How(amount="500 mL"), act("Bo", END))
     assert shown.verdict is None  # a blind count says nothing
-    stocktake.close(None, "C2", True, True, "Bo", done_on(END))
+    stocktake.close(None, "C2", stocktake.Leave(True, True), act("Bo", END))
     assert listing.show(None, "AC1")[0].location == "PREP"
     assert balance("HC1") == 500 * 10**6
     stocktake.drop(None, "C1")
     assert [c.status for c in stocktake.counts(None)] == ["dropped", "closed"]
     with pytest.raises(Refused, match="signed off by count C2"):
-        changes.use(None, "HC1", "1 mL", "", "Ada", done_on(DAY))
-    changes.use(None, "HC1", "1 mL", "", "Ada", done_on(END))
+        changes.use(None, "HC1", "1 mL", "", act("Ada", DAY))
+    changes.use(None, "HC1", "1 mL", "", act("Ada", END))
 
 
 @pytest.mark.usefixtures("inventory")
 def test_what_is_discarded_or_used_up_since_is_not_counted_below_nothing() -> None:
-    stocktake.open_count(None, "PREP", False, "Ada", done_on(END))
-    stocktake.enter(None, None, "HC1", How(amount="100 mL"), "Ada")
-    changes.use(None, "HC1", "900 mL", "", "Bo", done_on(END))
+    stocktake.open_count(None, "PREP", False, act("Ada", END))
+    stocktake.enter(None, None, "HC1", How(amount="100 mL"), act("Ada", END))
+    changes.use(None, "HC1", "900 mL", "", act("Bo", END))
     with pytest.raises(Refused, match="used since it was counted"):
-        stocktake.close(None, None, True, True, "Ada", done_on(END))
+        stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
     assert balance("HC1") == 50 * 10**6
-    stocktake.enter(None, None, "HC1", How(amount="0"), "Ada")
-    stocktake.close(None, None, True, True, "Ada", done_on(END))
+    stocktake.enter(None, None, "HC1", How(amount="0"), act("Ada", END))
+    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
     assert balance("HC1") == 0
 
 
 @pytest.mark.usefixtures("inventory")
 def test_an_undone_count_is_open_again_and_posts_once() -> None:
-    stocktake.open_count(None, "PREP", False, "Ada", done_on(END))
-    stocktake.found(None, None, "sodium chloride", "250 g", "PREP", "", "Ada")
-    stocktake.enter(None, None, "HC1", How(amount="500 mL"), "Ada")
-    first = stocktake.close(None, None, True, True, "Ada", done_on(END))
+    stocktake.open_count(None, "PREP", False, act("Ada", END))
+    stocktake.found(None, None, Find("sodium chloride", "250 g", "PREP", ""), act("Ada", END))
+    stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
+    first = stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
     new = first.new_bottles[0].code
-    changes.undo(None, first.job, "Ada", done_on(END))
+    changes.undo(None, first.job, act("Ada", END))
     assert (balance("HC1"), balance(new)) == (950 * 10**6, 0)
     assert stocktake.counts(None)[0].status == "open"
-    second = stocktake.close(None, None, True, True, "Ada", done_on(END))
+    second = stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
     assert (balance("HC1"), balance(second.new_bottles[0].code)) == (500 * 10**6, 250 * 10**6)
-    changes.use(None, second.new_bottles[0].code, "10 g", "", "Bo", done_on(END))
+    changes.use(None, second.new_bottles[0].code, "10 g", "", act("Bo", END))
     with pytest.raises(Refused, match=r"Job \d+ cannot be undone"):
-        changes.undo(None, second.job, "Ada", done_on(END))
+        changes.undo(None, second.job, act("Ada", END))
     assert backup.check(None) == []
 
 
 @pytest.mark.usefixtures("inventory")
 def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
-    stocktake.open_count(None, "PREP", False, "Ada", done_on(END))
-    stocktake.enter(None, None, "HC1", How(amount="500 mL"), "Ada")
-    stocktake.close(None, None, True, True, "Ada", done_on(END))
+    stocktake.open_count(None, "PREP", False, act("Ada", END))
+    stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
+    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
     done = export.export(None, tmp_path / "out")
     assert done.rows["signoff"] == 1
     back = tmp_path / "back.db"
@@ -126,7 +129,7 @@ def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
     export.export(back, tmp_path / "again")
     for part in (tmp_path / "out").iterdir():
         assert part.read_bytes() == (tmp_path / "again" / part.name).read_bytes()
-    assert changes.receive(back, "urea", "5 g", 1, "PREP", None, "", "", "Ada", done_on(END))
+    assert changes.receive(back, changes.Receipt("urea", "5 g", 1, "PREP", None, "", ""), act("Ada", END))
 
 
 def test_an_import_into_a_server_goes_on_with_its_own_numbers(
@@ -136,11 +139,11 @@ def test_an_import_into_a_server_goes_on_with_its_own_numbers(
 
     old = tmp_path / "old.db"
     init.init(old, "Ada", DAY, school, "")
-    changes.use(old, "HC1", "1 mL", "", "Ada", done_on(DAY))
+    changes.use(old, "HC1", "1 mL", "", act("Ada", DAY))
     export.export(old, tmp_path / "out")
     monkeypatch.setenv("PREP_DATABASE_URL", url)
     export.import_(None, tmp_path / "out")
-    changes.use(None, "HC1", "2 mL", "", "Ada", done_on(DAY))
+    changes.use(None, "HC1", "2 mL", "", act("Ada", DAY))
     assert balance("HC1") == 947 * 10**6
     assert backup.check(None) == []
     with pytest.raises(PrepError, match="already"):

@@ -1,0 +1,47 @@
+"""The words of the books: the kinds of job, and the states of a bottle."""
+
+from enum import StrEnum
+
+
+class JobKind(StrEnum):
+    """What a job is, as its line in the history says."""
+
+    OPENING = "opening"
+    RECEIVE = "receive"
+    IMPORT = "import"
+    ARRIVE = "arrive"
+    ORDER = "order"
+    CANCEL = "cancel"
+    USE = "use"
+    DISCARD = "discard"
+    MOVE = "move"
+    CORRECT = "correct"
+    STATUS = "status"
+    RECALL = "recall"
+    DECANT = "decant"
+    WASTE = "waste"
+    EMPTY = "empty"
+    MAKE = "make"
+    BUFFER = "buffer"
+    STANDARDISE = "standardise"
+    DONE = "done"
+    BOOK = "book"
+    COUNT = "count"
+    TALLY = "tally"
+    COUNT_OPEN = "count open"
+    COUNT_DROP = "count drop"
+    SETTINGS = "settings"
+    CATALOGUE = "catalogue"
+    PEROXIDE_TEST = "peroxide test"
+    TRANSFER = "transfer"
+    REPAIR = "repair"
+    UPGRADE = "upgrade"
+    UNDO = "undo"
+
+
+class BottleStatus(StrEnum):
+    """Whether a bottle may be used."""
+
+    IN_SERVICE = "in service"
+    QUARANTINE = "quarantine"
+    DISCARDED = "discarded"

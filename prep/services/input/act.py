@@ -1,0 +1,28 @@
+"""Who does a thing, and on what day: what every job is written down with."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from prep.dates import Done
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Who did a job, and the day it was done."""
+
+    by: str
+    day: Done
+
+    @property
+    def on(self) -> date:
+        """The day it was done."""
+        return self.day.on
+
+    @property
+    def today(self) -> date:
+        """The day it is written down."""
+        return self.day.today
+
+    def since(self, day: date | None, what: str) -> None:
+        """Raises PrepError if it was done before `day`, on which `what` happened."""
+        self.day.since(day, what)
