@@ -22,6 +22,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, StrengthKind
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot, StockRule
 
@@ -86,8 +87,7 @@ def group(bookings: int, seed: int = 7) -> tuple[Snapshot, Horizon]:
     return (
         Snapshot(
             today=TODAY,
-            substances=catalogue.substances,
-            solutions=solutions,
+            catalogue=Catalogue(catalogue.substances, solutions),
             demos=demos,
             bookings=booked,
             bottles=tuple(bottles),

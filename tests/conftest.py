@@ -3,8 +3,9 @@
 import pytest
 from hypothesis import settings
 
+from prep.chemistry.catalogue import Catalogue
 from prep.resources import seed_data
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.seed import read_catalogue
 
 settings.register_profile("prep", deadline=None, derandomize=True)
 settings.load_profile("prep")

@@ -7,6 +7,7 @@ from functools import cache
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
@@ -22,7 +23,6 @@ from prep.services.catalogue.seed import (
     NEED_COLUMNS,
     RECIPE_COLUMNS,
     SOLUTION_COLUMNS,
-    Catalogue,
     read_catalogue,
 )
 
@@ -50,7 +50,7 @@ def _catalogue() -> Catalogue:
 
 @cache
 def _making() -> Making:
-    return Making(_catalogue().substances, _catalogue().solutions)
+    return Making(_catalogue().catalogue)
 
 
 CODES = [row["code"] for row in _read("solutions.csv")]

@@ -93,7 +93,7 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
 
     on_file = lookup.known(db)
     found = lookup.solution(on_file, name)
-    hazards = known_or_not(found, on_file.substances, on_file.solutions)
+    hazards = known_or_not(found, on_file)
     _with_hazards(solution_document(found, on_file.name, on_file.substances), hazards, as_json)
 
 
@@ -138,7 +138,7 @@ def show_demo(
     within(showings, 1, 1000, "--showings")
     on_file = lookup.known(db)
     found = bookings.demo(db, name)
-    computed, untils = lookup.reckoned(found, on_file.substances, on_file.solutions)
+    computed, untils = lookup.reckoned(found, on_file)
     takes = needs_of(computed, showings)
     if not as_json:
         from prep.reports.demo import show_demo as show

@@ -182,7 +182,7 @@ def _routes(room: Room, card: Solution, items: Sequence[str]) -> Iterator[Route]
         from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
 
         snapshot = room.snapshot
-        yield from filter(fits, alternatives(card, snapshot.substances, snapshot.solutions, room.bench.making))
+        yield from filter(fits, alternatives(card, snapshot.catalogue, room.bench.making))
 
 
 def _volume(amount: int) -> str:

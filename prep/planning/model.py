@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
 
@@ -132,8 +133,7 @@ class Snapshot:
     """All that the plan may know."""
 
     today: date
-    substances: Mapping[str, Substance]
-    solutions: Mapping[str, Solution]
+    catalogue: Catalogue
     demos: Mapping[str, Demo]
     bookings: tuple[Booking, ...]
     bottles: tuple[Bottle, ...]
@@ -142,6 +142,16 @@ class Snapshot:
     instruments: tuple[Instrument, ...]
     calendar: Calendar
     noticed: "tuple[Finding, ...]" = ()  # found while loading; the plan repeats them
+
+    @property
+    def substances(self) -> Mapping[str, Substance]:
+        """The catalogue's substances by code."""
+        return self.catalogue.substances
+
+    @property
+    def solutions(self) -> Mapping[str, Solution]:
+        """The catalogue's solutions by code."""
+        return self.catalogue.solutions
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
         for bottle in snapshot.bottles
         if bottle.strength_uncertainty_pct is not None
     }
-    bench = Bench(snapshot.substances, snapshot.solutions, snapshot.instruments)
+    bench = Bench(snapshot.catalogue, snapshot.instruments)
     return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
@@ -28,14 +29,13 @@ class Composition:
 
 def hazards_of(
     solution: Solution,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
 ) -> Classification:
     """Classification of a solution as made, its working preceded by its composition.
 
     Raises PrepError where its composition cannot be worked out.
     """
-    made = composition_of(solution, substances, solutions)
+    made = composition_of(solution, catalogue)
     found = classify(made.components)
     counted = tuple(Reason("", line.text, line.source) for line in made.working)
     found = replace(found, reasoning=(*counted, *found.reasoning))
@@ -45,20 +45,16 @@ def hazards_of(
     return found
 
 
-def composition_of(
-    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> Composition:
+def composition_of(solution: Solution, catalogue: Catalogue) -> Composition:
     """% w/w of everything in a solution, from its strength, else from its recipe.
 
     A recipe's volume is filled up with its solvent; solids are taken to fill 0.4 mL per gram. Raises
     PrepError: an ingredient that is not recorded, no density of a liquid, a recipe that makes itself.
     """
-    return _compose(solution, substances, solutions, ())
+    return _compose(solution, catalogue, ())
 
 
-def reagents_of(
-    items: Iterable[str], substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> tuple[Substance, ...]:
+def reagents_of(items: Iterable[str], catalogue: Catalogue) -> tuple[Substance, ...]:
     """What a making step takes, for `cautions_for`: bottled substances as they are, and what is dissolved in
     each made stock under the stock's name and with the hazards of its own strength there.
 
@@ -66,17 +62,17 @@ def reagents_of(
     """
     found: dict[tuple[str, str], Substance] = {}
     for item in items:
-        if item in substances:
-            found[item, ""] = substances[item]
-        elif item in solutions:
-            stock = solutions[item]
+        if item in catalogue.substances:
+            found[item, ""] = catalogue.substances[item]
+        elif item in catalogue.solutions:
+            stock = catalogue.solutions[item]
             try:
-                components = composition_of(stock, substances, solutions).components
+                components = composition_of(stock, catalogue).components
             except PrepError:
                 unknown = Substance(item, stock.name, "", stock.solute, Form.AQUEOUS)
                 components, found[item, ""] = (), unknown
             for one in components:
-                found[item, one.code] = _dissolved(stock, substances[one.code], one)
+                found[item, one.code] = _dissolved(stock, catalogue.substances[one.code], one)
     return tuple(found.values())
 
 
@@ -98,8 +94,7 @@ def _dissolved(stock: Solution, substance: Substance, component: Component) -> S
 
 def solute_of(
     solution: Solution,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
     above: tuple[str, ...] = (),
 ) -> Substance:
     """The substance a simple solution is counted by: its preferred source or its stock's, else any of its solute.
@@ -108,12 +103,12 @@ def solute_of(
     """
     same: list[Substance] = []
     for code in solution.made_from:
-        stock = solutions.get(code)
-        if code in substances and substances[code].solute == solution.solute:
-            same.append(substances[code])
+        stock = catalogue.solutions.get(code)
+        if code in catalogue.substances and catalogue.substances[code].solute == solution.solute:
+            same.append(catalogue.substances[code])
         elif stock and stock.solute == solution.solute and not stock.recipe and code not in above:
-            same.append(solute_of(stock, substances, solutions, (*above, solution.code)))
-    others = sorted((s for s in substances.values() if s.solute == solution.solute), key=lambda s: s.code)
+            same.append(solute_of(stock, catalogue, (*above, solution.code)))
+    others = sorted((s for s in catalogue.substances.values() if s.solute == solution.solute), key=lambda s: s.code)
     counted = [s for s in others if s.formula == solution.strength_of]
     for found in (*same, *counted, *others):
         return found
@@ -122,19 +117,18 @@ def solute_of(
 
 def _compose(
     solution: Solution,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
     above: tuple[str, ...],
 ) -> Composition:
     if solution.code in above:
         raise PrepError(f"{solution.name} is made from itself ({' > '.join((*above, solution.code))}).")
     if solution.recipe:
-        return _from_recipe(solution, substances, solutions, (*above, solution.code))
+        return _from_recipe(solution, catalogue, (*above, solution.code))
     if solution.strength is None:
         raise PrepError(f"{solution.name} has neither a strength nor a recipe; its hazards cannot be worked out.")
-    solute = solute_of(solution, substances, solutions)
+    solute = solute_of(solution, catalogue)
     if solution.make_up_with != WATER:
-        return _in_solvent(solution, solution.strength, solute, substances)
+        return _in_solvent(solution, solution.strength, solute, catalogue.substances)
     return _in_water(solution, solution.strength, solute)
 
 
@@ -180,16 +174,15 @@ def _in_solvent(
 
 def _from_recipe(
     solution: Solution,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
     above: tuple[str, ...],
 ) -> Composition:
     parts: list[tuple[tuple[Component, ...], Decimal]] = []
     working: list[Line] = []
     filled_ml = Decimal(0)
     for one in solution.recipe:
-        if one.item in substances:
-            substance = substances[one.item]
+        if one.item in catalogue.substances:
+            substance = catalogue.substances[one.item]
             components = _bottle(substance)
             if substance.measure is Measure.MASS:
                 mass_g = one.amount / _UG
@@ -197,8 +190,8 @@ def _from_recipe(
             else:
                 mass_g = one.amount / _NL * _density(substance)
                 filled_ml += one.amount / _NL
-        elif one.item in solutions:
-            inner = _compose(solutions[one.item], substances, solutions, above)
+        elif one.item in catalogue.solutions:
+            inner = _compose(catalogue.solutions[one.item], catalogue, above)
             components, mass_g = inner.components, one.amount / _NL * inner.density_g_ml
             filled_ml += one.amount / _NL
         elif one.item == WATER:
@@ -210,11 +203,11 @@ def _from_recipe(
         working.append(Line(f"{one.item}: {figures(mass_g)} g"))
     made_ml = solution.recipe_nl / _NL
     solvent_ml = max(made_ml - filled_ml, Decimal(0))
-    if solution.make_up_with in substances:
-        solvent = substances[solution.make_up_with]
+    if solution.make_up_with in catalogue.substances:
+        solvent = catalogue.substances[solution.make_up_with]
         parts.append((_bottle(solvent), solvent_ml * _density(solvent)))
-    elif solution.make_up_with in solutions:
-        inner = _compose(solutions[solution.make_up_with], substances, solutions, above)
+    elif solution.make_up_with in catalogue.solutions:
+        inner = _compose(catalogue.solutions[solution.make_up_with], catalogue, above)
         parts.append((inner.components, solvent_ml * inner.density_g_ml))
     else:
         parts.append(((), solvent_ml))

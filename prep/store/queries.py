@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, select
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     Form,
     Ingredient,
@@ -275,12 +276,16 @@ def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
     return tuple(OpenOrder(row.code, row.item, row.pack * row.packs, row.due) for row in rows)
 
 
+def catalogue(connection: Connection) -> Catalogue:
+    """What can be held and made."""
+    return Catalogue(substances(connection), solutions(connection))
+
+
 def load_snapshot(connection: Connection, today: date) -> Snapshot:
     """All that the plan may know, in one consistent read."""
     return Snapshot(
         today=today,
-        substances=substances(connection),
-        solutions=solutions(connection),
+        catalogue=catalogue(connection),
         demos=demos(connection),
         bookings=bookings(connection),
         bottles=bottles(connection),

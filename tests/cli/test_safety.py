@@ -7,10 +7,10 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from prep.chemistry.catalogue import Catalogue
 from prep.reports.labels import label_pdf as pdf
 from prep.reports.labels.sheets import sheet_named
 from prep.resources import seed_data
-from prep.services.catalogue.seed import Catalogue
 from prep.services.stock.labels import label_of
 from tests.cli.conftest import Run
 
@@ -265,8 +265,7 @@ def test_every_solution_prints_on_a_common_sheet(catalogue: Catalogue) -> None:
     from dataclasses import asdict, replace
 
     said = [
-        replace(label_of(code, catalogue.substances, catalogue.solutions), bottle="K6G7", school="Wendlemoor School")
-        for code in catalogue.solutions
+        replace(label_of(code, catalogue), bottle="K6G7", school="Wendlemoor School") for code in catalogue.solutions
     ]
     made = pdf.render([pdf.LabelContent(**asdict(one)) for one in said], sheet_named("A4, 2 x 4"))
     document = pypdfium2.PdfDocument(made.pdf)

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Strength, StrengthKind
 from prep.planning.model import (
     Booking,
@@ -17,7 +18,6 @@ from prep.planning.model import (
     Snapshot,
     StockRule,
 )
-from prep.services.catalogue.seed import Catalogue
 
 TODAY = date(2027, 1, 11)
 SPAN = 40
@@ -132,8 +132,7 @@ def schools(draw: st.DrawFn, catalogue: Catalogue) -> tuple[Snapshot, Horizon]:
     return (
         Snapshot(
             today=TODAY,
-            substances=catalogue.substances,
-            solutions=catalogue.solutions,
+            catalogue=catalogue,
             demos=demos,
             bookings=bookings,
             bottles=tuple(bottles),

@@ -6,12 +6,12 @@ from datetime import date, timedelta
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Finding, Horizon, Need, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)  # a Monday
@@ -24,8 +24,7 @@ BOOKED = Booking("B1", TODAY + timedelta(days=7), "", "", "", "d", 1)
 def stock(catalogue: Catalogue) -> Snapshot:
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=catalogue.solutions,
+        catalogue=catalogue,
         demos={"d": Demo("d", "D", (Need("hcl-1", 100 * UNIT),))},
         bookings=(BOOKED,),
         bottles=(Bottle("K1", "hydrochloric-acid", 2500 * UNIT),),
@@ -93,7 +92,7 @@ def test_without_a_working_day_everything_is_short_and_nothing_is_made(stock: Sn
 
 def _keeping(stock: Snapshot, days: int) -> Snapshot:
     card = replace(stock.solutions["hcl-1"], shelf_life_days=days)
-    return replace(stock, solutions={**stock.solutions, "hcl-1": card})
+    return replace(stock, catalogue=replace(stock.catalogue, solutions={**stock.solutions, "hcl-1": card}))
 
 
 def test_what_keeps_shorter_than_it_should_stand_ready_is_made_on_the_day_and_said(stock: Snapshot) -> None:
@@ -124,6 +123,10 @@ def test_a_recipe_loop_is_one_sentence(stock: Snapshot) -> None:
         "one": replace(base, code="one", recipe=(Ingredient("two", 1),)),
         "two": replace(base, code="two", recipe=(Ingredient("one", 1),)),
     }
-    looped = replace(stock, solutions={**stock.solutions, **loop}, demos={"d": Demo("d", "D", (Need("one", UNIT),))})
+    looped = replace(
+        stock,
+        catalogue=replace(stock.catalogue, solutions={**stock.solutions, **loop}),
+        demos={"d": Demo("d", "D", (Need("one", UNIT),))},
+    )
     with pytest.raises(PrepError, match="loop"):
         _plan(looped)

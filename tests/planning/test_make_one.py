@@ -2,9 +2,9 @@
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.planning.make_one import make_one
 from prep.planning.model import Bottle, Snapshot, Take
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.test_plan import plan, school
 
 ML = 1_000_000

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Strength, StrengthKind
 from prep.errors import PrepError
 from prep.planning.make_taken import Taking, make_taken
 from prep.planning.model import Batch, Bottle, Horizon, Plan, Snapshot
 from prep.planning.plan import make_plan
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.engine.test_shared_dilutions import _stock as intermediate
 from tests.planning.schools import END, TODAY, schools
 from tests.planning.test_plan import school, shipped

@@ -6,13 +6,13 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient
 from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.periods import period_number
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -53,8 +53,7 @@ def _stock(catalogue: Catalogue, *periods: str, keeps: int = 0, item: str = "feh
     )
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=solutions,
+        catalogue=Catalogue(catalogue.substances, solutions),
         demos={"d": Demo("d", "D", (Need(item, 20 * ML),), spare=Decimal(0))},
         bookings=tuple(
             Booking(f"B{n}", TODAY + timedelta(days=3), period, "", "", "d", 1) for n, period in enumerate(periods)

@@ -10,12 +10,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot, StockRule
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
 from prep.resources import seed_data
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.seed import read_catalogue
 from prep.services.plan import plan as plan_service
 from prep.services.plan import snapshot as plan_snapshot
 from tests.planning.checker import check_plan
@@ -113,8 +114,7 @@ def school(
 ) -> Snapshot:
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=catalogue.solutions,
+        catalogue=catalogue,
         demos={
             "d": Demo(
                 "d",

@@ -13,7 +13,7 @@ from prep.resources import seed_data
 from prep.services.catalogue.seed import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
-BENCH = Bench(CATALOGUE.substances, CATALOGUE.solutions, CATALOGUE.instruments)
+BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
 SHEETS = Sheets(BENCH)
 VOLUME = r"([0-9.]+ (?:mL|L|µL))"
 

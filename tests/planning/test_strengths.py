@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -68,8 +68,7 @@ def _school(catalogue: Catalogue, seed: int) -> Snapshot:
         bottles.append(Bottle(f"K{number}", item, amount, use_by, "", "in service", found))
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=solutions,
+        catalogue=Catalogue(catalogue.substances, solutions),
         demos=demos,
         bookings=bookings,
         bottles=tuple(bottles),

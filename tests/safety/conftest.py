@@ -2,9 +2,10 @@
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.resources import seed_data
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.seed import read_catalogue
 
 
 @pytest.fixture(scope="session")

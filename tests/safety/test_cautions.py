@@ -2,6 +2,7 @@
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.safety.cautions import DEFERRAL, Action, caution_lines, cautions_for, never_meet
 from prep.safety.matching import matches
@@ -43,12 +44,12 @@ def test_the_caution_that_matters(substances: Substances, action: Action, code: 
 
 def test_harmless_steps_are_not_shouted_at(substances: Substances, solutions: Solutions) -> None:
     assert cautions_for([substances["sodium-chloride"]], None, "dissolve") == ("Wear eye protection.",)
-    weak = cautions_for(reagents_of(["hcl-1"], substances, solutions), None, "dilute")
+    weak = cautions_for(reagents_of(["hcl-1"], Catalogue(substances, solutions)), None, "dilute")
     assert weak == ("Wear eye protection.",)
 
 
 def test_protection_follows_the_worse_of_source_and_product(substances: Substances, solutions: Solutions) -> None:
-    product = hazards_of(solutions["naoh-2"], substances, solutions)
+    product = hazards_of(solutions["naoh-2"], Catalogue(substances, solutions))
     assert cautions_for([substances["sodium-chloride"]], product)[0].startswith("Wear goggles")
     assert cautions_for([], None, "dilute", [product])[0].startswith("Wear goggles")
 
@@ -107,8 +108,8 @@ def test_every_rule_is_about_something_in_the_catalogue(substances: Substances) 
 def test_the_card_of_a_demo(substances: Substances, solutions: Solutions) -> None:
     def bench(code: str, vessel: str) -> OnBench:
         solution = solutions[code]
-        inside = reagents_of([code], substances, solutions)
-        return OnBench(code, solution.name, hazards_of(solution, substances, solutions), inside, vessel)
+        inside = reagents_of([code], Catalogue(substances, solutions))
+        return OnBench(code, solution.name, hazards_of(solution, Catalogue(substances, solutions)), inside, vessel)
 
     card = demo_card([bench("thiosulfate-0.2", "flask"), bench("hcl-2", "flask"), bench("hypochlorite-1", "beaker")])
     assert any("In the flask" in line.text and "sulfur dioxide" in line.text for line in card.may_be_made)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.safety import segregation
 from prep.safety.segregation import Kept, between, conflicts, pair_verdict
@@ -124,8 +125,8 @@ def test_what_has_no_data_is_said(substances: Substances) -> None:
 def test_dilute_solutions_do_not_cry_wolf(substances: Substances, solutions: Solutions) -> None:
     def stock(number: int, code: str) -> Kept:
         solution = solutions[code]
-        made = composition_of(solution, substances, solutions)
-        mixture = hazards_of(solution, substances, solutions)
+        made = composition_of(solution, Catalogue(substances, solutions))
+        mixture = hazards_of(solution, Catalogue(substances, solutions))
         return Kept(f"S{number}", code, "bench", groups_of_solution(made.components, mixture), solution.name)
 
     mild = ["hcl-0.1", "naoh-0.1", "agno3-0.02", "kmno4-0.02", "cuso4-0.1", "buffer-7", "h2o2-10vol", "starch-1"]

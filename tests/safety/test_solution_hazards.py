@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
@@ -20,8 +21,8 @@ def test_every_solution_and_substance_of_the_catalogue_is_classified(
     substances: Substances, solutions: Solutions
 ) -> None:
     for solution in solutions.values():
-        found = hazards_of(solution, substances, solutions)
-        total = sum(one.pct for one in composition_of(solution, substances, solutions).components)
+        found = hazards_of(solution, Catalogue(substances, solutions))
+        total = sum(one.pct for one in composition_of(solution, Catalogue(substances, solutions)).components)
         assert 0 <= total <= Decimal("100.5"), solution.code
         assert found.reasoning, solution.code
         assert found.known or "not known" in found.in_words
@@ -48,7 +49,7 @@ def test_every_solution_and_substance_of_the_catalogue_is_classified(
 )
 def test_prepared_stocks(substances: Substances, solutions: Solutions, code: str, wanted: str) -> None:
     # worked from CLP Annex VI limits; borax, ammonia, ethanol and nitric acid rest on memory
-    assert hazards_of(solutions[code], substances, solutions).in_words == wanted
+    assert hazards_of(solutions[code], Catalogue(substances, solutions)).in_words == wanted
 
 
 def test_an_ingredient_without_data_is_named(substances: Substances, solutions: Solutions) -> None:
@@ -65,19 +66,19 @@ def test_a_dilution_of_a_stock_counts_the_hydrate_the_stock_is_made_from(
     substances: Substances, solutions: Solutions
 ) -> None:
     assert solutions["cuso4-0.1"].made_from[0] == "cuso4-1"
-    assert solute_of(solutions["cuso4-0.1"], substances, solutions).code == "copper-sulfate-5-water"
+    assert solute_of(solutions["cuso4-0.1"], Catalogue(substances, solutions)).code == "copper-sulfate-5-water"
 
 
 def test_a_strength_by_mass_counts_as_it_is_weighed_out(substances: Substances, solutions: Solutions) -> None:
-    making = Making(substances, solutions)
+    making = Making(Catalogue(substances, solutions))
     for solution in solutions.values():
         if not solution.recipe:
-            solute = solute_of(solution, substances, solutions)
+            solute = solute_of(solution, Catalogue(substances, solutions))
             assert counted_formula(solution.strength_of, solute) == making.formula_of(solution), solution.code
     ten = replace(solutions["cuso4-1"], strength=Strength(Decimal(10), StrengthKind.PCT_W_V))
     for card in (ten, replace(ten, strength_of="CuSO4")):
         assert making.formula_of(card) == "CuSO4"
-        (part,) = composition_of(card, substances, solutions).components
+        (part,) = composition_of(card, Catalogue(substances, solutions)).components
         assert part.code == "copper-sulfate-5-water"
         # 10 x 249.68 / 159.61, at 1 g/mL
         assert part.pct == pytest.approx(Decimal("15.64"), abs=Decimal("0.01"))
@@ -93,7 +94,7 @@ def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solution
         recipe=(Ingredient("sodium-chloride", 50_000_000), Ingredient("hydrochloric-acid", 100_000_000)),
         recipe_nl=1_000_000_000,
     )
-    parts = {one.code: one.pct for one in composition_of(made, substances, solutions).components}
+    parts = {one.code: one.pct for one in composition_of(made, Catalogue(substances, solutions)).components}
     # 50 g + 117.91 g of 36 % acid + (1000 - 100 - 20) mL of water = 1047.91 g
     assert parts["sodium-chloride"] == pytest.approx(Decimal(5000) / Decimal("1047.91"), rel=Decimal("1e-6"))
     acid = Decimal("117.91") * 36 / Decimal("1047.91")
@@ -106,17 +107,17 @@ def test_what_cannot_be_worked_out_is_a_sentence(substances: Substances, solutio
         composition_of(loop, substances, {**solutions, "a": loop})
     lost = Solution("b", "B", "", None, 1, recipe=(Ingredient("nowhere", 1),), recipe_nl=1)
     with pytest.raises(PrepError, match="'nowhere' is not recorded"):
-        composition_of(lost, substances, solutions)
+        composition_of(lost, Catalogue(substances, solutions))
     vague = Solution("c", "C", "", None, 1)
     with pytest.raises(PrepError, match="neither a strength nor a recipe"):
-        composition_of(vague, substances, solutions)
+        composition_of(vague, Catalogue(substances, solutions))
     odd = Solution("d", "D", "unobtainium", Strength(Decimal(1), StrengthKind.MOL_PER_L), 1)
     with pytest.raises(PrepError, match="unobtainium"):
-        composition_of(odd, substances, solutions)
+        composition_of(odd, Catalogue(substances, solutions))
 
 
 def test_a_stock_taken_has_the_hazards_of_its_own_strength(substances: Substances, solutions: Solutions) -> None:
-    (weak,) = reagents_of(["hcl-1"], substances, solutions)
+    (weak,) = reagents_of(["hcl-1"], Catalogue(substances, solutions))
     assert (weak.name, weak.classification) == (solutions["hcl-1"].name, "not classified")
-    (strong,) = reagents_of(["hydrochloric-acid"], substances, solutions)
+    (strong,) = reagents_of(["hydrochloric-acid"], Catalogue(substances, solutions))
     assert "H314" in strong.classification

@@ -6,11 +6,12 @@ strong base, salt and strong acid, acid and salt. The ions that stand by may dif
 their activities differ: sodium for potassium, a chloride more.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Solution, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
@@ -29,9 +30,7 @@ Totals = tuple[str, Fraction, Fraction]
 """The weak system's key ("" = none), moles of it and summed charge of strong ions, per ug or nL of an item."""
 
 
-def alternatives(
-    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution], making: Making
-) -> list[Route]:
+def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> list[Route]:
     """Routes to a buffer from two ingredients that give the totals of its recipe; the simplest first.
 
     Only for recipes in water of one weak system whose every ingredient has a known composition. Sources are
@@ -39,7 +38,7 @@ def alternatives(
     """
     if solution.purpose != "buffer" or not solution.recipe or solution.make_up_with != "water":
         return []
-    items: dict[str, Substance | Solution] = {**substances, **solutions}
+    items: dict[str, Substance | Solution] = {**catalogue.substances, **catalogue.solutions}
     written = []
     for line in solution.recipe:
         known = items.get(line.item)
@@ -53,7 +52,7 @@ def alternatives(
     (system,) = systems
     total = sum((moles * amount for (_, moles, _), amount in written), Fraction(0))
     charge = sum((strong * amount for (_, _, strong), amount in written), Fraction(0))
-    sources = list(_sources(system, substances, solutions, making))
+    sources = list(_sources(system, catalogue, making))
     found: list[tuple[tuple[int, str, str], Route]] = []
     for (one, first), (other, second) in combinations(sources, 2):
         amounts = _solve(first, second, total, charge)
@@ -74,12 +73,12 @@ def alternatives(
     return [route for _, route in found[:_MOST]]
 
 
-def _sources(
-    system: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution], making: Making
-) -> Iterable[tuple[Substance | Solution, Totals]]:
+def _sources(system: str, catalogue: Catalogue, making: Making) -> Iterable[tuple[Substance | Solution, Totals]]:
     """What can give the system, or strong ions alone, by code."""
-    stocks = [s for s in solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"]
-    items: list[Substance | Solution] = [*substances.values(), *stocks]
+    stocks = [
+        s for s in catalogue.solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"
+    ]
+    items: list[Substance | Solution] = [*catalogue.substances.values(), *stocks]
     for item in sorted(items, key=lambda i: i.code):
         totals = _totals(item, making)
         if totals is not None and totals[0] in (system, "") and (totals[1] or totals[2]):

@@ -1,11 +1,11 @@
 """Whether a recipe says two things at once: a strength that its amounts do not give, or more than it makes."""
 
-from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass, same_solute, units_in
-from prep.chemistry.model import Form, Measure, Solution, StrengthKind, Substance
+from prep.chemistry.model import Form, Measure, Solution, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import figures, plain, show
 from prep.chemistry.strength.strengths import in_bottle
@@ -15,7 +15,7 @@ _OVER = Fraction(101, 100)
 """Volumes do not quite add; more than a hundredth over is no contraction: common practice, no source."""
 
 
-def check_recipe(solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
+def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
     """Raise PrepError, with the figures, if a recipe contradicts its own card.
 
     Its liquids must fit the volume it makes; where it has a strength with a molar solute, its ingredients must
@@ -26,14 +26,14 @@ def check_recipe(solution: Solution, substances: Mapping[str, Substance], soluti
     liquids = sum(
         line.amount
         for line in solution.recipe
-        if line.item not in substances or substances[line.item].measure is Measure.VOLUME
+        if line.item not in catalogue.substances or catalogue.substances[line.item].measure is Measure.VOLUME
     )
     if liquids > solution.recipe_nl * _OVER:
         raise PrepError(
             f"The recipe of {solution.name} pours {show(liquids, Measure.VOLUME)} together, and makes only "
             f"{show(solution.recipe_nl, Measure.VOLUME)}."
         )
-    given = _mol_per_l(solution, substances, solutions)
+    given = _mol_per_l(solution, catalogue)
     if given is None:
         return
     made, card = given
@@ -45,13 +45,11 @@ def check_recipe(solution: Solution, substances: Mapping[str, Substance], soluti
         )
 
 
-def _mol_per_l(
-    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> tuple[Decimal, Decimal] | None:
+def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decimal] | None:
     """What the ingredients give and what the card says [mol/L]; None where either cannot be reckoned."""
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED or not solution.solute:
         return None
-    making = Making(substances, solutions)
+    making = Making(catalogue)
     try:
         formula = making.formula_of(solution)
         card = _counted(solution, making)
@@ -61,7 +59,7 @@ def _mol_per_l(
         return None
     moles = Decimal(0)
     for line in solution.recipe:
-        share = _moles(line.item, line.amount, formula, solution, substances, solutions, making)
+        share = _moles(line.item, line.amount, formula, solution, catalogue, making)
         if share is None:
             return None
         moles += share
@@ -80,13 +78,12 @@ def _moles(
     amount: int,
     formula: str,
     solution: Solution,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
     making: Making,
 ) -> Decimal | None:
     """Moles of the solute in an ingredient; 0 where it is another, None where it cannot be reckoned."""
-    if item in substances:
-        one = substances[item]
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
         if one.solute != solution.solute:
             return Decimal(0)
         if not one.formula or not same_solute(one.formula, formula):
@@ -97,7 +94,7 @@ def _moles(
             return Decimal(amount) / 10**9 * in_bottle(one, StrengthKind.MOL_PER_L).strength.value
         except PrepError:
             return None
-    inside = solutions.get(item)
+    inside = catalogue.solutions.get(item)
     if inside is None or inside.solute != solution.solute:
         return Decimal(0)
     try:

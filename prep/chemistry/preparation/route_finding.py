@@ -5,10 +5,11 @@ measure of them is the next step's business (`prep.chemistry.preparation.vessels
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
 from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
@@ -27,14 +28,14 @@ class Making:
     that is wanting): a solution without a route is a finding of the plan, not an error of the program.
     """
 
-    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
-        self._substances = substances
-        self._solutions = solutions
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._substances = catalogue.substances
+        self._solutions = catalogue.solutions
         self._reagents: dict[str, list[Substance]] = defaultdict(list)
-        for _, substance in sorted(substances.items()):
+        for _, substance in sorted(catalogue.substances.items()):
             self._reagents[substance.solute].append(substance)
         self._strengths: dict[str, list[Solution]] = defaultdict(list)
-        for _, solution in sorted(solutions.items()):
+        for _, solution in sorted(catalogue.solutions.items()):
             if solution.solute and solution.strength and not solution.recipe:
                 self._strengths[solution.solute].append(solution)
         self._routes: dict[str, tuple[Route, ...]] = {}

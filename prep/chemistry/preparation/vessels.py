@@ -7,9 +7,10 @@ from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
 from prep.chemistry.measurement.readings import base_of
-from prep.chemistry.model import Instrument, InstrumentKind, Measure, Solution, Strength, Substance
+from prep.chemistry.model import Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.steps import Common
@@ -68,13 +69,12 @@ class Bench:
 
     def __init__(
         self,
-        substances: Mapping[str, Substance],
-        solutions: Mapping[str, Solution],
+        catalogue: Catalogue,
         instruments: Sequence[Instrument],
     ) -> None:
-        self.substances = substances
-        self.solutions = solutions
-        self.making = Making(substances, solutions)
+        self.substances = catalogue.substances
+        self.solutions = catalogue.solutions
+        self.making = Making(catalogue)
         self._measuring = Measuring(instruments)
         # Nobody pours a concentrate into a burette.
         self._by_hand = Measuring([i for i in instruments if i.kind is not InstrumentKind.BURETTE])

@@ -132,7 +132,7 @@ def _widen(room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
         return False
     from prep.chemistry.acid_base.buffer_pairs import alternatives  # few plans need the tables behind it
 
-    found = alternatives(make.solution, room.snapshot.substances, room.snapshot.solutions, room.bench.making)
+    found = alternatives(make.solution, room.snapshot.catalogue, room.bench.making)
     other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
     if other is None or not other.suffices:
         return False

@@ -6,7 +6,6 @@ given.
 """
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import ceil
 
@@ -14,7 +13,8 @@ from prep.chemistry.acid_base import droppers
 from prep.chemistry.acid_base.endpoints import Drops, drops_of
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of, parts_for, solve
 from prep.chemistry.acid_base.species import Component, Species, of_formula
-from prep.chemistry.model import Line, Measure, Solution, Substance
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.strength.strengths import moles_in
@@ -50,10 +50,10 @@ class Until:
 class Reckoner:
     """A catalogue, asked what its demos' `until` needs come to."""
 
-    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
-        self._substances = substances
-        self._solutions = solutions
-        self._making = Making(substances, solutions)
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._substances = catalogue.substances
+        self._solutions = catalogue.solutions
+        self._making = Making(catalogue)
         self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
 
     def reckoned(self, demo: Demo) -> tuple[Demo, tuple[Until, ...]]:

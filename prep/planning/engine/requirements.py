@@ -112,7 +112,7 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
         return {}
     from prep.planning.engine.ph_demand import Reckoner  # most plans need none of the acids and bases
 
-    reckoner = Reckoner(snapshot.substances, snapshot.solutions)
+    reckoner = Reckoner(snapshot.catalogue)
     demos = {}
     for code in asked:
         demos[code], found = reckoner.reckoned(snapshot.demos[code])

@@ -92,7 +92,7 @@ def _prospect(db: Path | None, booking: Booking, today: date) -> Booked:
     about = {booking.code, *(need.id for need in mine)}
     takes = []
     for need in mine:
-        item = find_item(need.item, known.substances, known.solutions)
+        item = find_item(need.item, known.catalogue)
         several = len(need.served) > 1
         sources = [
             (f"{quantities.show(share.amount, item.measure, 4)} " if several else "") + _source(share)

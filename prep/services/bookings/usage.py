@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.dates import Done
 from prep.errors import PrepError
@@ -14,8 +15,9 @@ from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Booking, Demo, Finding
 from prep.planning.usage_factors import Learned, Record, findings, learn
 from prep.services.bookings.bookings import find_demo, open_booking
-from prep.services.catalogue.lookup import Known, reckoned
-from prep.services.catalogue.names import Item, find_item
+from prep.services.catalogue.lookup import reckoned
+from prep.services.catalogue.names import find_item
+from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
@@ -138,7 +140,7 @@ class _Asked:
 
     booking: Booking
     demo: Demo
-    known: Known
+    known: OnFile
     things: dict[str, Item]
     planned: dict[str, int]
     out: dict[str, int]
@@ -151,10 +153,10 @@ def _asked(db: Path | None, code: str) -> _Asked:
         from prep.store import queries
 
         booking = open_booking(connection, code)
-        on_file = Known(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+        on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
     if booking.demo not in on_file.demos:
         raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
-    demo, _ = reckoned(on_file.demos[booking.demo], on_file.substances, on_file.solutions)
+    demo, _ = reckoned(on_file.demos[booking.demo], on_file)
     planned: dict[str, int] = {}
     fresh: dict[str, bool] = {}
     for need in demo.needs:
@@ -165,7 +167,7 @@ def _asked(db: Path | None, code: str) -> _Asked:
     for (item, _), amount in needs_of(demo, booking.showings).items():
         if item in out:
             out[item] += amount
-    things = {item: find_item(item, on_file.substances, on_file.solutions) for item in planned}
+    things = {item: find_item(item, on_file) for item in planned}
     return _Asked(booking, demo, on_file, things, planned, out, fresh)
 
 
@@ -195,7 +197,7 @@ def _amount(text: str, measure: Measure, name: str) -> int:
 def _item(name: str, asked: _Asked, option: str) -> str:
     if name.strip() in asked.things:
         return name.strip()
-    item = find_item(name, asked.known.substances, asked.known.solutions).code
+    item = find_item(name, asked.known).code
     if item not in asked.things:
         raise PrepError(
             f"{option}: this demo takes no {item}; it takes {', '.join(sorted(asked.things)) or 'nothing'}."

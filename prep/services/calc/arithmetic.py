@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from prep.chemistry import quantities, spelling
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
@@ -29,13 +30,13 @@ class Answer:
 
 
 @cache
-def _shipped() -> dict[str, Substance]:
+def _shipped() -> Catalogue:
     """Every shipped substance by code."""
     from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
     from prep.services.files.csv_file import read_rows
 
     found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
-    return {substance.code: substance for substance in found}
+    return Catalogue({substance.code: substance for substance in found})
 
 
 def substances_named(name: str) -> list[Substance]:
@@ -52,7 +53,7 @@ def find_substance(name: str) -> Substance:
     """As `substance_named`. Raises PrepError where there is none."""
     found = substance_named(name)
     if found is None:
-        near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in _shipped().items()})
+        near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in _shipped().substances.items()})
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
         )
@@ -180,7 +181,7 @@ def _about(name: str | None, strength: Strength | None, density: str | None) -> 
 
 def _solubility(formula: str) -> Any:
     """The limit of a shipped substance of that formula, so that an impossible solution is refused."""
-    found = next((one for one in _shipped().values() if one.formula == formula), None)
+    found = next((one for one in _shipped().substances.values() if one.formula == formula), None)
     return about_substance(found).solubility if found else None
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
@@ -119,7 +120,7 @@ def import_solutions(
                     _there(row, column, item, substances, known, coming)
             _free(row, solution.code, new, known, replace, substances)
             try:
-                check_recipe(solution, substances, {**known, **new})
+                check_recipe(solution, Catalogue(substances, {**known, **new}))
             except PrepError as problem:
                 raise row.wrong("recipe_makes", str(problem)) from None
             new[solution.code] = solution
@@ -165,7 +166,7 @@ def import_demos(
         from prep.store import queries, seeding
         from prep.store.tables import DemoRow, LeftoverRow, NeedRow
 
-        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        catalogue = queries.catalogue(connection)
         known = queries.demos(connection)
         coming = {row.text("code") for row in table.rows}
         takes: dict[str, list[Need]] = defaultdict(list)
@@ -180,7 +181,7 @@ def import_demos(
 
         def need(row: Row) -> tuple[str, str]:
             code = of_demo(row)
-            takes[code].append(cards.read_need(row, substances, solutions))
+            takes[code].append(cards.read_need(row, catalogue))
             return f"{takes[code][-1].item}, a need of {code}", code
 
         def leftover(row: Row) -> tuple[str, str]:

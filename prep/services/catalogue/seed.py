@@ -3,11 +3,11 @@
 import re
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     Ingredient,
     Instrument,
@@ -18,7 +18,8 @@ from prep.chemistry.model import (
 )
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.model import Calendar, Demo, Leftover, Need, StockRule
+from prep.planning.model import Demo, Leftover, Need, StockRule
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
 from prep.services.school.calendar import read_calendar
@@ -54,25 +55,7 @@ DROPS_PER_ML = Decimal(20)
 """A common dropper; common practice, no source. Used where a need in drops names no other."""
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
-    """What can be held, made and shown, and what measures it."""
-
-    substances: Mapping[str, Substance]
-    solutions: Mapping[str, Solution]
-    demos: Mapping[str, Demo]
-    instruments: tuple[Instrument, ...]
-    rules: Mapping[str, StockRule]
-    calendar: Calendar
-
-    def measure(self, item: str) -> Measure | None:
-        """How an item is counted; None if it is not in the catalogue."""
-        if item in self.substances:
-            return self.substances[item].measure
-        return Measure.VOLUME if item in self.solutions else None
-
-
-def read_catalogue(folder: Path) -> Catalogue:
+def read_catalogue(folder: Path) -> OnFile:
     """Every catalogue file of a folder. Raises PrepError naming file, row and column of what is wrong."""
     substances: dict[str, Substance] = {}
     for row in read_rows(folder / "substances.csv", SUBSTANCE_COLUMNS, ("code", "name", "form")):
@@ -89,8 +72,8 @@ def read_catalogue(folder: Path) -> Catalogue:
             raise row.wrong("code", f'"{solution.code}" is already taken.')
         solutions[solution.code] = solution
         rows[solution.code] = row
-    _check_recipes(recipes, substances, solutions, rows)
-    demos = _demos(folder, substances, solutions)
+    _check_recipes(recipes, Catalogue(substances, solutions), rows)
+    demos = _demos(folder, Catalogue(substances, solutions))
     instruments: dict[str, Instrument] = {}
     for row in read_rows(folder / "instruments.csv", INSTRUMENT_COLUMNS, ("code", "kind", "capacity")):
         instrument = read_instrument(row)
@@ -104,7 +87,7 @@ def read_catalogue(folder: Path) -> Catalogue:
             raise row.wrong("item", f'"{rule.item}" stands twice.')
         rules[rule.item] = rule
     calendar = read_calendar(folder / "calendar.toml")
-    return Catalogue(substances, solutions, demos, tuple(instruments.values()), rules, calendar)
+    return OnFile(substances, solutions, demos, rules, tuple(instruments.values()), calendar)
 
 
 def read_solution(
@@ -166,43 +149,44 @@ def _recipes(path: Path) -> dict[str, list[tuple[Row, str, quantities.Amount, st
 
 def _check_recipes(
     recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
     rows: Mapping[str, Row],
 ) -> None:
     for code, lines in recipes.items():
         for row, item, amount, _ in lines:
-            if code not in solutions:
+            if code not in catalogue.solutions:
                 raise row.wrong("solution", f'"{code}" is not in solutions.csv.')
             if item == "water":
                 continue
-            if item not in substances and item not in solutions:
+            if item not in catalogue.substances and item not in catalogue.solutions:
                 raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
-            wanted = substances[item].measure if item in substances else Measure.VOLUME
+            wanted = catalogue.substances[item].measure if item in catalogue.substances else Measure.VOLUME
             if amount.measure is not wanted:
                 raise row.wrong("amount", f"{item} is counted by {wanted.value}; write its amount so.")
-    for solution in solutions.values():
+    for solution in catalogue.solutions.values():
         row = rows[solution.code]
         named = [("made_from", item) for item in solution.made_from]
         for column, item in (*named, ("make_up_with", solution.make_up_with)):
-            if item != "water" and item not in substances and item not in solutions:
+            if item != "water" and item not in catalogue.substances and item not in catalogue.solutions:
                 raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
     uses = {
         s.code: [
-            item for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with) if item in solutions
+            item
+            for item in (*(line.item for line in s.recipe), *s.made_from, s.make_up_with)
+            if item in catalogue.solutions
         ]
-        for s in solutions.values()
+        for s in catalogue.solutions.values()
     }
-    planning_order(solutions, uses)
+    planning_order(catalogue.solutions, uses)
 
 
-def _demos(folder: Path, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> dict[str, Demo]:
+def _demos(folder: Path, catalogue: Catalogue) -> dict[str, Demo]:
     needs: dict[str, list[Need]] = defaultdict(list)
     where: dict[str, Row] = {}
     for row in read_rows(folder / "needs.csv", NEED_COLUMNS, ("demo", "item", "per_showing")):
         demo = row.code("demo")
         where[demo] = row
-        needs[demo].append(read_need(row, substances, solutions))
+        needs[demo].append(read_need(row, catalogue))
     left: dict[str, list[Leftover]] = defaultdict(list)
     for row in read_rows(folder / "leftovers.csv", LEFTOVER_COLUMNS, ("demo", "what", "stream")):
         left[row.code("demo")].append(
@@ -234,16 +218,16 @@ def _demos(folder: Path, substances: Mapping[str, Substance], solutions: Mapping
     return demos
 
 
-def read_need(row: Row, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Need:
+def read_need(row: Row, catalogue: Catalogue) -> Need:
     """One row of needs.csv. Raises PrepError."""
     item = row.code("item")
     amount = row.need("per_showing", quantities.amount)
     dead = row.read("dead_volume", lambda text: quantities.amount(text, zero=True))
     if item == "water":
         measure = Measure.VOLUME
-    elif item in substances:
-        measure = substances[item].measure
-    elif item in solutions:
+    elif item in catalogue.substances:
+        measure = catalogue.substances[item].measure
+    elif item in catalogue.solutions:
         measure = Measure.VOLUME
     else:
         raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')

@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.planning.model import Calendar
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.calendar import CALENDAR_KEYS
@@ -57,7 +58,7 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     )
 
 
-def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Calendar) -> None:
+def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calendar) -> None:
     """Write a catalogue and a calendar into an empty inventory."""
     from prep.store import seeding
 
@@ -69,7 +70,7 @@ def put_catalogue(connection: "Connection", catalogue: Catalogue, calendar: Cale
     seeding.put_calendar(connection, calendar)
 
 
-def put_school(connection: "Connection", school: School, catalogue: Catalogue, by: str, on: date) -> None:
+def put_school(connection: "Connection", school: School, catalogue: OnFile, by: str, on: date) -> None:
     """Write a school's own facts; what is in the bottles goes on the books as one opening job."""
     from prep.services.safety import school_rules
     from prep.store import ledger, seeding

@@ -14,6 +14,7 @@ from prep.chemistry.acid_base.buffers import Buffer, Held, design
 from prep.chemistry.acid_base.components import pair as read_pair
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Species, of_formula
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring
 from prep.chemistry.model import Form, Ingredient, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
@@ -140,7 +141,11 @@ def log(
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
         card = _card(made, float(quantities.ph(ph)), quantities.strength(to).value)
         known = snapshot.solutions.get(card.code)
-        refuse_making(connection, known or card, replace(snapshot, solutions={**snapshot.solutions, card.code: card}))
+        refuse_making(
+            connection,
+            known or card,
+            replace(snapshot, catalogue=replace(snapshot.catalogue, solutions={**snapshot.solutions, card.code: card})),
+        )
         if known is None:
             seeding.put_solutions(connection, [card])
         amount = round(made.made.volume_ml * BASE_PER_UNIT)
@@ -181,7 +186,9 @@ def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> Buff
     if fits is None:
         raise PrepError(f"No vessel of the room makes {quantities.show(asked, Measure.VOLUME)} at once; make less.")
     volume_ml = Decimal(fits.base) / BASE_PER_UNIT
-    named = read_pair(pair, lambda name: next((i.substance for i in candidates(name, snapshot.substances)), None))
+    named = read_pair(
+        pair, lambda name: next((i.substance for i in candidates(name, Catalogue(snapshot.substances))), None)
+    )
     # Whether the pair can hold the pH at all is said before it is said what is not held.
     design(named, wanted, float(strength.value), volume_ml)
     choices = [_sources(snapshot, one) for one in named]
@@ -214,7 +221,7 @@ def _write(
     amounts: list[int],
     vessel: str,
 ) -> BufferMake:
-    budgets = Budgets(Bench(snapshot.substances, snapshot.solutions, snapshot.instruments))
+    budgets = Budgets(Bench(snapshot.catalogue, snapshot.instruments))
     whole = quantities.show(round(made.volume_ml * BASE_PER_UNIT), Measure.VOLUME)
     most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
     steps = [Step(f"Put about {most} of distilled water in a beaker.")]
@@ -255,10 +262,10 @@ def _cautions(snapshot: "Snapshot", takes: list[Taking]) -> tuple[str, ...]:
     from prep.safety.solution_hazards import reagents_of
     from prep.services.safety.batch_hazards import known_or_not
 
-    substances, solutions = snapshot.substances, snapshot.solutions
-    bottled = [take.item for take in takes if take.item in substances]
-    stocks = [known_or_not(solutions[t.item], substances, solutions) for t in takes if t.item in solutions]
-    return cautions_for(reagents_of(bottled, substances, solutions), action="recipe", stocks=stocks)
+    catalogue = snapshot.catalogue
+    bottled = [take.item for take in takes if take.item in catalogue.substances]
+    stocks = [known_or_not(catalogue.solutions[t.item], catalogue) for t in takes if t.item in catalogue.solutions]
+    return cautions_for(reagents_of(bottled, catalogue), action="recipe", stocks=stocks)
 
 
 def _moved(made: Buffer, number: int, relative: float) -> float:
@@ -296,7 +303,7 @@ def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
     there is none.
     """
     wanted = of_formula(named.formula, called=named.name)
-    making = Making(snapshot.substances, snapshot.solutions)
+    making = Making(snapshot.catalogue)
     shelves: dict[str, list[Bottle]] = defaultdict(list)
     for bottle in sorted(snapshot.bottles, key=lambda b: (b.use_by or date.max, b.code)):
         in_date = bottle.use_by is None or bottle.use_by >= snapshot.today

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
@@ -52,7 +53,7 @@ def instructions(db: Path | None, solution: str, volume: str, source: str | None
 
     with session.reading(db) as connection:
         snapshot = load(connection, today)
-        item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+        item = find_item(solution, snapshot.catalogue, only="solution")
         assert item.solution is not None
         refuse_making(connection, item.solution, snapshot)
     return _instructions(snapshot, solution, volume, source)
@@ -99,15 +100,15 @@ def log(
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
-    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    item = find_item(solution, snapshot.catalogue, only="solution")
     bottle = source and next((b for b in snapshot.bottles if b.code in (source.strip(), source.strip().upper())), None)
     if bottle:
         snapshot, source = _only(snapshot, bottle), bottle.item
-    wanted = source and find_item(source, snapshot.substances, snapshot.solutions).code
+    wanted = source and find_item(source, snapshot.catalogue).code
     single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
     missing = []
     for lack in single.missing:
-        what = find_item(lack.item, snapshot.substances, snapshot.solutions)
+        what = find_item(lack.item, snapshot.catalogue)
         missing.append((what.name, quantities.show(lack.amount, what.measure)))
     return Instructions(
         with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
@@ -129,7 +130,7 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
     if came is None:
         return made
     card = made.snapshot.solutions[made.batch.solution]
-    amount = find_item(card.code, {}, {card.code: card}).amount(came)
+    amount = Catalogue({}, {card.code: card}).item(card.code).amount(came)
     if amount > made.batch.amount:
         sheet = quantities.show(made.batch.amount, Measure.VOLUME)
         raise PrepError(
@@ -141,7 +142,7 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
 def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str], came: str | None) -> Instructions:
     from prep.planning.make_taken import make_taken  # what is made by its instructions needs none of it
 
-    item = find_item(solution, snapshot.substances, snapshot.solutions, only="solution")
+    item = find_item(solution, snapshot.catalogue, only="solution")
     takings = [_taking(snapshot, text) for text in taken]
     amount = item.amount(volume if came is None else came)
     batch = make_taken(snapshot, item.code, amount, takings, measured=came is not None)
@@ -158,10 +159,10 @@ def _taking(snapshot: Snapshot, text: str) -> "Taking":
         raise PrepError(f'--take "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
     bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
     if bottle is not None:
-        item = find_item(bottle.item, snapshot.substances, snapshot.solutions)
+        item = find_item(bottle.item, snapshot.catalogue)
         return Taking(item.code, item.amount(amount), bottle.code)
     name, made, day = place.partition("@")
-    item = find_item(name, snapshot.substances, snapshot.solutions)
+    item = find_item(name, snapshot.catalogue)
     since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
     return Taking(item.code, item.amount(amount), since=since)
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass, split_hydrate
 from prep.chemistry.measurement.standardisation import Found, by_mass, by_titration
 from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
@@ -121,7 +122,7 @@ def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written
         raise PrepError("Give what was found once: either --titrated, or --primary (once for each weighing).")
     if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
         raise PrepError(f"{card.name} has no one strength that could be found.")
-    making = Making(snapshot.substances, snapshot.solutions)
+    making = Making(snapshot.catalogue)
     desk = _Desk(connection, snapshot, making, card, _fraction(written.ratio))
     found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, _purity(written.purity))
     strength = making.as_on_card(card, found.strength)
@@ -257,7 +258,7 @@ class _Desk:
 
     def _solute(self, name: str) -> str:
         """The formula in a solution of that name: several concentrates and hydrates may share it."""
-        named = (one.substance for one in candidates(name, self.snapshot.substances))
+        named = (one.substance for one in candidates(name, Catalogue(self.snapshot.substances)))
         formulas = {split_hydrate(s.formula)[0] for s in named if s and s.formula}
         if len(formulas) == 1:
             return formulas.pop()
@@ -265,7 +266,7 @@ class _Desk:
         return split_hydrate(formula)[0] if formula else ""
 
     def _substance(self, name: str) -> Substance:
-        item = find_item(name, self.snapshot.substances, {})
+        item = find_item(name, Catalogue(self.snapshot.substances))
         assert item.substance is not None
         return item.substance
 

@@ -8,10 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.planning.model import Snapshot
 from prep.safety.peroxides import Dated
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
 from prep.services.inventory import session
 from prep.services.safety import peroxides
 
@@ -35,13 +37,12 @@ def load(connection: "Connection", today: date) -> Snapshot:
     return peroxides.guarded(school_rules.governed(connection, snapshot), dates)
 
 
-def of_school(catalogue: Catalogue, school: "School", today: date) -> Snapshot:
+def of_school(catalogue: OnFile, school: "School", today: date) -> Snapshot:
     """The snapshot that `prep init --from` the school's folder and then `load` would give."""
     held = sorted((one for one in school.bottles if one.bottle.status != "discarded"), key=lambda one: one.bottle.code)
     snapshot = Snapshot(
         today=today,
-        substances=dict(sorted(catalogue.substances.items())),
-        solutions=dict(sorted(catalogue.solutions.items())),
+        catalogue=Catalogue(dict(sorted(catalogue.substances.items())), dict(sorted(catalogue.solutions.items()))),
         demos=dict(sorted(catalogue.demos.items())),
         bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, one.code))),
         bottles=tuple(one.bottle for one in held),

@@ -1,9 +1,10 @@
 """Adds hazards and cautions to a make: floor 1's planning and safety do not know each other."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import cast
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.errors import PrepError
 from prep.planning.model import Batch, BatchHazards, Plan, Snapshot
@@ -47,22 +48,20 @@ class Cautioner:
         """Classification of a solution; not known where its composition cannot be worked out."""
         if solution not in self._hazards:
             known = self._snapshot
-            self._hazards[solution] = known_or_not(known.solutions[solution], known.substances, known.solutions)
+            self._hazards[solution] = known_or_not(known.solutions[solution], known.catalogue)
         return self._hazards[solution]
 
     def _inside(self, item: str) -> tuple[Substance, ...]:
         if item not in self._reagents:
             known = self._snapshot
-            self._reagents[item] = reagents_of([item], known.substances, known.solutions)
+            self._reagents[item] = reagents_of([item], known.catalogue)
         return self._reagents[item]
 
 
-def known_or_not(
-    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> Classification:
+def known_or_not(solution: Solution, catalogue: Catalogue) -> Classification:
     """Classification of a solution; where its composition cannot be worked out, not known, and why."""
     try:
-        return hazards_of(solution, substances, solutions)
+        return hazards_of(solution, catalogue)
     except PrepError as problem:
         return Classification(unknown=(solution.name,), reasoning=(Reason("no data", str(problem)),))
 

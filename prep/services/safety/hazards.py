@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.planning.model import Demo
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
 _WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 _MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
-_OnFile = tuple[dict[str, Substance], dict[str, Solution]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,21 +92,21 @@ def classify_typed(
     return Classified(" + ".join(text.strip() for text in texts), found, tuple(components))
 
 
-def _on_file(db: Path) -> _OnFile:
+def _on_file(db: Path) -> Catalogue:
     from prep.store import queries
 
     with session.reading(db) as connection:
-        return queries.substances(connection), queries.solutions(connection)
+        return queries.catalogue(connection)
 
 
 def _component(
-    text: str, density_g_ml: Decimal | None, own: _OnFile | None, *, alone: bool
+    text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
 ) -> tuple[Component, tuple[Line, ...]]:
     from prep.services.calc.arithmetic import find_substance
     from prep.services.catalogue.names import find_alike
 
     what, strength = quantities.component(text)
-    substance = own[0][find_alike(what, own[0], {}).code] if own else find_substance(what)
+    substance = own.substances[find_alike(what, Catalogue(own.substances)).code] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
     try:
         component, working = at_strength(
@@ -123,7 +123,7 @@ def _component(
     return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 
-def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
+def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
     """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     from prep.resources import seed_data
     from prep.services.calc.arithmetic import find_substance
@@ -136,19 +136,19 @@ def _item_typed(text: str, own: _OnFile | None) -> Classified | None:
     else:
         return None
     if own:
-        code = find_alike(text, *own).code
-        if code in own[0]:
-            return Classified(own[0][code].name, of_substance(own[0][code]), ())
-        return Classified(own[1][code].name, of_item(code, *own), components_of(own[1][code], *own))
+        item = find_alike(text, own)
+        if item.substance:
+            return Classified(item.name, of_substance(item.substance), ())
+        assert item.solution
+        return Classified(item.name, of_item(item.code, own), components_of(item.solution, own))
     try:
         substance = find_substance(text)
     except PrepError as unknown:
         from prep.services.catalogue.seed import read_catalogue
 
         shipped = read_catalogue(seed_data())
-        known = shipped.substances, shipped.solutions
-        if candidates(text, *known) and (card := find_item(text, *known).solution):
-            return Classified(card.name, known_or_not(card, *known), components_of(card, *known))
+        if candidates(text, shipped) and (card := find_item(text, shipped).solution):
+            return Classified(card.name, known_or_not(card, shipped), components_of(card, shipped))
         if any(char.isdigit() for char in text):
             quantities.component(text)  # says what is wrong with the strength
         raise unknown from None
@@ -163,35 +163,31 @@ def of_substance(substance: Substance) -> Classification:
         return Classification(unknown=(substance.name,), reasoning=(Reason("no data", str(problem)),))
 
 
-def of_item(item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Classification:
+def of_item(item: str, catalogue: Catalogue) -> Classification:
     """Hazards of a substance or a solution on file."""
-    if item in substances:
-        return of_substance(substances[item])
-    return known_or_not(solutions[item], substances, solutions)
+    if item in catalogue.substances:
+        return of_substance(catalogue.substances[item])
+    return known_or_not(catalogue.solutions[item], catalogue)
 
 
-def components_of(
-    solution: Solution, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> tuple[Component, ...]:
+def components_of(solution: Solution, catalogue: Catalogue) -> tuple[Component, ...]:
     """What is in a solution [% w/w]; nothing where it cannot be worked out."""
     try:
-        return composition_of(solution, substances, solutions).components
+        return composition_of(solution, catalogue).components
     except PrepError:
         return ()
 
 
-def groups_of(
-    item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> tuple[StorageGroup, ...]:
+def groups_of(item: str, catalogue: Catalogue) -> tuple[StorageGroup, ...]:
     """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
     try:
-        if item in substances:
-            return groups_of_substance(substances[item])
-        card = solutions.get(item)
-        inside = components_of(card, substances, solutions) if card else ()
+        if item in catalogue.substances:
+            return groups_of_substance(catalogue.substances[item])
+        card = catalogue.solutions.get(item)
+        inside = components_of(card, catalogue) if card else ()
         if card is None or not inside:
             return ()
-        return groups_of_solution(_neutralised(inside, substances), known_or_not(card, substances, solutions))
+        return groups_of_solution(_neutralised(inside, catalogue.substances), known_or_not(card, catalogue))
     except PrepError:
         return ()
 
@@ -232,16 +228,16 @@ def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[
     from prep.store import queries
     from prep.store.tables import LocationRow
 
-    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    catalogue = queries.catalogue(connection)
     rows = queries.table(LocationRow)
     places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
     groups: dict[str, tuple[StorageGroup, ...]] = {}
 
     def stand(code: str, item: str, place: str) -> Kept:
         if item not in groups:
-            groups[item] = groups_of(item, substances, solutions)
-        known = substances.get(item) or solutions.get(item)
-        return Kept(code, item, place, groups[item], known.name if known else item, substances.get(item))
+            groups[item] = groups_of(item, catalogue)
+        known = catalogue.substances.get(item) or catalogue.solutions.get(item)
+        return Kept(code, item, place, groups[item], known.name if known else item, catalogue.substances.get(item))
 
     kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
     return kept, places, stand
@@ -254,22 +250,22 @@ def card(db: Path | None, demo: str) -> tuple[Demo, Card]:
 
     found = bookings.demo(db, demo)
     with session.reading(db) as connection:
-        substances, solutions = queries.substances(connection), queries.solutions(connection)
-    return found, card_of(found, substances, solutions)
+        catalogue = queries.catalogue(connection)
+    return found, card_of(found, catalogue)
 
 
-def card_of(demo: Demo, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> Card:
+def card_of(demo: Demo, catalogue: Catalogue) -> Card:
     """The hazard card of a demo: everything it needs as it stands on the bench."""
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:
             continue
-        known = substances.get(need.item) or solutions.get(need.item)
+        known = catalogue.substances.get(need.item) or catalogue.solutions.get(need.item)
         if known is None:
             bench.append(OnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
             continue
-        hazards = of_item(need.item, substances, solutions)
-        inside = reagents_of([need.item], substances, solutions)
+        hazards = of_item(need.item, catalogue)
+        inside = reagents_of([need.item], catalogue)
         bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel))
     return demo_card(bench)
 
@@ -280,26 +276,24 @@ def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
     from prep.store import queries
 
     with session.reading(db) as connection:
-        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        catalogue = queries.catalogue(connection)
         booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
         demos = queries.demos(connection)
     if booked is not None and booked.demo in demos:
         demo, number = demos[booked.demo], booked.showings if showings is None else showings
     else:
         demo, number = bookings.demo(db, what), 1 if showings is None else showings
-    return waste_of(demo, within(number, 1, 1000, "--showings"), substances, solutions)
+    return waste_of(demo, within(number, 1, 1000, "--showings"), catalogue)
 
 
-def waste_of(
-    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> DemoWaste:
+def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
     """What a demo leaves, by stream.
 
     Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
     at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
     larger of the two counts, in full.
     """
-    moles = tuple(moles_of(demo, showings, substances, solutions).items())
+    moles = tuple(moles_of(demo, showings, catalogue).items())
     if any(left.stream not in _MEETS for left in demo.leftovers):
         moles = larger_side(moles)
     wastes: list[Waste] = []
@@ -309,18 +303,16 @@ def waste_of(
     return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
 
 
-def moles_of(
-    demo: Demo, showings: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> dict[str, Decimal]:
+def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
     """Moles of each solute that so many showings put out, spare and dead volume included."""
     from prep.chemistry.formula.formulas import molar_mass
     from prep.planning.engine.requirements import needs_of
     from prep.services.catalogue.lookup import reckoned
 
     found: dict[str, Decimal] = {}
-    demo, _ = reckoned(demo, substances, solutions)
+    demo, _ = reckoned(demo, catalogue)
     for (item, _), amount in needs_of(demo, showings).items():
-        for substance, mass_g in _masses(item, amount, substances, solutions):
+        for substance, mass_g in _masses(item, amount, catalogue):
             try:
                 moles = mass_g / molar_mass(substance.formula)
             except PrepError:
@@ -329,21 +321,19 @@ def moles_of(
     return found
 
 
-def _masses(
-    item: str, amount: int, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> list[tuple[Substance, Decimal]]:
+def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substance, Decimal]]:
     """Grams of each substance (as its formula) in an amount of an item."""
     base = amount / _BASE
-    if item in substances:
-        one = substances[item]
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
         mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
         share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
         return [(one, mass_g * share / 100)]
-    if item not in solutions:
+    if item not in catalogue.solutions:
         return []
     try:
-        made = composition_of(solutions[item], substances, solutions)
+        made = composition_of(catalogue.solutions[item], catalogue)
     except PrepError:
         return []
     mass_g = base * made.density_g_ml
-    return [(substances[part.code], mass_g * part.pct / 100) for part in made.components if part.code]
+    return [(catalogue.substances[part.code], mass_g * part.pct / 100) for part in made.components if part.code]

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Form, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Form, Solution, Strength, StrengthKind
 from prep.errors import PrepError, Refused
 from prep.planning.model import Booking, Demo
 from prep.planning.model import Finding as PlanFinding
@@ -51,8 +52,8 @@ def add(db: Path | None, item: str, at_most: str | None, room: str, group: str, 
     with session.writing(db) as connection:
         from prep.store import queries
 
-        substances, solutions = queries.substances(connection), queries.solutions(connection)
-        rule = SchoolRule(_about(item, substances, solutions), limit, room.strip(), group.strip(), why.strip())
+        catalogue = queries.catalogue(connection)
+        rule = SchoolRule(_about(item, catalogue), limit, room.strip(), group.strip(), why.strip())
         kept = _rules(connection)
         if rule in kept:
             raise PrepError("That rule is there already; see: prep safety rule list")
@@ -89,18 +90,18 @@ def refuse_bookings(
         return
     from prep.store import queries
 
-    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    catalogue = queries.catalogue(connection)
     demos, at = queries.demos(connection), {**_groups(connection), **(groups or {})}
     for booking in bookings:
         group = at.get(booking.code, "")
-        found = broken(uses(booking, demos.get(booking.demo), group, substances, solutions), known)
+        found = broken(uses(booking, demos.get(booking.demo), group, catalogue), known)
         if stops := [one for one in found if one.severity == "stop"]:
             raise Refused(f"{stops[0].message} {stops[0].cure} Nothing was changed.")
 
 
 def refuse_making(connection: "Connection", solution: Solution, snapshot: "Snapshot") -> None:
     """Raises Refused if the school bars a solution, or its strength, everywhere."""
-    _refuse_everywhere(connection, _uses("Making it", solution.code, snapshot.substances, snapshot.solutions))
+    _refuse_everywhere(connection, _uses("Making it", solution.code, snapshot.catalogue))
 
 
 def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]], snapshot: "Snapshot") -> None:
@@ -110,7 +111,7 @@ def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]
         (
             replace(use, name=f"{use.name} in the buffer", strength=strength, strength_of="")
             for item, strength in taken
-            for use in _uses("Making it", item, snapshot.substances, snapshot.solutions)
+            for use in _uses("Making it", item, snapshot.catalogue)
         ),
     )
 
@@ -134,7 +135,7 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
         if booking.status == "booked":
             demo = snapshot.demos.get(booking.demo)
             at = groups.get(booking.code, "")
-            found = broken(uses(booking, demo, at, snapshot.substances, snapshot.solutions), known)
+            found = broken(uses(booking, demo, at, snapshot.catalogue), known)
         noticed += [PlanFinding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
         if not any(one.severity == "stop" for one in found):
             kept.append(booking)
@@ -145,33 +146,26 @@ def uses(
     booking: Booking,
     demo: Demo | None,
     group: str,
-    substances: Mapping[str, Substance],
-    solutions: Mapping[str, Solution],
+    catalogue: Catalogue,
 ) -> list[Use]:
     """What a booking puts to use, for the rules."""
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {}
     about = f"Booking {booking.code}"
-    return [
-        replace(use, room=booking.room, group=group)
-        for item in items
-        for use in _uses(about, item, substances, solutions)
-    ]
+    return [replace(use, room=booking.room, group=group) for item in items for use in _uses(about, item, catalogue)]
 
 
-def _uses(
-    about: str, item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]
-) -> Iterable[Use]:
+def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
     """An item, and everything in it with its own strength there."""
-    if item in substances:
-        one = substances[item]
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
         pct = one.assay_pct if one.form is Form.AQUEOUS else Decimal(100)
         strength = Strength(pct, StrengthKind.PCT_W_W) if pct is not None else None
         yield Use(about, item, one.name, (one.solute,), strength, substance=one)
-    elif item in solutions:
-        card = solutions[item]
+    elif item in catalogue.solutions:
+        card = catalogue.solutions[item]
         if not card.recipe:
             try:
-                counted = solute_of(card, substances, solutions)
+                counted = solute_of(card, catalogue)
             except PrepError:
                 counted = None
             codes = (card.solute, counted.code) if counted else (card.solute,)
@@ -179,31 +173,28 @@ def _uses(
             return
         yield Use(about, item, card.name)
         try:
-            inside = composition_of(card, substances, solutions).components
+            inside = composition_of(card, catalogue).components
         except PrepError:
             inside = ()
         for part in inside:
-            one = substances[part.code]
+            one = catalogue.substances[part.code]
             strength = Strength(part.pct, StrengthKind.PCT_W_W)
             yield Use(about, part.code, f"{one.name} in {card.name}", (one.solute,), strength, substance=one)
 
 
-def _about(item: str, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> str:
+def _about(item: str, catalogue: Catalogue) -> str:
     """A solute by its code, for it and all its solutions; else a substance or solution by any of its names."""
     wanted = item.strip()
-    if any(one.solute == wanted for one in substances.values()):
+    if any(one.solute == wanted for one in catalogue.substances.values()):
         return wanted
-    return find_item(item, dict(substances), dict(solutions)).code
+    return find_item(item, catalogue).code
 
 
 def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[Listed]:
     from prep.store import queries
 
-    known: dict[str, Any] = {**queries.solutions(connection), **queries.substances(connection)}
-    return [
-        Listed(number, rule, known[rule.item].name if rule.item in known else rule.item)
-        for number, rule in enumerate(kept, 1)
-    ]
+    catalogue = queries.catalogue(connection)
+    return [Listed(number, rule, catalogue.name(rule.item)) for number, rule in enumerate(kept, 1)]
 
 
 def _rules(connection: "Connection") -> tuple[SchoolRule, ...]:

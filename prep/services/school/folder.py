@@ -12,7 +12,8 @@ from prep.dates import LAST, gone
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
 from prep.services.bookings.requests import coded, read_bookings
-from prep.services.catalogue.seed import Catalogue, stock_amount
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
 from prep.services.files.ical import zone_named
 from prep.services.input.checks import printable
@@ -81,7 +82,7 @@ class School:
     settings: Mapping[str, Any] = field(default_factory=dict)
 
 
-def read_school(folder: Path, catalogue: Catalogue, today: date = LAST) -> School:
+def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
     """A school's folder. Raises PrepError naming file, row and column of what is wrong.
 
     What its lists say was done was done by the `today` of its settings, else by `today`.
@@ -150,7 +151,7 @@ def _settings(path: Path) -> Mapping[str, Any]:
     return settings
 
 
-def read_bottle(row: Row, catalogue: Catalogue, today: date) -> ShelfBottle:
+def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
     """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
     item = row.code("item")
     measure = catalogue.measure(item)

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure, StrengthKind
 from prep.dates import day_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
-from prep.services.catalogue.names import Item, find_item
+from prep.services.catalogue.names import find_item
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
 from prep.services.files.spreadsheet import Table, read_table
@@ -180,7 +181,7 @@ class _Desk:
         from prep.services.stock import listing
         from prep.store import queries
 
-        substances, solutions = queries.substances(connection), queries.solutions(connection)
+        catalogue = queries.catalogue(connection)
         self._places = dict(all_places(connection))
         self._at = None if location is None else place_named(self._places, location)
         self._taken: dict[str, int] = {}  # code -> row, 0 on the books
@@ -189,7 +190,7 @@ class _Desk:
             self._taken[held.code.upper()] = 0
             if holds(held):
                 self._stands[held.item].add(held.location)
-        self._item = once(lambda name: find_item(name, substances, solutions))
+        self._item = once(lambda name: find_item(name, catalogue))
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place, self._strength = once(lambda said: place_named(self._places, said)), once(_found_strength)
         self._day = once(lambda text: day_of_cell(text).isoformat())

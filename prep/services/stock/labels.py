@@ -7,7 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from prep.chemistry.model import Form, Solution, Substance
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Form
 from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
 from prep.services.input.checks import MOST_JOBS, within
@@ -15,8 +16,6 @@ from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from sqlalchemy import Connection
 
     from prep.store.bottles import Held
@@ -73,7 +72,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
 
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
-    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    catalogue = queries.catalogue(connection)
     school = str(queries.settings(connection).get("school", ""))
     made = _made_on(connection)
     found = []
@@ -81,24 +80,24 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
         held = listing.one(connection, code)
         if held.status == "discarded":
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        found.append(_label(held, made.get(held.code), school, substances, solutions))
+        found.append(_label(held, made.get(held.code), school, catalogue))
     return found
 
 
 def label_of(
     item: str,
-    substances: "Mapping[str, Substance]",
-    solutions: "Mapping[str, Solution]",
+    catalogue: "Catalogue",
     *,
     found_strength: str | None = None,
 ) -> Label:
     """What a label says of a substance or a solution itself, without any bottle."""
-    if item in solutions:
-        card = solutions[item]
+    if item in catalogue.solutions:
+        card = catalogue.solutions[item]
         if found_strength and card.strength and not card.recipe:
             from prep.chemistry.quantities import strength
 
-            solutions = {**solutions, item: replace(card, strength=strength(found_strength))}
+            found = replace(card, strength=strength(found_strength))
+            catalogue = replace(catalogue, solutions={**catalogue.solutions, item: found})
         strong = str(card.strength) if card.strength else ""
         name = _bare(card.name, strong)
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
@@ -109,14 +108,14 @@ def label_of(
             _KEEPING.get(one, one) for one in card.keeping if not (one == "glass" and "amber" in card.keeping)
         )
         notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if card.made_fresh else ()
-        return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, substances, solutions))
-    if item in substances:
-        one = substances[item]
+        return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, catalogue))
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
         strong = f"{one.assay_pct.normalize():f} % w/w" if one.form is Form.AQUEOUS and one.assay_pct else ""
         if re.search(r"\d ?%", one.name):
             strong = ""
         notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
-        return _with_hazards(_blank(one.name, strong, "", notes), of_item(item, substances, solutions))
+        return _with_hazards(_blank(one.name, strong, "", notes), of_item(item, catalogue))
     return _blank(item, "", "", ())
 
 
@@ -142,12 +141,11 @@ def _label(
     held: "Held",
     made_on: date | None,
     school: str,
-    substances: "Mapping[str, Substance]",
-    solutions: "Mapping[str, Solution]",
+    catalogue: "Catalogue",
 ) -> Label:
-    plain = label_of(held.item, substances, solutions, found_strength=held.strength)
-    made = made_on or (held.received if held.item in solutions else None)
-    one = substances.get(held.item)
+    plain = label_of(held.item, catalogue, found_strength=held.strength)
+    made = made_on or (held.received if held.item in catalogue.solutions else None)
+    one = catalogue.substances.get(held.item)
     bought = ", ".join(part for part in (one.formula if one else "", f"lot {held.lot}" if held.lot else "") if part)
     notes = (*plain.notes, *((bought,) if bought else ()))
     return replace(

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.planning.model import Policy, StockRule
-from prep.services.catalogue.names import Item, in_inventory
+from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session

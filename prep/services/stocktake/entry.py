@@ -6,10 +6,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Instrument, Measure, Solution, Substance
+from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.model import Instrument, Measure
 from prep.chemistry.quantities import from_base
 from prep.errors import PrepError, Refused
-from prep.services.catalogue.names import Item, find_item
+from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
 from prep.services.stocktake import notation
@@ -72,18 +73,11 @@ class Desk:
         self._densities: dict[str, Decimal | None] = {}
 
     @cached_property
-    def substances(self) -> dict[str, Substance]:
-        """Every substance on file: read once, and only where one is asked for."""
+    def catalogue(self) -> Catalogue:
+        """What is on file: read once, and only where an item is asked for."""
         from prep.store import queries
 
-        return queries.substances(self.connection)
-
-    @cached_property
-    def solutions(self) -> dict[str, Solution]:
-        """Every solution on file, likewise."""
-        from prep.store import queries
-
-        return queries.solutions(self.connection)
+        return queries.catalogue(self.connection)
 
     @cached_property
     def _stocked(self) -> set[str]:
@@ -162,7 +156,7 @@ class Desk:
         from prep.services.safety import item_facts
 
         if held.item not in self._densities:
-            self._densities[held.item] = item_facts.density(held.item, self.substances, self.solutions)
+            self._densities[held.item] = item_facts.density(held.item, self.catalogue)
         if (density := self._densities[held.item]) is None:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
@@ -172,7 +166,7 @@ class Desk:
         item, amount, place, note = find.item, find.amount, find.place, find.note
         from prep.store.stocktakes import Tally
 
-        thing = find_item(item, self.substances, self.solutions, held=self._stocked) if item else None
+        thing = find_item(item, self.catalogue, held=self._stocked) if item else None
         code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
         stands = self._found_at(code, name, place or self.count.location)
         if self.count.location and stands != self.count.location:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.chemistry.model import Measure, Solution, Substance
+from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
@@ -49,7 +49,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     from prep.services.stock.places import all_places
     from prep.store import changes, queries, stocktakes
 
-    substances, solutions = queries.substances(connection), queries.solutions(connection)
+    catalogue = queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     entries = stocktake.latest(tallies)
     born = {
@@ -67,12 +67,12 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     verdicts = {v.bottle: v for v in stocktake.judged(connection, entries, books)}
     places = dict(all_places(connection))
     order = {code: n for n, code in enumerate(places)}
-    about = _About(substances, solutions)
+    about = _About(catalogue)
     tests = peroxides.last_tests(connection)
     out = []
     for code, held in here.items():
         tally = entries.get(code)
-        former = substances[held.item].peroxide_class if held.item in substances else ""
+        former = catalogue.substances[held.item].peroxide_class if held.item in catalogue.substances else ""
         dates = Dated(
             code, held.name, received=held.received, opened=held.opened, peroxide_class=former, tested=tests.get(code)
         )
@@ -107,12 +107,10 @@ def _found(
     order: Mapping[str, int],
     about: "_About",
 ) -> Stood:
-    known = about.substances.get(tally.item)
-    measure = known.measure if known else Measure.VOLUME
-    solution = about.solutions.get(tally.item)
-    name = known.name if known else solution.name if solution else f"not readable: {tally.note}".rstrip(": ")
+    item = about.catalogue.item(tally.item)
+    name = item.name if item.known else f"not readable: {tally.note}".rstrip(": ")
     return Stood(
-        books=Books(f"(found {number})", tally.item, measure),
+        books=Books(f"(found {number})", tally.item, item.measure),
         name=name,
         location=places[tally.location],
         walk_order=order[tally.location],
@@ -128,8 +126,8 @@ def _found(
 class _About:
     """Facts of items, each worked out once."""
 
-    def __init__(self, substances: Mapping[str, Substance], solutions: Mapping[str, Solution]) -> None:
-        self.substances, self.solutions = substances, solutions
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
         self._hazards: dict[str, tuple[str, ...] | None] = {}
         self._streams: dict[str, str] = {}
         self._densities: dict[str, Decimal | None] = {}
@@ -137,17 +135,17 @@ class _About:
     def hazards(self, item: str) -> tuple[str, ...] | None:
         """Hazard classes; None where no data are on file."""
         if item not in self._hazards:
-            self._hazards[item] = item_facts.hazards(item, self.substances, self.solutions)
+            self._hazards[item] = item_facts.hazards(item, self.catalogue)
         return self._hazards[item]
 
     def density(self, item: str) -> Decimal | None:
         """Density [g/mL]; None where it is not known."""
         if item not in self._densities:
-            self._densities[item] = item_facts.density(item, self.substances, self.solutions)
+            self._densities[item] = item_facts.density(item, self.catalogue)
         return self._densities[item]
 
     def stream(self, item: str) -> str:
         """How it is disposed of."""
         if item not in self._streams:
-            self._streams[item] = item_facts.stream(item, self.substances, self.solutions)
+            self._streams[item] = item_facts.stream(item, self.catalogue)
         return self._streams[item]

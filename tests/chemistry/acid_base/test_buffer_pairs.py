@@ -5,9 +5,9 @@ import pytest
 from prep.chemistry.acid_base.buffer_pairs import alternatives
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Component, of_formula
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Route
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import _moles
 
 
@@ -24,7 +24,7 @@ def _ph(parts: list[tuple[str, float]], catalogue: Catalogue) -> float:
         if item in catalogue.substances:
             formula = catalogue.substances[item].formula
         else:
-            formula = Making(catalogue.substances, catalogue.solutions).formula_of(catalogue.solutions[item])
+            formula = Making(catalogue).formula_of(catalogue.solutions[item])
         components.append(Component(of_formula(formula), moles))
     return ph_of(components).ph
 
@@ -36,9 +36,9 @@ def _per_litre(route: Route) -> list[tuple[str, float]]:
 @pytest.mark.parametrize("code", ["buffer-4.6", "buffer-6.86", "buffer-7"])
 def test_every_other_pair_has_the_ph_of_the_recipe(catalogue: Catalogue, code: str) -> None:
     card = catalogue.solutions[code]
-    making = Making(catalogue.substances, catalogue.solutions)
+    making = Making(catalogue)
     asked = _ph([(x.item, x.amount / card.recipe_nl * 1000) for x in card.recipe], catalogue)
-    found = alternatives(card, catalogue.substances, catalogue.solutions, making)
+    found = alternatives(card, catalogue, making)
     assert len(found) >= 4
     for route in found:
         # What stands by differs, and with it the activities: the card's tolerance of 2 % is 0.1 in pH.
@@ -48,5 +48,5 @@ def test_every_other_pair_has_the_ph_of_the_recipe(catalogue: Catalogue, code: s
 
 @pytest.mark.parametrize("code", ["buffer-10", "hcl-1", "benedict"])
 def test_where_totals_are_not_conserved_or_it_is_no_buffer_there_is_none(catalogue: Catalogue, code: str) -> None:
-    making = Making(catalogue.substances, catalogue.solutions)
-    assert alternatives(catalogue.solutions[code], catalogue.substances, catalogue.solutions, making) == []
+    making = Making(catalogue)
+    assert alternatives(catalogue.solutions[code], catalogue, making) == []

@@ -6,10 +6,10 @@ from collections import Counter
 import pytest
 
 from prep.chemistry.acid_base.species import all_species, of_formula, resolve, system, systems
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import composition
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
-from prep.services.catalogue.seed import Catalogue
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.routes import RouteKind
@@ -16,7 +17,7 @@ from prep.chemistry.preparation.steps import Drawn, gives
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.resources import seed_data
-from prep.services.catalogue.seed import Catalogue, read_catalogue
+from prep.services.catalogue.seed import read_catalogue
 
 ML = 1_000_000
 SALT = Substance("salt", "Salt", "NaCl", "salt", Form.SOLID, assay_pct=Decimal(100))
@@ -29,7 +30,7 @@ def catalogue() -> Catalogue:
 
 @cache
 def shipped() -> Bench:
-    return Bench(catalogue().substances, catalogue().solutions, tuple(catalogue().instruments))
+    return Bench(catalogue().catalogue, tuple(catalogue().instruments))
 
 
 def brine(code: str, mol_per_l: str, tolerance: str = "1") -> Solution:

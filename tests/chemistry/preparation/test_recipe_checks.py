@@ -5,22 +5,22 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient, Strength, StrengthKind
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
-from prep.services.catalogue.seed import Catalogue
 
 
 def test_no_shipped_recipe_contradicts_itself(catalogue: Catalogue) -> None:
     for solution in catalogue.solutions.values():
-        check_recipe(solution, catalogue.substances, catalogue.solutions)
+        check_recipe(solution, catalogue)
 
 
 def test_a_strength_that_the_amounts_do_not_give(catalogue: Catalogue) -> None:
     card = catalogue.solutions["iodine-0.005"]
     wrong = replace(card, strength=Strength(Decimal("0.02"), StrengthKind.MOL_PER_L))
     with pytest.raises(PrepError, match=r"gives 0\.005 mol/L, and its card says 0\.02 mol/L"):
-        check_recipe(wrong, catalogue.substances, catalogue.solutions)
+        check_recipe(wrong, catalogue)
 
 
 def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: Catalogue) -> None:
@@ -29,16 +29,15 @@ def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: Catalogue) -> None:
         recipe=(Ingredient("copper-sulfate-5-water", 124_840_000),),
         recipe_nl=10**9,
     )
-    check_recipe(card, catalogue.substances, catalogue.solutions)
+    check_recipe(card, catalogue)
     with pytest.raises(PrepError, match=r"gives 0\.78"):
         check_recipe(
             replace(card, recipe=(Ingredient("copper-sulfate", 124_840_000),)),
-            catalogue.substances,
-            catalogue.solutions,
+            catalogue,
         )
 
 
 def test_more_liquid_than_the_recipe_makes(catalogue: Catalogue) -> None:
     card = catalogue.solutions["fehling"]
     with pytest.raises(PrepError, match="and makes only 10 mL"):
-        check_recipe(replace(card, recipe_nl=10_000_000), catalogue.substances, catalogue.solutions)
+        check_recipe(replace(card, recipe_nl=10_000_000), catalogue)

@@ -6,11 +6,11 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 from tests.planning.test_plan import school
 

@@ -4,10 +4,10 @@ from collections import Counter
 from dataclasses import replace
 from datetime import date, timedelta
 
+from prep.chemistry.catalogue import Catalogue
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, OpenOrder, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)  # a Monday
@@ -24,8 +24,7 @@ def _stock(catalogue: Catalogue, minutes: int, *, on: int = 10, fresh: bool = Fa
         solutions[f"s{number}"] = replace(plain, code=f"s{number}", name=f"Solution {number}")
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=solutions,
+        catalogue=Catalogue(catalogue.substances, solutions),
         demos={"d": Demo("d", "D", tuple(Need(f"s{n}", 100 * UNIT, fresh=fresh) for n in range(4)))},
         bookings=(Booking("B1", TODAY + timedelta(days=on), "", "", "", "d", 1),),
         bottles=(Bottle("K1", "hydrochloric-acid", 2500 * UNIT),),

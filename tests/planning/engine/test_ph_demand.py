@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from prep.chemistry.acid_base.endpoints import to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of, parts_for
 from prep.chemistry.acid_base.species import component
+from prep.chemistry.catalogue import Catalogue
 from prep.planning.engine.ph_demand import Reckoner
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.plan import make_plan
-from prep.services.catalogue.seed import Catalogue
 
 ML = 1_000_000
 TODAY = date(2027, 1, 11)
@@ -23,7 +23,7 @@ TODAY = date(2027, 1, 11)
 
 @pytest.fixture(scope="module")
 def reckoner(catalogue: Catalogue) -> Reckoner:
-    return Reckoner(catalogue.substances, catalogue.solutions)
+    return Reckoner(catalogue)
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Substance
 from prep.planning.engine.requirements import needs_of, requirements
 from prep.planning.model import Booking, Calendar, Demo, Horizon, Need, Snapshot
@@ -22,8 +23,7 @@ FRESH = Solution("fresh-brine", "Fresh brine", "salt", None, 1, made_fresh=True)
 def snapshot(*bookings: Booking, needs: tuple[Need, ...]) -> Snapshot:
     return Snapshot(
         today=TODAY,
-        substances={"salt": SALT},
-        solutions={"brine": BRINE, "fresh-brine": FRESH},
+        catalogue=Catalogue({"salt": SALT}, {"brine": BRINE, "fresh-brine": FRESH}),
         demos={"show": Demo("show", "Show", needs)},
         bookings=bookings,
         bottles=(),

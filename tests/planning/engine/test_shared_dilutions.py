@@ -7,12 +7,12 @@ from fractions import Fraction
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure, Strength, StrengthKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
-from prep.services.catalogue.seed import Catalogue
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -39,8 +39,7 @@ def _stock(catalogue: Catalogue, *wanted: tuple[str, float, int], bottles: tuple
         bookings.append(Booking(f"B{number}", TODAY + timedelta(days=day), "", "", "", code, 1))
     return Snapshot(
         today=TODAY,
-        substances=catalogue.substances,
-        solutions=solutions,
+        catalogue=Catalogue(catalogue.substances, solutions),
         demos=demos,
         bookings=tuple(bookings),
         bottles=bottles or (Bottle("K1", "hcl-5", 500 * ML),),
@@ -60,7 +59,7 @@ def _plan(stock: Snapshot) -> Plan:
 
 def _alone(stock: Snapshot, batch: Batch) -> tuple[int, int]:
     """What the make would take by itself, and what of it would reach the product."""
-    bench = Bench(stock.substances, stock.solutions, stock.instruments)
+    bench = Bench(stock.catalogue, stock.instruments)
     option = next(r for r in bench.routes(batch.solution) if r.source == "hcl-5").parts[0].options[0]
     return bench.measured("hcl-5", option.needed(batch.amount), stock.solutions[batch.solution], batch.amount)
 
@@ -120,7 +119,7 @@ def test_a_found_strength_still_gives_the_products(catalogue: Catalogue) -> None
 
 def test_one_flask_never_gives_more_than_it_holds(catalogue: Catalogue) -> None:
     stock = _stock(catalogue, ("0.0002", 50, 7))
-    bench = Bench(stock.substances, stock.solutions, stock.instruments)
+    bench = Bench(stock.catalogue, stock.instruments)
     option = bench.routes("s0")[0].parts[0].options[0]
     found = bench.how("hcl-5", option.needed(50 * ML), stock.solutions["s0"], 50 * ML)
     assert found is not None

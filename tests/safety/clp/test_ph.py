@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Solution, Substance
 from prep.safety.clp.classify import classify
@@ -65,10 +66,12 @@ def test_every_shipped_solution_that_is_corrosive_by_its_ph_alone(substances: Su
     by_ph = {
         code
         for code, solution in solutions.items()
-        if any("Skin Corr. 1 H314" in text for text in ph_reasons(hazards_of(solution, substances, solutions)))
+        if any(
+            "Skin Corr. 1 H314" in text for text in ph_reasons(hazards_of(solution, Catalogue(substances, solutions)))
+        )
     }
     assert by_ph == {"oxalic-0.05"}  # pH 1.53, and its entry has no limit for skin
-    assert hazards_of(solutions["oxalic-0.05"], substances, solutions).in_words == "Skin Corr. 1 H314"
+    assert hazards_of(solutions["oxalic-0.05"], Catalogue(substances, solutions)).in_words == "Skin Corr. 1 H314"
 
 
 @pytest.mark.parametrize(
@@ -86,7 +89,7 @@ def test_every_shipped_solution_that_is_corrosive_by_its_ph_alone(substances: Su
 def test_limits_and_what_the_row_says_come_before_the_ph(
     substances: Substances, solutions: Solutions, code: str, wanted: str, why: str
 ) -> None:
-    found = hazards_of(solutions[code], substances, solutions)
+    found = hazards_of(solutions[code], Catalogue(substances, solutions))
     assert found.in_words == wanted
     computed, aside = ph_reasons(found)
     assert "computed" in computed
@@ -96,11 +99,11 @@ def test_limits_and_what_the_row_says_come_before_the_ph(
 
 
 def test_a_ph_that_is_not_extreme_is_told_and_changes_nothing(substances: Substances, solutions: Solutions) -> None:
-    found = hazards_of(solutions["buffer-4.6"], substances, solutions)
+    found = hazards_of(solutions["buffer-4.6"], Catalogue(substances, solutions))
     assert found.in_words == "not classified"
     (said,) = ph_reasons(found)
     assert said.startswith("pH 4.65 computed")
-    assert not ph_reasons(hazards_of(solutions["nacl-0.1"], substances, solutions))
+    assert not ph_reasons(hazards_of(solutions["nacl-0.1"], Catalogue(substances, solutions)))
 
 
 def test_an_acid_of_which_nothing_is_known_says_so(substances: Substances) -> None:

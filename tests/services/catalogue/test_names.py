@@ -3,9 +3,9 @@
 import pytest
 
 from prep.chemistry import spelling
+from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.services.catalogue.names import Only, find_alike, find_item
-from prep.services.catalogue.seed import Catalogue
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ from prep.services.catalogue.seed import Catalogue
     ],
 )
 def test_a_name_is_found(catalogue: Catalogue, said: str, code: str) -> None:
-    assert find_item(said, catalogue.substances, catalogue.solutions).code == code
+    assert find_item(said, catalogue).code == code
 
 
 @pytest.mark.parametrize(
@@ -66,7 +66,7 @@ def test_a_name_is_found(catalogue: Catalogue, said: str, code: str) -> None:
 )
 def test_what_may_be_several_is_asked(catalogue: Catalogue, said: str, only: Only, codes: str) -> None:
     with pytest.raises(PrepError) as asked:
-        find_item(said, catalogue.substances, catalogue.solutions, only=only)
+        find_item(said, catalogue, only=only)
     assert f'"{said}" may be {codes}; give one of these codes.' == str(asked.value)
 
 
@@ -86,7 +86,7 @@ def test_what_may_be_several_is_asked(catalogue: Catalogue, said: str, only: Onl
 )
 def test_what_is_not_on_file_is_not_guessed(catalogue: Catalogue, said: str, only: Only, told: str) -> None:
     with pytest.raises(PrepError) as refused:
-        find_item(said, catalogue.substances, catalogue.solutions, only=only)
+        find_item(said, catalogue, only=only)
     assert told in str(refused.value)
 
 

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import func, select
 
+from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
-from prep.services.catalogue.seed import Catalogue
 from prep.services.inventory import backup, init, session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, codes, imports, listing

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle, Demo, Need
@@ -15,7 +16,6 @@ from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
 from prep.services.bookings import bookings
 from prep.services.catalogue import imports
-from prep.services.catalogue.seed import Catalogue
 from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
@@ -123,7 +123,7 @@ def test_what_cannot_be_classified_is_a_sentence(typed: list[str], said: str) ->
 
 def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue) -> None:
     card = replace(catalogue.solutions["nacl-0.1"], code="x", solute="moonshine", made_from=())
-    found = known_or_not(card, catalogue.substances, catalogue.solutions)
+    found = known_or_not(card, catalogue)
     assert found.unknown == (card.name,)
     assert "moonshine" in found.reasoning[0].text
 
@@ -133,8 +133,8 @@ def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue
 
 def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
     for code in (*catalogue.solutions, *catalogue.substances):
-        label = label_of(code, catalogue.substances, catalogue.solutions)
-        found = hazards.of_item(code, catalogue.substances, catalogue.solutions)
+        label = label_of(code, catalogue)
+        found = hazards.of_item(code, catalogue)
         assert label.name, code
         assert label.hazard_known == found.known
         assert label.check == found.check_before_relying
@@ -146,7 +146,7 @@ def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
 
 def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
     def said(code: str) -> tuple[str, str]:
-        label = label_of(code, catalogue.substances, catalogue.solutions)
+        label = label_of(code, catalogue)
         return label.name, label.strength
 
     assert said("hcl-2") == ("Hydrochloric acid", "2 mol/L")
@@ -205,24 +205,24 @@ def test_one_solution_has_one_class_everywhere() -> None:
         substances, solutions = queries.substances(connection), queries.solutions(connection)
     assert hazards.classify_typed([code]).hazards.in_words == danger
     assert hazards.classify_typed(["oxalic acid dihydrate 0.05 mol/L"]).hazards.in_words == danger
-    assert known_or_not(solutions[code], substances, solutions).in_words == danger
-    assert item_facts.hazards(code, substances, solutions) == (danger,)
-    label = label_of(code, substances, solutions)
+    assert known_or_not(solutions[code], Catalogue(substances, solutions)).in_words == danger
+    assert item_facts.hazards(code, Catalogue(substances, solutions)) == (danger,)
+    label = label_of(code, Catalogue(substances, solutions))
     assert (label.signal, label.pictograms) == ("Danger", ("GHS05",))
-    card = hazards.card_of(Demo("d", "D", (Need(code, 10**8),)), substances, solutions)
+    card = hazards.card_of(Demo("d", "D", (Need(code, 10**8),)), Catalogue(substances, solutions))
     assert card.on_the_bench[0].text.endswith("Danger: Causes severe skin burns and eye damage.")
     batch = make.instructions(None, code, "100 mL", None, TODAY).batch
     assert batch.hazards is not None
     assert batch.hazards.h == ("H314",)
     assert any("goggles" in line for line in batch.cautions)
-    (reagent,) = reagents_of([code], substances, solutions)
+    (reagent,) = reagents_of([code], Catalogue(substances, solutions))
     assert reagent.classification == danger
-    groups = {group.name for group in hazards.groups_of(code, substances, solutions)}
+    groups = {group.name for group in hazards.groups_of(code, Catalogue(substances, solutions))}
     assert "acid_organic" in groups
     # A concentrate counts at its own strength, not by its entry.
     for item in ("hydrogen-peroxide", "ammonia"):
-        words = hazards.of_item(item, substances, solutions).in_words
-        assert "; ".join(item_facts.hazards(item, substances, solutions) or ()) == words
+        words = hazards.of_item(item, Catalogue(substances, solutions)).in_words
+        assert "; ".join(item_facts.hazards(item, Catalogue(substances, solutions)) or ()) == words
 
 
 # Shelves ------------------------------------------------------------------------------------------------
@@ -262,7 +262,7 @@ def test_the_proposed_moves_mend_it() -> None:
 
 
 def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
-    groups = {g.name for g in hazards.groups_of("vanadate-0.05", catalogue.substances, catalogue.solutions)}
+    groups = {g.name for g in hazards.groups_of("vanadate-0.05", catalogue)}
     assert "base_caustic" not in groups
     assert "acid_inorganic_nonoxidising" in groups
 
@@ -412,7 +412,7 @@ def test_the_plan_serves_nothing_out_of_date_or_untested() -> None:
 
 def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
     demo = catalogue.demos["blue-bottle"]
-    found = hazards.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 2, catalogue)
     (stream,) = found.streams
     assert stream.neutralising is not None
     # 300 mL of 0.5 mol/L a showing, a tenth more put out
@@ -424,27 +424,27 @@ def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
 
 def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: Catalogue) -> None:
     demo = catalogue.demos["silver-mirror"]  # ammoniacal silver is a stream of its own
-    found = hazards.waste_of(demo, 2, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 2, catalogue)
     (acid,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = hazards.moles_of(demo, 2, catalogue.substances, catalogue.solutions)
+    moles = hazards.moles_of(demo, 2, catalogue)
     assert acid.acid_mol == pytest.approx(moles["nitric-acid"])
     assert acid.base_mol == 0
 
 
 def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: Catalogue) -> None:
     demo = catalogue.demos["calcium-water"]
-    found = hazards.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+    found = hazards.waste_of(demo, 1, catalogue)
     (lime,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = hazards.moles_of(demo, 1, catalogue.substances, catalogue.solutions)
+    moles = hazards.moles_of(demo, 1, catalogue)
     assert lime.base_mol == pytest.approx(2 * moles["calcium"])
 
 
 def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
     for demo in catalogue.demos.values():
-        card = hazards.card_of(demo, catalogue.substances, catalogue.solutions)
+        card = hazards.card_of(demo, catalogue)
         assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
         assert card.protection
-        found = hazards.waste_of(demo, 1, catalogue.substances, catalogue.solutions)
+        found = hazards.waste_of(demo, 1, catalogue)
         assert {one.stream for one in found.streams} == {one.stream for one in demo.leftovers}
         for stream in found.streams:
             assert (stream.neutralising is not None) == (stream.stream == "neutralise")
@@ -590,7 +590,7 @@ def test_every_batch_of_the_plan_says_its_hazards() -> None:
 
 
 def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
-    masses = hazards._masses("hydrochloric-acid", 100 * 10**6, catalogue.substances, catalogue.solutions)
+    masses = hazards._masses("hydrochloric-acid", 100 * 10**6, catalogue)
     ((substance, grams),) = masses
     assert substance.solute == "hydrochloric-acid"
     assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))

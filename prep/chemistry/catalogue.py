@@ -1,0 +1,64 @@
+"""The catalogue: what can be held and made, and one way to ask for an item by its code."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, Solution, Substance
+from prep.errors import PrepError
+
+WATER = "water"
+"""What most things are made up with; it comes from the tap and is not kept in stock."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A substance, a solution, or a code that is neither: what it is called and how it is counted."""
+
+    code: str
+    name: str
+    measure: Measure
+    substance: Substance | None = None
+    solution: Solution | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether it is in the catalogue."""
+        return self.substance is not None or self.solution is not None
+
+    def amount(self, text: str, *, zero: bool = False) -> int:
+        """A typed amount in the item's unit. Raises PrepError for mass where volume is counted, or back."""
+        typed = quantities.amount(text, zero=zero)
+        if typed.drops:
+            raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
+        if typed.measure is not self.measure:
+            unit = "a volume such as 250 mL" if self.measure is Measure.VOLUME else "a mass such as 25 g"
+            raise PrepError(f'"{text[:40]}": {self.name} is counted by {self.measure.value}; write {unit}.')
+        return typed.base
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """What can be held and made, each by its code."""
+
+    substances: Mapping[str, Substance]
+    solutions: Mapping[str, Solution] = field(default_factory=dict)
+
+    def __contains__(self, code: object) -> bool:
+        return code in self.substances or code in self.solutions
+
+    def item(self, code: str) -> Item:
+        """The item of that code. One that is not in the catalogue is called by its code and counted by volume."""
+        if (substance := self.substances.get(code)) is not None:
+            return Item(code, substance.name, substance.measure, substance=substance)
+        if (solution := self.solutions.get(code)) is not None:
+            return Item(code, solution.name, Measure.VOLUME, solution=solution)
+        return Item(code, code, Measure.VOLUME)
+
+    def name(self, code: str) -> str:
+        """What an item is called; its code where it is not in the catalogue."""
+        return self.item(code).name
+
+    def measure(self, code: str) -> Measure:
+        """How an item is counted; by volume where it is not in the catalogue."""
+        return self.item(code).measure

@@ -1,0 +1,26 @@
+"""What is on file: what can be held, made and shown, what measures it, what is kept of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Instrument
+from prep.planning.model import Calendar, Demo, StockRule
+
+
+@dataclass(frozen=True, slots=True)
+class OnFile(Catalogue):
+    """The catalogue with its demonstrations, rules of stock, instruments and days."""
+
+    demos: Mapping[str, Demo] = field(default_factory=dict)
+    rules: Mapping[str, StockRule] = field(default_factory=dict)
+    instruments: tuple[Instrument, ...] = ()
+    calendar: Calendar = field(default_factory=Calendar)
+
+    def texts(self) -> dict[str, dict[str, tuple[str, ...]]]:
+        """What is searched of each kind: by its code, its names and the like."""
+        return {
+            "substance": {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in self.substances.items()},
+            "solution": {c: (s.name, s.solute, s.purpose) for c, s in self.solutions.items()},
+            "demo": {c: (d.name, d.about) for c, d in self.demos.items()},
+        }
