@@ -3,8 +3,8 @@
 import pytest
 from hypothesis import settings
 
-from prep.chemistry.catalogue import Catalogue
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 
 settings.register_profile("prep", deadline=None, derandomize=True)
@@ -12,7 +12,7 @@ settings.load_profile("prep")
 
 
 @pytest.fixture(scope="session")
-def catalogue() -> Catalogue:
+def catalogue() -> OnFile:
     """The catalogue of seed_data/."""
     return read_catalogue(seed_data())
 

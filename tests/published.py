@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Strength, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, RouteKind
@@ -52,10 +53,8 @@ def card(code: str, strength: Strength, strength_of: str = "") -> Solution:
 
 def making(*items: Substance | Solution) -> Making:
     """The routes of a catalogue of these."""
-    return Making(
-        {item.code: item for item in items if isinstance(item, Substance)},
-        {item.code: item for item in items if isinstance(item, Solution)},
-    )
+    substances = {item.code: item for item in items if isinstance(item, Substance)}
+    return Making(Catalogue(substances, {item.code: item for item in items if isinstance(item, Solution)}))
 
 
 def option(routes: Making, kind: RouteKind) -> Option:

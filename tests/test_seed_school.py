@@ -9,14 +9,14 @@ from itertools import pairwise
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.quantities import amount
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Batch, Horizon, Plan, Requirement
 from prep.planning.plan import make_plan
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
-from prep.services.inventory.session import sample
+from prep.services.plan.snapshot import sample
 from prep.services.school.folder import School, ShelfBottle, read_school
 
 FOLDER = seed_data() / "school"
@@ -29,7 +29,7 @@ def _read(name: str) -> list[dict[str, str]]:
 
 
 @cache
-def _catalogue() -> Catalogue:
+def _catalogue() -> OnFile:
     return read_catalogue(seed_data())
 
 

@@ -7,7 +7,6 @@ from functools import cache
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
@@ -15,6 +14,7 @@ from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.planning.engine.low_level_code import planning_order
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import (
     DEMO_COLUMNS,
     DROPPER_COLUMNS,
@@ -44,13 +44,13 @@ def _read(name: str) -> list[Row]:
 
 
 @cache
-def _catalogue() -> Catalogue:
+def _catalogue() -> OnFile:
     return read_catalogue(seed_data())
 
 
 @cache
 def _making() -> Making:
-    return Making(_catalogue().catalogue)
+    return Making(_catalogue())
 
 
 CODES = [row["code"] for row in _read("solutions.csv")]

@@ -7,10 +7,10 @@ import pypdfium2
 import pytest
 import zxingcpp
 
-from prep.chemistry.catalogue import Catalogue
 from prep.reports.labels import label_pdf as pdf
 from prep.reports.labels.sheets import sheet_named
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.stock.labels import label_of
 from tests.cli.conftest import Run
 
@@ -261,7 +261,7 @@ def test_no_label_is_a_sentence(school: Run, arguments: tuple[str, ...], tmp_pat
     assert not list(tmp_path.glob("*.pdf"))
 
 
-def test_every_solution_prints_on_a_common_sheet(catalogue: Catalogue) -> None:
+def test_every_solution_prints_on_a_common_sheet(catalogue: OnFile) -> None:
     from dataclasses import asdict, replace
 
     said = [

@@ -5,7 +5,6 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Strength, StrengthKind
 from prep.planning.model import (
     Booking,
@@ -18,6 +17,7 @@ from prep.planning.model import (
     Snapshot,
     StockRule,
 )
+from prep.services.catalogue.on_file import OnFile
 
 TODAY = date(2027, 1, 11)
 SPAN = 40
@@ -47,7 +47,7 @@ SOLUTIONS = [
 
 
 @st.composite
-def schools(draw: st.DrawFn, catalogue: Catalogue) -> tuple[Snapshot, Horizon]:
+def schools(draw: st.DrawFn, catalogue: OnFile) -> tuple[Snapshot, Horizon]:
     """A snapshot and a horizon: shortages, dates and levels as they fall."""
     days = st.integers(0, SPAN)
     solutions = [code for code in SOLUTIONS if code in catalogue.solutions]

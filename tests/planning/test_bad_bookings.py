@@ -6,12 +6,12 @@ from datetime import date, timedelta
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Finding, Horizon, Need, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)  # a Monday
@@ -21,7 +21,7 @@ BOOKED = Booking("B1", TODAY + timedelta(days=7), "", "", "", "d", 1)
 
 
 @pytest.fixture
-def stock(catalogue: Catalogue) -> Snapshot:
+def stock(catalogue: OnFile) -> Snapshot:
     return Snapshot(
         today=TODAY,
         catalogue=catalogue,

@@ -2,9 +2,9 @@
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.planning.make_one import make_one
 from prep.planning.model import Bottle, Snapshot, Take
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.test_plan import plan, school
 
 ML = 1_000_000
@@ -15,7 +15,7 @@ def _by_ref(take: Take) -> str:
     return take.ref
 
 
-def _held(catalogue: Catalogue, *held: tuple[str, float], item: str, per: int) -> Snapshot:
+def _held(catalogue: OnFile, *held: tuple[str, float], item: str, per: int) -> Snapshot:
     bottles = (Bottle(f"K{n}", what, round(amount * ML)) for n, (what, amount) in enumerate(held))
     return school(catalogue, *bottles, item=item, per=per)
 
@@ -28,7 +28,7 @@ def _held(catalogue: Catalogue, *held: tuple[str, float], item: str, per: int) -
     ],
 )
 def test_it_is_made_as_the_plan_makes_it(
-    catalogue: Catalogue, held: tuple[tuple[str, float], ...], item: str, per: int
+    catalogue: OnFile, held: tuple[tuple[str, float], ...], item: str, per: int
 ) -> None:
     stock = _held(catalogue, *held, item=item, per=per)
     (batch,) = (batch for batch in plan(stock).batches if batch.solution == item)
@@ -39,7 +39,7 @@ def test_it_is_made_as_the_plan_makes_it(
     assert single.batch.steps == batch.steps
 
 
-def test_a_stock_that_can_be_made_first_is_missing_and_not_mixed_around(catalogue: Catalogue) -> None:
+def test_a_stock_that_can_be_made_first_is_missing_and_not_mixed_around(catalogue: OnFile) -> None:
     stock = _held(catalogue, ("hydrochloric-acid", 25), ("hydrochloric-acid-32", 30), item="hcl-1", per=350)
     assert len({batch.solution for batch in plan(stock).batches}) > 1
     single = make_one(stock, "hcl-1", 350 * ML)
@@ -47,14 +47,14 @@ def test_a_stock_that_can_be_made_first_is_missing_and_not_mixed_around(catalogu
     assert len(single.missing) == 1
 
 
-def test_the_one_source_asked_for_is_not_mixed_with_another(catalogue: Catalogue) -> None:
+def test_the_one_source_asked_for_is_not_mixed_with_another(catalogue: OnFile) -> None:
     stock = _held(catalogue, *SODA, item="sodium-carbonate-1", per=250)
     single = make_one(stock, "sodium-carbonate-1", 250 * ML, "sodium-carbonate")
     assert [t.ref for t in single.batch.takes] == ["K0"]
     assert [lack.item for lack in single.missing] == ["sodium-carbonate"]
 
 
-def test_a_weaker_solution_that_bookings_may_want_is_left_alone(catalogue: Catalogue) -> None:
+def test_a_weaker_solution_that_bookings_may_want_is_left_alone(catalogue: OnFile) -> None:
     """In a plan, which knows them, it gives a part: 250 mL of 1 mol/L take 62 g of the solid, and there are 50."""
     stock = _held(catalogue, ("copper-sulfate-5-water", 50), ("cuso4-0.5", 400), item="cuso4-1", per=250)
     assert {t.ref for batch in plan(stock).batches for t in batch.takes} == {"K0", "K1"}

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Strength, StrengthKind
 from prep.errors import PrepError
 from prep.planning.make_taken import Taking, make_taken
 from prep.planning.model import Batch, Bottle, Horizon, Plan, Snapshot
 from prep.planning.plan import make_plan
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.engine.test_shared_dilutions import _stock as intermediate
 from tests.planning.schools import END, TODAY, schools
 from tests.planning.test_plan import school, shipped
@@ -94,7 +94,7 @@ def _bottle(code: str, item: str, amount: float) -> Bottle:
     return Bottle(code, item, round(amount * ML))
 
 
-def _stocks(catalogue: Catalogue) -> dict[str, Snapshot]:
+def _stocks(catalogue: OnFile) -> dict[str, Snapshot]:
     """Plans that draw on more than one source, on an intermediate in common, on another pair."""
     return {
         "two hydrates": school(
@@ -117,7 +117,7 @@ def _stocks(catalogue: Catalogue) -> dict[str, Snapshot]:
 @pytest.mark.parametrize(
     "case", ["two hydrates", "a stronger and a weaker one", "another pair for a buffer", "an intermediate in common"]
 )
-def test_it_is_the_make_that_the_plan_has_and_is_not_asked_for_again(catalogue: Catalogue, case: str) -> None:
+def test_it_is_the_make_that_the_plan_has_and_is_not_asked_for_again(catalogue: OnFile, case: str) -> None:
     stock = _stocks(catalogue)[case]
     plan = make_plan(stock, Horizon(TODAY, END))
     assert plan.batches
@@ -133,18 +133,18 @@ def test_it_is_the_make_that_the_plan_has_and_is_not_asked_for_again(catalogue: 
     assert not any(need.short for need in again.requirements)
 
 
-def _dilution(catalogue: Catalogue, **changed: object) -> Snapshot:
+def _dilution(catalogue: OnFile, **changed: object) -> Snapshot:
     stock = school(catalogue, _bottle("K1", "hcl-2", 500), _bottle("K2", "naoh-2", 500), item="hcl-1", per=250)
     bottles = (replace(stock.bottles[0], **changed), *stock.bottles[1:])  # type: ignore[arg-type]
     return replace(stock, bottles=bottles)
 
 
-def test_what_was_taken_is_posted_within_what_the_solution_may_be_off(catalogue: Catalogue) -> None:
+def test_what_was_taken_is_posted_within_what_the_solution_may_be_off(catalogue: OnFile) -> None:
     done = make_taken(_dilution(catalogue), "hcl-1", 250 * ML, [Taking("hcl-2", 127 * ML, "K1")])
     assert [(t.ref, t.amount) for t in done.takes] == [("K1", 127 * ML)]
 
 
-def test_a_found_strength_counts(catalogue: Catalogue) -> None:
+def test_a_found_strength_counts(catalogue: OnFile) -> None:
     weak = _dilution(catalogue, strength=Strength(Decimal("1.8"), StrengthKind.MOL_PER_L))
     less = make_taken(weak, "hcl-1", 250 * ML, [Taking("hcl-2", 125 * ML, "K1")])
     assert less.strength == Strength(Decimal("0.9"), StrengthKind.MOL_PER_L)
@@ -165,13 +165,13 @@ def test_a_found_strength_counts(catalogue: Catalogue) -> None:
     ],
 )
 def test_what_cannot_have_been_taken_is_said(
-    catalogue: Catalogue, changed: dict[str, object], taken: Taking, volume: int, why: str
+    catalogue: OnFile, changed: dict[str, object], taken: Taking, volume: int, why: str
 ) -> None:
     with pytest.raises(PrepError, match=why):
         make_taken(_dilution(catalogue, **changed), "hcl-1", volume * ML, [taken])
 
 
-def test_what_was_made_on_the_day_named_is_taken_first_then_the_latest(catalogue: Catalogue) -> None:
+def test_what_was_made_on_the_day_named_is_taken_first_then_the_latest(catalogue: OnFile) -> None:
     days = [TODAY - timedelta(days=n) for n in (3, 2, 1)]
     held = tuple(replace(_bottle(f"K{n}", "hcl-2", 50), received=day) for n, day in enumerate(days))
     stock = replace(_dilution(catalogue), bottles=held)

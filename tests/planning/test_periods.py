@@ -13,6 +13,7 @@ from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon,
 from prep.planning.periods import period_number
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -41,7 +42,7 @@ def test_a_period_has_the_number_it_begins_with(text: str, number: int) -> None:
     assert period_number(text) == number
 
 
-def _stock(catalogue: Catalogue, *periods: str, keeps: int = 0, item: str = "fehling") -> Snapshot:
+def _stock(catalogue: OnFile, *periods: str, keeps: int = 0, item: str = "fehling") -> Snapshot:
     solutions = dict(catalogue.solutions)
     solutions["fehling"] = replace(solutions["fehling"], shelf_life_days=keeps)
     solutions["mix"] = replace(
@@ -77,31 +78,31 @@ def _for(batch: Batch) -> set[str]:
     return {share.ref.partition(".")[0] for share in batch.serves}
 
 
-def test_what_does_not_keep_is_made_for_each_period(catalogue: Catalogue) -> None:
+def test_what_does_not_keep_is_made_for_each_period(catalogue: OnFile) -> None:
     made = _plan(_stock(catalogue, "P5", "P2", "Period 2")).batches
     assert [_for(b) for b in made] == [{"B1", "B2"}, {"B0"}]  # the earlier period first
     assert [b.steps[0].text.partition(",")[0] for b in made] == ["Make it just before P2", "Make it just before P5"]
 
 
-def test_what_keeps_for_a_day_serves_every_period_of_it(catalogue: Catalogue) -> None:
+def test_what_keeps_for_a_day_serves_every_period_of_it(catalogue: OnFile) -> None:
     (made,) = _plan(_stock(catalogue, "P5", "P2", keeps=1)).batches
     assert _for(made) == {"B0", "B1"}
     assert not [step for step in made.steps if step.text.startswith("Make it just before")]
 
 
-def test_periods_without_a_number_are_the_whole_day(catalogue: Catalogue) -> None:
+def test_periods_without_a_number_are_the_whole_day(catalogue: OnFile) -> None:
     made = _plan(_stock(catalogue, "", "morning", "P2")).batches
     assert sorted(map(sorted, map(_for, made))) == [["B0", "B1"], ["B2"]]
 
 
-def test_the_same_period_of_two_days_is_two(catalogue: Catalogue) -> None:
+def test_the_same_period_of_two_days_is_two(catalogue: OnFile) -> None:
     stock = _stock(catalogue, "P2", "P2")
     late = replace(stock.bookings[1], on=TODAY + timedelta(days=4))
     plan = _plan(replace(stock, bookings=(stock.bookings[0], late)))
     assert [b.make_on for b in plan.batches] == [TODAY + timedelta(days=3), TODAY + timedelta(days=4)]
 
 
-def test_what_it_is_made_from_is_for_the_same_period(catalogue: Catalogue) -> None:
+def test_what_it_is_made_from_is_for_the_same_period(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, "P2", "P5", item="mix"))
     said = [(b.solution, b.steps[0].text.partition(",")[0].rpartition(" ")[2]) for b in plan.batches]
     assert sorted(said) == [("fehling", "P2"), ("fehling", "P5"), ("mix", "P2"), ("mix", "P5")]

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot, StockRule
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.plan import plan as plan_service
 from prep.services.plan import snapshot as plan_snapshot
@@ -26,7 +26,7 @@ ML = 1_000_000
 
 
 @cache
-def shipped() -> Catalogue:
+def shipped() -> OnFile:
     """Read once, and no fixture: a failing example need not print it."""
     return read_catalogue(seed_data())
 
@@ -60,7 +60,7 @@ def test_the_same_input_gives_the_same_bytes(sample: plan_snapshot.Sample) -> No
         sample.snapshot,
         bookings=sample.snapshot.bookings[::-1],
         bottles=sample.snapshot.bottles[::-1],
-        substances=dict(reversed(sample.snapshot.substances.items())),
+        catalogue=replace(sample.snapshot.catalogue, substances=dict(reversed(sample.snapshot.substances.items()))),
     )
     one, other = (json.dumps(plan_document(make_plan(s, horizon), s)) for s in (sample.snapshot, sample.snapshot))
     assert one == other
@@ -103,7 +103,7 @@ def test_the_checker_can_fail(sample: plan_snapshot.Sample, sample_plan: Plan) -
 
 
 def school(
-    catalogue: Catalogue,
+    catalogue: OnFile,
     *bottles: Bottle,
     item: str = "hcl-1",
     per: int = 100,
@@ -142,50 +142,50 @@ def bottle(item: str, ml: int, use_by: int | None = None, code: str = "K1") -> B
     return Bottle(code, item, ml * ML, None if use_by is None else TODAY + timedelta(days=use_by))
 
 
-def test_what_is_on_the_shelf_is_not_made(catalogue: Catalogue) -> None:
+def test_what_is_on_the_shelf_is_not_made(catalogue: OnFile) -> None:
     made = plan(school(catalogue, bottle("hcl-1", 500)))
     assert made.batches == ()
     assert [s.ref for s in made.requirements[0].served] == ["K1"]
 
 
-def test_what_goes_off_before_its_use_is_made_anew_and_said(catalogue: Catalogue) -> None:
+def test_what_goes_off_before_its_use_is_made_anew_and_said(catalogue: OnFile) -> None:
     stock = school(catalogue, bottle("hcl-1", 500, 5), bottle("hydrochloric-acid", 500, code="K2"))
     made = plan(stock)
     assert [b.solution for b in made.batches] == ["hcl-1"]
     assert "goes-off" in {f.code for f in made.findings}
 
 
-def test_made_on_the_last_working_day_before_a_closure(catalogue: Catalogue) -> None:
+def test_made_on_the_last_working_day_before_a_closure(catalogue: OnFile) -> None:
     # Monday 18 is booked; Friday 15 and the weekend are closed, so Thursday 14 it is.
     made = plan(school(catalogue, bottle("hydrochloric-acid", 500), on=(7,), closed=(4,)))
     assert [b.make_on for b in made.batches] == [date(2027, 1, 14)]
 
 
-def test_made_fresh_is_made_on_the_day_even_with_stock_on_the_shelf(catalogue: Catalogue) -> None:
+def test_made_fresh_is_made_on_the_day_even_with_stock_on_the_shelf(catalogue: OnFile) -> None:
     stock = school(catalogue, bottle("hcl-1", 500), bottle("hydrochloric-acid", 500, code="K2"), fresh=True)
     made = plan(stock)
     assert [b.make_on for b in made.batches] == [TODAY + timedelta(days=7)]
 
 
-def test_a_stock_that_is_not_held_is_made_first(catalogue: Catalogue) -> None:
+def test_a_stock_that_is_not_held_is_made_first(catalogue: OnFile) -> None:
     made = plan(school(catalogue, bottle("hydrochloric-acid", 500), item="hcl-0.01"))
     assert [b.solution for b in made.batches] == ["hcl-1", "hcl-0.1", "hcl-0.01"]
     assert {t.kind for b in made.batches for t in b.takes} == {"bottle", "batch"}
 
 
-def test_another_hydrate_serves_by_its_own_molar_mass(catalogue: Catalogue) -> None:
+def test_another_hydrate_serves_by_its_own_molar_mass(catalogue: OnFile) -> None:
     stock = school(catalogue, bottle("sodium-carbonate-10-water", 900), item="sodium-carbonate-1", per=250)
     made = plan(stock)
     assert [t.item for b in made.batches for t in b.takes] == ["sodium-carbonate-10-water"]
     assert made.requirements[0].short == 0
 
 
-def test_two_bookings_share_a_batch_within_its_shelf_life(catalogue: Catalogue) -> None:
+def test_two_bookings_share_a_batch_within_its_shelf_life(catalogue: OnFile) -> None:
     made = plan(school(catalogue, bottle("hydrochloric-acid", 500), on=(7, 9, 11)))
     assert [len(b.serves) for b in made.batches] == [3]
 
 
-def test_a_short_source_falls_back_to_the_next(catalogue: Catalogue) -> None:
+def test_a_short_source_falls_back_to_the_next(catalogue: OnFile) -> None:
     stock = school(catalogue, bottle("hydrochloric-acid", 10), bottle("hydrochloric-acid-32", 500, code="K2"), per=400)
     made = plan(stock)
     assert made.requirements[0].short == 0
@@ -193,7 +193,7 @@ def test_a_short_source_falls_back_to_the_next(catalogue: Catalogue) -> None:
 
 
 def test_when_nothing_suffices_the_earlier_booking_is_served_and_the_later_is_said_to_be_short(
-    catalogue: Catalogue,
+    catalogue: OnFile,
 ) -> None:
     rule = {"hydrochloric-acid": StockRule("hydrochloric-acid", 0, (2500 * ML,), 30)}
     made = plan(school(catalogue, bottle("hydrochloric-acid", 12), on=(7, 8), rules=rule))
@@ -203,7 +203,7 @@ def test_when_nothing_suffices_the_earlier_booking_is_served_and_the_later_is_sa
     assert late[0].cure
 
 
-def test_an_order_that_comes_in_time_serves(catalogue: Catalogue) -> None:
+def test_an_order_that_comes_in_time_serves(catalogue: OnFile) -> None:
     rule = {"hydrochloric-acid": StockRule("hydrochloric-acid", 0, (2500 * ML,), 5)}
     made = plan(school(catalogue, on=(14,), rules=rule))
     assert made.requirements[0].short == 0
@@ -212,13 +212,13 @@ def test_an_order_that_comes_in_time_serves(catalogue: Catalogue) -> None:
     assert not line.late
 
 
-def test_nothing_is_dropped_when_there_is_no_working_day(catalogue: Catalogue) -> None:
+def test_nothing_is_dropped_when_there_is_no_working_day(catalogue: OnFile) -> None:
     made = plan(school(catalogue, bottle("hydrochloric-acid", 500), on=(2,), closed=tuple(range(-5, 60))))
     assert made.requirements[0].short == 100 * ML
     assert {f.severity for f in made.findings if f.about == made.requirements[0].id} == {"stop"}
 
 
-def test_a_loop_among_recipes_is_named(catalogue: Catalogue) -> None:
+def test_a_loop_among_recipes_is_named(catalogue: OnFile) -> None:
     stock = school(catalogue, item="hcl-1")
     one = replace(catalogue.solutions["hcl-1"], code="loop-a", made_from=("loop-b",), recipe_nl=ML)
     from prep.chemistry.model import Ingredient
@@ -229,7 +229,7 @@ def test_a_loop_among_recipes_is_named(catalogue: Catalogue) -> None:
     }
     stock = replace(
         stock,
-        solutions={**catalogue.solutions, **looped},
+        catalogue=replace(catalogue, solutions={**catalogue.solutions, **looped}),
         demos={"d": Demo("d", "D", (Need("loop-a", ML),))},
     )
     with pytest.raises(PrepError, match="loop-a"):

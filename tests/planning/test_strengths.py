@@ -11,6 +11,7 @@ from prep.chemistry.model import Solution, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -31,7 +32,7 @@ def _found(rng: random.Random, solution: Solution | None) -> Strength | None:
     return Strength(solution.strength.value * Decimal(rng.randint(70, 125)) / 100, StrengthKind.MOL_PER_L)
 
 
-def _school(catalogue: Catalogue, seed: int) -> Snapshot:
+def _school(catalogue: OnFile, seed: int) -> Snapshot:
     rng = random.Random(seed)
     solutions = dict(catalogue.solutions)
     held = [code for family in rng.sample(FAMILIES, rng.randint(1, 2)) for code in family]
@@ -79,7 +80,7 @@ def _school(catalogue: Catalogue, seed: int) -> Snapshot:
     )
 
 
-def test_the_checker_passes_schools_of_many_strengths(catalogue: Catalogue) -> None:
+def test_the_checker_passes_schools_of_many_strengths(catalogue: OnFile) -> None:
     met: Counter[str] = Counter()
     for seed in range(400):
         stock = _school(catalogue, seed)

@@ -5,11 +5,12 @@ import pytest
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 
 
 @pytest.fixture(scope="session")
-def read() -> Catalogue:
+def read() -> OnFile:
     return read_catalogue(seed_data())
 
 

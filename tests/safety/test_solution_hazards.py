@@ -57,7 +57,7 @@ def test_an_ingredient_without_data_is_named(substances: Substances, solutions: 
         **substances,
         "copper-sulfate-5-water": replace(substances["copper-sulfate-5-water"], classification=""),
     }
-    found = hazards_of(solutions["benedict"], bare, solutions)
+    found = hazards_of(solutions["benedict"], Catalogue(bare, solutions))
     assert found.unknown == (substances["copper-sulfate-5-water"].name,)
     assert "not known" in found.in_words
 
@@ -104,7 +104,7 @@ def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solution
 def test_what_cannot_be_worked_out_is_a_sentence(substances: Substances, solutions: Solutions) -> None:
     loop = Solution("a", "A", "", None, 1, recipe=(Ingredient("a", 1),), recipe_nl=1)
     with pytest.raises(PrepError, match="made from itself"):
-        composition_of(loop, substances, {**solutions, "a": loop})
+        composition_of(loop, Catalogue(substances, {**solutions, "a": loop}))
     lost = Solution("b", "B", "", None, 1, recipe=(Ingredient("nowhere", 1),), recipe_nl=1)
     with pytest.raises(PrepError, match="'nowhere' is not recorded"):
         composition_of(lost, Catalogue(substances, solutions))

@@ -155,7 +155,7 @@ def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
     """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
     item = row.code("item")
     measure = catalogue.measure(item)
-    if measure is None:
+    if item not in catalogue:
         raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
     amount = row.need("amount", lambda text: stock_amount(text, zero=True))
     if amount.measure is not measure:

@@ -5,13 +5,13 @@ import pytest
 from prep.chemistry.acid_base.buffer_pairs import alternatives
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Component, of_formula
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Route
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import _moles
 
 
-def _ph(parts: list[tuple[str, float]], catalogue: Catalogue) -> float:
+def _ph(parts: list[tuple[str, float]], catalogue: OnFile) -> float:
     """pH of a litre, from moles reckoned by the independent checker."""
 
     class Stock:
@@ -34,7 +34,7 @@ def _per_litre(route: Route) -> list[tuple[str, float]]:
 
 
 @pytest.mark.parametrize("code", ["buffer-4.6", "buffer-6.86", "buffer-7"])
-def test_every_other_pair_has_the_ph_of_the_recipe(catalogue: Catalogue, code: str) -> None:
+def test_every_other_pair_has_the_ph_of_the_recipe(catalogue: OnFile, code: str) -> None:
     card = catalogue.solutions[code]
     making = Making(catalogue)
     asked = _ph([(x.item, x.amount / card.recipe_nl * 1000) for x in card.recipe], catalogue)
@@ -47,6 +47,6 @@ def test_every_other_pair_has_the_ph_of_the_recipe(catalogue: Catalogue, code: s
 
 
 @pytest.mark.parametrize("code", ["buffer-10", "hcl-1", "benedict"])
-def test_where_totals_are_not_conserved_or_it_is_no_buffer_there_is_none(catalogue: Catalogue, code: str) -> None:
+def test_where_totals_are_not_conserved_or_it_is_no_buffer_there_is_none(catalogue: OnFile, code: str) -> None:
     making = Making(catalogue)
     assert alternatives(catalogue.solutions[code], catalogue, making) == []

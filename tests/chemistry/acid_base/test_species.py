@@ -6,10 +6,10 @@ from collections import Counter
 import pytest
 
 from prep.chemistry.acid_base.species import all_species, of_formula, resolve, system, systems
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import composition
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
+from prep.services.catalogue.on_file import OnFile
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,7 @@ def test_tables_name_their_sources() -> None:
     assert len({s.formula for s in all_species()}) == len(all_species())
 
 
-def test_the_catalogue_s_acids_and_bases_are_known(catalogue: Catalogue) -> None:
+def test_the_catalogue_s_acids_and_bases_are_known(catalogue: OnFile) -> None:
     codes = (
         "hydrochloric-acid sulfuric-acid acetic-acid sodium-hydroxide ammonia sodium-carbonate-10-water "
         "borax citric-acid-1-water trisodium-citrate-2-water potassium-hydrogen-phthalate disodium-edta-2-water "

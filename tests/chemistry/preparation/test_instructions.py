@@ -17,6 +17,7 @@ from prep.chemistry.preparation.steps import Drawn, gives
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 
 ML = 1_000_000
@@ -24,13 +25,13 @@ SALT = Substance("salt", "Salt", "NaCl", "salt", Form.SOLID, assay_pct=Decimal(1
 
 
 @cache
-def catalogue() -> Catalogue:
+def catalogue() -> OnFile:
     return read_catalogue(seed_data())
 
 
 @cache
 def shipped() -> Bench:
-    return Bench(catalogue().catalogue, tuple(catalogue().instruments))
+    return Bench(catalogue(), tuple(catalogue().instruments))
 
 
 def brine(code: str, mol_per_l: str, tolerance: str = "1") -> Solution:
@@ -49,7 +50,7 @@ BALANCE = instrument("balance", InstrumentKind.BALANCE, "200", "0.001", "0.001")
 
 
 def room(*solutions: Solution, instruments: tuple[Instrument, ...] = (FLASK, PIPETTE, TEN, BALANCE)) -> Bench:
-    return Bench({"salt": SALT}, {s.code: s for s in solutions}, instruments)
+    return Bench(Catalogue({"salt": SALT}, {s.code: s for s in solutions}), instruments)
 
 
 def text_of(bench: Bench, code: str, kind: RouteKind, amount: int = 100 * ML) -> tuple[list[str], Decimal | None]:
@@ -167,8 +168,9 @@ def test_every_make_of_the_catalogue_is_as_good_as_its_card_or_says_so() -> None
 @given(st.decimals("0.00001", "0.5", places=5).filter(bool), st.sampled_from(["0.5", "1", "2", "5"]), st.booleans())
 def test_a_route_is_never_worse_than_what_it_claims(strength: Decimal, tolerance: str, weigh: bool) -> None:
     bench = Bench(
-        {"salt": SALT},
-        {"stock": brine("stock", "1", "0.5"), "made": brine("made", str(strength), tolerance)},
+        Catalogue(
+            {"salt": SALT}, {"stock": brine("stock", "1", "0.5"), "made": brine("made", str(strength), tolerance)}
+        ),
         tuple(catalogue().instruments),
     )
     steps, pct = text_of(bench, "made", RouteKind.DISSOLVE if weigh else RouteKind.DILUTE, 250 * ML)

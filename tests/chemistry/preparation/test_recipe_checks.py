@@ -5,25 +5,25 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient, Strength, StrengthKind
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
+from prep.services.catalogue.on_file import OnFile
 
 
-def test_no_shipped_recipe_contradicts_itself(catalogue: Catalogue) -> None:
+def test_no_shipped_recipe_contradicts_itself(catalogue: OnFile) -> None:
     for solution in catalogue.solutions.values():
         check_recipe(solution, catalogue)
 
 
-def test_a_strength_that_the_amounts_do_not_give(catalogue: Catalogue) -> None:
+def test_a_strength_that_the_amounts_do_not_give(catalogue: OnFile) -> None:
     card = catalogue.solutions["iodine-0.005"]
     wrong = replace(card, strength=Strength(Decimal("0.02"), StrengthKind.MOL_PER_L))
     with pytest.raises(PrepError, match=r"gives 0\.005 mol/L, and its card says 0\.02 mol/L"):
         check_recipe(wrong, catalogue)
 
 
-def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: Catalogue) -> None:
+def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: OnFile) -> None:
     card = replace(
         catalogue.solutions["cuso4-0.5"],
         recipe=(Ingredient("copper-sulfate-5-water", 124_840_000),),
@@ -37,7 +37,7 @@ def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: Catalogue) -> None:
         )
 
 
-def test_more_liquid_than_the_recipe_makes(catalogue: Catalogue) -> None:
+def test_more_liquid_than_the_recipe_makes(catalogue: OnFile) -> None:
     card = catalogue.solutions["fehling"]
     with pytest.raises(PrepError, match="and makes only 10 mL"):
         check_recipe(replace(card, recipe_nl=10_000_000), catalogue)

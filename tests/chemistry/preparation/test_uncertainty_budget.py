@@ -7,6 +7,7 @@ from math import hypot
 
 import pytest
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     Form,
     Ingredient,
@@ -36,7 +37,7 @@ def brine(code: str, mol_per_l: str) -> Solution:
 
 
 def room(*solutions: Solution, instruments: tuple[Instrument, ...] = (FLASK, TEN, BALANCE)) -> Bench:
-    return Bench({"salt": SALT, "spirit": SPIRIT}, {s.code: s for s in solutions}, instruments)
+    return Bench(Catalogue({"salt": SALT, "spirit": SPIRIT}, {s.code: s for s in solutions}), instruments)
 
 
 def work(bench: Bench, code: str, kind: RouteKind) -> Work:

@@ -6,11 +6,11 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Ingredient, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 from tests.planning.test_plan import school
 
@@ -29,7 +29,7 @@ def _bottle(code: str, item: str, amount: float) -> Bottle:
     return Bottle(code, item, round(amount * ML))
 
 
-def test_two_hydrates_make_one_solution(catalogue: Catalogue) -> None:
+def test_two_hydrates_make_one_solution(catalogue: OnFile) -> None:
     # 300 mL of 1 mol/L takes 32 g of the anhydrous salt or 86 g of the decahydrate; there are 20 g and 60 g.
     stock = school(
         catalogue,
@@ -49,7 +49,7 @@ def test_two_hydrates_make_one_solution(catalogue: Catalogue) -> None:
     assert [step for step in batch.steps if "K2" in step.text]
 
 
-def test_two_concentrates_make_one_stock(catalogue: Catalogue) -> None:
+def test_two_concentrates_make_one_stock(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "hydrochloric-acid", 25),
@@ -63,7 +63,7 @@ def test_two_concentrates_make_one_stock(catalogue: Catalogue) -> None:
     assert {t.ref for b in plan.batches for t in b.takes if t.kind == "bottle"} == {"K1", "K2"}
 
 
-def test_a_strength_that_cannot_be_made_again_is_blended_with_the_solid(catalogue: Catalogue) -> None:
+def test_a_strength_that_cannot_be_made_again_is_blended_with_the_solid(catalogue: OnFile) -> None:
     # 500 mL of 0.5 mol/L: the stock gives half of it, the solid the rest; neither is enough alone.
     stock = school(
         catalogue,
@@ -76,7 +76,7 @@ def test_a_strength_that_cannot_be_made_again_is_blended_with_the_solid(catalogu
     assert plan.requirements[0].short == 0
 
 
-def test_one_source_that_suffices_is_not_mixed(catalogue: Catalogue) -> None:
+def test_one_source_that_suffices_is_not_mixed(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "sodium-carbonate", 200),
@@ -87,7 +87,7 @@ def test_one_source_that_suffices_is_not_mixed(catalogue: Catalogue) -> None:
     assert [b.route for b in _plan(stock).batches] == ["dissolve"]
 
 
-def test_what_two_do_not_cover_stays_short_and_is_said(catalogue: Catalogue) -> None:
+def test_what_two_do_not_cover_stays_short_and_is_said(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "sodium-carbonate", 5),
@@ -100,7 +100,7 @@ def test_what_two_do_not_cover_stays_short_and_is_said(catalogue: Catalogue) -> 
     assert any(f.severity == "stop" and f.about == plan.requirements[0].id for f in plan.findings)
 
 
-def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: Catalogue) -> None:
+def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: OnFile) -> None:
     base = catalogue.solutions["hcl-1"]
     mix = replace(
         base,
@@ -119,7 +119,7 @@ def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: Catalogue)
     )
     stock = replace(
         stock,
-        solutions={**catalogue.solutions, "mix": mix},
+        catalogue=replace(catalogue, solutions={**catalogue.solutions, "mix": mix}),
         demos={"d": Demo("d", "D", (Need("mix", 250 * ML),), spare=mix.tolerance_pct * 0)},
         bookings=(Booking("B0", TODAY + timedelta(days=7), "", "", "", "d", 1),),
     )
@@ -128,7 +128,7 @@ def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: Catalogue)
     assert [sorted(t.ref for t in b.takes) for b in plan.batches] == [["K1", "K2", "K3"]]
 
 
-def test_a_buffer_is_made_from_another_pair_that_gives_the_same_totals(catalogue: Catalogue) -> None:
+def test_a_buffer_is_made_from_another_pair_that_gives_the_same_totals(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "sodium-acetate", 100),
@@ -144,7 +144,7 @@ def test_a_buffer_is_made_from_another_pair_that_gives_the_same_totals(catalogue
     assert any("pH with a meter" in step.text for step in batch.steps)
 
 
-def test_a_buffer_that_its_card_can_make_is_made_so(catalogue: Catalogue) -> None:
+def test_a_buffer_that_its_card_can_make_is_made_so(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "sodium-acetate", 100),
@@ -164,7 +164,7 @@ def _mol(code: str, item: str, amount: float, found: str) -> Bottle:
     return replace(_bottle(code, item, amount), strength=Strength(Decimal(found), StrengthKind.MOL_PER_L))
 
 
-def test_a_stronger_and_a_weaker_solution_make_one_between(catalogue: Catalogue) -> None:
+def test_a_stronger_and_a_weaker_solution_make_one_between(catalogue: OnFile) -> None:
     # 250 mL of 1 mol/L need 250 mmol: 100 mL at 2 mol/L hold 200, 100 of the 400 mL at 0.5 mol/L the rest.
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.5", 400), item="hcl-1", per=250)
     plan = _plan(stock)
@@ -180,7 +180,7 @@ def test_a_stronger_and_a_weaker_solution_make_one_between(catalogue: Catalogue)
     assert batch.uncertainty_pct is not None
 
 
-def test_no_blend_is_more_than_its_volume(catalogue: Catalogue) -> None:
+def test_no_blend_is_more_than_its_volume(catalogue: OnFile) -> None:
     # 200 of 250 mmol are in the strong one; the rest would be 500 mL of 0.1 mol/L.
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.1", 2000), item="hcl-1", per=250)
     plan = _plan(stock)
@@ -188,7 +188,7 @@ def test_no_blend_is_more_than_its_volume(catalogue: Catalogue) -> None:
     assert plan.batches == ()
 
 
-def test_a_weaker_bottle_below_its_label_still_fits(catalogue: Catalogue) -> None:
+def test_a_weaker_bottle_below_its_label_still_fits(catalogue: OnFile) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), _mol("K2", "hcl-0.5", 400, "0.42"), item="hcl-1", per=250)
     plan = _plan(stock)
     assert plan.requirements[0].short == 0
@@ -197,7 +197,7 @@ def test_a_weaker_bottle_below_its_label_still_fits(catalogue: Catalogue) -> Non
     assert sum(used.values()) <= 250
 
 
-def test_what_another_booking_wants_is_not_blended_away(catalogue: Catalogue) -> None:
+def test_what_another_booking_wants_is_not_blended_away(catalogue: OnFile) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.5", 400), item="hcl-1", per=250)
     stock = replace(
         stock,
@@ -208,7 +208,7 @@ def test_what_another_booking_wants_is_not_blended_away(catalogue: Catalogue) ->
     assert {n.booking: bool(n.short) for n in plan.requirements} == {"B0": True, "B9": False}
 
 
-def test_three_sources_where_two_do_not_suffice(catalogue: Catalogue) -> None:
+def test_three_sources_where_two_do_not_suffice(catalogue: OnFile) -> None:
     # 440 mL of 1 mol/L are made as 500 mL: no two of 120, 130 and 290 mmol are enough.
     stock = school(
         catalogue,
@@ -223,7 +223,7 @@ def test_three_sources_where_two_do_not_suffice(catalogue: Catalogue) -> None:
     assert max(len({t.ref for t in b.takes if t.kind == "bottle"}) for b in plan.batches) == 3
 
 
-def test_two_strong_and_a_weak_source(catalogue: Catalogue) -> None:
+def test_two_strong_and_a_weak_source(catalogue: OnFile) -> None:
     stock = school(
         catalogue,
         _bottle("K1", "hcl-2", 60),
@@ -238,7 +238,7 @@ def test_two_strong_and_a_weak_source(catalogue: Catalogue) -> None:
     assert sorted({t.ref for t in batch.takes}) == ["K1", "K2", "K3"]
 
 
-def test_old_stock_that_goes_off_is_used_up_in_a_stronger_make(catalogue: Catalogue) -> None:
+def test_old_stock_that_goes_off_is_used_up_in_a_stronger_make(catalogue: OnFile) -> None:
     old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
     stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
     plan = _plan(stock)
@@ -249,17 +249,17 @@ def test_old_stock_that_goes_off_is_used_up_in_a_stronger_make(catalogue: Catalo
     assert "uses up hcl-0.5" in batch.why
 
 
-def test_old_stock_that_keeps_is_left_alone(catalogue: Catalogue) -> None:
+def test_old_stock_that_keeps_is_left_alone(catalogue: OnFile) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 1000), _bottle("K2", "hcl-0.5", 100), item="hcl-1", per=250)
     assert [b.route for b in _plan(stock).batches] == ["dilute"]
 
 
-def test_no_weaker_solution_is_made_for_a_blend(catalogue: Catalogue) -> None:
+def test_no_weaker_solution_is_made_for_a_blend(catalogue: OnFile) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), item="hcl-1", per=250)
     assert _plan(stock).batches == ()
 
 
-def test_a_blend_outlasts_the_walks_that_another_shortage_takes(catalogue: Catalogue) -> None:
+def test_a_blend_outlasts_the_walks_that_another_shortage_takes(catalogue: OnFile) -> None:
     old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
     stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
     stock = replace(

@@ -8,6 +8,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, OpenOrder, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)  # a Monday
@@ -15,7 +16,7 @@ END = TODAY + timedelta(days=30)
 UNIT = 1_000_000
 
 
-def _stock(catalogue: Catalogue, minutes: int, *, on: int = 10, fresh: bool = False) -> Snapshot:
+def _stock(catalogue: OnFile, minutes: int, *, on: int = 10, fresh: bool = False) -> Snapshot:
     """Four solutions of 15 minutes each for one day; everything to make them from is held."""
     solutions = dict(catalogue.solutions)
     base = solutions["hcl-1"]
@@ -48,17 +49,17 @@ def _minutes(plan: Plan) -> dict[date, int]:
     return dict(load)
 
 
-def test_what_fits_is_made_as_late_as_may_be(catalogue: Catalogue) -> None:
+def test_what_fits_is_made_as_late_as_may_be(catalogue: OnFile) -> None:
     assert _minutes(_plan(_stock(catalogue, 60))) == {date(2027, 1, 20): 60}
 
 
-def test_what_does_not_fit_goes_to_the_days_before(catalogue: Catalogue) -> None:
+def test_what_does_not_fit_goes_to_the_days_before(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, 30))
     assert _minutes(plan) == {date(2027, 1, 20): 30, date(2027, 1, 19): 30}
     assert "day-too-full" not in {f.code for f in plan.findings}
 
 
-def test_where_no_earlier_day_is_left_it_is_said(catalogue: Catalogue) -> None:
+def test_where_no_earlier_day_is_left_it_is_said(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, 20, on=2))
     assert _minutes(plan) == {date(2027, 1, 12): 45, TODAY: 15}
     (full,) = (f for f in plan.findings if f.code == "day-too-full")
@@ -66,13 +67,13 @@ def test_where_no_earlier_day_is_left_it_is_said(catalogue: Catalogue) -> None:
     assert full.cure
 
 
-def test_what_is_made_fresh_stays_on_its_day(catalogue: Catalogue) -> None:
+def test_what_is_made_fresh_stays_on_its_day(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, 30, fresh=True))
     assert _minutes(plan) == {date(2027, 1, 21): 60}
     assert "day-too-full" in {f.code for f in plan.findings}
 
 
-def test_nothing_is_moved_before_what_it_is_made_from_is_there(catalogue: Catalogue) -> None:
+def test_nothing_is_moved_before_what_it_is_made_from_is_there(catalogue: OnFile) -> None:
     stock = _stock(catalogue, 15)
     late = replace(
         stock,
@@ -84,7 +85,7 @@ def test_nothing_is_moved_before_what_it_is_made_from_is_there(catalogue: Catalo
     assert all(need.short == 0 for need in plan.requirements)
 
 
-def test_progress_is_told_and_changes_nothing(catalogue: Catalogue) -> None:
+def test_progress_is_told_and_changes_nothing(catalogue: OnFile) -> None:
     stock = _stock(catalogue, 30)
     told: list[tuple[int, int]] = []
     plan = make_plan(stock, Horizon(TODAY, END), None, lambda done, of: told.append((done, of)))
@@ -93,7 +94,7 @@ def test_progress_is_told_and_changes_nothing(catalogue: Catalogue) -> None:
     assert all(0 <= done < of for done, of in told)
 
 
-def test_a_day_may_have_minutes_of_its_own(catalogue: Catalogue) -> None:
+def test_a_day_may_have_minutes_of_its_own(catalogue: OnFile) -> None:
     stock = _stock(catalogue, 30)
     last, before = date(2027, 1, 20), date(2027, 1, 19)
     for own, load in (

@@ -11,18 +11,18 @@ from hypothesis import strategies as st
 from prep.chemistry.acid_base.endpoints import to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of, parts_for
 from prep.chemistry.acid_base.species import component
-from prep.chemistry.catalogue import Catalogue
 from prep.planning.engine.ph_demand import Reckoner
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.plan import make_plan
+from prep.services.catalogue.on_file import OnFile
 
 ML = 1_000_000
 TODAY = date(2027, 1, 11)
 
 
 @pytest.fixture(scope="module")
-def reckoner(catalogue: Catalogue) -> Reckoner:
+def reckoner(catalogue: OnFile) -> Reckoner:
     return Reckoner(catalogue)
 
 
@@ -37,7 +37,7 @@ def reckoner(catalogue: Catalogue) -> Reckoner:
 )
 def test_the_shipped_demos(
     reckoner: Reckoner,
-    catalogue: Catalogue,
+    catalogue: OnFile,
     demo: str,
     acid: tuple[str, float],
     dish_ml: float,
@@ -80,7 +80,7 @@ def demo_of(*needs: Need, spare: str = "0.1") -> Demo:
     return Demo("d", "D", needs, Decimal(spare))
 
 
-def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner, catalogue: Catalogue) -> None:
+def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner, catalogue: OnFile) -> None:
     recipe = catalogue.solutions["buffer-4.6"]
     assert recipe.recipe
     demo = demo_of(Need("buffer-4.6", 20 * ML, "beaker"), Need("naoh-1", 9 * ML, "beaker", until="pH 7.0"))
@@ -130,14 +130,13 @@ def test_what_cannot_be_computed_keeps_its_own_figure_and_says_why(
     assert why in found.why
 
 
-def school(catalogue: Catalogue, demo: Demo) -> Snapshot:
+def school(catalogue: OnFile, demo: Demo) -> Snapshot:
     from prep.planning.model import Calendar
 
     booking = Booking("B1", TODAY + timedelta(days=2), "P1", "Lab", "A. Teacher", demo.code, 3)
     return Snapshot(
         TODAY,
-        catalogue.substances,
-        catalogue.solutions,
+        catalogue,
         {demo.code: demo},
         (booking,),
         (),
@@ -148,7 +147,7 @@ def school(catalogue: Catalogue, demo: Demo) -> Snapshot:
     )
 
 
-def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogue: Catalogue) -> None:
+def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogue: OnFile) -> None:
     demo = catalogue.demos["vinegar-spill"]
     plan = make_plan(school(catalogue, demo), Horizon(TODAY, TODAY + timedelta(days=7)))
     made, (until,) = reckoner.reckoned(demo)
@@ -159,7 +158,7 @@ def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogu
     assert not [f for f in plan.findings if f.code == "until-not-computed"]
 
 
-def test_the_plan_says_where_the_demos_own_figure_stands(catalogue: Catalogue) -> None:
+def test_the_plan_says_where_the_demos_own_figure_stands(catalogue: OnFile) -> None:
     demo = demo_of(Need("benedict", 20 * ML, "beaker"), Need("naoh-1", 7 * ML, "beaker", until="pH 12.0"))
     plan = make_plan(school(catalogue, demo), Horizon(TODAY, TODAY + timedelta(days=7)))
     (noted,) = [f for f in plan.findings if f.code == "until-not-computed"]

@@ -109,7 +109,7 @@ def test_ids_stay_apart_where_codes_have_dots() -> None:
         "other": Demo("other", "Other", (Need("brine", 10), Need("brine.fresh", 10))),
     }
     more = {code: replace(BRINE, code=code) for code in ("x.brine", "brine.fresh")}
-    stock = replace(stock, demos=demos, solutions={**stock.solutions, **more})
+    stock = replace(stock, demos=demos, catalogue=replace(stock.catalogue, solutions={**stock.solutions, **more}))
     days = Workdays(stock.calendar, TODAY - timedelta(days=60), TODAY + timedelta(days=90))
     demands, _ = requirements(stock, Horizon(TODAY, TODAY), days)
     assert len(demands) == len({d.id for d in demands}) == 5

@@ -13,6 +13,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
+from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
 
 TODAY = date(2027, 1, 11)
@@ -20,7 +21,7 @@ END = TODAY + timedelta(days=30)
 ML = 1_000_000
 
 
-def _stock(catalogue: Catalogue, *wanted: tuple[str, float, int], bottles: tuple[Bottle, ...] = ()) -> Snapshot:
+def _stock(catalogue: OnFile, *wanted: tuple[str, float, int], bottles: tuple[Bottle, ...] = ()) -> Snapshot:
     """Solutions so dilute that the stock of 5 mol/L is first diluted: (strength, mL, day) each."""
     base = catalogue.solutions["hcl-0.1"]
     solutions = {"hcl-5": catalogue.solutions["hcl-5"]}
@@ -68,7 +69,7 @@ def _words(batch: Batch) -> str:
     return " ".join(step.text for step in batch.steps)
 
 
-def test_two_makes_of_a_day_share_their_intermediate(catalogue: Catalogue) -> None:
+def test_two_makes_of_a_day_share_their_intermediate(catalogue: OnFile) -> None:
     stock = _stock(catalogue, ("0.0002", 50, 7), ("0.0002", 50, 7))
     one, two = _plan(stock).batches
     alone = [_alone(stock, batch) for batch in (one, two)]
@@ -83,7 +84,7 @@ def test_two_makes_of_a_day_share_their_intermediate(catalogue: Catalogue) -> No
     assert one.uncertainty_pct <= 5
 
 
-def test_the_figure_read_is_what_leaves_the_bottle_for_all(catalogue: Catalogue) -> None:
+def test_the_figure_read_is_what_leaves_the_bottle_for_all(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, ("0.0002", 50, 7), ("0.0002", 50, 7)))
     drawn = sum(take.amount for take in plan.bottles[0].takes)
     (first,) = (step.text for step in plan.batches[0].steps if step.text.startswith("First an intermediate"))
@@ -91,18 +92,18 @@ def test_the_figure_read_is_what_leaves_the_bottle_for_all(catalogue: Catalogue)
     assert "bottle K1" in first
 
 
-def test_makes_of_different_days_do_not_share(catalogue: Catalogue) -> None:
+def test_makes_of_different_days_do_not_share(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, ("0.0002", 50, 7), ("0.0002", 50, 9)))
     assert len(plan.batches) == 2
     assert not [b for b in plan.batches if "Take the intermediate made for" in _words(b)]
 
 
-def test_makes_that_need_different_strengths_do_not_share(catalogue: Catalogue) -> None:
+def test_makes_that_need_different_strengths_do_not_share(catalogue: OnFile) -> None:
     stock = _stock(catalogue, ("0.0002", 50, 7), ("0.00001", 50, 7))
     assert not [b for b in _plan(stock).batches if "Take the intermediate made for" in _words(b)]
 
 
-def test_three_makes_and_two_bottles(catalogue: Catalogue) -> None:
+def test_three_makes_and_two_bottles(catalogue: OnFile) -> None:
     bottles = (Bottle("K1", "hcl-5", 800_000, TODAY + timedelta(days=20)), Bottle("K2", "hcl-5", 500 * ML))
     plan = _plan(_stock(catalogue, *[("0.0002", 50, 7)] * 3, bottles=bottles))
     (first,) = (s.text for b in plan.batches for s in b.steps if s.text.startswith("First an intermediate"))
@@ -110,14 +111,14 @@ def test_three_makes_and_two_bottles(catalogue: Catalogue) -> None:
     assert "bottle K2" in first
 
 
-def test_a_found_strength_still_gives_the_products(catalogue: Catalogue) -> None:
+def test_a_found_strength_still_gives_the_products(catalogue: OnFile) -> None:
     found = Strength(Decimal("4.9"), StrengthKind.MOL_PER_L)
     bottles = (Bottle("K1", "hcl-5", 500 * ML, strength=found),)
     plan = _plan(_stock(catalogue, ("0.0002", 50, 7), ("0.0002", 50, 7), bottles=bottles))
     assert [b for b in plan.batches if "Take the intermediate made for" in _words(b)]
 
 
-def test_one_flask_never_gives_more_than_it_holds(catalogue: Catalogue) -> None:
+def test_one_flask_never_gives_more_than_it_holds(catalogue: OnFile) -> None:
     stock = _stock(catalogue, ("0.0002", 50, 7))
     bench = Bench(stock.catalogue, stock.instruments)
     option = bench.routes("s0")[0].parts[0].options[0]

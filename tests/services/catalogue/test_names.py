@@ -6,6 +6,7 @@ from prep.chemistry import spelling
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.services.catalogue.names import Only, find_alike, find_item
+from prep.services.catalogue.on_file import OnFile
 
 
 @pytest.mark.parametrize(
@@ -46,7 +47,7 @@ from prep.services.catalogue.names import Only, find_alike, find_item
         ("7647-14-5", "sodium-chloride"),
     ],
 )
-def test_a_name_is_found(catalogue: Catalogue, said: str, code: str) -> None:
+def test_a_name_is_found(catalogue: OnFile, said: str, code: str) -> None:
     assert find_item(said, catalogue).code == code
 
 
@@ -64,7 +65,7 @@ def test_a_name_is_found(catalogue: Catalogue, said: str, code: str) -> None:
         ("naoh", "solution", "naoh-0.1, naoh-0.4, naoh-0.5, naoh-1, naoh-2"),
     ],
 )
-def test_what_may_be_several_is_asked(catalogue: Catalogue, said: str, only: Only, codes: str) -> None:
+def test_what_may_be_several_is_asked(catalogue: OnFile, said: str, only: Only, codes: str) -> None:
     with pytest.raises(PrepError) as asked:
         find_item(said, catalogue, only=only)
     assert f'"{said}" may be {codes}; give one of these codes.' == str(asked.value)
@@ -84,39 +85,39 @@ def test_what_may_be_several_is_asked(catalogue: Catalogue, said: str, only: Onl
         ("vinegar", "substance", "is a solution (vinegar)"),
     ],
 )
-def test_what_is_not_on_file_is_not_guessed(catalogue: Catalogue, said: str, only: Only, told: str) -> None:
+def test_what_is_not_on_file_is_not_guessed(catalogue: OnFile, said: str, only: Only, told: str) -> None:
     with pytest.raises(PrepError) as refused:
         find_item(said, catalogue, only=only)
     assert told in str(refused.value)
 
 
-def test_of_several_the_one_that_is_held_is_taken(catalogue: Catalogue) -> None:
-    known = catalogue.substances, catalogue.solutions
-    assert find_item("hydrochloric acid", *known, held={"hydrochloric-acid-32", "hcl-1"}).code == "hydrochloric-acid-32"
+def test_of_several_the_one_that_is_held_is_taken(catalogue: OnFile) -> None:
+    known = catalogue
+    assert find_item("hydrochloric acid", known, held={"hydrochloric-acid-32", "hcl-1"}).code == "hydrochloric-acid-32"
     for held in (set(), {"hydrochloric-acid-32", "hydrochloric-acid"}):
         with pytest.raises(PrepError, match="may be"):
-            find_item("hydrochloric acid", *known, held=held)
-    assert find_item("hcl-2", *known, held={"hydrochloric-acid"}).code == "hcl-2"
+            find_item("hydrochloric acid", known, held=held)
+    assert find_item("hcl-2", known, held={"hydrochloric-acid"}).code == "hcl-2"
 
 
-def test_what_a_strength_is_of_need_not_be_one_bottle(catalogue: Catalogue) -> None:
-    known = catalogue.substances, catalogue.solutions
-    assert find_alike("hydrochloric acid", *known).code == "hydrochloric-acid"
-    assert find_alike("barium chloride", *known).code == "barium-chloride-2-water"  # on whose row the name stands
+def test_what_a_strength_is_of_need_not_be_one_bottle(catalogue: OnFile) -> None:
+    known = catalogue
+    assert find_alike("hydrochloric acid", known).code == "hydrochloric-acid"
+    assert find_alike("barium chloride", known).code == "barium-chloride-2-water"  # on whose row the name stands
     with pytest.raises(PrepError, match=r"phenolphthalein-0\.1, phenolphthalein-1"):
-        find_alike("phenolphthalein indicator", *known)
+        find_alike("phenolphthalein indicator", known)
 
 
-def test_co_is_neither_cobalt_nor_carbon_monoxide(catalogue: Catalogue) -> None:
+def test_co_is_neither_cobalt_nor_carbon_monoxide(catalogue: OnFile) -> None:
     from dataclasses import replace
 
     cobalt = replace(catalogue.substances["zinc-granules"], code="cobalt", name="Cobalt", other_names=(), formula="Co")
     with pytest.raises(PrepError):
-        find_item("co", {"cobalt": cobalt}, {})
-    assert find_item("Co", {"cobalt": cobalt}, {}).code == "cobalt"
+        find_item("co", Catalogue({"cobalt": cobalt}, {}))
+    assert find_item("Co", Catalogue({"cobalt": cobalt}, {})).code == "cobalt"
 
 
-def test_no_two_rows_are_told_apart_by_punctuation_alone(catalogue: Catalogue) -> None:
+def test_no_two_rows_are_told_apart_by_punctuation_alone(catalogue: OnFile) -> None:
     """Otherwise comparing names without it would take one for the other."""
     rows = [(s.code, {s.name, *s.other_names}) for s in catalogue.substances.values()]
     rows += [(s.code, {s.name}) for s in catalogue.solutions.values()]

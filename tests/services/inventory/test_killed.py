@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import func, select
 
-from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
+from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, codes, imports, listing
@@ -135,7 +135,7 @@ def begin() -> None:
     init.init(None, "Ada", DAY, None, "")
 
 
-def test_killed_while_it_is_made_an_inventory_is_there_or_can_be_made(url: str, catalogue: Catalogue) -> None:
+def test_killed_while_it_is_made_an_inventory_is_there_or_can_be_made(url: str, catalogue: OnFile) -> None:
     draw = random.Random(7)
     context = get_context("fork")
     for _ in range(max(4, KILLS // 4)):

@@ -16,6 +16,7 @@ from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
 from prep.services.bookings import bookings
 from prep.services.catalogue import imports
+from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
@@ -121,7 +122,7 @@ def test_what_cannot_be_classified_is_a_sentence(typed: list[str], said: str) ->
         hazards.classify_typed(typed)
 
 
-def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue) -> None:
+def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: OnFile) -> None:
     card = replace(catalogue.solutions["nacl-0.1"], code="x", solute="moonshine", made_from=())
     found = known_or_not(card, catalogue)
     assert found.unknown == (card.name,)
@@ -131,7 +132,7 @@ def test_composition_that_cannot_be_worked_out_is_not_known(catalogue: Catalogue
 # Labels -------------------------------------------------------------------------------------------------
 
 
-def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
+def test_every_solution_and_substance_has_a_label(catalogue: OnFile) -> None:
     for code in (*catalogue.solutions, *catalogue.substances):
         label = label_of(code, catalogue)
         found = hazards.of_item(code, catalogue)
@@ -144,7 +145,7 @@ def test_every_solution_and_substance_has_a_label(catalogue: Catalogue) -> None:
             assert label.pictograms or not set(found.classes), code
 
 
-def test_name_and_strength_stand_side_by_side(catalogue: Catalogue) -> None:
+def test_name_and_strength_stand_side_by_side(catalogue: OnFile) -> None:
     def said(code: str) -> tuple[str, str]:
         label = label_of(code, catalogue)
         return label.name, label.strength
@@ -261,7 +262,7 @@ def test_the_proposed_moves_mend_it() -> None:
     assert not [one for one in hazards.storage(None) if one.severity == "act"]
 
 
-def test_what_neutralised_the_rest_is_what_counts(catalogue: Catalogue) -> None:
+def test_what_neutralised_the_rest_is_what_counts(catalogue: OnFile) -> None:
     groups = {g.name for g in hazards.groups_of("vanadate-0.05", catalogue)}
     assert "base_caustic" not in groups
     assert "acid_inorganic_nonoxidising" in groups
@@ -410,7 +411,7 @@ def test_the_plan_serves_nothing_out_of_date_or_untested() -> None:
 # Waste and cards ----------------------------------------------------------------------------------------
 
 
-def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
+def test_what_neutralises_the_waste_is_computed(catalogue: OnFile) -> None:
     demo = catalogue.demos["blue-bottle"]
     found = hazards.waste_of(demo, 2, catalogue)
     (stream,) = found.streams
@@ -422,7 +423,7 @@ def test_what_neutralises_the_waste_is_computed(catalogue: Catalogue) -> None:
     assert mol == stream.neutralising.base_mol / 3
 
 
-def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: Catalogue) -> None:
+def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: OnFile) -> None:
     demo = catalogue.demos["silver-mirror"]  # ammoniacal silver is a stream of its own
     found = hazards.waste_of(demo, 2, catalogue)
     (acid,) = [one.neutralising for one in found.streams if one.neutralising]
@@ -431,7 +432,7 @@ def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(cat
     assert acid.base_mol == 0
 
 
-def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: Catalogue) -> None:
+def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: OnFile) -> None:
     demo = catalogue.demos["calcium-water"]
     found = hazards.waste_of(demo, 1, catalogue)
     (lime,) = [one.neutralising for one in found.streams if one.neutralising]
@@ -439,7 +440,7 @@ def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: Catal
     assert lime.base_mol == pytest.approx(2 * moles["calcium"])
 
 
-def test_every_demo_has_a_card_and_its_waste(catalogue: Catalogue) -> None:
+def test_every_demo_has_a_card_and_its_waste(catalogue: OnFile) -> None:
     for demo in catalogue.demos.values():
         card = hazards.card_of(demo, catalogue)
         assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
@@ -589,7 +590,7 @@ def test_every_batch_of_the_plan_says_its_hazards() -> None:
     assert not foam[0].hazards.known
 
 
-def test_moles_count_what_is_in_the_bottle(catalogue: Catalogue) -> None:
+def test_moles_count_what_is_in_the_bottle(catalogue: OnFile) -> None:
     masses = hazards._masses("hydrochloric-acid", 100 * 10**6, catalogue)
     ((substance, grams),) = masses
     assert substance.solute == "hydrochloric-acid"

@@ -9,6 +9,7 @@ from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, listing, orders
+from prep.store.bottles import Held
 from prep.store.check import check
 from tests.days import act
 from tests.services.conftest import DAY
@@ -21,11 +22,11 @@ def clean() -> bool:
         return check(connection) == []
 
 
-def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[listing.Held]:
+def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[Held]:
     return changes.receive(None, changes.Receipt(item, amount, count, "PREP", None, "L9", ""), act("Ada", DAY))
 
 
-def held(code: str) -> listing.Held:
+def held(code: str) -> Held:
     return listing.show(None, code)[0]
 
 
@@ -206,7 +207,7 @@ def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
     assert dates == [DAY + timedelta(days=400), DAY + timedelta(days=900)]
 
 
-def _correct(code: str, **given: str) -> changes.Held:
+def _correct(code: str, **given: str) -> Held:
     return changes.correct(None, code, changes.Correction(**given), "as its label says", act("Bo", DAY))
 
 
