@@ -144,7 +144,17 @@ def _is_one_solute_in_water(code: str) -> bool:
 def test_one_solute_in_water_has_no_recipe_unless_the_order_of_work_matters() -> None:
     # Starch has to be boiled; an iodine reagent is a stock thinned, and iodine alone does not dissolve.
     single = {code for code in CODES if _is_one_solute_in_water(code)}
-    assert single == {"starch-1", "iodine-0.005", "iodine-starch-test"}
+    assert single == {
+        "starch-1",
+        "iodine-0.005",
+        "iodine-0.01",
+        "iodine-0.02",
+        "iodine-starch-test",
+        "detergent-water",
+        "hard-water-temporary",
+        "hydrogencarbonate-indicator",
+        "red-cabbage-extract",
+    }
 
 
 def _level(code: str, seen: tuple[str, ...] = ()) -> int:
