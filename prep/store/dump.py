@@ -11,10 +11,13 @@ from prep.errors import PrepError
 from prep.store import bulk
 from prep.store.tables import metadata
 
+_PASSING = {"session", "invitation", "token", "submission"}
+"""Keys that open the page now: they are never carried out."""
+
 
 def tables() -> list[Table]:
-    """Every table, parents first."""
-    return list(metadata.sorted_tables)
+    """Every table that is carried out and in, parents first."""
+    return [table for table in metadata.sorted_tables if table.name not in _PASSING]
 
 
 def fields(table: Table) -> list[tuple[str, type, bool]]:

@@ -1,13 +1,15 @@
 """Triggers that keep the ledger append-only. A migration that rebuilds a guarded table calls `create` again."""
 
-from sqlalchemy import Connection, text
+from collections.abc import Container
 
-APPEND_ONLY = ("job", "movement", "change", "batch", "usage", "tally")
+from sqlalchemy import Connection, inspect, text
+
+APPEND_ONLY = ("job", "movement", "change", "batch", "usage", "tally", "access_log")
 
 
 def create(connection: Connection) -> None:
-    """Create every guard that is missing, on SQLite or PostgreSQL."""
-    for statement in statements(connection.dialect.name):
+    """Create every guard that is missing, on SQLite or PostgreSQL, of the tables that there are by now."""
+    for statement in statements(connection.dialect.name, inspect(connection).get_table_names()):
         connection.execute(text(statement))
 
 
@@ -33,14 +35,15 @@ def _verbs(dialect: str) -> tuple[str, ...]:
     return ("update", "delete", "truncate") if dialect == "postgresql" else ("update", "delete")
 
 
-def statements(dialect: str) -> list[str]:
-    """The SQL of the guards."""
+def statements(dialect: str, tables: Container[str] = APPEND_ONLY) -> list[str]:
+    """The SQL of the guards of those `tables` that are append-only."""
+    guarded = [table for table in APPEND_ONLY if table in tables]
     if dialect == "postgresql":
         out = [
             "CREATE OR REPLACE FUNCTION guard_append_only() RETURNS trigger AS $$ BEGIN "
             "RAISE EXCEPTION 'the ledger is append-only'; END $$ LANGUAGE plpgsql"
         ]
-        for table in APPEND_ONLY:
+        for table in guarded:
             for verb in _verbs(dialect):
                 name = f"guard_{table}_{verb}"
                 each = "STATEMENT" if verb == "truncate" else "ROW"
@@ -53,6 +56,6 @@ def statements(dialect: str) -> list[str]:
     return [
         f"CREATE TRIGGER IF NOT EXISTS guard_{table}_{verb} BEFORE {verb.upper()} ON {table} "
         "BEGIN SELECT RAISE(ABORT, 'the ledger is append-only'); END"
-        for table in APPEND_ONLY
+        for table in guarded
         for verb in _verbs(dialect)
     ]

@@ -7,27 +7,12 @@ that the services have checked.
 
 from datetime import date
 
-from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Text
+from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field, SQLModel
 
-NAMES = {
-    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "ck": "ck_%(table_name)s_%(constraint_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-    "pk": "pk_%(table_name)s",
-}
-SQLModel.metadata.naming_convention = NAMES
-metadata: MetaData = SQLModel.metadata
-
-
-# Sorted by the characters' numbers, as SQLite does it, whatever the server's language: a plan is the same on either.
-_TEXT = Text().with_variant(Text(collation="C"), "postgresql")
-
-
-def _text(*, key: bool = False, null: bool = False, refers: str = "") -> "Column[str]":
-    extra = (ForeignKey(refers),) if refers else ()
-    return Column(_TEXT, *extra, primary_key=key, nullable=null)
+from prep.store.columns import metadata as metadata
+from prep.store.columns import text_column as _text
+from prep.store.people import tables as people  # noqa: F401  one metadata holds every table
 
 
 class SubstanceRow(SQLModel, table=True):

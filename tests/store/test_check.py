@@ -16,7 +16,9 @@ from tests.store.conftest import fill_up
 
 def unguard(connection: Connection) -> None:
     for name in guards.names(connection.dialect.name):
-        where = f" ON {name.split('_')[1]}" if connection.dialect.name == "postgresql" else ""
+        where = (
+            f" ON {name.removeprefix('guard_').rpartition('_')[0]}" if connection.dialect.name == "postgresql" else ""
+        )
         connection.execute(text(f"DROP TRIGGER {name}{where}"))
 
 

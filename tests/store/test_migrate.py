@@ -25,14 +25,16 @@ from prep.store.tables import metadata
 from tests.databases import BACKENDS, create_tables, create_throw_away, empty, sql, sql_alone
 from tests.store.conftest import fill_up
 
+NOW = migrate.HEAD
+NEXT = f"{int(migrate.HEAD) + 1:04d}"
 REBUILD = """
 import sqlalchemy as sa
 from alembic import op
 
 from prep.store import guards
 
-revision = "0002"
-down_revision = "0001"
+revision = "{next}"
+down_revision = "{head}"
 
 
 def upgrade():
@@ -59,9 +61,10 @@ def release(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, last: str = "") -> 
     """A next version of the program, whose migration rebuilds two tables."""
     folder = tmp_path / "next"
     shutil.copytree(migrations(), folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "0002_rebuild.py").write_text(REBUILD.format(last=last))
+    rebuild = REBUILD.format(next=NEXT, head=migrate.HEAD, last=last)
+    (folder / "versions" / f"{NEXT}_rebuild.py").write_text(rebuild)
     monkeypatch.setattr(migrate, "migrations", lambda: folder)
-    monkeypatch.setattr(migrate, "HEAD", "0002")
+    monkeypatch.setattr(migrate, "HEAD", NEXT)
 
 
 def test_the_head_is_the_newest_migration() -> None:
@@ -161,7 +164,7 @@ def test_an_upgrade_keeps_rows_guards_and_a_backup(tmp_path: Path, monkeypatch: 
     backup = migrate.bring_up(new)
     assert backup is not None
     with reading(new) as connection:
-        assert migrate.revision(connection) == "0002"
+        assert migrate.revision(connection) == NEXT
         assert connection.execute(text("SELECT code, balance, extra FROM bottle ORDER BY code")).all() == [
             ("V", 1000, None),
             ("W", 500, None),
@@ -173,7 +176,7 @@ def test_an_upgrade_keeps_rows_guards_and_a_backup(tmp_path: Path, monkeypatch: 
     with pytest.raises(PrepError, match="less than nothing"), writing(new) as connection:
         connection.execute(text("UPDATE bottle SET balance = -1"))
     kept = sqlite3.connect(backup)
-    assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+    assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [(NOW,)]
     assert kept.execute("SELECT sum(amount) FROM movement").fetchall() == [(1500,)]
     kept.close()
     assert migrate.bring_up(new) is None
@@ -185,7 +188,7 @@ def test_an_upgrade_on_each_kind_of_database_keeps_the_guards(
     release(tmp_path, monkeypatch)
     migrate.bring_up(engine)
     with reading(engine) as connection:
-        assert migrate.revision(connection) == "0002"
+        assert migrate.revision(connection) == NEXT
         assert check(connection) == []
 
 
@@ -205,7 +208,7 @@ def test_a_failing_upgrade_leaves_nothing_of_itself(
         migrate.bring_up(engine)
     assert _schema(engine) == before
     with reading(engine) as connection:
-        assert migrate.revision(connection) == "0001"
+        assert migrate.revision(connection) == NOW
         assert connection.dialect.name != "sqlite" or connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
 
 
@@ -341,7 +344,7 @@ def test_an_unreachable_server_is_told_without_the_password() -> None:
 def test_opening_a_current_database_imports_no_alembic(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PREP_DATABASE_URL", url)
     probe = (
-        "import sys; from prep.services import session\n"
+        "import sys; from prep.services.inventory import session\n"
         "with session.reading(None): pass\n"
         "print('alembic' in sys.modules)"
     )

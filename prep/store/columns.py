@@ -1,0 +1,23 @@
+"""What every table is made of: one metadata, names for constraints, and columns of text."""
+
+from sqlalchemy import Column, ForeignKey, MetaData, Text
+from sqlmodel import SQLModel
+
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+SQLModel.metadata.naming_convention = NAMES
+metadata: MetaData = SQLModel.metadata
+
+# Sorted by the characters' numbers, as SQLite does it, whatever the server's language: a plan is the same on either.
+TEXT = Text().with_variant(Text(collation="C"), "postgresql")
+
+
+def text_column(*, key: bool = False, null: bool = False, refers: str = "") -> "Column[str]":
+    """A column of text; `refers` names the column of another table that it points to."""
+    extra = (ForeignKey(refers),) if refers else ()
+    return Column(TEXT, *extra, primary_key=key, nullable=null)

@@ -1,0 +1,1 @@
+"""People and who came in, as rows."""
