@@ -43,7 +43,7 @@ def test_every_solution_and_substance_of_the_catalogue_is_classified(
         ("ammonia-2", "Skin Irrit. 2 H315; Eye Dam. 1 H318"),
         ("h2o2-20vol", "Eye Irrit. 2 H319"),
         ("fehling-b", "Skin Corr. 1A H314"),
-        ("ethanol-70", "Flam. Liq. 2 H225"),
+        ("ethanol-70", "Flam. Liq. 2 H225; Eye Irrit. 2 H319"),
         ("borax-4", "Repr. 1B H360FD"),
     ],
 )

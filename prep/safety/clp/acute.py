@@ -5,7 +5,7 @@ from fractions import Fraction
 from functools import cache
 
 from prep.chemistry.model import Form
-from prep.safety.clp.ingredients import Found, Ingredient, harmonised_ate, number, pct
+from prep.safety.clp.ingredients import Found, Ingredient, number, pct
 from prep.safety.model import HazardClass, Reason
 from prep.safety.tables import Row, keyed, rows
 
@@ -75,12 +75,9 @@ def _category(
 
 def _estimate(one: Ingredient, own: HazardClass) -> tuple[str, Fraction, str]:
     """Form breathed in (empty for other routes), acute toxicity estimate, and the source of a harmonised one."""
-    form = ""
-    if own.route == "inhalation":
-        if known := harmonised_ate(one.component.cas):
-            ate, form, source = known
-            return form, ate, source
-        form = _form(one)
+    if known := one.estimate(own.route):
+        return known.form, known.ate, known.source
+    form = _form(one) if own.route == "inhalation" else ""
     point = next(r["point_ate"] for r in _scale(own.route, form) if r["category"] == own.category)
     return form, Fraction(point), ""
 

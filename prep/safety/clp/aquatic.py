@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Found, Ingredient, m_factor, number
+from prep.safety.clp.ingredients import Found, Ingredient, number
 from prep.safety.model import HazardClass, Reason
 
 _SUM = Fraction(25)
@@ -42,7 +42,7 @@ def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: Found) -
     for one in ingredients:
         if not any(c.category == "1" for c in one.own(hazard_class)):
             continue
-        known = m_factor(one.component.cas, hazard_class)
+        known = one.m_factor(hazard_class)
         m = known[0] if known else 1
         if one.pct < _CUT_OFF_1 / m:
             continue

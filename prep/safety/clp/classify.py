@@ -1,11 +1,10 @@
 """Classification of any mixture the room makes, and of a substance as it stands in its bottle.
 
 Basis: UN GHS as in EU CLP. Specific limits come before generic ones and before the extreme-pH rule; where
-limits differ, shares of each ingredient's own limit are added. H290 and EUH071 are never predicted.
+limits differ, shares of each ingredient's own limit are added. H290 is never predicted.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 
@@ -15,10 +14,10 @@ from prep.safety.clp.acute import acute
 from prep.safety.clp.aquatic import aquatic
 from prep.safety.clp.cmr_stot import (
     aspiration,
-    euh_on_contact_with_acid,
     one_by_one,
     reproduction,
     sensitising,
+    supplemental,
 )
 from prep.safety.clp.composition import component_of
 from prep.safety.clp.ingredients import Found, cite, ingredients_of
@@ -69,7 +68,7 @@ def classify(
     aquatic(ingredients, found)
     flammable(ingredients, flash_point_c, boiling_point_c, found)
     oxidising(ingredients, found)
-    euh_on_contact_with_acid(ingredients, found)
+    supplemental(ingredients, found)
     unknown = tuple(one.name for one in ingredients if not one.known)
     for name in unknown:
         found.reasons.append(
@@ -93,10 +92,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
     if substance.form is Form.AQUEOUS and substance.classification:
         if substance.assay_pct is None:
             raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")
-        mixed = classify([component_of(substance, substance.assay_pct)])
-        own = [code for code in split(substance.supplemental) if code not in {e.code for e in mixed.euh}]
-        kept = [code for code in own if code == "EUH071"]  # the others go by their limit
-        return _with_euh(mixed, kept)
+        return classify([component_of(substance, substance.assay_pct)])
     found = Found.nothing()
     if not substance.classification:
         found.reasons.append(Reason("no data", f"{substance.name}: no hazard data.", "", True))
@@ -106,10 +102,6 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
     checked = not hazard_source.startswith("from memory")
     found.reasons.append(Reason("data", f"{substance.name}: {substance.classification}.", hazard_source, checked))
     return _finished(found, ())
-
-
-def _with_euh(mixed: Classification, codes: Sequence[str]) -> Classification:
-    return replace(mixed, euh=(*mixed.euh, *euh_statements([(code, "") for code in codes])))
 
 
 def _finished(found: Found, unknown: tuple[str, ...]) -> Classification:

@@ -5,6 +5,7 @@ Aspiration is the exception: its ingredients are added.
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from prep.safety.clp.ingredients import Found, Ingredient, Limit, cite, pct
@@ -40,7 +41,9 @@ def reproduction(ingredients: Sequence[Ingredient], found: Found) -> None:
     known: set[str] = set()
     suspected: set[str] = set()
     categories: list[str] = []
+    boron = sum((i.counted for i in ingredients if i.entry and "11" in i.entry.notes and i.own("Repr.")), Fraction(0))
     for one in ingredients:
+        together = one.entry is not None and "11" in one.entry.notes
         for own in one.own("Repr."):
             letters = re.sub(r"^H36[01]", "", own.h_code)
             own_letter = {s.h_code[-1]: s for s in one.specific("Repr.") if s.h_code[-1] in letters}
@@ -51,6 +54,10 @@ def reproduction(ingredients: Sequence[Ingredient], found: Found) -> None:
                     categories.append(limit.category)
             row = _generic("Repr.", own.category)[0]
             lower, rule = Fraction(row["lower_pct"]), row["rule"]
+            if together and boron > one.counted:
+                text = f"boron compounds add up (Note 11): {pct(boron)} together"
+                found.reasons.append(Reason("Note 11", f"{text}, {one.name} {pct(one.counted)}.", one.component.source))
+                one = replace(one, counted=boron)
             if (rest or not letters) and _passes(
                 one, "Repr.", own.category, own.h_code[:4] + rest, lower, None, rule, found
             ):
@@ -80,9 +87,9 @@ def sensitising(ingredients: Sequence[Ingredient], found: Found) -> None:
                 elicits = _ELICITS[own[0].category]
                 specific = [s.lower for s in one.specific(hazard_class) if s.lower < Fraction(1, 10)]
                 elicits = min([elicits, *(lower / 10 for lower in specific)])
-                if one.pct >= elicits:
+                if one.counted >= elicits:
                     named.append(one.name)
-                    text = f"{one.name} {pct(one.pct)} >= {pct(elicits)} ({hazard_class} {own[0].category})"
+                    text = f"{one.name} {pct(one.counted)} >= {pct(elicits)} ({hazard_class} {own[0].category})"
                     found.say("N-eli", f"{text}: EUH208.", [one])
         if made:
             found.classes.append(HazardClass(hazard_class, min(made, key=lambda c: _RANK[c.category]).category, code))
@@ -112,7 +119,7 @@ def _triggers(one: Ingredient, hazard_class: str, found: Found) -> list[HazardCl
             HazardClass(hazard_class, s.category, s.h_code)
             for s in specific
             if _passes(one, hazard_class, s.category, s.h_code, s.lower, s, "CMR-add", found)
-            and (s.upper is None or one.pct < s.upper)
+            and (s.upper is None or one.stated < s.upper)
         ][:1]
     for own in one.own(hazard_class):
         if own.category == "3":
@@ -122,7 +129,7 @@ def _triggers(one: Ingredient, hazard_class: str, found: Found) -> list[HazardCl
             code = _H_BY_CATEGORY.get((hazard_class, row["result"]), own.h_code)
             lower = Fraction(row["lower_pct"])
             last = row is generic[-1]
-            if one.pct >= lower or last:
+            if one.counted >= lower or last:
                 hit = _passes(one, hazard_class, row["result"], code, lower, None, row["rule"], found)
                 return [HazardClass(hazard_class, row["result"], code)] if hit else []
     return []
@@ -142,19 +149,25 @@ def _passes(
     rule: str,
     found: Found,
 ) -> bool:
-    hit = one.pct >= lower
+    share = one.against(limit)
+    hit = limit.reached(share) if limit else share >= lower
     name = f"{hazard_class} {category}".strip()
     end = f"{name} {code}" if hit else f"no {name}"
     kind = "specific limit" if limit else "limit"
-    text = f"{one.name} {pct(one.pct)} {'>=' if hit else '<'} {pct(lower)} ({kind}): {end}."
+    text = f"{one.name} {pct(share)} {'>=' if hit else '<'} {pct(lower)} ({kind}): {end}."
     source, checked = (limit.source, limit.checked) if limit else cite(rule)
     found.reasons.append(Reason("SCL" if limit else rule, text, source, checked and one.checked))
     return hit
 
 
-def euh_on_contact_with_acid(ingredients: Iterable[Ingredient], found: Found) -> None:
-    """EUH031 and EUH032: by the entry's limit, else from 1 % (own reading: the regulation gives no number)."""
-    for code in ("EUH031", "EUH032"):
+def supplemental(ingredients: Iterable[Ingredient], found: Found) -> None:
+    """EUH statements that a mixture carries on from an ingredient.
+
+    EUH031 and EUH032 by the entry's limit, EUH019 too from 1 % (own reading: the regulation gives no number);
+    EUH071 where the mixture is corrosive and its ingredient makes it so.
+    """
+    ingredients = list(ingredients)
+    for code in ("EUH019", "EUH031", "EUH032"):
         for one in ingredients:
             limit = next((s for s in one.limits if s.hazard_class == code), None)
             if not limit and code not in one.component.supplemental:
@@ -165,3 +178,15 @@ def euh_on_contact_with_acid(ingredients: Iterable[Ingredient], found: Found) ->
             found.say("SCL" if limit else "EUH-acid", f"{text}: {'' if hit else 'no '}{code}.", [one], limit)
             if hit and (code, "") not in found.euh:
                 found.euh.append((code, ""))
+    if not any(c.hazard_class == "Skin Corr." for c in found.classes):
+        return
+    for one in ingredients:
+        if "EUH071" in one.component.supplemental and _corrodes(one) and ("EUH071", "") not in found.euh:
+            found.euh.append(("EUH071", ""))
+            found.say("EUH-resp", f"{one.name} {pct(one.pct)} makes the mixture corrosive: EUH071.", [one])
+
+
+def _corrodes(one: Ingredient) -> bool:
+    """Whether an ingredient alone reaches its lowest limit for corrosion."""
+    limits = [s.lower for s in one.specific("Skin Corr.")] or [Fraction(5)]
+    return one.pct >= min(limits)

@@ -8,16 +8,26 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.model import Component
-from prep.safety.tables import keyed
+from prep.safety.tables import keyed, rows, split
 
 
 def component_of(substance: Substance, pct: Decimal) -> Component:
-    """A substance at `pct` % w/w of its formula (a hypochlorite is counted as active chlorine)."""
+    """A substance at `pct` % w/w of its formula, as one part of a mixture.
+
+    A hypochlorite is counted as active chlorine. A salt counts alike whichever hydrate it is named by: without
+    its crystal water, or, where the entries of its forms differ, as the form with the severer (dissolved.csv).
+    """
     counted = keyed("counted_as", "cas").get(substance.cas) if substance.cas else None
+    if counted is None and substance.form is Form.SOLID and substance.formula:
+        return _as_one_salt(substance, pct)
     factor = Decimal(counted["factor"]) if counted else Decimal(1)
+    return _component(substance, pct * factor, counted["counted_as"] if counted else "", "" if counted else None)
+
+
+def _component(substance: Substance, pct: Decimal, counted_as: str = "", formula: str | None = None) -> Component:
     return Component(
-        name=_called(substance) + (f" (as {counted['counted_as']})" if counted else ""),
-        pct=pct * factor,
+        name=_called(substance) + (f" (as {counted_as})" if counted_as else ""),
+        pct=pct,
         cas=substance.cas,
         classification=substance.classification,
         supplemental=substance.supplemental,
@@ -26,8 +36,36 @@ def component_of(substance: Substance, pct: Decimal) -> Component:
         flash_point_c=substance.flash_point_c,
         source=substance.sources.get("hazard", ""),
         code=substance.code,
-        formula="" if counted else substance.formula,
+        formula=substance.formula if formula is None else formula,
     )
+
+
+def _as_one_salt(substance: Substance, pct: Decimal) -> Component:
+    """A solid counted as the form of its salt that the rules are asked about."""
+    from prep.chemistry.formula.formulas import anhydrous, counted_as
+
+    row = next((r for r in rows("dissolved") if substance.cas and substance.cas in split(r["cas"])), None)
+    try:
+        formula = row["counted_formula"] if row else anhydrous(substance.formula)
+        pct = counted_as(pct, substance.formula, formula)
+    except PrepError:  # a formula that cannot be read, or is not that salt's
+        return _component(substance, pct)
+    made = _component(substance, pct, formula if formula != substance.formula else "", formula)
+    if row is None:
+        return made
+    made = replace(made, cas=row["counted_cas"])
+    if row["classification"] and substance.classification:
+        made = replace(made, classification=row["classification"], source=f"{row['source']} ({row['note']})")
+    return made
+
+
+def in_formula(component: Component, substance: Substance) -> Decimal:
+    """% w/w of a component counted again as the substance's own formula, the way it is weighed out."""
+    from prep.chemistry.formula.formulas import counted_as
+
+    if not component.formula or component.formula == substance.formula:
+        return component.pct
+    return counted_as(component.pct, component.formula, substance.formula)
 
 
 def counted_formula(strength_of: str, solute: Substance) -> str:

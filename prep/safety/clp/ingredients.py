@@ -1,20 +1,21 @@
 """An ingredient with its classes and its own limits, and the citing of rules: what the rule modules share."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
 from prep.chemistry.quantities import figures
+from prep.safety.clp.harmonised import Entry, entry_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.model import Component, HazardClass, Reason
-from prep.safety.tables import keyed, rows, split
+from prep.safety.tables import Row, keyed, rows, split
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One specific limit: the class applies from `lower` (included) to `upper` (excluded) [% w/w]."""
+    """One specific limit: the class applies from `lower` (included, unless `above`) to `upper` (excluded) [% w/w]."""
 
     hazard_class: str
     category: str
@@ -23,16 +24,42 @@ class Limit:
     upper: Fraction | None
     source: str
     checked: bool
+    above: bool = False
+
+    def reached(self, pct: Fraction) -> bool:
+        """Whether a percentage reaches the limit's lower end."""
+        return pct > self.lower if self.above else pct >= self.lower
+
+    def covers(self, pct: Fraction) -> bool:
+        """Whether a percentage lies in the limit's range."""
+        return self.reached(pct) and (self.upper is None or pct < self.upper)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A harmonised acute toxicity estimate: value, form breathed in (empty for other routes), source."""
+
+    ate: Fraction
+    form: str
+    source: str
+    checked: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Ingredient:
-    """A component ready for the rules: exact percentage, classes, specific limits."""
+    """A component ready for the rules: exact percentage, classes, specific limits.
+
+    `counted` is the percentage that limits are set against where a note of the table counts something else: the
+    metal itself (Note 1). `stated` is that for the entry's own limits: chromate ions (Note 3), else as `counted`.
+    """
 
     component: Component
     pct: Fraction
     classes: tuple[HazardClass, ...]
     limits: tuple[Limit, ...]
+    entry: Entry | None
+    counted: Fraction
+    stated: Fraction
 
     @property
     def name(self) -> str:
@@ -49,6 +76,10 @@ class Ingredient:
         """False where its classes rest on memory."""
         return not self.component.source.startswith("from memory")
 
+    def against(self, limit: Limit | None) -> Fraction:
+        """The percentage to hold against one of its own limits, or a generic one."""
+        return self.counted if limit is None else self.stated
+
     def own(self, *hazard_classes: str) -> tuple[HazardClass, ...]:
         """Its classes of these names."""
         return tuple(one for one in self.classes if one.hazard_class in hazard_classes)
@@ -56,6 +87,14 @@ class Ingredient:
     def specific(self, *hazard_classes: str) -> tuple[Limit, ...]:
         """Its specific limits for these classes."""
         return tuple(one for one in self.limits if one.hazard_class in hazard_classes)
+
+    def estimate(self, route: str) -> Estimate | None:
+        """The harmonised acute toxicity estimate of its entry by this route."""
+        return harmonised_ate(self.entry, route)
+
+    def m_factor(self, hazard_class: str) -> tuple[int, str, bool] | None:
+        """M-factor for an aquatic class, its source, and whether it was read; None if none is given."""
+        return m_factor(self.component.cas, self.entry, hazard_class)
 
 
 @dataclass(slots=True)
@@ -82,17 +121,60 @@ class Found:
 
 
 def ingredients_of(components: Sequence[Component]) -> tuple[Ingredient, ...]:
-    """Components with a percentage above zero, largest first in hazard order of writing."""
-    return tuple(
-        Ingredient(one, Fraction(one.pct), classes_of(one.classification), specific_limits(one.cas))
-        for one in components
-        if one.pct > 0
-    )
+    """Components with a percentage above zero, each under the entry that holds at its strength."""
+    return tuple(_ingredient(one) for one in components if one.pct > 0)
+
+
+def _ingredient(one: Component) -> Ingredient:
+    entry = entry_of(one.cas, one.form, one.group, one.pct, one.formula)
+    if entry and one.classification and entry_of(one.cas, one.form, one.group, None, one.formula) != entry:
+        # An entry of its own for strong solutions (nitric acid above 70 %) goes before what the row says.
+        one = replace(one, classification=entry.classification, supplemental=";".join(entry.supplemental))
+    pct = Fraction(one.pct)
+    counted, stated = _by_notes(one, entry, pct)
+    return Ingredient(one, pct, classes_of(one.classification), specific_limits(one.cas, entry), entry, counted, stated)
+
+
+def _by_notes(one: Component, entry: Entry | None, pct: Fraction) -> tuple[Fraction, Fraction]:
+    """Percentages for generic and stated limits: by Note 1 of the metal, by Note 3 of chromate ions."""
+    if entry is None or not one.formula or not {"1", "3"} & set(entry.notes):
+        return pct, pct
+    from prep.chemistry.formula.formulas import composition, molar_mass
+
+    atoms = composition(one.formula)
+    if "1" in entry.notes:
+        metal = _METALS.get(entry.index_no[:3], "")
+        if metal not in atoms:
+            return pct, pct
+        share = Fraction(molar_mass(metal)) * Fraction(atoms[metal]) / Fraction(molar_mass(one.formula))
+        return pct * share, pct * share
+    chromium = Fraction(atoms.get("Cr", 0))
+    return pct, pct * Fraction(molar_mass("CrO4")) * chromium / Fraction(molar_mass(one.formula)) if chromium else pct
+
+
+_METALS = {"027": "Co", "033": "As", "048": "Cd", "056": "Ba", "080": "Hg", "082": "Pb"}
+"""The element that an index number's first three figures, its atomic number, stand for; those with a Note 1."""
+
+
+def _limits_of(cas: str, entry: Entry | None, kind: str) -> Iterable[Row]:
+    """Rows of limits.csv that hold for a substance: those of its entry, and registrants' by its CAS number."""
+    for row in rows("limits"):
+        if row["kind"] != kind:
+            continue
+        if row["index_no"]:
+            if entry and row["index_no"] == entry.index_no:
+                yield row
+        elif cas and cas in split(row["cas"]):
+            yield row
+
+
+def _source(row: Row, entry: Entry | None) -> str:
+    return entry.citation if entry and row["index_no"] else row["source"]
 
 
 @cache
-def specific_limits(cas: str) -> tuple[Limit, ...]:
-    """Specific concentration limits of an entry, by CAS number."""
+def specific_limits(cas: str, entry: Entry | None) -> tuple[Limit, ...]:
+    """Specific concentration limits of an entry, or registrants' by CAS number."""
     return tuple(
         Limit(
             row["hazard_class"],
@@ -100,29 +182,30 @@ def specific_limits(cas: str) -> tuple[Limit, ...]:
             row["h_code"],
             Fraction(row["lower_pct"]),
             Fraction(row["upper_pct"]) if row["upper_pct"] else None,
-            row["source"],
+            _source(row, entry),
             row["confidence"] == "seen",
+            row["above"] == "yes",
         )
-        for row in rows("limits")
-        if cas and cas in split(row["cas"]) and row["kind"] == "SCL"
+        for row in _limits_of(cas, entry, "SCL")
     )
 
 
 @cache
-def m_factor(cas: str, hazard_class: str) -> tuple[int, str, bool] | None:
+def m_factor(cas: str, entry: Entry | None, hazard_class: str) -> tuple[int, str, bool] | None:
     """M-factor of an entry for an aquatic class, its source, and whether it was read; None if none is given."""
-    for row in rows("limits"):
-        if cas and cas in split(row["cas"]) and row["kind"] == "M" and row["hazard_class"] == hazard_class:
-            return int(row["m_factor"]), f"{row['source']} ({row['basis']})", row["confidence"] == "seen"
+    for row in _limits_of(cas, entry, "M"):
+        if row["hazard_class"] == hazard_class:
+            by = "" if row["index_no"] else f" ({row['basis']})"
+            return int(row["m_factor"]), f"{_source(row, entry)}{by}", row["confidence"] == "seen"
     return None
 
 
 @cache
-def harmonised_ate(cas: str) -> tuple[Fraction, str, str] | None:
-    """Harmonised acute toxicity estimate of an entry for breathing in: value, form, source."""
-    for row in rows("limits"):
-        if cas and cas in split(row["cas"]) and row["kind"] == "ATE":
-            return Fraction(row["ate"]), row["form"], row["source"]
+def harmonised_ate(entry: Entry | None, route: str) -> Estimate | None:
+    """Harmonised acute toxicity estimate of an entry by a route; None where it gives none."""
+    for row in _limits_of("", entry, "ATE"):
+        if row["route"] == route:
+            return Estimate(Fraction(row["ate"]), row["form"], _source(row, entry), row["confidence"] == "seen")
     return None
 
 

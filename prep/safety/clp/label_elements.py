@@ -18,6 +18,16 @@ _FILLED = (
     ("Keep wetted with…", "Keep wetted with water"),
     ("container to …", "container as local rules require."),
     ("[or shower]", "or shower"),
+    ("[electrical/ventilating/lighting]", "electrical/ventilating/lighting"),
+    ("[electrical/ventilating/lighting]", "electrical/ventilating/lighting"),
+    ("[or wrap in wet bandages]", "or wrap in wet bandages"),
+    ("/hearing protection/…", ""),
+    ("Use… to extinguish", "Use what the data sheet names to extinguish"),
+    ("in accordance with…", "as local rules require"),
+    ("temperatures not exceeding …°C/…°F", "the temperature that the supplier names"),
+    ("supplier… for", "supplier for"),
+    ("/… ", " "),
+    ("/…", ""),
     ("POISON CENTRE", "POISON CENTER"),  # the regulation spells it both ways
 )
 
@@ -114,9 +124,9 @@ def _h_codes(classes: Sequence[HazardClass]) -> tuple[str, ...]:
     codes = {one.h_code for one in classes}
     if "H314" in codes:
         codes.discard("H318")
-    if "H400" in codes and codes & {"H410", "H411"}:
-        # Aquatic Acute 1 with a long-term class 1 or 2 is printed as H410 alone.
-        codes -= {"H400", "H411"}
+    if "H400" in codes and codes & {"H410", "H411", "H412"}:
+        # Aquatic Acute 1 with a long-term class is printed as H410 alone.
+        codes -= {"H400", "H411", "H412"}
         codes.add("H410")
     return tuple(sorted(codes))
 
@@ -144,4 +154,6 @@ def _p_statements(classes: Sequence[HazardClass], printed: Sequence[str]) -> tup
         lists = [split(keyed("p_choice", "h_code")[code]["p_codes"]) for code in hazards]
         for place in range(max(map(len, lists), default=0)):
             chosen |= dict.fromkeys(one[place] for one in lists if place < len(one))
+    if "P260" in chosen:  # do not breathe it at all: to avoid breathing it says less
+        chosen.pop("P261", None)
     return tuple(Statement(code, text_of(code)) for code in sorted(list(chosen)[:MOST_P]))

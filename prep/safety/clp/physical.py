@@ -16,7 +16,7 @@ from prep.safety.tables import rows
 _LOW, _HIGH, _BOILS = Decimal(23), Decimal(60), Decimal(35)
 _TABLE_MARGIN = Decimal(2)  # tables of ethanol and water differ by about this much
 _ETHANOL = "64-17-5"
-_NOT_BELOW = {"64-19-7": Fraction(80), "64-18-6": Fraction(85)}
+_NOT_BELOW = {"64-19-7": Fraction(80)}
 _ESTIMATE_FROM = Fraction(5)
 
 
@@ -62,7 +62,7 @@ def oxidising(ingredients: Sequence[Ingredient], found: Found) -> None:
     for one in ingredients:
         specific = one.specific("Ox. Liq.")
         for limit in specific:
-            if one.pct >= limit.lower and (limit.upper is None or one.pct < limit.upper):
+            if limit.covers(one.pct):
                 own = HazardClass("Ox. Liq.", limit.category, limit.h_code)
                 made.append(own)
                 found.say(
@@ -118,7 +118,12 @@ def _ethanol(share: Fraction, found: Found) -> None:
 
 
 def _too_weak(one: Ingredient, found: Found) -> bool:
-    """Water solutions of acetic or formic acid burn only when strong (the transport list's dividing line)."""
+    """Water solutions of acetic or formic acid burn only when strong: by the entry, else the transport list's line."""
+    if own := next(iter(one.specific("Flam. Liq.")), None):
+        if not own.covers(one.pct):
+            text = f"{one.name} {pct(one.pct)} <= {pct(own.lower)} (specific limit): not a flammable liquid."
+            found.say("SCL", text, [one], own)
+        return not own.covers(one.pct)
     limit = _NOT_BELOW.get(one.component.cas)
     if limit is None or one.pct > limit:
         return False

@@ -230,7 +230,7 @@ def _cut_off(one: Ingredient, *hazard_classes: str) -> Fraction:
 
 
 def _reached(shares: Sequence[Share]) -> bool:
-    return sum((one.pct / limit for one, limit, _ in shares), Fraction(0)) >= 1
+    return sum((one.against(own) / limit for one, limit, own in shares), Fraction(0)) >= 1
 
 
 def _say(found: Found, rule: str, shares: Sequence[Share], result: str, *, scl_rule: str) -> None:
@@ -241,11 +241,11 @@ def _say(found: Found, rule: str, shares: Sequence[Share], result: str, *, scl_r
     if len(shares) == 1:
         one, limit_pct, limit = shares[0]
         kind = "specific limit" if limit else "limit"
-        text = f"{one.name} {pct(one.pct)} {'>=' if reached else '<'} {pct(limit_pct)} ({kind}): {end}."
+        text = f"{one.name} {pct(one.against(limit))} {'>=' if reached else '<'} {pct(limit_pct)} ({kind}): {end}."
         found.say("SCL" if limit else rule, text, [one], limit)
         return
-    total = sum((one.pct / limit for one, limit, _ in shares), Fraction(0))
-    text = " + ".join(f"{number(one.pct)}/{number(limit)} {one.name}" for one, limit, _ in shares)
+    total = sum((one.against(own) / limit for one, limit, own in shares), Fraction(0))
+    text = " + ".join(f"{number(one.against(own))}/{number(limit)} {one.name}" for one, limit, own in shares)
     differing = len({limit for _, limit, _ in shares}) > 1 and with_limit
     found.say(
         scl_rule if differing else rule,

@@ -1,9 +1,12 @@
 """Reads rows of substances.csv. On its own, because a calculation needs no more than this of the catalogue."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
+from prep.safety.clp.harmonised import Basis, completed
+from prep.safety.clp.parse import classes_of
 from prep.safety.tables import keyed
 from prep.services.files.csv_file import Row, number, positive
 from prep.services.input.checks import printable
@@ -11,12 +14,15 @@ from prep.services.input.checks import printable
 SUBSTANCE_COLUMNS = (
     "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
     "classification supplemental flash_point_c storage_group disposal peroxide_class source assay_source "
-    "density_source solubility_source hazard_source"
+    "density_source solubility_source hazard_basis hazard_source"
 ).split()
 
 
 def read_substance(row: Row) -> Substance:
-    """One row of substances.csv. Raises PrepError."""
+    """One row of substances.csv; a blank classification is the harmonised entry's, by CAS number.
+
+    Raises PrepError.
+    """
     formula = row.text("formula")
     if formula:
         row.read("formula", _readable_formula)
@@ -32,7 +38,9 @@ def read_substance(row: Row) -> Substance:
         if row.text(column)
     }
     code = row.code("code")
-    return Substance(
+    row.read("classification", _known_classes)
+    row.one_of("hazard_basis", [basis.value for basis in Basis], "")
+    read = Substance(
         code=code,
         name=row.text("name", required=True),
         formula=formula,
@@ -52,6 +60,18 @@ def read_substance(row: Row) -> Substance:
         peroxide_class=_word(row, "peroxide_class", "peroxide_classes", "peroxide_class"),
         sources=sources,
     )
+    classification, supplemental, source = completed(read)
+    return replace(
+        read,
+        classification=classification,
+        supplemental=supplemental,
+        sources=sources | ({"hazard": source} if source else {}),
+    )
+
+
+def _known_classes(text: str) -> str:
+    classes_of(text)
+    return text
 
 
 def _word(row: Row, column: str, table: str, key: str) -> str:

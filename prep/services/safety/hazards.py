@@ -12,7 +12,7 @@ from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Su
 from prep.errors import PrepError
 from prep.planning.model import Demo
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.clp.composition import at_strength
+from prep.safety.clp.composition import at_strength, in_formula
 from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
 from prep.safety.model import Classification, Component, Finding, Reason
 from prep.safety.notes import Card, OnBench, demo_card
@@ -201,7 +201,7 @@ def _neutralised(inside: Sequence[Component], substances: Mapping[str, Substance
     if not all(kinds.values()):
         return tuple(inside)
     moles = [
-        (substances[one.code].solute, one.pct / molar_mass(substances[one.code].formula))
+        (substances[one.code].solute, one.pct / molar_mass(one.formula or substances[one.code].formula))
         for one in (*kinds["acid_"], *kinds["base_"])
     ]
     found = neutralise(moles)
@@ -336,4 +336,8 @@ def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substanc
     except PrepError:
         return []
     mass_g = base * made.density_g_ml
-    return [(catalogue.substances[part.code], mass_g * part.pct / 100) for part in made.components if part.code]
+    return [
+        (one, mass_g * in_formula(part, one) / 100)
+        for part in made.components
+        if part.code and (one := catalogue.substances[part.code])
+    ]

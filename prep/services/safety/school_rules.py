@@ -12,6 +12,7 @@ from prep.chemistry.model import Form, Solution, Strength, StrengthKind
 from prep.errors import PrepError, Refused
 from prep.planning.model import Booking, Demo
 from prep.planning.model import Finding as PlanFinding
+from prep.safety.clp.composition import in_formula
 from prep.safety.model import Finding
 from prep.safety.school_rules import SchoolRule, Use, broken
 from prep.safety.solution_hazards import composition_of, solute_of
@@ -178,7 +179,7 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
             inside = ()
         for part in inside:
             one = catalogue.substances[part.code]
-            strength = Strength(part.pct, StrengthKind.PCT_W_W)
+            strength = Strength(in_formula(part, one), StrengthKind.PCT_W_W)
             yield Use(about, part.code, f"{one.name} in {card.name}", (one.solute,), strength, substance=one)
 
 

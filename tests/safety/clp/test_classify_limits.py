@@ -25,10 +25,16 @@ def names(found: Classification) -> set[str]:
     return {str(one) for one in found.classes}
 
 
-SPECIFIC = [r for r in rows("limits") if r["kind"] == "SCL" and r["hazard_class"] != "Repr."]  # Repr. below
+# Entries for one strength or form, limits above a value, and those that a graver class covers are checked below.
+_APART = {"007-004-00-1", "007-030-00-3", "612-001-00-9", "607-001-00-0", "017-006-00-4"}
+SPECIFIC = [
+    r
+    for r in rows("limits")
+    if r["kind"] == "SCL" and r["hazard_class"] != "Repr." and r["index_no"] not in _APART and r["cas"]
+]
 
 
-# CLP Annex VI limits, read second-hand or from memory as column `confidence` of limits.csv says.
+# Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3, read in the agency's table.
 @pytest.mark.parametrize("row", SPECIFIC, ids=lambda r: f"{r['name']} {r['hazard_class']} {r['category']}")
 def test_a_specific_limit_applies_from_its_value_on(row: dict[str, str]) -> None:
     cas, lower = split(row["cas"])[0], Decimal(row["lower_pct"])
@@ -162,8 +168,36 @@ def test_the_lowest_boiling_are_category_1() -> None:
 )
 def test_ethanol_in_water_by_the_table(pct: str, wanted: str) -> None:
     found = mix(pct, "Flam. Liq. 2 H225", "64-17-5")
-    assert names(found) == ({f"Flam. Liq. {wanted}"} if wanted else set())
+    burns = {one for one in names(found) if one.startswith("Flam.")}
+    assert burns == ({f"Flam. Liq. {wanted}"} if wanted else set())
     assert found.check_before_relying
+
+
+def test_nitric_acid_has_an_entry_of_its_own_above_70_pct() -> None:
+    # index 007-030-00-3 up to 70 %, 007-004-00-1 above; both by Regulation (EU) 2020/1182
+    weak = "Ox. Liq. 3 H272; Acute Tox. 3 H331; Skin Corr. 1A H314"
+    assert names(mix("64.9", weak, "7697-37-2")) == {"Acute Tox. 3 H331", "Skin Corr. 1A H314"}
+    assert "Ox. Liq. 3 H272" in names(mix("65", weak, "7697-37-2"))
+    assert "Skin Corr. 1B H314" in names(mix("5", weak, "7697-37-2"))
+    assert names(mix("71", weak, "7697-37-2")) == {"Ox. Liq. 3 H272", "Acute Tox. 1 H330", "Skin Corr. 1A H314"}
+    assert "Ox. Liq. 2 H272" in names(mix("99", weak, "7697-37-2"))
+
+
+def test_formic_acid_by_its_own_limits() -> None:
+    # index 607-001-00-0 as amended by Regulation (EU) 2024/2564
+    own = "Flam. Liq. 3 H226; Acute Tox. 3 H331; Acute Tox. 4 H302; Skin Corr. 1A H314; Eye Dam. 1 H318"
+    assert "Flam. Liq. 3 H226" not in names(mix("85", own, "64-18-6"))
+    assert "Flam. Liq. 3 H226" in names(mix("85.1", own, "64-18-6"))
+    assert names(mix("5", own, "64-18-6")) == {"Skin Irrit. 2 H315", "Eye Irrit. 2 H319"}
+    assert "Skin Corr. 1B H314" in names(mix("10", own, "64-18-6"))
+    assert "Acute Tox. 4 H302" in names(mix("50", own, "64-18-6"))  # 500 / 0.5 = 1000
+
+
+def test_perchloric_acid_by_its_own_limits() -> None:
+    own = "Ox. Liq. 1 H271; Skin Corr. 1A H314"  # index 017-006-00-4
+    assert "Ox. Liq. 1 H271" not in names(mix("50", own, "7601-90-3"))
+    assert "Ox. Liq. 1 H271" in names(mix("50.1", own, "7601-90-3"))
+    assert names(mix("9", own, "7601-90-3")) == {"Skin Irrit. 2 H315", "Eye Irrit. 2 H319"}
 
 
 def test_acetic_acid_in_water_burns_only_when_strong() -> None:

@@ -96,7 +96,7 @@ def test_one_signal_word_and_no_redundant_statement() -> None:
     both = label_of(classes_of("Aquatic Acute 1 H400; Aquatic Chronic 1 H410"))
     assert [one.code for one in both.h_statements] == ["H410"]
     third = label_of(classes_of("Aquatic Acute 1 H400; Aquatic Chronic 3 H412"))
-    assert [one.code for one in third.h_statements] == ["H400", "H412"]
+    assert [one.code for one in third.h_statements] == ["H410"]
     assert label_of(classes_of("Aquatic Chronic 2 H411")).signal == ""
 
 

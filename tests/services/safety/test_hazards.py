@@ -198,14 +198,14 @@ def test_labels_of_what_a_job_filled() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_one_solution_has_one_class_everywhere() -> None:
-    """Corrosive by its computed pH: typed, on file, on its label, on a card, in a make, in a plan, in a count."""
-    code, danger = "oxalic-0.05", "Skin Corr. 1 H314"
+    """Typed, on file, on its label, on a sheet, in a make, in a plan, in a count."""
+    code, danger = "naoh-1", "Skin Corr. 1B H314"
     with session.reading(None) as connection:
         from prep.store import queries
 
         substances, solutions = queries.substances(connection), queries.solutions(connection)
     assert hazards.classify_typed([code]).hazards.in_words == danger
-    assert hazards.classify_typed(["oxalic acid dihydrate 0.05 mol/L"]).hazards.in_words == danger
+    assert hazards.classify_typed(["sodium hydroxide 1 mol/L"]).hazards.in_words == danger
     assert known_or_not(solutions[code], Catalogue(substances, solutions)).in_words == danger
     assert item_facts.hazards(code, Catalogue(substances, solutions)) == (danger,)
     label = label_of(code, Catalogue(substances, solutions))
@@ -219,7 +219,7 @@ def test_one_solution_has_one_class_everywhere() -> None:
     (reagent,) = reagents_of([code], Catalogue(substances, solutions))
     assert reagent.classification == danger
     groups = {group.name for group in hazards.groups_of(code, Catalogue(substances, solutions))}
-    assert "acid_organic" in groups
+    assert "base_caustic" in groups
     # A concentrate counts at its own strength, not by its entry.
     for item in ("hydrogen-peroxide", "ammonia"):
         words = hazards.of_item(item, Catalogue(substances, solutions)).in_words

@@ -1,0 +1,169 @@
+"""The harmonised entries of the regulation, found by CAS number, form and strength of a substance."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from functools import cache
+
+from prep.chemistry.model import Form, Substance
+from prep.errors import PrepError
+from prep.safety.clp.parse import NOT_CLASSIFIED, classes_of
+from prep.safety.model import HazardClass
+from prep.safety.tables import Row, rows, split
+
+_TABLE = "Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3"
+
+
+class Basis(StrEnum):
+    """What a substance's classification rests on."""
+
+    HARMONISED = "harmonised"
+    EXTENDED = "harmonised and self-classified"
+    BEHIND = "differs from the harmonised entry"
+    SELF = "self-classified"
+    NONE = "not classified"
+    UNKNOWN = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of Annex VI, Part 3, Table 3.
+
+    `by` says how the substance comes under it: `own` (its CAS number), `anhydrous` (the anhydrous form's
+    entry), or `group`. `minimum` are statements whose category is the least that holds.
+    """
+
+    index_no: str
+    name: str
+    classification: str
+    supplemental: tuple[str, ...]
+    minimum: tuple[str, ...]
+    notes: tuple[str, ...]
+    celex: str
+    applies_from: str
+    by: str
+    remark: str = ""
+
+    @property
+    def citation(self) -> str:
+        """Index number, act and day of application, as a source."""
+        return f"{_TABLE}, index {self.index_no} (act {self.celex}, applies from {self.applies_from}){self._how}"
+
+    @property
+    def _how(self) -> str:
+        how = {"anhydrous": ", the entry of the anhydrous form", "group": ", an entry for the whole group"}
+        return f"{how.get(self.by, '')}; read in the agency's table"
+
+
+@cache
+def entry_of(
+    cas: str, form: Form = Form.SOLID, group: str = "", pct: Decimal | None = None, formula: str = ""
+) -> Entry | None:
+    """The entry that holds for a substance as it is: by its CAS number, else by an element of a group's entry.
+
+    `pct` [% w/w] tells apart entries by strength, `form` and the storage `group` gases and metal powders. None
+    where there is no entry, or only one for another form (a metal's powder, a product with an impurity).
+    """
+    found = [(row, by) for row in rows("harmonised") if (by := _comes_under(row, cas, formula))]
+    found = [(row, by) for row, by in found if _holds(row["scope"], form, group, pct)]
+    if not found:
+        return None
+    order = ("own", "anhydrous", "group")
+    row, by = min(found, key=lambda one: (order.index(one[1]), not one[0]["scope"]))
+    return Entry(
+        row["index_no"],
+        row["name"],
+        row["classification"],
+        split(row["supplemental"]),
+        split(row["minimum"]),
+        split(row["notes"]),
+        row["celex"],
+        row["applies_from"],
+        by,
+        row["remark"],
+    )
+
+
+def entry_for(substance: Substance) -> Entry | None:
+    """The entry of a substance as bought: `entry_of` with what is recorded of it."""
+    pct = substance.assay_pct if substance.form is not Form.SOLID else None
+    return entry_of(substance.cas, substance.form, substance.storage_group, pct, substance.formula)
+
+
+def basis_of(substance: Substance) -> Basis:
+    """Whether a classification is the regulation's, the regulation's and more, someone's own, or unknown."""
+    if not substance.classification:
+        return Basis.UNKNOWN
+    try:
+        own = set(classes_of(substance.classification))
+    except PrepError:
+        return Basis.UNKNOWN
+    entry = entry_for(substance)
+    if entry is None:
+        return Basis.NONE if not own else Basis.SELF
+    missing, more = compared(own, classes_of(entry.classification))
+    if missing:
+        return Basis.BEHIND
+    return Basis.EXTENDED if more else Basis.HARMONISED
+
+
+def compared(
+    own: Sequence[HazardClass] | set[HazardClass], entry: Sequence[HazardClass]
+) -> tuple[tuple[HazardClass, ...], tuple[HazardClass, ...]]:
+    """What of an entry a classification lacks, and what it has beyond it."""
+    return (
+        tuple(one for one in entry if one not in own),
+        tuple(sorted((one for one in own if one not in entry), key=str)),
+    )
+
+
+def completed(substance: Substance) -> tuple[str, str, str]:
+    """Classification, supplemental statements and source of a substance: the entry's where its own are left blank."""
+    source = substance.sources.get("hazard", "")
+    entry = entry_for(substance)
+    if entry is None:
+        return substance.classification, substance.supplemental, source
+    if not substance.classification:
+        return entry.classification, ";".join(entry.supplemental), entry.citation
+    same = not source and set(classes_of(substance.classification)) == set(classes_of(entry.classification))
+    return substance.classification, substance.supplemental, entry.citation if same else source
+
+
+def _comes_under(row: Row, cas: str, formula: str) -> str:
+    if cas and cas in split(row["cas"]):
+        return "own"
+    if cas and cas in split(row["hydrates"]):
+        return "anhydrous"
+    if cas and cas in split(row["members"]):
+        return "group"
+    element = row["element"]
+    return "group" if element and formula != element and _contains(formula, element) else ""
+
+
+def _contains(formula: str, element: str) -> bool:
+    place = formula.find(element)
+    while place >= 0:
+        after = formula[place + len(element) : place + len(element) + 1]
+        if not after.islower():
+            return True
+        place = formula.find(element, place + 1)
+    return False
+
+
+def _holds(scope: str, form: Form, group: str, pct: Decimal | None) -> bool:
+    """Whether an entry of this scope is about a substance of that form, storage group and strength."""
+    match scope.split():
+        case []:
+            return True
+        case ["powder"]:
+            return group == "metal_powder"
+        case ["gas"]:
+            return form is Form.GAS
+        case ["above", limit]:
+            return pct is not None and pct > Decimal(limit)
+        case _:  # pyrophoric, impure: only the supplier knows
+            return False
+
+
+__all__ = ["NOT_CLASSIFIED", "Basis", "Entry", "basis_of", "compared", "completed", "entry_for", "entry_of"]
