@@ -1,8 +1,8 @@
 """The door for what a person types: amounts, volumes, masses, densities, temperatures and strengths.
 
-A number is read by a strict pattern, its unit by pint from the small definition file beside this module;
-unit strings are cached, so thousands of cells cost one reading each of their few units. What passes is a
-plain number in the unit that the function's name says.
+A number is read by a strict pattern, its unit from `plain_units`, else by pint from the small definition file
+beside this module; unit strings are cached, so thousands of cells cost one reading each of their few units. What
+passes is a plain number in the unit that the function's name says.
 """
 
 import re
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from unicodedata import numeric
 
 from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.chemistry.plain_units import PLAIN
 from prep.errors import PrepError
 
 if TYPE_CHECKING:
@@ -279,6 +280,8 @@ def _unit(unit: str) -> tuple[str, Decimal] | None:
     unit = unit.strip().replace("cm³", "cm3").replace("dm³", "dm3").replace("cm^3", "cm3").replace("dm^3", "dm3")
     if per := _PER.fullmatch(unit):  # mol dm-3, g L-1
         unit = f"{per[1]}/{per[2]}3" if per[2] else f"{per[1]}/{per[3]}"
+    if plain_unit := PLAIN.get(unit):
+        return plain_unit
     if not _UNIT.fullmatch(unit):
         return None
     from pint.errors import PintError

@@ -2,50 +2,95 @@
 
 import gc
 import sys
+from copy import copy
+from dataclasses import dataclass
 from importlib import import_module
 
 import typer
+import typer.main
 
 from prep import __version__
 from prep.cli import common, usage_errors
+from prep.cli.plain_parameters import lighten
 from prep.errors import PrepError
 
-COMMANDS: dict[str, tuple[str, str]] = {
-    "init": ("inventory", "init"),
-    "plan": ("plan.plan", "app"),
-    "make": ("make.make", "make"),
-    "stock": ("stock.stock", "app"),
-    "book": ("book", "app"),
-    "order": ("order", "app"),
-    "count": ("count", "app"),
-    "solution": ("catalogue", "solution"),
-    "substance": ("catalogue", "substance"),
-    "demo": ("catalogue", "demo"),
-    "glassware": ("glassware", "app"),
-    "calc": ("calc", "app"),
-    "safety": ("safety", "app"),
-    "label": ("make.label", "label"),
-    "db": ("inventory", "db_app"),
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command's module in prep/cli, the group or function there, and its line in `prep --help`."""
+
+    module: str
+    attribute: str
+    help: str
+
+
+COMMANDS: dict[str, Command] = {
+    "init": Command("inventory", "init", "Make a new inventory with the shipped substances, solutions and demos."),
+    "plan": Command("plan.plan", "app", "What to make today and this half term, from what; what to order by when."),
+    "make": Command("make.make", "make", "What to weigh or measure, with which vessel, in which order, to what mark."),
+    "stock": Command("stock.stock", "app", "What is on the shelves, and what happens to it."),
+    "book": Command("book", "app", "Bookings: which demonstration, when, for whom, how often."),
+    "order": Command("order", "app", "Orders: what the plan says to buy, what was placed, what arrived."),
+    "count": Command("count", "app", "The term-end count: open it, count, see the differences, close it."),
+    "solution": Command("catalogue", "solution", "Solutions: what the prep room makes, from what, how it keeps."),
+    "substance": Command("catalogue", "substance", "Substances: chemicals as bought."),
+    "demo": Command("catalogue", "demo", "Demonstrations: what each takes, what it shows, what is left."),
+    "glassware": Command("glassware", "app", "The room's vessels and balances, how exact they are, how many."),
+    "calc": Command("calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
+    "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
+    "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
+    "db": Command("inventory", "db_app", "The inventory file: check, back up, take out, bring in."),
 }
-"""Command -> its module in prep/cli and the group or function there, in the order of --help."""
+"""Every command, in the order of --help."""
 _LONGEST = 1000  # of a sentence: a name that somebody pasted may be of any length
 
 
-def build(only: str | None = None) -> typer.Typer:
-    """The command tree; with `only`, just that command's part of it, as nobody waits for the others."""
+def build(only: str | None = None, then: str = "") -> typer.Typer:
+    """The command tree; with `only`, just that command's part of it, as nobody waits for the others.
+
+    `then` is the word after it: where that is one of its own commands, the part is that one.
+    """
+    app = _bare()
+    for name, command in COMMANDS.items():
+        if only is None or name == only:
+            found = getattr(import_module(f"prep.cli.{command.module}"), command.attribute)
+            if isinstance(found, typer.Typer):
+                app.add_typer(_part(found, then) if only else found, name=name, short_help=command.help)
+            else:
+                app.command(name, short_help=command.help)(found)
+    return app
+
+
+def _part(group: typer.Typer, name: str) -> typer.Typer:
+    """The group with just its command of that name; whole where it has none."""
+    parts = [one for one in group.registered_commands if (one.name or getattr(one.callback, "__name__", "")) == name]
+    groups = [one for one in group.registered_groups if one.name == name]
+    if not (parts or groups):
+        return group
+    part = copy(group)
+    part.registered_commands, part.registered_groups = parts, groups
+    return part
+
+
+def _listing() -> typer.Typer:
+    """The commands by name and line alone: all that `prep --help`, and a name that is none, has to know."""
+    app = _bare()
+    for name, command in COMMANDS.items():
+        app.command(name, short_help=command.help)(_nothing)
+    return app
+
+
+def _bare() -> typer.Typer:
     app = common.group(
         "The prep room's tool: what to make today, from what and how; what booked demonstrations take; what to "
         "order by when."
     )
     app.callback(invoke_without_command=True)(_root)
-    for name, (module, attribute) in COMMANDS.items():
-        if only is None or name == only:
-            found = getattr(import_module(f"prep.cli.{module}"), attribute)
-            if isinstance(found, typer.Typer):
-                app.add_typer(found, name=name)
-            else:
-                app.command(name)(found)
     return app
+
+
+def _nothing() -> None:
+    """Stands for a command where only its name is asked for."""
 
 
 def _root(
@@ -63,9 +108,10 @@ def main(argv: list[str] | None = None) -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     arguments = sys.argv[1:] if argv is None else argv
-    first = arguments[0] if arguments else ""
+    first, then = [*arguments, "", ""][:2]
     try:
-        command = build(first if first in COMMANDS else None)
+        command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())
+        lighten(command)
         sys.exit(command(args=arguments, prog_name="prep", standalone_mode=False) or 0)  # the code of a typer.Exit
     except usage_errors.UsageError as error:
         if not arguments or type(error).__name__ == "NoArgsIsHelpError":

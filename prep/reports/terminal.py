@@ -1,17 +1,17 @@
 """Tables and sentences on a terminal: readable without colour, 80 columns when the width is not known.
 
-Nothing is taken for markup: square brackets are chemistry here. Sentences are broken at blanks by `say`, as a
-plan has two thousand of them and a console or textwrap takes longer than the plan; tables are rich's.
+Nothing is taken for markup: square brackets are chemistry here. Sentences and cells are broken at blanks here, as
+a plan has two thousand of them, and a library's console takes longer than the plan.
 """
 
 import os
 import shutil
 import sys
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from unicodedata import combining, east_asian_width
 
-if TYPE_CHECKING:
-    from rich.console import Console
+_BETWEEN = "  "
+"""Between two columns of a table."""
 
 
 def width() -> int:
@@ -22,25 +22,69 @@ def width() -> int:
     return int(columns) if columns.isdigit() and int(columns) >= 40 else 80
 
 
-def console() -> "Console":
-    """A rich console without markup, emoji or guessing."""
-    from rich.console import Console
-
-    return Console(file=sys.stdout, markup=False, emoji=False, highlight=False, width=width())
-
-
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:
     """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut."""
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
+    columns = [[str(cell) for cell in column] for column in zip(headers, *rows, strict=True)]
+    widths = _widths(columns, width() - 1 - len(_BETWEEN) * (len(columns) - 1))
+    lines = [""]
+    for number, row in enumerate((headers, *rows)):
+        cells = [_wrapped(str(cell), wide) for cell, wide in zip(row, widths, strict=True)]
+        for at in range(max(map(len, cells))):
+            parts = [
+                _padded(cell[at] if at < len(cell) else "", wide, column in right)
+                for column, (cell, wide) in enumerate(zip(cells, widths, strict=True))
+            ]
+            lines.append(f" {_BETWEEN.join(parts)}".rstrip())
+        if not number:
+            lines.append(" " + "\N{BOX DRAWINGS LIGHT HORIZONTAL}" * (sum(widths) + len(_BETWEEN) * (len(widths) - 1)))
+    print("\n".join(lines))
 
-    out = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for number, header in enumerate(headers):
-        out.add_column(Text(header), justify="right" if number in right else "left", overflow="fold")
-    for row in rows:
-        out.add_row(*(Text(cell) for cell in row))
-    console().print(out)
+
+def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
+    """How wide each column is: what it holds, and where that is too much the widest give way first, by words."""
+    widths = [max(map(cells, column)) for column in columns]
+    least = [
+        min(wide, max(cells(word) for cell in column for word in cell.split(" ")))
+        for column, wide in zip(columns, widths, strict=True)
+    ]
+    for floor in (least, [1] * len(widths)):
+        while sum(widths) > room:
+            loose = [at for at, wide in enumerate(widths) if wide > floor[at]]
+            if not loose:
+                break
+            widest = max(loose, key=lambda at: widths[at])
+            widths[widest] -= 1
+    return widths
+
+
+def _wrapped(text: str, wide: int) -> list[str]:
+    """The lines of a cell: broken at blanks, and within a word that is wider than the column."""
+    if cells(text) <= wide and "\n" not in text:
+        return [text]
+    lines = [""]
+    for number, word in enumerate(text.replace("\n", " ").split(" ")):
+        if number and cells(lines[-1]) + 1 + cells(word) <= wide:
+            lines[-1] += f" {word}"
+            continue
+        if number:
+            lines.append("")
+        for character in word:
+            if lines[-1] and cells(lines[-1]) + cells(character) > wide:
+                lines.append("")
+            lines[-1] += character
+    return lines
+
+
+def _padded(text: str, wide: int, right: bool) -> str:
+    blanks = " " * (wide - cells(text))
+    return blanks + text if right else text + blanks
+
+
+def cells(text: str) -> int:
+    """Columns that a text takes on a terminal."""
+    if text.isascii():
+        return len(text)
+    return sum(0 if combining(c) else 2 if east_asian_width(c) in "WF" else 1 for c in text)
 
 
 def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0, whole: bool = False) -> None:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry import quantities as q
 from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.chemistry.plain_units import PLAIN
 from prep.errors import PrepError
 
 
@@ -83,6 +84,15 @@ def test_refused_volumes_say_why(text: str, why: str) -> None:
         q.volume_ml(text)
     assert "\n" not in str(refused.value)
     assert len(str(refused.value)) < 300
+
+
+@pytest.mark.parametrize("unit", PLAIN)
+def test_a_plain_unit_is_what_the_registry_says_it_is(unit: str) -> None:
+    registry = q._registry()
+    parsed = registry.parse_units(unit)
+    dimension, factor = PLAIN[unit]
+    assert str(parsed.dimensionality) == dimension
+    assert Decimal(registry.Quantity(Decimal(1), parsed).to_root_units().magnitude) == factor
 
 
 def test_zero_passes_where_it_is_allowed() -> None:

@@ -176,7 +176,7 @@ def _write(
         files.append((file, _pdf(drawn, span, on)))
         said.append(f"the {span} sheet to {file}")
     if ics is not None:
-        files.append((ics, _ics(drawn)))
+        files.append((ics, _ics(drawn.cautioned())))
         said.append(f"the makes and order-by days to {ics}")
     if csv_folder is not None:
         make_folder(csv_folder)
@@ -186,9 +186,13 @@ def _write(
 
 def _show(drawn: "Drawn", on: str | None, *, whole: bool, brief: bool, sample: bool, as_json: bool) -> None:
     """A day, the whole plan, or the overview."""
-    plan, snapshot = drawn.plan, drawn.snapshot
     if on is not None:
         day = _day(drawn, on)
+        drawn = drawn.cautioned([day])
+    elif as_json or whole:
+        drawn = drawn.cautioned()
+    plan, snapshot = drawn.plan, drawn.snapshot
+    if on is not None:
         if as_json:
             from prep.planning.by_day import Days
             from prep.reports.plan.document import day_document
@@ -230,13 +234,13 @@ def _pdf(drawn: "Drawn", span: str, on: str | None) -> bytes:
 
     first = common.a_date(on, "--day", drawn.plan.today)
     if span == "day":
-        (row,) = day_rows(drawn.plan, drawn.snapshot, [first])
+        (row,) = day_rows(drawn.cautioned([first]).plan, drawn.snapshot, [first])
         return day_sheet(row, drawn.school)
     if span == "week":
         days = week_of(first, drawn.plan, drawn.snapshot)
         if not days:
             raise PrepError(f"the week from {first} has no working day; give another first day with --day.")
-        return week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school)
+        return week_sheet(day_rows(drawn.cautioned(days).plan, drawn.snapshot, days), drawn.school)
     raise PrepError(f'--pdf "{span[:20]}" is no sheet; write --pdf day FILE or --pdf week FILE.')
 
 

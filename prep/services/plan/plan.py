@@ -1,5 +1,6 @@
-"""`prep plan`: loads what the plan may know, calls the core, and adds the cautions to each make."""
+"""`prep plan`: loads what the plan may know, calls the core, and adds the cautions to the makes that are shown."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -13,7 +14,6 @@ from prep.planning.plan import make_plan
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
-from prep.services.safety.batch_hazards import cautioned
 from prep.services.school.settings import policy_of
 
 if TYPE_CHECKING:
@@ -25,12 +25,25 @@ FURTHEST_DAYS = 3660
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A plan, the snapshot and the policy it was drawn from, and the school's name."""
+    """A plan, the snapshot and the policy it was drawn from, and the school's name.
+
+    Its makes are without hazards and cautions, which take as long as the plan itself: `cautioned` adds them.
+    """
 
     plan: Plan
     snapshot: Snapshot
     policy: Policy = field(default_factory=Policy)
     school: str = ""
+
+    def cautioned(self, days: Collection[date] | None = None) -> "Drawn":
+        """The same with hazards and cautions on the makes of these days, or on all."""
+        from prep.services.safety.batch_hazards import Cautioner
+
+        cautioner = Cautioner(self.snapshot)
+        batches = tuple(
+            cautioner.of(batch) if days is None or batch.make_on in days else batch for batch in self.plan.batches
+        )
+        return replace(self, plan=replace(self.plan, batches=batches))
 
 
 def plan(
@@ -78,7 +91,7 @@ def draw_up(
 ) -> Drawn:
     """The plan of a snapshot."""
     policy = policy or Policy()
-    return Drawn(cautioned(make_plan(snapshot, horizon, policy, progress), snapshot), snapshot, policy)
+    return Drawn(make_plan(snapshot, horizon, policy, progress), snapshot, policy)
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:

@@ -7,7 +7,7 @@ from typing import cast
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.errors import PrepError
-from prep.planning.model import Batch, BatchHazards, Plan, Snapshot
+from prep.planning.model import Batch, BatchHazards, Snapshot
 from prep.safety.cautions import Action, cautions_for
 from prep.safety.model import Classification, Reason
 from prep.safety.solution_hazards import hazards_of, reagents_of
@@ -92,9 +92,3 @@ def in_a_line(found: Classification) -> str:
 def with_cautions(batch: Batch, snapshot: Snapshot, also: Iterable[str] = ()) -> Batch:
     """One make with its hazards and what to mind."""
     return Cautioner(snapshot).of(batch, also)
-
-
-def cautioned(plan: Plan, snapshot: Snapshot) -> Plan:
-    """The plan with hazards and cautions on every make."""
-    cautioner = Cautioner(snapshot)
-    return replace(plan, batches=tuple(cautioner.of(batch) for batch in plan.batches))

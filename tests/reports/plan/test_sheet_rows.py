@@ -20,7 +20,7 @@ from prep.services.plan.plan import Drawn
 
 @pytest.fixture(scope="module")
 def drawn() -> Drawn:
-    return plan_service.sample_plan(None, None, None)
+    return plan_service.sample_plan(None, None, None).cautioned()
 
 
 def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:

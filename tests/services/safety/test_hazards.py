@@ -576,7 +576,7 @@ def test_what_a_make_lacks_is_minded_too() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_every_batch_of_the_plan_says_its_hazards() -> None:
-    drawn = plan.plan(None, None, "2027-02-26", None, TODAY)
+    drawn = plan.plan(None, None, "2027-02-26", None, TODAY).cautioned()
     assert drawn.plan.batches
     for batch in drawn.plan.batches:
         assert batch.hazards is not None
