@@ -4,14 +4,31 @@ The same wherever a command, or a spreadsheet, takes one.
 """
 
 import re
+from calendar import monthrange
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from enum import StrEnum
 
 from prep.errors import PrepError
 
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = tuple(name[:3] for name in _WEEKDAYS)
 """The short names, Monday first, as the calendar's settings write them."""
+
+MONTHS = "january february march april may june july august september october november december".split()
+"""The months' names, January first."""
+
+
+class DayOrder(StrEnum):
+    """Which comes first in a day of figures alone, 8/12."""
+
+    DAY_FIRST = "day-first"
+    MONTH_FIRST = "month-first"
+
+
+Order = Callable[[], DayOrder | None]
+"""Says the school's order, where it has set one; asked only where a day can be read in two ways."""
 
 FIRST, LAST = date(1950, 1, 1), date(2200, 12, 31)
 MOST_DAYS = 36_525
@@ -58,38 +75,129 @@ class Done:
             raise PrepError(f"--on {self.on} is before {what}, {day}.")
 
 
-def read_day(text: str, option: str, today: date) -> date:
-    """A day as typed: ISO, `today`, or the next of a weekday. Raises PrepError naming the option."""
-    if (weekday := _weekday(text)) is not None:
-        return today + timedelta(days=(weekday - today.weekday() - 1) % 7 + 1)
-    return _day(text, option, today)
+def read_day(text: str, option: str, today: date, order: Order = lambda: None) -> date:
+    """A day as people write it, the next such where it can be several: tomorrow, monday, 8 dec. Raises PrepError.
+
+    `order` is asked where a day of figures alone can be read in two ways (8/12). The option is named in errors.
+    """
+    return _read(text, option, today, order, ahead=True)
 
 
-def read_done(text: str | None, option: str, today: date) -> Done:
-    """The day of something done as typed: ISO, `today`, or the last of a weekday; else today. Raises PrepError."""
-    if text is None:
-        return Done(today, today)
-    if (weekday := _weekday(text)) is not None:
-        return Done(today - timedelta(days=(today.weekday() - weekday) % 7), today)
-    return Done(_day(text, option, today), today)
+def read_done(text: str | None, option: str, today: date, order: Order = lambda: None) -> Done:
+    """The day of something done as people write it, the last such where it can be several. Raises PrepError."""
+    return Done(today if text is None else _read(text, option, today, order, ahead=False), today)
 
 
-def _weekday(text: str) -> int | None:
-    word = text.strip().lower()
-    return _WEEKDAYS.index(word) if word in _WEEKDAYS else None
+def read_use_by(text: str, option: str, today: date, order: Order = lambda: None) -> date:
+    """A use-by as it stands on a label: a day, or a month, 12/2030, whose last day it is. Raises PrepError."""
+    bare = " ".join(text.replace(",", " ").split()).lower()
+    month = year = 0
+    if found := re.fullmatch(r"(\d{1,2})\s*[/.-]\s*(\d{4})|(\d{4})\s*[/.-]\s*(\d{1,2})", bare):
+        month, year = int(found[1] or found[4]), int(found[2] or found[3])
+    elif (found := re.fullmatch(r"([a-z]{3,9})\.?\s*(\d{4})", bare)) and (
+        named := _named(found[1], MONTHS)
+    ) is not None:
+        month, year = named + 1, int(found[2])
+    if not 1 <= month <= 12 or not FIRST.year <= year <= LAST.year:
+        return read_day(text, option, today, order)
+    return date(year, month, monthrange(year, month)[1])
 
 
-def _day(text: str, option: str, today: date) -> date:
-    if text.strip().lower() == "today":
-        return today
+def _read(text: str, option: str, today: date, order: Order, *, ahead: bool) -> date:
+    words = " ".join(text.replace(",", " ").split()).lower()
     try:
-        return bounded(date.fromisoformat(text.strip()))
+        found = (
+            _by_word(words, today, ahead) or _by_month(words, today, ahead) or _by_figures(words, today, order, ahead)
+        )
+        return bounded(found or date.fromisoformat(words))
     except ValueError:
         raise PrepError(
-            f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or today, or a weekday.'
+            f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or 11 jan, today, tomorrow '
+            "or a weekday."
         ) from None
     except PrepError as problem:
         raise PrepError(f"{option} {problem}") from None
+
+
+_NEAR = {"today": 0, "tomorrow": 1, "yesterday": -1}
+
+
+def _by_word(words: str, today: date, ahead: bool) -> date | None:
+    """today, tomorrow, in 3 days, 2 weeks ago, monday, next monday, last friday; None for anything else.
+
+    A weekday alone is the next one (or the last, of what was done); `next` is the week after this one.
+    """
+    if words in _NEAR:
+        return today + timedelta(days=_NEAR[words])
+    if found := re.fullmatch(r"(in )?(\d{1,4}) (day|week)s?( ago)?", words):
+        if bool(found[1]) == bool(found[4]):
+            return None
+        days = int(found[2]) * (7 if found[3] == "week" else 1)
+        return today + timedelta(days=days if found[1] else -days)
+    found = re.fullmatch(r"(?:(next|last|this)\s+)?([a-z]+)", words)
+    weekday = _named(found[2], _WEEKDAYS) if found else None
+    if found is None or weekday is None:
+        return None
+    monday = today - timedelta(days=today.weekday())
+    if found[1] in ("next", "this"):
+        return monday + timedelta(days=weekday + (7 if found[1] == "next" else 0))
+    if found[1] == "last":
+        return today - timedelta(days=(today.weekday() - weekday - 1) % 7 + 1)
+    if ahead:
+        return today + timedelta(days=(weekday - today.weekday() - 1) % 7 + 1)
+    return today - timedelta(days=(today.weekday() - weekday) % 7)
+
+
+def _by_month(words: str, today: date, ahead: bool) -> date | None:
+    """8 dec, 8th December 2026, dec 8, tue 8 dec; the next such (or the last) where no year is written."""
+    bare = re.sub(r"^([a-z]{3,9})\.? (?=\d)", lambda m: m[0] if _named(m[1], _WEEKDAYS) is None else "", words)
+    found = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?(?: (\d{4}|\d{2}))?", bare)
+    day, name, year = found.groups() if found else (None, None, None)
+    if found is None:
+        found = re.fullmatch(r"([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?: (\d{4}))?", bare)
+        name, day, year = found.groups() if found else (None, None, None)
+    month = _named(name, MONTHS) if name else None
+    return None if month is None or day is None else _dated(int(day), month + 1, year, today, ahead)
+
+
+def _by_figures(words: str, today: date, order: Order, ahead: bool) -> date | None:
+    """8.12. or 8.12.2026, the day first; 8/12 or 8-12-2026 in the school's order, where it can be read in two ways."""
+    if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.?(\d{4}|\d{2})?", words):
+        return _dated(int(found[1]), int(found[2]), found[3], today, ahead)
+    found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})(?:[/-](\d{4}|\d{2}))?", words)
+    if found is None:
+        return None
+    first, second, year = int(found[1]), int(found[2]), found[3]
+    if first <= 12 and second <= 12 and first != second:
+        said = order()
+        if said is None:
+            raise PrepError(
+                f'"{words}" can be read in two ways, {first} {MONTHS[second - 1]} or {second} {MONTHS[first - 1]}; '
+                f"write such as {first} {MONTHS[second - 1]}, or set the school's order: prep usual --dates day-first."
+            )
+        day_first = said is DayOrder.DAY_FIRST
+    else:
+        day_first = second <= 12
+    return _dated(*((first, second) if day_first else (second, first)), year, today, ahead)
+
+
+def _dated(day: int, month: int, year: str | None, today: date, ahead: bool) -> date:
+    """The day of that year; without one the next such day, or the last. Raises ValueError where there is none."""
+    if year is not None:
+        return date(int(year) + (2000 if len(year) == 2 else 0), month, day)
+    if (day, month) == (29, 2):
+        raise ValueError
+    found = date(today.year, month, day)
+    if ahead and found < today:
+        return found.replace(year=today.year + 1)
+    return found.replace(year=today.year - 1) if not ahead and found > today else found
+
+
+def _named(word: str | None, names: Sequence[str]) -> int | None:
+    """Which of the names a word is, in full or its first three letters or more."""
+    if not word or len(word) < 3:
+        return None
+    return next((at for at, name in enumerate(names) if name == word or name.startswith(word)), None)
 
 
 def day_of_cell(text: str) -> date:

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from prep.dates import Done, read_day, read_done
+from prep.dates import DayOrder, Done, read_day, read_done, read_use_by
 from prep.errors import PrepError
-from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
@@ -20,12 +19,17 @@ if TYPE_CHECKING:
     from prep.services.input.progress import Watcher
     from prep.services.stock.imports import Imported
 
+arguments: list[str] = []
+"""What this command was called with, set by `main`."""
+
 Db = Annotated[
     Path | None,
     typer.Option("--db", metavar="PATH", help="The inventory file. Default: PREP_DATABASE_URL, else your own."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
-By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: your login name.")]
+By = Annotated[
+    str | None, typer.Option("--by", metavar="NAME", help="Who did it. Default: as set (prep usual), or your login.")
+]
 On = Annotated[
     str | None,
     typer.Option("--on", metavar="DATE", help="The day it happened; a weekday is the last one. Default: today."),
@@ -48,22 +52,24 @@ def group(help_: str, *, bare: bool = False) -> typer.Typer:
 
 
 def who(by: str | None) -> str:
-    """The name that goes on every line of the ledger."""
+    """The name that goes on every line of the ledger: --by, else who it usually is (prep usual), else the login."""
     if by is not None and not by.strip():
         raise PrepError("--by is empty; give the name of who did it.")
     if by:
         return printable(by.strip(), 80, "--by")
+    from prep.services.school import usual
+
+    return usual.me() or login()
+
+
+def login() -> str:
+    """The name that the computer knows."""
     import getpass  # slow to import, and rarely needed
 
     try:
         return getpass.getuser()
     except (OSError, KeyError):
         return "unknown"
-
-
-def act(by: str | None, on: str | None = None) -> Act:
-    """Who does it, from --by, and the day it is done, from --on. Raises PrepError."""
-    return Act(who(by), done(on))
 
 
 def today() -> date:
@@ -74,12 +80,43 @@ def today() -> date:
 def a_date(text: str | None, option: str, now: date | None = None) -> date:
     """A day from an option, counted from today where it is a word; today where it is not given. Raises PrepError."""
     now = now or today()
-    return now if text is None else read_day(text, option, now)
+    return now if text is None else read_day(text, option, now, _order)
+
+
+def a_use_by(text: str | None, option: str = "--use-by") -> date | None:
+    """A use-by from an option, as on a label: a day, or a month, 12/2030. Raises PrepError."""
+    return None if text is None else read_use_by(text, option, today(), _order)
+
+
+def iso(text: str | None, option: str) -> str | None:
+    """A day from an option as year-month-day, for a service that reads it itself. Raises PrepError."""
+    return None if text is None else read_day(text, option, today(), _order).isoformat()
+
+
+def _order() -> DayOrder | None:
+    """Whether the school writes the day first or the month; None where that is not set, or there is no school."""
+    from prep.services.school import usual
+
+    try:
+        return usual.day_order(_named_file())
+    except PrepError:
+        return None
+
+
+def _named_file() -> Path | None:
+    """The inventory that --db of this command names: a day is read before the command has its options."""
+    words = arguments or sys.argv[1:]
+    for word, after in zip(words, [*words[1:], ""], strict=True):
+        if word == "--db" and after:
+            return Path(after)
+        if word.startswith("--db="):
+            return Path(word.removeprefix("--db="))
+    return None
 
 
 def done(on: str | None) -> Done:
     """The day of what was done, from --on; today where it is not given. Raises PrepError."""
-    return read_done(on, "--on", today())
+    return read_done(on, "--on", today(), _order)
 
 
 def took(said: str | None, code: str, name: str) -> None:

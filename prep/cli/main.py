@@ -39,6 +39,7 @@ COMMANDS: dict[str, Command] = {
     "calc": Command("calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
     "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
+    "usual": Command("usual", "usual", "Who works here, where new bottles are put, how days are written: set once."),
     "db": Command("inventory", "db_app", "The inventory file: check, back up, take out, bring in."),
 }
 """Every command, in the order of --help."""
@@ -108,6 +109,7 @@ def main(argv: list[str] | None = None) -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     arguments = sys.argv[1:] if argv is None else argv
+    common.arguments = arguments
     first, then = [*arguments, "", ""][:2]
     try:
         command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())

@@ -136,7 +136,7 @@ def arrived(
     from prep.services.safety import placement
     from prep.services.stock import orders
 
-    until = common.a_date(use_by, "--use-by") if use_by else None
+    until = common.a_use_by(use_by)
     came = orders.arrived(db, code, orders.Delivery(location, until, lot, packs, cancel_rest), common.act(by, on))
     beside = placement.beside(db, came.bottles)
     left = came.order.packs if came.order.status == "placed" else 0

@@ -85,6 +85,7 @@ def plan(
     from prep.errors import PrepError, Refused
     from prep.services.plan import plan as plan_service
 
+    start, end = common.iso(start, "--from"), common.iso(end, "--to")
     if sample:
         drawn = plan_service.sample_plan(start, end, weeks)
     else:

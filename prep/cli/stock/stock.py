@@ -98,7 +98,7 @@ def receive(
     from prep.services.safety import placement
     from prep.services.stock import changes
 
-    until = common.a_date(use_by, "--use-by") if use_by else None
+    until = common.a_use_by(use_by)
     receipt = changes.Receipt(item, amount, bottles, location, until, lot, note)
     held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)

@@ -19,6 +19,7 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.making.standardise import Strengthened, Written, find
 from prep.services.safety.batch_hazards import with_cautions
+from prep.services.school import usual
 from prep.store.bottles import Held
 
 if TYPE_CHECKING:
@@ -237,7 +238,7 @@ def book(
     from prep.store.queries import strength_text, table
     from prep.store.tables import BatchRow
 
-    place = place_for(connection, card.code, card.name, filling.location)
+    place = place_for(connection, card.code, card.name, filling.location, usual.MADE)
     job = ledger.begin(
         connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
     )

@@ -15,6 +15,7 @@ from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.input.checks import MOST_JOBS, printable, within
 from prep.services.inventory import session
+from prep.services.school import usual
 from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
@@ -43,7 +44,7 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[Held]:
     with session.writing(db) as connection:
         found = in_inventory(connection, receipt.item, here=True)
         base = found.amount(receipt.amount)
-        place = place_for(connection, found.code, found.name, receipt.location)
+        place = place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED)
         from prep.store import ledger
 
         job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, receipt.note)

@@ -16,6 +16,7 @@ from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
+from prep.services.school import usual
 from prep.store.bottles import Held
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         if not 1 <= came <= order.packs:
             accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
             raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
-        place = place_for(connection, order.item, order.name, delivery.location)
+        place = place_for(connection, order.item, order.name, delivery.location, usual.ARRIVED)
         note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
         job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
         out = []

@@ -56,17 +56,22 @@ def place_in(connection: "Connection", location: str) -> str:
     return place_named(dict(all_places(connection)), location)
 
 
-def place_for(connection: "Connection", item: str, name: str, location: str | None) -> str:
-    """The place that was named; else the only one there is, else the only one at which the item stands.
+def place_for(connection: "Connection", item: str, name: str, location: str | None, usual: str = "") -> str:
+    """The place that was named; else the only one at which the item stands, else the usual or the only one there is.
 
+    `usual` is the setting that names the usual one.
     Raises PrepError listing the places where there is none to take.
     """
+    from prep.store import queries
     from prep.store.bottles import held
 
     places = dict(all_places(connection))
     if location is not None:
         return place_named(places, location)
-    return only(places, name, (one.location for one in held(connection, item=item) if holds(one)), "--at")
+    stands = {one.location for one in held(connection, item=item) if holds(one)}
+    if len(stands) != 1 and usual and (place := queries.settings(connection).get(usual)) in places:
+        return str(place)
+    return only(places, name, stands, "--at")
 
 
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:

@@ -1,0 +1,40 @@
+"""`prep usual`: who works at this computer, where new bottles are put, and how the school writes a day."""
+
+from typing import Annotated
+
+import typer
+
+from prep.cli import common
+
+
+def usual(
+    name: Annotated[str, typer.Option("--name", help="Who works at this computer: what --by is without it.")] = "",
+    made_at: Annotated[str, typer.Option("--made-at", metavar="PLACE", help="Where what is made is put.")] = "",
+    arrived_at: Annotated[str, typer.Option("--arrived-at", metavar="PLACE", help="Where what comes is put.")] = "",
+    dates: Annotated[
+        str, typer.Option("--dates", metavar="ORDER", help="What comes first in 8/12: day-first or month-first.")
+    ] = "",
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What is usual here, set once; without options, shows it.
+
+    Example: prep usual --name "R. Vane" --dates day-first
+    """
+    from prep.services.input.act import Act
+    from prep.services.school import usual as school_usual
+
+    given = school_usual.Usual(name, made_at, arrived_at, dates)
+    if given == school_usual.Usual():
+        found = school_usual.read(db)
+    else:
+        found = school_usual.change(db, given, Act(common.who(name or None), common.done(None)))
+    if as_json:
+        common.show_json(
+            {"name": found.name, "made_at": found.made_at, "arrived_at": found.arrived_at, "dates": found.dates}
+        )
+        return
+    typer.echo(f"Who works here: {found.name or f'not set, so {common.login()}'}.")
+    typer.echo(f"What is made is put at {found.made_at or 'where the same stands, or --at says'}.")
+    typer.echo(f"What comes is put at {found.arrived_at or 'where the same stands, or --at says'}.")
+    typer.echo(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")

@@ -1,0 +1,90 @@
+"""What is usual, set once: who works at this computer, where new bottles are put, how the school writes a day."""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from prep.books import JobKind
+from prep.dates import DayOrder
+from prep.errors import PrepError
+from prep.services.input.act import Act
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+
+MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
+"""The settings that name the place of what is made, and of what came."""
+_ORDER = "day_order"
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Who works here; where what is made, and what comes, is put; which comes first in 8/12. Empty: not set."""
+
+    name: str = ""
+    made_at: str = ""
+    arrived_at: str = ""
+    dates: str = ""
+
+
+def me() -> str:
+    """Who works at this computer, as set; empty where nobody said."""
+    try:
+        found = json.loads(_own_file().read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return ""
+    return str(found.get("name", "")) if isinstance(found, dict) else ""
+
+
+def read(db: Path | None) -> Usual:
+    """What is set. Raises PrepError where there is no inventory."""
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        settings = queries.settings(connection)
+    return Usual(me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(_ORDER, ""))
+
+
+def change(db: Path | None, given: Usual, act: Act) -> Usual:
+    """Set what is given and leave the rest, the school's part as a job. Raises PrepError."""
+    name = printable(given.name.strip(), 80, "--name")
+    if given.dates and given.dates not in set(DayOrder):
+        raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
+    if given.made_at or given.arrived_at or given.dates:
+        from prep.services.stock.places import place_in
+        from prep.store import ledger, queries, seeding
+
+        with session.writing(db) as connection:
+            values: dict[str, Any] = {}
+            for key, place in ((MADE, given.made_at), (ARRIVED, given.arrived_at)):
+                if place:
+                    values[key] = place_in(connection, place)
+            if given.dates:
+                values[_ORDER] = given.dates
+            before = queries.settings(connection)
+            changed = {key: value for key, value in values.items() if before.get(key) != value}
+            if changed:
+                seeding.set_settings(connection, changed)
+                said = "; ".join(f"{key.replace('_', ' ')} {value}" for key, value in changed.items())
+                ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"what is usual: {said}")
+    if name:
+        file = _own_file()
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_text(json.dumps({"name": name}, ensure_ascii=False), encoding="utf-8")
+        except OSError as error:
+            raise PrepError(f"{file}: it cannot be written ({error.strerror}).") from None
+    return read(db)
+
+
+def day_order(db: Path | None) -> DayOrder | None:
+    """Which comes first in 8/12, as the school set it. Raises PrepError where there is no inventory."""
+    order = read(db).dates
+    return DayOrder(order) if order in set(DayOrder) else None
+
+
+def _own_file() -> Path:
+    """Beside one's own inventory, in the data folder."""
+    from prep.store.engine import default_path
+
+    return default_path().with_name("usual.json")
