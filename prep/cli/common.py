@@ -10,6 +10,7 @@ import typer
 
 from prep.dates import DayOrder, Done, read_day, read_done, read_use_by
 from prep.errors import PrepError
+from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
@@ -70,6 +71,11 @@ def login() -> str:
         return getpass.getuser()
     except (OSError, KeyError):
         return "unknown"
+
+
+def act(by: str | None, on: str | None = None) -> Act:
+    """Who does it, from --by, and the day it is done, from --on. Raises PrepError."""
+    return Act(who(by), done(on))
 
 
 def today() -> date:

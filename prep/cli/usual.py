@@ -21,14 +21,13 @@ def usual(
 
     Example: prep usual --name "R. Vane" --dates day-first
     """
-    from prep.services.input.act import Act
     from prep.services.school import usual as school_usual
 
     given = school_usual.Usual(name, made_at, arrived_at, dates)
     if given == school_usual.Usual():
         found = school_usual.read(db)
     else:
-        found = school_usual.change(db, given, Act(common.who(name or None), common.done(None)))
+        found = school_usual.change(db, given, common.act(name or None))
     if as_json:
         common.show_json(
             {"name": found.name, "made_at": found.made_at, "arrived_at": found.arrived_at, "dates": found.dates}
