@@ -103,6 +103,14 @@ class Ingredient:
     note: str = ""
 
 
+class SmallBatch(StrEnum):
+    """Why a solution may be made in less than its usual batch; what is made fresh or soon goes off may be anyway."""
+
+    NO = "no"
+    COSTLY = "costly"
+    HAZARD = "hazard"
+
+
 @dataclass(frozen=True, slots=True)
 class Solution:
     """What the prep room makes. One row of seed_data/solutions.csv, with its rows of recipes.csv.
@@ -110,6 +118,7 @@ class Solution:
     Without a recipe it is one `solute` in water at `strength`. `strength_of` is the formula that a strength
     by mass counts (10 % w/v of CuSO4 is not 10 % w/v of CuSO4.5H2O). With a recipe, `recipe` makes
     `recipe_nl`, made up with `make_up_with` (an item code, or "water", which is not kept in stock).
+    `usual_nl` is the batch that a room makes as a rule (0 = none on file).
     """
 
     code: str
@@ -128,6 +137,8 @@ class Solution:
     minutes: int = 15
     method: str = ""
     purpose: str = ""
+    usual_nl: int = 0
+    small_batch: SmallBatch = SmallBatch.NO
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
 
 

@@ -97,6 +97,29 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     _with_hazards(solution_document(found, on_file.name, on_file.substances), hazards, as_json)
 
 
+@solution.command("set")
+def set_solution(
+    name: Name,
+    usual: Annotated[str, typer.Option("--usual", metavar="VOLUME", help="What is made of it at once, as a rule.")],
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What the room makes of a solution at once; the plan makes no less without a reason.
+
+    Example: prep solution set benedict --usual "500 mL"
+    """
+    from prep.reports.catalogue import solution_document
+    from prep.services.catalogue import lookup, usual_batch
+
+    found = usual_batch.set_usual(db, name, usual, common.who(by), common.a_date(None, "--on"))
+    if as_json:
+        on_file = lookup.known(db)
+        common.show_json(solution_document(found, on_file.name, on_file.substances))
+    else:
+        typer.echo(f"{found.name}: {usual_batch.shown(found)}.")
+
+
 @demo.command("list")
 def demos(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every demonstration on file.

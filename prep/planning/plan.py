@@ -4,14 +4,17 @@
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
 from types import MappingProxyType
 
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn, Step
 from prep.chemistry.preparation.vessels import Bench
 from prep.garbage_collection import collector_paused
+from prep.planning.batch_sizes import small_because
 from prep.planning.engine import findings
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
@@ -212,5 +215,16 @@ def write_batch(
         left_over=lot.amount - sum(amount for _, amount in lot.serves),
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,
-        why=make.chosen.why + (f"; would also serve: {', '.join(make.chosen.others)}" if make.chosen.others else ""),
+        why="; ".join(_whys(make)),
     )
+
+
+def _whys(make: Make) -> Iterable[str]:
+    """Why the make is as it is: its source, what else would have served, and why it is less than usual."""
+    yield make.chosen.why
+    if make.chosen.others:
+        yield f"would also serve: {', '.join(make.chosen.others)}"
+    usual = make.solution.usual_nl
+    if make.lot.amount < usual:
+        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+        yield f"less than the usual {quantities.show(usual, Measure.VOLUME)}: {because}"

@@ -79,6 +79,8 @@ def solution_document(
             for line in s.recipe
         ],
         "minutes": s.minutes,
+        "usual": quantities.as_json(s.usual_nl, Measure.VOLUME) if s.usual_nl else None,
+        "small_batch": s.small_batch.value,
         "method": s.method,
         "sources": dict(s.sources),
     }

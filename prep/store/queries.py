@@ -15,6 +15,7 @@ from prep.chemistry.model import (
     Ingredient,
     Instrument,
     InstrumentKind,
+    SmallBatch,
     Solution,
     Strength,
     StrengthKind,
@@ -126,6 +127,8 @@ def solutions(connection: Connection) -> dict[str, Solution]:
             minutes=row.minutes,
             method=row.method,
             purpose=row.purpose,
+            usual_nl=row.usual_nl,
+            small_batch=SmallBatch(row.small_batch),
             sources=json.loads(row.sources),
         )
         for row in _all(connection, t.SolutionRow, "code")

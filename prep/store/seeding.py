@@ -54,6 +54,12 @@ def put_substances(connection: Connection, items: Iterable[Substance]) -> None:
     )
 
 
+def set_usual(connection: Connection, code: str, usual_nl: int) -> None:
+    """Set the usual batch of a solution."""
+    rows = t.SolutionRow.__table__  # type: ignore[attr-defined]
+    connection.execute(rows.update().where(rows.c.code == code).values(usual_nl=usual_nl))
+
+
 def put_solutions(connection: Connection, items: Iterable[Solution]) -> None:
     """Write solutions with their recipes."""
     items = list(items)
@@ -77,6 +83,8 @@ def put_solutions(connection: Connection, items: Iterable[Solution]) -> None:
                 "recipe_nl": s.recipe_nl,
                 "minutes": s.minutes,
                 "method": s.method,
+                "usual_nl": s.usual_nl,
+                "small_batch": s.small_batch.value,
                 "sources": json.dumps(s.sources, ensure_ascii=False),
             }
             for s in items

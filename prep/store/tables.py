@@ -10,6 +10,7 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field, SQLModel
 
+from prep.store.columns import TEXT
 from prep.store.columns import metadata as metadata
 from prep.store.columns import text_column as _text
 from prep.store.people import tables as people  # noqa: F401  one metadata holds every table
@@ -60,6 +61,8 @@ class SolutionRow(SQLModel, table=True):
     recipe_nl: int = Field(sa_column=Column(BigInteger, nullable=False))
     minutes: int = Field(sa_column=Column(Integer, nullable=False))
     method: str = Field(sa_column=_text())
+    usual_nl: int = Field(sa_column=Column(BigInteger, nullable=False, server_default="0"))
+    small_batch: str = Field(sa_column=Column(TEXT, nullable=False, server_default="no"))
     sources: str = Field(sa_column=_text())
 
 

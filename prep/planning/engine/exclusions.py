@@ -1,7 +1,7 @@
 """What earlier walks taught, so that the next one does otherwise."""
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from prep.chemistry.preparation.routes import Route
@@ -27,14 +27,22 @@ class Verdicts:
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
     wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
+    lean: set[str] = field(default_factory=set)  # solutions of which no more is made than is needed
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
     def copy(self) -> "Verdicts":
         """The same verdicts, to try more on."""
         avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
         avoid.update((code, dict(known)) for code, known in self.avoid.items())
-        return Verdicts(
-            avoid, dict(self.denied), dict(self.after), dict(self.before), dict(self.wider), set(self.touched)
+        return replace(
+            self,
+            avoid=avoid,
+            denied=dict(self.denied),
+            after=dict(self.after),
+            before=dict(self.before),
+            wider=dict(self.wider),
+            lean=set(self.lean),
+            touched=set(self.touched),
         )
 
     def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:

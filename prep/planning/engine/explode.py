@@ -12,10 +12,11 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
+from prep.planning.batch_sizes import round_sizes, usual_sizes
 from prep.planning.engine.blending import blend, use_up
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
-from prep.planning.engine.lots import costs_of, lots
+from prep.planning.engine.lots import Lot, costs_of, lots
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.netting import Draw, net
 from prep.planning.engine.ordering import lowest_balance, order
@@ -51,6 +52,9 @@ class Walk(State):
             missing = [want for want in make.wants if want.id in lacking]
             if not missing:
                 continue
+            if self._lean(room, verdicts, make, missing):
+                changed = True
+                continue
             if may_switch and self._switch(room, shelf, verdicts, make):
                 changed = True
                 continue
@@ -75,6 +79,27 @@ class Walk(State):
                     lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
         return changed
 
+    def _lean(self, room: Room, verdicts: Verdicts, make: Make, missing: Iterable[Demand]) -> bool:
+        """Whether something that draws on what is short can be made in less; the next walk then makes no more."""
+        short = {want.item for want in missing}
+        todo = [other for other in self.makes.values() if short & {want.item for want in other.wants}]
+        found = False
+        seen = {make.id}
+        todo.append(make)
+        while todo:
+            one = todo.pop()
+            code = one.solution.code
+            served = sum(amount for _, amount in one.lot.serves)
+            if code not in verdicts.lean and any(served <= size < one.lot.amount for size in room.bench.sizes(code)):
+                verdicts.lean.add(code)
+                verdicts.touched.add(code)
+                found = True
+            for demand, _ in one.lot.serves:
+                if demand.kind == "batch" and (maker := demand.id.rpartition(">")[0]) not in seen:
+                    seen.add(maker)
+                    todo.append(self.makes[maker])
+        return found
+
     def _arrival(self, item: str) -> date | None:
         """The day an order of the item is there, if one is to be placed."""
         bought = self.orders.get(item)
@@ -88,23 +113,20 @@ class Walk(State):
         tried = {**avoid, key: make.lot.make_on}
         routes = verdicts.routes(room.bench, make.solution.code)
         direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
-        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
-        found = other is not None and other.suffices and other.key() not in tried
-        if not found and not self._blends(room, shelf, tried, make) and not _widen(room, shelf, verdicts, make):
-            return False
-        avoid[key] = make.lot.make_on
-        return True
-
-    def _blends(self, room: Room, shelf: Shelf, tried: dict[tuple[str, ...], date], make: Make) -> bool:
-        """Whether two sources together would do, once the make gives back what it took."""
         back = self._given_back(make)
         for item, amount in back.items():
             shelf.promise(item, -amount)
-        routes = room.bench.routes(make.solution.code)
-        both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
+        other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
+        found = other is not None and other.suffices and other.key() not in tried
+        if not found:
+            both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
+            found = both is not None and both.key() not in tried
         for item, amount in back.items():
             shelf.promise(item, amount)
-        return both is not None and both.key() not in tried
+        if not found and not _widen(room, shelf, verdicts, make):
+            return False
+        avoid[key] = make.lot.make_on
+        return True
 
     def _given_back(self, make: Make) -> dict[str, int]:
         """What the make, and the makes of its stocks, draw from bottles and orders, per item."""
@@ -251,7 +273,7 @@ def _make(
         made, unmade = lots(
             to_make,
             solution,
-            room.bench.sizes(item),
+            room.bench.sizes(item) if item in verdicts.lean else usual_sizes(solution, room.bench.sizes(item)),
             room.days,
             room.snapshot.today,
             verdicts.after,
@@ -266,18 +288,7 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        routes = verdicts.routes(room.bench, item)
-        direct = partial(room.bench.direct, solution=solution, made=lot.amount)
-        chosen = choose(routes, lot.amount, lot.make_on, shelf, verdicts.avoid[item], direct)
-        assert chosen is not None
-        if not chosen.suffices or chosen.last_resort:
-            both = blend(room.bench, solution, routes, lot.amount, lot.make_on, shelf)
-            if both is not None and both.key() not in verdicts.avoid[item]:
-                chosen = both
-        else:
-            old = use_up(room.bench, solution, chosen, lot.amount, lot.make_on, shelf, room.horizon.end)
-            if old is not None and old.key() not in verdicts.avoid[item]:
-                chosen = old
+        lot, chosen = _sourced(room, solution, lot, shelf, verdicts)
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         if lot.period:  # what it is made from may not keep either
             wants = tuple(_for_period(room, want, lot.period) for want in wants)
@@ -291,6 +302,37 @@ def _make(
         for source in used:
             state.diluting[source].append(make)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+
+
+def _sourced(room: Room, solution: Solution, lot: Lot, shelf: Shelf, verdicts: Verdicts) -> tuple[Lot, Chosen]:
+    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for."""
+    code = solution.code
+    routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
+
+    def choice(amount: int) -> Chosen:
+        direct = partial(room.bench.direct, solution=solution, made=amount)
+        chosen = choose(routes, amount, lot.make_on, shelf, avoid, direct)
+        assert chosen is not None
+        if not chosen.suffices or chosen.last_resort:
+            both = blend(room.bench, solution, routes, amount, lot.make_on, shelf)
+            return chosen if both is None or both.key() in avoid else both
+        old = use_up(room.bench, solution, chosen, amount, lot.make_on, shelf, room.horizon.end)
+        return chosen if old is None or old.key() in avoid else old
+
+    chosen = choice(lot.amount)
+    if chosen.held and not chosen.last_resort:
+        return lot, chosen
+    wanted = sum(amount for _, amount in lot.serves)
+    possible = room.bench.sizes(code)
+    less = [size for size in round_sizes(possible) if wanted <= size < lot.amount]
+    for size in (*reversed(less), *(size for size in possible if wanted <= size < min(less, default=lot.amount))):
+        smaller = choice(size)
+        if smaller.held and not smaller.last_resort:
+            return replace(lot, amount=size), smaller
+    if chosen.suffices and not chosen.last_resort:
+        return lot, chosen
+    least = min((size for size in possible if wanted <= size), default=lot.amount)
+    return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
 
 
 def _for_period(room: Room, want: Demand, period: str) -> Demand:

@@ -19,8 +19,8 @@ _DAY = timedelta(days=1)
 class Chosen:
     """The route and the option of each part, why, whether it suffices, and what else would have served.
 
-    `last_resort`: it proved short on an earlier walk, and there is no other. `spare`: items of which it draws
-    only what nobody else takes.
+    `held`: nothing of it must first be made or ordered. `last_resort`: it proved short on an earlier walk, and
+    there is no other. `spare`: items of which it draws only what nobody else takes.
     """
 
     route: Route
@@ -29,6 +29,7 @@ class Chosen:
     suffices: bool = True
     others: tuple[str, ...] = ()
     last_resort: bool = False
+    held: bool = True
     spare: frozenset[str] = frozenset()
 
     def key(self) -> tuple[str, ...]:
@@ -142,7 +143,7 @@ def choose(
         for option, state, share in drawn[index]:
             options.append(option)
             worst, covered = max(worst, state), min(covered, share)
-        chosen = Chosen(route, tuple(options), "", worst < 2)
+        chosen = Chosen(route, tuple(options), "", worst < 2, held=worst == 0)
         since = avoid.get(chosen.key())
         # The stock that a card names first is made if need be, where nothing at hand serves in one step.
         ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
@@ -168,7 +169,7 @@ def choose(
         why = f"{item} must be made first or ordered; nothing held serves"
     else:
         why = f"nothing held suffices; {item} comes nearest"
-    return Chosen(best.route, best.options, why, best.suffices, others, bool(last_resort))
+    return Chosen(best.route, best.options, why, best.suffices, others, bool(last_resort), best.held)
 
 
 def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int, Fraction]:

@@ -13,6 +13,7 @@ from prep.chemistry.model import (
     Instrument,
     InstrumentKind,
     Measure,
+    SmallBatch,
     Solution,
     Substance,
 )
@@ -26,7 +27,7 @@ from prep.services.school.calendar import read_calendar
 
 SOLUTION_COLUMNS = (
     "code name purpose solute strength strength_of shelf_life_days made_fresh keeping tolerance_pct made_from "
-    "make_up_with recipe_makes minutes method source shelf_source"
+    "make_up_with recipe_makes minutes method source shelf_source usual small_batch usual_source"
 ).split()
 RECIPE_COLUMNS = "solution item amount note source".split()
 DEMO_COLUMNS = "code name about spare_pct caution source".split()
@@ -38,6 +39,7 @@ RULE_COLUMNS = "item minimum packs lead_days source".split()
 
 KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full")
 PURPOSES = ("stock", "working", "indicator", "reagent", "buffer")
+SMALL_BATCHES = tuple(why.value for why in SmallBatch)
 STREAMS = (
     "drain",
     "neutralise",
@@ -108,6 +110,9 @@ def read_solution(
         raise row.wrong("recipe_makes", "a solution with a recipe needs the volume it makes.")
     if makes and makes.measure is not Measure.VOLUME:
         raise row.wrong("recipe_makes", "this must be a volume, such as 1 L.")
+    usual = row.read("usual", stock_amount)
+    if usual and usual.measure is not Measure.VOLUME:
+        raise row.wrong("usual", "this must be a volume, such as 500 mL.")
     solute = row.text("solute")
     minutes = row.read("minutes", whole)
     if not lines and strength is None:
@@ -131,9 +136,11 @@ def read_solution(
         minutes=MINUTES if minutes is None else minutes,
         method=row.text("method"),
         purpose=row.one_of("purpose", PURPOSES, "working"),
+        usual_nl=usual.base if usual else 0,
+        small_batch=SmallBatch(row.one_of("small_batch", SMALL_BATCHES, SmallBatch.NO.value)),
         sources={
             name: row.text(column)
-            for name, column in (("recipe", "source"), ("shelf", "shelf_source"))
+            for name, column in (("recipe", "source"), ("shelf", "shelf_source"), ("usual", "usual_source"))
             if row.text(column)
         },
     )

@@ -239,13 +239,13 @@ def test_two_strong_and_a_weak_source(catalogue: OnFile) -> None:
 
 
 def test_old_stock_that_goes_off_is_used_up_in_a_stronger_make(catalogue: OnFile) -> None:
-    old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
+    old = replace(_bottle("K2", "hcl-0.5", 600), use_by=TODAY + timedelta(days=12))
     stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
     plan = _plan(stock)
     (batch,) = plan.batches
     used = {t.ref: t.used / ML for t in batch.takes}
-    assert used["K2"] == pytest.approx(100, rel=0.1)
-    assert used["K1"] * 2 + used["K2"] * 0.5 == pytest.approx(250, rel=0.01)
+    assert used["K2"] == pytest.approx(600, rel=0.1)
+    assert used["K1"] * 2 + used["K2"] * 0.5 == pytest.approx(1000, rel=0.01)
     assert "uses up hcl-0.5" in batch.why
 
 
@@ -260,7 +260,7 @@ def test_no_weaker_solution_is_made_for_a_blend(catalogue: OnFile) -> None:
 
 
 def test_a_blend_outlasts_the_walks_that_another_shortage_takes(catalogue: OnFile) -> None:
-    old = replace(_bottle("K2", "hcl-0.5", 100), use_by=TODAY + timedelta(days=12))
+    old = replace(_bottle("K2", "hcl-0.5", 600), use_by=TODAY + timedelta(days=12))
     stock = school(catalogue, _bottle("K1", "hcl-2", 1000), old, item="hcl-1", per=250)
     stock = replace(
         stock,

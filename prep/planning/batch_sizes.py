@@ -1,0 +1,50 @@
+"""The volumes in which a solution is made: round ones that the room's vessels hold, from the usual batch up."""
+
+from collections.abc import Sequence
+
+from prep.chemistry.model import SmallBatch, Solution
+
+_ROUND = (10, 15, 20, 25, 30, 40, 50, 60, 80)
+"""First two figures of the volumes that people make and bottle: common practice, no source."""
+_SOON_DAYS = 3
+"""What keeps no longer is made for its use, not for the shelf: common practice, no source."""
+
+
+def is_round(volume: int) -> bool:
+    """Whether a volume (nL) is one that people make: 250 mL or 1.5 L, not 230 mL.
+
+    >>> [ml for ml in (50, 100, 230, 250, 950, 1500) if is_round(ml * 10**6)]
+    [50, 100, 250, 1500]
+    """
+    while volume >= 100 and volume % 10 == 0:
+        volume //= 10
+    return volume in _ROUND or volume in (1, 2, 3, 4, 5, 6, 8)
+
+
+def small_because(solution: Solution) -> str:
+    """Why a solution may be made in less than its usual batch, in words; empty where it may not."""
+    if solution.made_fresh or not solution.shelf_life_days:
+        return "it is made fresh"
+    if solution.shelf_life_days <= _SOON_DAYS:
+        return f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
+    return {
+        SmallBatch.NO: "",
+        SmallBatch.COSTLY: "it is costly",
+        SmallBatch.HAZARD: "it is of high hazard",
+    }[solution.small_batch]
+
+
+def round_sizes(possible: Sequence[int]) -> tuple[int, ...]:
+    """The round ones of the volumes that a room can make; all of them where none is round."""
+    return tuple(size for size in possible if is_round(size)) or tuple(possible)
+
+
+def usual_sizes(solution: Solution, possible: Sequence[int]) -> tuple[int, ...]:
+    """The volumes (nL, ascending) in which a room makes a solution as a rule; `possible` is what its vessels make.
+
+    Where the usual batch is more than any vessel makes, the largest vessel's volume is the rule.
+    """
+    sizes = round_sizes(possible)
+    if small_because(solution):
+        return sizes
+    return tuple(size for size in sizes if size >= solution.usual_nl) or sizes[-1:]

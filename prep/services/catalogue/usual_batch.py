@@ -1,0 +1,63 @@
+"""What a room makes of a solution at once, as a rule."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, SmallBatch, Solution
+from prep.chemistry.preparation.vessels import Bench
+from prep.errors import PrepError
+from prep.services.inventory import session
+
+
+def shown(solution: Solution) -> str:
+    """Say the usual batch: `usually made 500 mL at once; less where that would waste: costly`."""
+    if not solution.usual_nl:
+        return "no usual batch"
+    less = {
+        SmallBatch.NO: "",
+        SmallBatch.COSTLY: "; less where less is needed, as it is costly",
+        SmallBatch.HAZARD: "; less where less is needed, for its hazard",
+    }[solution.small_batch]
+    return f"usually made {quantities.show(solution.usual_nl, Measure.VOLUME)} at once{less}"
+
+
+def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solution:
+    """Set the usual batch of a solution; who did stands in the history.
+
+    Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
+    """
+    with session.writing(db) as connection:
+        from prep.services.catalogue.names import in_inventory
+        from prep.store import ledger, queries, seeding
+
+        found = in_inventory(connection, name)
+        solutions = queries.solutions(connection)
+        solution = solutions.get(found.code)
+        if solution is None:
+            raise PrepError(f"{found.name} is bought, not made; only a solution has a usual batch.")
+        volume = quantities.amount(usual)
+        if volume.measure is not Measure.VOLUME:
+            raise PrepError(f'--usual "{usual[:40]}" is not a volume; write such as "500 mL".')
+        base = volume.base_with(Decimal(20))
+        sizes = Bench(queries.catalogue(connection), queries.instruments(connection)).sizes(solution.code)
+        if base > sizes[-1]:
+            raise PrepError(
+                f"--usual {quantities.show(base, Measure.VOLUME)} is more than any vessel of the room makes of "
+                f"{solution.name} to within {solution.tolerance_pct.normalize():f} %: "
+                f"{quantities.show(sizes[-1], Measure.VOLUME)} at most."
+            )
+        if base < sizes[0]:
+            raise PrepError(
+                f"--usual {quantities.show(base, Measure.VOLUME)} is less than the room can make of {solution.name} "
+                f"to within {solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} "
+                "at least."
+            )
+        after = replace(solution, usual_nl=base)
+        if base != solution.usual_nl:
+            seeding.set_usual(connection, solution.code, base)
+            note = f"solution set: {solution.code}: {shown(solution)} -> {shown(after)}"
+            ledger.begin(connection, "settings", by, on, note)
+        return after

@@ -1,0 +1,32 @@
+"""`prep solution set CODE --usual`."""
+
+import pytest
+
+from tests.cli.conftest import Run
+
+
+def test_a_school_sets_its_own(inventory: Run) -> None:
+    done = inventory("solution", "set", "benedict", "--usual", "500 mL", "--by", "Ada")
+    assert done.code == 0
+    assert "500 mL" in done.out
+    assert inventory("solution", "show", "benedict", "--json").json["usual"] == {"value": 500.0, "unit": "mL"}
+    assert (
+        inventory("solution", "set", "benedict", "--usual", "500 mL", "--by", "Ada", "--json").json["code"]
+        == "benedict"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "usual", "said"),
+    [
+        ("benedict", "50 L", "more than any vessel"),
+        ("benedict", "0.1 mL", "less than the room can make"),
+        ("benedict", "5 g", "not a volume"),
+        ("benedict", "much", "much"),
+        ("sodium chloride", "1 L", "bought, not made"),
+    ],
+)
+def test_what_is_no_usual_batch_is_refused_with_the_reason(inventory: Run, name: str, usual: str, said: str) -> None:
+    done = inventory("solution", "set", name, "--usual", usual, "--by", "Ada")
+    assert done.code == 2
+    assert said in done.err

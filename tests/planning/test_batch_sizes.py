@@ -1,0 +1,75 @@
+"""What a room makes at once: the usual batch, and when less."""
+
+from dataclasses import replace
+
+import pytest
+
+from prep.chemistry.model import SmallBatch, Solution
+from prep.planning.batch_sizes import is_round, small_because, usual_sizes
+from prep.planning.model import StockRule
+from prep.services.catalogue.seed import Catalogue
+from tests.planning.test_plan import bottle, plan, school
+
+ML = 1_000_000
+POSSIBLE = tuple(n * ML for n in (21, 50, 100, 230, 250, 500, 950, 1000))
+
+
+def _solution(**more: object) -> Solution:
+    return replace(Solution("x", "X", "x", None, 365, usual_nl=500 * ML), **more)  # type: ignore[arg-type]
+
+
+def test_round_volumes() -> None:
+    assert [ml for ml in (6, 10, 21, 25, 44, 75, 100, 230, 250, 380, 500, 600, 1200, 1500) if is_round(ml * ML)] == [
+        6,
+        10,
+        25,
+        100,
+        250,
+        500,
+        600,
+        1500,
+    ]
+
+
+@pytest.mark.parametrize(
+    ("solution", "least"),
+    [
+        (_solution(), 500),
+        (_solution(usual_nl=0), 50),
+        (_solution(usual_nl=300 * ML), 500),
+        (_solution(usual_nl=5000 * ML), 1000),
+        (_solution(made_fresh=True), 50),
+        (_solution(shelf_life_days=1), 50),
+        (_solution(small_batch=SmallBatch.COSTLY), 50),
+        (_solution(small_batch=SmallBatch.HAZARD), 50),
+    ],
+)
+def test_no_less_than_the_usual_batch_unless_there_is_a_reason(solution: Solution, least: int) -> None:
+    assert usual_sizes(solution, POSSIBLE)[0] == least * ML
+    assert 230 * ML not in usual_sizes(solution, POSSIBLE)
+    assert bool(small_because(solution)) == (least < 500 and solution.usual_nl == 500 * ML)
+
+
+def test_the_usual_batch_is_made_where_little_is_needed(catalogue: Catalogue) -> None:
+    (batch,) = plan(school(catalogue, bottle("sodium-chloride", 500), item="nacl-0.1", per=20)).batches
+    assert batch.amount == catalogue.solutions["nacl-0.1"].usual_nl
+
+
+def test_where_little_is_held_as_much_is_made_as_there_is_enough_for(catalogue: Catalogue) -> None:
+    # 2.922 g make the usual 500 mL.
+    stock = school(
+        catalogue,
+        bottle("sodium-chloride", 2),
+        item="nacl-0.1",
+        per=20,
+        rules={"sodium-chloride": StockRule("sodium-chloride", 0, (500 * ML,), 90)},
+    )
+    (batch,) = plan(stock).batches
+    assert batch.amount == 300 * ML
+    assert batch.takes[0].ref == "K1"
+
+
+def test_every_shipped_solution_has_a_usual_batch(catalogue: Catalogue) -> None:
+    for solution in catalogue.solutions.values():
+        assert solution.usual_nl >= 50 * ML, solution.code
+        assert solution.sources["usual"], solution.code
