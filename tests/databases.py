@@ -146,7 +146,7 @@ def kill(child: BaseProcess, url: str) -> None:
 def sql(url: str, *statements: str) -> None:
     """Do something behind the program's back."""
     engine = open_engine(url)
-    with writing(engine) as connection:
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
         for statement in statements:
             connection.execute(text(statement))
     engine.dispose()

@@ -17,6 +17,8 @@ from prep.services.inventory import init
 from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import entry, stocktake
 from prep.store import engine as store
+from prep.store import guards
+from prep.store.audit import seals
 from prep.store.migrate import HEAD
 from tests.days import act
 
@@ -55,11 +57,17 @@ def main() -> None:
         path = Path(folder) / "inventory.db"
         fill(path)
         engine = store.open_engine(store.url_of(path))
-        with store.writing(engine) as connection:  # the catalogue makes the file large and tests nothing here
+        with engine.connect().execution_options(write=True) as connection, connection.begin():
+            guards.drop(connection)  # the catalogue makes the file large and tests nothing here
             for name in ("need", "leftover", "ingredient", "instrument", "rule", "solution"):
                 connection.execute(text(f"DELETE FROM {name}"))
             connection.execute(text("DELETE FROM demo WHERE code NOT IN (SELECT demo FROM booking)"))
             connection.execute(text("DELETE FROM substance WHERE code NOT IN (SELECT item FROM bottle)"))
+            named = "'demo', 'instrument', 'rule', 'solution', 'substance'"
+            connection.execute(text(f"DELETE FROM change WHERE kind IN ({named})"))
+            connection.execute(text("DELETE FROM seal"))
+            seals.baseline(connection, "what the stored inventory keeps")
+            guards.create(connection)
         engine.dispose()
         with closing(sqlite3.connect(path)) as raw:
             target.write_text("\n".join(raw.iterdump()) + "\n", encoding="utf-8")

@@ -256,6 +256,7 @@ def close(
 @app.command()
 def drop(
     code: Annotated[str, typer.Argument(metavar="COUNT", help="Its code, from: prep count list --all.")],
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -265,7 +266,7 @@ def drop(
     """
     from prep.services.stocktake import stocktake
 
-    gone = stocktake.drop(db, code)
+    gone = stocktake.drop(db, code, common.act(by))
     common.show_json(_count_json(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
 
 

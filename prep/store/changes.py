@@ -4,15 +4,20 @@ Each line keeps the value before and after, so that a job is undone as a whole a
 Append-only, as the movements are.
 """
 
-from collections.abc import Callable, Iterable
+import json
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
+from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, update
+from sqlalchemy.exc import IntegrityError
 
+from prep.books import BottleStatus
 from prep.errors import PrepError, Refused
 from prep.store import bulk
 from prep.store import tables as t
+from prep.store.audit import records
 
 _CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
 _JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
@@ -23,6 +28,7 @@ _KINDS: dict[str, Table] = {
     "purchase": t.OrderRow.__table__,  # type: ignore[attr-defined]
     "booking": t.BookingRow.__table__,  # type: ignore[attr-defined]
     "stocktake": t.StocktakeRow.__table__,  # type: ignore[attr-defined]
+    "waste": t.WasteRow.__table__,  # type: ignore[attr-defined]
 }
 _AMOUNTS = ("code", "item", "measure", "balance")
 
@@ -38,7 +44,8 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
     old = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().first()
     if old is None:
         raise PrepError(f'There is no {kind} "{code[:40]}".')
-    new = {name: value for name, value in values.items() if old[name] != value}
+    given = {name: str(value) if isinstance(value, StrEnum) else value for name, value in values.items()}
+    new = {name: value for name, value in given.items() if old[name] != value}
     if not new:
         return
     connection.execute(update(rows).where(rows.c.code == code).values(**new))
@@ -48,12 +55,18 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
 def created(
     connection: Connection,
     job: int,
-    bottles: Iterable[tuple[str, str]],
+    bottles: Iterable[Mapping[str, Any]],
     more: Callable[[int], None] = lambda _: None,
 ) -> None:
-    """Log that a job put bottles, as (code, status), on the books: undoing it takes them off again."""
-    lines = ((job, "bottle", code, "status", None, status) for code, status in bottles)
+    """Log that a job put bottles, as rows, on the books: undoing it takes them off again."""
+    whole, text = records.WHOLE, records.written
+    lines = ((job, "bottle", one["code"], whole, None, text(records.of_row("bottle", one))) for one in bottles)
     bulk.insert(connection, _CHANGE, ("job", "kind", "code", "field", "before", "after"), lines, more)
+
+
+def is_new(line: Mapping[str, Any]) -> bool:
+    """Is it the line of a bottle that came on the books?"""
+    return line["kind"] == "bottle" and line["before"] is None and line["field"] in ("status", records.WHOLE)
 
 
 def of(connection: Connection, job: int) -> list[Any]:
@@ -69,15 +82,16 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
     """
     for line in of(connection, job):
         kind, code, field = line["kind"], line["code"], line["field"]
+        if is_new(line):
+            _close(connection, job, by_job, code)
+            continue
+        if field == records.WHOLE:
+            _put_back(connection, job, by_job, line)
+            continue
         rows = _KINDS[kind]
         now = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().one()
         if field == "opened" and line["before"] is None and taken_later(connection, code, job):
             continue  # it stays open, as others have taken from it since
-        if kind == "bottle" and field == "status" and line["before"] is None:
-            if now["balance"]:
-                raise resting(job, f"bottle {code} has been filled since", filled_later(connection, code, job))
-            change(connection, by_job, kind, code, status="discarded")
-            continue
         if kind == "purchase" and (later := _later(connection, line, "kind", "code")):
             raise resting(job, f"order {code} was changed since", later)  # the rest of what it left on order came
         if _text(now[field]) != line["after"]:
@@ -87,6 +101,41 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
                 _later(connection, line, "kind", "code", "field"),
             )
         change(connection, by_job, kind, code, **{field: _value(rows, field, line["before"])})
+
+
+_GIVEN_UP = {"purchase": "cancelled", "booking": "cancelled", "stocktake": "dropped", "waste": "closed"}
+"""What becomes of a record that a job made, where others may refer to it: it stays, given up."""
+
+
+def _close(connection: Connection, job: int, by_job: int, code: str) -> None:
+    """Close a bottle that a job put on the books."""
+    balance = connection.execute(select(_BOTTLE.c.balance).where(_BOTTLE.c.code == code)).scalar_one()
+    if balance:
+        raise resting(job, f"bottle {code} has been filled since", filled_later(connection, code, job))
+    change(connection, by_job, "bottle", code, status=BottleStatus.DISCARDED.value)
+
+
+def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
+    """Make a record what it was before a job, which `finish` of the seals logs."""
+    kind, code = line["kind"], line["code"]
+    before, after = (None if text is None else json.loads(text) for text in (line["before"], line["after"]))
+    if before is not None and records.same(before, after):
+        return  # it was only written down as it stood
+    now = records.standing(connection, kind, code).get(code)
+    if before is None and kind in _GIVEN_UP:
+        given_up = _GIVEN_UP[kind]
+        if now is not None and now["status"] != given_up:
+            if after is not None and now["status"] != after["status"]:
+                raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
+            change(connection, by_job, kind, code, status=given_up)
+        return
+    if not (now is None if after is None else records.same(after, now)):
+        raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
+    try:
+        with connection.begin_nested():
+            records.put(connection, kind, code, before)
+    except IntegrityError:
+        raise resting(job, f"the {kind} {code} is in use", []) from None
 
 
 def closed_by(connection: Connection, code: str) -> list[int]:

@@ -19,6 +19,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
+from prep.store.audit import seals
 
 BUSY_MS = 15_000
 IDLE_MS = 60_000  # a writer whose machine fell silent in the middle of a job keeps the others out no longer
@@ -108,6 +109,7 @@ def open_engine(url: str) -> Engine:
         write = connection.get_execution_options().get("write", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
+    seals.watch(engine)
     return engine
 
 
@@ -140,6 +142,7 @@ def _other_engine(url: str) -> Engine:
             connection.exec_driver_sql(f"SET LOCAL idle_in_transaction_session_timeout = {IDLE_MS}")
             connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
 
+    seals.watch(engine)
     return engine
 
 
@@ -158,7 +161,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
         engine.connect().execution_options(write=True) as connection,
         connection.begin(),
     ):
+        seals.start(connection)
         yield connection
+        seals.finish(connection)
 
 
 @contextmanager
@@ -197,6 +202,7 @@ def _sentence(error: BaseException | None, where: str) -> str:
         ("disk i/o", "the disk cannot be read or written; nothing was changed."),
         ("balance_not_below_zero", "a bottle cannot hold less than nothing; nothing was changed."),
         ("append-only", "the ledger is append-only; use: prep stock undo"),
+        ("sealed", "a job that is done takes no more lines; record it anew."),
         ("no such table", "this file is no inventory of prep; make one with: prep init"),
     ):
         if sign in low:

@@ -16,11 +16,13 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.store import bulk, changes, sign_offs
-from prep.store.tables import BottleRow, JobRow, MovementRow
+from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
 _JOB = JobRow.__table__  # type: ignore[attr-defined]
 _MOVEMENT = MovementRow.__table__  # type: ignore[attr-defined]
+_TALLY = TallyRow.__table__  # type: ignore[attr-defined]
+_COUNT = StocktakeRow.__table__  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +41,14 @@ def now() -> str:
 
 def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None) -> int:
     """Open a job and return its number. `on` is the day it was done, which may be before today."""
-    row = {"kind": kind, "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
+    row = {"kind": str(kind), "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
     return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
+
+
+def done(connection: Connection, job: int) -> tuple[str, date]:
+    """Who did a job, and the day."""
+    row = connection.execute(select(_JOB.c.by, _JOB.c.on).where(_JOB.c.id == job)).one()
+    return str(row[0]), row[1]
 
 
 def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
@@ -87,7 +95,7 @@ def load(
         return
     fields = list(bottles[0])
     bulk.insert(connection, _BOTTLE, fields, map(itemgetter(*fields), bottles), more)
-    changes.created(connection, job, ((b["code"], b["status"]) for b in bottles), more)
+    changes.created(connection, job, bottles, more)
     filled = ((job, b["code"], b["balance"], reason) for b in bottles if b["balance"])
     bulk.insert(connection, _MOVEMENT, ("job", "bottle", "amount", "reason"), filled, more)
 
@@ -95,7 +103,7 @@ def load(
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
     """Put one new bottle on the books and fill it."""
     connection.execute(insert(_BOTTLE).values({**bottle, "balance": 0}))
-    changes.created(connection, job, [(str(bottle["code"]), str(bottle["status"]))])
+    changes.created(connection, job, [bottle])
     post(connection, job, [Line(str(bottle["code"]), amount, reason)])
 
 
@@ -115,7 +123,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if undone is not None:
         raise Refused(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
-    if not moved and not changes.of(connection, job):
+    if not moved and not changes.of(connection, job) and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
     sign_offs.refuse_fixed(connection, job, (line["bottle"] for line in moved))
     new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
@@ -151,6 +159,15 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
             later = changes.closed_by(connection, code)
             raise changes.resting(job, f"bottle {code} has been discarded since", later)
     return new
+
+
+def _tallied(connection: Connection, job: int) -> bool:
+    """Did a job write entries of a count that is still open? Raises Refused where the count is closed."""
+    open_ = select(_TALLY.c.stocktake, _COUNT.c.status).join(_COUNT, _COUNT.c.code == _TALLY.c.stocktake)
+    found = connection.execute(open_.where(_TALLY.c.job == job).limit(1)).first()
+    if found is not None and found.status == "closed":
+        raise Refused(f"Job {job} cannot be undone: it is an entry of count {found.stocktake}, which is closed.")
+    return found is not None
 
 
 def differences(connection: Connection) -> list[tuple[str, int, int]]:

@@ -31,7 +31,7 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, Signed]:
     for part in in_parts(bottles):
         query = (
             select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
-            .join(_COUNT, _COUNT.c.code == _RESULT.c.stocktake)
+            .join(_COUNT, _COUNT.c.job == _RESULT.c.job)
             .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == "closed")
             .order_by(_COUNT.c.job)
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, func, insert, or_, select
 
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
@@ -14,7 +14,7 @@ from prep.store import tables as t
 from prep.store.queries import table
 
 _COUNT, _TALLY, _SIGNED = table(t.StocktakeRow), table(t.TallyRow), table(t.SignoffRow)
-_MOVEMENT = table(t.MovementRow)
+_MOVEMENT, _JOB = table(t.MovementRow), table(t.JobRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +84,8 @@ def open_count(connection: Connection, count: Stocktake) -> None:
     )
 
 
-def add(connection: Connection, tallies: Iterable[Tally], by: str) -> None:
-    """Write entries, with the newest movement as it is now."""
+def add(connection: Connection, job: int, tallies: Iterable[Tally], by: str) -> None:
+    """Write entries under a job, with the newest movement as it is now."""
     upto = connection.execute(select(func.coalesce(func.max(_MOVEMENT.c.id), 0))).scalar_one()
     at = ledger.now()
     rows = [
@@ -102,6 +102,7 @@ def add(connection: Connection, tallies: Iterable[Tally], by: str) -> None:
             "upto": upto,
             "by": by,
             "at": at,
+            "job": job,
         }
         for one in tallies
     ]
@@ -110,10 +111,11 @@ def add(connection: Connection, tallies: Iterable[Tally], by: str) -> None:
 
 
 def tallies(connection: Connection, count: str, bottle: str | None = None) -> list[Tally]:
-    """The entries of a count, or those of one bottle in it, oldest first."""
+    """The entries of a count, or those of one bottle in it, oldest first, without those that were undone."""
     c = _TALLY.c
     query = select(c.bottle, c.kind, c.amount, c.method, c.readable, c.item, c.location, c.note, c.upto, c.by, c.at)
-    query = query.where(c.stocktake == count).order_by(c.id)
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
+    query = query.where(c.stocktake == count, or_(c.job.is_(None), c.job.not_in(undone))).order_by(c.id)
     rows = connection.execute(query if bottle is None else query.where(c.bottle == bottle)).all()
     return [
         Tally(count, code, kind, amount, json.loads(method) if method else None, bool(readable), *rest)
@@ -121,11 +123,11 @@ def tallies(connection: Connection, count: str, bottle: str | None = None) -> li
     ]
 
 
-def sign(connection: Connection, count: str, verdicts: Iterable[Verdict]) -> None:
-    """Write what a count says of its bottles, in place of what it said before it was opened again."""
-    connection.execute(delete(_SIGNED).where(_SIGNED.c.stocktake == count))
+def sign(connection: Connection, job: int, count: str, verdicts: Iterable[Verdict]) -> None:
+    """Write what a count says of its bottles, under the job that closes it."""
     rows = [
         {
+            "job": job,
             "stocktake": count,
             "bottle": v.bottle,
             "book": v.book,

@@ -110,7 +110,7 @@ class _Signed:
 
     @staticmethod
     def _closed(query: Select[Any], before: int | None) -> Select[Any]:
-        query = query.join_from(_SIGNED, _COUNT, _COUNT.c.code == _SIGNED.c.stocktake)
+        query = query.join_from(_SIGNED, _COUNT, _COUNT.c.job == _SIGNED.c.job)
         query = query.where(_COUNT.c.status == "closed")
         return query if before is None else query.where(_COUNT.c.job < before)
 

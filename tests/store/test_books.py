@@ -73,11 +73,17 @@ class School:
         self.counts += 1
         code, upto = f"C{self.counts}", {}
         with writing(self.engine) as connection:
+            ledger.begin(connection, "count open", "Ada", DAY)
             stocktakes.open_count(connection, Stocktake(code, "", False, "open", DAY, "Ada"))
         for bottle in self.draw.sample(CODES, self.draw.randint(1, 8)):
             with writing(self.engine) as connection:
                 amount = self.draw.randint(0, 6000)
-                stocktakes.add(connection, [Tally(code, bottle, "counted", amount)], "Bo")
+                stocktakes.add(
+                    connection,
+                    ledger.begin(connection, "tally", "Bo", DAY),
+                    [Tally(code, bottle, "counted", amount)],
+                    "Bo",
+                )
                 upto[bottle] = stocktakes.tallies(connection, code)[-1].upto
             self.work(then)
         before = dict(self.signed)
@@ -90,7 +96,7 @@ class School:
             lines = [Line(v.bottle, v.adjust, code) for v in verdicts if v.adjust and held[v.bottle] + v.adjust >= 0]
             ledger.post(connection, job, lines)
             changes.change(connection, job, "stocktake", code, status="closed", closed_on=DAY, job=job)
-            stocktakes.sign(connection, code, verdicts)
+            stocktakes.sign(connection, job, code, verdicts)
         self.signed |= {v.bottle: (job, v.u_after) for v in verdicts}
         return Term(upto, job, TOLERANCES), before
 

@@ -15,16 +15,15 @@ from tests.store.conftest import fill_up
 
 
 def unguard(connection: Connection) -> None:
-    for name in guards.names(connection.dialect.name):
-        where = (
-            f" ON {name.removeprefix('guard_').rpartition('_')[0]}" if connection.dialect.name == "postgresql" else ""
-        )
-        connection.execute(text(f"DROP TRIGGER {name}{where}"))
+    guards.drop(connection)
 
 
 def codes(engine: Engine) -> list[tuple[str, str]]:
     with reading(engine) as connection:
         return [(finding.code, finding.about) for finding in check(connection)]
+
+
+BROKEN = ("seal", "job 1")
 
 
 def test_clean_books_give_no_finding(engine: Engine) -> None:
@@ -45,10 +44,11 @@ def test_a_tampered_movement_is_found_and_so_are_the_dropped_guards(engine: Engi
     with writing(engine) as connection:
         unguard(connection)
         connection.execute(text("UPDATE movement SET amount = amount + 1 WHERE bottle = 'W'"))
-    assert codes(engine) == [("balance", "W"), *(("no-guard", name) for name in guards.names(engine.dialect.name))]
+    gone = (("no-guard", name) for name in guards.names(engine.dialect.name))
+    assert codes(engine) == [("balance", "W"), *gone, BROKEN]
     with writing(engine) as connection:
         guards.create(connection)
-    assert codes(engine) == [("balance", "W")]
+    assert codes(engine) == [("balance", "W"), BROKEN]
 
 
 @pytest.mark.parametrize("url", BACKENDS[1:], indirect=True)
@@ -69,7 +69,7 @@ def test_a_deleted_movement_is_found(engine: Engine) -> None:
         unguard(connection)
         connection.execute(text("DELETE FROM movement WHERE bottle = 'V'"))
         guards.create(connection)
-    assert codes(engine) == [("balance", "V")]
+    assert codes(engine) == [("balance", "V"), BROKEN]
 
 
 def test_a_missing_table_is_found(engine: Engine) -> None:
@@ -87,4 +87,61 @@ def test_a_row_without_its_parent_is_found(tmp_path: Path) -> None:
     with raw:
         raw.execute("UPDATE bottle SET location = 'nowhere' WHERE code = 'V'")
     raw.close()
-    assert codes(engine) == [("no-parent", "bottle")]
+    assert codes(engine) == [("no-parent", "bottle"), ("record", "bottle V")]
+
+
+def test_a_movement_whose_balance_is_mended_too_is_found(engine: Engine) -> None:
+    with writing(engine) as connection:
+        guards.drop(connection)
+        connection.execute(text("UPDATE movement SET amount = 900 WHERE bottle = 'V'"))
+        connection.execute(text("UPDATE bottle SET balance = 900 WHERE code = 'V'"))
+        guards.create(connection)
+    assert codes(engine) == [BROKEN]
+
+
+@pytest.mark.parametrize("url", BACKENDS[:1], indirect=True)
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "INSERT OR REPLACE INTO movement (id, job, bottle, amount, reason) SELECT id, job, bottle, 7, '' FROM movement",
+        "INSERT OR REPLACE INTO bottle SELECT * FROM bottle",
+        "INSERT OR REPLACE INTO seal SELECT * FROM seal",
+        "UPDATE OR REPLACE job SET note = 'x'",
+        "DELETE FROM bottle",
+    ],
+)
+def test_nothing_on_the_books_is_replaced(engine: Engine, statement: str) -> None:
+    with pytest.raises(PrepError, match=r"append-only|no more lines"), writing(engine) as connection:
+        connection.execute(text(statement))
+
+
+def test_a_job_that_is_done_takes_no_more_lines(engine: Engine) -> None:
+    for statement in (
+        "INSERT INTO movement (job, bottle, amount, reason) VALUES (1, 'V', 5, '')",
+        "INSERT INTO change (job, kind, code, field) VALUES (1, 'bottle', 'V', 'lot')",
+    ):
+        with pytest.raises(PrepError, match="takes no more lines"), writing(engine) as connection:
+            connection.execute(text(statement))
+
+
+def test_a_changed_record_is_found_with_its_field(engine: Engine) -> None:
+    for statement, about in (
+        ("UPDATE bottle SET status = 'quarantine' WHERE code = 'V'", "bottle V"),
+        ("UPDATE bottle SET lot = 'L1' WHERE code = 'W'", "bottle W"),
+        ("UPDATE substance SET cas = '7732-18-5'", "substance acid"),
+        ("DELETE FROM location WHERE code = 'B'", "location B"),
+    ):
+        with engine.connect().execution_options(write=True) as connection, connection.begin():
+            connection.execute(text(statement))
+        assert codes(engine)[-1] in [("record", about), *(("record", f"bottle {one}") for one in "VW")]
+
+
+@pytest.mark.parametrize("url", BACKENDS[:1], indirect=True)
+def test_a_guard_or_an_index_that_says_something_else_is_found(engine: Engine) -> None:
+    with writing(engine) as connection:
+        connection.execute(text("DROP TRIGGER guard_job_update"))
+        connection.execute(text("CREATE TRIGGER guard_job_update BEFORE UPDATE ON job BEGIN SELECT 1; END"))
+        connection.execute(text("DROP INDEX ix_movement_job"))
+        connection.execute(text("CREATE INDEX ix_mine ON movement (amount)"))
+    found = [about for code, about in codes(engine) if code == "altered"]
+    assert found == ["index ix_mine", "index ix_movement_job", "trigger guard_job_update"]

@@ -237,6 +237,7 @@ class Store(RuleBasedStateMachine):
         self.open = f"C{self.counts}"
         self.tallied = {}
         with writing(self.engine) as connection:
+            ledger.begin(connection, "count open", "Ada", DAY)
             stocktakes.open_count(connection, Stocktake(self.open, "", False, "open", DAY, "Ada"))
 
     @precondition(lambda self: self.open)
@@ -246,7 +247,12 @@ class Store(RuleBasedStateMachine):
         for draw, amount in found:
             if code := self.pick(draw):
                 with writing(self.engine) as connection:
-                    stocktakes.add(connection, [Tally(self.open, code, "counted", amount)], "Bo")
+                    stocktakes.add(
+                        connection,
+                        ledger.begin(connection, "tally", "Bo", DAY),
+                        [Tally(self.open, code, "counted", amount)],
+                        "Bo",
+                    )
                 self.tallied[code] = amount - self.bottles[code].amount
 
     @precondition(lambda self: self.open)
@@ -265,7 +271,7 @@ class Store(RuleBasedStateMachine):
                     assert verdict.difference == moved[verdict.bottle]
                 ledger.post(connection, job, [Line(v.bottle, v.difference, "count") for v in verdicts])
                 changes.change(connection, job, "stocktake", self.open, status="closed", closed_on=DAY, job=job)
-                stocktakes.sign(connection, self.open, verdicts)
+                stocktakes.sign(connection, job, self.open, verdicts)
         except Refused:
             assert not enough
             return

@@ -70,7 +70,10 @@ def test_a_stored_database_is_brought_up_to_date_and_works(dump: Path, tmp_path:
     had = columns(path)
     before = rows(path, had)
     backup.upgrade(path)
-    assert rows(path, had) == before
+    after = rows(path, had)
+    for table, kept in before.items():
+        assert set(kept) <= set(after[table])
+        assert kept == after[table] or table in ("job", "change")  # the upgrade writes down what stands there
     assert backup.check(path) == []
     new = open_engine(url_of(tmp_path / "new.db"))
     create_tables(new)

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.planning.model import Calendar
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -35,16 +36,18 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
     from prep.resources import seed_data
     from prep.store import engine as store
-    from prep.store import seeding
+    from prep.store import ledger, seeding
 
     catalogue = read_catalogue(seed_data())
     school = read_school(school_folder, catalogue, today) if school_folder else None
     printable(school_name, 80, "--school")
     with session.new_inventory(db) as connection:
         where = store.name_of(connection.engine)
+        note = "what was on the shelves" if school else "the shipped catalogue"
+        job = ledger.begin(connection, JobKind.OPENING, by, today, note)
         put_catalogue(connection, catalogue, school.calendar if school else catalogue.calendar)
         if school:
-            put_school(connection, school, catalogue, by, today)
+            put_school(connection, school, catalogue, job)
         else:
             seeding.put_locations(connection, DEFAULT_PLACES)
             seeding.put_settings(connection, {"school": school_name})
@@ -70,8 +73,8 @@ def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calenda
     seeding.put_calendar(connection, calendar)
 
 
-def put_school(connection: "Connection", school: School, catalogue: OnFile, by: str, on: date) -> None:
-    """Write a school's own facts; what is in the bottles goes on the books as one opening job."""
+def put_school(connection: "Connection", school: School, catalogue: OnFile, job: int) -> None:
+    """Write a school's own facts under its opening job, which puts what is in the bottles on the books."""
     from prep.services.safety import school_rules
     from prep.store import ledger, seeding
     from prep.store.queries import strength_text
@@ -83,9 +86,9 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, by: 
     seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
     seeding.put_bookings(connection, school.bookings)
     school_rules.set_groups(connection, school.groups)
+    by, on = ledger.done(connection, job)
     placed = {"status": "placed", "by": by}
     seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])
-    job = ledger.begin(connection, "opening", by, on, "what was on the shelves")
     rows: list[dict[str, object]] = []
     for held in school.bottles:
         bottle = held.bottle

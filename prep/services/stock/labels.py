@@ -190,7 +190,7 @@ def _filled_by(connection: "Connection", job: int) -> list[str]:
     if known is None:
         raise PrepError(f"There is no job {job}; see: prep stock history")
     query = select(rows.c.code).where(
-        rows.c.job == job, rows.c.kind == "bottle", rows.c.field == "status", rows.c.before.is_(None)
+        rows.c.job == job, rows.c.kind == "bottle", rows.c.field.in_(("status", "*")), rows.c.before.is_(None)
     )
     gone = select(bottles.c.code).where(bottles.c.status == "discarded")
     codes = list(connection.execute(query.where(rows.c.code.not_in(gone)).order_by(rows.c.id)).scalars())

@@ -72,7 +72,7 @@ def post(connection: "Connection", count: "Stocktake", state: "Progress", act: A
     changes.change(
         connection, job, "stocktake", count.code, status="closed", closed_on=act.on, closed_by=act.by, job=job
     )
-    stocktakes.sign(connection, count.code, (*counted, *verdicts))
+    stocktakes.sign(connection, job, count.code, (*counted, *verdicts))
     return job, new
 
 

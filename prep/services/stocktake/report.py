@@ -55,7 +55,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     born = {
         line["code"]
         for line in (changes.of(connection, count.job) if count.job is not None else [])
-        if line["kind"] == "bottle" and line["field"] == "status" and line["before"] is None
+        if changes.is_new(line)
     }
     here = {
         h.code: h

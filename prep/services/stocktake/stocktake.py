@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.input.progress import Watcher, each, nobody, steps
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> Sheet:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
     from prep.services.stock.places import place_in
-    from prep.store import stocktakes
+    from prep.store import ledger, stocktakes
 
     with session.writing(db) as connection:
         if location is not None:
@@ -38,6 +39,9 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
                 )
         number = max((int(one.code[1:]) for one in counts), default=0) + 1
         count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", act.on, act.by)
+        ledger.begin(
+            connection, JobKind.COUNT_OPEN, act.by, act.on, f"count {count.code} of {location or 'all places'}"
+        )
         stocktakes.open_count(connection, count)
         lines = _lines(connection, count)
         if not lines:
@@ -60,9 +64,7 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
         count = chosen(connection, code, "open")
         desk = Desk(connection, count)
         tally = desk.tally(bottle, how)
-        from prep.store import stocktakes
-
-        stocktakes.add(connection, [tally], act.by)
+        _add(connection, count, [tally], act)
         held = desk.held[tally.bottle]
         shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
         return Entry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
@@ -73,9 +75,7 @@ def found(db: Path | None, code: str | None, find: Find, act: Act) -> Entry:
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
         tally, thing = Desk(connection, count).found(find)
-        from prep.store import stocktakes
-
-        stocktakes.add(connection, [tally], act.by)
+        _add(connection, count, [tally], act)
         name = thing.name if thing else "label not readable"
         return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
@@ -94,8 +94,6 @@ def import_sheet(
     entries: list[Entry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:
-        from prep.store import stocktakes
-
         count = chosen(connection, code, "open")
         desk = Desk(connection, count)
         tallies: list[Tally] = []
@@ -117,7 +115,8 @@ def import_sheet(
                 tallies.append(tally)
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
-        stocktakes.add(connection, tallies, act.by)
+        if tallies:
+            _add(connection, count, tallies, act, path.name)
     return tuple(entries), tuple(says for _, says in sorted(wrong))
 
 
@@ -167,15 +166,23 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
         return Closed(closed, job, adjusted, len(state.missing), new)
 
 
-def drop(db: Path | None, code: str) -> "Stocktake":
-    """Give up an open count; its entries stay on file and change nothing. Raises PrepError."""
+def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", act: Act, source: str = "") -> None:
+    """Write entries as one job, which can be undone: then they never were."""
+    from prep.store import ledger, stocktakes
+
+    what = f"{len(tallies)} from {source}" if source else tallies[0].bottle or "not on the books"
+    job = ledger.begin(connection, JobKind.TALLY, act.by, act.on, f"count {count.code}: {what}"[:200])
+    stocktakes.add(connection, job, tallies, act.by)
+
+
+def drop(db: Path | None, code: str, act: Act) -> "Stocktake":
+    """Give up an open count, as a job; its entries stay on file and change nothing. Raises PrepError."""
+    from prep.store import changes, ledger
+
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
-        from prep.store.queries import table
-        from prep.store.tables import StocktakeRow
-
-        rows = table(StocktakeRow)
-        connection.execute(rows.update().where(rows.c.code == count.code).values(status="dropped"))
+        job = ledger.begin(connection, JobKind.COUNT_DROP, act.by, act.on, f"count {count.code} given up")
+        changes.change(connection, job, "stocktake", count.code, status="dropped")
         return replace(count, status="dropped")
 
 

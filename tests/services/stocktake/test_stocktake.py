@@ -79,7 +79,7 @@ def test_two_people_count_two_places_at_once() -> None:
     stocktake.close(None, "C2", stocktake.Leave(True, True), act("Bo", END))
     assert listing.show(None, "AC1")[0].location == "PREP"
     assert balance("HC1") == 500 * 10**6
-    stocktake.drop(None, "C1")
+    stocktake.drop(None, "C1", act("Bo", END))
     assert [c.status for c in stocktake.counts(None)] == ["dropped", "closed"]
     with pytest.raises(Refused, match="signed off by count C2"):
         changes.use(None, "HC1", "1 mL", "", act("Ada", DAY))

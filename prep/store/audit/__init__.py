@@ -1,0 +1,1 @@
+"""What proves the books: records as the log has them, and the seals of jobs."""

@@ -1,0 +1,215 @@
+"""The records that jobs change, as documents: what the log says of each, and what stands in its table.
+
+A record is a row of a table that is no line of a job, with the rows that belong to it (a solution and its recipe).
+Each is logged as a whole when it is new, changed or gone, so that the log's last word is what must stand there.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from typing import Any
+
+from sqlalchemy import Column, Connection, Date, Integer, Table, Text, cast, delete, insert, select, update
+
+from prep.store import tables as t
+
+CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
+WHOLE = "*"
+"""The field of a line that holds a record as a whole."""
+STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
+"""Kinds whose fields are changed one by one, each with a line of its own."""
+PRIVATE = frozenset({"person", "session", "invitation", "token", "submission", "access_log"})
+"""Keys and pass phrases: no job logs them."""
+_COUNTED = {"bottle": ("balance",)}  # what the movements prove
+_NEW_COLUMN = (None, "", "0")
+"""What a column that came after a record was logged may hold."""
+Document = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of record: its table, and the tables of the rows that belong to it."""
+
+    name: str
+    table: Table
+    parts: tuple[Table, ...]
+
+    @property
+    def key(self) -> Column[Any]:
+        """The column that names a record."""
+        return next(iter(self.table.primary_key.columns))
+
+
+def is_line(table: Table) -> bool:
+    """Is it a table of lines that belong to a job?"""
+    return "job" in table.columns and table.name != "stocktake"
+
+
+@cache
+def kinds() -> dict[str, Kind]:
+    """Every kind of record by its table's name, those that others refer to first."""
+    known: dict[str, Kind] = {}
+    parts: dict[str, list[Table]] = {}
+    for table in t.metadata.sorted_tables:
+        if is_line(table) or table.name == "job" or table.name in PRIVATE:
+            continue
+        first = next(iter(table.primary_key.columns))
+        owner = next((key.column.table.name for key in first.foreign_keys), None)
+        if owner is None:
+            known[table.name] = Kind(table.name, table, ())
+        else:
+            parts.setdefault(owner, []).append(table)
+    return {name: Kind(name, kind.table, tuple(parts.get(name, ()))) for name, kind in known.items()}
+
+
+def plain(value: Any) -> str | None:
+    """A value as it stands in a document."""
+    if isinstance(value, date):
+        return value.isoformat()
+    return None if value is None else str(value)
+
+
+def written(document: Mapping[str, Any] | None) -> str | None:
+    """A document as the log holds it."""
+    if document is None:
+        return None
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def of_row(kind: str, row: Mapping[str, Any]) -> Document:
+    """The document of a record without parts, from its row; what the row leaves out is empty."""
+    skipped = _COUNTED.get(kind, ())
+    return {c.name: plain(row.get(c.name)) for c in kinds()[kind].table.columns if c.name not in skipped}
+
+
+def standing(connection: Connection, kind: str, code: str | None = None) -> dict[str, Document]:
+    """The documents of what stands in the tables of a kind, by code; or of one."""
+    about = kinds()[kind]
+    skipped = _COUNTED.get(kind, ())
+    names = [c.name for c in about.table.columns if c.name not in skipped]
+    out: dict[str, Document] = {}
+    for key, *values in connection.execute(_texts(about.table, about.key, names, code)):
+        out[key] = dict(zip(names, values, strict=True))
+    for part in about.parts:
+        owner = next(iter(part.primary_key.columns))
+        columns = [c.name for c in part.columns if c is not owner]
+        for document in out.values():
+            document[part.name] = []
+        for key, *values in connection.execute(_texts(part, owner, columns, code)):
+            if key in out:
+                out[key][part.name].append(dict(zip(columns, values, strict=True)))
+            else:
+                out[key] = {part.name: [dict(zip(columns, values, strict=True))]}
+    return out
+
+
+def _texts(table: Table, key: Column[Any], names: Iterable[str], code: str | None) -> Any:
+    shown = [table.c[n] if isinstance(table.c[n].type, Text) else cast(table.c[n], Text) for n in names]
+    first = key if isinstance(key.type, Text) else cast(key, Text)
+    query = select(first, *shown).order_by(*table.primary_key.columns)
+    return query if code is None else query.where(first == code)
+
+
+def logged(connection: Connection, kind: str) -> dict[str, Document]:
+    """The log's last word on every record of a kind, by code."""
+    out: dict[str, Document] = {}
+    c = CHANGE.c
+    query = select(c.code, c.field, c.after).where(c.kind == kind).order_by(c.id)
+    for code, field, after in connection.execute(query):
+        if field == WHOLE:
+            if after is None:
+                out.pop(code, None)
+            else:
+                out[code] = json.loads(after)
+        elif code in out:
+            out[code][field] = after
+    return out
+
+
+def same(said: Document | None, found: Document | None) -> bool:
+    """Does what stands there agree with what the log says?"""
+    if said is None or found is None:
+        return said is found
+    if said == found:
+        return True
+    for name in said.keys() | found.keys():
+        if name not in found:
+            return False
+        if name in said:
+            if not _alike(said[name], found[name]):
+                return False
+        elif found[name] not in _NEW_COLUMN and found[name] != []:
+            return False
+    return True
+
+
+def _alike(said: Any, found: Any) -> bool:
+    if isinstance(said, list) and isinstance(found, list):
+        return len(said) == len(found) and all(map(same, said, found))
+    return bool(said == found)
+
+
+def differing(connection: Connection, kind: str) -> list[tuple[str, Document | None, Document | None]]:
+    """(code, what the log says, what stands there) of every record of a kind where the two differ."""
+    said, found = logged(connection, kind), standing(connection, kind)
+    codes = sorted(said.keys() | found.keys(), key=str)
+    return [(c, said.get(c), found.get(c)) for c in codes if not same(said.get(c), found.get(c))]
+
+
+def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bool = False) -> int:
+    """Log under a job every record of the kinds that is not as the log says; returns how many.
+
+    `as_found` says that the job made none of them: they stood there before.
+    """
+    rows = [
+        {
+            "job": job,
+            "kind": kind,
+            "code": code,
+            "field": WHOLE,
+            "before": written(found if as_found else said),
+            "after": written(found),
+        }
+        for kind in sorted(wanted)
+        for code, said, found in differing(connection, kind)
+    ]
+    if rows:
+        connection.execute(insert(CHANGE), rows)
+    return len(rows)
+
+
+def put(connection: Connection, kind: str, code: str, document: Document | None) -> None:
+    """Make a record what a document says, with its parts; None takes it away."""
+    about = kinds()[kind]
+    for part in about.parts:
+        owner = next(iter(part.primary_key.columns))
+        connection.execute(delete(part).where(owner == code))
+    if document is None:
+        connection.execute(delete(about.table).where(about.key == value(about.key, code)))
+        return
+    own = {n: value(about.table.c[n], v) for n, v in document.items() if n in about.table.c}
+    done = connection.execute(update(about.table).where(about.key == value(about.key, code)).values(own))
+    if not done.rowcount:
+        connection.execute(insert(about.table).values(_filled(about.table, own)))
+    for part in about.parts:
+        owner = next(iter(part.primary_key.columns))
+        for line in document.get(part.name, ()):
+            row = {n: value(part.c[n], v) for n, v in line.items() if n in part.c}
+            connection.execute(insert(part).values(_filled(part, row | {owner.name: code})))
+
+
+def _filled(table: Table, row: Document) -> Document:
+    """A row with something in each column that must not be empty and that is newer than the document."""
+    empty = {c.name: 0 if isinstance(c.type, Integer) else "" for c in table.columns if not c.nullable}
+    return empty | row
+
+
+def value(column: Column[Any], text: str | None) -> Any:
+    """A logged value as its column holds it."""
+    if text is None:
+        return None
+    if isinstance(column.type, Date):
+        return date.fromisoformat(text)
+    return int(text) if isinstance(column.type, Integer) else text

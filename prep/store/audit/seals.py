@@ -1,0 +1,193 @@
+"""The seals of jobs: a chain in which each holds the digest of its job's lines and of the seal before (SHA-256).
+
+A job is sealed at the end of its transaction and takes no more lines. Who changes a line, a job or a seal
+afterwards breaks the chain at that place; the head of the chain, printed on a signed paper, proves all before it.
+"""
+
+import re
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
+from functools import cache
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import BigInteger, Column, Connection, Integer, Table, Text, event, insert, select, text
+from sqlalchemy.engine import Engine
+
+from prep.books import JobKind
+from prep.store import tables as t
+from prep.store.audit import records
+
+_SEAL: Table = t.SealRow.__table__  # type: ignore[attr-defined]
+_JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
+_WRITES = re.compile(r'\s*(INSERT|UPDATE|DELETE)\s+(?:INTO\s+|FROM\s+)?"?(\w+)', re.IGNORECASE)
+_TOUCHED, _BEFORE = "prep_touched", "prep_job_before"
+
+
+def watch(engine: Engine) -> None:
+    """Let an engine remember which tables a transaction writes to, and the newest job before its first."""
+
+    @event.listens_for(engine, "before_cursor_execute")
+    def _note(connection: Connection, _cursor: Any, statement: str, *_: Any) -> None:
+        if found := _WRITES.match(statement):
+            if found[2] == "job" and _BEFORE not in connection.info:
+                connection.info[_BEFORE] = connection.exec_driver_sql("SELECT max(id) FROM job").scalar() or 0
+            connection.info.setdefault(_TOUCHED, set()).add((found[1].upper(), found[2]))
+
+
+def start(connection: Connection) -> None:
+    """Forget what an earlier transaction wrote."""
+    connection.info.pop(_TOUCHED, None)
+    connection.info.pop(_BEFORE, None)
+
+
+def finish(connection: Connection) -> None:
+    """Log every record that this transaction made, changed or took away, and seal its jobs."""
+    touched = connection.info.pop(_TOUCHED, set())
+    known = records.kinds()
+    owners = {part.name: kind.name for kind in known.values() for part in kind.parts}
+    changed = set()
+    for verb, table in touched:
+        kind = owners.get(table, table)
+        if kind in known and kind != "bottle" and not (verb == "UPDATE" and kind in records.STEPWISE):
+            changed.add(kind)
+    if ("INSERT", "seal") in touched or not (changed or ("INSERT", "job") in touched):
+        return  # a whole inventory came in with its seals, or nothing was done
+    if changed:
+        if _BEFORE in connection.info:
+            records.log(connection, connection.execute(text("SELECT max(id) FROM job")).scalar_one(), changed)
+        elif any(records.differing(connection, kind) for kind in changed):
+            records.log(connection, _unnamed(connection, JobKind.CATALOGUE, ", ".join(sorted(changed))), changed)
+    if (before := connection.info.pop(_BEFORE, None)) is not None:
+        written = {table for _, table in touched} | {"job", "change"}
+        _seal(connection, before, _last(connection), [one for one in line_tables() if one.name in written])
+
+
+def baseline(connection: Connection, note: str) -> None:
+    """Log what stands in every record where the log does not say so, as one job, and seal all that has no seal."""
+    last = _last(connection)
+    after = last[0] if last else 0
+    waiting = connection.execute(text("SELECT 1 FROM job WHERE id > :after"), {"after": after}).first() is not None
+    wanted = [kind for kind in records.kinds() if records.differing(connection, kind)]
+    if wanted:
+        records.log(connection, _unnamed(connection, JobKind.UPGRADE, note), wanted, as_found=True)
+    if wanted or waiting:
+        _seal(connection, after, last, line_tables())
+
+
+def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
+    """A job of whoever is at the computer."""
+    import getpass
+
+    try:
+        by = getpass.getuser()
+    except (OSError, KeyError):
+        by = "unknown"
+    now = datetime.now(UTC)
+    row = {"kind": kind.value, "by": by, "at": now.isoformat(timespec="seconds"), "on": now.date(), "note": note[:200]}
+    return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
+
+
+def head(connection: Connection) -> str:
+    """The digest of the newest seal; empty where nothing is sealed yet."""
+    last = _last(connection)
+    return last[1] if last else ""
+
+
+def short(digest: str) -> str:
+    """A digest as it is printed: its first sixteen figures, in fours."""
+    return "-".join(digest[n : n + 4] for n in range(0, 16, 4))
+
+
+def _last(connection: Connection) -> tuple[int, str] | None:
+    row = connection.execute(select(_SEAL.c.job, _SEAL.c.digest).order_by(_SEAL.c.job.desc()).limit(1)).first()
+    return (int(row[0]), str(row[1])) if row else None
+
+
+def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tables: Iterable[Table]) -> None:
+    before = last[1] if last else ""
+    rows = []
+    for job, lines in _lines(connection, after, tables):
+        before = digest(before, lines)
+        rows.append({"job": job, "digest": before})
+    if rows:
+        connection.execute(insert(_SEAL), rows)
+
+
+def digest(before: str, lines: Iterable[str]) -> str:
+    """The digest of a job's lines after the seal before."""
+    made = sha256(before.encode())
+    for line in lines:
+        made.update(line.encode("utf-8", "surrogatepass"))
+    return made.hexdigest()
+
+
+def broken(connection: Connection) -> list[tuple[int, str]]:
+    """(job, why) of every job that has no seal or not the right one, oldest first."""
+    sealed = {int(job): str(found) for job, found in connection.execute(select(_SEAL.c.job, _SEAL.c.digest))}
+    out, before = [], ""
+    for job, lines in _lines(connection, 0, line_tables()):
+        found = sealed.pop(job, None)
+        if found is None:
+            out.append((job, "has no seal"))
+            continue
+        if digest(before, lines) != found:
+            out.append((job, "is not what was sealed, or the seal before it is not"))
+        before = found
+    return sorted([*out, *((job, "is gone, and its seal is left") for job in sealed)])
+
+
+# The lines of jobs as text -------------------------------------------------------------------------
+
+
+@cache
+def line_tables() -> tuple[Table, ...]:
+    """The job itself, then every table of lines, in one order for ever: by name."""
+    lines = [table for table in t.metadata.tables.values() if records.is_line(table) and table.name != "seal"]
+    return (_JOB, *sorted(lines, key=lambda table: table.name))
+
+
+def _lines(connection: Connection, after: int, tables: Iterable[Table]) -> Iterator[tuple[int, list[str]]]:
+    """(job, its lines as text) of every job after one, in order."""
+    sources = [iter(_grouped(connection, table, after)) for table in tables]
+    heads: list[tuple[int, str] | None] = [next(source, None) for source in sources]
+    while heads[0] is not None:
+        job = heads[0][0]
+        found = []
+        for n, source in enumerate(sources):
+            while (front := heads[n]) is not None and front[0] <= job:
+                if front[0] == job:
+                    found.append(front[1])
+                heads[n] = next(source, None)
+        yield job, found
+
+
+def _grouped(connection: Connection, table: Table, after: int) -> Any:
+    """(job, the lines of a table as one text) of every job after one that has any."""
+    postgresql = connection.dialect.name == "postgresql"
+    key = "id" if table is _JOB else "job"
+    line = " || ".join([f"'{table.name}:'", *(_field(column, postgresql) for column in table.columns)])
+    order = ", ".join(
+        f'"{c.name}" COLLATE "C"' if postgresql and isinstance(c.type, Text) else f'"{c.name}"'
+        for c in table.primary_key.columns
+    )
+    if table is _JOB:
+        query = f'SELECT "id", {line} FROM "job" WHERE "id" > :after ORDER BY "id"'
+    elif postgresql:
+        query = f'SELECT "{key}", string_agg({line}, \'\' ORDER BY {order}) FROM "{table.name}" WHERE "{key}" > :after '
+        query += f'GROUP BY "{key}" ORDER BY "{key}"'
+    else:  # one job's lines were written together, so that by their keys they stand together
+        inner = f'SELECT "{key}", {line} AS line FROM "{table.name}" WHERE "{key}" > :after ORDER BY "{key}", {order}'
+        query = f'SELECT "{key}", group_concat(line, \'\') FROM ({inner}) GROUP BY "{key}" ORDER BY "{key}"'
+    return connection.execute(text(query), {"after": after}, execution_options={"yield_per": 2000})
+
+
+def _field(column: Column[Any], postgresql: bool) -> str:
+    """A column as text: its name and value, nothing where it is empty, so that a new column changes no digest."""
+    name = f'"{column.name}"'
+    if isinstance(column.type, Integer | BigInteger):
+        return f"coalesce('{column.name}=' || {name} || ';', '')"
+    if isinstance(column.type, Text):
+        return f"coalesce('{column.name}=' || length({name}) || ':' || {name} || ';', '')"
+    shown = f"CAST({name} AS text)" if postgresql else name
+    return f"coalesce('{column.name}=' || {shown} || ';', '')"

@@ -1,0 +1,60 @@
+"""The tables, by aggregate: catalogue, stock, bookings, counts."""
+
+from prep.store.columns import metadata
+from prep.store.people import tables as people  # noqa: F401  one metadata holds every table
+from prep.store.tables.bookings import BookingRow, UsageRow
+from prep.store.tables.catalogue import (
+    ClosedRow,
+    DemoRow,
+    IngredientRow,
+    InstrumentRow,
+    LeftoverRow,
+    LocationRow,
+    NeedRow,
+    RuleRow,
+    SettingRow,
+    SolutionRow,
+    SubstanceRow,
+)
+from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
+from prep.store.tables.stock import (
+    BatchRow,
+    BottleRow,
+    ChangeRow,
+    JobRow,
+    MovementRow,
+    OrderRow,
+    ResidueRow,
+    SealRow,
+    WasteRow,
+)
+
+__all__ = [
+    "BatchRow",
+    "BookingRow",
+    "BottleRow",
+    "ChangeRow",
+    "ClosedRow",
+    "CountReportRow",
+    "DemoRow",
+    "IngredientRow",
+    "InstrumentRow",
+    "JobRow",
+    "LeftoverRow",
+    "LocationRow",
+    "MovementRow",
+    "NeedRow",
+    "OrderRow",
+    "ResidueRow",
+    "RuleRow",
+    "SealRow",
+    "SettingRow",
+    "SignoffRow",
+    "SolutionRow",
+    "StocktakeRow",
+    "SubstanceRow",
+    "TallyRow",
+    "UsageRow",
+    "WasteRow",
+    "metadata",
+]
