@@ -1,5 +1,9 @@
-"""Where the files shipped beside the code are, in a checkout and in an installed wheel."""
+"""Where files are: those shipped beside the code, in a checkout or an installed wheel, and the person's inventory."""
 
+import csv
+import os
+import sys
+from functools import cache
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -10,6 +14,13 @@ def seed_data() -> Path:
     return _shipped("_seed_data", "seed_data")
 
 
+@cache
+def seed_table(name: str) -> tuple[dict[str, str], ...]:
+    """Rows of seed_data/tables/<name>.csv in their order, read once."""
+    with (seed_data() / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))
+
+
 def migrations() -> Path:
     """Folder of the Alembic environment."""
     return _shipped("_migrations", "migrations")
@@ -18,3 +29,27 @@ def migrations() -> Path:
 def _shipped(in_wheel: str, in_checkout: str) -> Path:
     installed = _PACKAGE / in_wheel
     return installed if installed.is_dir() else _PACKAGE.parent / in_checkout
+
+
+def default_path() -> Path:
+    """The user's own inventory file, in the place their system keeps such data."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming")
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+    return base / "prep" / "inventory.db"
+
+
+def url_of(path: Path | None) -> str:
+    """The database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
+    if path is not None:
+        return f"sqlite:///{path}"
+    return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"
+
+
+def file_of(url: str) -> Path | None:
+    """The file behind a SQLite URL; None for other databases and for memory."""
+    path = url.removeprefix("sqlite:///")
+    return Path(path) if path != url and path not in ("", ":memory:") else None

@@ -236,7 +236,8 @@ def _receive(path: Path, sheet: Path, codes: list[str]) -> None:
 
 def _empty(path: Path) -> None:
     """An inventory with its tables and nothing in them."""
-    from prep.store.engine import open_engine, url_of
+    from prep.resources import url_of
+    from prep.store.engine import open_engine
     from tests.databases import create_tables
 
     engine = open_engine(url_of(path))

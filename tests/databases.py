@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 import pytest
 from sqlalchemy import Engine, make_url, select, text
 
+from prep.resources import file_of
 from prep.store import guards, migrate
-from prep.store.engine import file_of, open_engine, reading, writing
+from prep.store.engine import open_engine, reading, writing
 from prep.store.tables import metadata
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import text
 
+from prep.resources import url_of
 from prep.services.bookings import bookings
 from prep.services.inventory import init
 from prep.services.stock import changes, listing, orders
@@ -56,7 +57,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "inventory.db"
         fill(path)
-        engine = store.open_engine(store.url_of(path))
+        engine = store.open_engine(url_of(path))
         with engine.connect().execution_options(write=True) as connection, connection.begin():
             guards.drop(connection)  # the catalogue makes the file large and tests nothing here
             for name in ("need", "leftover", "ingredient", "instrument", "rule", "solution"):

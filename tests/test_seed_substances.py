@@ -68,6 +68,7 @@ NO_FORMULA = {
     "sodium-alginate",
     "sodium-silicate-solution",
     "washing-up-liquid",
+    "ethanol-denatured",
     "litmus",
     "agar",
     "albumen",
@@ -95,7 +96,7 @@ NO_FORMULA = {
     "yeast",
 }
 # Household and mixed products without a number.
-NO_CAS = {"washing-up-liquid", "nutrient-agar-powder", "milk-powder", "red-cabbage"}
+NO_CAS = {"ethanol-denatured", "washing-up-liquid", "nutrient-agar-powder", "milk-powder", "red-cabbage"}
 
 # g/mol; from memory: CRC Handbook of Chemistry and Physics, 97th ed., physical constants, except where a
 # source is named beside.

@@ -36,6 +36,7 @@ class StrengthKind(StrEnum):
     PPM = "ppm"
     EQ_PER_L = "eq/L"
     VOLUMES = "vol"
+    TIMES = "x"  # of a working solution, or of what it was diluted from
     SATURATED = "saturated"
 
 

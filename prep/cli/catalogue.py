@@ -56,6 +56,27 @@ def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = Fa
     _with_hazards(document, hazards.of_substance(found), as_json)
 
 
+@substance.command("name")
+def name_substance(
+    code: Name,
+    called: Annotated[str, typer.Argument(help="What it is called here.")],
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Let a substance go by a name of your own as well.
+
+    Example: prep substance name sodium-hydrogencarbonate "volcano powder"
+    """
+    from prep.services.catalogue import own_names
+
+    found = own_names.add_name(db, code, called, common.act(by))
+    if as_json:
+        common.show_json({"code": found.code, "name": found.name, "called": called.strip()})
+        return
+    typer.echo(f'{found.name} ({found.code}) is called "{called.strip()}" too.')
+
+
 @solution.command("list")
 def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every solution on file.

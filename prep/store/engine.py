@@ -6,9 +6,7 @@ writers, tests/store/test_processes.py), on PostgreSQL it takes one lock first. 
 """
 
 import logging
-import os
 import sqlite3
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,6 +17,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
+from prep.resources import file_of
 from prep.store.audit import seals
 
 BUSY_MS = 15_000
@@ -36,30 +35,6 @@ SQLSTATES = {
     "53100": "the disk is full; nothing was changed.",
 }
 """What PostgreSQL refuses, by its code: its words are in the server's own language."""
-
-
-def default_path() -> Path:
-    """The user's own inventory file, in the place their system keeps such data."""
-    if sys.platform == "win32":
-        base = Path(os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming")
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
-    return base / "prep" / "inventory.db"
-
-
-def url_of(path: Path | None) -> str:
-    """The database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
-    if path is not None:
-        return f"sqlite:///{path}"
-    return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"
-
-
-def file_of(url: str) -> Path | None:
-    """The file behind a SQLite URL; None for other databases and for memory."""
-    path = url.removeprefix("sqlite:///")
-    return Path(path) if path != url and path not in ("", ":memory:") else None
 
 
 def path_of(engine: Engine) -> Path | None:

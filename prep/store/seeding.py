@@ -60,6 +60,12 @@ def set_usual(connection: Connection, code: str, usual_nl: int) -> None:
     connection.execute(rows.update().where(rows.c.code == code).values(usual_nl=usual_nl))
 
 
+def set_other_names(connection: Connection, code: str, names: Iterable[str]) -> None:
+    """Change the other names of a substance."""
+    table = t.SubstanceRow.__table__  # type: ignore[attr-defined]
+    connection.execute(table.update().where(table.c.code == code).values(other_names=";".join(names)))
+
+
 def put_solutions(connection: Connection, items: Iterable[Solution]) -> None:
     """Write solutions with their recipes."""
     items = list(items)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from prep.store.engine import url_of
+from prep.resources import url_of
 from prep.store.migrate import HEAD
 from tests.cli.conftest import Run
 from tests.databases import BACKENDS, empty, everything, made_once, sql

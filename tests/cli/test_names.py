@@ -57,8 +57,11 @@ def test_the_calculator_knows_the_same_names(prep: Run) -> None:
     want = ("--to", "0.5 mol/L", "--volume", "250 mL")
     british = prep("calc", "dissolve", "--of", "copper sulphate", *want)
     assert british.code == 0, british.err
-    assert british.out.startswith("Weigh 20.358 g of CuSO4,")  # 0.5 mol/L x 0.25 L x 159.609 g/mol / 98 %
-    assert "taken as Copper(II) sulfate, anhydrous; it is said of CuSO4.5H2O too" in british.out
+    said, weigh = british.out.splitlines()[:2]
+    assert said == (
+        '"copper sulphate" is taken as Copper(II) sulfate pentahydrate (CuSO4.5H2O), the form usually sold.'
+    )
+    assert weigh.startswith("Weigh 31.526 g of CuSO4.5H2O,")  # 0.5 mol/L x 0.25 L x 249.685 g/mol / 99 %
     assert "taken as" not in prep("calc", "dissolve", "--of", "blue vitriol", *want).out
     expected = prep("calc", "ph", "HCl 0.1 mol/L", "--json").json["ph"]
     for said in ("hcl 0.1 mol/L", "0.1M HCl", "hydrochloric acid 0.1 M"):
@@ -102,3 +105,31 @@ def test_a_code_that_is_taken_says_by_what(inventory: Run, tmp_path: Path) -> No
     assert '"vinegar" is taken by the solution Vinegar strength ethanoic acid, 5 % w/v' in refused.err
     ours.write_text("code,name,shelf_life_days,solute,strength\nurea,Ours,10,urea,1 mol/L\n")
     assert '"urea" is taken by the substance Urea' in inventory("solution", "import", ours).err
+
+
+def test_of_two_hydrates_the_one_in_the_room_is_weighed(inventory: Run) -> None:
+    dissolve = ("calc", "dissolve", "--of", "copper sulphate", "--to", "0.5 mol/L", "--volume", "250 mL")
+    assert inventory("stock", "receive", "copper-sulfate", "100 g").code == 0
+    asked = inventory(*dissolve).out.splitlines()
+    assert asked[0].endswith("(CuSO4), the form that the room holds.")
+    assert asked[1].startswith("Weigh 20.358 g of CuSO4,")  # 0.5 mol/L x 0.25 L x 159.609 g/mol / 98 %
+    assert inventory("stock", "receive", "copper(II) sulphate 5-hydrate", "250 g").code == 0
+    both = inventory(*dissolve)
+    assert both.code == 2
+    assert "31.526 g of Copper(II) sulfate pentahydrate (CuSO4.5H2O) or 20.358 g of Copper(II) sulfate, anh" in both.err
+
+
+def test_a_school_has_names_of_its_own(inventory: Run) -> None:
+    named = ("substance", "name", "bicarb", "volcano powder", "--by", "R. Vane")
+    assert (
+        inventory(*named).out == 'Sodium hydrogencarbonate (sodium-hydrogencarbonate) is called "volcano powder" too.\n'
+    )
+    came = inventory("stock", "receive", "Volcano Powder", "500 g", "--json")
+    assert came.json[0]["item"] == "sodium-hydrogencarbonate", came.err
+    assert 'substance sodium-hydrogencarbonate is called "volcano powder" too' in str(
+        inventory("stock", "history", "--json").json
+    )
+    weighed = inventory("calc", "dissolve", "--of", "volcano powder", "--to", "0.5 mol/L", "--volume", "100 mL")
+    assert "NaHCO3" in weighed.out, weighed.err
+    assert "means Sodium hydrogencarbonate (sodium-hydrogencarbonate) already" in inventory(*named).err
+    assert "is already Sodium chloride" in inventory("substance", "name", "bicarb", "table salt").err

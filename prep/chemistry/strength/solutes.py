@@ -6,6 +6,7 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Substance
 from prep.chemistry.quantities import plain
 from prep.chemistry.strength import densities
+from prep.resources import seed_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +68,25 @@ def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: D
     if substance.solubility_g_per_100g is not None:
         source = substance.sources.get("solubility", "")
         solubility = Solubility(substance.solubility_g_per_100g, substance.solubility_c, source, substance.formula)
+    equivalents, of = _equivalents(substance.solute)
     return About(
         formula=formula or substance.formula,
         name=substance.name,
+        equivalents=equivalents,
+        equivalents_of=of,
         pure_density_g_ml=substance.density_g_ml if _is_pure_liquid(substance) else None,
         pure_density_source=substance.sources.get("density", "the substance's record"),
         solubility=solubility,
         tolerance_pct=tolerance_pct,
     )
+
+
+def _equivalents(solute: str) -> tuple[int | None, str]:
+    """Equivalents in a mole of an acid or a base, and of what; none where it depends on what it reacts with."""
+    for row in seed_table("neutralising"):
+        if row["solute"] == solute and not row["note"]:
+            return int(row["equivalents"]), "H+" if row["kind"] == "acid" else "OH-"
+    return None, ""
 
 
 def _is_pure_liquid(substance: Substance) -> bool:

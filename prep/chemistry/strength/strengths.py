@@ -84,6 +84,8 @@ def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
     check_possible(strength, about)
     if strength.kind is kind:
         return Converted(strength, None, ())
+    if StrengthKind.TIMES in (strength.kind, kind):
+        raise PrepError(f"{strength} says how far something is diluted, not how strong it is; give that too.")
     working: list[Line] = []
     density: Density | None = None
     if strength.kind in MOLAR and kind in MOLAR:

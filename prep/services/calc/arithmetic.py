@@ -5,19 +5,16 @@ A substance is found by its code, name, other name, CAS number or formula among 
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cache
 from typing import Any
 
-from prep.chemistry import quantities, spelling
-from prep.chemistry.catalogue import Catalogue
+from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
-from prep.resources import seed_data
-from prep.services.catalogue.names import candidates
+from prep.services.calc.named_substance import choose_form, find_substance, shipped, substances_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,37 +24,6 @@ class Answer:
     says: tuple[str, ...]
     document: dict[str, Any]
     working: tuple[Line, ...]
-
-
-@cache
-def _shipped() -> Catalogue:
-    """Every shipped substance by code."""
-    from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
-    from prep.services.files.csv_file import read_rows
-
-    found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
-    return Catalogue({substance.code: substance for substance in found})
-
-
-def substances_named(name: str) -> list[Substance]:
-    """The shipped substances of a name, the one whose own it is first: strengths of one solute go by any of them."""
-    return [one.substance for one in candidates(name, _shipped()) if one.substance]
-
-
-def substance_named(name: str) -> Substance | None:
-    """A shipped substance by code, name, other name, CAS number or formula; None where there is none."""
-    return next(iter(substances_named(name)), None)
-
-
-def find_substance(name: str) -> Substance:
-    """As `substance_named`. Raises PrepError where there is none."""
-    found = substance_named(name)
-    if found is None:
-        near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in _shipped().substances.items()})
-        raise PrepError(
-            f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
-        )
-    return found
 
 
 def dilute(source: str, target: str, volume: str, of: str | None, density: str | None) -> Answer:
@@ -85,10 +51,12 @@ def dissolve(
     strength, volume_ml = quantities.strength(target), quantities.volume_ml(volume)
     purity = _assay(assay)
     note: tuple[str, ...] = ()
+    first: tuple[str, ...] = ()
     if of is not None:
-        substance = find_substance(of)
-        if others := {one.formula for one in substances_named(of)} - {substance.formula}:
-            note = (f'"{of.strip()}" is taken as {substance.name}; it is said of {", ".join(sorted(others))} too.',)
+        chosen = choose_form(of)
+        if chosen.held:
+            raise PrepError(_which(of, chosen.held, strength, volume_ml, purity))
+        substance, first = chosen.substance, (chosen.says,) if chosen.says else ()
         formula = substance.formula
         if purity is None:
             purity = substance.assay_pct or Decimal(100)
@@ -109,7 +77,23 @@ def dissolve(
         f"Weigh {figures(made.mass_g, 5)} g of {formula or of}, dissolve it in about "
         f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to {plain(volume_ml)} mL.",
     )
-    return Answer((*says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, (*working, *made.working))
+    return Answer(
+        (*first, *says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, (*working, *made.working)
+    )
+
+
+def _which(
+    said: str, held: tuple[Substance, ...], strength: Strength, volume_ml: Decimal, assay: Decimal | None
+) -> str:
+    """The question which of several forms it is, with what each would take."""
+    from prep.chemistry.strength import dissolving
+
+    amounts = []
+    for one in held:
+        purity = assay or one.assay_pct or Decimal(100)
+        made = dissolving.dissolve(one.formula, strength, volume_ml, assay_pct=purity, about=about_substance(one))
+        amounts.append(f"{figures(made.mass_g, 5)} g of {one.name} ({one.formula})")
+    return f'"{said.strip()}" is held in {len(held)} forms: {" or ".join(amounts)}; name the one to weigh.'
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
@@ -181,7 +165,7 @@ def _about(name: str | None, strength: Strength | None, density: str | None) -> 
 
 def _solubility(formula: str) -> Any:
     """The limit of a shipped substance of that formula, so that an impossible solution is refused."""
-    found = next((one for one in _shipped().substances.values() if one.formula == formula), None)
+    found = next((one for one in shipped().substances.values() if one.formula == formula), None)
     return about_substance(found).solubility if found else None
 
 

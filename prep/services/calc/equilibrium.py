@@ -15,7 +15,8 @@ from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer, substance_named
+from prep.services.calc.arithmetic import Answer
+from prep.services.calc.named_substance import substance_named
 
 _MOST_COMPONENTS = 50
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from prep.errors import PrepError
 from prep.planning.model import Finding
+from prep.resources import file_of, url_of
 from prep.services.inventory import session
 
 
@@ -81,7 +82,7 @@ def upgrade(db: Path | None) -> Upgraded:
     from prep.store import engine as store
     from prep.store import guards, migrate
 
-    engine = store.open_engine(store.url_of(db))
+    engine = store.open_engine(url_of(db))
     try:
         path = store.path_of(engine)
         if path is not None and not path.exists():
@@ -97,7 +98,6 @@ def upgrade(db: Path | None) -> Upgraded:
 
 
 def _file(db: Path | None, instead: str) -> Path:
-    from prep.store.engine import file_of, url_of
 
     path = file_of(url_of(db))
     if path is None:
@@ -120,7 +120,7 @@ def _checked(copy: Path, whole: Path) -> tuple[int, int]:
             source.backup(target)
     except sqlite3.Error as error:
         raise PrepError(f"{copy}: this is no whole inventory of prep ({error}); nothing was replaced.") from None
-    engine = store.open_engine(store.url_of(whole))
+    engine = store.open_engine(url_of(whole))
     try:
         bring_up(engine)
         with store.reading(engine) as connection:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
+from prep.resources import url_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
 def inventory(db: Path | None) -> "Engine":
     """The inventory's engine, brought up to date if it is older. Raises PrepError if there is none."""
-    from prep.store.engine import open_engine, url_of
+    from prep.store.engine import open_engine
     from prep.store.migrate import bring_up
 
     engine = open_engine(url_of(db))
@@ -34,7 +35,7 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
     from prep.store import engine as store
     from prep.store import migrate
 
-    engine = store.open_engine(store.url_of(db))
+    engine = store.open_engine(url_of(db))
     path = store.path_of(engine)
     new = path is not None and not path.exists()
     try:

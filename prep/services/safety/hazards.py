@@ -102,7 +102,7 @@ def _on_file(db: Path) -> Catalogue:
 def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
 ) -> tuple[Component, tuple[Line, ...]]:
-    from prep.services.calc.arithmetic import find_substance
+    from prep.services.calc.named_substance import find_substance
     from prep.services.catalogue.names import find_alike
 
     what, strength = quantities.component(text)
@@ -126,7 +126,7 @@ def _component(
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
     """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     from prep.resources import seed_data
-    from prep.services.calc.arithmetic import find_substance
+    from prep.services.calc.named_substance import find_substance
     from prep.services.catalogue.names import candidates, find_alike, find_item
 
     try:

@@ -85,6 +85,6 @@ def day_order(db: Path | None) -> DayOrder | None:
 
 def _own_file() -> Path:
     """Beside one's own inventory, in the data folder."""
-    from prep.store.engine import default_path
+    from prep.resources import default_path
 
     return default_path().with_name("usual.json")

@@ -15,7 +15,7 @@ from prep.chemistry.model import Measure, StrengthKind
 from prep.dates import day_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
-from prep.services.catalogue.names import find_item
+from prep.services.catalogue.names import find_item, item_with_cas
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
 from prep.services.files.spreadsheet import Table, read_table
@@ -32,14 +32,19 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 Bottle = dict[str, Any]
 _STATUSES = STATUSES[:2]  # nobody puts a discarded bottle on the books
+_QUANTITIES = ("amount", "tare", "strength")
 _WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
-COLUMNS = "code item amount unit use_by location status received opened lot strength tare note".split()
+COLUMNS = "code item cas amount unit use_by location status received opened lot strength tare note".split()
 SYNONYMS = {
     "substance": "item",
     "chemical": "item",
     "solution": "item",
     "name": "item",
     "contents": "item",
+    "cas_number": "cas",
+    "cas_no": "cas",
+    "cas_rn": "cas",
+    "cas_registry_number": "cas",
     "quantity": "amount",
     "size": "amount",
     "units": "unit",
@@ -114,15 +119,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
     """
     path = file.path
     with collector_paused():  # thousands of new rows, none of them rubbish
-        table = read_table(
-            path,
-            COLUMNS,
-            ("item", "amount"),
-            file.mapped,
-            SYNONYMS,
-            others=True,
-            quantities=("amount", "tare", "strength"),
-        )
+        table = _table(path, file.mapped)
         if not table.rows and not table.wrong:
             raise PrepError(f"{path.name}: there is no bottle in it.")
         more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
@@ -141,6 +138,14 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
                 )
                 ledger.load(connection, job, bottles, "imported", more)
         return Imported(_fates(table.file, rows, wrong, notes), job, table.not_read)
+
+
+def _table(path: Path, mapped: Mapping[str, str]) -> Table:
+    """The rows, each with a name or a CAS number."""
+    table = read_table(path, COLUMNS, ("amount",), mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
+    if any(row.text("cas") for row in table.rows):
+        return table
+    return read_table(path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
 
 
 def mapping(pairs: Sequence[str]) -> dict[str, str]:
@@ -190,7 +195,8 @@ class _Desk:
             self._taken[held.code.upper()] = 0
             if holds(held):
                 self._stands[held.item].add(held.location)
-        self._item = once(lambda name: find_item(name, catalogue))
+        self._item = once(lambda name: find_item(name, catalogue, held=self._stands))
+        self._with_cas = cache(lambda name, cas: item_with_cas(name, cas, catalogue, self._stands))
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place, self._strength = once(lambda said: place_named(self._places, said)), once(_found_strength)
         self._day = once(lambda text: day_of_cell(text).isoformat())
@@ -216,7 +222,7 @@ class _Desk:
             bottle["code"] = code
 
     def _bottle(self, row: Row) -> Bottle:
-        item = row.need("item", self._item)
+        item = self._named(row)
         amount = self._held(row, item)
         place = row.read("location", self._place) or self._unsaid(row, item)
         strength = row.read("strength", self._strength)
@@ -241,6 +247,15 @@ class _Desk:
             "made_by": "",
             "note": note,
         }
+
+    def _named(self, row: Row) -> Item:
+        """What is in it, by name, by CAS number, or by both."""
+        if not (cas := row.text("cas")):
+            return row.need("item", self._item)
+        try:
+            return self._with_cas(row.text("item"), cas)
+        except PrepError as problem:
+            raise row.wrong("cas" if not row.text("item") else "item", str(problem)) from None
 
     def _unsaid(self, row: Row, item: Item) -> str:
         """Where it stands if the row does not say."""

@@ -1,0 +1,179 @@
+"""Names as chemists say them, reduced to words: one spelling, one nomenclature, the hydrate and the grade apart.
+
+The words that mean the same, the words of form (powder, pellets) and those that say nothing of what is in the
+bottle are seed_data/tables/name_words.csv.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cache, cached_property, lru_cache
+
+from prep.resources import seed_table
+
+_WATERS = {
+    **dict(zip("mono di tri tetra penta hexa hepta octa nona deca".split(), range(1, 11), strict=True)),
+    "hemi": 0.5,
+    "sesqui": 1.5,
+    "undeca": 11,
+    "dodeca": 12,
+    "octadeca": 18,
+}
+_HYDRATE = re.compile(rf"\(?\b({'|'.join(sorted(_WATERS, key=len, reverse=True))})-?hydrate\b\)?")
+_COUNTED = re.compile(
+    r"(?:(?<=[a-z0-9)\]])\s*[.,·•*×x]\s*|[(\s·•*×]|(?<![a-z0-9.])|^)\(?(\d{1,2}(?:\.5)?|1/2)?\s*-?\s*"
+    r"(?:h2o|hydrate\b|water\b(?=\)?$))\)?"
+)
+_DRY = re.compile(r"\(?\b(?:anhydrous|anhyd|anh|dried|exsiccated|water[- ]free)\b\.?\)?")
+_SOME = re.compile(r"\(?\b(?:hydrated|hydrate|crystalline|cryst)\b\.?\)?")
+_PERCENT = re.compile(
+    r"\(?(?:about|approx\.?|ca\.?|min\.?|>|~)?\s*(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?)\s*)?%"
+    r"(?:\s*\(?(?:w/w|m/m|v/v|w/v|m/v|by (?:mass|weight|volume))\)?)?\)?"
+)
+_GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
+_NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
+_ROMAN = frozenset("i ii iii iv v vi vii viii".split())
+_PREFIX = frozenset("mono di tri tetra penta hexa per thio bi hypo ortho meta".split())
+
+
+@dataclass(frozen=True)
+class Name:
+    """What a name says: its words in order, the waters of crystallisation, the grade of a concentrate.
+
+    `waters` None: not said, 0: anhydrous; `hydrated`: some, without a number. `percent` is the range of
+    assays that is named, `gravity` the density [g/mL]; `made`: a solution or an indicator, not a solid.
+    """
+
+    words: tuple[str, ...]
+    waters: Decimal | None = None
+    hydrated: bool = False
+    concentrated: bool = False
+    percent: tuple[Decimal, Decimal] | None = None
+    gravity: Decimal | None = None
+    made: bool = False
+
+    @cached_property
+    def joined(self) -> str:
+        """The words as one, for names that are written together or apart."""
+        return "".join(self.words)
+
+    @cached_property
+    def sorted(self) -> tuple[str, ...]:
+        """The words whatever their order."""
+        return tuple(sorted(self.words))
+
+    @cached_property
+    def without_numeral(self) -> "Name":
+        """Without the oxidation number of the first element: `iron ii sulfate` is said `iron sulfate`."""
+        kept = tuple(w for i, w in enumerate(self.words) if w not in _ROMAN or i in (0, len(self.words) - 1))
+        return self if kept == self.words else replace(self, words=kept)
+
+    @cached_property
+    def numerals(self) -> tuple[str, ...]:
+        """The oxidation numbers within the name."""
+        return tuple(w for i, w in enumerate(self.words) if w in _ROMAN and 0 < i < len(self.words) - 1)
+
+    @cached_property
+    def without_form(self) -> "Name":
+        """Without powder, pellets and the like."""
+        forms = _table()["form"]
+        kept = tuple(w for w in self.words if w not in forms)
+        return self if kept == self.words else replace(self, words=kept)
+
+    def begins(self, other: "Name") -> bool:
+        """Whether the other name begins with these words, or has them all."""
+        return bool(self.words) and other.words[: len(self.words)] == self.words
+
+    def says_as(self, other: "Name") -> bool:
+        """Whether both have the same words, in whatever order, written together or apart."""
+        return bool(self.words) and (self.joined == other.joined or self.sorted == other.sorted)
+
+
+@lru_cache(maxsize=16384)
+def read_name(text: str) -> Name:
+    """The words of a name. Never fails: what says nothing has no words."""
+    said = unicodedata.normalize("NFKC", text.replace("½", "0.5")).casefold().replace("sulph", "sulf").replace("’", "'")
+    said = re.sub(r"'s\b|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
+    waters, hydrated = None, False
+    if found := _HYDRATE.search(said):
+        waters, said = Decimal(str(_WATERS[found[1]])), _cut(said, found)
+    elif (found := _COUNTED.search(said)) and (found[1] or "h2o" in found[0]) and found.start():
+        number = found[1] or "1"
+        waters, said = Decimal("0.5") if number == "1/2" else Decimal(number), _cut(said, found)
+    elif found := _DRY.search(said):
+        waters, said = Decimal(0), _cut(said, found)
+    elif found := _SOME.search(said):
+        hydrated, said = True, _cut(said, found)
+    percent = gravity = None
+    if found := _PERCENT.search(said):
+        low, high = sorted((Decimal(found[1]), Decimal(found[2] or found[1])))
+        percent, said = (low, high), _cut(said, found)
+    if found := _GRAVITY.search(said):
+        gravity, said = Decimal(found[1]), _cut(said, found)
+    words = _meant(_split(said))
+    table = _table()
+    silent = {"concentrated", *table["drop"], *table["made"]}
+    kept = tuple(w for w in words if w not in silent) or tuple(w for w in words if w != "concentrated")
+    made = any(w in table["made"] for w in words)
+    return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, made)
+
+
+def _cut(said: str, found: re.Match[str]) -> str:
+    return f"{said[: found.start()]} {said[found.end() :]}"
+
+
+def _split(said: str) -> list[str]:
+    said = _NUMERAL.sub(r" \1 ", said)
+    said = re.sub(r"(?<=\d)(?=vol)", " ", re.sub(r"(?<=\d),(?=\d)", "", said))
+    said = re.sub(r"(?<=\w)[-‐-–](?=\w)", "", said)
+    words: list[str] = []
+    for word in re.findall(r"[\w.+/]+", said):
+        word = _singular(re.sub(r"^[/+]+|[./+]+$|^\.(?!\d)", "", word))
+        if not word:
+            continue
+        if re.fullmatch(r"\d*\.\d+", word):
+            word = f"{Decimal(word).normalize():f}"
+        if words and (words[-1] in _PREFIX or (words[-1].endswith("hydrogen") and word.endswith(("ate", "ite")))):
+            words[-1] += word
+        else:
+            words.append(word)
+    return words
+
+
+def _singular(word: str) -> str:
+    plural = len(word) > 4 and word.endswith("s") and not word.endswith(("ss", "us", "is", "as"))
+    return word[:-1] if plural else word
+
+
+@lru_cache(maxsize=8192)
+def _said(word: str) -> str:
+    return _singular(re.sub(r"[-,]", "", word))
+
+
+def _meant(words: list[str]) -> tuple[str, ...]:
+    """Each word, or run of words, as the table has it."""
+    same = _table()["same"]
+    out: list[str] = []
+    at = 0
+    while at < len(words):
+        for length in (5, 4, 3, 2, 1):
+            means = same.get(tuple(words[at : at + length])) if at + length <= len(words) else None
+            if means is not None:
+                out += means
+                at += length
+                break
+        else:
+            out.append(words[at])
+            at += 1
+    return tuple(out)
+
+
+@cache
+def _table() -> dict[str, dict[object, tuple[str, ...]]]:
+    """`same`: a run of words and what it means; single words of `form`, `made` up or to `drop`."""
+    table: dict[str, dict[object, tuple[str, ...]]] = {"same": {}, "form": {}, "made": {}, "drop": {}}
+    for row in seed_table("name_words"):
+        written, means = (tuple(map(_said, row[column].split())) for column in ("written", "means"))
+        table[row["kind"]][written if row["kind"] == "same" else written[0]] = means
+    return table

@@ -1,0 +1,75 @@
+"""A number and its unit as typed: the strict pattern, and the sentences for what is no number."""
+
+import re
+from decimal import Decimal
+from unicodedata import numeric
+
+from prep.errors import PrepError
+
+LONGEST = 80
+NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_QUANTITY = re.compile(rf"({NUMBER})\s*(\S.*)?")
+
+
+def number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, str]:
+    """A number and its unit, as text. Raises PrepError, which says what is `accepted`."""
+    typed = text.strip()
+    if not typed:
+        raise PrepError(f"Nothing was given where {accepted} belongs.")
+    found = _QUANTITY.fullmatch(typed) if len(typed) <= LONGEST else None
+    if not found:
+        no_comma(typed)
+        no_fraction(typed)
+        if re.match(rf"[-−]\s*{NUMBER}", typed):
+            raise PrepError(f'"{clip(text)}" is negative; accepted is {accepted}.')
+        raise PrepError(f'"{clip(text)}" is not one number and a unit; accepted is {accepted}.')
+    value, unit = Decimal(found[1]), (found[2] or "").strip()
+    if not unit:
+        raise PrepError(f'"{clip(text)}" has no unit; accepted is {accepted}.')
+    no_comma(typed)
+    if not unit[0].isalpha() and unit[0] != "%":
+        no_fraction(typed)
+    if not value and not zero:
+        raise PrepError(f'"{clip(text)}" is zero; accepted is {accepted}, more than nothing.')
+    if value and not -30 <= value.adjusted() <= 30:
+        raise PrepError(f'"{clip(text)}" is beyond what can be weighed or measured; accepted is {accepted}.')
+    return value, unit
+
+
+def no_comma(text: str) -> None:
+    """Raise PrepError where a number has a comma or another separator."""
+    if found := re.search(r"[0-9](,| |'|’)[0-9]|^(,)[0-9]", text):
+        what = "a comma" if "," in found[0] else "a separator"
+        raise PrepError(f'"{clip(text)}" has {what}; write the number with a point and no separator (2.5, 1000).')
+
+
+def no_fraction(text: str) -> None:
+    """Raise PrepError where a number is a fraction."""
+    found = re.search(
+        r"(?:^|(?<=\s))([0-9]+\s*)?([¼-¾⅐-⅞])|(?:^|(?<=\s))([0-9]+)\s*[/⁄]\s*([1-9][0-9]*)(?![0-9.])", text
+    )
+    if not found:
+        return
+    whole, sign, over, under = found.groups()
+    if sign:
+        value = Decimal(whole or 0) + Decimal(repr(numeric(sign)))
+    else:
+        value = Decimal(over) / Decimal(under)
+    raise PrepError(f'"{clip(text)}" has a fraction; write {found[0]} as a decimal number, {figures(value, 5)}.')
+
+
+def clip(text: str) -> str:
+    """What was typed, for a sentence: printable and not long."""
+    shown = "".join(c if c.isprintable() else "?" for c in text.strip())
+    return shown if len(shown) <= 60 else shown[:57] + "..."
+
+
+def plain(value: Decimal) -> str:
+    """A Decimal without exponent and without trailing zeros: `250`, `0.1`."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def figures(value: Decimal, count: int = 5) -> str:
+    """A Decimal to `count` significant figures without exponent, for lines of working: `0.1235`."""
+    return plain(Decimal(f"{value:.{count}g}"))

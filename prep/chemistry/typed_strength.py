@@ -1,0 +1,166 @@
+"""Strengths as typed, alone or with the name of what is dissolved: `0.1M`, `M/10`, `2 N H2SO4`, `1 in 10`, `10x`."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from typing import NoReturn
+
+from prep.chemistry.model import Strength, StrengthKind
+from prep.chemistry.typed_number import NUMBER, clip, no_comma, no_fraction, number
+from prep.chemistry.units import unit_of
+from prep.errors import PrepError
+
+_STRENGTH_UNITS = (
+    "mol/L (or M), mmol/L, mol/kg (or molal), g/L (or g/dm3), mg/L, % w/w, % w/v, % v/v, ppm, eq/L (or N), "
+    'vol (hydrogen peroxide), 10x, 1 in 10 or "saturated"'
+)
+_PART_OF = re.compile(rf"([MN])\s*/\s*({NUMBER})")
+_ONE_IN = re.compile(rf"({NUMBER})\s*(?:in|:)\s*({NUMBER})")
+_TIMES = re.compile(r"[x×X]")
+_FRACTION = r"[MN]\s*/\s*[0-9.]+(?=\s|$)"
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What strengths are read and printed in: a kind, the factor from the unit to it, and how it is written."""
+
+    kind: StrengthKind
+    factor: Decimal
+    text: str
+
+
+@lru_cache(maxsize=4096)
+def strength(text: str, *, zero: bool = False) -> Strength:
+    """Strength from `0.1 mol/L`, `2 M`, `M/10`, `5 % w/v`, `20 vol`, `2 N`, `1 in 10`, `10x`, `saturated`.
+
+    Multiples become the kind's own unit: mmol/L mol/L, mg/L g/L, mg/kg ppm, g/100 mL % w/v. ppm is by mass
+    (mg in 1 kg of solution), `1:10` one part in ten. Raises PrepError: no or unknown unit, a bare %, above 100 %,
+    not finite.
+    """
+    said = text.strip()
+    if said.lower() in ("saturated", "sat.", "sat"):
+        return Strength(Decimal(0), StrengthKind.SATURATED)
+    if found := _PART_OF.fullmatch(said):
+        kind = StrengthKind.MOL_PER_L if found[1] == "M" else StrengthKind.EQ_PER_L
+        return _checked(Strength(_ratio(Decimal(1), Decimal(found[2]), text), kind), text)
+    if found := _ONE_IN.fullmatch(said):
+        return Strength(_ratio(Decimal(found[1]), Decimal(found[2]), text), StrengthKind.TIMES)
+    value, unit = number(text, f"a strength in {_STRENGTH_UNITS}", zero=zero)
+    known = strength_unit(unit) or _unknown_strength(text, unit)
+    return _checked(Strength(value * known.factor, known.kind), text)
+
+
+def _ratio(over: Decimal, under: Decimal, text: str) -> Decimal:
+    if not 0 < over <= under or under.adjusted() > 9:
+        raise PrepError(f'"{clip(text)}" is no dilution; write such as "1 in 10" or "M/10".')
+    return over / under
+
+
+def _checked(made: Strength, text: str) -> Strength:
+    value, kind = made.value, made.kind
+    if kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_V_V) and value > 100:
+        raise PrepError(f'"{clip(text)}" is impossible: no {kind.value} is above 100.')
+    if kind is StrengthKind.PPM and value > 1_000_000:
+        raise PrepError(f'"{clip(text)}" is impossible: no ppm (mg in 1 kg) is above 1 000 000.')
+    if value > 100_000 and kind is not StrengthKind.PPM:
+        raise PrepError(f'"{clip(text)}" is stronger than any substance.')
+    return made
+
+
+def component(text: str) -> tuple[str, Strength]:
+    """What and how strong, from `acetic acid 0.1 mol/L` or `0.1 M HCl`: the name as typed, and the strength.
+
+    Raises PrepError if either is missing, or the strength cannot be read.
+    """
+    text = text.strip()
+    if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
+        return found[1], inside
+    if found := re.fullmatch(r"(.*\S)\s+(saturated|sat\.?)", text, re.IGNORECASE):
+        return found[1], strength(found[2])
+    if found := re.fullmatch(r"(saturated|sat\.)\s+(\S.*)", text, re.IGNORECASE):
+        return found[2], strength(found[1])
+    begins = re.match(rf"{_FRACTION}|{NUMBER}", text)
+    for gap in reversed([m.start() for m in re.finditer(r"\s+", text)] if begins else []):
+        try:
+            return text[gap:].strip(), strength(text[:gap])
+        except PrepError:
+            continue
+    starts = [m.start(1) for m in re.finditer(rf"(?<=\s)({_FRACTION}|{NUMBER}\s*[A-Za-z%µμ:×])", text)]
+    for start in starts:  # the first reading that is a strength to the end: names may hold numbers too
+        try:
+            return text[:start].strip(), strength(text[start:])
+        except PrepError:
+            if start == starts[-1]:
+                raise
+    if re.search(r"(?:^|\s)[0-9]+,[0-9]+\s*[A-Za-z%µμ]", text):  # elsewhere a comma belongs to a name: 2,3-
+        no_comma(text)
+    no_fraction(text)
+    raise PrepError(
+        f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
+        '"acetic acid 0.1 mol/L".'
+    )
+
+
+def _or_none(text: str) -> Strength | None:
+    try:
+        return strength(text)
+    except PrepError:
+        return None
+
+
+_PERCENT = {
+    **dict.fromkeys(("w/w", "m/m", "by mass", "by weight"), StrengthKind.PCT_W_W),
+    **dict.fromkeys(("w/v", "m/v"), StrengthKind.PCT_W_V),
+    **dict.fromkeys(("v/v", "by volume", "abv"), StrengthKind.PCT_V_V),
+}
+
+_WORDS = {
+    **dict.fromkeys(("vol", "vols", "volume", "volumes", "vol."), (StrengthKind.VOLUMES, Decimal(1))),
+    "ppm": (StrengthKind.PPM, Decimal(1)),
+    "ppb": (StrengthKind.PPM, Decimal("0.001")),
+    "molar": (StrengthKind.MOL_PER_L, Decimal(1)),
+    "molal": (StrengthKind.MOL_PER_KG, Decimal(1)),
+    "normal": (StrengthKind.EQ_PER_L, Decimal(1)),
+    "N": (StrengthKind.EQ_PER_L, Decimal(1)),
+    "mN": (StrengthKind.EQ_PER_L, Decimal("0.001")),
+}
+
+# Dimension as pint prints it -> the kind, and the factor from litre, gram and mole to the kind's own unit.
+_KIND_OF: dict[str, tuple[StrengthKind, Decimal]] = {
+    "[substance] / [volume]": (StrengthKind.MOL_PER_L, Decimal(1)),
+    "[substance] / [mass]": (StrengthKind.MOL_PER_KG, Decimal(1000)),
+    "[mass] / [volume]": (StrengthKind.G_PER_L, Decimal(1)),
+    "[equivalent] / [volume]": (StrengthKind.EQ_PER_L, Decimal(1)),
+    "dimensionless": (StrengthKind.PPM, Decimal(1_000_000)),
+}
+
+
+def _unknown_strength(text: str, unit: str) -> NoReturn:
+    if unit == "%":
+        raise PrepError(f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.')
+    raise PrepError(f'"{clip(text)}": "{clip(unit)}" is no strength; accepted is {_STRENGTH_UNITS}.')
+
+
+@lru_cache(maxsize=1024)
+def strength_unit(unit: str) -> Unit | None:
+    """The unit of a strength, such as `mmol/L` or `% w/v`; None where it is none."""
+    words = " ".join(unit.split())
+    lower = words.lower()
+    if found := re.fullmatch(r"%\s*\(?\s*([a-z/ ]+?)\s*\)?|([a-z]/[a-z])\s*%|(wt)\.?\s*%", lower):
+        kind = StrengthKind.PCT_W_W if found[3] else _PERCENT.get(found[1] or found[2])
+        return Unit(kind, Decimal(1), kind.value) if kind else None
+    if word := _WORDS.get(lower) or _WORDS.get(words):
+        return Unit(*word, words)
+    if _TIMES.fullmatch(words):
+        return Unit(StrengthKind.TIMES, Decimal(1), "x")
+    if re.fullmatch(r"g\s*/\s*100\s*(ml|cm3|cm³|g)", lower):
+        kind = StrengthKind.PCT_W_W if lower.endswith((" g", "0g")) else StrengthKind.PCT_W_V
+        return Unit(kind, Decimal(1), kind.value)
+    found_unit = unit_of(words)
+    if found_unit is None or found_unit[0] not in _KIND_OF:
+        return None
+    if found_unit[0] == "dimensionless" and (unit_of(words.split("/")[0]) or ("",))[0] != "[mass]":
+        return None  # mL/L and mol/mol have no dimension either, and are no ppm by mass
+    kind, scale = _KIND_OF[found_unit[0]]
+    return Unit(kind, found_unit[1] * scale, words)

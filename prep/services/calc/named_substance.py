@@ -1,0 +1,97 @@
+"""The substance that a calculation is about: among the shipped ones, or those of the person's own inventory."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from prep.chemistry import spelling
+from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.model import Substance
+from prep.errors import PrepError
+from prep.resources import file_of, seed_data, url_of
+from prep.services.catalogue.names import candidates, usual
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The substance taken for a name, the sentence that says so (empty where nothing was chosen), and the others.
+
+    `held`: the several forms of it that the room holds; then the question is the person's.
+    """
+
+    substance: Substance
+    says: str = ""
+    held: tuple[Substance, ...] = ()
+
+
+@cache
+def shipped() -> Catalogue:
+    """Every shipped substance by code."""
+    from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
+    from prep.services.files.csv_file import read_rows
+
+    found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
+    return Catalogue({substance.code: substance for substance in found})
+
+
+def substances_named(name: str) -> list[Substance]:
+    """The substances of a name, the usual one first: strengths of one solute go by any of them."""
+    found = candidates(name, shipped()) or candidates(name, _own()[0])
+    first = usual(found)
+    rest = [one for one in found if one not in first]
+    return [one.substance for one in (*first, *rest) if one.substance]
+
+
+def substance_named(name: str) -> Substance | None:
+    """A substance by code, name, other name, CAS number or formula; None where there is none."""
+    return next(iter(substances_named(name)), None)
+
+
+def find_substance(name: str) -> Substance:
+    """As `substance_named`. Raises PrepError where there is none."""
+    found = substance_named(name)
+    if found is None:
+        near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in shipped().substances.items()})
+        raise PrepError(
+            f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
+        )
+    return found
+
+
+def choose_form(name: str) -> Chosen:
+    """Which hydrate or grade a name is taken for: the one the room holds, else the one usually sold.
+
+    Raises PrepError where there is none of that name.
+    """
+    found = substances_named(name)
+    if not found:
+        return Chosen(find_substance(name))
+    if len({one.formula for one in found}) == 1:
+        return Chosen(found[0])
+    codes = _own()[1]
+    held = [one for one in found if one.code in codes]
+    why = "the form usually sold" if len(usual(_items(found))) == 1 else "one of several on file"
+    if len(held) == 1:
+        found, why = held, "the form that the room holds"
+    says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
+    return Chosen(found[0], says, tuple(held) if len(held) > 1 else ())
+
+
+def _items(found: Sequence[Substance]) -> list[Item]:
+    return [Item(one.code, one.name, one.measure, substance=one) for one in found]
+
+
+def _own() -> tuple[Catalogue, frozenset[str]]:
+    """The substances of the person's own inventory and the codes held in it; nothing where there is none."""
+    path: Path | None = file_of(url_of(None))
+    if path is not None and not path.exists():
+        return Catalogue({}), frozenset()
+    from prep.services.inventory import session
+    from prep.store import queries
+
+    try:
+        with session.reading(None) as connection:
+            return Catalogue(queries.substances(connection)), frozenset(queries.items_held(connection))
+    except PrepError:  # a calculation needs no inventory
+        return Catalogue({}), frozenset()

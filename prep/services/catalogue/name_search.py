@@ -1,0 +1,234 @@
+"""The ways in which a name may mean an item, the surest first."""
+
+import re
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+from prep.chemistry import quantities, spelling
+from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
+from prep.chemistry.model import Form, Solution, Strength, Substance
+from prep.chemistry.naming import Name, read_name
+from prep.chemistry.strength import strengths
+from prep.errors import PrepError
+
+_LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
+_NEAR_ASSAY = Decimal("0.03")
+"""How far a label's per cent may be from the assay on file: 70 % is sold for 68 to 70 %."""
+_NEAR_STRENGTH = Decimal("0.04")
+_NEAR_GRAVITY = Decimal("0.006")
+
+
+@dataclass(frozen=True)
+class Search:
+    """A name, and what it is looked for among: each way to name something, the surest first in `ways`."""
+
+    wanted: str
+    catalogue: Catalogue
+
+    def ways(self) -> Iterator[Iterator[Item]]:
+        """Each way's finds; those of the first way that finds any are meant."""
+        yield from (self.by_code(), self.by_name(), self.by_words(), self.by_formula(), self.by_solution_words())
+        yield from (self.by_strength(), self.by_grade(), self.by_solute(), self.by_head(), self.by_both_names())
+
+    def by_code(self) -> Iterator[Item]:
+        """The item of that code."""
+        if self.wanted in self.catalogue:
+            yield self.catalogue.item(self.wanted)
+
+    def by_name(self) -> Iterator[Item]:
+        """The items of that very name, CAS number or formula."""
+        low, formula = spelling.key(self.wanted), as_written(self.wanted)
+        if not low:
+            return
+        for s in self.catalogue.substances.values():
+            if low == spelling.key(s.name) or formula in (s.cas, s.formula):
+                yield self.catalogue.item(s.code)
+        yield from (
+            self.catalogue.item(card.code)
+            for card in self.catalogue.solutions.values()
+            if low == spelling.key(card.name)
+        )
+
+    def by_words(self) -> Iterator[Item]:
+        """The substances that these words mean, in any nomenclature, spelling and order; the sure ones first.
+
+        "Copper sulfate" is said of the crystals and of the powder: a third of the weight is between them, so all
+        hydrates and grades are found that the words do not exclude.
+        """
+        for said in dict.fromkeys((self.said, self.said.without_form)):
+            sure = [s for s in self.catalogue.substances.values() if self._means(said, s)]
+            alike = [
+                one
+                for one in self.catalogue.substances.values()
+                if one not in sure
+                and any(one.solute == s.solute and one.form is s.form for s in sure)
+                and any(_is_longer(said, name) for name in _names(one))
+            ]
+            if found := [s for s in (*sure, *alike) if self._fits(s)]:
+                yield from (self.catalogue.item(s.code) for s in found)
+                return
+
+    def by_formula(self) -> Iterator[Item]:
+        """The substances of a formula in other letters, or with its water written otherwise."""
+        if formula := respelled(self.wanted, (s.formula for s in self.catalogue.substances.values())):
+            yield from Search(formula, self.bought).by_name()
+            return
+        written = as_written(self.wanted)
+        for said in dict.fromkeys((self.said, self.said.without_form)):
+            for s in self.catalogue.substances.values() if len(said.words) == 1 else ():
+                whole = said is self.said or not _forms(s)
+                # In its own letters: COCl2 is not CoCl2.
+                same = s.formula and s.formula.split(".")[0] in written and read_name(s.formula).words == said.words
+                if whole and same and self._fits(s):
+                    yield self.catalogue.item(s.code)
+
+    def by_solution_words(self) -> Iterator[Item]:
+        """The solutions of these words: `Fehling's A` is Fehling's solution A."""
+        for card in self.catalogue.solutions.values():
+            name = read_name(card.name)
+            if self.said.says_as(name) and self.said.percent == name.percent:
+                yield self.catalogue.item(card.code)
+
+    def by_strength(self) -> Iterator[Item]:
+        """The solutions of the solute and the strength that were named."""
+        solutes, strength = self.strong()
+        yield from (self.catalogue.item(card.code) for card in self.of_solute(solutes) if card.strength == strength)
+
+    def by_grade(self) -> Iterator[Item]:
+        """The concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
+        try:
+            what, strength = quantities.component(self.wanted)
+        except PrepError:
+            return
+        for one in Search(what, self.bought).found():
+            s = one.substance
+            if s is None or s.form not in _LIQUIDS:
+                continue
+            try:
+                sold = strengths.in_bottle(s, strength.kind).strength.value
+            except PrepError:
+                continue
+            if abs(sold - strength.value) <= _NEAR_STRENGTH * sold:
+                yield one
+
+    def by_both_names(self) -> Iterator[Item]:
+        """What both names of `Calcium carbonate (marble chips)` mean."""
+        if not (two := re.fullmatch(r"([^()]+\S)\s*[(/]\s*([^/]+?)\)?", self.wanted)):
+            return
+        one, other = (Search(part.strip(), self.catalogue).found() for part in two.groups())
+        codes = {item.code for item in other}
+        yield from (item for item in one if item.code in codes)
+
+    def found(self) -> list[Item]:
+        """What the first way finds that finds any."""
+        return next((list(found) for way in self.ways() if (found := {one.code: one for one in way}.values())), [])
+
+    def by_solute(self) -> Iterator[Item]:
+        """Every solution of the solute that was named."""
+        yield from (self.catalogue.item(card.code) for card in self.of_solute(self.solutes(self.wanted)))
+
+    def by_head(self) -> Iterator[Item]:
+        """`Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code in other letters."""
+        low = spelling.key(self.wanted)
+        bare = self.said.percent is None
+        for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
+            head = one.name.partition(",")[0]
+            alike = bare and one.solution is not None and self.said.says_as(read_name(head))
+            if alike or (low and low in (spelling.key(head), spelling.key(one.code))):
+                yield one
+
+    @cached_property
+    def bought(self) -> Catalogue:
+        """The substances alone."""
+        return Catalogue(self.catalogue.substances)
+
+    @cached_property
+    def said(self) -> Name:
+        """The words of what was wanted."""
+        return read_name(self.wanted)
+
+    def strong(self) -> tuple[set[str], Strength | None]:
+        """The solutes and the strength that the words name; nothing where they name none."""
+        try:
+            what, strength = quantities.component(self.wanted)
+        except PrepError:
+            return set(), None
+        return self.solutes(what), strength
+
+    def of_solute(self, solutes: Collection[str]) -> list[Solution]:
+        """The solutions of any of the solutes."""
+        return [card for card in self.catalogue.solutions.values() if card.solute in solutes]
+
+    def solutes(self, what: str) -> set[str]:
+        """The solutes of the substances of a name, with the word `solution` after it or without."""
+        for spelled in (what, re.sub(r"\s*(solution|\(aq\))$", "", what, flags=re.IGNORECASE)):
+            said = Search(spelled, self.bought)
+            for way in (said.by_code(), said.by_name(), said.by_words(), said.by_formula()):
+                if found := {one.substance.solute for one in way if one.substance}:
+                    return found - {""}
+        return set()
+
+    def _means(self, said: Name, s: Substance) -> bool:
+        if said is not self.said and any(w not in said.words for w in _forms(s)):
+            return False  # turnings are no ribbon: a word of form is dropped only where the item's name has none
+        low = spelling.key(self.wanted)
+        if low in map(spelling.key, s.other_names):
+            return True
+        names = _names(s)
+        if any(said.says_as(name) for name in names):
+            return True
+        if not said.numerals:
+            return any(said.says_as(name.without_numeral) for name in names)
+        return not any(name.numerals for name in names) and any(said.without_numeral.says_as(name) for name in names)
+
+    def _fits(self, s: Substance) -> bool:
+        """Whether nothing that was said beside the name excludes the substance: hydrate, grade, solid or not."""
+        said = self.said
+        if spelling.key(self.wanted) in map(spelling.key, s.other_names):
+            return True
+        liquid = s.form in _LIQUIDS
+        if (said.made or said.concentrated) and not liquid:
+            return False
+        if said.waters is not None and _waters(s) != said.waters:
+            return False
+        if said.hydrated and not (_waters(s) or any(name.hydrated for name in _names(s))):
+            return False
+        if said.percent is not None and not _is_of_grade(s, said.percent, liquid):
+            return False
+        gravity = s.density_g_ml
+        return said.gravity is None or (gravity is not None and abs(gravity - said.gravity) <= _NEAR_GRAVITY)
+
+
+def _names(s: Substance) -> tuple[Name, ...]:
+    return tuple(map(read_name, (s.name, *s.other_names)))
+
+
+def _forms(s: Substance) -> tuple[str, ...]:
+    name = read_name(s.name)
+    return tuple(word for word in name.words if word not in name.without_form.words)
+
+
+def _is_longer(said: Name, name: Name) -> bool:
+    """Whether a name says more than these words, and nothing else: a hydrate, a grade."""
+    return said.begins(name) or (not said.numerals and said.begins(name.without_numeral))
+
+
+def _waters(s: Substance) -> Decimal | None:
+    try:
+        return split_hydrate(s.formula)[1] if s.formula else None
+    except PrepError:
+        return None
+
+
+def _is_of_grade(s: Substance, percent: tuple[Decimal, Decimal], liquid: bool) -> bool:
+    low, high = percent
+    if not liquid:
+        return low >= 90  # of a solid it is how pure it is
+    named = [figure for name in _names(s)[:1] if name.percent for figure in name.percent]
+    for assay in (*named, *((s.assay_pct,) if s.assay_pct is not None else ())):
+        if low * (1 - _NEAR_ASSAY) <= assay <= high * (1 + _NEAR_ASSAY):
+            return True
+    return False

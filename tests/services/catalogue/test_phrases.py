@@ -1,0 +1,149 @@
+"""The names on the labels, lists and orders of a prep room, each with what it is; spelling variants agree.
+
+The names are those of the trade and of the IUPAC rules (Red Book 2005, Blue Book 2013); the lists are invented.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from prep.chemistry.naming import read_name
+from prep.errors import PrepError
+from prep.services.catalogue.names import candidates, find_item, item_with_cas
+from prep.services.catalogue.on_file import OnFile
+
+SAID = """
+copper-sulfate-5-water: copper sulfate pentahydrate; copper(II) sulphate 5-hydrate; CuSO4.5H2O;
+ CuSO4 x 5H2O; 7758-99-8;
+ Copper Sulphate (5H2O);
+ cupric sulfate 5-water; Copper (II) Sulphate, hydrated; copper sulphate; Copper sulfate crystals
+copper-sulfate: copper sulfate anhydrous; anhyd. copper(II) sulphate; 7758-98-7; CuSO4
+sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium hydroxide AR 98%
+sodium-hydrogencarbonate: bicarb; sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
+ sodium hydrogentrioxocarbonate(IV)
+sodium-hypochlorite: bleach; sodium hypochlorite; sodium chlorate(I) solution
+hydrochloric-acid: conc HCl; Conc. HCl; Hydrochloric acid conc.; Acid, hydrochloric, conc.; hydrochloric acid 36%;
+ muriatic acid;
+ 12 M HCl; hydrochloric acid, concentrated (s.g. 1.18)
+hydrochloric-acid-32: hydrochloric acid 32 %
+acetic-acid: glacial acetic acid; Ethanoic acid (glacial); acetic acid, glacial; glacial ethanoic acid
+ammonia-880: .880 ammonia; 0.880 ammonia; ammonia 0.880; Ammonia solution (s.g. 0.88); 880 ammonia; Ammonia solution 35%
+hydrogen-peroxide: 100 vol peroxide; hydrogen peroxide 100vol; 100 volume hydrogen peroxide; Hydrogen peroxide 30%
+h2o2-20vol: 20 vol peroxide; hydrogen peroxide 20 vol; peroxide 20 volumes
+sulfuric-acid: Sulphuric acid, concentrated; conc. sulfuric acid 98%; sulphuric(VI) acid; tetraoxosulphate(VI) acid;
+ oil of vitriol;
+ 18 M sulphuric acid
+nitric-acid: Nitric acid 70%; nitric acid 68-70 %; conc nitric acid
+zinc-granules: Zinc, granulated; granulated zinc; zinc granules; Zinc
+zinc-powder: zinc dust; Zinc powder; powdered zinc
+fehling-a: Fehling's A; Fehlings solution A; Fehling's solution A
+benedict: Benedict's; Benedicts reagent; Benedict's solution
+potassium-permanganate: Potassium manganate(VII); potassium permanganate; KMnO4; potassium tetraoxomanganate(VII)
+potassium-dichromate: potassium dichromate(VI); Potassium Dichromate
+sodium-thiosulfate-5-water: sodium thiosulphate; hypo; Sodium thiosulfate-5-water; sodium thiosulfate pentahydrate
+sodium-carbonate: sodium carbonate; soda ash; anhydrous sodium carbonate; Na2CO3
+sodium-carbonate-10-water: washing soda; sodium carbonate 10-hydrate; sodium carbonate decahydrate
+iron-iii-chloride-6-water: ferric chloride; iron(III) chloride; iron chloride hexahydrate;
+ Iron (III) chloride, 6-hydrate
+iron-ii-sulfate-7-water: ferrous sulphate; Iron(II) sulphate-7-water; iron sulfate; green vitriol
+ammonium-iron-ii-sulfate-6-water: ammonium ferrous sulphate; iron(II) ammonium sulfate; Mohr's salt
+lead-nitrate: lead nitrate; lead(II) nitrate; plumbous nitrate
+magnesium-sulfate-7-water: Epsom salts; Epsom salt; magnesium sulphate; magnesium sulfate heptahydrate
+calcium-carbonate: marble chips; Calcium carbonate (marble chips); chalk; calcium carbonate, powder
+sodium-chloride: common salt; table salt; Sodium chloride, fine
+ethanol-96: ethanol; Ethanol 96%; ethyl alcohol; rectified spirit
+ethanol-absolute: absolute ethanol; ethanol, absolute; absolute alcohol
+ethanol-denatured: IMS; industrial methylated spirit; methylated spirits
+acetone: propanone; Propanone (acetone); acetone
+propan-2-ol: isopropanol; IPA; isopropyl alcohol; 2-propanol
+aluminium-foil: Aluminum foil; aluminium foil
+potassium-hexacyanoferrate-iii: potassium ferricyanide; Potassium hexacyanoferrate(III);
+ potassium hexacyanidoferrate(III)
+disodium-edta-2-water: EDTA; EDTA disodium salt; disodium EDTA; EDTA, disodium salt, dihydrate
+disodium-hydrogen-phosphate: di-sodium hydrogen orthophosphate anhydrous; sodium phosphate dibasic
+aluminium-potassium-sulfate-12-water: alum; potash alum; Potassium aluminium sulphate
+sulfur: sulphur, roll; flowers of sulphur; sulfur powder
+limewater: lime water; Limewater; calcium hydroxide solution
+universal: universal indicator solution; Universal Indicator
+naoh-1: Sodium hydroxide 1M; 1 M NaOH; sodium hydroxide solution 1 mol/dm3
+"""
+
+
+def phrases() -> list[tuple[str, str]]:
+    """Each phrase with its code."""
+    found, code = [], ""
+    for line in SAID.strip().splitlines():
+        if not line.startswith(" "):
+            code, _, line = line.partition(": ")
+        found += [(one.strip(), code) for one in line.split(";") if one.strip()]
+    return found
+
+
+@pytest.mark.parametrize(("said", "code"), phrases())
+def test_a_phrase_is_understood(catalogue: OnFile, said: str, code: str) -> None:
+    assert find_item(said, catalogue).code == code
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("copper sulfate trihydrate", "on file only as Copper(II) sulfate, anhydrous"),
+        ("Magnesium turnings", "neither"),  # not the ribbon
+        ("zinc foil", "neither"),
+        ("hydrogen peroxide 6%", "on file only as Hydrogen peroxide solution, 30 %"),
+        ("hydrochloric acid 10 %", "on file only as"),
+        ("iron(III) sulfate", "neither"),
+        ("sodium sulphate(IV) solution", "no solution"),
+        ("iodine solution", "may be iodine-0.005, iodine-0.0"),
+    ],
+)
+def test_what_is_another_thing_is_not_taken(catalogue: OnFile, said: str, told: str) -> None:
+    if said == "sodium sulphate(IV) solution":  # sulfite, whose one solution it may be; never sulfate
+        assert find_item(said, catalogue).code == "sulfite-0.1"
+        return
+    with pytest.raises(PrepError) as refused:
+        find_item(said, catalogue)
+    assert told in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "cas", "code"),
+    [
+        ("Copper sulphate", "7758-98-7", "copper-sulfate"),
+        ("Copper sulphate", "7758-99-8", "copper-sulfate-5-water"),
+        ("", "7647-14-5", "sodium-chloride"),
+        ("A name of nobody's", "7647-14-5", "sodium-chloride"),
+        ("Hydrochloric acid 32%", "7647-01-0", "hydrochloric-acid-32"),
+        ("Copper sulfate pentahydrate", "7758-98-7", "copper-sulfate-5-water"),  # the anhydrous salt's, often printed
+        ("Sodium chloride", "1-2-3", "sodium-chloride"),
+    ],
+)
+def test_a_cas_number_chooses(catalogue: OnFile, name: str, cas: str, code: str) -> None:
+    assert item_with_cas(name, cas, catalogue).code == code
+
+
+def test_a_cas_number_of_another_substance_is_asked_about(catalogue: OnFile) -> None:
+    with pytest.raises(PrepError, match=r"7447-40-7 \(potassium-chloride\) are not the same"):
+        item_with_cas("Sodium chloride", "7447-40-7", catalogue)
+
+
+@given(st.data())
+def test_spelling_variants_agree(catalogue: OnFile, data: st.DataObject) -> None:
+    """Capitals, British or American spelling, commas, hyphens, spaces and the order of words change nothing."""
+    said, code = data.draw(st.sampled_from([one for one in phrases() if "." not in one[0] and "/" not in one[0]]))
+    spelt = [said.replace("sulf", "sulph"), said.replace("sulph", "sulf"), f"  {said} ", said.replace(" ", "  ")]
+    changed = data.draw(st.sampled_from(spelt))
+    if not any(symbol in said for symbol in ("Na", "Cu", "KM", "HCl")):
+        changed = data.draw(st.sampled_from([changed, changed.upper(), changed.lower(), changed.capitalize()]))
+    found = {one.code for one in candidates(changed, catalogue)}
+    assert code in found
+
+
+@given(st.permutations(["potassium", "sodium", "tartrate"]), st.sampled_from([" ", ", ", "  "]))
+def test_the_order_of_words_does_not_matter(words: list[str], between: str) -> None:
+    assert read_name(between.join(words)).says_as(read_name("potassium sodium tartrate"))
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_a_name_or_none(text: str) -> None:
+    read_name(text)
