@@ -222,7 +222,7 @@ def test_groups_streams_and_peroxide_classes_are_known() -> None:
     for row in ROWS:
         assert row["storage_group"] in GROUPS, row["code"]
         assert row["disposal"] in STREAMS, row["code"]
-        assert row["peroxide_class"] in {"", "A", "B", "C"}, row["code"]
+        assert row["peroxide_class"] in {"", "A", "B", "C", "K"}, row["code"]
 
 
 def test_classifications_can_be_read() -> None:

@@ -1,4 +1,4 @@
-"""`prep safety`: hazards of mixtures, storage, dates, a demo's card and waste, the school's own limits."""
+"""`prep safety`: hazards of mixtures, storage, dates, a demo's notes and waste, the school's own limits."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,7 +10,7 @@ from prep.cli import common
 if TYPE_CHECKING:
     from prep.services.safety.school_rules import Listed
 
-app = common.group("Hazards of what is made and kept: classify, storage, dates, cards, waste, the school's rules.")
+app = common.group("Hazards of what is made and kept: classify, storage, dates, notes, waste, the school's rules.")
 rule = common.group("The school's own limits: strengths not to exceed, and what is barred.")
 app.add_typer(rule, name="rule")
 
@@ -48,9 +48,9 @@ def classify(
 
     found = hazards.classify_typed(what, density, ph, flash_point, boiling_point, db)
     if as_json:
-        common.show_json(safety.classified_document(found.what, found.hazards, found.components))
+        common.show_json(safety.classified_document(found.what, found.hazards, found.components, found.must_not_meet))
     else:
-        safety.show_classified(found.what, found.hazards, found.components)
+        safety.show_classified(found.what, found.hazards, found.components, found.must_not_meet)
 
 
 @app.command()
@@ -121,23 +121,23 @@ def record(
 
 
 @app.command()
-def card(
+def notes(
     demo: Annotated[str, typer.Argument(help="The demo's code or name.")],
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """A demo's hazard card: what is on the bench, what may be made, spill and first aid.
+    """A demo's safety notes: what is on the bench, what may be made, spill and first aid.
 
-    Example: prep safety card thiosulfate-rate
+    Example: prep safety notes thiosulfate-rate
     """
     from prep.reports import safety
     from prep.services.safety import hazards
 
-    found, made = hazards.card(db, demo)
+    found, made = hazards.demo_notes(db, demo)
     if as_json:
-        common.show_json(safety.card_document(found, made))
+        common.show_json(safety.notes_document(found, made))
     else:
-        safety.show_card(found, made)
+        safety.show_notes(found, made)
 
 
 @app.command()
@@ -154,9 +154,9 @@ def waste(
     Example: prep safety waste B12
     """
     from prep.reports import safety
-    from prep.services.safety import hazards
+    from prep.services.safety import waste as wastes
 
-    found = hazards.waste(db, what, showings)
+    found = wastes.waste(db, what, showings)
     show = safety.waste_document if as_json else safety.show_waste
     document = show(found.demo, found.showings, found.streams, found.apart)
     if as_json:

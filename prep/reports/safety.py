@@ -1,4 +1,4 @@
-"""Hazards, storage, dates, cards and waste as JSON documents and on a terminal."""
+"""Hazards, storage, dates, notes and waste as JSON documents and on a terminal."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -11,7 +11,7 @@ from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
 from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
 from prep.safety.model import Classification, Component, Finding, Statement
-from prep.safety.notes import Card
+from prep.safety.notes import SafetyNotes
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 _PAIRS_SHOWN = 6
@@ -44,13 +44,20 @@ def classification_document(found: Classification) -> dict[str, Any]:
     }
 
 
-def classified_document(what: str, found: Classification, inside: Sequence[Component]) -> dict[str, Any]:
-    """A classification with what it is of, and each component in % w/w."""
+def classified_document(
+    what: str, found: Classification, inside: Sequence[Component], meet: Sequence[Line] = ()
+) -> dict[str, Any]:
+    """A classification with what it is of, each component in % w/w, and what of it must not meet."""
     components = [
         {"name": one.name, "cas": one.cas, "pct": float(one.pct), "classification": one.classification or "not known"}
         for one in inside
     ]
-    return {"what": what, "components": components, **classification_document(found)}
+    return {
+        "what": what,
+        "components": components,
+        "must_not_meet": _lines(meet),
+        **classification_document(found),
+    }
 
 
 def hazards_document(found: Classification) -> dict[str, Any]:
@@ -71,20 +78,20 @@ def finding_document(found: Finding) -> dict[str, Any]:
     }
 
 
-def card_document(demo: Demo, card: Card) -> dict[str, Any]:
-    """The hazard card of a demo."""
+def notes_document(demo: Demo, notes: SafetyNotes) -> dict[str, Any]:
+    """The safety notes of a demo."""
     return {
         "demo": demo.code,
         "name": demo.name,
         "caution": demo.caution,
-        "on_the_bench": _lines(card.on_the_bench),
-        "may_be_made": _lines(card.may_be_made),
-        "keep_apart": _lines(card.keep_apart),
-        "protection": _statements(card.protection),
-        "spill": _lines(card.spill),
-        "first_aid": _statements(card.first_aid),
-        "check_before_relying": card.check_before_relying,
-        "deferral": card.deferral,
+        "on_the_bench": _lines(notes.on_the_bench),
+        "may_be_made": _lines(notes.may_be_made),
+        "keep_apart": _lines(notes.keep_apart),
+        "protection": _statements(notes.protection),
+        "spill": _lines(notes.spill),
+        "first_aid": _statements(notes.first_aid),
+        "check_before_relying": notes.check_before_relying,
+        "deferral": notes.deferral,
     }
 
 
@@ -103,11 +110,13 @@ def waste_document(demo: Demo, showings: int, found: Sequence[Stream], apart: Se
     }
 
 
-def show_classified(what: str, found: Classification, inside: Sequence[Component]) -> None:
+def show_classified(what: str, found: Classification, inside: Sequence[Component], meet: Sequence[Line] = ()) -> None:
     """Print a classification, its label elements, then why."""
     terminal.say(what, bold=True)
     for one in inside:
         terminal.say(f"{one.name}: {float(one.pct):.4g} % w/w", indent=2)
+    for line in meet:
+        terminal.say(f"NEVER TOGETHER: {line.text}", bold=True, indent=2, hang=2)
     terminal.say()
     show_hazards(found)
     terminal.say()
@@ -173,31 +182,31 @@ def show_storage(found: Sequence[Finding]) -> None:
     terminal.say(DEFERRAL)
 
 
-def show_card(demo: Demo, card: Card) -> None:
-    """Print the hazard card of a demo."""
+def show_notes(demo: Demo, notes: SafetyNotes) -> None:
+    """Print the safety notes of a demo."""
     terminal.say(f"{demo.name} [{demo.code}]", bold=True)
     if demo.caution:
         terminal.say(demo.caution, indent=2)
     for head, lines in (
-        ("ON THE BENCH", card.on_the_bench),
-        ("MAY BE MADE", card.may_be_made),
-        ("IF THESE MEET (apart, unless the demonstration combines them)", card.keep_apart),
+        ("ON THE BENCH", notes.on_the_bench),
+        ("MAY BE MADE", notes.may_be_made),
+        ("IF THESE MEET (apart, unless the demonstration combines them)", notes.keep_apart),
     ):
         _part(head, [line.text for line in lines])
-    _part("PROTECTION", [_coded(one) for one in card.protection])
-    _part("SPILL", [line.text for line in card.spill])
-    _part("FIRST AID", [_coded(one) for one in card.first_aid])
+    _part("PROTECTION", [_coded(one) for one in notes.protection])
+    _part("SPILL", [line.text for line in notes.spill])
+    _part("FIRST AID", [_coded(one) for one in notes.first_aid])
     terminal.say()
-    if card.check_before_relying:
+    if notes.check_before_relying:
         terminal.say("Check before relying on it: some of it rests on facts that nobody has verified.")
-    terminal.say(card.deferral)
+    terminal.say(notes.deferral)
 
 
 def show_waste(demo: Demo, showings: int, found: Sequence[Stream], apart: Sequence[Finding]) -> None:
     """Print what a demo leaves, by stream."""
     terminal.say(f"{demo.name} [{demo.code}], shown {showings} time{'' if showings == 1 else 's'}", bold=True)
     if not found:
-        terminal.say("Nothing to dispose of is on file.", indent=2)
+        terminal.say("Nothing is known of what it leaves: ask whoever disposes of chemicals.", indent=2)
     for one in found:
         terminal.say()
         terminal.say(one.stream.upper(), bold=True)

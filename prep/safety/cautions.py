@@ -9,9 +9,9 @@ from typing import Literal
 
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
-from prep.safety.clp.classify import classify_substance
+from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.matching import h_codes, matches
-from prep.safety.model import Classification
+from prep.safety.model import Classification, Component
 from prep.safety.tables import rows, split
 
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
@@ -30,6 +30,7 @@ _TOPICS = (
     "container",
 )
 _CLP_P280 = "Regulation (EC) No 1272/2008 (CLP), P280"
+_UNDILUTED = 80  # % w/w from which a substance is taken as it comes
 _BURNS = frozenset({"H314", "H318"})
 _THROUGH_SKIN = frozenset({"H310", "H311", "H312", "H315", "H317", "H300", "H301", "H340", "H341", "H350"})
 
@@ -84,6 +85,17 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
         if pairs and row["fact"] not in said:
             found.append(Line(f"{row['text']} ({row['makes']})", row["source"]))
     return tuple(found)
+
+
+def taken_at(substance: Substance, component: Component) -> Substance:
+    """A substance as it is in a liquid at a strength, for `never_meet`: with the classes it has there."""
+    try:
+        hazards = classify([component])
+    except PrepError:
+        return substance
+    words = hazards.in_words if hazards.known else ""
+    form = Form.AQUEOUS if component.pct < _UNDILUTED else substance.form
+    return replace(substance, form=form, assay_pct=None, classification=words)
 
 
 def as_bottled(substance: Substance) -> Substance:

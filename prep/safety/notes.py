@@ -1,35 +1,44 @@
-"""The card of a demo: what is hazardous on the bench, what may be made, spill and first aid."""
+"""The safety notes of a demo: what is hazardous on the bench, what may be made, spill and first aid."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from prep.chemistry.model import Line, Substance
+from prep.chemistry.model import Form, Line, Substance
 from prep.safety.cautions import DEFERRAL, never_meet
 from prep.safety.clp.label_elements import text_of
+from prep.safety.matching import h_codes
 from prep.safety.model import Classification, Statement
 from prep.safety.tables import keyed, split
 
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
 _SPILL = ("P390", "P391")
+_RINSE_EYES = "P305+P351+P338"
+_SPILL_FROM_ML = 10  # of flammable liquid together: drops of an indicator are wiped up; common practice, no source
+_PRUDENT = "from memory: National Research Council, Prudent Practices in the Laboratory (2011)"
 
 _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class OnBench:
-    """One need of a demo as it stands on the bench: its hazards, what is in it, the vessel it goes into."""
+    """One need of a demo as it stands on the bench: its hazards, what is in it, the vessel it goes into.
+
+    `volume_ml` is None where it is not a liquid, or not known.
+    """
 
     item: str
     name: str
     hazards: Classification
     substances: tuple[Substance, ...] = ()
     vessel: str = ""
+    volume_ml: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
-    """The hazard card of a demo. Every line with its source."""
+class SafetyNotes:
+    """The safety notes of a demo. Every line with its source."""
 
     on_the_bench: tuple[Line, ...]
     may_be_made: tuple[Line, ...]  # in one vessel
@@ -41,8 +50,8 @@ class Card:
     deferral: str = DEFERRAL
 
 
-def demo_card(bench: Sequence[OnBench]) -> Card:
-    """The card for what stands on the bench.
+def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
+    """Say what to mind of what stands on the bench.
 
     What shares a vessel is taken as combined; what does not is told to stay apart.
     """
@@ -58,13 +67,13 @@ def demo_card(bench: Sequence[OnBench]) -> Card:
             made.setdefault(line.text, Line(f"In the {vessel}: {line.text}", line.source))
     apart = [line for line in never_meet(everything) if line.text not in made]
     codes = list(dict.fromkeys(c.h_code for one in bench for c in one.hazards.classes))
-    return Card(
+    return SafetyNotes(
         on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench),
         may_be_made=tuple(made.values()),
         keep_apart=tuple(apart),
         protection=tuple(_statements(codes, ("P280", "P284", "P271"))) or (_AT_LEAST,),
         spill=tuple(_spill(bench, codes)),
-        first_aid=tuple(_statements(codes, _FIRST_AID)),
+        first_aid=tuple(_first_aid(bench, codes)),
         check_before_relying=any(one.hazards.check_before_relying for one in bench),
     )
 
@@ -84,21 +93,57 @@ def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Stateme
             yield Statement(code, text_of(code))
 
 
-def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
-    practice = "common practice, no source"
+def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
+    """First aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
+    found = list(_statements(codes, _FIRST_AID))
     groups = {s.storage_group for one in bench for s in one.substances}
+    sour = any(group.startswith(("acid_", "base_")) for group in groups)
+    if sour and not any(one.code.startswith("P305") for one in found):
+        found.append(Statement(_RINSE_EYES, text_of(_RINSE_EYES)))
+    return sorted(found, key=lambda one: one.code)
+
+
+def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
+    practice, prudent = "common practice, no source", _PRUDENT
+    groups = {s.storage_group for one in bench for s in one.substances}
+    strong = [s for one in bench for s in one.substances if "H314" in h_codes(s.classification)]
     if any(not one.hazards.known for one in bench):
         yield Line("Something here has no hazard data: keep people back from a spill until it is known.", practice)
+    if "alkali_metal" in groups or {"H260", "H261"} & set(codes):
+        yield Line(
+            "Alkali metal, or what reacts with water: cover spill or fire with dry sand; never water, foam, carbon "
+            "dioxide or a wet cloth.",
+            prudent,
+        )
+    sulfuric = any(s.solute == "sulfuric-acid" and s.form is Form.AQUEOUS and _concentrated(s) for s in strong)
+    if sulfuric:
+        yield Line(
+            "Concentrated sulfuric acid: no water on it. Absorb it with dry sand or mineral absorbent, scoop that "
+            "into a dry bucket, then neutralise what is left with sodium carbonate and wash the place.",
+            prudent,
+        )
     if any(g.startswith("acid_") for g in groups):
         yield Line(
-            "Acid: sprinkle sodium hydrogencarbonate from the outside in until foaming stops, then wipe up.",
+            f"{'Any other acid' if sulfuric else 'Acid'}: sprinkle sodium hydrogencarbonate from the outside in until "
+            "foaming stops, then wipe up.",
             practice,
         )
     if "base_caustic" in groups:
         yield Line("Alkali: dilute with water, neutralise with citric acid, then wipe up.", practice)
-    if any(code in codes for code in ("H224", "H225", "H226")):
+    if _burns(bench):
         yield Line("Flammable: put out every flame, open the windows, soak up with mineral absorbent.", practice)
-    if groups & {"oxidiser", "hypochlorite", "acid_inorganic_oxidising"}:
-        yield Line("Oxidiser: much water or mineral absorbent, no paper towels and no sawdust.", practice)
+    if groups & {"oxidiser", "hypochlorite"} or any(s.solute == "nitric-acid" for s in strong):
+        yield Line("Oxidiser: mineral absorbent, then wash the place; no paper towels and no sawdust.", practice)
     for statement in _statements(codes, _SPILL):
         yield Line(statement.text, f"Regulation (EC) No 1272/2008 (CLP), {statement.code}")
+
+
+def _concentrated(substance: Substance) -> bool:
+    """Whether a sulfuric acid is so strong that water on it boils and spatters; a stock by the name it is under."""
+    return "Skin Corr. 1A" in substance.classification
+
+
+def _burns(bench: Sequence[OnBench]) -> bool:
+    """Whether so much of a flammable liquid stands there that its spill is to be spoken of."""
+    volumes = [one.volume_ml for one in bench if {"H224", "H225", "H226"} & {c.h_code for c in one.hazards.classes}]
+    return any(volume is None for volume in volumes) or sum(filter(None, volumes)) > _SPILL_FROM_ML

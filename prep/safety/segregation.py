@@ -15,6 +15,7 @@ from prep.safety.storage_groups import StorageGroup
 from prep.safety.tables import Row, rows
 
 _RANK = {"incompatible": 0, "separate": 1}
+_STORED = {"yes": "incompatible", "tray": "separate"}  # column `storage` of never_mix.csv
 # What happens, worst first: how findings of one verdict are ordered.
 _HAPPENS = (
     "explosion",
@@ -215,9 +216,9 @@ class _Room:
 def _never_mix() -> tuple[tuple[Row, Verdict], ...]:
     """Rows of never_mix.csv that hold for storage, with what they say."""
     return tuple(
-        (row, Verdict("incompatible", f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
+        (row, Verdict(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
         for row in rows("never_mix")
-        if row["storage"] == "yes"
+        if row["storage"] in _STORED
     )
 
 

@@ -105,7 +105,7 @@ def test_what_rests_on_memory_says_check(prep: Run) -> None:
         ("classify", "benedict", "--ph", "9"),
         ("due", "--within", "-3"),
         ("due", "--on", "someday"),
-        ("card", "moon-landing"),
+        ("notes", "moon-landing"),
         ("waste", "B9999"),
         ("waste", "blue-bottle", "--showings", "0"),
         ("tested", "ZZZZ"),
@@ -138,9 +138,9 @@ def test_storage_due_card_and_waste(school: Run) -> None:
     assert school("safety", "tested", "G7P2", "--on", "2026-11-20", "--result", "below 10 ppm").code == 0
     later = school("safety", "due", "--on", "2027-01-11", "--within", "14", "--json").json
     assert {one["about"] for one in due} - {one["about"] for one in later} == {"G7P2"}
-    card = school("safety", "card", "thiosulfate-rate", "--json").json
+    card = school("safety", "notes", "thiosulfate-rate", "--json").json
     assert any("sulfur dioxide" in one["text"] for one in (*card["may_be_made"], *card["keep_apart"]))
-    assert "FIRST AID" in school("safety", "card", "silver-mirror").out
+    assert "FIRST AID" in school("safety", "notes", "silver-mirror").out
     waste = school("safety", "waste", "blue-bottle", "--showings", "2", "--json").json
     (stream,) = waste["streams"]
     assert stream["neutralise"]["base"]["value"] == pytest.approx(0.33, rel=1e-3)

@@ -119,15 +119,33 @@ def compared(
 
 
 def completed(substance: Substance) -> tuple[str, str, str]:
-    """Classification, supplemental statements and source of a substance: the entry's where its own are left blank."""
+    """Classification, supplemental statements and source of a substance, with what the entry says of it.
+
+    A blank classification is the entry's. A source that does not cite the entry gets the citation.
+    """
     source = substance.sources.get("hazard", "")
     entry = entry_for(substance)
     if entry is None:
         return substance.classification, substance.supplemental, source
     if not substance.classification:
-        return entry.classification, ";".join(entry.supplemental), entry.citation
-    same = not source and set(classes_of(substance.classification)) == set(classes_of(entry.classification))
-    return substance.classification, substance.supplemental, entry.citation if same else source
+        return entry.classification, ";".join(entry.supplemental), _cited(entry, source)
+    missing, more = compared(set(classes_of(substance.classification)), classes_of(entry.classification))
+    if missing:
+        return substance.classification, substance.supplemental, source
+    added = ""
+    if more and not source:
+        added = f"from memory: as recorded, for {', '.join(str(one) for one in more)}; "
+    elif more and source.startswith("from memory"):
+        added = "from memory: registrants' notifications for what is added; "
+    return substance.classification, substance.supplemental, added + _cited(entry, source)
+
+
+def _cited(entry: Entry, source: str) -> str:
+    """A source that cites the entry; of another, what it says of flash point or peroxides is kept."""
+    if entry.index_no in source and entry.celex in source and entry.applies_from in source:
+        return source.removeprefix("from memory: registrants' notifications for what is added; ")
+    kept = [part for part in source.split("; ") if part.startswith(("flash point", "peroxide"))]
+    return "; ".join([entry.citation, *kept])
 
 
 def _comes_under(row: Row, cas: str, formula: str) -> str:

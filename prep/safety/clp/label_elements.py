@@ -18,6 +18,7 @@ _FILLED = (
     ("Keep wetted with…", "Keep wetted with water"),
     ("container to …", "container as local rules require."),
     ("[or shower]", "or shower"),
+    ("[In case of inadequate ventilation] wear", "In case of inadequate ventilation wear"),
     ("[electrical/ventilating/lighting/…]", "electrical/ventilating/lighting"),
     ("[or wrap in wet bandages]", "or wrap in wet bandages"),
     ("/hearing protection/…", ""),
@@ -72,7 +73,7 @@ def text_of(code: str, name: str = "") -> str:
         text = f"{before.rstrip()}{_after(rest)}"
     for gap, filled in _FILLED:
         text = text.replace(gap, filled)
-    return text
+    return text.replace("[", "").replace("]", "").replace("…", "").strip()
 
 
 def euh_statements(found: Sequence[tuple[str, str]]) -> tuple[Statement, ...]:

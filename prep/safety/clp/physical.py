@@ -5,8 +5,10 @@ oxidising liquid (nor is a water-reactive solid once dissolved).
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise
 
 from prep.safety.clp.ingredients import Found, Ingredient, pct
@@ -14,10 +16,19 @@ from prep.safety.model import HazardClass, Reason
 from prep.safety.tables import rows
 
 _LOW, _HIGH, _BOILS = Decimal(23), Decimal(60), Decimal(35)
-_TABLE_MARGIN = Decimal(2)  # tables of ethanol and water differ by about this much
-_ETHANOL = "64-17-5"
-_NOT_BELOW = {"64-19-7": Fraction(80)}
+_TABLE_MARGIN = Decimal(1)  # tables of one liquid in water differ by about this much
 _ESTIMATE_FROM = Fraction(5)
+
+
+@dataclass(frozen=True, slots=True)
+class FlashPoint:
+    """One point of a table: % w/w of a liquid in water, its flash point [degC], source, whether that was read."""
+
+    pct: Fraction
+    celsius: Fraction
+    source: str
+    checked: bool
+    liquid: str
 
 
 def flammable(
@@ -26,7 +37,7 @@ def flammable(
     boiling_point_c: Decimal | None,
     found: Found,
 ) -> None:
-    """Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or the table of ethanol in water.
+    """Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or a table of that liquid in water.
 
     For another flammable liquid without a flash point its own category is taken from 5 % up, and said.
     """
@@ -36,12 +47,12 @@ def flammable(
     burning = [i for i in ingredients if i.own("Flam. Liq.")]
     if not burning:
         return
-    others = [i for i in burning if i.component.cas != _ETHANOL]
-    others = [i for i in others if not _too_weak(i, found)]
-    if not others:
-        ethanol = sum((i.pct for i in burning if i.component.cas == _ETHANOL), Fraction(0))
-        if ethanol:
-            _ethanol(ethanol, found)
+    burning = [i for i in burning if not _too_weak(i, found)]
+    kinds = {i.component.cas for i in burning}
+    if not kinds:
+        return
+    if len(kinds) == 1 and (table := _in_water(kinds.pop())):
+        _by_table(burning[0].name, sum((i.pct for i in burning), Fraction(0)), table, found)
         return
     worst = min(burning, key=lambda i: i.own("Flam. Liq.")[0].category)
     together = sum((i.pct for i in burning), Fraction(0))
@@ -99,33 +110,42 @@ def _by_flash_point(flash: Decimal, boils: Decimal | None, where: str, found: Fo
     found.classes.append(HazardClass("Flam. Liq.", *code))
 
 
-def _ethanol(share: Fraction, found: Found) -> None:
-    """From the table of ethanol in water by mass, between its points; just above 23 C counts as below."""
-    table = [(Fraction(r["pct_w_w"]), Fraction(r["flash_point_c"]), r["source"]) for r in rows("flash_points")]
-    if share < table[0][0]:
-        text = f"ethanol {pct(share)}: below {pct(table[0][0])} the flash point is above 60 C."
-        found.reasons.append(Reason("F-calc", text, table[0][2], False))
+@cache
+def _in_water(cas: str) -> tuple[FlashPoint, ...]:
+    """Flash points of one liquid in water, weakest first; none where there is no table."""
+    return tuple(
+        FlashPoint(
+            Fraction(r["pct_w_w"]), Fraction(r["flash_point_c"]), r["source"], r["confidence"] == "seen", r["name"]
+        )
+        for r in rows("flash_points")
+        if r["cas"] == cas
+    )
+
+
+def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: Found) -> None:
+    """From a table by mass, between its points; just above 23 C counts as below."""
+    first, last = table[0], table[-1]
+    if share < first.pct:
+        text = f"{name} {pct(share)}: below {pct(first.pct)} the flash point is above 60 C."
+        found.reasons.append(Reason("F-calc", text, first.source, first.checked))
         return
-    low, high = next((a, b) for a, b in pairwise(table) if a[0] <= share <= b[0])
-    value = low[1] + (high[1] - low[1]) * (share - low[0]) / (high[0] - low[0])
+    share = min(share, last.pct)
+    low, high = next((a, b) for a, b in pairwise(table) if a.pct <= share <= b.pct)
+    value = low.celsius + (high.celsius - low.celsius) * (share - low.pct) / (high.pct - low.pct)
     flash = round(Decimal(value.numerator) / Decimal(value.denominator), 1)
-    text = f"ethanol {pct(share)} in water: flash point about {flash.normalize():f} C by the table."
-    found.reasons.append(Reason("F-calc", text, low[2], False))
+    text = f"{name} {pct(share)} w/w in water: flash point about {flash.normalize():f} C by the table."
+    found.reasons.append(Reason("F-calc", text, low.source, low.checked))
     where = " (table)"
     if _LOW <= flash <= _LOW + _TABLE_MARGIN:
-        flash, where = _LOW - 1, " (within 2 C of the limit in a table: taken as below it)"
+        flash, where = _LOW - 1, " (within 1 C of the limit in a table: taken as below it)"
     _by_flash_point(flash, None, where, found)
 
 
 def _too_weak(one: Ingredient, found: Found) -> bool:
-    """Water solutions of acetic or formic acid burn only when strong: by the entry, else the transport list's line."""
-    if own := next(iter(one.specific("Flam. Liq.")), None):
-        if not own.covers(one.pct):
-            text = f"{one.name} {pct(one.pct)} <= {pct(own.lower)} (specific limit): not a flammable liquid."
-            found.say("SCL", text, [one], own)
-        return not own.covers(one.pct)
-    limit = _NOT_BELOW.get(one.component.cas)
-    if limit is None or one.pct > limit:
+    """Whether its entry says that so little of it in water is not flammable (formic acid)."""
+    own = next(iter(one.specific("Flam. Liq.")), None)
+    if own is None or own.covers(one.pct):
         return False
-    found.say("UN2789", f"{one.name} {pct(one.pct)} <= {pct(limit)} in water: not a flammable liquid.", [one])
+    text = f"{one.name} {pct(one.pct)} <= {pct(own.lower)} (specific limit): not a flammable liquid."
+    found.say("SCL", text, [one], own)
     return True

@@ -4,6 +4,7 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 from math import ceil, floor
 from typing import Any
 
@@ -19,6 +20,7 @@ from prep.services.calc.arithmetic import Answer
 from prep.services.calc.named_substance import substance_named
 
 _MOST_COMPONENTS = 50
+_WATER = Decimal(1)  # g/mL, near enough to tell strong from dilute
 
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
@@ -36,7 +38,8 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         "note": found.note,
         "temperature": {"value": float(_temperature(temperature)), "unit": "degC"},
     }
-    return Answer(tuple(says), document, (*working, *found.working))
+    said, meet = _never_together(texts)
+    return Answer((*says, *said), document | meet, (*working, *found.working))
 
 
 def buffer(pair: str, target: str, to: str, volume: str, temperature: str, ideal: bool, then: str | None) -> Answer:
@@ -127,6 +130,9 @@ def endpoint(
     says.append(f"Drops by a dropper of {tip.drops_per_ml:g} drops/mL, which differ by {tip.spread_pct:g} %.")
     if end.note:
         says.append(end.note)
+    said, meet = _never_together([*of, *add])
+    says += said
+    document |= meet
     says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
     return Answer(tuple(says), document, (*working, *end.working, tip_line))
 
@@ -183,6 +189,25 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
         says.append(both.sentence)
         document["alike"] = both.same
     return Answer(tuple(says), document, tuple(working))
+
+
+def _never_together(texts: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
+    """What of these must not be brought together, as sentences and for the document."""
+    from prep.safety.cautions import never_meet, taken_at
+    from prep.safety.clp.composition import at_strength
+
+    taken = []
+    for text in texts:
+        try:
+            what, strength = quantities.component(text)
+            if substance := substance_named(what):
+                taken.append(taken_at(substance, at_strength(substance, strength, density_g_ml=_WATER)[0]))
+        except PrepError:
+            continue  # what has no strength by mass, or no name of the list, is only computed with
+    found = never_meet(taken)
+    return [f"NEVER TOGETHER: {line.text}" for line in found], {
+        "must_not_meet": [{"text": line.text, "source": line.source} for line in found]
+    }
 
 
 def _read(texts: Sequence[str]) -> tuple[list[Component], tuple[Line, ...]]:

@@ -11,15 +11,14 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.planning.model import Demo
+from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.clp.composition import at_strength, in_formula
-from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
+from prep.safety.clp.composition import at_strength
 from prep.safety.model import Classification, Component, Finding, Reason
-from prep.safety.notes import Card, OnBench, demo_card
+from prep.safety.notes import OnBench, SafetyNotes, notes_for
 from prep.safety.segregation import Kept, conflicts
 from prep.safety.solution_hazards import WATER, composition_of, reagents_of
 from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
-from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.safety.batch_hazards import known_or_not
 
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
 
 _WATER = "water's: the solution's is not known and is higher, so the percentage is overstated"
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
-_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +36,7 @@ class Classified:
     what: str
     hazards: Classification
     components: tuple[Component, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DemoWaste:
-    """What a demo leaves for a number of showings: streams, and which are kept apart."""
-
-    demo: Demo
-    showings: int
-    streams: tuple[Stream, ...]
-    apart: tuple[Finding, ...]
+    must_not_meet: tuple[Line, ...] = ()
 
 
 def classify_typed(
@@ -79,8 +68,10 @@ def classify_typed(
     given = quantities.density_g_ml(density) if density is not None else None
     components: list[Component] = []
     counted: list[Line] = []
+    named: list[Substance] = []
     for text in texts:
-        component, working = _component(text, given, own, alone=len(texts) == 1)
+        substance, component, working = _component(text, given, own, alone=len(texts) == 1)
+        named.append(substance)
         components.append(component)
         counted += working
     found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
@@ -89,7 +80,8 @@ def classify_typed(
     if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
         notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
     found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
-    return Classified(" + ".join(text.strip() for text in texts), found, tuple(components))
+    meet = never_meet([taken_at(substance, part) for substance, part in zip(named, components, strict=True)])
+    return Classified(" + ".join(text.strip() for text in texts), found, tuple(components), meet)
 
 
 def _on_file(db: Path) -> Catalogue:
@@ -101,7 +93,7 @@ def _on_file(db: Path) -> Catalogue:
 
 def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
-) -> tuple[Component, tuple[Line, ...]]:
+) -> tuple[Substance, Component, tuple[Line, ...]]:
     from prep.services.calc.named_substance import find_substance
     from prep.services.catalogue.names import find_alike
 
@@ -120,7 +112,7 @@ def _component(
         component, working = at_strength(
             substance, strength, density_g_ml=Decimal(1), density_source=_WATER, alone=alone
         )
-    return component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
+    return substance, component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
@@ -243,19 +235,19 @@ def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[
     return kept, places, stand
 
 
-def card(db: Path | None, demo: str) -> tuple[Demo, Card]:
-    """The hazard card of a demo. Raises PrepError for one that is not on file."""
+def demo_notes(db: Path | None, demo: str) -> tuple[Demo, SafetyNotes]:
+    """The safety notes of a demo. Raises PrepError for one that is not on file."""
     from prep.services.bookings import bookings
     from prep.store import queries
 
     found = bookings.demo(db, demo)
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
-    return found, card_of(found, catalogue)
+    return found, notes_of(found, catalogue)
 
 
-def card_of(demo: Demo, catalogue: Catalogue) -> Card:
-    """The hazard card of a demo: everything it needs as it stands on the bench."""
+def notes_of(demo: Demo, catalogue: Catalogue) -> SafetyNotes:
+    """The safety notes of a demo: everything it needs as it stands on the bench."""
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:
@@ -266,78 +258,7 @@ def card_of(demo: Demo, catalogue: Catalogue) -> Card:
             continue
         hazards = of_item(need.item, catalogue)
         inside = reagents_of([need.item], catalogue)
-        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel))
-    return demo_card(bench)
-
-
-def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
-    """What a demo, or a booking of one, leaves. Raises PrepError."""
-    from prep.services.bookings import bookings
-    from prep.store import queries
-
-    with session.reading(db) as connection:
-        catalogue = queries.catalogue(connection)
-        booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
-        demos = queries.demos(connection)
-    if booked is not None and booked.demo in demos:
-        demo, number = demos[booked.demo], booked.showings if showings is None else showings
-    else:
-        demo, number = bookings.demo(db, what), 1 if showings is None else showings
-    return waste_of(demo, within(number, 1, 1000, "--showings"), catalogue)
-
-
-def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
-    """What a demo leaves, by stream.
-
-    Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
-    at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
-    larger of the two counts, in full.
-    """
-    moles = tuple(moles_of(demo, showings, catalogue).items())
-    if any(left.stream not in _MEETS for left in demo.leftovers):
-        moles = larger_side(moles)
-    wastes: list[Waste] = []
-    for left in demo.leftovers:
-        first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
-        wastes.append(Waste(left.what, left.stream, left.note, moles if first else ()))
-    return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
-
-
-def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
-    """Moles of each solute that so many showings put out, spare and dead volume included."""
-    from prep.chemistry.formula.formulas import molar_mass
-    from prep.planning.engine.requirements import needs_of
-    from prep.services.catalogue.lookup import reckoned
-
-    found: dict[str, Decimal] = {}
-    demo, _ = reckoned(demo, catalogue)
-    for (item, _), amount in needs_of(demo, showings).items():
-        for substance, mass_g in _masses(item, amount, catalogue):
-            try:
-                moles = mass_g / molar_mass(substance.formula)
-            except PrepError:
-                continue  # no formula, nothing to count
-            found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
-    return found
-
-
-def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substance, Decimal]]:
-    """Grams of each substance (as its formula) in an amount of an item."""
-    base = amount / _BASE
-    if item in catalogue.substances:
-        one = catalogue.substances[item]
-        mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
-        share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
-        return [(one, mass_g * share / 100)]
-    if item not in catalogue.solutions:
-        return []
-    try:
-        made = composition_of(catalogue.solutions[item], catalogue)
-    except PrepError:
-        return []
-    mass_g = base * made.density_g_ml
-    return [
-        (one, mass_g * in_formula(part, one) / 100)
-        for part in made.components
-        if part.code and (one := catalogue.substances[part.code])
-    ]
+        liquid = catalogue.item(need.item).measure is Measure.VOLUME
+        volume_ml = need.per_showing / _BASE if liquid and need.per_showing else None
+        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel, volume_ml))
+    return notes_for(bench)

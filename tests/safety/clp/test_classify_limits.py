@@ -164,13 +164,32 @@ def test_the_lowest_boiling_are_category_1() -> None:
 
 @pytest.mark.parametrize(
     ("pct", "wanted"),
-    [("96", "2 H225"), ("70", "2 H225"), ("50", "2 H225"), ("40", "3 H226"), ("20", "3 H226"), ("4", "")],
+    [("96", "2 H225"), ("70", "2 H225"), ("50", "2 H225"), ("40", "3 H226"), ("20", "3 H226"), ("3.9", "")],
 )
 def test_ethanol_in_water_by_the_table(pct: str, wanted: str) -> None:
     found = mix(pct, "Flam. Liq. 2 H225", "64-17-5")
     burns = {one for one in names(found) if one.startswith("Flam.")}
     assert burns == ({f"Flam. Liq. {wanted}"} if wanted else set())
-    assert found.check_before_relying
+
+
+@pytest.mark.parametrize(
+    ("cas", "own", "pct", "wanted"),
+    [
+        # from memory: Astbury et al., IChemE Symposium Series 150 (2004); UN 2789 above 80 %, UN 2790 below
+        ("67-56-1", "2 H225", "3", ""),
+        ("67-56-1", "2 H225", "5", "3 H226"),
+        ("67-56-1", "2 H225", "70", "2 H225"),
+        ("67-63-0", "2 H225", "5", "3 H226"),
+        ("67-63-0", "2 H225", "70", "2 H225"),
+        ("67-64-1", "2 H225", "1", "3 H226"),
+        ("67-64-1", "2 H225", "10", "2 H225"),
+        ("64-19-7", "3 H226", "80", ""),
+        ("64-19-7", "3 H226", "90", "3 H226"),
+    ],
+)
+def test_other_liquids_in_water_by_their_tables(cas: str, own: str, pct: str, wanted: str) -> None:
+    burns = {one for one in names(mix(pct, f"Flam. Liq. {own}", cas)) if one.startswith("Flam.")}
+    assert burns == ({f"Flam. Liq. {wanted}"} if wanted else set())
 
 
 def test_nitric_acid_has_an_entry_of_its_own_above_70_pct() -> None:

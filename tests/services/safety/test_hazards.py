@@ -10,7 +10,7 @@ import pytest
 from prep.chemistry.catalogue import Catalogue
 from prep.dates import Done
 from prep.errors import PrepError, Refused
-from prep.planning.model import Bottle, Demo, Need
+from prep.planning.model import Bottle, Demo, Leftover, Need
 from prep.resources import seed_data
 from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
@@ -21,7 +21,7 @@ from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
 from prep.services.plan import snapshot as plan_snapshot
-from prep.services.safety import hazards, item_facts, peroxides, school_rules
+from prep.services.safety import hazards, item_facts, peroxides, school_rules, waste
 from prep.services.safety.batch_hazards import in_a_line, known_or_not
 from prep.services.stock import changes, listing
 from prep.services.stock.labels import label_of, labels
@@ -210,7 +210,7 @@ def test_one_solution_has_one_class_everywhere() -> None:
     assert item_facts.hazards(code, Catalogue(substances, solutions)) == (danger,)
     label = label_of(code, Catalogue(substances, solutions))
     assert (label.signal, label.pictograms) == ("Danger", ("GHS05",))
-    card = hazards.card_of(Demo("d", "D", (Need(code, 10**8),)), Catalogue(substances, solutions))
+    card = hazards.notes_of(Demo("d", "D", (Need(code, 10**8),)), Catalogue(substances, solutions))
     assert card.on_the_bench[0].text.endswith("Danger: Causes severe skin burns and eye damage.")
     batch = make.instructions(None, code, "100 mL", None, TODAY).batch
     assert batch.hazards is not None
@@ -240,7 +240,7 @@ def test_the_storage_report_finds_what_was_planted_and_nothing_else() -> None:
         assert any(code in one.cure for code in PLANTED), one.cure
         assert one.source
     trays = [one for one in found if one.severity != "act"]
-    assert {one.about for one in trays} == {"ACID"}  # the concentrated acids share a cupboard
+    assert {one.about for one in trays} == {"ACID", "OXID"}  # concentrated acids; nitrite beside ammonium nitrate
     assert {one.code for one in trays} == {"own-tray"}
     assert [one.severity for one in found] == ["act"] * len(apart) + ["note"] * len(trays)
 
@@ -359,7 +359,7 @@ def test_a_hazard_word_that_is_none_is_a_finding_and_stops_nothing_else(url: str
     unknown = [one.message for one in hazards.storage(None) if one.code == "not-known"]
     assert any("has the storage group 'sticky', which is none" in message for message in unknown)
     assert any("has the classification 'Nasty 9 H999', which cannot be read" in message for message in unknown)
-    assert hazards.card(None, "thiosulfate-rate")
+    assert hazards.demo_notes(None, "thiosulfate-rate")
 
 
 @pytest.mark.usefixtures("sample")
@@ -413,7 +413,7 @@ def test_the_plan_serves_nothing_out_of_date_or_untested() -> None:
 
 def test_what_neutralises_the_waste_is_computed(catalogue: OnFile) -> None:
     demo = catalogue.demos["blue-bottle"]
-    found = hazards.waste_of(demo, 2, catalogue)
+    found = waste.waste_of(demo, 2, catalogue)
     (stream,) = found.streams
     assert stream.neutralising is not None
     # 300 mL of 0.5 mol/L a showing, a tenth more put out
@@ -424,28 +424,39 @@ def test_what_neutralises_the_waste_is_computed(catalogue: OnFile) -> None:
 
 
 def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: OnFile) -> None:
-    demo = catalogue.demos["silver-mirror"]  # ammoniacal silver is a stream of its own
-    found = hazards.waste_of(demo, 2, catalogue)
+    leftovers = (Leftover("spent silver", "silver"), Leftover("acid", "neutralise"))  # a stream of its own
+    demo = replace(catalogue.demos["silver-mirror"], leftovers=leftovers)
+    found = waste.waste_of(demo, 2, catalogue)
     (acid,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = hazards.moles_of(demo, 2, catalogue)
+    moles = waste.moles_of(demo, 2, catalogue)
     assert acid.acid_mol == pytest.approx(moles["nitric-acid"])
     assert acid.base_mol == 0
 
 
+def test_a_demo_of_ones_own_is_worked_out_from_its_needs(catalogue: OnFile) -> None:
+    own = Demo("own", "Own", (Need("hcl-1", 10**8), Need("agno3-0.1", 10**7), Need("moon-dust", 10**6)))
+    found = waste.waste_of(replace(own, needs=own.needs[:2]), 1, catalogue)
+    assert {one.stream for one in found.streams} == {"neutralise", "silver"}
+    assert all("what reacts is not followed" in what for one in found.streams for what in one.what)
+    (unknown,) = waste._from_needs(replace(own, needs=own.needs[2:]), catalogue)
+    assert unknown.stream == "specialist"
+    assert "nothing is known" in unknown.note
+
+
 def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: OnFile) -> None:
     demo = catalogue.demos["calcium-water"]
-    found = hazards.waste_of(demo, 1, catalogue)
+    found = waste.waste_of(demo, 1, catalogue)
     (lime,) = [one.neutralising for one in found.streams if one.neutralising]
-    moles = hazards.moles_of(demo, 1, catalogue)
+    moles = waste.moles_of(demo, 1, catalogue)
     assert lime.base_mol == pytest.approx(2 * moles["calcium"])
 
 
 def test_every_demo_has_a_card_and_its_waste(catalogue: OnFile) -> None:
     for demo in catalogue.demos.values():
-        card = hazards.card_of(demo, catalogue)
+        card = hazards.notes_of(demo, catalogue)
         assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
         assert card.protection
-        found = hazards.waste_of(demo, 1, catalogue)
+        found = waste.waste_of(demo, 1, catalogue)
         assert {one.stream for one in found.streams} == {one.stream for one in demo.leftovers}
         for stream in found.streams:
             assert (stream.neutralising is not None) == (stream.stream == "neutralise")
@@ -454,11 +465,11 @@ def test_every_demo_has_a_card_and_its_waste(catalogue: OnFile) -> None:
 @pytest.mark.usefixtures("sample")
 def test_waste_of_a_booking_is_for_its_showings() -> None:
     booked = next(one for one in bookings.list_bookings(None, None, None, False) if one.showings > 1)
-    found = hazards.waste(None, booked.code.lower(), None)
+    found = waste.waste(None, booked.code.lower(), None)
     assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
-    assert hazards.waste(None, booked.demo, None).showings == 1
+    assert waste.waste(None, booked.demo, None).showings == 1
     with pytest.raises(PrepError, match="no demo"):
-        hazards.waste(None, "moon-landing", None)
+        waste.waste(None, "moon-landing", None)
 
 
 # The school's own limits ---------------------------------------------------------------------------------
@@ -591,7 +602,7 @@ def test_every_batch_of_the_plan_says_its_hazards() -> None:
 
 
 def test_moles_count_what_is_in_the_bottle(catalogue: OnFile) -> None:
-    masses = hazards._masses("hydrochloric-acid", 100 * 10**6, catalogue)
+    masses = waste._masses("hydrochloric-acid", 100 * 10**6, catalogue)
     ((substance, grams),) = masses
     assert substance.solute == "hydrochloric-acid"
     assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))

@@ -1,0 +1,116 @@
+"""What a demo leaves to dispose of, by stream, with what neutralises it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Form, Measure, Substance
+from prep.errors import PrepError
+from prep.planning.model import Demo
+from prep.safety.clp.composition import in_formula
+from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
+from prep.safety.model import Finding
+from prep.safety.solution_hazards import WATER, composition_of
+from prep.services.input.checks import within
+from prep.services.inventory import session
+from prep.services.safety.item_facts import stream
+
+_BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
+
+
+@dataclass(frozen=True, slots=True)
+class DemoWaste:
+    """What a demo leaves for a number of showings: streams, and which are kept apart."""
+
+    demo: Demo
+    showings: int
+    streams: tuple[Stream, ...]
+    apart: tuple[Finding, ...]
+
+
+def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
+    """What a demo, or a booking of one, leaves. Raises PrepError."""
+    from prep.services.bookings import bookings
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        catalogue = queries.catalogue(connection)
+        booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
+        demos = queries.demos(connection)
+    if booked is not None and booked.demo in demos:
+        demo, number = demos[booked.demo], booked.showings if showings is None else showings
+    else:
+        demo, number = bookings.demo(db, what), 1 if showings is None else showings
+    return waste_of(demo, within(number, 1, 1000, "--showings"), catalogue)
+
+
+def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
+    """What a demo leaves, by stream; where nothing is recorded of it, each item it needs by its own stream.
+
+    Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
+    at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
+    larger of the two counts, in full.
+    """
+    moles = tuple(moles_of(demo, showings, catalogue).items())
+    if any(left.stream not in _MEETS for left in demo.leftovers):
+        moles = larger_side(moles)
+    wastes: list[Waste] = [] if demo.leftovers else _from_needs(demo, catalogue)
+    for left in demo.leftovers:
+        first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
+        wastes.append(Waste(left.what, left.stream, left.note, moles if first else ()))
+    return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
+
+
+def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Waste]:
+    """What goes into a demo, each by its own stream, as if nothing had reacted; what has none is for a carrier."""
+    wastes: list[Waste] = []
+    for item in dict.fromkeys(need.item for need in demo.needs if need.item != WATER):
+        known = catalogue.substances.get(item) or catalogue.solutions.get(item)
+        own = stream(item, catalogue)
+        note = "worked out from what the demo needs: what reacts is not followed"
+        if not own:
+            own, note = "specialist", "nothing is known of how it is disposed of: ask"
+        wastes.append(Waste(known.name if known else item, own, note))
+    return wastes
+
+
+def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
+    """Moles of each solute that so many showings put out, spare and dead volume included."""
+    from prep.chemistry.formula.formulas import molar_mass
+    from prep.planning.engine.requirements import needs_of
+    from prep.services.catalogue.lookup import reckoned
+
+    found: dict[str, Decimal] = {}
+    demo, _ = reckoned(demo, catalogue)
+    for (item, _), amount in needs_of(demo, showings).items():
+        for substance, mass_g in _masses(item, amount, catalogue):
+            try:
+                moles = mass_g / molar_mass(substance.formula)
+            except PrepError:
+                continue  # no formula, nothing to count
+            found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
+    return found
+
+
+def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substance, Decimal]]:
+    """Grams of each substance (as its formula) in an amount of an item."""
+    base = amount / _BASE
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
+        mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
+        share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
+        return [(one, mass_g * share / 100)]
+    if item not in catalogue.solutions:
+        return []
+    try:
+        made = composition_of(catalogue.solutions[item], catalogue)
+    except PrepError:
+        return []
+    mass_g = base * made.density_g_ml
+    return [
+        (one, mass_g * in_formula(part, one) / 100)
+        for part in made.components
+        if part.code and (one := catalogue.substances[part.code])
+    ]

@@ -1,0 +1,69 @@
+"""What must not meet is said of what is typed, computed or made.
+
+From memory: National Research Council, Prudent Practices in the Laboratory (2011), on incompatible chemicals;
+Bretherick's Handbook of Reactive Chemical Hazards; EPA-600/2-80-076 (1980), compatibility chart.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from prep.chemistry.model import Form, Substance
+from prep.safety.cautions import never_meet
+from prep.services.calc.equilibrium import ph
+from prep.services.safety.hazards import classify_typed
+
+Substances = dict[str, Substance]
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "said"),
+    [
+        ("sodium hypochlorite 1 % w/w", "hydrochloric acid 1 mol/L", "chlorine"),
+        ("sodium hypochlorite 1 % w/w", "ammonia 1 mol/L", "chloramines"),
+        ("sodium hypochlorite 1 % w/w", "sodium thiosulfate 0.1 mol/L", "reducing agent"),
+        ("sodium hypochlorite 1 % w/w", "ethanol 50 % w/w", "hypochlorites"),
+        ("sodium hypochlorite 1 % w/w", "hydrogen peroxide 3 % w/w", "oxygen"),
+        ("potassium permanganate 0.1 mol/L", "glycerol 10 % w/w", "fire by itself"),
+        ("hydrogen peroxide 3 % w/w", "acetone 10 % w/w", "explosive"),
+        ("hydrogen peroxide 3 % w/w", "potassium permanganate 0.01 mol/L", "decomposes"),
+        ("sodium nitrite 1 mol/L", "ammonium chloride 1 mol/L", "nitrite with an ammonium"),
+        ("sodium nitrite 0.1 mol/L", "hydrochloric acid 1 mol/L", "nitrogen dioxide"),
+        ("nitric acid 10 mol/L", "ammonia 10 mol/L", "heats violently"),
+        ("nitric acid 10 mol/L", "ethanol 20 % w/w", "nitric acid with an organic"),
+        ("potassium chlorate 0.1 mol/L", "ammonium sulfate 0.1 mol/L", "explodes"),
+        ("potassium chlorate 0.1 mol/L", "sulfuric acid 1 mol/L", "chlorine dioxide"),
+    ],
+)
+def test_what_is_typed_together_is_warned_of(one: str, other: str, said: str) -> None:
+    for pair in ([one, other], [other, one]):
+        meet = classify_typed(pair, density="1.05 g/mL").must_not_meet
+        assert any(said in line.text for line in meet), meet
+        assert all(line.source for line in meet)
+
+
+def test_a_buffer_and_a_plain_salt_are_not_warned_of() -> None:
+    for calm in (["acetic acid 0.1 mol/L", "sodium acetate 0.1 mol/L"], ["sodium chloride 1 mol/L", "glucose 1 % w/w"]):
+        assert not classify_typed(calm, density="1 g/mL").must_not_meet
+
+
+def test_a_computed_ph_says_it_too() -> None:
+    answer = ph(["sodium hypochlorite 0.1 mol/L", "hydrochloric acid 0.1 mol/L"], "25 degC", False)
+    assert any("NEVER TOGETHER" in line for line in answer.says) == bool(answer.document["must_not_meet"])
+
+
+@pytest.mark.parametrize(
+    ("cas", "solute", "other", "said"),
+    [
+        ("26628-22-8", "sodium-azide", "hydrochloric-acid", "hydrazoic"),
+        ("26628-22-8", "sodium-azide", "lead-nitrate", "azides"),
+        ("88-89-1", "picric-acid", "zinc-powder", "picrates"),
+        ("7601-90-3", "perchloric-acid", "ethanol-96", "perchloric"),
+        ("74-86-2", "ethyne", "silver-nitrate", "acetylides"),
+    ],
+)
+def test_what_is_not_in_the_list_is_known_by_its_cas_number(
+    substances: Substances, cas: str, solute: str, other: str, said: str
+) -> None:
+    odd = replace(substances["sodium-chloride"], code=solute, cas=cas, solute=solute, form=Form.SOLID)
+    assert any(said.casefold() in line.text.casefold() for line in never_meet([odd, substances[other]]))
