@@ -26,6 +26,8 @@ class JobKind(StrEnum):
     STANDARDISE = "standardise"
     DONE = "done"
     BOOK = "book"
+    REBOOK = "rebook"
+    SET_OUT = "set out"
     COUNT = "count"
     TALLY = "tally"
     COUNT_OPEN = "count open"

@@ -14,6 +14,7 @@ from sqlalchemy import text
 
 from prep.resources import url_of
 from prep.services.bookings import bookings
+from prep.services.bookings.requests import BookingRequest
 from prep.services.inventory import init
 from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import entry, stocktake
@@ -42,7 +43,9 @@ def fill(path: Path) -> None:
     changes.discard(path, [urea], "lumps", act("Ben", DAY))
     order = orders.placed(path, orders.OrderRequest("urea", 1, "250 g", None), act("Ada", DAY))
     orders.arrived(path, order.code, orders.Delivery(None, None, "L2"), act("Ada", DAY))
-    bookings.add(path, date(2027, 1, 20), bookings.demos(path)[0].code, 1, "2", "L1", "A. Example", DAY, True)
+    demo = bookings.demos(path)[0].code
+    asked = BookingRequest(demo, date(2027, 1, 20), 1, "2", "L1", "A. Example", even_closed=True)
+    bookings.add(path, asked, act("A. Example", DAY))
     stocktake.open_count(path, None, False, act("Ada", DAY))
     stocktake.enter(path, None, salt, entry.How(amount="400 g"), act("Ben", DAY))
     stocktake.close(path, None, stocktake.Leave(True, True), act("Ada", DAY))

@@ -1,107 +1,219 @@
 """`prep book`: a teacher's bookings."""
 
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from prep.cli import common
+from prep.cli import book_group, common
 
 if TYPE_CHECKING:
-    from prep.planning.model import Booking
+    from prep.planning.booking_answer import Answer
+    from prep.services.bookings.requests import BookingRequest
+    from prep.services.input.act import Act
 
-app = common.group("Bookings: which demonstration, when, for whom, how often.")
+app = common.group("Bookings: which demonstration, when, for whom, how often; and how far each is.")
+app.add_typer(book_group.app, name="group")
 
 Closed = Annotated[bool, typer.Option("--closed", help="Even on a day that is closed.")]
-Code = Annotated[str, typer.Argument(metavar="BOOKING", help="Its code, from: prep book list.")]
+Code = Annotated[
+    str, typer.Argument(metavar="BOOKING", help="Its code (prep book list), or its demo if it is booked once.")
+]
+Showings = Annotated[int | None, typer.Option("--showings", help="How many times it is shown.")]
+Trials = Annotated[int | None, typer.Option("--trials", help="Trial runs beforehand, on top; default: the demo's own.")]
 
 
 @app.command()
 def add(
-    demo: Annotated[str, typer.Argument(help="The demo's code or name (prep demo list).")],
-    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day, such as 2027-01-18.")],
+    on: Annotated[list[str], typer.Option("--on", metavar="DATE", help="The day, such as 2027-01-18; may repeat.")],
+    demo: Annotated[str, typer.Argument(help="The demo's code or name (prep demo list).")] = "",
     showings: Annotated[int, typer.Option("--showings", help="How many times it is shown.")] = 1,
-    period: Annotated[str, typer.Option("--period", help="When in the day.")] = "",
+    period: Annotated[
+        list[str] | None, typer.Option("--period", help="When in the day; several: a booking for each.")
+    ] = None,
     room: Annotated[str, typer.Option("--room", help="Where.")] = "",
     teacher: Annotated[str, typer.Option("--teacher", help="For whom.")] = "",
     group: Annotated[
-        str, typer.Option("--group", help="The age group, for the school's rules (prep safety rule).")
+        list[str] | None,
+        typer.Option("--group", help="The age group, from: prep book group list. Several go with the periods in turn."),
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="A line for the prep room.")] = "",
+    item: Annotated[
+        str, typer.Option("--item", help="A plain solution or substance (a class set) instead of a demo.")
     ] = "",
+    portion: Annotated[
+        str, typer.Option("--portion", metavar="AMOUNT", help="How much of it a showing, or a set, takes.")
+    ] = "",
+    trials: Trials = None,
+    weeks: Annotated[int, typer.Option("--weeks", help="The same every week, so many times.")] = 1,
+    again: Annotated[bool, typer.Option("--again", help="Although the same is booked already.")] = False,
     closed: Closed = False,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Book a demonstration; says at once whether it can be served.
+    """Book a demonstration; says at once whether it can be served, and what that takes.
 
     Example: prep book add thiosulfate-rate --on 2027-01-18 --showings 2
-    """
-    from prep.chemistry import quantities
-    from prep.services.bookings import bookings as booking
 
-    day = common.a_date(on, "--on")
-    made = booking.add(db, day, demo, showings, period, room, teacher, common.today(), closed, group)
+    Example: prep book add --item hcl-1 --portion "50 mL" --showings 15 --on 2027-01-18 --weeks 3
+    """
+    from prep.services.bookings import bookings
+    from prep.services.bookings.requests import BookingRequest
+
+    asked = []
+    shut = []
+    for day in on:
+        for when, whom in _lessons(period or [], group or []):
+            one = BookingRequest(
+                demo=demo,
+                on=common.a_date(day, "--on"),
+                showings=showings,
+                period=when,
+                room=room,
+                teacher=teacher,
+                group=whom,
+                note=note,
+                item=item,
+                portion=portion,
+                trials=trials,
+                even_closed=closed,
+                again=again,
+            )
+            if weeks == 1:
+                asked.append(one)
+                continue
+            found, left_out = bookings.weekly(one, weeks, bookings.calendar(db))
+            asked += found
+            shut += [left for left in left_out if left not in shut]
+    made = _booked(db, asked, common.act(by), as_json=as_json)
+    from prep.reports.bookings import answers as shown
+
     if as_json:
-        common.show_json(
-            _json(made.booking)
-            | {
-                "can_be_served": made.served,
-                "takes": [
-                    {
-                        "item": take.item,
-                        "name": take.name,
-                        "amount": quantities.as_json(take.amount, take.measure),
-                        "from": take.source,
-                    }
-                    for take in made.takes
-                ],
-                "warnings": [{"severity": f.severity, "code": f.code, "message": f.message} for f in made.findings],
-            }
-        )
+        documents = [shown.answer_document(one) for one in made]
+        common.show_json(documents[0] if len(documents) == 1 else documents)
         return
-    b = made.booking
-    typer.echo(f"{b.code}: {b.demo} x{b.showings} on {b.on}.")
-    if made.served is not None:
-        typer.echo("It can be served:" if made.served else "As things stand it cannot be served in full:")
-    for take in made.takes:
-        amount = quantities.show(take.amount, take.measure, 4)
-        typer.echo(f"  {amount} of {take.name}" + (f", {take.source}" if take.source else ""))
-    for finding in made.findings:
-        typer.echo(f"  {finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
+    for day_ in shut:
+        typer.echo(f"{day_} is closed: left out.")
+    for answer in made:
+        shown.show_answer(answer) if len(made) == 1 else shown.show_brief(answer)
+    if len(made) > 1:
+        typer.echo(f"{len(made)} bookings added.")
+
+
+def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
+    """Period and group of each booking of a day: pairs where there are as many of both."""
+    from prep.errors import PrepError
+
+    if len(periods) > 1 and len(groups) > 1 and len(periods) != len(groups):
+        raise PrepError("Give as many --group as --period, or one for all.")
+    if len(periods) > 1 and len(groups) > 1:
+        return list(zip(periods, groups, strict=True))
+    return [(period, group) for period in periods or [""] for group in groups or [""]]
+
+
+def _booked(db: Path | None, asked: "list[BookingRequest]", act: "Act", *, as_json: bool) -> "tuple[Answer, ...]":
+    """Book it; what is booked already is asked about, where somebody sits at a terminal."""
+    from dataclasses import replace
+
+    from prep.errors import Refused
+    from prep.services.bookings import bookings
+
+    try:
+        return bookings.add_all(db, asked, act)
+    except Refused as problem:
+        if as_json or not sys.stdin.isatty() or not str(problem).endswith("--again"):
+            raise
+        typer.echo(str(problem).partition(" To book it twice")[0])
+        typer.confirm("Book it a second time?", abort=True)
+        return bookings.add_all(db, [replace(one, again=True) for one in asked], act)
+
+
+@app.command()
+def show(code: Code, db: common.Db = None, sample: common.Sample = False, as_json: common.AsJson = False) -> None:
+    """One booking, as things stand today: how far it is, what it takes, what it waits for.
+
+    Example: prep book show B12
+    """
+    from prep.reports.bookings import answers as shown
+    from prep.services.bookings import answers, bookings
+
+    with common.sampled(db, sample) as (where, today):
+        booking = bookings.booking(where, code)
+        (found,) = answers.standing(where, [booking], today)
+    if as_json:
+        common.show_json(shown.answer_document(found))
+    else:
+        shown.show_answer(found)
 
 
 @app.command("list")
 def list_(
     start: Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day.")] = None,
     end: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day.")] = None,
+    week: Annotated[str | None, typer.Option("--week", metavar="DATE", help="The week of this day.")] = None,
+    teacher: Annotated[str, typer.Option("--teacher", help="Only theirs; a part of the name will do.")] = "",
+    group: Annotated[str, typer.Option("--group", help="Only of this age group.")] = "",
     everything: Annotated[bool, typer.Option("--all", help="Done and cancelled ones too.")] = False,
+    no_states: Annotated[
+        bool, typer.Option("--no-states", help="Without how far each is: no plan is drawn up.")
+    ] = False,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the list as CSV.")] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write the list to print.")] = None,
+    ics: Annotated[
+        Path | None, typer.Option("--ics", metavar="FILE", help="Write a calendar file to subscribe to.")
+    ] = None,
+    sample: common.Sample = False,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Bookings in date order.
+    """Bookings in date order, and how far each is.
 
     Example: prep book list --from 2027-01-11
+
+    Example: prep book list --week today --teacher Hollis --pdf week.pdf
     """
-    from prep.services.bookings import bookings as booking
+    from datetime import timedelta
 
-    found = booking.list_bookings(
-        db,
-        common.a_date(start, "--from") if start else None,
-        common.a_date(end, "--to") if end else None,
-        everything,
-    )
-    if as_json:
-        common.show_json([_json(b) for b in found])
+    from prep.errors import PrepError
+    from prep.reports.bookings import lists
+    from prep.services.bookings import answers, bookings
+
+    if week and (start or end):
+        raise PrepError("Give --week, or --from and --to.")
+    with common.sampled(db, sample) as (where, today):
+        first = common.a_date(start, "--from", today) if start else None
+        last = common.a_date(end, "--to", today) if end else None
+        if week:
+            day = common.a_date(week, "--week", today)
+            first = day - timedelta(days=day.weekday())
+            last = first + timedelta(days=6)
+        which = bookings.BookingFilter(first, last, teacher, group, everything)
+        listed = bookings.list_bookings(where, which)
+        found = answers.unasked(listed) if no_states else answers.standing(where, listed, today)
+        school = bookings.school_name(where)
+    if (written := _write(found, {"csv": csv, "pdf": pdf, "ics": ics}, school)) and not as_json:
+        typer.echo(f"Wrote {', '.join(written)}.")
         return
-    from prep.reports import terminal
+    if as_json:
+        common.show_json([lists.listed_document(one, states=not no_states) for one in found])
+        return
+    lists.show_list(found, states=not no_states)
 
-    rows = [
-        (b.code, b.on.isoformat(), b.period, b.room, b.teacher, b.demo, str(b.showings))
-        + ((b.status,) if everything else ())
-        for b in found
-    ]
-    head = ("Code", "Day", "Period", "Room", "Teacher", "Demo", "Shown") + (("Status",) if everything else ())
-    terminal.table(head, rows, right=(6,))
-    terminal.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
+
+def _write(found: "tuple[Answer, ...]", files: dict[str, Path | None], school: str) -> list[str]:
+    """Write the list to each file that is asked for; says which."""
+    from prep.reports.bookings import lists
+    from prep.reports.output_files import write_files
+
+    ready = []
+    for kind, path in files.items():
+        if path is not None:
+            ready.append((path, lists.content(kind, found, school)))
+    if ready:
+        write_files(ready)
+    return [str(path) for path, _ in ready]
 
 
 @app.command()
@@ -110,20 +222,37 @@ def move(
     to: Annotated[str | None, typer.Option("--to", metavar="DATE", help="The new day.")] = None,
     period: Annotated[str | None, typer.Option("--period", help="The new period.")] = None,
     room: Annotated[str | None, typer.Option("--room", help="The new room.")] = None,
+    showings: Showings = None,
+    trials: Trials = None,
+    teacher: Annotated[str | None, typer.Option("--teacher", help="For whom.")] = None,
+    group: Annotated[str | None, typer.Option("--group", help="The age group.")] = None,
+    note: Annotated[str | None, typer.Option("--note", help="A line for the prep room.")] = None,
     closed: Closed = False,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Change a booking's day, period or room.
+    """Change a booking: its day, period, room, showings, teacher, group or note; says whether it can be served.
 
     Example: prep book move B12 --to 2027-01-20
     """
-    from prep.services.bookings import bookings as booking
+    from prep.reports.bookings import answers as shown
+    from prep.services.bookings import bookings
+    from prep.services.bookings.requests import BookingChange
 
-    day = common.a_date(to, "--to") if to else None
-    moved = booking.move(db, code, day, period, room, common.who(by), common.today(), closed)
-    _said(moved, f"{moved.code} is now on {moved.on} {moved.period} {moved.room}".rstrip() + ".", as_json)
+    changed = BookingChange(
+        common.a_date(to, "--to") if to else None, period, room, teacher, group, note, showings, trials, closed
+    )
+    found = bookings.change(db, code, changed, common.act(by))
+    if as_json:
+        common.show_json(shown.answer_document(found))
+        return
+    b = found.booking
+    typer.echo(f"{b.code} is now on {b.on} {b.period} {b.room}".rstrip() + ".")
+    shown.show_answer(found)
+
+
+app.command("edit", help='The same as move.\n\nExample: prep book edit B12 --showings 3 --group "Year 8"')(move)
 
 
 @app.command()
@@ -132,10 +261,33 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
 
     Example: prep book cancel B12
     """
-    from prep.services.bookings import bookings as booking
+    from prep.reports.bookings.answers import booking_document
+    from prep.services.bookings import bookings
 
-    gone = booking.cancel(db, code, common.who(by), common.today())
-    _said(gone, f"{gone.code} is cancelled.", as_json)
+    gone = bookings.cancel(db, code, common.act(by))
+    common.show_json(booking_document(gone)) if as_json else typer.echo(f"{gone.code} is cancelled.")
+
+
+@app.command("set-out")
+def set_out(
+    code: Code,
+    at: Annotated[str, typer.Option("--at", metavar="PLACE", help="Where it stands; default: its room.")] = "",
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """It stands ready: where, so that the teacher sees it.
+
+    Example: prep book set-out B12 --at "tray 3, lab 2"
+    """
+    from prep.reports.bookings import answers as shown
+    from prep.services.bookings import bookings
+
+    found = bookings.set_out(db, code, at, common.act(by))
+    if as_json:
+        common.show_json(shown.answer_document(found))
+    else:
+        typer.echo(f"{found.booking.code} is set out at {found.place}.")
 
 
 @app.command()
@@ -160,6 +312,7 @@ def done(
     """
     from prep.chemistry.quantities import as_json as quantity
     from prep.chemistry.quantities import show
+    from prep.reports.bookings.answers import booking_document
     from prep.services.bookings import usage
 
     shown = usage.done(db, code, used or [], back or [], common.who(by), common.done(on))
@@ -175,7 +328,7 @@ def done(
             }
             for t in shown.taken
         ]
-        common.show_json(_json(shown.booking) | {"job": shown.job, "taken": taken})
+        common.show_json(booking_document(shown.booking) | {"job": shown.job, "taken": taken})
         return
     for t in shown.taken:
         rest = f", {show(t.returned, t.measure)} back in its bottle" if t.returned else ""
@@ -191,55 +344,39 @@ def import_(
     file: Annotated[
         Path,
         typer.Argument(
-            help="CSV with date, demo and, if wanted, period, room, teacher, showings, group; or a calendar (.ics) "
-            'whose events are titled by the demo, such as "Rates x 2".'
+            help="CSV with date, demo and, if wanted, period, room, teacher, showings, group, note, trials (or item, "
+            'portion instead of demo); or a calendar (.ics) whose events are titled by the demo, such as "Rates x 2".'
         ),
     ],
+    mapped: common.Map = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
     closed: Closed = False,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Add every booking of a CSV file or a calendar, or none if one is wrong.
+    """Add every booking of a CSV file or a calendar, or none if one is wrong; those booked already are passed over.
 
     Example: prep book import half-term.csv --dry-run
     """
+    from prep.reports.bookings import answers as shown
+    from prep.services.bookings.bookings import ImportOptions, import_bookings
+    from prep.services.stock import imports
+
+    how = ImportOptions(imports.mapping(mapped or []), dry_run, closed)
     if file.suffix.lower() in (".ics", ".ical"):
         from prep.services.bookings.ical_import import import_calendar
 
-        found = import_calendar(db, file, common.today(), dry_run, closed)
-        added = list(found.added)
-        if not as_json:
-            for said in found.passed_over:
-                typer.echo(f"Passed over: {said}.")
+        found = import_calendar(db, file, how, common.act(by))
     else:
-        from prep.services.bookings import bookings as booking
-
         with common.bar("Bookings", as_json) as watcher:
-            added = booking.import_bookings(db, file, common.today(), dry_run, closed, watcher)
+            found = import_bookings(db, file, how, common.act(by), watcher)
     if as_json:
-        common.show_json([_json(b) for b in added])
+        common.show_json([shown.answer_document(one) for one in found.answers])
         return
-    for b in added:
-        typer.echo(f"{b.code}  {b.on}  {b.demo} x{b.showings}  {b.teacher}")
-    typer.echo(f"{len(added)} booking{'' if len(added) == 1 else 's'} {'would be ' if dry_run else ''}added.")
-
-
-def _said(booking: "Booking", sentence: str, as_json: bool) -> None:
-    if as_json:
-        common.show_json(_json(booking))
-    else:
-        typer.echo(sentence)
-
-
-def _json(b: "Booking") -> dict[str, Any]:
-    return {
-        "code": b.code,
-        "date": b.on.isoformat(),
-        "period": b.period,
-        "room": b.room,
-        "teacher": b.teacher,
-        "demo": b.demo,
-        "showings": b.showings,
-        "status": b.status,
-    }
+    for said in found.passed_over:
+        typer.echo(f"Passed over: {said}.")
+    for one in found.answers:
+        shown.show_brief(one)
+    added = len(found.answers)
+    typer.echo(f"{added} booking{'' if added == 1 else 's'} {'would be ' if dry_run else ''}added.")

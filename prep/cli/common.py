@@ -78,9 +78,33 @@ def act(by: str | None, on: str | None = None) -> Act:
     return Act(who(by), done(on))
 
 
+Sample = Annotated[
+    bool, typer.Option("--sample", help="On the invented sample school, as on its own day; nothing is kept.")
+]
+_sample_day: list[date] = []
+
+
 def today() -> date:
-    """The day that the computer says it is: the one place where the commands ask."""
-    return date.today()
+    """The day that the computer says it is, or the sample school's: the one place where the commands ask."""
+    return _sample_day[0] if _sample_day else date.today()
+
+
+@contextmanager
+def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]]":
+    """The inventory to read and its day: with `sample` the invented school's, thrown away afterwards."""
+    if not sample:
+        yield db, today()
+        return
+    if db is not None:
+        raise PrepError("Give --sample or --db, not both.")
+    from prep.services.inventory.init import sample_inventory
+
+    with sample_inventory() as (path, day):
+        _sample_day[:] = [day]
+        try:
+            yield path, day
+        finally:
+            _sample_day.clear()
 
 
 def a_date(text: str | None, option: str, now: date | None = None) -> date:

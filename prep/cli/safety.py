@@ -170,20 +170,22 @@ def add_rule(
         str | None, typer.Option("--at-most", metavar="STRENGTH", help="Not stronger than; without it: barred.")
     ] = None,
     room: Annotated[str, typer.Option("--room", help="Only in this room.")] = "",
-    group: Annotated[str, typer.Option("--group", help="Only for this age group (prep book add --group).")] = "",
+    group: Annotated[str, typer.Option("--group", help="Only for this age group (prep book group list).")] = "",
     why: Annotated[str, typer.Option("--why", help="Why, in a few words.")] = "",
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
     """Add a limit; bookings and plans that break it are stopped.
 
-    Example: prep safety rule add sodium-hydroxide --at-most "0.4 mol/L" --group "year 7"
+    Example: prep safety rule add sodium-hydroxide --at-most "0.5 mol/L" --group "Year 8"
 
     Example: prep safety rule add "potassium dichromate" --why "county policy"
     """
     from prep.services.safety import school_rules
 
-    made = school_rules.add(db, item, at_most, room, group, why)
+    asked = school_rules.RuleRequest(item, at_most, room, group, why)
+    made = school_rules.add(db, asked, common.act(by))
     common.show_json(_json(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
 
 
@@ -208,6 +210,7 @@ def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
 @rule.command("remove")
 def remove_rule(
     number: Annotated[int, typer.Argument(help="Its number, from: prep safety rule list.")],
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -217,7 +220,7 @@ def remove_rule(
     """
     from prep.services.safety import school_rules
 
-    gone = school_rules.remove(db, number)
+    gone = school_rules.remove(db, number, common.act(by))
     common.show_json(_json(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
 
 

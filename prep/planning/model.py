@@ -19,7 +19,8 @@ class Need:
     """What one showing of a demo needs of one item.
 
     `per_showing` and `dead` (left in the vessel, per booking) are in the item's unit. `drops` is the count
-    when the need was written in drops; `until` says the pH to reach, and what is in `vessel` says from where.
+    when the need was written in drops, of `dropper` (its code; the common one where that is empty); `until` says
+    the pH or the colour to reach, and what is in `vessel` says from where.
     """
 
     item: str
@@ -30,6 +31,7 @@ class Need:
     drops: int = 0
     until: str = ""
     note: str = ""
+    dropper: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ class Leftover:
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """A demonstration. `spare` is a fraction on top (0.1 is a tenth)."""
+    """A demonstration. `spare` is a fraction on top (0.1 is a tenth); `trials` are run before each booking."""
 
     code: str
     name: str
@@ -53,11 +55,19 @@ class Demo:
     about: str = ""
     caution: str = ""
     source: str = ""
+    other_names: tuple[str, ...] = ()
+    principle: str = ""
+    trials: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Booking:
-    """A teacher's date, period, room, demo and showings."""
+    """A teacher's date, period, room, demo and showings.
+
+    `trials` are shown beforehand, on top. `item` is set where it is no demo but a plain solution or substance:
+    then `demo` is empty, and each showing is a portion of `portion` (ug or nL). `set_out` says where it stands
+    ready.
+    """
 
     code: str
     on: date
@@ -67,6 +77,22 @@ class Booking:
     demo: str
     showings: int
     status: str = "booked"  # booked, done, cancelled
+    group: str = ""
+    note: str = ""
+    item: str = ""
+    portion: int = 0
+    trials: int = 0
+    set_out: str = ""
+
+    @property
+    def what(self) -> str:
+        """What is booked: the code of the demo, or of the item."""
+        return self.demo or self.item
+
+    @property
+    def runs(self) -> int:
+        """How many times it is set out for: showings and trial runs."""
+        return self.showings + self.trials
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,3 +21,8 @@ def text_column(*, key: bool = False, null: bool = False, refers: str = "") -> "
     """A column of text; `refers` names the column of another table that it points to."""
     extra = (ForeignKey(refers),) if refers else ()
     return Column(TEXT, *extra, primary_key=key, nullable=null)
+
+
+def added_text() -> "Column[str]":
+    """A text column that came later: empty in the rows that were there."""
+    return Column(TEXT, nullable=False, server_default="")

@@ -149,6 +149,7 @@ def demos(connection: Connection) -> dict[str, Demo]:
                 row.drops,
                 row.until,
                 row.note,
+                row.dropper,
             )
         )
     left: dict[str, list[Leftover]] = defaultdict(list)
@@ -164,6 +165,9 @@ def demos(connection: Connection) -> dict[str, Demo]:
             about=row.about,
             caution=row.caution,
             source=row.source,
+            other_names=_list(row.other_names),
+            principle=row.principle,
+            trials=row.trials,
         )
         for row in _all(connection, t.DemoRow, "code")
     }
@@ -255,21 +259,8 @@ def items_held(connection: Connection) -> set[str]:
 def bookings(connection: Connection) -> tuple[Booking, ...]:
     """Every booking that is not cancelled, by date and code."""
     source = table(t.BookingRow)
-    rows = connection.execute(
-        select(
-            source.c.code,
-            source.c.on,
-            source.c.period,
-            source.c.room,
-            source.c.teacher,
-            source.c.demo,
-            source.c.showings,
-            source.c.status,
-        )
-        .where(source.c.status != "cancelled")
-        .order_by(source.c.on, source.c.code)
-    )
-    return tuple(Booking(*row) for row in rows)
+    query = select(source).where(source.c.status != "cancelled").order_by(source.c.on, source.c.code)
+    return tuple(Booking(*row) for row in connection.execute(query))
 
 
 def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -121,6 +122,9 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
                 "about": d.about,
                 "caution": d.caution,
                 "source": d.source,
+                "other_names": ";".join(d.other_names),
+                "principle": d.principle,
+                "trials": d.trials,
             }
             for d in items
         ],
@@ -140,6 +144,7 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
                 "drops": need.drops,
                 "until": need.until,
                 "note": need.note,
+                "dropper": need.dropper,
             }
             for d in items
             for n, need in enumerate(d.needs)
@@ -258,23 +263,7 @@ def put_locations(connection: Connection, rows: Iterable[tuple[str, str, int, st
 
 def put_bookings(connection: Connection, items: Iterable[Booking]) -> None:
     """Write bookings."""
-    _put(
-        connection,
-        t.BookingRow,
-        [
-            {
-                "code": b.code,
-                "on": b.on,
-                "period": b.period,
-                "room": b.room,
-                "teacher": b.teacher,
-                "demo": b.demo,
-                "showings": b.showings,
-                "status": b.status,
-            }
-            for b in items
-        ],
-    )
+    _put(connection, t.BookingRow, [asdict(b) for b in items])
 
 
 def _iso(value: object) -> str:

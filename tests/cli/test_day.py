@@ -239,5 +239,6 @@ def test_an_imported_booking_keeps_to_the_limit_of_its_age_group(inventory: Run,
     refused = inventory("book", "import", file)
     assert (refused.code, refused.err.count("\n")) == (1, 1), refused.err
     assert inventory("book", "list", "--json").json == []
+    assert inventory("book", "group", "add", "Year 12").code == 0
     file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 12\n")
     assert inventory("book", "import", file).code == 0

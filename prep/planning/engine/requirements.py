@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.planning.model import Booking, Demo, Finding, Horizon, Snapshot
+from prep.planning.model import Booking, Demo, Finding, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
 
@@ -42,11 +42,18 @@ def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
     return totals
 
 
+def demo_of(booking: Booking, demos: Mapping[str, Demo]) -> Demo | None:
+    """The demo of a booking; one of an item is as a demo of that alone, with the usual spare. None: not on file."""
+    if not booking.item:
+        return demos.get(booking.demo)
+    return Demo(booking.item, booking.item, (Need(booking.item, booking.portion),))
+
+
 def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[list[Demand], list[Finding]]:
     """Every booking of the horizon as demands, in date order, and what is wrong with the others."""
     demands: list[Demand] = []
     findings: list[Finding] = []
-    cache: dict[tuple[str, int], dict[tuple[str, bool], int]] = {}
+    cache: dict[tuple[str, int, int], dict[tuple[str, bool], int]] = {}
     demos = _reckoned(snapshot, horizon, findings)
     known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
     for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
@@ -57,10 +64,12 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
             findings.append(problem)
             if problem.severity == "stop":
                 continue
-        demo = demos.get(booking.demo) or snapshot.demos[booking.demo]
-        amounts = cache.get((booking.demo, booking.showings))
+        demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos)
+        assert demo is not None
+        asked = (booking.what, booking.portion, booking.runs)
+        amounts = cache.get(asked)
         if amounts is None:
-            amounts = cache[booking.demo, booking.showings] = needs_of(demo, booking.showings)
+            amounts = cache[asked] = needs_of(demo, booking.runs)
         before = days.last_before(booking.on) or booking.on
         for (item, fresh), amount in amounts.items():
             if item == "water":
@@ -71,7 +80,8 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                         "stop",
                         "unknown-item",
                         booking.code,
-                        f"Demo {demo.code} needs {item}, which is neither a substance nor a solution.",
+                        f"{'Booking' if booking.item else 'Demo'} {booking.code if booking.item else demo.code} "
+                        f"needs {item}, which is neither a substance nor a solution.",
                         "Add it, or correct the demo's needs.",
                     )
                 )
@@ -140,7 +150,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             f"Booking {about} was for {booking.on}, which is past, and is still open.",
             f"Close it with: prep book done {about}, or: prep book cancel {about}",
         )
-    if booking.demo not in snapshot.demos:
+    if demo_of(booking, snapshot.demos) is None:
         return Finding(
             "stop",
             "unknown-demo",

@@ -1,191 +1,234 @@
-"""Bookings: a teacher's date, period, room, demo and showings."""
+"""Bookings: asked for, changed, cancelled, set out; each as a job, with the plan's answer."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from prep.chemistry import quantities, spelling
-from prep.chemistry.model import Measure
+from prep.books import JobKind
 from prep.errors import PrepError, Refused
-from prep.planning.model import Booking, Calendar, Demo, Finding, Horizon, Share
-from prep.services.bookings.requests import Wanted, coded, free_codes, read_bookings
-from prep.services.catalogue.names import find_item
+from prep.planning.age_groups import group_named
+from prep.planning.booking_answer import Answer
+from prep.planning.model import Booking, Calendar, Demo
+from prep.services.bookings import answers
+from prep.services.bookings.lookup import names_of
+from prep.services.bookings.requests import (
+    MOST_SHOWINGS,
+    BookingChange,
+    BookingRequest,
+    Wanted,
+    coded,
+    find_demo_in,
+    read_bookings,
+    same,
+)
+from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.services.plan import snapshot as plan_snapshot
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """An item that a booking takes: its base amount (ug or nL), and where it comes from, in words."""
-
-    item: str
-    name: str
-    amount: int
-    measure: Measure
-    source: str
+MOST_WEEKS = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Booked:
-    """A booking, what it takes, and whether the room can serve it as things stand (None: no plan could be drawn up)."""
+class BookingFilter:
+    """Which bookings a list shows; done and cancelled ones only with `everything`."""
 
-    booking: Booking
-    served: bool | None
-    findings: tuple[Finding, ...]
-    takes: tuple[Taken, ...] = ()
+    start: date | None = None
+    end: date | None = None
+    teacher: str = ""
+    group: str = ""
+    everything: bool = False
+
+    def takes(self, b: Booking) -> bool:
+        """Whether the list shows a booking."""
+        return (
+            (self.everything or b.status == "booked")
+            and (self.start is None or b.on >= self.start)
+            and (self.end is None or b.on <= self.end)
+            and (not self.teacher or self.teacher.casefold() in b.teacher.casefold())
+            and (not self.group or self.group == b.group)
+        )
 
 
-def list_bookings(db: Path | None, start: date | None, end: date | None, everything: bool) -> list[Booking]:
-    """Bookings in date order; done and cancelled ones only with `everything`."""
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """Bookings of a file that were added, with their answers, and what was passed over and why."""
+
+    answers: tuple[Answer, ...]
+    passed_over: tuple[str, ...] = ()
+
+    @property
+    def added(self) -> tuple[Booking, ...]:
+        """The bookings without their answers."""
+        return tuple(one.booking for one in self.answers)
+
+
+def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[Booking]:
+    """Bookings in date order. Raises PrepError for an age group that is none."""
+    which = which or BookingFilter()
     with session.reading(db) as connection:
-        found = every(connection)
-    return [
-        b
-        for b in found
-        if (everything or b.status == "booked") and (start is None or b.on >= start) and (end is None or b.on <= end)
-    ]
+        from prep.store.school import bookings
+
+        if which.group:
+            which = replace(which, group=group_named(which.group, bookings.age_groups(connection)))
+        return [b for b in bookings.every(connection) if which.takes(b)]
 
 
-def add(
-    db: Path | None,
-    on: date,
-    demo: str,
-    showings: int,
-    period: str,
-    room: str,
-    teacher: str,
-    today: date,
-    even_closed: bool = False,
-    group: str = "",
-) -> Booked:
-    """Book a demo for an age group and say at once whether it can be served.
+def add(db: Path | None, asked: BookingRequest, act: Act) -> Answer:
+    """Book one demo, or portions of an item, and say at once what the plan says. Raises as `add_all`."""
+    return add_all(db, [asked], act)[0]
 
-    Raises PrepError; Refused if it breaks a rule of the school.
+
+def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple[Answer, ...]:
+    """Book all that is asked for, as one job, or nothing; with the plan's answers.
+
+    Raises PrepError; Refused if one breaks a rule of the school, or the same is booked and `again` was not said.
     """
-    within(showings, 1, 1000, "--showings")
     with session.writing(db) as connection:
-        code = next(free_codes({b.code for b in every(connection)}))
-        booking = Booking(code, on, period, room, teacher, find_demo(connection, demo).code, showings)
-        put(connection, [Wanted(booking, group)], today, even_closed)
-    try:
-        return _prospect(db, booking, today)
-    except PrepError as problem:  # the booking stands: what is wrong with the plan is no reason to book it again
-        why = f"{booking.code} is booked; whether it can be served is not known: {problem}"
-        return Booked(booking, None, (Finding("act", "no-plan", booking.code, why, "See: prep plan"),))
+        names, there = names_of(connection), every(connection)
+        wanted = [Wanted(names.booking(one)) for one in asked]
+        twice = {same(b): b for b in there if b.status == "booked"}
+        for one, request in zip(wanted, asked, strict=True):
+            found = twice.get(same(one.booking))
+            if found and not request.again:
+                raise Refused(
+                    f"{found.code} books the same already: {found.what} on {found.on}"
+                    f"{f', {found.period}' if found.period else ''}. To book it twice: --again"
+                )
+        new = coded(wanted, {b.code for b in there})
+        put(connection, new, act, even_closed=all(one.even_closed for one in asked))
+    return answers.of(db, [one.booking.code for one in new], act.on)
 
 
-def _prospect(db: Path | None, booking: Booking, today: date) -> Booked:
-    """What a booking needs and what serves it, in the plan of everything booked up to its day."""
-    from prep.planning.plan import make_plan
-    from prep.services.school import settings
+def weekly(asked: BookingRequest, weeks: int, calendar: Calendar) -> tuple[list[BookingRequest], list[date]]:
+    """The same every week, so many times; days on which the room is closed are left out, and told.
 
-    known = plan_snapshot.of_inventory(db, today)
-    drawn = make_plan(known, Horizon(today, booking.on), settings.read(db).policy)
-    mine = tuple(need for need in drawn.requirements if need.booking == booking.code)
-    about = {booking.code, *(need.id for need in mine)}
-    takes = []
-    for need in mine:
-        item = find_item(need.item, known.catalogue)
-        several = len(need.served) > 1
-        sources = [
-            (f"{quantities.show(share.amount, item.measure, 4)} " if several else "") + _source(share)
-            for share in need.served
-        ]
-        takes.append(Taken(item.code, item.name, need.amount, item.measure, ", ".join(sources)))
-    found = tuple(f for f in drawn.findings if f.about in about)
-    served = not any(need.short for need in mine) and not any(f.severity == "stop" for f in found)
-    return Booked(booking, served, found, tuple(takes))
+    The first stands as it is asked for. Raises PrepError.
+    """
+    within(weeks, 1, MOST_WEEKS, "--weeks")
+    days = [asked.on + timedelta(weeks=number) for number in range(weeks)]
+    closed = [day for day in days[1:] if not asked.even_closed and not calendar.works(day)]
+    return [replace(asked, on=day) for day in days if day not in closed], closed
 
 
-def _source(share: Share) -> str:
-    """Where a share comes from, in words."""
-    if share.kind == "batch":
-        return f"to be made {share.ref.partition('@')[2].partition('/')[0]}"
-    return "to be ordered" if share.ref.startswith("order:") else f"{share.kind} {share.ref}"
-
-
-def move(
-    db: Path | None,
-    code: str,
-    to: date | None,
-    period: str | None,
-    room: str | None,
-    by: str,
-    today: date,
-    even_closed: bool = False,
-) -> Booking:
-    """Change a booking's day, period or room, as a job. Raises PrepError; Refused if it then breaks a school's rule."""
-    if to is None and period is None and room is None:
-        raise PrepError("Say what changes: --to DATE, --period or --room.")
+def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Answer:
+    """Change a booking, as a job. Raises PrepError; Refused if it then breaks a school's rule."""
+    given = {
+        name: getattr(changed, name)
+        for name in ("period", "room", "teacher", "group", "note", "showings", "trials")
+        if getattr(changed, name) is not None
+    }
+    if changed.to is not None:
+        given["on"] = changed.to
+    if not given:
+        raise PrepError("Say what changes: --to DATE, --period, --room, --showings, --teacher, --group or --note.")
+    if changed.showings is not None:
+        within(changed.showings, 1, MOST_SHOWINGS, "--showings")
+    if changed.trials is not None:
+        within(changed.trials, 0, 100, "--trials")
     with session.writing(db) as connection:
         old = open_booking(connection, code)
-        new = replace(
-            old,
-            on=to or old.on,
-            period=old.period if period is None else period,
-            room=old.room if room is None else room,
-        )
+        if "group" in given:
+            given["group"] = names_of(connection).group(given["group"])
+        new = replace(old, **given)
+        if new.on != old.on and old.set_out:
+            new, given["set_out"] = replace(new, set_out=""), ""  # it is set out anew for the new day
         # A booking that stays on its day, past or closed by now, may still change its room.
-        _check(connection, [Wanted(new)], today, even_closed, days=new.on != old.on)
-        note = f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
-        _change(connection, "rebook", note, old.code, by, today, on=new.on, period=new.period, room=new.room)
-    return new
+        _check(connection, [Wanted(new)], act.on, changed.even_closed, days=new.on != old.on)
+        what = [f"{name} {value}" for name, value in given.items() if value and getattr(old, name) != value]
+        note = (
+            f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
+            if changed.to is not None or not what
+            else f"{old.code}: {', '.join(what)}"
+        )
+        _change(connection, JobKind.REBOOK, note, old.code, act, **given)
+    return answers.of(db, [new.code], act.on)[0]
 
 
-def cancel(db: Path | None, code: str, by: str, today: date) -> Booking:
+def cancel(db: Path | None, code: str, act: Act) -> Booking:
     """Cancel a booking, as a job; it stays on file. Raises PrepError."""
     with session.writing(db) as connection:
         booking = open_booking(connection, code)
-        _change(connection, "cancel", f"{booking.code}: cancelled", booking.code, by, today, status="cancelled")
+        _change(connection, JobKind.CANCEL, f"{booking.code}: cancelled", booking.code, act, status="cancelled")
     return replace(booking, status="cancelled")
 
 
-def import_bookings(
-    db: Path | None, path: Path, today: date, dry_run: bool, even_closed: bool = False, watcher: Watcher = nobody
-) -> list[Booking]:
-    """Add every booking of a CSV file, or, if a row is wrong, none. Raises PrepError naming the row."""
-    with session.reading(db) if dry_run else session.writing(db) as connection:
-        from prep.store import queries
+def set_out(db: Path | None, code: str, place: str, act: Act) -> Answer:
+    """Say that a booking stands ready, and where, as a job. Raises PrepError."""
+    where = printable(place.strip(), 80, "the place")
+    with session.writing(db) as connection:
+        booking = open_booking(connection, code)
+        where = where or booking.room
+        if not where:
+            raise PrepError("Say where it stands: --at PLACE.")
+        _change(connection, JobKind.SET_OUT, f"{booking.code}: at {where}", booking.code, act, set_out=where)
+    return answers.of(db, [booking.code], act.on)[0]
 
-        rows = read_bookings(path, queries.demos(connection))
+
+@dataclass(frozen=True, slots=True)
+class ImportOptions:
+    """How a file of bookings is read: columns of ours by their names there; only looked at; even on closed days."""
+
+    mapped: Mapping[str, str] | None = None
+    dry_run: bool = False
+    even_closed: bool = False
+
+
+def import_bookings(db: Path | None, path: Path, how: ImportOptions, act: Act, watcher: Watcher = nobody) -> Imported:
+    """Add every booking of a CSV file that is not booked yet or, if a row is wrong, none.
+
+    Raises PrepError naming the row.
+    """
+    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+        rows = read_bookings(path, names_of(connection), how.mapped)
         if not rows:
             raise PrepError(f"{path.name}: there is no booking in it.")
-        taken = {b.code for b in every(connection)}
+        there = every(connection)
+        taken = {b.code for b in there}
+        booked = Counter(same(b) for b in there if b.status == "booked")
+        new, passed = [], []
         for row in rows:
+            if booked[same(row.booking)] > 0:
+                booked[same(row.booking)] -= 1
+                passed.append(f"{row.where.rpartition(', column')[0]}: booked already")
+                continue
             if row.booking.code in taken:
                 raise PrepError(f'{path.name}: the booking code "{row.booking.code}" is taken already; leave it empty.')
-        wanted = coded(rows, taken)
-        put(connection, wanted, today, even_closed, dry_run, steps(watcher, len(wanted)))
-    return [one.booking for one in wanted]
+            new.append(row)
+        wanted = coded(new, taken)
+        put(connection, wanted, act, how.even_closed, how.dry_run, steps(watcher, len(wanted)))
+    new_ones = [one.booking for one in wanted]
+    found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
+    return Imported(found, tuple(passed))
 
 
 def put(
     connection: "Connection",
     wanted: Sequence[Wanted],
-    today: date,
+    act: Act,
     even_closed: bool,
     dry_run: bool = False,
     more: More = lambda _: None,
 ) -> None:
-    """Write new bookings with their age groups: all of them or, if one may not be booked, none.
+    """Write new bookings, as one job: all of them or, if one may not be booked, none.
 
     Raises PrepError for the first that is past, closed (unless `even_closed`) or said in too many words; Refused
     for one that breaks a rule of the school. A `dry_run` only looks.
     """
-    from prep.services.safety import school_rules
-    from prep.store import seeding
+    from prep.store import ledger, seeding
 
-    _check(connection, wanted, today, even_closed, more=more)
-    if not dry_run:
+    _check(connection, wanted, act.on, even_closed, more=more)
+    if not dry_run and wanted:
         seeding.put_bookings(connection, [one.booking for one in wanted])
-        school_rules.set_groups(connection, {one.booking.code: one.group for one in wanted})
+        first = wanted[0].booking
+        said = f"{first.code}: {first.what} on {first.on}" + (f", and {len(wanted) - 1} more" if wanted[1:] else "")
+        ledger.begin(connection, JobKind.BOOK, act.by, act.on, said)
 
 
 def _check(
@@ -207,17 +250,11 @@ def _check(
         try:
             if days:
                 _bookable(booking.on, calendar, today, even_closed)
-            for name, text in (
-                ("period", booking.period),
-                ("room", booking.room),
-                ("teacher", booking.teacher),
-                ("group", one.group),
-            ):
-                printable(text, 80, f"the {name}")
+            for name in ("period", "room", "teacher", "group", "note"):
+                printable(getattr(booking, name), 200 if name == "note" else 80, f"the {name}")
         except PrepError as problem:
             raise PrepError(f"{one.where}: {problem}" if one.where else str(problem)) from None
-    groups = {one.booking.code: one.group for one in wanted if one.group}
-    refuse_bookings(connection, [one.booking for one in wanted], groups)
+    refuse_bookings(connection, [one.booking for one in wanted])
 
 
 def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> None:
@@ -242,45 +279,69 @@ def demo(db: Path | None, code: str) -> Demo:
         return find_demo(connection, code)
 
 
+def calendar(db: Path | None) -> Calendar:
+    """The days on which the room is open."""
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        return queries.calendar(connection, queries.settings(connection))
+
+
+def school_name(db: Path | None) -> str:
+    """What the school is called, for the head of a list."""
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        return str(queries.settings(connection).get("school", ""))
+
+
+def booking(db: Path | None, code: str) -> Booking:
+    """One booking by its code, whatever became of it, or by its demo if that is booked once. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _one(every(connection), code)
+
+
 def open_booking(connection: "Connection", code: str) -> Booking:
     """A booking that is neither done nor cancelled. Raises PrepError."""
+    found = _one(every(connection), code)
+    if found.status != "booked":
+        raise Refused(f"Booking {found.code} is {found.status} already.")
+    return found
+
+
+def _one(there: Sequence[Booking], code: str) -> Booking:
     wanted = code.strip()
-    found = {b.code: b for b in every(connection)}
-    booking = found.get(wanted) or found.get(wanted.upper())
-    if booking is None:
+    by_code = {b.code: b for b in there}
+    found = by_code.get(wanted) or by_code.get(wanted.upper()) or _named(there, wanted)
+    if found is None:
         raise PrepError(f'There is no booking "{wanted[:40]}"; see: prep book list')
-    if booking.status != "booked":
-        raise Refused(f"Booking {booking.code} is {booking.status} already.")
-    return booking
+    return found
+
+
+def _named(there: Sequence[Booking], wanted: str) -> Booking | None:
+    """The only open booking of a demo or item. Raises PrepError where there are several."""
+    found = [b for b in there if b.status == "booked" and wanted and wanted.casefold() == b.what.casefold()]
+    if len(found) > 1:
+        codes = ", ".join(f"{b.code} on {b.on}" for b in found[:12])
+        raise PrepError(f'"{wanted[:40]}" is booked {len(found)} times: {codes}; name one by its code.')
+    return found[0] if found else None
 
 
 def every(connection: "Connection") -> list[Booking]:
     """Every booking of an open inventory, in date order."""
-    from sqlalchemy import select
+    from prep.store.school import bookings
 
-    from prep.store.queries import table
-    from prep.store.tables import BookingRow
-
-    rows = table(BookingRow)
-    return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, rows.c.code))]
+    return bookings.every(connection)
 
 
 def find_demo(connection: "Connection", name: str) -> Demo:
     """One demo of an open inventory by code or name. Raises PrepError."""
     from prep.store import queries
 
-    known = queries.demos(connection)
-    wanted = name.strip()
-    if wanted in known:
-        return known[wanted]
-    for found in known.values():
-        if spelling.key(wanted) in (spelling.key(found.name), spelling.key(found.code)):
-            return found
-    hint = spelling.near(wanted, {code: (found.name,) for code, found in known.items()})
-    raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+    return find_demo_in(queries.demos(connection), name)
 
 
-def _change(connection: "Connection", kind: str, note: str, code: str, by: str, today: date, **values: object) -> None:
+def _change(connection: "Connection", kind: JobKind, note: str, code: str, act: Act, **values: Any) -> None:
     from prep.store import changes, ledger
 
-    changes.change(connection, ledger.begin(connection, kind, by, today, note), "booking", code, **values)
+    changes.change(connection, ledger.begin(connection, kind, act.by, act.on, note), "booking", code, **values)

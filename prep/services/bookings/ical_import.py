@@ -1,68 +1,88 @@
-"""Bookings from a calendar's events: the title names the demo, the place is the room."""
+"""Bookings from a calendar's events: the title names the demo, the place is the room, the organiser the teacher."""
 
 import re
-from dataclasses import dataclass
-from datetime import date
+from datetime import timedelta
 from pathlib import Path
 
 from prep.errors import PrepError
 from prep.planning.model import Booking
-from prep.services.bookings import bookings
-from prep.services.bookings.requests import Wanted, coded
+from prep.services.bookings import answers, bookings
+from prep.services.bookings.bookings import Imported, ImportOptions
+from prep.services.bookings.lookup import names_of
+from prep.services.bookings.requests import BookingRequest, Names, Wanted, coded
 from prep.services.files.csv_file import read_bytes
-from prep.services.files.ical import Event, read_events, zone_named
+from prep.services.files.ical import Event, Expansion, read_events, zone_named
+from prep.services.input.act import Act
 from prep.services.inventory import session
 
+HORIZON = timedelta(days=400)
+"""Events that repeat are taken so far ahead."""
 _TIMES = re.compile(r"(.*\S)\s*[x×]\s*(\d{1,4})")
-_SAID = re.compile(r"^\s*(teacher|period|showings|group)\s*:\s*(.*\S)\s*$", re.IGNORECASE | re.MULTILINE)
+_SAID = re.compile(r"^\s*(teacher|period|showings|group|class|note)\s*:\s*(.*\S)\s*$", re.IGNORECASE | re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """What was added, and the titles of events that were booked already or are cancelled."""
-
-    added: tuple[Booking, ...]
-    passed_over: tuple[str, ...]
-
-
-def import_calendar(db: Path | None, path: Path, today: date, dry_run: bool, even_closed: bool = False) -> Imported:
+def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -> Imported:
     """Add a booking for every event of an .ics file, or none if one is wrong. Raises PrepError naming the event.
 
     An event that is booked already (same day, time, room and demo) is passed over, so that a calendar may be read
-    again; so is one that is cancelled or past. Its notes may say "Teacher: A. Hollis", and so period, showings and
-    age group.
+    again; so is one that is cancelled or past. One that repeats is taken date by date, as far ahead as HORIZON.
+    Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
+    and a category that is one of the school's age groups is the group.
     """
     content = read_bytes(path)
-    with session.reading(db) if dry_run else session.writing(db) as connection:
+    with session.reading(db) if how.dry_run else session.writing(db) as connection:
         from prep.store import queries
 
         zone = queries.settings(connection).get("time_zone")
-        events = read_events(content, path.name, zone_named(zone) if zone else None)
-        on_file = bookings.every(connection)
+        ahead = Expansion(act.on, act.on + HORIZON)
+        events = read_events(content, path.name, zone_named(zone) if zone else None, ahead)
+        on_file, names = bookings.every(connection), names_of(connection)
         there = {_same(b) for b in on_file if b.status == "booked"}
         wanted: list[Wanted] = []
         passed: list[str] = []
         for count, event in enumerate(events, 1):
             said = f'{path.name}, event {count} "{event.title[:60]}" on {event.on}'
-            if event.cancelled or event.on < today:
+            if event.cancelled or event.on < act.on:
                 passed.append(f"{said}: {'cancelled' if event.cancelled else 'past'}")
                 continue
-            notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
             try:
-                title, showings = _title(event, notes)
-                demo = bookings.find_demo(connection, title).code
+                booking = names.booking(_request(event, names))
             except PrepError as problem:
                 raise PrepError(f"{said}: {problem}") from None
-            period, teacher = notes.get("period", event.at), notes.get("teacher", "")
-            booking = Booking("", event.on, period, event.place, teacher, demo, showings)
             if _same(booking) in there:
                 passed.append(f"{said}: booked already")
                 continue
             there.add(_same(booking))
-            wanted.append(Wanted(booking, notes.get("group", ""), said))
+            wanted.append(Wanted(booking, said))
         added = coded(wanted, {b.code for b in on_file})
-        bookings.put(connection, added, today, even_closed, dry_run)
-    return Imported(tuple(one.booking for one in added), tuple(passed))
+        bookings.put(connection, added, act, how.even_closed, how.dry_run)
+    new = [one.booking for one in added]
+    found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)
+    return Imported(found, tuple(passed))
+
+
+def _request(event: Event, names: Names) -> BookingRequest:
+    notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
+    title, showings = _title(event, notes)
+    group = notes.get("group", notes.get("class", ""))
+    return BookingRequest(
+        demo=title,
+        on=event.on,
+        showings=showings,
+        period=notes.get("period", event.at),
+        room=event.place,
+        teacher=notes.get("teacher", event.organiser),
+        group=group or next(filter(None, (_group(one, names) for one in event.categories)), ""),
+        note=notes.get("note", ""),
+    )
+
+
+def _group(text: str, names: Names) -> str:
+    """The age group that a category names; most name none."""
+    try:
+        return names.group(text)
+    except PrepError:
+        return ""
 
 
 def _title(event: Event, notes: dict[str, str]) -> tuple[str, int]:

@@ -1,49 +1,190 @@
-"""Bookings as a file asks for them: its rows, and the codes that they get."""
+"""Bookings as people ask for them: typed, as rows of a file, or as a calendar's events."""
 
 import re
-from collections.abc import Collection, Container, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from itertools import count
 from pathlib import Path
 
-from prep.planning.model import Booking
-from prep.services.files.csv_file import iso_date, read_rows, whole
+from prep.chemistry import spelling
+from prep.dates import day_of_cell
+from prep.errors import PrepError
+from prep.planning.age_groups import AgeGroup, group_named
+from prep.planning.model import Booking, Demo
+from prep.services.catalogue.names import find_item
+from prep.services.catalogue.on_file import OnFile
+from prep.services.files.csv_file import Row, whole
+from prep.services.files.spreadsheet import read_table
+from prep.services.input.checks import printable, within
 
-COLUMNS = "code date period room teacher demo showings group".split()
+COLUMNS = "code date period room teacher demo showings group note item portion trials".split()
+SYNONYMS = {
+    "day": "date",
+    "on": "date",
+    "lesson": "period",
+    "time": "period",
+    "place": "room",
+    "lab": "room",
+    "staff": "teacher",
+    "demonstration": "demo",
+    "practical": "demo",
+    "times": "showings",
+    "class": "group",
+    "age_group": "group",
+    "year": "group",
+    "notes": "note",
+    "comment": "note",
+    "comments": "note",
+    "solution": "item",
+    "amount_each": "portion",
+    "trial_runs": "trials",
+}
+MOST_SHOWINGS = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class BookingRequest:
+    """What a teacher asks for: a demo by code or name, or portions of an item (a plain solution, a class set).
+
+    `trials` None takes the demo's own. `even_closed` books on a closed day; `again` although the same is booked.
+    """
+
+    demo: str
+    on: date
+    showings: int = 1
+    period: str = ""
+    room: str = ""
+    teacher: str = ""
+    group: str = ""
+    note: str = ""
+    item: str = ""
+    portion: str = ""
+    trials: int | None = None
+    even_closed: bool = False
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BookingChange:
+    """What changes of a booking; None leaves a part as it is. `even_closed` moves it onto a closed day too."""
+
+    to: date | None = None
+    period: str | None = None
+    room: str | None = None
+    teacher: str | None = None
+    group: str | None = None
+    note: str | None = None
+    showings: int | None = None
+    trials: int | None = None
+    even_closed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A booking that is asked for, for which age group, and where that stands in a file."""
+    """A booking that is asked for, and where that stands in a file."""
 
     booking: Booking
-    group: str = ""
     where: str = ""
 
 
-def read_bookings(path: Path, demos: Container[str]) -> tuple[Wanted, ...]:
-    """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError."""
+def same(b: Booking) -> tuple[object, ...]:
+    """What makes two bookings the same to the eye of a person."""
+    return b.on, b.period.casefold(), b.room.casefold(), b.demo, b.item, b.group
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What a booking may name: demos, the school's age groups, substances and solutions.
+
+    `any_group`: there is no list of age groups yet, and what is named makes it.
+    """
+
+    on_file: OnFile
+    groups: Sequence[AgeGroup] = ()
+    any_group: bool = False
+
+    def group(self, text: str) -> str:
+        """The school's own name of an age group. Raises PrepError with the list."""
+        return " ".join(text.split()) if self.any_group else group_named(text, self.groups)
+
+    def booking(self, asked: BookingRequest) -> Booking:
+        """The booking that is asked for, without a code. Raises PrepError for what is not on file."""
+        within(asked.showings, 1, MOST_SHOWINGS, "--showings")
+        if asked.trials is not None:
+            within(asked.trials, 0, 100, "--trials")
+        if bool(asked.item) != bool(asked.portion):
+            raise PrepError("An item and the portion of it for a showing go together: --item NAME --portion AMOUNT.")
+        if bool(asked.item) == bool(asked.demo):
+            raise PrepError("Book a demo, or an item with --item and --portion: one of the two.")
+        demo = find_demo_in(self.on_file.demos, asked.demo) if asked.demo else None
+        item = find_item(asked.item, self.on_file) if asked.item else None
+        for name in ("period", "room", "teacher", "note"):
+            printable(getattr(asked, name), 200 if name == "note" else 80, f"the {name}")
+        return Booking(
+            code="",
+            on=asked.on,
+            period=asked.period,
+            room=asked.room,
+            teacher=asked.teacher,
+            demo=demo.code if demo else "",
+            showings=asked.showings,
+            group=self.group(asked.group),
+            note=asked.note,
+            item=item.code if item else "",
+            portion=item.amount(asked.portion) if item else 0,
+            trials=(demo.trials if demo else 0) if asked.trials is None else asked.trials,
+        )
+
+
+def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
+    """Find a demo by code, name or an old name. Raises PrepError."""
+    wanted = name.strip()
+    if wanted in known:
+        return known[wanted]
+    for found in known.values():
+        if spelling.key(wanted) in map(spelling.key, (found.name, found.code, *found.other_names)):
+            return found
+    hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
+    raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+
+
+def read_bookings(path: Path, names: Names, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
+    """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
+    table = read_table(path, COLUMNS, ("date",), mapped, SYNONYMS, others=bool(mapped), quantities=("portion",))
+    if table.wrong:
+        raise PrepError(table.wrong[0][1])
     out: list[Wanted] = []
     codes = set()
-    for row in read_rows(path, COLUMNS, ("date", "demo")):
+    for row in table.rows:
         code = row.code("code") if row.text("code") else ""
-        demo = row.code("demo")
-        if demo not in demos:
-            raise row.wrong("demo", f'"{demo}" is not a demo on file.')
         if code and code in codes:
             raise row.wrong("code", f'"{code}" stands twice.')
         codes.add(code)
-        booking = Booking(
-            code=code,
-            on=row.need("date", iso_date),
-            period=row.line("period", 80),
-            room=row.line("room", 80),
-            teacher=row.line("teacher", 80),
-            demo=demo,
-            showings=row.read("showings", lambda text: whole(text, 1, 1000)) or 1,
-        )
-        out.append(Wanted(booking, row.line("group", 80), f'{row.file}, row {row.number}, column "date"'))
+        out.append(Wanted(replace(_read(row, names), code=code), f'{row.file}, row {row.number}, column "date"'))
     return tuple(out)
+
+
+def _read(row: Row, names: Names) -> Booking:
+    """One row. Raises PrepError naming the cell."""
+    asked = BookingRequest(
+        demo=row.read("demo", lambda text: find_demo_in(names.on_file.demos, text).code) or "",
+        on=row.need("date", day_of_cell),
+        showings=row.read("showings", lambda text: whole(text, 1, MOST_SHOWINGS)) or 1,
+        period=row.line("period", 80),
+        room=row.line("room", 80),
+        teacher=row.line("teacher", 80),
+        group=row.read("group", names.group) or "",
+        note=row.line("note"),
+        item=row.line("item", 80),
+        portion=row.text("portion"),
+        trials=row.read("trials", lambda text: whole(text, 0, 100)),
+    )
+    column = "item" if asked.item else "demo"
+    try:
+        return names.booking(asked)
+    except PrepError as problem:
+        raise row.wrong(column, str(problem)) from None
 
 
 def coded(wanted: Sequence[Wanted], taken: Iterable[str] = ()) -> tuple[Wanted, ...]:

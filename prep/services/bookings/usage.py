@@ -11,7 +11,7 @@ from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.dates import Done
 from prep.errors import PrepError
-from prep.planning.engine.requirements import needs_of
+from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo, Finding
 from prep.planning.usage_factors import Learned, Record, findings, learn
 from prep.services.bookings.bookings import find_demo, open_booking
@@ -62,6 +62,11 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
     What the books do not hold is said, not refused: the demo has been shown.
     """
     asked = _asked(db, code)
+    if day.on < asked.booking.on:
+        raise PrepError(
+            f"{asked.booking.code} is booked for {asked.booking.on}; it is done on that day or after. If it was shown "
+            f"earlier: prep book move {asked.booking.code} --to {day.on}"
+        )
     given = _given(used, asked)
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
@@ -71,19 +76,13 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
         from prep.store.queries import table
         from prep.store.tables import UsageRow
 
-        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # nobody else was quicker
+        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
         job = ledger.begin(connection, "done", by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
-            one, lines = _take(
-                connection,
-                thing,
-                booking,
-                (asked.planned[item], max(asked.out[item], given.get(item, 0)), given.get(item)),
-                item in returned,
-                asked.fresh[item],
-                day,
-            )
+            out = max(asked.out[item], given.get(item, 0))
+            figures = _Figures(asked.planned[item], out, given.get(item), item in returned, asked.fresh[item])
+            one, lines = _take(connection, thing, booking, figures, day)
             ledger.post(connection, job, lines)
             for bottle in {line.bottle for line in lines}:
                 _open(connection, job, bottle, day.on)
@@ -154,17 +153,18 @@ def _asked(db: Path | None, code: str) -> _Asked:
 
         booking = open_booking(connection, code)
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
-    if booking.demo not in on_file.demos:
+    found = demo_of(booking, on_file.demos)
+    if found is None:
         raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
-    demo, _ = reckoned(on_file.demos[booking.demo], on_file)
+    demo, _ = reckoned(found, on_file)
     planned: dict[str, int] = {}
     fresh: dict[str, bool] = {}
     for need in demo.needs:
         if need.item != WATER:
-            planned[need.item] = planned.get(need.item, 0) + need.per_showing * booking.showings
+            planned[need.item] = planned.get(need.item, 0) + need.per_showing * booking.runs
             fresh[need.item] = fresh.get(need.item, False) or need.fresh
     out = dict.fromkeys(planned, 0)
-    for (item, _), amount in needs_of(demo, booking.showings).items():
+    for (item, _), amount in needs_of(demo, booking.runs).items():
         if item in out:
             out[item] += amount
     things = {item: find_item(item, on_file) for item in planned}
@@ -205,23 +205,29 @@ def _item(name: str, asked: _Asked, option: str) -> str:
     return item
 
 
+@dataclass(frozen=True, slots=True)
+class _Figures:
+    """Of one item: planned, put out, said to be used (None: as planned), the rest back, and made fresh."""
+
+    planned: int
+    out: int
+    given: int | None
+    back: bool
+    fresh: bool
+
+
 def _take(
-    connection: "Connection",
-    thing: Item,
-    booking: Booking,
-    figures: tuple[int, int, int | None],
-    back: bool,
-    fresh: bool,
-    day: Done,
+    connection: "Connection", thing: Item, booking: Booking, figures: _Figures, day: Done
 ) -> "tuple[Taken, list[Line]]":
+    """Draw what was put out from the bottles that served it."""
     from prep.store import ledger
 
-    planned, out, given = figures
-    used = planned if given is None else given
+    planned, out, back = figures.planned, figures.out, figures.back
+    used = planned if figures.given is None else figures.given
     lines: list[Line] = []
     returned = wasted = 0
     want, want_used = out, used
-    for held in _serving(connection, thing.code, day, fresh):
+    for held in _serving(connection, thing.code, day, figures.fresh):
         if want <= 0:
             break
         take = min(want, held.balance)
@@ -248,7 +254,7 @@ def _take(
         returned,
         wasted,
         max(want_used, 0),
-        given is not None,
+        figures.given is not None,
     )
     return one, lines
 

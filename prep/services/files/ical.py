@@ -1,7 +1,7 @@
 """The events of a calendar's file (iCalendar, RFC 5545), in the school's own time."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -11,6 +11,8 @@ from prep.errors import PrepError
 if TYPE_CHECKING:
     from icalendar import Calendar
 
+MOST_TIMES = 2000
+"""How often one event may repeat."""
 _LONGEST = 2000  # characters kept of a text; a booking's title is a line
 
 
@@ -24,6 +26,16 @@ class Event:
     place: str = ""
     notes: str = ""
     cancelled: bool = False
+    organiser: str = ""
+    categories: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Expansion:
+    """The days, both included, on which events that repeat are taken."""
+
+    first: date
+    last: date
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -34,7 +46,9 @@ def zone_named(name: str) -> ZoneInfo:
         raise PrepError(f'"{name[:40]}" is no time zone; write its IANA name, such as Europe/London.') from None
 
 
-def read_events(content: bytes, name: str, zone: tzinfo | None = None) -> tuple[Event, ...]:
+def read_events(
+    content: bytes, name: str, zone: tzinfo | None = None, expansion: Expansion | None = None
+) -> tuple[Event, ...]:
     """The events of an .ics file by day and time; a time in any zone is turned into the school's `zone`.
 
     Without one it is turned into the zone that the file names as its own; a date, and a time without a zone, stand
@@ -56,16 +70,82 @@ def read_events(content: bytes, name: str, zone: tzinfo | None = None) -> tuple[
     number = 0
     for calendar in calendars:
         home = zone or _zone_of(calendar)
+        series: dict[str, list[Any]] = {}
+        for component in calendar.walk("VEVENT"):
+            if expansion and _repeats(component):
+                series.setdefault(str(component.get("UID", id(component))), [])
         for component in calendar.walk("VEVENT"):
             number += 1
             try:
-                events.append(_event(component, home))
+                if expansion and (uid := str(component.get("UID", id(component)))) in series:
+                    _checked_series(component)
+                    series[uid].append(component)
+                else:
+                    events.append(_event(component, home))
             except PrepError as problem:
                 wrong.append(f"{name}, event {number}{_called(component)}: {problem}")
+        if expansion and not wrong:
+            for parts in series.values():
+                try:
+                    events += _expanded(calendar, parts, home, expansion)
+                except PrepError as problem:
+                    wrong.append(f"{name}{_called(parts[0])}: {problem}")
     if wrong:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         raise PrepError(f"{wrong[0]} Nothing was added{more}.")
     return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
+
+
+def _repeats(component: Any) -> bool:
+    return any(component.get(part) is not None for part in ("RRULE", "RDATE"))
+
+
+def _checked_series(component: Any) -> None:
+    """Raises PrepError for an event that repeats more often than a day, by more than one rule, or is broken."""
+    if broken := [str(where) for where, _ in component.errors]:
+        raise PrepError(f"its {', '.join(broken)} cannot be read; write it again in the calendar and export.")
+    rule = component.get("RRULE")
+    if isinstance(rule, list):
+        raise PrepError("it repeats by two rules; keep one.")
+    if rule is None:
+        return
+    often = [str(one).upper() for one in rule.get("FREQ", [])]
+    within = any(len(rule.get(part, [])) > 1 for part in ("BYHOUR", "BYMINUTE", "BYSECOND"))
+    if often not in (["DAILY"], ["WEEKLY"], ["MONTHLY"], ["YEARLY"]) or within:
+        raise PrepError("it repeats within a day; a booking repeats by days, weeks, months or years.")
+
+
+def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expansion) -> list[Event]:
+    """The events of one series (RFC 5545, 3.8.5) within a span: its rule, added dates, exceptions and changes."""
+    import recurring_ical_events
+    from icalendar import Calendar
+
+    alone = Calendar()
+    for zones in calendar.walk("VTIMEZONE"):
+        alone.add_component(zones)
+    for part in parts:
+        rule = part.get("RRULE")
+        if rule is not None and not rule.get("UNTIL"):
+            start = part.get("DTSTART")
+            if start is None or isinstance(start, list):
+                raise PrepError("it has no start (DTSTART); give its date.")
+            last = span.last + timedelta(days=2)  # an endless rule that no day fits would be searched for ever
+            rule["UNTIL"] = [datetime.combine(last, time(), UTC) if isinstance(start.dt, datetime) else last]
+            if count := rule.pop("COUNT", None):
+                part["X-PREP-COUNT"] = count[0]
+        alone.add_component(part)
+    counted = next((int(part["X-PREP-COUNT"]) for part in parts if "X-PREP-COUNT" in part), None)
+    begins = span.first
+    if counted is not None:  # of so many in all, those before the span count too
+        begins = min(when.date() if isinstance(when := part["DTSTART"].dt, datetime) else when for part in parts)
+    try:
+        found = recurring_ical_events.of(alone).between(begins, span.last + timedelta(days=1))
+    except (ValueError, TypeError, KeyError, OverflowError, recurring_ical_events.InvalidCalendar) as problem:
+        raise PrepError(f"how it repeats cannot be read ({_plain(str(problem))[:80]}).") from None
+    events = sorted((_event(one, zone) for one in found), key=lambda e: (e.on, e.at))[:counted]
+    if len(events) > MOST_TIMES:
+        raise PrepError(f"it repeats more than {MOST_TIMES} times; give it an end.")
+    return [event for event in events if span.first <= event.on <= span.last]
 
 
 def _event(component: Any, zone: tzinfo | None) -> Event:
@@ -74,7 +154,7 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
     title = _text(component, "SUMMARY")
     if not title:
         raise PrepError("it has no title (SUMMARY); name the demo there.")
-    if any(component.get(repeat) is not None for repeat in ("RRULE", "RDATE")):
+    if _repeats(component):
         raise PrepError("it repeats; enter each date as an event of its own.")
     start = _when(component, "DTSTART", zone)
     if start is None:
@@ -89,7 +169,24 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
         place=_text(component, "LOCATION"),
         notes=_text(component, "DESCRIPTION"),
         cancelled=_text(component, "STATUS").upper() == "CANCELLED",
+        organiser=_organiser(component),
+        categories=_categories(component),
     )
+
+
+def _organiser(component: Any) -> str:
+    """The organiser's name (CN), where the calendar gives one; an address is nobody's name."""
+    found = component.get("ORGANIZER")
+    named = getattr(found, "params", {}).get("CN", "") if found is not None and not isinstance(found, list) else ""
+    return _plain(str(named))[:80].strip()
+
+
+def _categories(component: Any) -> tuple[str, ...]:
+    found = component.get("CATEGORIES")
+    if found is None:
+        return ()
+    several = found if isinstance(found, list) else [found]
+    return tuple(_plain(str(one))[:80].strip() for some in several for one in getattr(some, "cats", ()))
 
 
 def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | None:

@@ -1,5 +1,7 @@
 """`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -61,6 +63,21 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     )
 
 
+@contextmanager
+def sample_inventory() -> Iterator[tuple[Path, date]]:
+    """The invented school in a database of its own, and its day; it is thrown away afterwards."""
+    import tempfile
+
+    from prep.resources import seed_data
+
+    day = read_school(seed_data() / "school", read_catalogue(seed_data())).today
+    assert day is not None
+    with tempfile.TemporaryDirectory(prefix="prep-sample-", ignore_cleanup_errors=True) as folder:
+        path = Path(folder) / "sample.db"
+        init(path, "sample", day, seed_data() / "school", "")
+        yield path, day
+
+
 def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calendar) -> None:
     """Write a catalogue and a calendar into an empty inventory."""
     from prep.store import seeding
@@ -75,17 +92,17 @@ def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calenda
 
 def put_school(connection: "Connection", school: School, catalogue: OnFile, job: int) -> None:
     """Write a school's own facts under its opening job, which puts what is in the bottles on the books."""
-    from prep.services.safety import school_rules
     from prep.store import ledger, seeding
     from prep.store.queries import strength_text
+    from prep.store.school import bookings
 
     seeding.put_settings(
         connection,
-        {k: v for k, v in school.settings.items() if k not in CALENDAR_KEYS},
+        {k: v for k, v in school.settings.items() if k not in (*CALENDAR_KEYS, "groups")},
     )
     seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
     seeding.put_bookings(connection, school.bookings)
-    school_rules.set_groups(connection, school.groups)
+    bookings.put_age_groups(connection, school.groups)
     by, on = ledger.done(connection, job)
     placed = {"status": "placed", "by": by}
     seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])

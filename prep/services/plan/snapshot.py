@@ -3,14 +3,15 @@
 It comes from an inventory, or straight from a school's files; a test keeps the two equal.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
-from prep.planning.model import Snapshot
+from prep.planning.model import Booking, Snapshot
 from prep.safety.peroxides import Dated
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -23,16 +24,18 @@ if TYPE_CHECKING:
     from prep.services.school.folder import School
 
 
-def load(connection: "Connection", today: date) -> Snapshot:
+def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()) -> Snapshot:
     """The inventory's snapshot.
 
     Peroxide formers serve only while no test is due, and bookings that break a rule of the school are left
-    out; `Snapshot.noticed` says so.
+    out; `Snapshot.noticed` says so. `supposed` bookings are not on file.
     """
     from prep.services.safety import school_rules
     from prep.store.queries import load_snapshot
 
     snapshot = load_snapshot(connection, today)
+    if supposed:
+        snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
     dates = peroxides.dated(connection, only_peroxides=True)
     return peroxides.guarded(school_rules.governed(connection, snapshot), dates)
 

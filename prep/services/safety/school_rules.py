@@ -1,11 +1,12 @@
-"""The school's own limits: kept as a setting, asked before a booking is taken, a plan drawn up, a batch made."""
+"""The school's own limits: asked before a booking is taken, a plan drawn up, a batch made."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Strength, StrengthKind
@@ -16,7 +17,9 @@ from prep.safety.clp.composition import in_formula
 from prep.safety.model import Finding
 from prep.safety.school_rules import SchoolRule, Use, broken
 from prep.safety.solution_hazards import composition_of, solute_of
+from prep.services.bookings import groups
 from prep.services.catalogue.names import find_item
+from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 
@@ -24,8 +27,6 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.planning.model import Snapshot
-
-_RULES, _GROUPS = "safety_rules", "booking_groups"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,59 +44,74 @@ def rules(db: Path | None) -> list[Listed]:
         return _listed(connection, _rules(connection))
 
 
-def add(db: Path | None, item: str, at_most: str | None, room: str, group: str, why: str) -> Listed:
-    """Add a rule; without `at_most` the item is barred. Raises PrepError."""
-    for label, text in (("--room", room), ("--group", group), ("--why", why)):
+@dataclass(frozen=True, slots=True)
+class RuleRequest:
+    """A rule as a person asks for it; without `at_most` the item is barred."""
+
+    item: str
+    at_most: str | None = None
+    room: str = ""
+    group: str = ""
+    why: str = ""
+
+
+def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
+    """Add a rule, as a job; an age group that is not on the school's list is put there. Raises PrepError."""
+    for label, text in (("--room", asked.room), ("--group", asked.group), ("--why", asked.why)):
         printable(text, label=label)
-    limit = quantities.strength(at_most) if at_most is not None else None
+    limit = quantities.strength(asked.at_most) if asked.at_most is not None else None
     if limit is not None and limit.kind is StrengthKind.SATURATED:
         raise PrepError("--at-most is a figure such as 2 mol/L.")
     with session.writing(db) as connection:
-        from prep.store import queries
+        from prep.store import ledger, queries
+        from prep.store.school import bookings
 
         catalogue = queries.catalogue(connection)
-        rule = SchoolRule(_about(item, catalogue), limit, room.strip(), group.strip(), why.strip())
-        kept = _rules(connection)
-        if rule in kept:
+        group = groups.listed(connection, asked.group)
+        rule = SchoolRule(_about(asked.item, catalogue), limit, asked.room.strip(), group, asked.why.strip())
+        there = _rules(connection)
+        if rule in there:
             raise PrepError("That rule is there already; see: prep safety rule list")
-        _put(connection, _RULES, [_as_json(one) for one in (*kept, rule)])
-        return _listed(connection, (*kept, rule))[-1]
+        bookings.put_school_rule(connection, rule)
+        made = _listed(connection, (*there, rule))[-1]
+        ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule added: {_said(made)}")
+        return made
 
 
-def remove(db: Path | None, number: int) -> Listed:
-    """Take a rule off the list, by its number. Raises PrepError."""
+def remove(db: Path | None, number: int, act: Act) -> Listed:
+    """Take a rule off the list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        kept = _rules(connection)
-        if not 1 <= number <= len(kept):
+        from prep.store import ledger
+        from prep.store.school import bookings
+
+        there = _rules(connection)
+        if not 1 <= number <= len(there):
             raise PrepError(f"There is no rule {number}; see: prep safety rule list")
-        gone = _listed(connection, kept)[number - 1]
-        _put(connection, _RULES, [_as_json(one) for one in kept if one != gone.rule])
+        gone = _listed(connection, there)[number - 1]
+        bookings.drop_school_rule(connection, number)
+        ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule removed: {_said(gone)}")
         return gone
 
 
-def set_groups(connection: "Connection", groups: Mapping[str, str]) -> None:
-    """Remember for which age group each of some bookings is, by its code; an empty one is none."""
-    if given := {code: group for code, group in groups.items() if group}:
-        _put(connection, _GROUPS, {**_groups(connection), **given})
+def _said(one: Listed) -> str:
+    """A rule in words, for the history."""
+    rule = one.rule
+    limit = "barred" if rule.at_most is None else f"at most {rule.at_most}"
+    return (
+        f"{one.name} {limit}" + (f" in {rule.room}" if rule.room else "") + (f" for {rule.group}" if rule.group else "")
+    )
 
 
-def refuse_bookings(
-    connection: "Connection", bookings: Sequence[Booking], groups: Mapping[str, str] | None = None
-) -> None:
-    """Raises Refused with a sentence for the first booking that breaks a rule of the school.
-
-    `groups` are the age groups, by the bookings' codes, that are not on file yet.
-    """
+def refuse_bookings(connection: "Connection", bookings: Sequence[Booking]) -> None:
+    """Raises Refused with a sentence for the first booking that breaks a rule of the school."""
     known = _rules(connection)
     if not known:
         return
     from prep.store import queries
 
-    catalogue = queries.catalogue(connection)
-    demos, at = queries.demos(connection), {**_groups(connection), **(groups or {})}
+    catalogue, demos = queries.catalogue(connection), queries.demos(connection)
     for booking in bookings:
-        group = at.get(booking.code, "")
-        found = broken(uses(booking, demos.get(booking.demo), group, catalogue), known)
+        found = broken(uses(booking, demos.get(booking.demo), catalogue), known)
         if stops := [one for one in found if one.severity == "stop"]:
             raise Refused(f"{stops[0].message} {stops[0].cure} Nothing was changed.")
 
@@ -128,15 +144,13 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
     known = _rules(connection)
     if not known:
         return snapshot
-    groups = _groups(connection)
     kept: list[Booking] = []
     noticed: list[PlanFinding] = []
     for booking in snapshot.bookings:
         found: tuple[Finding, ...] = ()
         if booking.status == "booked":
             demo = snapshot.demos.get(booking.demo)
-            at = groups.get(booking.code, "")
-            found = broken(uses(booking, demo, at, snapshot.catalogue), known)
+            found = broken(uses(booking, demo, snapshot.catalogue), known)
         noticed += [PlanFinding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
         if not any(one.severity == "stop" for one in found):
             kept.append(booking)
@@ -146,13 +160,14 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
 def uses(
     booking: Booking,
     demo: Demo | None,
-    group: str,
     catalogue: Catalogue,
 ) -> list[Use]:
     """What a booking puts to use, for the rules."""
-    items = dict.fromkeys(need.item for need in demo.needs) if demo else {}
+    items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
-    return [replace(use, room=booking.room, group=group) for item in items for use in _uses(about, item, catalogue)]
+    return [
+        replace(use, room=booking.room, group=booking.group) for item in items for use in _uses(about, item, catalogue)
+    ]
 
 
 def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
@@ -199,44 +214,6 @@ def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[Listed
 
 
 def _rules(connection: "Connection") -> tuple[SchoolRule, ...]:
-    from prep.store.queries import strength_of
+    from prep.store.school import bookings
 
-    return tuple(
-        SchoolRule(one["item"], strength_of(one["at_most"]), one["room"], one["group"], one["why"])
-        for one in _get(connection, _RULES, [])
-    )
-
-
-def _as_json(rule: SchoolRule) -> dict[str, Any]:
-    from prep.store.queries import strength_text
-
-    return {
-        "item": rule.item,
-        "at_most": strength_text(rule.at_most),
-        "room": rule.room,
-        "group": rule.group,
-        "why": rule.why,
-    }
-
-
-def _groups(connection: "Connection") -> dict[str, str]:
-    return dict(_get(connection, _GROUPS, {}))
-
-
-def _get(connection: "Connection", key: str, default: Any) -> Any:
-    import json
-
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import SettingRow
-
-    rows = table(SettingRow)
-    found = connection.execute(select(rows.c.value).where(rows.c.key == key)).scalar()
-    return default if found is None else json.loads(found)
-
-
-def _put(connection: "Connection", key: str, value: Any) -> None:
-    from prep.store import seeding
-
-    seeding.set_settings(connection, {key: value})
+    return bookings.school_rules(connection)

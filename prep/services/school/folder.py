@@ -1,6 +1,6 @@
 """Reads a school's own folder: settings, places, bottles, orders and bookings."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -10,8 +10,10 @@ from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.dates import LAST, gone
 from prep.errors import PrepError
+from prep.planning.age_groups import AgeGroup, clash, folded
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
-from prep.services.bookings.requests import coded, read_bookings
+from prep.services.bookings.groups import checked
+from prep.services.bookings.requests import Names, coded, read_bookings
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
@@ -24,7 +26,7 @@ LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
 ORDER_COLUMNS = "code item pack packs placed due".split()
 
-SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", *COSTS, *CALENDAR_KEYS)
+SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", "groups", *COSTS, *CALENDAR_KEYS)
 STATUSES = ("in service", "quarantine", "discarded")
 
 
@@ -78,7 +80,7 @@ class School:
     bottles: tuple[ShelfBottle, ...]
     orders: tuple[ShelfOrder, ...]
     bookings: tuple[Booking, ...]
-    groups: Mapping[str, str] = field(default_factory=dict)
+    groups: tuple[AgeGroup, ...] = ()
     settings: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -121,7 +123,9 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         if placed is not None and due < placed:
             raise row.wrong("due", f"{due} is before the day it was placed, {placed}.")
         orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
-    booked = coded(read_bookings(folder / "bookings.csv", catalogue.demos))
+    groups = _groups(settings)
+    names = Names(catalogue, groups, "groups" not in settings)
+    booked = coded(read_bookings(folder / "bookings.csv", names))
     return School(
         name=str(settings.get("school", "")),
         today=fixed,
@@ -132,7 +136,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         bottles=tuple(bottles.values()),
         orders=tuple(orders.values()),
         bookings=tuple(one.booking for one in booked),
-        groups={one.booking.code: one.group for one in booked},
+        groups=groups or tuple(AgeGroup(name) for name in _unlike(one.booking.group for one in booked)),
         settings=settings,
     )
 
@@ -149,6 +153,28 @@ def _settings(path: Path) -> Mapping[str, Any]:
     except PrepError as problem:
         raise PrepError(f"{path.name}: {problem}") from None
     return settings
+
+
+def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
+    """The age groups of settings.toml: `groups = [["Year 7", "Y7", "7"], ["Year 8", "Y8", "8"]]`. Raises PrepError."""
+    found: list[AgeGroup] = []
+    for said in settings.get("groups", ()):
+        names = [said] if isinstance(said, str) else said
+        if not isinstance(names, list) or not names or not all(isinstance(one, str) for one in names):
+            raise PrepError('settings.toml: groups are lists of names, such as [["Year 7", "Y7"], ["Year 8", "Y8"]].')
+        try:
+            group = checked(AgeGroup(names[0], tuple(names[1:])))
+        except PrepError as problem:
+            raise PrepError(f"settings.toml: {problem}") from None
+        if taken := clash(group, found):
+            raise PrepError(f'settings.toml: "{taken}" stands for two age groups.')
+        found.append(group)
+    return tuple(found)
+
+
+def _unlike(names: Iterable[str]) -> Iterable[str]:
+    """Each name once, in whatever case it is written."""
+    return {folded(name): name for name in names if name}.values()
 
 
 def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:

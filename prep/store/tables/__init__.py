@@ -2,7 +2,7 @@
 
 from prep.store.columns import metadata
 from prep.store.people import tables as people  # noqa: F401  one metadata holds every table
-from prep.store.tables.bookings import BookingRow, UsageRow
+from prep.store.tables.bookings import AgeGroupRow, BookingRow, SchoolRuleRow, UsageRow
 from prep.store.tables.catalogue import (
     ClosedRow,
     DemoRow,
@@ -30,6 +30,7 @@ from prep.store.tables.stock import (
 )
 
 __all__ = [
+    "AgeGroupRow",
     "BatchRow",
     "BookingRow",
     "BottleRow",
@@ -47,6 +48,7 @@ __all__ = [
     "OrderRow",
     "ResidueRow",
     "RuleRow",
+    "SchoolRuleRow",
     "SealRow",
     "SettingRow",
     "SignoffRow",

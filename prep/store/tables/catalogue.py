@@ -5,7 +5,7 @@ from datetime import date
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field, SQLModel
 
-from prep.store.columns import TEXT, text_column
+from prep.store.columns import TEXT, added_text, text_column
 
 
 class SubstanceRow(SQLModel, table=True):
@@ -81,6 +81,9 @@ class DemoRow(SQLModel, table=True):
     about: str = Field(sa_column=text_column())
     caution: str = Field(sa_column=text_column())
     source: str = Field(sa_column=text_column())
+    other_names: str = Field(default="", sa_column=added_text())
+    principle: str = Field(default="", sa_column=added_text())
+    trials: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
 
 
 class NeedRow(SQLModel, table=True):
@@ -98,6 +101,7 @@ class NeedRow(SQLModel, table=True):
     drops: int = Field(sa_column=Column(Integer, nullable=False))
     until: str = Field(sa_column=text_column())
     note: str = Field(sa_column=text_column())
+    dropper: str = Field(default="", sa_column=added_text())
 
 
 class LeftoverRow(SQLModel, table=True):

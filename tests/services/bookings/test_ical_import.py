@@ -1,7 +1,6 @@
 """Bookings from a calendar (RFC 5545): in the school's own time; what cannot be taken names its event."""
 
 import contextlib
-import re
 from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -11,11 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.errors import PrepError, Refused
-from prep.services.bookings import bookings, ical_import
+from prep.services.bookings import bookings, groups, ical_import
+from prep.services.bookings.bookings import Imported, ImportOptions
 from prep.services.files.ical import Event, read_events
 from prep.services.inventory import init
 from prep.services.safety import school_rules
 from prep.services.school import settings as school_settings
+from tests.days import act
 from tests.services.conftest import DAY
 
 LONDON = ZoneInfo("Europe/London")
@@ -119,10 +120,11 @@ def path(tmp_path: Path) -> Path:
     return where
 
 
-def take(path: Path, *events: str, **options: bool) -> ical_import.Imported:
+def take(path: Path, *events: str, **options: bool) -> Imported:
     file = path.with_name("term.ics")
     file.write_bytes(calendar(*events))
-    return ical_import.import_calendar(path, file, DAY, options.get("dry_run", False), options.get("closed", False))
+    how = ImportOptions(dry_run=options.get("dry_run", False), even_closed=options.get("closed", False))
+    return ical_import.import_calendar(path, file, how, act("Ada", DAY))
 
 
 def zone(path: Path, name: str) -> school_settings.Settings:
@@ -159,12 +161,16 @@ def test_an_event_keeps_to_the_rules_of_a_booking(path: Path) -> None:
         take(path, saturday)
     with pytest.raises(PrepError, match="the room is at most 80 printable characters"):
         take(path, f"UID:1\nDTSTART;VALUE=DATE:20270115\nSUMMARY:Blue bottle\nLOCATION:{'x' * 81}")
-    assert bookings.list_bookings(path, None, None, True) == []
+    assert bookings.list_bookings(path, bookings.BookingFilter(everything=True)) == []
     assert len(take(path, saturday, closed=True).added) == 1
     assert take(path, saturday, dry_run=True).passed_over[0].endswith("booked already")
-    school_rules.add(path, "sodium-hydroxide", None, "", "year 7", "")
+    school_rules.add(path, school_rules.RuleRequest("sodium-hydroxide", group="year 7"), act("Ada", DAY))
     young = "UID:1\nDTSTART;VALUE=DATE:20270115\nSUMMARY:Blue bottle\nDESCRIPTION:Group: year 7"
     with pytest.raises(Refused, match="year 7"):
         take(path, young)
-    assert [b.code for b in bookings.list_bookings(path, None, None, True)] == ["B1"]
-    assert re.fullmatch(r"B2", take(path, young.replace("year 7", "year 9")).added[0].code)
+    assert [b.code for b in bookings.list_bookings(path, bookings.BookingFilter(everything=True))] == ["B1"]
+    with pytest.raises(PrepError, match="there are year 7"):
+        take(path, young.replace("year 7", "year 9"))
+    groups.add(path, "Year 9", ["Y9"], act("Ada", DAY))
+    (added,) = take(path, young.replace("year 7", "y9")).added
+    assert (added.code, added.group) == ("B2", "Year 9")

@@ -14,7 +14,8 @@ from prep.planning.model import Bottle, Demo, Leftover, Need
 from prep.resources import seed_data
 from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
-from prep.services.bookings import bookings
+from prep.services.bookings import bookings, groups
+from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.catalogue import imports
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import init, session
@@ -464,7 +465,7 @@ def test_every_demo_has_a_card_and_its_waste(catalogue: OnFile) -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_waste_of_a_booking_is_for_its_showings() -> None:
-    booked = next(one for one in bookings.list_bookings(None, None, None, False) if one.showings > 1)
+    booked = next(one for one in bookings.list_bookings(None) if one.showings > 1)
     found = waste.waste(None, booked.code.lower(), None)
     assert (found.demo.code, found.showings) == (booked.demo, booked.showings)
     assert waste.waste(None, booked.demo, None).showings == 1
@@ -477,16 +478,20 @@ def test_waste_of_a_booking_is_for_its_showings() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_a_booking_that_breaks_a_limit_is_refused() -> None:
-    school_rules.add(None, "sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils")
+    school_rules.add(
+        None, school_rules.RuleRequest("sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils"), act("Ada", TODAY)
+    )
     with pytest.raises(Refused, match=r"above the school's 0.4 mol/L in L1 \(young pupils\)"):
-        bookings.add(None, date(2027, 1, 20), "blue-bottle", 1, "2", "L1", "A", TODAY)
-    made = bookings.add(None, date(2027, 1, 20), "blue-bottle", 1, "2", "L2", "A", TODAY).booking
+        bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), 1, "2", "L1", "A"), act("Ada", TODAY))
+    made = bookings.add(
+        None, BookingRequest("blue-bottle", date(2027, 1, 20), 1, "2", "L2", "A"), act("Ada", TODAY)
+    ).booking
     with pytest.raises(Refused, match="Nothing was changed"):
-        bookings.move(None, made.code, None, None, "L1", "Ada", TODAY)
-    school_rules.remove(None, 1)
-    bookings.move(None, made.code, None, None, "L1", "Ada", TODAY)
+        bookings.change(None, made.code, BookingChange(room="L1"), act("Ada", TODAY))
+    school_rules.remove(None, 1, act("Ada", TODAY))
+    bookings.change(None, made.code, BookingChange(room="L1"), act("Ada", TODAY))
     # A rule made later stops the plan's booking, not the plan.
-    school_rules.add(None, "sodium-hydroxide", "0.4 mol/L", "L1", "", "")
+    school_rules.add(None, school_rules.RuleRequest("sodium-hydroxide", "0.4 mol/L", "L1", "", ""), act("Ada", TODAY))
     drawn = plan.plan(None, None, "2027-02-26", None, TODAY)
     assert not [one for one in drawn.plan.requirements if one.booking == made.code]
     stops = [one for one in drawn.plan.findings if one.about == made.code]
@@ -496,17 +501,20 @@ def test_a_booking_that_breaks_a_limit_is_refused() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_limits_for_an_age_group() -> None:
-    school_rules.add(None, "glucose", None, "", "year 7", "")
-    with pytest.raises(Refused, match="the school bars D-Glucose for year 7"):
-        bookings.add(None, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 7")
-    older = bookings.add(None, date(2027, 1, 20), "blue-bottle", 1, "", "", "", TODAY, group="year 12").booking
-    school_rules.add(None, "glucose", None, "", "year 12", "")
+    school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "year 7", ""), act("Ada", TODAY))
+    with pytest.raises(Refused, match="the school bars D-Glucose for Year 7"):
+        bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), group="year 7"), act("Ada", TODAY))
+    groups.add(None, "Year 12", ["Y12"], act("Ada", TODAY))
+    older = bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), group="y12"), act("Ada", TODAY)).booking
+    school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "year 12", ""), act("Ada", TODAY))
     assert not [r for r in plan.plan(None, None, None, 4, TODAY).plan.requirements if r.booking == older.code]
 
 
 @pytest.mark.usefixtures("sample")
 def test_what_is_barred_is_not_made_even_inside_a_recipe() -> None:
-    school_rules.add(None, "potassium dichromate", None, "", "", "county policy")
+    school_rules.add(
+        None, school_rules.RuleRequest("potassium dichromate", None, "", "", "county policy"), act("Ada", TODAY)
+    )
     with pytest.raises(Refused, match=r"bars Potassium dichromate in .*\(county policy\)"):
         make.instructions(None, "dichromate-acid", "100 mL", None, TODAY)
     with pytest.raises(Refused, match="county policy"):
@@ -524,7 +532,7 @@ def test_a_limit_is_not_slipped_by_another_hydrate(tmp_path: Path) -> None:
         encoding="utf-8",
     )
     imports.import_solutions(None, card, None, {}, False, False)
-    school_rules.add(None, "copper-sulfate", "0.5 mol/L", "", "", "")
+    school_rules.add(None, school_rules.RuleRequest("copper-sulfate", "0.5 mol/L", "", "", ""), act("Ada", TODAY))
     with pytest.raises(Refused, match=r"at about 0\.627 mol/L is above the school's 0\.5 mol/L"):
         make.instructions(None, "blue-10", "100 mL", None, TODAY)
 
@@ -537,12 +545,12 @@ def test_limits_that_are_none_are_sentences() -> None:
         ("glucose", "saturated", "figure"),
     ):
         with pytest.raises(PrepError, match=said):
-            school_rules.add(None, item, at_most, "", "", "")
-    school_rules.add(None, "glucose", None, "", "", "")
+            school_rules.add(None, school_rules.RuleRequest(item, at_most, "", "", ""), act("Ada", TODAY))
+    school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "", ""), act("Ada", TODAY))
     with pytest.raises(PrepError, match="there already"):
-        school_rules.add(None, "glucose", None, "", "", "")
+        school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "", ""), act("Ada", TODAY))
     with pytest.raises(PrepError, match="no rule 2"):
-        school_rules.remove(None, 2)
+        school_rules.remove(None, 2, act("Ada", TODAY))
     assert [one.name for one in school_rules.rules(None)] == ["D-Glucose"]
 
 
@@ -610,8 +618,13 @@ def test_moles_count_what_is_in_the_bottle(catalogue: OnFile) -> None:
 
 @pytest.mark.usefixtures("inventory")
 def test_what_is_bought_later_is_looked_after_too() -> None:
-    assert school_rules.add(None, "sodium-hydroxide", "1 mol/L", "L1", "", "").number == 1
-    assert school_rules.remove(None, 1).rule.room == "L1"
+    assert (
+        school_rules.add(
+            None, school_rules.RuleRequest("sodium-hydroxide", "1 mol/L", "L1", "", ""), act("Ada", TODAY)
+        ).number
+        == 1
+    )
+    assert school_rules.remove(None, 1, act("Ada", TODAY)).rule.room == "L1"
     assert school_rules.rules(None) == []
     assert not [one for one in hazards.storage(None) if one.severity == "act"]
     assert not peroxides.whats_due(None, TODAY, 5)

@@ -1,0 +1,47 @@
+"""Age groups: the school's own list, each with the ways in which people write it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from prep.errors import PrepError
+
+
+@dataclass(frozen=True, slots=True)
+class AgeGroup:
+    """An age group as the school calls it, and its other spellings (`Year 7`: `Y7`, `7`)."""
+
+    name: str
+    spellings: tuple[str, ...] = ()
+
+
+def folded(text: str) -> str:
+    """Compare names as many hands type them: `Lab 2` and `lab  2` are one, or a limit would be slipped."""
+    return " ".join(text.casefold().split())
+
+
+def group_named(text: str, groups: Sequence[AgeGroup]) -> str:
+    """Find the school's own name of an age group by any of its spellings; empty stays empty.
+
+    Raises PrepError with the list where it is none of them.
+    """
+    wanted = folded(text)
+    if not wanted:
+        return ""
+    for group in groups:
+        if wanted in map(folded, (group.name, *group.spellings)):
+            return group.name
+    if not groups:
+        raise PrepError(
+            f'"{text.strip()[:40]}" is no age group yet: the school\'s list is empty. Add it with: '
+            f'prep book group add "{text.strip()[:40]}"'
+        )
+    raise PrepError(
+        f'"{text.strip()[:40]}" is no age group of the school; there are {", ".join(g.name for g in groups)} '
+        "(another: prep book group add NAME --also SPELLING)."
+    )
+
+
+def clash(new: AgeGroup, groups: Sequence[AgeGroup]) -> str:
+    """Find a spelling of a group that another one has already; empty if there is none."""
+    taken = {folded(said): one.name for one in groups for said in (one.name, *one.spellings)}
+    return next((said for said in (new.name, *new.spellings) if folded(said) in taken), "")

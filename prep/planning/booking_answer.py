@@ -1,0 +1,276 @@
+"""A booking's answer, read off the plan: whether it can be shown, what it waits for, what is made and ordered."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
+
+TO_PLACE = "order:"
+"""What the plan puts before an order that has still to be placed."""
+
+
+class BookingState(StrEnum):
+    """How far a booking is, as a teacher sees it."""
+
+    ASKED = "asked"
+    WAITS = "waits for an order"
+    TO_MAKE = "to be made"
+    MADE = "made"
+    SET_OUT = "set out"
+    SHOWN = "shown"
+    CANCELLED = "cancelled"
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """An item that a booking takes [ug or nL], where that comes from, and where the bottles stand."""
+
+    item: str
+    name: str
+    amount: int
+    measure: Measure
+    source: str
+    places: tuple[str, ...] = ()
+    short: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ToMake:
+    """A make that a booking rests on, for it or for what goes into it."""
+
+    solution: str
+    name: str
+    on: date
+    amount: int
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class ToOrder:
+    """A pack [ug or nL] that a booking rests on; `code` is the order's where it is placed already."""
+
+    item: str
+    name: str
+    packs: int
+    pack: int
+    measure: Measure
+    order_by: date
+    arrives: date
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the plan says of one booking.
+
+    `can_be_shown` None: no plan could be drawn up. `state_on` is the day that the state names: the order's, the
+    last make's, the show's. `against` is what stands in its way; `first_day` the first day on which nothing
+    would, where that was looked for and found. `minutes` is all making that it rests on.
+    """
+
+    booking: Booking
+    can_be_shown: bool | None
+    state: BookingState
+    state_on: date | None = None
+    ready_by: date | None = None
+    late: bool = False
+    place: str = ""
+    takes: tuple[Served, ...] = ()
+    makes: tuple[ToMake, ...] = ()
+    orders: tuple[ToOrder, ...] = ()
+    orders_today: tuple[ToOrder, ...] = ()
+    minutes: int = 0
+    against: tuple[Finding, ...] = ()
+    mind: tuple[Finding, ...] = ()
+    first_day: date | None = None
+    searched_to: date | None = None
+
+
+@dataclass(slots=True)
+class _Rests:
+    """All that one booking rests on: makes, orders placed and orders to be placed."""
+
+    batches: dict[str, Batch] = field(default_factory=dict)
+    placed: set[str] = field(default_factory=set)
+    to_place: set[str] = field(default_factory=set)
+
+
+class Answers:
+    """A plan, asked for its bookings' answers."""
+
+    def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
+        self._plan, self._snapshot = plan, snapshot
+        self._needs: dict[str, list[Requirement]] = defaultdict(list)
+        for need in plan.requirements:
+            self._needs[need.booking].append(need)
+        self._batches = {batch.id: batch for batch in plan.batches}
+        self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
+        self._orders: dict[str, list[OrderLine]] = defaultdict(list)
+        for line in plan.orders:
+            self._orders[line.item].append(line)
+        self._minutes: dict[date, int] = defaultdict(int)
+        for batch in plan.batches:
+            self._minutes[batch.make_on] += batch.minutes
+
+    def too_full(self) -> set[date]:
+        """Days with more minutes of making than the calendar gives them."""
+        limit = self._snapshot.calendar.minutes
+        return {day for day, minutes in self._minutes.items() if minutes > limit(day)}
+
+    def of(self, booking: Booking) -> Answer:
+        """The answer of a booking."""
+        place = booking.set_out or booking.room
+        if booking.status != "booked":
+            state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
+            return Answer(booking, booking.status == "done", state, booking.on, place=place)
+        needs, rests = self._needs.get(booking.code, []), _Rests()
+        for need in needs:
+            for share in need.served:
+                self._follow(rests, share.kind, share.ref)
+        against, mind = self._findings(booking, needs, rests)
+        makes = tuple(
+            ToMake(b.solution, self._name(b.solution), b.make_on, b.amount, b.minutes)
+            for b in sorted(rests.batches.values(), key=lambda b: (b.make_on, b.id))
+        )
+        orders = self._ordered(rests)
+        state, on = self._state(booking, bool(against), makes, orders)
+        ready = min((need.ready_by for need in needs), default=None)
+        return Answer(
+            booking,
+            not against,
+            state,
+            on,
+            ready,
+            bool(ready and ready < self._plan.today and makes),
+            place,
+            tuple(self._served(need) for need in needs),
+            makes,
+            orders,
+            tuple(one for one in orders if not one.code and one.order_by <= self._plan.today),
+            sum(one.minutes for one in makes),
+            against,
+            mind,
+        )
+
+    def _follow(self, rests: _Rests, kind: str, ref: str) -> None:
+        """Everything that a share comes from, down to what is bought."""
+        todo = [(kind, ref)]
+        while todo:
+            kind, ref = todo.pop()
+            if kind == "batch" and ref in self._batches and ref not in rests.batches:
+                rests.batches[ref] = batch = self._batches[ref]
+                todo += [(take.kind, take.ref) for take in batch.takes]
+            elif kind == "order" and ref.startswith(TO_PLACE):
+                rests.to_place.add(ref.removeprefix(TO_PLACE).partition("+")[0])
+            elif kind == "order":
+                rests.placed.add(ref)
+
+    def _findings(
+        self, booking: Booking, needs: list[Requirement], rests: _Rests
+    ) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+        """What stands against it, and what else is said of it."""
+        about = {booking.code, *(need.id for need in needs)}
+        mine = [found for found in self._plan.findings if found.about in about]
+        full = {day.isoformat() for day in self.too_full() & {b.make_on for b in rests.batches.values()}}
+        calendar = [f for f in self._plan.findings if f.code == "no-working-day"] if needs else []
+        against = [f for f in mine if f.severity == "stop"]
+        against += [f for f in self._plan.findings if f.code == "day-too-full" and f.about in full]
+        if against:
+            against = [*calendar, *against]
+        mind = [found for found in mine if found not in against]
+        return tuple(against), tuple(mind)
+
+    def _ordered(self, rests: _Rests) -> tuple[ToOrder, ...]:
+        """Packs that it rests on: those on their way by their due day, then those still to be ordered."""
+        placed = [
+            ToOrder(o.item, self._name(o.item), 1, o.amount, self._measure(o.item), self._plan.today, o.due, o.code)
+            for o in self._snapshot.orders
+            if o.code in rests.placed
+        ]
+        new = [
+            ToOrder(o.item, self._name(o.item), o.packs, o.pack, self._measure(o.item), o.order_by, o.arrives)
+            for item in sorted(rests.to_place)
+            for o in self._orders.get(item, ())
+        ]
+        return (*sorted(placed, key=lambda o: (o.arrives, o.code)), *sorted(new, key=lambda o: (o.order_by, o.item)))
+
+    def _state(
+        self, booking: Booking, against: bool, makes: tuple[ToMake, ...], orders: tuple[ToOrder, ...]
+    ) -> tuple[BookingState, date | None]:
+        if booking.set_out:
+            return BookingState.SET_OUT, booking.on
+        if against:
+            return BookingState.ASKED, booking.on
+        if orders:
+            return BookingState.WAITS, max(order.arrives for order in orders)
+        if makes:
+            return BookingState.TO_MAKE, max(make.on for make in makes)
+        return BookingState.MADE, None
+
+    def _served(self, need: Requirement) -> Served:
+        measure = self._measure(need.item)
+        from_: dict[str, int] = defaultdict(int)
+        for share in need.served:
+            from_[self._source(share)] += share.amount
+        several = len(from_) > 1
+        said = [
+            f"{quantities.show(amount, measure, 4)} {where}" if several else where for where, amount in from_.items()
+        ]
+        places = dict.fromkeys(
+            self._bottles[share.ref].location
+            for share in need.served
+            if share.kind == "bottle" and share.ref in self._bottles
+        )
+        return Served(
+            need.item, self._name(need.item), need.amount, measure, ", ".join(said), tuple(places), need.short
+        )
+
+    def _source(self, share: Share) -> str:
+        """Where a share comes from, in words."""
+        if share.kind == "batch" and share.ref in self._batches:
+            return f"to be made {self._batches[share.ref].make_on}"
+        if share.ref.startswith(TO_PLACE):
+            return "to be ordered"
+        return f"{share.kind} {share.ref}"
+
+    def _name(self, item: str) -> str:
+        known = self._snapshot.substances.get(item) or self._snapshot.solutions.get(item)
+        return known.name if known else item
+
+    def _measure(self, item: str) -> Measure:
+        known = self._snapshot.substances.get(item)
+        return known.measure if known else Measure.VOLUME
+
+
+NO_DAY_HELPS = ("barred", "too-strong", "no-source", "unknown-item", "unknown-demo", "no-showings")
+"""Findings that another day does not cure."""
+
+
+def first_day(
+    days: tuple[date, ...], from_: date | None, serves: Callable[[date], bool], most: int = 10
+) -> date | None:
+    """Find the first of some days on which `serves` says yes, asking at most `most` times.
+
+    Galloping from `from_`, then halving: right where what serves on a day serves on every later one too. None
+    where no day was found.
+    """
+    if not days:
+        return None
+    low, at = -1, next((n for n, day in enumerate(days) if from_ is None or day >= from_), len(days) - 1)
+    step, asked = 1, 0
+    while not serves(days[at]):
+        asked += 1
+        if at == len(days) - 1 or asked >= most:
+            return None
+        low, at = at, min(at + step, len(days) - 1)
+        step *= 2
+    while at - low > 1 and asked < most:
+        asked += 1
+        middle = (low + at) // 2
+        low, at = (low, middle) if serves(days[middle]) else (middle, at)
+    return days[at]

@@ -1,0 +1,1 @@
+"""Bookings and their answers: JSON, screen, files."""

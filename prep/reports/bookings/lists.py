@@ -1,0 +1,103 @@
+"""A list of bookings: on the screen, as JSON, and to take away as CSV, PDF or a calendar."""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, time
+from typing import Any
+
+from prep.planning.booking_answer import Answer
+from prep.reports import terminal
+from prep.reports.bookings.answers import booking_document, short_state
+from prep.reports.csv_table import csv_bytes
+
+_COLUMNS = "code date period room teacher group demo item showings trials state state_on ready_by place note".split()
+
+
+def listed_document(answer: Answer, *, states: bool) -> dict[str, Any]:
+    """A booking of the list as JSON, with how far it is."""
+    document = booking_document(answer.booking)
+    if not states:
+        return document
+    return document | {
+        "can_be_served": answer.can_be_shown,
+        "state": answer.state.value,
+        "state_on": answer.state_on.isoformat() if answer.state_on else None,
+        "ready_by": answer.ready_by.isoformat() if answer.ready_by else None,
+        "place": answer.place,
+    }
+
+
+def show_list(found: Sequence[Answer], *, states: bool) -> None:
+    """Print the list as a table, each day once."""
+    head = ["Code", "When", "Where", "Teacher", "Group", "What", "How far"]
+    rows: list[list[str]] = []
+    day = None
+    for one in found:
+        b = one.booking
+        if b.on != day:
+            day = b.on
+            rows.append(["", f"{day:%a}", day.isoformat(), "", "", "", ""])
+        what = f"{b.what} x{b.showings}" + (f" +{b.trials}" if b.trials else "")
+        rows.append([b.code, b.period, b.room, b.teacher, b.group, what, _state(one, states)])
+    used = [n for n, name in enumerate(head) if name not in ("Group", "How far") or any(row[n] for row in rows)]
+    terminal.table([head[n] for n in used], [[row[n] for n in used] for row in rows])
+    terminal.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
+
+
+def _state(one: Answer, states: bool) -> str:
+    if states:
+        return short_state(one)
+    return "" if one.booking.status == "booked" else one.booking.status
+
+
+def content(kind: str, found: Sequence[Answer], school: str) -> bytes:
+    """The list as a file's content: `csv`, `pdf` or `ics`."""
+    return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, school)
+
+
+def _csv(found: Sequence[Answer], _: str) -> bytes:
+    rows = []
+    for one in found:
+        document = listed_document(one, states=True)
+        rows.append(["" if document[name] is None else document[name] for name in _COLUMNS])
+    return csv_bytes(_COLUMNS, rows, bom=True)
+
+
+def _pdf(found: Sequence[Answer], school: str) -> bytes:
+    from prep.reports.pdf.pages import WIDTH, Paper, build, gap
+
+    days = [one.booking.on for one in found]
+    title = f"Bookings {min(days)} to {max(days)}" if days else "Bookings"
+    shares = (0.12, 0.08, 0.08, 0.15, 0.08, 0.2, 0.06, 0.23)
+
+    def story(paper: Paper) -> list[Any]:
+        heads = ("Day", "Period", "Room", "Teacher", "Group", "Demo", "Shown", "How far")
+        rows: list[list[Any]] = [[paper.text(head, 8, bold=True) for head in heads]]
+        for one in found:
+            b = one.booking
+            what = f"{b.what} ({b.code})"
+            cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, str(b.showings), short_state(one))
+            rows.append([paper.text(cell, 8) for cell in cells])
+        head = [paper.text(title, 15, bold=True)]
+        if school:
+            head.append(paper.text(school, 9))
+        return [*head, gap(6), paper.table(rows, [WIDTH * share for share in shares], header=True)]
+
+    return build(title, story)
+
+
+def _ics(found: Sequence[Answer], school: str) -> bytes:
+    from prep.reports.calendar import write_tasks
+    from prep.reports.print_rows import TaskRow
+
+    tasks = [
+        TaskRow(
+            f"{b.code}@booking.prep",
+            b.on,
+            " ".join(filter(None, (b.period, b.room, f"{b.what} x{b.showings}", b.group))),
+            "\n".join(filter(None, (b.teacher, short_state(one), b.note))),
+        )
+        for one in found
+        for b in (one.booking,)
+    ]
+    first = min((task.on for task in tasks), default=datetime(2000, 1, 1, tzinfo=UTC).date())
+    return write_tasks(tasks, datetime.combine(first, time(), UTC), school or "Bookings")

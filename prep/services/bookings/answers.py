@@ -1,0 +1,239 @@
+"""What the plan answers to bookings: on file, just asked for, or only supposed."""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+
+from prep.errors import PrepError
+from prep.planning.booking_answer import NO_DAY_HELPS, Answer, Answers, BookingState, first_day
+from prep.planning.model import Booking, Finding, Horizon, Plan, Policy, Snapshot
+from prep.planning.workdays import Workdays
+from prep.services.bookings.lookup import names_of
+from prep.services.bookings.requests import BookingRequest, Wanted, coded
+from prep.services.inventory import session
+
+FURTHEST = timedelta(days=400)
+"""A plan is drawn up no further than this for an answer."""
+SEARCHED = timedelta(weeks=16)
+"""How far beyond its day a booking's first possible day is looked for."""
+_ONE_BY_ONE = 3
+"""Up to so many bookings each get a search of their own; of more, all are tried on their likely days at once."""
+
+
+def of(db: Path | None, codes: Collection[str], today: date, supposed: Sequence[Booking] = ()) -> tuple[Answer, ...]:
+    """The answers of bookings just asked for, in the order of `codes`; `supposed` ones are not on file.
+
+    They say also what the bookings would take from others, and the first day on which nothing stands in the way.
+    """
+    wanted = [*codes, *(one.code for one in supposed)]
+    school = _School.load(db, today, supposed)
+    return school.asked(wanted)
+
+
+def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[Answer, ...]:
+    """The answers that bookings would get; nothing is booked. Raises PrepError for what is not on file."""
+    with session.reading(db) as connection:
+        from prep.store.school import bookings
+
+        names, taken = names_of(connection), {b.code for b in bookings.every(connection)}
+    wanted = coded([Wanted(names.booking(one)) for one in asked], taken)
+    return of(db, (), today, [one.booking for one in wanted])
+
+
+def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[Answer, ...]:
+    """The answers of bookings on file as things stand, from one plan."""
+    listed = list(bookings)
+    if not any(one.status == "booked" for one in listed):
+        return tuple(_closed(one) for one in listed)
+    school = _School.load(db, today, ())
+    return school.standing(listed)
+
+
+def unasked(bookings: Iterable[Booking]) -> tuple[Answer, ...]:
+    """The bookings without a plan: only what stands on file of how far they are."""
+    return tuple(
+        _closed(one)
+        if one.status != "booked"
+        else Answer(
+            one,
+            None,
+            BookingState.SET_OUT if one.set_out else BookingState.ASKED,
+            one.on,
+            place=one.set_out or one.room,
+        )
+        for one in bookings
+    )
+
+
+def _closed(booking: Booking) -> Answer:
+    state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
+    return Answer(booking, booking.status == "done", state, booking.on, place=booking.set_out or booking.room)
+
+
+@dataclass(slots=True)
+class _School:
+    """The inventory as the plan may know it, and every open booking, those too that a rule bars."""
+
+    snapshot: Snapshot
+    policy: Policy
+    bookings: dict[str, Booking]
+    _before: Answers | None = None
+
+    @classmethod
+    def load(cls, db: Path | None, today: date, supposed: Sequence[Booking]) -> "_School":
+        from prep.services.plan import snapshot as plan_snapshot
+        from prep.services.school.settings import policy_of
+
+        with session.reading(db) as connection:
+            from prep.store import queries
+            from prep.store.school import bookings
+
+            known = plan_snapshot.load(connection, today, supposed)
+            there = {b.code: b for b in (*bookings.every(connection), *supposed)}
+            return cls(known, policy_of(queries.settings(connection)), there)
+
+    def standing(self, listed: Sequence[Booking]) -> tuple[Answer, ...]:
+        """The answers of bookings on file, from one plan."""
+        open_ = [one for one in listed if one.status == "booked"]
+        try:
+            found = self._answers(self.snapshot, self._end(one.on for one in open_))
+        except PrepError as problem:
+            return tuple(self._unknown(one, problem) if one in open_ else _closed(one) for one in listed)
+        return tuple(found.of(one) for one in listed)
+
+    def asked(self, codes: Sequence[str]) -> tuple[Answer, ...]:
+        """The answers of bookings that are new, or new on their day."""
+        wanted = [self.bookings[code] for code in codes]
+        if not wanted:
+            return ()
+        try:
+            return self._asked(wanted)
+        except PrepError as problem:  # they stand: what is wrong with the plan is no reason to book them again
+            return tuple(self._unknown(one, problem) for one in wanted)
+
+    def _asked(self, wanted: Sequence[Booking]) -> tuple[Answer, ...]:
+        end = self._end(one.on for one in wanted)
+        drawn = self._plan(self.snapshot, end)
+        answers = Answers(drawn, self.snapshot)
+        found = {one.code: self._harming(answers.of(one), answers, wanted, end) for one in wanted}
+        failing = [
+            one
+            for one in found.values()
+            if one.can_be_shown is False and not any(f.code in NO_DAY_HELPS for f in one.against)
+        ]
+        likely = {one.booking.code: self._likely(one.booking, drawn) for one in failing}
+        if len(failing) <= _ONE_BY_ONE:
+            for one in failing:
+                found[one.booking.code] = self._searched(one, likely[one.booking.code], wanted)
+        elif moves := {code: day for code, day in likely.items() if day is not None}:
+            moved = self._moved(moves)
+            then = Answers(self._plan(moved, self._end(moves.values())), moved)
+            for code, day in moves.items():
+                if then.of(replace(self.bookings[code], on=day)).can_be_shown:
+                    found[code] = replace(found[code], first_day=day)
+        return tuple(found[one.code] for one in wanted)
+
+    def _searched(self, one: Answer, likely: date | None, wanted: Sequence[Booking]) -> Answer:
+        """The answer with the first day on which nothing stands in the way."""
+        booking, today = one.booking, self.snapshot.today
+        last = booking.on + SEARCHED
+        days = Workdays(self.snapshot.calendar, max(today, booking.on + timedelta(days=1)), last).days
+
+        def serves(day: date) -> bool:
+            moved = self._moved({booking.code: day})
+            end = self._end([day, *(b.on for b in wanted)])
+            answers = self._answers(moved, end)
+            there = self._harming(answers.of(replace(booking, on=day)), answers, [booking], end)
+            return there.can_be_shown is True
+
+        return replace(one, first_day=first_day(days, likely, serves), searched_to=last)
+
+    def _harming(self, one: Answer, after: Answers, wanted: Sequence[Booking], end: date) -> Answer:
+        """The answer, which is no yes where others could be served without the booking and no longer can."""
+        if one.can_be_shown is False:
+            return one
+        new = {b.code for b in wanted}
+        others = [b for b in self.bookings.values() if b.status == "booked" and b.code not in new and b.on <= end]
+        hit = [b for b in others if after.of(b).can_be_shown is False]
+        if not hit:
+            return one
+        if self._before is None:
+            without = replace(self.snapshot, bookings=tuple(b for b in self.snapshot.bookings if b.code not in new))
+            self._before = self._answers(without, end)
+        items = {need.item for need in one.takes} | {make.solution for make in one.makes}
+        items |= {order.item for order in one.orders}
+        days = {make.on.isoformat() for make in one.makes}
+        harmed = []
+        for other in hit:
+            if self._before.of(other).can_be_shown is False:
+                continue
+            answer = after.of(other)
+            mine = {s.item for s in answer.takes if s.short} | {f.about for f in answer.against}
+            if len(new) == 1 or mine & (items | days):
+                harmed.append(other)
+        if not harmed:
+            return one
+        said = ", ".join(f"{b.code} ({b.what} on {b.on})" for b in harmed[:6])
+        more = f" and {len(harmed) - 6} more" if len(harmed) > 6 else ""
+        against = Finding(
+            "stop",
+            "takes-from-others",
+            one.booking.code,
+            f"It would take from {said}{more} what those were promised.",
+            "Choose another day, or ask the prep room.",
+        )
+        return replace(one, can_be_shown=False, state=BookingState.ASKED, state_on=one.booking.on, against=(against,))
+
+    def _likely(self, booking: Booking, drawn: Plan) -> date | None:
+        """The first day that is likely to do: the one after all that it is made of has come."""
+        items = self._made_of(booking)
+        comes = [line.arrives for line in drawn.orders if line.item in items]
+        comes += [order.due for order in self.snapshot.orders if order.item in items]
+        there = max([*comes, booking.on, self.snapshot.today])
+        days = Workdays(self.snapshot.calendar, there, there + timedelta(days=60))
+        return days.next_from(there + timedelta(days=1))
+
+    def _made_of(self, booking: Booking) -> set[str]:
+        """Every item that a booking may come from, by recipes and sources."""
+        demo = self.snapshot.demos.get(booking.demo)
+        todo = [need.item for need in demo.needs] if demo else [booking.item]
+        seen: set[str] = set()
+        while todo:
+            item = todo.pop()
+            if item in seen:
+                continue
+            seen.add(item)
+            if solution := self.snapshot.solutions.get(item):
+                todo += [line.item for line in solution.recipe] + [*solution.made_from, solution.make_up_with]
+                todo += [s.code for s in self.snapshot.substances.values() if s.solute == solution.solute]
+        return seen
+
+    def _moved(self, days: dict[str, date]) -> Snapshot:
+        moved = tuple(replace(b, on=days[b.code]) if b.code in days else b for b in self.snapshot.bookings)
+        return replace(self.snapshot, bookings=moved)
+
+    def _end(self, days: Iterable[date]) -> date:
+        """As far as anything that is booked: what is taken from a later booking must show."""
+        booked = [b.on for b in self.snapshot.bookings if b.status == "booked"]
+        last = max([self.snapshot.today, *days], default=self.snapshot.today)
+        return max(last, min(max(booked, default=last), self.snapshot.today + FURTHEST))
+
+    def _plan(self, snapshot: Snapshot, end: date) -> Plan:
+        from prep.planning.plan import make_plan
+
+        return make_plan(snapshot, Horizon(snapshot.today, end), self.policy)
+
+    def _answers(self, snapshot: Snapshot, end: date) -> Answers:
+        return Answers(self._plan(snapshot, end), snapshot)
+
+    def _unknown(self, booking: Booking, problem: PrepError) -> Answer:
+        why = f"Whether {booking.code} can be shown is not known: {problem}"
+        return Answer(
+            booking,
+            None,
+            BookingState.ASKED,
+            booking.on,
+            place=booking.set_out or booking.room,
+            against=(Finding("act", "no-plan", booking.code, why, "See: prep plan"),),
+        )

@@ -1,0 +1,18 @@
+"""What bookings may name, as it stands in an open inventory."""
+
+from typing import TYPE_CHECKING
+
+from prep.services.bookings.requests import Names
+from prep.services.catalogue.on_file import OnFile
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def names_of(connection: "Connection") -> Names:
+    """Read all that a booking may name: demos, age groups, substances and solutions."""
+    from prep.store import queries
+    from prep.store.school import bookings
+
+    on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+    return Names(on_file, bookings.age_groups(connection))

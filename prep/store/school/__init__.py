@@ -1,0 +1,1 @@
+"""What the school books: bookings, age groups, and its own rules about them."""
