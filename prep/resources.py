@@ -2,9 +2,12 @@
 
 import csv
 import os
+import re
 import sys
 from functools import cache
 from pathlib import Path
+
+from prep.errors import PrepError
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -42,9 +45,16 @@ def default_path() -> Path:
     return base / "prep" / "inventory.db"
 
 
+_URL = re.compile(r"^([a-z][a-z0-9]{2,})(\+[a-z0-9_]+)?:[/\\]+(.*)$")
+
+
 def url_of(path: Path | None) -> str:
     """The database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
     if path is not None:
+        if found := _URL.match(str(path)):
+            if found[1] == "sqlite":
+                raise PrepError("--db takes the file itself, not its URL, such as --db inventory.db")
+            return f"{found[1]}{found[2] or ''}://{found[3]}"  # a path has swallowed the second stroke
         return f"sqlite:///{path}"
     return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"
 

@@ -46,22 +46,39 @@ def init(
 
 
 @db_app.command()
-def check(db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Recompute every balance from the ledger and look for damage.
+def check(
+    proves: Annotated[
+        str | None, typer.Option("--seal", metavar="SEAL", help="The seal on a signed paper: is it in these books?")
+    ] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Recompute every balance from the ledger, follow the seals of the jobs, and look for damage.
 
     Example: prep db check
+
+    Example: prep db check --seal 3f2a-9c1b-77d0-e415
     """
     from prep.errors import Refused
     from prep.services.inventory import backup as inventory_backup
 
     found = inventory_backup.check(db)
+    about = inventory_backup.sealed(db, proves)
     if as_json:
-        common.show_json({"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]})
+        document = {"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]}
+        common.show_json(document | {"seal": about.head, "jobs": about.jobs, "proved_by_job": about.proved})
     else:
         for finding in found:
             typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
         if not found:
             typer.echo("Clean: every balance is what its movements add up to.")
+        typer.echo(f"Seal of {about.jobs} job{'' if about.jobs == 1 else 's'}: {about.head}")
+        if about.proved:
+            typer.echo(f"The seal {proves} is that of job {about.proved}: all up to it is as it was signed.")
+        if about.told:
+            typer.echo(f"Mind: {about.told}.")
+    if proves and not about.proved:
+        raise Refused(f"The seal {proves[:40]} is not in these books: they are not the ones that were signed.")
     if found:
         raise Refused(f"{len(found)} difference{'s' if len(found) > 1 else ''} found.")
 
@@ -105,6 +122,48 @@ def restore(
     typer.echo(f"{done.path} is what {copy} was: {done.bottles} bottles, {done.jobs} jobs.")
     if done.kept:
         typer.echo(f"What was there is kept as {done.kept}.")
+
+
+@db_app.command()
+def repair(on: common.On = None, by: common.By = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+    """Make every balance what its movements add up to, as a job in your name.
+
+    Example: prep db repair --by "R. Vane"
+    """
+    from prep.services.inventory import repair as inventory_repair
+
+    job, mended = inventory_repair.repair(db, common.act(by, on))
+    if as_json:
+        rows = [{"bottle": one.bottle, "before": one.before, "after": one.after} for one in mended]
+        common.show_json({"job": job, "mended": rows})
+        return
+    typer.echo(f"{len(mended)} balance{'' if len(mended) == 1 else 's'} put right by job {job}: ", nl=False)
+    typer.echo(", ".join(one.bottle for one in mended) + ".")
+
+
+@db_app.command()
+def salvage(
+    copy: Annotated[Path, typer.Argument(help="A damaged inventory, or a damaged copy of one.")],
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Make a new inventory of what is still sound in a damaged one; the job says what was left out.
+
+    Example: prep db salvage damaged.db --db saved.db --by "R. Vane"
+    """
+    from prep.services.inventory import repair as inventory_repair
+
+    done = inventory_repair.salvage(copy, db, common.act(by, on))
+    if as_json:
+        common.show_json({"inventory": str(done.where), "rows": done.rows, "left_out": done.left_out})
+        return
+    typer.echo(
+        f"{done.where} holds what was sound of {copy}: {done.rows['bottle']} bottles, {done.rows['job']} jobs, "
+        f"{done.rows['movement']} movements; {done.left_out} rows without their parents were left out, "
+        f"{len(done.mended)} balances put right. Count the bottles."
+    )
 
 
 @db_app.command()

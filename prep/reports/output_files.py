@@ -22,11 +22,14 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
             if at.exists() and not at.is_file() and not at.is_dir():
                 at.write_bytes(content)  # a device or a pipe is written straight
                 continue
+            if _is_database(at):
+                raise PrepError(f"{at}: is a database, and is not written over; name another file.")
             if at.is_dir() or any(at == other for _, other in beside):
                 raise PrepError(f"{at}: {'is a folder' if at.is_dir() else 'is named twice'}; name a file of its own.")
             part = at.with_name(f".{at.name}.{os.getpid()}.part")
-            beside.append((part, at))
-            part.write_bytes(content)
+            with part.open("xb") as file:  # nobody else's, and no link to another's
+                beside.append((part, at))
+                file.write(content)
         for part, at in beside:
             part.replace(at)
     except (OSError, ValueError) as problem:
@@ -36,6 +39,14 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
         for part, _ in beside:
             with contextlib.suppress(OSError, ValueError):
                 part.unlink()
+
+
+def _is_database(path: Path) -> bool:
+    """Is it an inventory, or any other SQLite file?"""
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(16) == b"SQLite format 3\0"
 
 
 def make_folder(folder: Path) -> None:

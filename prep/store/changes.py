@@ -64,6 +64,11 @@ def created(
     bulk.insert(connection, _CHANGE, ("job", "kind", "code", "field", "before", "after"), lines, more)
 
 
+def note(connection: Connection, job: int, bottle: str, field: str, before: Any, after: Any) -> None:
+    """Log what became of a field of a bottle that is not changed here."""
+    connection.execute(insert(_CHANGE).values(_line(job, "bottle", bottle, field, before, after)))
+
+
 def is_new(line: Mapping[str, Any]) -> bool:
     """Is it the line of a bottle that came on the books?"""
     return line["kind"] == "bottle" and line["before"] is None and line["field"] in ("status", records.WHOLE)

@@ -4,6 +4,7 @@ from datetime import date
 
 from sqlalchemy import Connection, func, inspect, select, text
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.model import Finding
@@ -12,64 +13,102 @@ from prep.store.audit import records, seals
 from prep.store.queries import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, metadata
 
+UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError)
+"""What reading a row ends in that somebody made nonsense of."""
+
 
 def check(connection: Connection) -> list[Finding]:
     """Everything that is wrong with the books, worst first; empty when they are clean."""
-    sqlite = connection.dialect.name == "sqlite"
-    found: list[Finding] = []
     there = set(inspect(connection).get_table_names())
     if missing := sorted(set(metadata.tables) - there):
         return [Finding("stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")]
-    if sqlite:
-        for (line,) in connection.execute(text("PRAGMA integrity_check")):
-            if line != "ok":
-                found.append(Finding("stop", "damaged", "file", f"The file is damaged: {line}", "Restore a backup."))
-        for row in connection.execute(text("PRAGMA foreign_key_check")):
-            found.append(
-                Finding(
-                    "stop",
-                    "no-parent",
-                    str(row[0]),
-                    f"Row {row[1]} of {row[0]} names a row of {row[2]} that is not there.",
-                )
-            )
+    found: list[Finding] = []
+    for part in (_file, _balances, _rules, _records, _seals, _sign_offs, _statuses, _rows):
+        try:
+            found += part(connection)
+        except UNREADABLE as error:
+            about = f"A row cannot be read ({type(error).__name__}: {str(error)[:80]})."
+            found.append(Finding("stop", "unreadable", "rows", about, "Restore a backup."))
+    return found
+
+
+def _file(connection: Connection) -> list[Finding]:
+    """A file that is damaged, rows without their parents, more than one revision."""
+    found = []
+    revisions = list(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
+    if len(revisions) != 1:
+        about = f"The database says that it is of {len(revisions)} revisions: {', '.join(map(str, revisions))[:80]}."
+        found.append(Finding("stop", "revision", "alembic_version", about, "Restore a backup."))
+    if connection.dialect.name != "sqlite":
+        return found
+    for (line,) in connection.execute(text("PRAGMA integrity_check")):
+        if line != "ok":
+            found.append(Finding("stop", "damaged", "file", f"The file is damaged: {line}", "Restore a backup."))
+    for row in connection.execute(text("PRAGMA foreign_key_check")):
+        about = f"Row {row[1]} of {row[0]} names a row of {row[2]} that is not there."
+        found.append(Finding("stop", "no-parent", str(row[0]), about))
+    return found
+
+
+def _balances(connection: Connection) -> list[Finding]:
+    """Bottles that do not hold what their movements add up to."""
     bottles = table(BottleRow)
-    rows = connection.execute(select(bottles.c.code, bottles.c.measure, bottles.c.status)).all()
+    rows = connection.execute(select(bottles.c.code, bottles.c.measure)).all()
     measures = {row.code: row.measure for row in rows}
+    found = []
     for bottle, kept, summed in ledger.differences(connection):
         measure = Measure(measures[bottle])
-        found.append(
-            Finding(
-                "stop",
-                "balance",
-                bottle,
-                f"Bottle {bottle} says {quantities.show(kept, measure, None)}, but its movements add up to "
-                f"{quantities.show(summed, measure, None)}.",
-                "Count the bottle, and restore a backup if others differ too.",
-            )
+        about = (
+            f"Bottle {bottle} says {quantities.show(kept, measure, None)}, but its movements add up to "
+            f"{quantities.show(summed, measure, None)}."
         )
-    for name in guards.missing(connection):
-        about = f"The guard {name} is missing: the ledger could be rewritten."
-        found.append(Finding("stop", "no-guard", name, about, "Run: prep db upgrade"))
-    altered = guards.altered(connection)
-    for name in altered:
+        cure = "Count the bottle; prep db repair puts the balance right in your name."
+        found.append(Finding("stop", "balance", bottle, about, cure))
+    return found
+
+
+def _rules(connection: Connection) -> list[Finding]:
+    """Guards that are missing, and triggers and indexes that say something else."""
+    gone = guards.missing(connection)
+    found = [
+        Finding(
+            "stop",
+            "no-guard",
+            name,
+            f"The guard {name} is missing: the ledger could be rewritten.",
+            "Run: prep db upgrade",
+        )
+        for name in gone
+    ]
+    for name in guards.altered(connection):
         about = f"The {name} is not what prep made: somebody has changed the database's own rules."
         found.append(Finding("stop", "altered", name, about, "Run: prep db upgrade"))
-    found += _records(connection)
-    for job, why in seals.broken(connection):
-        cure = "Restore a backup from before, or see what the paper of the last count says."
-        found.append(Finding("stop", "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure))
-    found += _sign_offs(connection)
-    for row in rows:
-        if row.status not in ("in service", "quarantine", "discarded"):
-            about = f'Bottle {row.code} has the unknown status "{row.status}".'
-            found.append(Finding("stop", "status", row.code, about))
-    try:
-        queries.load_snapshot(connection, date.min)
-    except (ValueError, KeyError, TypeError, AttributeError, ArithmeticError) as error:
-        about = f"A row cannot be read ({type(error).__name__}: {str(error)[:80]})."
-        found.append(Finding("stop", "unreadable", "rows", about, "Restore a backup."))
     return found
+
+
+def _seals(connection: Connection) -> list[Finding]:
+    """Jobs that are not what was sealed."""
+    cure = "Restore a backup from before, or see what the paper of the last count says."
+    return [
+        Finding("stop", "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure)
+        for job, why in seals.broken(connection)
+    ]
+
+
+def _statuses(connection: Connection) -> list[Finding]:
+    """Bottles of a status that there is not."""
+    bottles = table(BottleRow)
+    query = select(bottles.c.code, bottles.c.status).where(bottles.c.status.not_in([str(one) for one in BottleStatus]))
+    return [
+        Finding("stop", "status", code, f'Bottle {code} has the unknown status "{status}".')
+        for code, status in connection.execute(query)
+    ]
+
+
+def _rows(connection: Connection) -> list[Finding]:
+    """Nothing, where the plan can read every row."""
+    queries.load_snapshot(connection, date.min)
+    return []
 
 
 def _records(connection: Connection) -> list[Finding]:

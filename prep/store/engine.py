@@ -9,6 +9,7 @@ import logging
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
 from prep.resources import file_of
+from prep.store import files
 from prep.store.audit import seals
 
 BUSY_MS = 15_000
@@ -61,19 +63,24 @@ def open_engine(url: str) -> Engine:
         return _other_engine(url)
     path = file_of(url)
     memory = path is None
+    shared = path is not None and not files.is_writable(path)
+    made: dict[str, Any] = {"poolclass": StaticPool} if memory else {}
+    if path is not None and shared:
+        made["creator"] = partial(files.open_to_read, path, BUSY_MS / 1000)
     engine = create_engine(
         URL.create("sqlite", database=None if path is None else str(path)),
         connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False},
-        **({"poolclass": StaticPool} if memory else {}),
+        **made,
     )
 
     @event.listens_for(engine, "connect")
     def _connect(connection: Any, _: Any) -> None:
         connection.isolation_level = None  # else the driver begins by itself, too late and without IMMEDIATE
         cursor = connection.cursor()
-        if not memory:
-            if cursor.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                cursor.execute("PRAGMA journal_mode = WAL")
+        if path is not None and not shared:
+            wanted = "delete" if files.is_on_network(path) else "wal"
+            if cursor.execute("PRAGMA journal_mode").fetchone()[0] != wanted and not files.is_foreign(cursor):
+                cursor.execute(f"PRAGMA journal_mode = {wanted}")
             cursor.execute("PRAGMA synchronous = FULL")
         cursor.execute("PRAGMA foreign_keys = ON")
         cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")

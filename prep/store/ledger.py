@@ -161,6 +161,18 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     return new
 
 
+def put_right(connection: Connection, job: int, code: str, summed: int) -> int:
+    """Make a bottle's balance what its movements add up to; one below nothing is brought to nothing by a movement."""
+    if summed < 0:
+        reason = "repair: the movements that are left go below nothing"
+        connection.execute(insert(_MOVEMENT).values(job=job, bottle=code, amount=-summed, reason=reason))
+    kept = connection.execute(select(_BOTTLE.c.balance).where(_BOTTLE.c.code == code)).scalar_one()
+    after = max(summed, 0)
+    connection.execute(update(_BOTTLE).where(_BOTTLE.c.code == code).values(balance=after))
+    changes.note(connection, job, code, "balance", kept, after)
+    return after
+
+
 def _tallied(connection: Connection, job: int) -> bool:
     """Did a job write entries of a count that is still open? Raises Refused where the count is closed."""
     open_ = select(_TALLY.c.stocktake, _COUNT.c.status).join(_COUNT, _COUNT.c.code == _TALLY.c.stocktake)

@@ -4,6 +4,8 @@ Alembic is imported only when a database is new or behind. Before an upgrade the
 by SQLite's own backup, which is whole even while others write.
 """
 
+import os
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
@@ -77,12 +79,20 @@ def back_up(path: Path, to: Path | None = None) -> Path:
     target = to or path.with_name(f"{path.stem}.{stamp}.backup{path.suffix}")
     if target.exists():
         raise PrepError(f"{target}: is there already; give another name.")
+    part = target.with_name(f".{target.name}.{stamp}.part")
     try:
-        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(target)) as copy:
-            source.backup(copy)
-    except sqlite3.Error as error:
-        target.unlink(missing_ok=True)
-        raise PrepError(f"{target}: the backup could not be written ({error}).") from None
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        try:
+            with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(part)) as copy:
+                source.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")
+            shutil.copymode(path, part)  # as private as what it is a copy of
+            part.rename(target)
+        finally:
+            part.unlink(missing_ok=True)
+    except (sqlite3.Error, OSError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise PrepError(f"{target}: the backup could not be written ({why}).") from None
     return target
 
 

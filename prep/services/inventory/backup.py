@@ -40,6 +40,29 @@ def check(db: Path | None) -> list[Finding]:
         return checking.check(connection)
 
 
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """The newest seal, of how many jobs, the job whose seal was asked for, and what to mind of where the file lies."""
+
+    head: str
+    jobs: int
+    proved: int | None
+    told: str
+
+
+def sealed(db: Path | None, asked: str | None = None) -> Sealed:
+    """What proves the books: to be compared with a signed paper. Raises PrepError."""
+    from prep.store import files
+    from prep.store.audit import seals
+    from prep.store.engine import path_of
+
+    with session.reading(db) as connection:
+        path = path_of(connection.engine)
+        head, jobs = seals.head(connection), seals.count(connection)
+        proved = seals.job_of(connection, asked) if asked else None
+    return Sealed(seals.short(head), jobs, proved, files.TOLD if path is not None and files.is_on_network(path) else "")
+
+
 def backup(db: Path | None, to: Path | None) -> Path:
     """Copy the inventory by SQLite's own backup; returns where to. Raises PrepError."""
     from prep.store.migrate import back_up
@@ -67,11 +90,8 @@ def restore(db: Path | None, copy: Path) -> Restored:
     with tempfile.TemporaryDirectory(prefix="prep-restore-") as folder:
         whole = Path(folder) / copy.name
         bottles, jobs = _checked(copy, whole)
-        kept = _keep(path)
         try:
-            with closing(sqlite3.connect(whole)) as source, closing(sqlite3.connect(path, timeout=15)) as target:
-                source.backup(target)  # one transaction: others see the old inventory, then the new one
-                target.execute("PRAGMA journal_mode = WAL")
+            kept = _replace(path, whole) if _is_whole(path) else _fill(path, whole)
         except sqlite3.Error as error:
             raise PrepError(f"{path}: the copy could not be put back ({error}); nothing was replaced.") from None
     return Restored(path, bottles, jobs, kept)
@@ -138,25 +158,65 @@ def _checked(copy: Path, whole: Path) -> tuple[int, int]:
     return bottles, jobs
 
 
-def _keep(path: Path) -> Path | None:
-    """Keep what is there now: by a backup, or, where it is too damaged for one, by moving it aside."""
-    from prep.store.migrate import back_up
-
+def _is_whole(path: Path) -> bool:
+    """Is there an inventory that can be read from end to end? Raises PrepError where another is writing."""
     if not path.exists() or not path.stat().st_size:
-        return None
+        return False
     try:
         with closing(sqlite3.connect(path)) as present:
-            whole = present.execute("PRAGMA quick_check").fetchone() == ("ok",)
+            return bool(present.execute("PRAGMA quick_check").fetchone() == ("ok",))
     except sqlite3.DatabaseError as error:
         if "locked" in str(error):
             raise PrepError(f"{path}: another process is writing and did not finish; try again in a moment.") from None
-        whole = False
-    if whole:
-        return back_up(path)
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
-    aside = path.with_name(f"{path.stem}.{stamp}.damaged{path.suffix}")
-    for end in ("", "-wal", "-shm"):
-        part = path.with_name(path.name + end)
-        if part.exists():
-            part.rename(aside.with_name(aside.name + end))
+        return False
+
+
+def _replace(path: Path, whole: Path) -> Path:
+    """Keep what is there and put the copy in its place, under one lock: no job is in neither. Returns the kept one."""
+    from prep.store.migrate import back_up
+
+    with closing(sqlite3.connect(path, timeout=15, isolation_level=None)) as target:
+        target.execute("PRAGMA foreign_keys = OFF")
+        target.execute("ATTACH DATABASE ? AS copy", (str(whole),))
+        try:
+            target.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError:
+            raise PrepError(f"{path}: another process is writing and did not finish; try again in a moment.") from None
+        kept = back_up(path)
+        try:
+            _copy_over(target)
+            target.execute("COMMIT")
+        except BaseException:
+            target.execute("ROLLBACK")
+            raise
+    return kept
+
+
+def _copy_over(target: sqlite3.Connection) -> None:
+    """Make `main` what `copy` is: triggers go first and come last."""
+    order = {"trigger": 0, "view": 1, "index": 2, "table": 3}
+    query = (
+        "SELECT type, name, sql FROM {}.sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite!_%' ESCAPE '!'"
+    )
+    for kind, name, _ in sorted(target.execute(query.format("main")).fetchall(), key=lambda row: order[row[0]]):
+        target.execute(f'DROP {kind.upper()} main."{name}"')
+    for kind, name, sql in sorted(target.execute(query.format("copy")).fetchall(), key=lambda row: -order[row[0]]):
+        target.execute(sql)
+        if kind == "table":
+            target.execute(f'INSERT INTO main."{name}" SELECT * FROM copy."{name}"')
+
+
+def _fill(path: Path, whole: Path) -> Path | None:
+    """Put the copy where nothing is, or where what is there is too damaged and is moved aside; returns that."""
+    aside = None
+    if path.exists() and path.stat().st_size:
+        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
+        aside = path.with_name(f"{path.stem}.{stamp}.damaged{path.suffix}")
+        for end in ("", "-wal", "-shm"):
+            part = path.with_name(path.name + end)
+            if part.exists():
+                part.rename(aside.with_name(aside.name + end))
+    with closing(sqlite3.connect(whole)) as source, closing(sqlite3.connect(path, timeout=15)) as target:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = WAL")
     return aside

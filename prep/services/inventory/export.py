@@ -3,13 +3,18 @@
 import json
 import os
 import shutil
+import stat
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
 
 MANIFEST = "prep.json"
 FORMATS = {"jsonl": "prep inventory, JSON lines", "csv": "prep inventory, CSV"}
@@ -21,6 +26,21 @@ class Carried:
 
     where: Path
     rows: dict[str, int]
+
+
+class Privacy:
+    """Who may read an inventory's file may read what is carried out of it, and nobody else."""
+
+    def __init__(self, engine: "Engine") -> None:
+        from prep.store.engine import path_of
+
+        path = path_of(engine)
+        self._mode = stat.S_IMODE(path.stat().st_mode) if path is not None else 0o600
+
+    def give(self, path: Path) -> None:
+        """Make a file or a folder as private as the inventory."""
+        enter = (self._mode & 0o444) >> 2 if path.is_dir() else 0
+        path.chmod(self._mode | enter)
 
 
 def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher = nobody) -> Carried:
@@ -36,11 +56,14 @@ def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher 
         try:
             written: dict[str, int] = {}
             with session.reading(db) as connection:
+                private = Privacy(connection.engine)
+                private.give(beside)
                 more = steps(watcher, dump.count(connection))
                 for table in dump.tables():
                     rows = each(dump.rows(connection, table), more)
                     path = beside / f"{table.name}.{kind}"
                     written[table.name] = table_dump.write(path, dump.fields(table), rows)
+                    private.give(path)
             about = {"format": FORMATS[kind], "revision": HEAD, "rows": written}
             (beside / MANIFEST).write_text(json.dumps(about, indent=2) + "\n", encoding="utf-8")
             if folder.exists():

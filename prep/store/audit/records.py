@@ -123,7 +123,7 @@ def logged(connection: Connection, kind: str) -> dict[str, Document]:
                 out.pop(code, None)
             else:
                 out[code] = json.loads(after)
-        elif code in out:
+        elif code in out and field not in _COUNTED.get(kind, ()):
             out[code][field] = after
     return out
 

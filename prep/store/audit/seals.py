@@ -94,6 +94,20 @@ def head(connection: Connection) -> str:
     return last[1] if last else ""
 
 
+def count(connection: Connection) -> int:
+    """How many jobs are sealed."""
+    return int(connection.execute(text("SELECT count(*) FROM seal")).scalar_one())
+
+
+def job_of(connection: Connection, printed: str) -> int | None:
+    """The job whose seal begins with what is printed on a paper; None where there is none, or too little is given."""
+    wanted = printed.replace("-", "").strip().lower()
+    if not re.fullmatch(r"[0-9a-f]{16,64}", wanted):
+        return None
+    found = connection.execute(select(_SEAL.c.job).where(_SEAL.c.digest.startswith(wanted))).scalar()
+    return None if found is None else int(found)
+
+
 def short(digest: str) -> str:
     """A digest as it is printed: its first sixteen figures, in fours."""
     return "-".join(digest[n : n + 4] for n in range(0, 16, 4))

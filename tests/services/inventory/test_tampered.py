@@ -1,0 +1,38 @@
+"""Who bends a copy of the books by one cell, row, trigger, index or page is named by the check."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from prep.services.inventory import backup
+from tests import tampering
+from tests.store.test_stored import STORED, build
+
+FEW = 60
+"""`python -m tests.bench tampered` bends 500."""
+
+
+@pytest.fixture(scope="module")
+def books(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An inventory that was worked with, in one file."""
+    path = build(STORED[-1], tmp_path_factory.mktemp("books") / "books.db")
+    backup.upgrade(path)
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("PRAGMA journal_mode = DELETE")
+        raw.execute("VACUUM")
+    return path
+
+
+def test_the_books_are_clean_before(books: Path) -> None:
+    assert tampering.said(books) == []
+
+
+def test_every_bent_copy_is_named(books: Path, tmp_path: Path) -> None:
+    missed = []
+    for seed in range(FEW):
+        did = tampering.tampered(books, tmp_path / f"{seed}.db", seed)
+        if not tampering.said(tmp_path / f"{seed}.db"):
+            missed.append(did)
+    assert missed == []
