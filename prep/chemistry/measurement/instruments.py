@@ -7,7 +7,7 @@ goes through as few intermediate dilutions as will do.
 """
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from math import ceil, sqrt
@@ -36,7 +36,8 @@ _DELIVERING = (
     InstrumentKind.GRADUATED_PIPETTE,
     InstrumentKind.PIPETTE,
 )
-_VESSELS = (InstrumentKind.FLASK, InstrumentKind.CYLINDER, InstrumentKind.BEAKER)
+_VESSELS = (InstrumentKind.CYLINDER, InstrumentKind.BEAKER, InstrumentKind.FLASK)
+"""In order of choice: a volumetric flask only where the tolerance needs one."""
 _MOST_INTERMEDIATES = 3
 _VESSEL_SHARE = 3
 """A vessel may use up a third of a solution's tolerance: common practice, no source."""
@@ -49,10 +50,17 @@ source."""
 
 
 class Measuring:
-    """The room's instruments, asked for one amount at a time. Keep one: it remembers its answers."""
+    """The room's instruments, asked for one amount at a time. Keep one: it remembers its answers.
 
-    def __init__(self, instruments: Iterable[Instrument]) -> None:
+    `from_bottle` are the kinds that may take a liquid out of its bottle; an intermediate made of it is drawn on
+    with any.
+    """
+
+    def __init__(
+        self, instruments: Iterable[Instrument], from_bottle: Collection[InstrumentKind] = _DELIVERING
+    ) -> None:
         self.instruments = tuple(instruments)
+        self._from_bottle = [number for number, kind in enumerate(_DELIVERING) if kind in from_bottle]
         self._volume = [
             sorted(
                 (Scale(i) for i in self.instruments if i.kind is kind and i.capacity > 0),
@@ -66,6 +74,8 @@ class Measuring:
                 key=lambda s: (-s.step, s.capacity, s.instrument.code),
             )
         ]
+        droppers = sorted((i for i in self.instruments if i.kind is InstrumentKind.DROPPER), key=lambda i: i.code)
+        self._dropper = Scale(droppers[0]) if droppers else None
         self._flasks = sorted(
             (i for i in self.instruments if i.kind is InstrumentKind.FLASK),
             key=lambda i: (i.capacity, -i.tolerance, i.code),
@@ -130,10 +140,11 @@ class Measuring:
 
     # Amounts ------------------------------------------------------------------------------------------
 
-    def _direct(self, amount: int, measure: Measure, tolerance: float) -> Reading | None:
-        """The coarsest adequate reading, or the most exact one."""
+    def _direct(self, amount: int, measure: Measure, tolerance: float, *, onward: bool = False) -> Reading | None:
+        """The coarsest adequate reading, or the most exact one. `onward`: of an intermediate, not of a bottle."""
         best: Reading | None = None
-        for scales in self._mass if measure is Measure.MASS else self._volume:
+        kinds = range(len(self._volume)) if onward else self._from_bottle
+        for scales in self._mass if measure is Measure.MASS else [self._volume[kind] for kind in kinds]:
             chosen: Reading | None = None
             for scale in scales:
                 reading = scale.read(amount, tolerance)
@@ -148,6 +159,8 @@ class Measuring:
                     best = reading
             if chosen is not None:
                 return chosen
+        if best is None and measure is Measure.VOLUME and self._dropper is not None:
+            return self._dropper.drops(amount, tolerance)
         return best
 
     def _through(self, amount: int, measure: Measure, tolerance: float, count: int) -> tuple[Intermediate, ...] | None:
@@ -161,9 +174,16 @@ class Measuring:
         return self._chain(amount, measure, share, flasks, count) if flasks else None
 
     def _chain(
-        self, amount: int, measure: Measure, share: float, flasks: Sequence[Instrument], count: int
+        self,
+        amount: int,
+        measure: Measure,
+        share: float,
+        flasks: Sequence[Instrument],
+        count: int,
+        *,
+        onward: bool = False,
     ) -> tuple[Intermediate, ...] | None:
-        sources = list(self._sources(amount, measure, share))
+        sources = list(self._sources(amount, measure, share, onward=onward))
         for flask in flasks:
             made = base_of(flask.capacity)
             most = int(made * _MOST_UG_PER_NL) if measure is Measure.MASS else made // 2
@@ -175,17 +195,17 @@ class Measuring:
                 if not 0 < wanted <= made // 2:
                     continue
                 if count == 1:
-                    then = self._direct(wanted, Measure.VOLUME, share)
+                    then = self._direct(wanted, Measure.VOLUME, share, onward=True)
                     if then is not None and then.adequate:
                         return (Intermediate(source, flask, then),)
                 else:
-                    rest = self._chain(wanted, Measure.VOLUME, share, flasks, count - 1)
+                    rest = self._chain(wanted, Measure.VOLUME, share, flasks, count - 1, onward=True)
                     if rest and rest[0].source.base <= made // 2:
                         return (Intermediate(source, flask, rest[0].source), *rest)
                     break  # a larger source only makes what goes on smaller
         return None
 
-    def _sources(self, amount: int, measure: Measure, share: float) -> Iterator[Reading]:
+    def _sources(self, amount: int, measure: Measure, share: float, *, onward: bool) -> Iterator[Reading]:
         """Readings that are within the share and larger than the amount, ascending."""
         tried = {amount * factor for factor in _FACTORS}
         if measure is Measure.VOLUME:
@@ -198,11 +218,11 @@ class Measuring:
             )
         found: dict[int, Reading] = {}
         for wanted in tried:
-            reading = self._direct(wanted, measure, share) if wanted > amount else None
+            reading = self._direct(wanted, measure, share, onward=onward) if wanted > amount else None
             if reading is not None and reading.adequate:
                 found.setdefault(reading.base, reading)
         for base in sorted(found):
-            exact = self._direct(base, measure, share)
+            exact = self._direct(base, measure, share, onward=onward)
             if exact is not None and exact.adequate:
                 yield exact
 
@@ -225,9 +245,9 @@ class Measuring:
 def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
     """Volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
 
-    A flask makes its mark; a cylinder or a graduated beaker round graduations from a quarter of its scale
-    up, if its tolerance there is a third of the solution's or less. A flask is preferred, then the smaller
-    vessel.
+    A cylinder or a graduated beaker makes round graduations from a quarter of its scale up, if its tolerance
+    there is a third of the solution's or less; a flask makes its mark. A flask comes last, the smaller vessel
+    first.
     """
     return _room(instruments).sizes(tolerance_pct)
 

@@ -12,7 +12,14 @@ from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, reada
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain
 
-MOST_FILLINGS = 4
+MOST_FILLINGS = 2
+"""One filling where it can be, two at most: common practice, no source."""
+DROP_NL = 50_000
+"""A drop of a common dropper, 20 to the millilitre: common practice, no source."""
+_DROP_SPREAD = 0.2
+"""Drops are of 0.04 to 0.06 mL, by tip and liquid: common practice, no source."""
+_MOST_DROPS = 40
+"""What is more is measured: common practice, no source."""
 _LEAST_OF_SCALE = 10
 """Below a tenth of an instrument's scale its reading is not trusted: common practice, no source."""
 
@@ -51,6 +58,8 @@ class Reading:
     def figure(self) -> str:
         """The amount as it is read, with the digits of the instrument: `83.5 mL`."""
         unit = "g" if self.instrument.kind is InstrumentKind.BALANCE else "mL"
+        if self.instrument.kind is InstrumentKind.DROPPER:
+            return f"{plain(self.amount)} mL, {drops_of(self.base)},"
         if self.instrument.kind is InstrumentKind.PIPETTE:
             return f"{plain(self.amount)} {unit}"
         places = max(0, -int(self.instrument.resolution.normalize().as_tuple().exponent))
@@ -148,6 +157,15 @@ class Scale:
         self.error = rectangular(tolerance) * sqrt(2) if weighs else triangular(tolerance)
         self.division = 0.0 if self.one_mark else readability(self.step) * (sqrt(2) if weighs else 1)
 
+    def drops(self, amount: int, tolerance: float) -> Reading | None:
+        """The amount in whole drops, rounded up; None where it is less than half of one, or too many to count."""
+        count = -(-amount // DROP_NL)
+        if 2 * amount < DROP_NL or count > _MOST_DROPS:
+            return None
+        relative, deviation = rectangular(_DROP_SPREAD), (count * DROP_NL - amount) / amount
+        adequate = COVERAGE * relative + deviation <= tolerance
+        return Reading(self.instrument, count * DROP_NL, 1, relative, deviation, adequate)
+
     def read(self, amount: int, tolerance: float) -> Reading | None:
         """The amount on this instrument; None where it cannot be set on it at all."""
         fillings = -(-amount // self.capacity)
@@ -186,6 +204,12 @@ def combined_expanded(steps: Sequence[Intermediate]) -> float:
 def flask_uncertainty(flask: Instrument) -> float:
     """Relative standard uncertainty of a made-up volume, triangular."""
     return triangular(float(flask.tolerance / flask.capacity))
+
+
+def drops_of(amount: int) -> str:
+    """A volume [nL] as whole drops, rounded up: `6 drops`."""
+    count = max(1, -(-amount // DROP_NL))
+    return "1 drop" if count == 1 else f"{count} drops"
 
 
 def nearest(amount: int, step: int) -> int:

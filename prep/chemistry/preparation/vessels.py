@@ -10,7 +10,7 @@ from types import MappingProxyType
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
 from prep.chemistry.measurement.readings import base_of
-from prep.chemistry.model import Instrument, InstrumentKind, Measure, Solution, Strength
+from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.steps import Common
@@ -23,6 +23,8 @@ _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
 _FULL = Fraction(99, 100)
 """Liquids that fill so much of the volume need no water up to a mark: common practice, no source."""
+_POURED = (InstrumentKind.CYLINDER,)
+_NO_BURETTE = (InstrumentKind.CYLINDER, InstrumentKind.GRADUATED_PIPETTE, InstrumentKind.PIPETTE)
 _FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50))
 
 
@@ -76,8 +78,8 @@ class Bench:
         self.solutions = catalogue.solutions
         self.making = Making(catalogue)
         self._measuring = Measuring(instruments)
-        # Nobody pours a concentrate into a burette.
-        self._by_hand = Measuring([i for i in instruments if i.kind is not InstrumentKind.BURETTE])
+        self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
+        self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._sizes = lru_cache(maxsize=None)(lambda tolerance: dict(sizes(tuple(instruments), tolerance)))
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -128,7 +130,9 @@ class Bench:
         """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
         measure = self.measure_of(item)
-        with_ = self._instruments(item)
+        with_, most = self._taker(item), _DILUTIONS
+        if self._poured(item):
+            most = 0  # in an intermediate, water would come upon the concentrate
         if solution.recipe:
             found = with_.measure(amount, measure, tolerance, 0)
             if found is not None and found.adequate:
@@ -137,7 +141,7 @@ class Bench:
             return with_.measure(amount, measure, _RECIPE_PART, 0)
         # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
         for worse in (1, 2, 10):
-            for dilutions in (_DILUTIONS, 0):
+            for dilutions in dict.fromkeys((most, 0)):
                 found = with_.measure(amount, measure, tolerance * worse, dilutions)
                 if found is not None and self._fits(found, solution, made):
                     return found
@@ -146,7 +150,7 @@ class Bench:
     def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         """How an amount of an item is measured as it is, without an intermediate."""
         tolerance = float(solution.tolerance_pct) / 100 * _SHARE
-        return self._instruments(item).measure(amount, self.measure_of(item), tolerance, 0)
+        return self._taker(item).measure(amount, self.measure_of(item), tolerance, 0)
 
     def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
         """Several ways of measuring on one intermediate (`Measuring.together`)."""
@@ -180,10 +184,27 @@ class Bench:
         found = common.found if common else self.how(option.item, option.needed(made), solution, made)
         return Portion(option, note, found, common)
 
-    def _instruments(self, item: str) -> Measuring:
-        """What measures an item: for a liquid as bought, no burette."""
+    def _find_taker(self, item: str) -> Measuring:
+        """What takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
+        if self._poured(item):
+            return self._takers[_POURED]
+        return self._takers[_NO_BURETTE] if self._no_burette(item) else self._measuring
+
+    def _poured(self, item: str) -> bool:
+        """Whether an item is only ever poured: a concentrate as bought, or whatever burns the skin."""
         substance = self.substances.get(item)
-        return self._by_hand if substance is not None and substance.measure is Measure.VOLUME else self._measuring
+        if substance is None or substance.measure is not Measure.VOLUME:
+            return False
+        return substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
+
+    def _no_burette(self, item: str) -> bool:
+        """Whether an item is no liquid for a burette: as bought, or alkali, which seizes the tap."""
+        solution = self.solutions.get(item)
+        if solution is None:
+            return True
+        inside = {line.item for line in solution.recipe}
+        made_of = [s for s in self.substances.values() if s.solute == solution.solute or s.code in inside]
+        return any(s.storage_group == "base_caustic" for s in made_of)
 
     def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
         """Whether an intermediate leaves room for the rest: it is made with water, and stronger than the product."""
