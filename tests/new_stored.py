@@ -63,7 +63,7 @@ def main() -> None:
         engine = store.open_engine(url_of(path))
         with engine.connect().execution_options(write=True) as connection, connection.begin():
             guards.drop(connection)  # the catalogue makes the file large and tests nothing here
-            for name in ("need", "leftover", "ingredient", "instrument", "rule", "solution"):
+            for name in ("need", "leftover", "ingredient", "method_step", "instrument", "rule", "solution"):
                 connection.execute(text(f"DELETE FROM {name}"))
             connection.execute(text("DELETE FROM demo WHERE code NOT IN (SELECT demo FROM booking)"))
             connection.execute(text("DELETE FROM substance WHERE code NOT IN (SELECT item FROM bottle)"))

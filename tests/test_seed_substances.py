@@ -13,7 +13,8 @@ Row = dict[str, str]
 COLUMNS = (
     "code,name,other_names,cas,formula,solute,form,assay_pct,density_g_ml,solubility_g_per_100g,solubility_c,"
     "classification,supplemental,flash_point_c,storage_group,disposal,peroxide_class,source,assay_source,"
-    "density_source,solubility_source,hazard_basis,hazard_source"
+    "density_source,solubility_source,hazard_basis,hazard_source,assay_half_width_pct,half_width_source,dry_c,dry_minutes,"
+    "unfit,found_against,standard_source"
 )
 
 STREAMS = {

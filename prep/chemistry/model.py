@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
+_WORKING_DAY, _DAY = 8 * 60, 24 * 60
+
 
 class Measure(StrEnum):
     """How an item is counted: by mass in micrograms, or by volume in nanolitres."""
@@ -61,12 +63,75 @@ class Line:
     source: str = ""
 
 
+class StepKind(StrEnum):
+    """What a step of a method is; the value is how methods.csv names it."""
+
+    FIRST = "first"  # a sentence on what is done before all else
+    FUME_FROM = "fume cupboard from"
+    FUME_TO = "fume cupboard to"
+    BOILED_WATER = "boiled water"  # all of the water is boiled and cooled
+    DRY = "dry"
+    WATER = "water"  # a share of what it is made up with goes into a vessel
+    ADD = "add"  # an item is measured and goes in
+    DROPS = "add drops"
+    DISSOLVE = "dissolve"
+    HEAT = "heat"
+    BOIL = "boil"
+    COOL = "cool"
+    MIX = "mix"
+    SHAKE = "shake"
+    POUR = "pour"
+    MARK = "mark"
+    STAND = "stand"
+    SETTLE = "settle"
+    DECANT = "decant"
+    FILTER = "filter"
+    CHECK = "check"  # the pH, with a meter
+    CAUTION = "caution"
+    NOTE = "note"  # a sentence on what is done, or held to, after all else
+    NO_FLASK = "no flask"  # never in a volumetric flask, burette or pipette; the text says why
+    LABEL = "label"
+
+
+class Origin(StrEnum):
+    """What a make begins with, where a step of the method holds only for that."""
+
+    SOLID = "solid"
+    CONCENTRATE = "concentrate"
+    STOCK = "stock"
+
+
+@dataclass(frozen=True, slots=True)
+class MethodStep:
+    """One step of how a solution is made, or a substance handled. One row of seed_data/methods.csv.
+
+    `share` is the part of the volume that a WATER step takes; `origins` empty = whatever it is made from.
+    `item` is what an ADD step adds; empty = the source. `minutes` of STAND and SETTLE count as waiting.
+    """
+
+    kind: StepKind
+    text: str = ""
+    item: str = ""
+    origins: tuple[Origin, ...] = ()
+    share: Decimal | None = None
+    temperature_c: Decimal | None = None
+    minutes: int = 0
+    source: str = ""
+
+    @property
+    def waits(self) -> int:
+        """Minutes for which nobody need be there."""
+        return self.minutes if self.kind in (StepKind.STAND, StepKind.SETTLE) else 0
+
+
 @dataclass(frozen=True, slots=True)
 class Substance:
     """A chemical as bought. One row of seed_data/substances.csv.
 
     `solute` is shared by an anhydrous salt and its hydrates (they make the same solution). `assay_pct` is
-    the % w/w of `formula` in what the bottle holds. `density_g_ml` is that of the bottle's content at 20 C.
+    the % w/w of `formula` in what the bottle holds, within `assay_half_width_pct` (% of it). `unfit` says why its
+    mass tells no exact strength, `found_against` what its solutions are titrated with; a primary standard is dried
+    at `dry_c` for `dry_minutes`. `density_g_ml` is that of the bottle's content at 20 C.
     `solubility_g_per_100g` is grams of `formula` that saturate 100 g of water at `solubility_c`.
     """
 
@@ -87,6 +152,12 @@ class Substance:
     storage_group: str = ""
     disposal: str = ""
     peroxide_class: str = ""
+    assay_half_width_pct: Decimal | None = None
+    dry_c: Decimal | None = None
+    dry_minutes: int = 0
+    unfit: str = ""
+    found_against: str = ""
+    method_steps: tuple[MethodStep, ...] = ()
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
 
     @property
@@ -116,6 +187,8 @@ class SmallBatch(StrEnum):
 class Solution:
     """What the prep room makes. One row of seed_data/solutions.csv, with its rows of recipes.csv.
 
+    `method_steps` is how it is made, `method` a sentence in a school's own words.
+
     Without a recipe it is one `solute` in water at `strength`. `strength_of` is the formula that a strength
     by mass counts (10 % w/v of CuSO4 is not 10 % w/v of CuSO4.5H2O). With a recipe, `recipe` makes
     `recipe_nl`, made up with `make_up_with` (an item code, or "water", which is not kept in stock).
@@ -140,7 +213,19 @@ class Solution:
     purpose: str = ""
     usual_nl: int = 0
     small_batch: SmallBatch = SmallBatch.NO
+    method_steps: tuple[MethodStep, ...] = ()
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+    @property
+    def no_flask(self) -> bool:
+        """Whether it is nothing for a volumetric flask, a burette or a pipette."""
+        return any(step.kind is StepKind.NO_FLASK for step in self.method_steps)
+
+    @property
+    def stand_days(self) -> int:
+        """Days that it stands before it can be used; what is ready within a working day counts as none."""
+        minutes = sum(step.waits for step in self.method_steps)
+        return 0 if minutes < _WORKING_DAY else -(-minutes // _DAY)
 
 
 class InstrumentKind(StrEnum):

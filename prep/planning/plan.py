@@ -206,7 +206,7 @@ def write_batch(
         takes=tuple(takes),
         steps=steps,
         working=sheet.working,
-        strength=solution.strength,
+        strength=sheet.strength,
         uncertainty_pct=sheet.uncertainty_pct,
         cautions=(),
         serves=tuple(

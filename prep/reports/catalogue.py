@@ -5,7 +5,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, Solution, Substance
+from prep.chemistry.model import Measure, MethodStep, Solution, Substance
+from prep.chemistry.preparation.sentences import in_words
 from prep.planning.model import Demo, StockRule
 from prep.reports.plan.document import strength_json
 
@@ -30,6 +31,11 @@ def substance_document(s: Substance, rule: StockRule | None = None) -> dict[str,
         "solute": s.solute,
         "form": s.form.value,
         "assay_pct": _float(s.assay_pct),
+        "assay_half_width_pct": _float(s.assay_half_width_pct),
+        "dry_c": _float(s.dry_c),
+        "dry_minutes": s.dry_minutes or None,
+        "unfit": s.unfit or None,
+        "found_against": s.found_against or None,
         "density_g_ml": _float(s.density_g_ml),
         "solubility_g_per_100g": _float(s.solubility_g_per_100g),
         "solubility_c": _float(s.solubility_c),
@@ -81,8 +87,23 @@ def solution_document(
         "minutes": s.minutes,
         "usual": quantities.as_json(s.usual_nl, Measure.VOLUME) if s.usual_nl else None,
         "small_batch": s.small_batch.value,
-        "method": s.method,
+        "method": s.method or " ".join(in_words(s.method_steps, name_of)),
+        "steps": [_method_step(step) for step in s.method_steps],
+        "stand_days": s.stand_days,
         "sources": dict(s.sources),
+    }
+
+
+def _method_step(step: MethodStep) -> dict[str, Any]:
+    return {
+        "kind": step.kind.value,
+        "text": step.text,
+        "item": step.item or None,
+        "from": [origin.value for origin in step.origins],
+        "share": _float(step.share),
+        "temperature_c": _float(step.temperature_c),
+        "minutes": step.minutes or None,
+        "source": step.source,
     }
 
 

@@ -8,8 +8,6 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.model import Batch, Snapshot
 
-MIND = "Mind: "
-"""Before the step that is to be minded throughout."""
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

@@ -15,8 +15,11 @@ from prep.chemistry.model import (
     Ingredient,
     Instrument,
     InstrumentKind,
+    MethodStep,
+    Origin,
     SmallBatch,
     Solution,
+    StepKind,
     Strength,
     StrengthKind,
     Substance,
@@ -78,7 +81,8 @@ def strength_text(strength: Strength | None) -> str | None:
 
 
 def substances(connection: Connection) -> dict[str, Substance]:
-    """Every substance by code."""
+    """Every substance by code, with how it is handled."""
+    steps = _method_steps(connection)
     return {
         row.code: Substance(
             code=row.code,
@@ -98,14 +102,40 @@ def substances(connection: Connection) -> dict[str, Substance]:
             storage_group=row.storage_group,
             disposal=row.disposal,
             peroxide_class=row.peroxide_class,
+            assay_half_width_pct=_decimal(row.assay_half_width_pct),
+            dry_c=_decimal(row.dry_c),
+            dry_minutes=row.dry_minutes,
+            unfit=row.unfit,
+            found_against=row.found_against,
+            method_steps=steps.get(row.code, ()),
             sources=json.loads(row.sources),
         )
         for row in _all(connection, t.SubstanceRow, "code")
     }
 
 
+def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
+    """The steps of each solution and substance that has any, in order."""
+    steps: dict[str, list[MethodStep]] = defaultdict(list)
+    for row in _all(connection, t.MethodStepRow, "code", "position"):
+        steps[row.code].append(
+            MethodStep(
+                kind=StepKind(row.kind),
+                text=row.text,
+                item=row.item,
+                origins=tuple(Origin(word) for word in _list(row.origins)),
+                share=_decimal(row.share),
+                temperature_c=_decimal(row.temperature_c),
+                minutes=row.minutes,
+                source=row.source,
+            )
+        )
+    return {code: tuple(found) for code, found in steps.items()}
+
+
 def solutions(connection: Connection) -> dict[str, Solution]:
-    """Every solution by code, with its recipe."""
+    """Every solution by code, with its recipe and its method."""
+    steps = _method_steps(connection)
     lines: dict[str, list[Ingredient]] = defaultdict(list)
     for row in _all(connection, t.IngredientRow, "solution", "position"):
         lines[row.solution].append(Ingredient(row.item, row.amount, row.note))
@@ -129,6 +159,7 @@ def solutions(connection: Connection) -> dict[str, Solution]:
             purpose=row.purpose,
             usual_nl=row.usual_nl,
             small_batch=SmallBatch(row.small_batch),
+            method_steps=steps.get(row.code, ()),
             sources=json.loads(row.sources),
         )
         for row in _all(connection, t.SolutionRow, "code")

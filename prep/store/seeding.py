@@ -26,6 +26,7 @@ def _put(connection: Connection, model: Any, rows: list[dict[str, Any]]) -> None
 
 def put_substances(connection: Connection, items: Iterable[Substance]) -> None:
     """Write substances."""
+    items = list(items)
     _put(
         connection,
         t.SubstanceRow,
@@ -48,9 +49,38 @@ def put_substances(connection: Connection, items: Iterable[Substance]) -> None:
                 "storage_group": s.storage_group,
                 "disposal": s.disposal,
                 "peroxide_class": s.peroxide_class,
+                "assay_half_width_pct": _text(s.assay_half_width_pct),
+                "dry_c": _text(s.dry_c),
+                "dry_minutes": s.dry_minutes,
+                "unfit": s.unfit,
+                "found_against": s.found_against,
                 "sources": json.dumps(s.sources, ensure_ascii=False),
             }
             for s in items
+        ],
+    )
+    _put_method_steps(connection, items)
+
+
+def _put_method_steps(connection: Connection, items: Iterable[Substance | Solution]) -> None:
+    _put(
+        connection,
+        t.MethodStepRow,
+        [
+            {
+                "code": one.code,
+                "position": n,
+                "kind": step.kind.value,
+                "text": step.text,
+                "item": step.item,
+                "origins": ";".join(origin.value for origin in step.origins),
+                "share": _text(step.share),
+                "temperature_c": _text(step.temperature_c),
+                "minutes": step.minutes,
+                "source": step.source,
+            }
+            for one in items
+            for n, step in enumerate(one.method_steps)
         ],
     )
 
@@ -106,6 +136,7 @@ def put_solutions(connection: Connection, items: Iterable[Solution]) -> None:
             for n, line in enumerate(s.recipe)
         ],
     )
+    _put_method_steps(connection, items)
 
 
 def put_demos(connection: Connection, items: Iterable[Demo]) -> None:

@@ -74,6 +74,9 @@ class Measuring:
                 key=lambda s: (-s.step, s.capacity, s.instrument.code),
             )
         ]
+        # What is poured and nothing else is measured at once, where a cylinder holds it.
+        poured = tuple(from_bottle) == (InstrumentKind.CYLINDER,)
+        self._once = max((s.capacity for s in self._volume[0]), default=0) if poured else 0
         droppers = sorted((i for i in self.instruments if i.kind is InstrumentKind.DROPPER), key=lambda i: i.code)
         self._dropper = Scale(droppers[0]) if droppers else None
         self._flasks = sorted(
@@ -144,18 +147,19 @@ class Measuring:
         """The coarsest adequate reading, or the most exact one. `onward`: of an intermediate, not of a bottle."""
         best: Reading | None = None
         kinds = range(len(self._volume)) if onward else self._from_bottle
+        once = self._once >= amount and not onward and measure is Measure.VOLUME
         for scales in self._mass if measure is Measure.MASS else [self._volume[kind] for kind in kinds]:
             chosen: Reading | None = None
             for scale in scales:
                 reading = scale.read(amount, tolerance)
-                if reading is None:
+                if reading is None or (once and reading.fillings > 1):
                     continue
                 if reading.adequate:
                     if chosen is None or reading.fillings < chosen.fillings:
                         chosen = reading
                     if chosen.fillings == 1:
                         break
-                elif best is None or reading.expanded < best.expanded:
+                elif best is None or (reading.fillings, reading.expanded) < (best.fillings, best.expanded):
                     best = reading
             if chosen is not None:
                 return chosen

@@ -158,12 +158,12 @@ class Scale:
         self.division = 0.0 if self.one_mark else readability(self.step) * (sqrt(2) if weighs else 1)
 
     def drops(self, amount: int, tolerance: float) -> Reading | None:
-        """The amount in whole drops, rounded up; None where it is less than half of one, or too many to count."""
-        count = -(-amount // DROP_NL)
+        """The amount in whole drops; None where it is less than half of one, or too many to count."""
+        count = max(1, nearest(amount, DROP_NL) // DROP_NL)
         if 2 * amount < DROP_NL or count > _MOST_DROPS:
             return None
         relative, deviation = rectangular(_DROP_SPREAD), (count * DROP_NL - amount) / amount
-        adequate = COVERAGE * relative + deviation <= tolerance
+        adequate = COVERAGE * relative + abs(deviation) <= tolerance
         return Reading(self.instrument, count * DROP_NL, 1, relative, deviation, adequate)
 
     def read(self, amount: int, tolerance: float) -> Reading | None:

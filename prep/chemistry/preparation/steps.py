@@ -1,12 +1,12 @@
 """The words of one make: what is drawn, the steps, and the gaps in them until it is known which bottles serve."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.measurement.readings import Measured
 from prep.chemistry.measurement.uncertainty import with_uncertainty
-from prep.chemistry.model import Line, Strength
+from prep.chemistry.model import Line, StepKind, Strength
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,24 +24,30 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One instruction. `instrument` is the code of what measures it."""
+    """One instruction. `instrument` is the code of what measures it, `item` what is taken in it."""
 
     text: str
     instrument: str = ""
+    kind: StepKind = StepKind.NOTE
+    item: str = ""
 
 
-LABEL = Step("Label it before it leaves the bench.")
+LABEL = Step("Label it before it leaves the bench.", kind=StepKind.LABEL)
 """The last step of a make, where nothing is said of how it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
 class WriteUp:
-    """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength."""
+    """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength.
+
+    `strength` is what the figures give that are measured: not quite the one on file where they are rounded.
+    """
 
     vessel: str
     steps: tuple[Step, ...]
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
+    strength: Strength | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +64,7 @@ class Gap:
     instrument: str = ""
     found: Measured | None = None
     solvent: bool = False
+    kind: StepKind = StepKind.ADD
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +92,20 @@ class Draft:
     steps: tuple[Step | Gap, ...]
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
+    strength: Strength | None = None
+
+
+def to_tick(steps: Iterable[Step]) -> list[str]:
+    """The sentences to tick off, each with the cautions that stand at it."""
+    out: list[str] = []
+    cautions: list[str] = []
+    for step in steps:
+        if step.kind is StepKind.CAUTION:
+            cautions.append(f"! {step.text}")
+        else:
+            out.append(" ".join((*cautions, step.text)))
+            cautions = []
+    return out
 
 
 def gives(strength: Strength, uncertainty_pct: Decimal) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from types import MappingProxyType
 
 from prep.chemistry import quantities
@@ -19,14 +20,17 @@ from prep.chemistry.measurement.uncertainty import (
     molar_mass_of,
     vessel_volume,
 )
-from prep.chemistry.model import Measure
+from prep.chemistry.model import Measure, Strength, Substance
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
 
 _ASSAY_PCT = 0.5
 """Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
 _CONCENTRATE_PCT = 1.0
-"""Half-width of a concentrate's strength as bought, % of it: common practice, no source."""
+"""Half-width of a concentrate's strength as bought, % of it, where none is on file: common practice, no source."""
+_TOLD = Fraction(1, 1000)
+"""A figure that is set nearer than this to the one wanted moves no stated strength: common practice, no source."""
+_FIGURES = 4
 
 
 class Budgets:
@@ -44,6 +48,8 @@ class Budgets:
         strength = work.solution.strength
         if strength is None or strength.value <= 0 or work.solution.recipe or not work.to_the_mark:
             return None
+        if self.unfit(work, known) is not None:
+            return None
         parts: list[Contribution] = []
         for portion in work.portions:
             if portion.item == "water":
@@ -57,16 +63,59 @@ class Budgets:
         parts.append(vessel_volume(work.vessel, volume_ml, span))
         return combined(float(strength.value), parts, strength.kind.value)
 
+    def unfit(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Substance | None:
+        """The substance that makes a stated strength no more than "about", where the make has one.
+
+        Such a substance is no primary standard; what is made of its solutions is known as soon as theirs is found.
+        """
+        strength, solute = work.solution.strength, work.solution.solute
+        if strength is None or strength.value <= 0 or not solute:
+            return None
+        substances = self._bench.substances
+        for portion in work.portions:
+            taken = substances.get(portion.item)
+            stock = self._bench.solutions.get(portion.item)
+            if taken is not None and taken.solute == solute and taken.unfit:
+                return taken
+            if stock is not None and stock.solute == solute and portion.item not in known:
+                weighed = (s for s in substances.values() if s.solute == solute and s.unfit)
+                if (first := next(weighed, None)) is not None:
+                    return first
+        return None
+
+    def stated(self, work: Work, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
+        """The strength that the measured figures give. `taken`: per item, what really leaves its bottles."""
+        strength = work.solution.strength
+        if strength is None or strength.value <= 0 or work.solution.recipe or not work.to_the_mark:
+            return strength
+        off = Fraction(0)
+        for portion in work.portions:
+            found, wanted = portion.found, portion.option.per_nl * work.amount
+            if found is None or portion.item == "water":
+                continue
+            ratio = found.reaches / wanted
+            drawn = taken.get(portion.item, found.taken)
+            if drawn != found.taken and not found.dilutions:  # a bottle off its nominal strength
+                again = self._bench.directly(portion.item, drawn, work.solution)
+                ratio = Fraction(again.taken, drawn) if again else Fraction(1)
+            off += (ratio - 1) * portion.option.share
+        if abs(off) < _TOLD:
+            return strength
+        value = strength.value * (1 + Decimal(off.numerator) / off.denominator)
+        return Strength(quantities.tidy(value, _FIGURES), strength.kind)
+
     def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
         """How far the strength of what goes in may be off, as a part of an uncertainty budget.
 
         `found_pct` (k = 2) is that of a found strength, which is then taken.
         """
         substance = self._bench.substances.get(item)
-        if substance is not None and substance.measure is Measure.VOLUME:
-            return assay(1.0, _CONCENTRATE_PCT / 100, f"strength of {substance.name} as bought")
         if substance is not None:
-            return assay(1.0, _ASSAY_PCT / 100, f"assay of {substance.name}")
+            liquid = substance.measure is Measure.VOLUME
+            half = substance.assay_half_width_pct
+            pct = (_CONCENTRATE_PCT if liquid else _ASSAY_PCT) if half is None else float(half)
+            named = f"strength of {substance.name} as bought" if liquid else f"assay of {substance.name}"
+            return assay(1.0, pct / 100, named)
         name = f"strength of {self._bench.named(item)}"
         if found_pct is not None:
             return Contribution(name, 1.0, float(found_pct) / 100 / COVERAGE, how="as found, k = 2")
@@ -101,16 +150,14 @@ class Budgets:
         if substance is not None and substance.formula and work.route.kind is RouteKind.DISSOLVE:
             parts.append(molar_mass_of(substance.formula, float(molar_mass(substance.formula))))
         amount, unit = float(found.reading.amount), "g" if substance and substance.measure is Measure.MASS else "mL"
-        # Each figure makes good for the one before it: only the last one's deviation is left.
-        relative = found.reading.relative if found.dilutions else found.reading.standard_uncertainty
+        relative = found.reading.relative  # how far the figure is from the one wanted moves the strength itself
         parts.append(Contribution(self._bench.named(item), amount, amount * relative, unit, how=str(found.reading)))
         for step in found.dilutions:
             made, then = float(step.flask.capacity), step.then
             amount = float(then.amount)
-            relative = then.standard_uncertainty if step is found.dilutions[-1] else then.relative
             parts += [
                 Contribution(step.flask.name, made, made * flask_uncertainty(step.flask), "mL", -1.0),
-                Contribution("of the intermediate", amount, amount * relative, "mL", how=str(then)),
+                Contribution("of the intermediate", amount, amount * then.relative, "mL", how=str(then)),
             ]
         # A part of the solute makes a part of the uncertainty.
         return parts if share == 1 else [replace(part, power=part.power * share) for part in parts]

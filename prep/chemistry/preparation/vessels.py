@@ -1,7 +1,7 @@
 """What the room makes a solution in, and with what it measures each part of it: the choice, without words."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -17,6 +17,8 @@ from prep.chemistry.preparation.steps import Common
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
+_IN_ONE_STEP = 0.9
+"""The part that it may use up where that spares an intermediate: common practice, no source."""
 _RECIPE_PART = 0.2
 """How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
 _DILUTIONS = 2
@@ -32,13 +34,20 @@ _FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal
 class Portion:
     """One option that goes in, and how it is measured; None for water, and where nothing measures it.
 
-    `note` is the recipe's. `common` is the intermediate it shares with other makes, which is then `found`.
+    `note` is the recipe's. `common` is the intermediate it shares with other makes, which is then `found`. `first`
+    is the item that its part is known by, where another plays it.
     """
 
     option: Option
     note: str
     found: Measured | None
     common: Common | None = None
+    first: str = ""
+
+    @property
+    def written(self) -> str:
+        """The item by which the method names it."""
+        return self.first or self.item
 
     @property
     def item(self) -> str:
@@ -80,7 +89,11 @@ class Bench:
         self._measuring = Measuring(instruments)
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
-        self._sizes = lru_cache(maxsize=None)(lambda tolerance: dict(sizes(tuple(instruments), tolerance)))
+        self._rooms = {
+            False: tuple(instruments),
+            True: tuple(i for i in instruments if i.kind is not InstrumentKind.FLASK),
+        }
+        self._sizes = lru_cache(maxsize=None)(lambda tolerance, no_flask: dict(sizes(self._rooms[no_flask], tolerance)))
 
     def routes(self, code: str) -> tuple[Route, ...]:
         """Every way to make a solution, best first (`Making.routes`)."""
@@ -109,7 +122,10 @@ class Bench:
     ) -> Work:
         """How `amount` nL of a solution are made by a route. `common`: per item, the intermediate it shares."""
         portions = tuple(
-            self._portion(option, part.note, solution, amount, common.get(option.item))
+            replace(
+                self._portion(option, part.note, solution, amount, common.get(option.item)),
+                first=part.options[0].item,
+            )
             for part, option in zip(route.parts, options, strict=True)
             if part.note != "make up"
         )
@@ -128,7 +144,8 @@ class Bench:
 
     def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
-        tolerance = float(solution.tolerance_pct) / 100 * _SHARE
+        whole = float(solution.tolerance_pct) / 100
+        tolerance = whole * _SHARE
         measure = self.measure_of(item)
         with_, most = self._taker(item), _DILUTIONS
         if self._poured(item):
@@ -139,6 +156,10 @@ class Bench:
                 return found
             # A recipe's small parts are weighed as they are: no one of them is its strength.
             return with_.measure(amount, measure, _RECIPE_PART, 0)
+        for share in (_SHARE, _IN_ONE_STEP):
+            found = with_.measure(amount, measure, whole * share, 0)
+            if found is not None and found.adequate:
+                return found
         # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
         for worse in (1, 2, 10):
             for dilutions in dict.fromkeys((most, 0)):
@@ -149,7 +170,7 @@ class Bench:
 
     def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         """How an amount of an item is measured as it is, without an intermediate."""
-        tolerance = float(solution.tolerance_pct) / 100 * _SHARE
+        tolerance = float(solution.tolerance_pct) / 100 * _IN_ONE_STEP
         return self._taker(item).measure(amount, self.measure_of(item), tolerance, 0)
 
     def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
@@ -161,7 +182,8 @@ class Bench:
         if option.item == "water" or solution.recipe:
             return True
         found = self.how(option.item, option.needed(made), solution, made)
-        return found is not None and found.adequate and not found.dilutions
+        most = float(solution.tolerance_pct) / 100 * _IN_ONE_STEP
+        return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
         """Found strength over nominal, and whether within tolerance; 1 for a substance."""
@@ -186,7 +208,8 @@ class Bench:
 
     def _find_taker(self, item: str) -> Measuring:
         """What takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
-        if self._poured(item):
+        solution = self.solutions.get(item)
+        if self._poured(item) or (solution is not None and solution.no_flask):
             return self._takers[_POURED]
         return self._takers[_NO_BURETTE] if self._no_burette(item) else self._measuring
 
@@ -213,5 +236,6 @@ class Bench:
         return solution.make_up_with == "water" and base_of(found.dilutions[-1].then.amount) * 2 <= made
 
     def _vessels(self, code: str) -> dict[int, Instrument]:
-        found: dict[int, Instrument] = self._sizes(self.solutions[code].tolerance_pct)
+        solution = self.solutions[code]
+        found: dict[int, Instrument] = self._sizes(solution.tolerance_pct, solution.no_flask)
         return found

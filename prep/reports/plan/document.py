@@ -175,7 +175,8 @@ class _Writer:
                 for take in batch.takes
             ],
             "steps": [
-                {"text": step.text} | ({"instrument": step.instrument} if step.instrument else {})
+                {"text": step.text, "kind": step.kind.value}
+                | ({"instrument": step.instrument} if step.instrument else {})
                 for step in batch.steps
             ],
             "working": working_json(batch.working),

@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
+from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.planning.model import Batch, Finding, OrderLine, Plan, Snapshot
 from prep.reports import terminal
-from prep.reports.formatting import MIND, Names, day, logging_line, period_text, short_day
+from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
@@ -97,11 +98,11 @@ def show_logging(batch: Batch, names: Names, indent: int) -> None:
 
 
 def show_steps(steps: Sequence[Step], indent: int) -> None:
-    """The instructions, numbered; what is to be minded throughout stands before them without a number."""
+    """The instructions, numbered; a caution stands before its step without a number."""
     number = 0
     for step in steps:
-        if step.text.startswith(MIND):
-            terminal.say(step.text, indent=indent, hang=3)
+        if step.kind is StepKind.CAUTION:
+            terminal.say(f"! {step.text}", indent=indent, hang=3)
             continue
         number += 1
         terminal.say(f"{number}. {step.text}", indent=indent, hang=3)

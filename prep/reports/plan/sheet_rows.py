@@ -4,9 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from prep.chemistry.preparation.steps import to_tick
 from prep.planning.by_day import Day, Days
 from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
-from prep.reports.formatting import MIND, Names, day, logging_line, period_text, short_day
+from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 from prep.reports.print_rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow, TaskRow
 
 
@@ -132,8 +133,8 @@ class _Sheets:
                 TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.kind, t.ref))
                 for t in batch.takes
             ),
-            notes=tuple(step.text.removeprefix(MIND) for step in batch.steps if step.text.startswith(MIND)),
-            steps=tuple(step.text for step in batch.steps if not step.text.startswith(MIND)),
+            notes=(),
+            steps=tuple(to_tick(batch.steps)),
             cautions=batch.cautions,
             log=logging_line(batch, self.names),
         )

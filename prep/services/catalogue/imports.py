@@ -1,5 +1,6 @@
 """Substances, solutions and demos from spreadsheets, in the columns of the shipped lists."""
 
+import dataclasses
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -44,7 +45,7 @@ def import_substances(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
-        from prep.store.tables import SubstanceRow
+        from prep.store.tables import MethodStepRow, SubstanceRow
 
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
@@ -61,11 +62,12 @@ def import_substances(
             _free(row, substance.code, new, known, replace, solutions)
             if substance.code in known and known[substance.code].measure is not substance.measure:
                 raise row.wrong("form", "its bottles are counted by the other measure; give it another code.")
-            new[substance.code] = substance
+            held = known.get(substance.code)
+            new[substance.code] = dataclasses.replace(substance, method_steps=held.method_steps if held else ())
             return _comes(substance.code, known)
 
         def put() -> None:
-            _delete(connection, [(queries.table(SubstanceRow), "code")], new)
+            _delete(connection, [(queries.table(one), "code") for one in (MethodStepRow, SubstanceRow)], new)
             seeding.put_substances(connection, new.values())
 
         return _fates(table, read, more), put
@@ -88,7 +90,7 @@ def import_solutions(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
-        from prep.store.tables import IngredientRow, SolutionRow
+        from prep.store.tables import IngredientRow, MethodStepRow, SolutionRow
 
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
@@ -123,7 +125,9 @@ def import_solutions(
                 check_recipe(solution, Catalogue(substances, {**known, **new}))
             except PrepError as problem:
                 raise row.wrong("recipe_makes", str(problem)) from None
-            new[solution.code] = solution
+            held = known.get(solution.code)
+            kept = held.method_steps if held is not None and not solution.method else ()
+            new[solution.code] = dataclasses.replace(solution, method_steps=kept)
             return _comes(solution.code, known)
 
         fates = [*parts, *_fates(table, read, more)]
@@ -136,7 +140,8 @@ def import_solutions(
             planning_order(everything, uses)  # a solution made from itself is said here
 
         def put() -> None:
-            _delete(connection, [(queries.table(IngredientRow), "solution"), (queries.table(SolutionRow), "code")], new)
+            rows = [(queries.table(IngredientRow), "solution"), (queries.table(MethodStepRow), "code")]
+            _delete(connection, [*rows, (queries.table(SolutionRow), "code")], new)
             seeding.put_solutions(connection, new.values())
 
         return fates, put

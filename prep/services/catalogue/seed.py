@@ -3,6 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from prep.chemistry.model import (
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, Leftover, Need, StockRule
+from prep.services.catalogue.methods import read_methods
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
@@ -65,6 +67,8 @@ def read_catalogue(folder: Path) -> OnFile:
         if substance.code in substances:
             raise row.wrong("code", f'"{substance.code}" stands twice.')
         substances[substance.code] = substance
+    methods = read_methods(folder / "methods.csv")
+    substances = {c: replace(s, method_steps=methods.pop(c, ())) for c, s in substances.items()}
     recipes = _recipes(folder / "recipes.csv")
     solutions: dict[str, Solution] = {}
     rows: dict[str, Row] = {}
@@ -72,9 +76,11 @@ def read_catalogue(folder: Path) -> OnFile:
         solution = read_solution(row, recipes, substances)
         if solution.code in solutions or solution.code in substances:
             raise row.wrong("code", f'"{solution.code}" is already taken.')
-        solutions[solution.code] = solution
+        solutions[solution.code] = replace(solution, method_steps=methods.pop(solution.code, ()))
         rows[solution.code] = row
     _check_recipes(recipes, Catalogue(substances, solutions), rows)
+    for code in methods:
+        raise PrepError(f'methods.csv: "{code}" is neither a substance nor a solution.')
     demos = _demos(folder, Catalogue(substances, solutions))
     instruments: dict[str, Instrument] = {}
     for row in read_rows(folder / "instruments.csv", INSTRUMENT_COLUMNS, ("code", "kind", "capacity")):

@@ -8,13 +8,14 @@ from prep.errors import PrepError
 from prep.safety.clp.harmonised import Basis, completed
 from prep.safety.clp.parse import classes_of
 from prep.safety.tables import keyed
-from prep.services.files.csv_file import Row, number, positive
+from prep.services.files.csv_file import Row, number, positive, whole
 from prep.services.input.checks import printable
 
 SUBSTANCE_COLUMNS = (
     "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
     "classification supplemental flash_point_c storage_group disposal peroxide_class source assay_source "
-    "density_source solubility_source hazard_basis hazard_source"
+    "density_source solubility_source hazard_basis hazard_source assay_half_width_pct half_width_source dry_c "
+    "dry_minutes unfit found_against standard_source"
 ).split()
 
 
@@ -34,6 +35,8 @@ def read_substance(row: Row) -> Substance:
             ("density", "density_source"),
             ("solubility", "solubility_source"),
             ("hazard", "hazard_source"),
+            ("assay half-width", "half_width_source"),
+            ("standard", "standard_source"),
         )
         if row.text(column)
     }
@@ -58,6 +61,11 @@ def read_substance(row: Row) -> Substance:
         storage_group=_word(row, "storage_group", "storage_groups", "group"),
         disposal=_word(row, "disposal", "disposal_streams", "stream"),
         peroxide_class=_word(row, "peroxide_class", "peroxide_classes", "peroxide_class"),
+        assay_half_width_pct=row.read("assay_half_width_pct", _percent),
+        dry_c=row.read("dry_c", number),
+        dry_minutes=row.read("dry_minutes", whole) or 0,
+        unfit=row.text("unfit"),
+        found_against=row.text("found_against"),
         sources=sources,
     )
     classification, supplemental, source = completed(read)

@@ -58,6 +58,23 @@ class SolutionRow(SQLModel, table=True):
     sources: str = Field(sa_column=text_column())
 
 
+class MethodStepRow(SQLModel, table=True):
+    """One step of how a solution is made or a substance handled; `code` is either's."""
+
+    __tablename__ = "method_step"
+
+    code: str = Field(sa_column=text_column(key=True))
+    position: int = Field(sa_column=Column(Integer, primary_key=True))
+    kind: str = Field(sa_column=text_column())
+    text: str = Field(sa_column=text_column())
+    item: str = Field(sa_column=text_column())
+    origins: str = Field(sa_column=text_column())
+    share: str | None = Field(sa_column=text_column(null=True))
+    temperature_c: str | None = Field(sa_column=text_column(null=True))
+    minutes: int = Field(sa_column=Column(Integer, nullable=False))
+    source: str = Field(sa_column=text_column())
+
+
 class IngredientRow(SQLModel, table=True):
     """A recipe's line, in order of adding."""
 

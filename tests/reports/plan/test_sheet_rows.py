@@ -47,11 +47,12 @@ def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: Drawn) -> None:
     assert all(any(mind.startswith(stop) for mind in first.minds) for stop in stops)
 
 
-def test_what_is_to_be_minded_is_no_step_to_tick(drawn: Drawn) -> None:
+def test_a_caution_stands_with_its_step_and_is_not_ticked_alone(drawn: Drawn) -> None:
     days = [drawn.plan.today + timedelta(days=n) for n in range(40)]
     makes = [make for row in day_rows(drawn.plan, drawn.snapshot, days) for make in row.makes]
-    assert any(make.notes for make in makes)
-    assert not any(step.startswith("Mind:") for make in makes for step in make.steps)
+    said = [step for make in makes for step in make.steps if step.startswith("! ")]
+    assert said
+    assert all(re.search(r"[.] (Measure|Weigh|First|Put|Label)", step) for step in said), said
     assert any(make.hazards.startswith("H3") for make in makes)
 
 

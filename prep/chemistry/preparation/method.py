@@ -1,0 +1,177 @@
+"""The method of a make: the steps on file for a solution and for what it is made from, in one order."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from prep.chemistry.model import Measure, MethodStep, Origin, StepKind, Substance
+from prep.chemistry.preparation.routes import RouteKind
+from prep.chemistry.preparation.vessels import Portion, Work
+
+_ORIGINS = {
+    RouteKind.DISSOLVE: Origin.SOLID,
+    RouteKind.CONCENTRATE: Origin.CONCENTRATE,
+    RouteKind.DILUTE: Origin.STOCK,
+}
+_WARM_C = Decimal(30)
+"""What is warmer is cooled before the mark, which is set at 20 degC: ISO 1042, reference temperature."""
+_STANDARD_PCT = Decimal(2)
+"""A solution that is to be so exact has its primary standard dried: common practice, no source."""
+
+_HALF, _MOST = Decimal("0.5"), Decimal("0.7")
+_MARK = MethodStep(StepKind.MARK)
+_DEFAULTS = {
+    Origin.SOLID: (
+        MethodStep(StepKind.ADD),
+        MethodStep(StepKind.DISSOLVE, "a beaker", share=_MOST),
+        _MARK,
+    ),
+    Origin.CONCENTRATE: (
+        MethodStep(StepKind.WATER, "a heat-proof beaker", share=_HALF),
+        MethodStep(StepKind.ADD, "add it slowly to the water, stirring"),
+        MethodStep(StepKind.COOL),
+        _MARK,
+    ),
+    Origin.STOCK: (
+        MethodStep(StepKind.WATER, share=_HALF),
+        MethodStep(StepKind.ADD),
+        _MARK,
+    ),
+}
+_FIRST = (StepKind.FIRST, StepKind.BOILED_WATER, StepKind.NO_FLASK, StepKind.CAUTION, StepKind.FUME_FROM)
+_LAST = (StepKind.NOTE, StepKind.STAND, StepKind.SETTLE, StepKind.DECANT, StepKind.CHECK, StepKind.FUME_TO)
+
+
+def method_of(work: Work, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
+    """The steps of a make in order: the solution's own where they name what goes in, else the usual ones with them.
+
+    Every ADD step names its item. What is on file for a substance holds wherever that substance is taken.
+    """
+    origin = _ORIGINS.get(work.route.kind)
+    own = [step for step in work.solution.method_steps if not step.origins or origin in step.origins]
+    portions = [portion for portion in work.portions if portion.item != "water"]
+    if any(step.kind is StepKind.ADD for step in own):
+        script = list(own)
+    elif origin is None or len(portions) != 1:
+        script = _amended(_recipe(work, known), own)
+    else:
+        (portion,) = portions
+        script = _amended(_usual(work, portion, origin, _held(portion, known)), own)
+    script = _named(script, work)
+    for portion in work.portions:
+        script = _handled(script, portion, work, known)
+    return tuple(_cooled(script))
+
+
+def _held(portion: Portion, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
+    substance = known.get(portion.item)
+    return substance.method_steps if substance is not None else ()
+
+
+def _usual(work: Work, portion: Portion, origin: Origin, held: Sequence[MethodStep]) -> list[MethodStep]:
+    """The usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
+    if portion.found is not None and portion.found.dilutions:
+        into = f"let it run into the {work.vessel.name}"
+        return [MethodStep(StepKind.ADD, into), _MARK] if origin is Origin.SOLID else list(_DEFAULTS[Origin.STOCK])
+    if any(step.kind is StepKind.ADD for step in held):
+        fumes = (StepKind.FUME_FROM, StepKind.FUME_TO)
+        return [*(step for step in held if step.kind not in (*fumes, StepKind.CAUTION)), _MARK]
+    return list(_DEFAULTS[origin])
+
+
+def _recipe(work: Work, known: Mapping[str, Substance]) -> list[MethodStep]:
+    """The usual steps of a recipe: half of the water where there is room, then part by part."""
+    out = [MethodStep(StepKind.WATER, "a beaker", share=_HALF)] if work.free >= Decimal("0.5") else []
+    for portion in work.portions:
+        held = _held(portion, known)
+        own = next((step for step in held if step.kind is StepKind.ADD), None)
+        if portion.note or own is None:
+            text = portion.note or "add it, stirring until it is dissolved or mixed"
+            out.append(MethodStep(StepKind.ADD, text, portion.written))
+        else:
+            out.append(replace(own, item=portion.written))
+            out += [step for step in held if step.kind is StepKind.COOL]
+    return [*out, _MARK]
+
+
+def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[MethodStep]:
+    """The usual steps with a solution's own put in where they belong."""
+    first: list[MethodStep] = []
+    before: list[MethodStep] = []
+    after: list[MethodStep] = []
+    for step in own:
+        if step.kind is StepKind.WATER:
+            kinds = (StepKind.WATER, StepKind.DISSOLVE)
+            script = [replace(step, kind=s.kind, text=step.text or s.text) if s.kind in kinds else s for s in script]
+        elif step.kind is StepKind.MARK:
+            script = [step if s.kind is StepKind.MARK else s for s in script]
+        elif step.kind in _FIRST:
+            first.append(step)
+        elif step.kind in _LAST or after:
+            after.append(step)
+        else:
+            before.append(step)
+    at = next((n for n, s in enumerate(script) if s.kind is StepKind.MARK), len(script))
+    return [*first, *script[:at], *before, *script[at:], *after]
+
+
+def _named(script: Sequence[MethodStep], work: Work) -> list[MethodStep]:
+    """The steps with every ADD naming a part of this make; a part that no step names goes in before the mark."""
+    written = [portion.written for portion in work.portions]
+    out = []
+    for step in script:
+        if step.kind is StepKind.ADD:
+            item = step.item or next(iter(written), "")
+            if item not in written:
+                continue  # this make does without it
+            step = replace(step, item=item)
+        out.append(step)
+    named = {step.item for step in out if step.kind is StepKind.ADD}
+    at = next((n for n, step in enumerate(out) if step.kind is StepKind.MARK), len(out))
+    out[at:at] = [
+        MethodStep(StepKind.ADD, portion.note or "add it, stirring until it is dissolved or mixed", portion.written)
+        for portion in work.portions
+        if portion.written not in named
+    ]
+    return out
+
+
+def _handled(
+    script: list[MethodStep], portion: Portion, work: Work, known: Mapping[str, Substance]
+) -> list[MethodStep]:
+    """The steps with what is on file for a substance that is taken: drying, fume cupboard, cautions."""
+    substance = known.get(portion.item)
+    if substance is None:
+        return script
+    at = next(n for n, s in enumerate(script) if s.kind is StepKind.ADD and s.item == portion.written)
+    held = substance.method_steps
+    before = [step for step in held if step.kind is StepKind.CAUTION and step not in script]
+    dries = substance.dry_c is not None and work.solution.tolerance_pct <= _STANDARD_PCT
+    if dries and substance.measure is Measure.MASS and portion.found is not None and not portion.found.dilutions:
+        drying = MethodStep(
+            StepKind.DRY, item=portion.item, temperature_c=substance.dry_c, minutes=substance.dry_minutes
+        )
+        before.insert(0, drying)
+    fumes = next((step for step in held if step.kind is StepKind.FUME_FROM), None)
+    if fumes is None or any(step.kind is StepKind.FUME_FROM for step in script):
+        return [*script[:at], *before, *script[at:]]
+    # Out of it when what fumes is in the water and cold; where nothing is made up to a mark, at the end.
+    mark = next((n for n, s in enumerate(script) if n > at and s.kind is StepKind.MARK), len(script))
+    leave = next(step for step in held if step.kind is StepKind.FUME_TO)
+    return [*script[:at], *before, fumes, *script[at:mark], leave, *script[mark:]]
+
+
+def _cooled(script: Sequence[MethodStep]) -> list[MethodStep]:
+    """The steps, with a COOL before the mark where something was warmed after the last one."""
+    out: list[MethodStep] = []
+    warm = False
+    for step in script:
+        if step.kind is StepKind.COOL:
+            warm = False
+        elif step.kind is StepKind.BOIL or ((step.temperature_c or 0) > _WARM_C and step.kind is not StepKind.DRY):
+            warm = True
+        elif step.kind is StepKind.MARK and warm:
+            out.append(MethodStep(StepKind.COOL))
+            warm = False
+        out.append(step)
+    return out

@@ -1,0 +1,277 @@
+"""The sentences of one make, step by step of its method."""
+
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry import quantities
+from prep.chemistry.measurement.uncertainty import Uncertain
+from prep.chemistry.model import InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
+from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives
+from prep.chemistry.preparation.vessels import Bench, Portion, Work
+
+_ROOM_LEFT = Fraction(19, 20)
+"""Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
+_COLD_C, _WARM_C = 15, 45
+IN_BEAKER = "in the beaker"
+"""What a MARK step says where it is no mark: the volume need not be exact, and nothing is poured over."""
+_OVERNIGHT = range(12 * 60, 20 * 60)
+_HOUR, _DAY = 60, 24 * 60
+
+
+def said_of(work: Work, stated: Strength | None, result: Uncertain | None, unfit: Substance | None) -> str:
+    """What a make gives, in a sentence; empty where there is nothing to say.
+
+    `unfit` is what it is made of, if that is no primary standard.
+    """
+    if stated is None:
+        return ""
+    if unfit is not None:
+        against = f": find it against {unfit.found_against}" if unfit.found_against else ": have its strength found"
+        about = Strength(Decimal(quantities.figures(stated.value, 2)), stated.kind)
+        return f"It is about {about}, for {_lower(unfit.name)} {unfit.unfit}{against} before it is relied on."
+    if result is None:
+        return ""
+    off, given = result.expanded_pct, gives(stated, result.expanded_pct)
+    if off <= work.solution.tolerance_pct:
+        return f"It gives {given}."
+    return (
+        f"It gives {given}. Its entry asks for {quantities.plain(work.solution.tolerance_pct)} %, and this may be off "
+        f"by {off} %: have its strength found before it is relied on."
+    )
+
+
+class Writer:
+    """The sentences of one make; `good` is what it gives."""
+
+    def __init__(self, bench: Bench, work: Work, good: str) -> None:
+        self.bench, self.work, self.good = bench, work, good
+        self.vessel = work.vessel
+        self._portions = {portion.written: portion for portion in work.portions}
+        self._watered = work.solution.make_up_with == "water"
+        self.liquid = "distilled water" if self._watered else bench.named(work.solution.make_up_with)
+        self._in_beaker = False
+        self._poured = Fraction(0)
+
+    def steps(self, method: Sequence[MethodStep]) -> list[Step | Gap]:
+        """The instructions in order, up to the label."""
+        solution = self.work.solution
+        out: list[Step | Gap] = []
+        # A school's own words speak of its own first source.
+        own = self.work.route.declared if solution.recipe else self.work.route == self.bench.routes(solution.code)[0]
+        if solution.method and own and not solution.method_steps:
+            out.append(Step(solution.method, kind=StepKind.FIRST))
+        for step in method:
+            out += self._sentences(step)
+        if self.good and not any(step.kind is StepKind.MARK for step in method):
+            out.append(Step(self.good))
+        keep = f" Keep: {', '.join(solution.keeping)}." if solution.keeping else ""
+        out.append(Step(f"{LABEL.text}{keep}", kind=StepKind.LABEL))
+        return out
+
+    def _sentences(self, step: MethodStep) -> list[Step | Gap]:
+        kind = step.kind
+        if kind in (StepKind.ADD, StepKind.DROPS):
+            return self._add(step)
+        if kind is StepKind.MARK:
+            return self._mark(step)
+        if kind is StepKind.WATER:
+            said = self._water(step)
+        elif kind is StepKind.BOILED_WATER:
+            if self._watered:
+                self.liquid = "boiled and cooled water"
+            said = f"Boil all the water for 10 minutes and let it cool, covered: {step.text}." if self._watered else ""
+        elif kind is StepKind.DISSOLVE:
+            self._in_beaker = True
+            most = self._about(Fraction(step.share or 0))
+            said = f"Dissolve it in about {most} of {self._warm(step)} in a beaker, stirring."
+        else:
+            said = _plain(step, self.bench.named)
+        return [Step(said, kind=kind)] if said else []
+
+    def _water(self, step: MethodStep) -> str:
+        where = step.text or f"the {self.vessel.name}"
+        self._in_beaker |= "beaker" in where
+        share = Fraction(step.share or 0)
+        if share == 1:
+            volume = quantities.show(self.work.amount, Measure.VOLUME)
+            self._poured = share
+            return f"Measure {volume} of {self._warm(step)} with the {self.vessel.name} into {where}."
+        share = min(share, self.work.free * _ROOM_LEFT - self._poured)
+        first = self._about(share)
+        if not first:
+            return ""
+        self._poured += share
+        return f"Put about {first} of {self._warm(step)} in {where}."
+
+    def _warm(self, step: MethodStep) -> str:
+        """What it is made up with, as warm as the step says."""
+        t = step.temperature_c
+        if t is None:
+            return self.liquid
+        if t <= _COLD_C:
+            return f"cold {self.liquid}"
+        return f"{'warm' if t <= _WARM_C else 'hot'} {self.liquid} (about {quantities.plain(t)} °C)"
+
+    def _add(self, step: MethodStep) -> list[Step | Gap]:
+        text = step.text
+        if text == "into the vessel" or (not text and not self._poured and self._is_liquid(step.item)):
+            text = f"let it run into the {self.vessel.name}"
+        elif not text and self._is_liquid(step.item):
+            swirled = self.vessel.kind is InstrumentKind.FLASK
+            text = f"add it slowly to the water, {'swirling' if swirled else 'stirring'}"
+        elif not self._poured and "to the water" in text:
+            text, self._in_beaker = "pour it into a heat-proof beaker", True
+        self._in_beaker |= text.startswith("into a") and "beaker" in text
+        return self._measure(self._portions[step.item], text)
+
+    def _is_liquid(self, written: str) -> bool:
+        return self.bench.measure_of(self._portions[written].item) is Measure.VOLUME
+
+    def _measure(self, portion: Portion, then: str) -> list[Step | Gap]:
+        tail = f"; {then}" if then else ""
+        item, end = portion.item, f"{tail}."
+        need = round(portion.option.per_nl * self.work.amount)
+        if item == "water":
+            return [Step(f"Measure {quantities.show(need, Measure.VOLUME)} of distilled water{end}", kind=StepKind.ADD)]
+        name, measure = self.bench.named(item), self.bench.measure_of(item)
+        verb = "Weigh" if measure is Measure.MASS else "Measure"
+        found, common = portion.found, portion.common
+        if found is None:
+            said = f"{verb} {quantities.show(need, measure)} (nothing in the room measures that) of {name}"
+            return [Gap(item, said, end)]
+        reading, figure = found.reading, str(found.reading)
+        if not found.dilutions:
+            good = found.adequate or found.expanded * 100 <= self.work.solution.tolerance_pct
+            warn = "" if good else " (as exactly as the room can)"
+            return [Gap(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
+        marks = [
+            f"; make it up to the mark in the {step.flask.name} with {self.liquid}, stopper and mix."
+            for step in found.dilutions
+        ]
+        out: list[Step | Gap] = []
+        if common is not None and not common.first:
+            flask = found.dilutions[0].flask.name
+            out.append(Step(f"Take the intermediate made for {common.makes[0]}: {name}, diluted in the {flask}."))
+        else:
+            others = ", ".join(common.makes[1:]) if common else ""
+            shared = f", for this and for {others}" if others else ""
+            said = f"First an intermediate{shared}: {verb.lower()} {figure}: {name}"
+            mark = marks[0] + (f" Label it and keep what is left for {others}, the same day." if others else "")
+            out.append(Gap(item, said, mark, reading.instrument.code, found))
+        for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
+            said = f"Then a second intermediate: measure {step.then} of the first{mark}"
+            out.append(Step(said, step.then.instrument.code, StepKind.ADD))
+        last = found.dilutions[-1].then
+        which = "intermediate" if len(marks) == 1 else "second intermediate"
+        out.append(Step(f"Measure {last} of the {which}{end}", last.instrument.code, StepKind.ADD))
+        return out
+
+    def _mark(self, step: MethodStep) -> list[Step | Gap]:
+        volume = quantities.show(self.work.amount, Measure.VOLUME)
+        good = f" {self.good}" if self.good else ""
+        if not self.work.to_the_mark:
+            said = f"Together they make {volume}; {step.text or 'mix well'}.{good}"
+            return [Step(said, self.vessel.code, StepKind.MARK)]
+        if step.text == IN_BEAKER:
+            return [Step(f"Add {self.liquid} to about {volume}, {step.text}, and stir.{good}", kind=StepKind.MARK)]
+        out: list[Step | Gap] = []
+        if self._in_beaker and self.vessel.kind is not InstrumentKind.BEAKER:
+            out.append(
+                Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
+            )
+            self._in_beaker = False
+        at = f", {step.text}" if step.text else ""
+        flask = self.vessel.kind is InstrumentKind.FLASK
+        mix = "stopper and mix well" if flask else "mix well in its bottle"
+        said, end = f"Make it up to {volume} with {self.liquid}", f"{at}; {mix}.{good}"
+        solvent = self.work.solution.make_up_with
+        if self._watered:
+            out.append(Step(said + end, self.vessel.code, StepKind.MARK))
+        else:
+            out.append(Gap(solvent, said, end, self.vessel.code, solvent=True, kind=StepKind.MARK))
+        return out
+
+    def _about(self, share: Fraction) -> str:
+        """A rough volume, one figure and never more than the share; empty where that is next to nothing."""
+        rough = Decimal(int(self.work.amount * share))
+        if share < Fraction(1, 50) or rough < quantities.BASE_PER_UNIT:
+            return ""
+        step = Decimal(1).scaleb(max(rough.adjusted(), 0))
+        return quantities.show(int(rough / step) * int(step), Measure.VOLUME)
+
+
+def _plain(step: MethodStep, name_of: Callable[[str], str]) -> str:
+    """The sentence of a step that measures nothing; empty where it has none."""
+    text, t = step.text, step.temperature_c
+    after = f": {text}" if text else ""
+    match step.kind:
+        case StepKind.FUME_FROM:
+            return f"In the fume cupboard from here{after}."
+        case StepKind.FUME_TO:
+            return f"Out of the fume cupboard {text}." if text else "From here on outside the fume cupboard."
+        case StepKind.DRY:
+            length = duration(step.minutes)
+            return f"Dry the {_lower(name_of(step.item))} at {t} °C {length}; let it cool in a desiccator."
+        case StepKind.HEAT:
+            length = f" {duration(step.minutes)}" if step.minutes else ""
+            return f"Warm it to {t} °C{length}{after}."
+        case StepKind.BOIL:
+            under = f", {text}" if text else ""
+            return f"Boil it {duration(step.minutes)}{under}." if step.minutes else "Bring it to the boil."
+        case StepKind.COOL:
+            return f"Let it cool to {'room temperature' if t is None else f'{t} °C'}{after}."
+        case StepKind.FILTER:
+            return f"Filter it {text}." if text else "Filter it."
+        case StepKind.STAND:
+            return f"Let it stand {duration(step.minutes)}, {text}."
+        case StepKind.SETTLE:
+            return f"Let it settle {duration(step.minutes)}, {text}."
+        case StepKind.CHECK:
+            return f"Check it with a pH meter: it should be {text}."
+        case StepKind.NO_FLASK:
+            return ""
+        case _:
+            return text
+
+
+def in_words(steps: Sequence[MethodStep], name_of: Callable[[str], str]) -> list[str]:
+    """The method as it is on file, a sentence a step, without the figures of a make."""
+    out = []
+    for step in steps:
+        t, where = step.temperature_c, f" in {step.text}" if step.text else ""
+        warm = "" if t is None else "cold " if t <= _COLD_C else f"{t} °C "
+        if step.kind is StepKind.ADD:
+            name = _capital(name_of(step.item)) if step.item else "What it is made from"
+            out.append(f"{name}: {step.text or 'add it'}.")
+        elif step.kind is StepKind.WATER:
+            out.append(f"Some of the {warm}water{where}.")
+        elif step.kind is StepKind.BOILED_WATER:
+            out.append(f"Boiled and cooled water: {step.text}.")
+        elif step.kind is StepKind.MARK:
+            out.append(f"Make it up{', ' if step.text else ''}{step.text}.")
+        elif step.kind is StepKind.NO_FLASK:
+            out.append(f"No volumetric flask: {step.text}.")
+        else:
+            out.append(_plain(step, name_of))
+    return out
+
+
+def _capital(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
+def duration(minutes: int) -> str:
+    """`for 30 minutes`, `overnight`, `for 2 days`."""
+    if minutes in _OVERNIGHT:
+        return "overnight"
+    for size, word in ((_DAY, "day"), (_HOUR, "hour"), (1, "minute")):
+        if minutes % size == 0:
+            count = minutes // size
+            return f"for {count} {word}{'' if count == 1 else 's'}"
+    raise AssertionError(minutes)
+
+
+def _lower(name: str) -> str:
+    """A substance's name in the middle of a sentence."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name

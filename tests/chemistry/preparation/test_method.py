@@ -1,0 +1,253 @@
+"""The printed steps are the method: everything on file is in them, in an order that can be carried out."""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+from prep.chemistry.model import Form, InstrumentKind, Measure, Origin, Solution, StepKind
+from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.method import method_of
+from prep.chemistry.preparation.routes import Route, RouteKind
+from prep.chemistry.preparation.steps import Drawn, WriteUp, to_tick
+from prep.chemistry.preparation.vessels import Bench, Work
+from prep.resources import seed_data
+from prep.services.catalogue.seed import read_catalogue
+
+CATALOGUE = read_catalogue(seed_data())
+BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
+SHEETS = Sheets(BENCH)
+ML = 1_000_000
+ORIGINS = {
+    RouteKind.DISSOLVE: Origin.SOLID,
+    RouteKind.CONCENTRATE: Origin.CONCENTRATE,
+    RouteKind.DILUTE: Origin.STOCK,
+}
+CODES = sorted(CATALOGUE.solutions)
+
+
+@cache
+def makes(code: str) -> tuple[tuple[Route, Work, WriteUp], ...]:
+    """A solution by each of its routes in a small, a middling and its largest volume."""
+    out = []
+    solution, sizes = CATALOGUE.solutions[code], [s for s in BENCH.sizes(code) if s >= 50 * ML]
+    for route in BENCH.routes(code):
+        options = [part.options[0] for part in route.parts]
+        for size in sorted({sizes[0], sizes[len(sizes) // 2], sizes[-1]}):
+            drawn = [
+                Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size)[0], "bottle K6G7")
+                for o in options
+                if o.item != "water"
+            ]
+            work = BENCH.work(solution, route, options, size)
+            out.append((route, work, SHEETS.write_up(solution, route, options, size, drawn)))
+    return tuple(out)
+
+
+def sheets(code: str) -> Iterator[tuple[Route, Work, WriteUp, str]]:
+    for route, work, sheet in makes(code):
+        yield route, work, sheet, " ".join(to_tick(sheet.steps))
+
+
+def dilutes_first(work: Work) -> bool:
+    return any(portion.found is not None and portion.found.dilutions for portion in work.portions)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_all_of_the_method_on_file_is_in_the_steps(code: str) -> None:
+    solution: Solution = CATALOGUE.solutions[code]
+    for route, work, _, said in sheets(code):
+        own = [s for s in solution.method_steps if not s.origins or ORIGINS.get(route.kind) in s.origins]
+        for step in own:
+            if step.kind is StepKind.NO_FLASK or (step.kind is StepKind.WATER and not step.text):
+                continue
+            if dilutes_first(work) and step.kind in (StepKind.WATER, StepKind.BOIL):
+                continue
+            if step.kind is StepKind.ADD and step.item not in {p.written for p in work.portions}:
+                continue
+            if step.text.startswith("into the vessel") or step.text == "add it" or step.text == "a beaker":
+                continue
+            if step.kind is StepKind.WATER and f" {step.text}" not in said:
+                assert work.free < (step.share or 0) or work.amount < 200 * ML, (code, step, said)
+                continue
+            assert step.text in said, (step, said)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_was_warm_is_cold_before_the_mark(code: str) -> None:
+    """ISO 1042: the mark holds at 20 degC."""
+    for _, work, _, said in sheets(code):
+        warm = False
+        for step in method_of(work, CATALOGUE.substances):
+            if step.kind is StepKind.COOL:
+                warm = False
+            elif step.kind in (StepKind.HEAT, StepKind.BOIL, StepKind.WATER, StepKind.DISSOLVE):
+                warm |= step.kind is StepKind.BOIL or (step.temperature_c or 0) > 30
+            elif step.kind is StepKind.MARK:
+                assert not warm, said
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_who_goes_into_the_fume_cupboard_comes_out_after_what_fumes(code: str) -> None:
+    for _, work, _, said in sheets(code):
+        steps = method_of(work, CATALOGUE.substances)
+        kinds = [s.kind for s in steps]
+        assert kinds.count(StepKind.FUME_FROM) == kinds.count(StepKind.FUME_TO) <= 1, said
+        fuming = [
+            n
+            for n, s in enumerate(steps)
+            if s.kind is StepKind.ADD
+            and (known := CATALOGUE.substances.get(s.item)) is not None
+            and any(x.kind is StepKind.FUME_FROM for x in known.method_steps)
+        ]
+        for n in fuming:
+            assert kinds.index(StepKind.FUME_FROM) < n < kinds.index(StepKind.FUME_TO), said
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_instruments_are_taken_by_sense(code: str) -> None:
+    solution = CATALOGUE.solutions[code]
+    by_code = {i.code: i for i in CATALOGUE.instruments}
+    for _, work, sheet, said in sheets(code):
+        if solution.no_flask:
+            assert work.vessel.kind is not InstrumentKind.FLASK, said
+            assert "volumetric flask" not in sheet.vessel
+        elif work.vessel.kind is InstrumentKind.FLASK:
+            cylinder = min(
+                (
+                    i.tolerance * 300
+                    for i in CATALOGUE.instruments
+                    if i.kind is InstrumentKind.CYLINDER and i.capacity * 4 >= work.amount / ML * 4 > i.capacity
+                ),
+                default=None,
+            )
+            assert cylinder is None or cylinder > solution.tolerance_pct * work.amount / ML, "a cylinder would do"
+        for portion in work.portions:
+            if portion.found is None:
+                continue
+            reading = portion.found.reading
+            assert reading.fillings <= 2, said
+            substance = CATALOGUE.substances.get(portion.item)
+            stock = CATALOGUE.solutions.get(portion.item)
+            kind = reading.instrument.kind
+            if substance is not None and substance.form is Form.AQUEOUS:
+                assert kind in (InstrumentKind.CYLINDER, InstrumentKind.DROPPER), said
+                assert reading.fillings == 1, said
+                assert not portion.found.dilutions, said
+            if stock is not None and stock.no_flask:
+                assert kind in (InstrumentKind.CYLINDER, InstrumentKind.DROPPER), said
+            if stock is not None and stock.solute in ("sodium-hydroxide", "potassium-hydroxide", "ammonia"):
+                assert kind is not InstrumentKind.BURETTE, said
+        for step in sheet.steps:
+            if not step.instrument or step.kind is not StepKind.ADD or "drop" in step.text:
+                continue
+            shown = re.search(r"(?:Weigh|[Mm]easure) ([0-9.]+) (?:g|mL) with", step.text)
+            if shown:
+                instrument = by_code[step.instrument]
+                step_of = instrument.resolution
+                assert int(float(shown[1]) * 10**6 + 0.5) % int(step_of * 10**6) == 0, step.text
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_no_step_contradicts_another(code: str) -> None:
+    for _, _work, _, said in sheets(code):
+        acid = re.search(r"(acid|Acid), [0-9.]+ %[^;]*; ([^.]*)", said)
+        if acid and any(s.startswith("Put about") for s in re.split(r"(?<=\.) ", said)):
+            assert "to the water" in acid[2] or "into the water" in acid[2] or "water" in acid[2], said
+        if "boiled and cooled" in said:
+            assert "distilled water" not in said, said
+        if "without raising froth" in said:
+            assert "mix well" not in said, said
+
+
+def test_the_method_is_kept_whatever_it_is_made_from() -> None:
+    for code, word in (("naoh-0.1", "boiled and cooled water"), ("thiosulfate-0.2", "boiled and cooled water")):
+        for _, _, _, said in sheets(code):
+            assert word in said
+    for _, _, _, said in sheets("agno3-0.02"):
+        assert "Distilled water only" in said
+
+
+def test_what_is_no_primary_standard_is_about_so_much_until_it_is_found() -> None:
+    """Hydroxides, permanganate, thiosulfate, thiocyanate: British Pharmacopoeia, Appendix I B; ASTM E200."""
+    for code in ("naoh-1", "naoh-0.1", "koh-1", "kmno4-0.02", "thiosulfate-0.2", "thiosulfate-0.1", "kscn-0.1"):
+        for _, _, sheet, said in sheets(code):
+            assert sheet.uncertainty_pct is None
+            assert "It is about" in said
+            assert "find it against" in said
+    solution = CATALOGUE.solutions["naoh-0.1"]
+    route = next(r for r in BENCH.routes("naoh-0.1") if r.source == "naoh-1")
+    options = [part.options[0] for part in route.parts]
+    from decimal import Decimal
+
+    found = [Drawn("naoh-1", 100 * ML, "bottle K6G7", Decimal("0.2"))]
+    sheet = SHEETS.write_up(solution, route, options, 1000 * ML, found)
+    assert sheet.uncertainty_pct is not None
+    assert sheet.uncertainty_pct <= 1
+
+
+def test_a_primary_standard_is_dried_first_at_its_temperature() -> None:
+    for code, said_of in (("buffer-4", "at 120 °C for 2 hours"), ("kio3-0.02", "at 110 °C for 2 hours")):
+        for route, _, _, said in sheets(code):
+            assert (said_of in said) == (route.kind is RouteKind.DISSOLVE), said
+    assert all("°C" not in said for _, _, _, said in sheets("buffer-9.2") if "Dry" in said)  # borax: no oven
+
+
+def test_a_figure_set_off_the_one_wanted_moves_what_is_stated() -> None:
+    route = next(r for r in BENCH.routes("h2so4-2") if r.kind is RouteKind.CONCENTRATE)
+    solution = CATALOGUE.solutions["h2so4-2"]
+    options = [part.options[0] for part in route.parts]
+    work = BENCH.work(solution, route, options, 500 * ML)
+    found = work.portions[0].found
+    assert found is not None
+    sheet = SHEETS.write_up(solution, route, options, 500 * ML, [Drawn("sulfuric-acid", found.taken, "K6G7")])
+    assert sheet.strength is not None
+    assert solution.strength is not None
+    expected = float(solution.strength.value) * found.taken / float(options[0].per_nl * 500 * ML)
+    assert float(sheet.strength.value) == pytest.approx(expected, rel=1e-3)
+    assert sheet.strength != solution.strength
+
+
+def test_what_stands_is_made_days_before() -> None:
+    days = {code: s.stand_days for code, s in CATALOGUE.solutions.items() if s.stand_days}
+    assert days == {"limewater": 1, "alginate-2": 1, "kmno4-0.1": 2, "kmno4-0.02": 2}
+    for code in days:
+        assert CATALOGUE.solutions[code].shelf_life_days > days[code]
+
+
+def test_every_half_width_of_an_assay_is_on_file_with_its_source() -> None:
+    widths = set()
+    for one in CATALOGUE.substances.values():
+        if one.assay_pct is not None and one.form is not Form.GAS:
+            assert one.assay_half_width_pct is not None, one.code
+            assert one.sources["assay half-width"], one.code
+            widths.add(one.assay_half_width_pct)
+        if one.unfit or one.found_against or one.dry_c is not None:
+            assert one.sources["standard"], one.code
+    assert len(widths) > 8
+    assert str(CATALOGUE.substances["sodium-hydroxide"].assay_half_width_pct) == "2"
+    assert str(CATALOGUE.substances["potassium-hydrogen-phthalate"].assay_half_width_pct) == "0.05"
+
+
+def test_iron_iii_chloride_has_its_acid_in_the_take_list() -> None:
+    """United States Pharmacopeia 35, Colorimetric Solutions: the salt into dilute hydrochloric acid."""
+    order = [line.item for line in CATALOGUE.solutions["fecl3-0.1"].recipe]
+    assert order == ["hcl-2", "iron-iii-chloride-6-water"]
+
+
+def test_no_word_of_the_method_is_in_two_places() -> None:
+    for code, solution in CATALOGUE.solutions.items():
+        assert not (solution.method and solution.method_steps), code
+        named = {s.item for s in solution.method_steps if s.kind is StepKind.ADD}
+        assert not [line.item for line in solution.recipe if line.note and line.item in named], code
+        missing = {line.item for line in solution.recipe} - named - {"water"}
+        assert not solution.recipe or not solution.method_steps or not missing or not named, (code, missing)
+
+
+def test_a_mass_is_never_asked_for_in_millilitres() -> None:
+    for code in CODES:
+        for _, work, _, _ in sheets(code):
+            for portion in work.portions:
+                if portion.found is not None and BENCH.measure_of(portion.item) is Measure.MASS:
+                    assert portion.found.reading.instrument.kind is InstrumentKind.BALANCE
