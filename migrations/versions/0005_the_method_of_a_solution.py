@@ -1,6 +1,6 @@
 """The method of a solution in steps, and what is known of a substance as a standard
 
-Revision: 0004, after 0003.
+Revision: 0005, after 0004.
 """
 
 import csv
@@ -11,8 +11,8 @@ from alembic import op
 
 from prep.resources import seed_data
 
-revision = "0004"
-down_revision = "0003"
+revision = "0005"
+down_revision = "0004"
 branch_labels = None
 depends_on = None
 
