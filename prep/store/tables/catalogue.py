@@ -31,6 +31,11 @@ class SubstanceRow(SQLModel, table=True):
     disposal: str = Field(sa_column=text_column())
     peroxide_class: str = Field(sa_column=text_column())
     sources: str = Field(sa_column=text_column())
+    assay_half_width_pct: str | None = Field(default=None, sa_column=text_column(null=True))
+    dry_c: str | None = Field(default=None, sa_column=text_column(null=True))
+    dry_minutes: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
+    unfit: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
+    found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
 
 
 class SolutionRow(SQLModel, table=True):
