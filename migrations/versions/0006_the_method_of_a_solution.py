@@ -1,6 +1,6 @@
 """The method of a solution in steps, and what is known of a substance as a standard
 
-Revision: 0005, after 0004.
+Revision: 0006, after 0005.
 """
 
 import csv
@@ -11,8 +11,8 @@ from alembic import op
 
 from prep.resources import seed_data
 
-revision = "0005"
-down_revision = "0004"
+revision = "0006"
+down_revision = "0005"
 branch_labels = None
 depends_on = None
 

@@ -8,11 +8,17 @@ CREATE TABLE access_log (
 	address TEXT NOT NULL, 
 	CONSTRAINT pk_access_log PRIMARY KEY (id)
 );
+CREATE TABLE age_group (
+	name TEXT NOT NULL, 
+	position INTEGER NOT NULL, 
+	spellings TEXT NOT NULL, 
+	CONSTRAINT pk_age_group PRIMARY KEY (name)
+);
 CREATE TABLE alembic_version (
 	version_num VARCHAR(32) NOT NULL, 
 	CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num)
 );
-INSERT INTO "alembic_version" VALUES('0005');
+INSERT INTO "alembic_version" VALUES('0006');
 CREATE TABLE batch (
 	bottle TEXT NOT NULL, 
 	job INTEGER NOT NULL, 
@@ -35,12 +41,12 @@ CREATE TABLE booking (
 	teacher TEXT NOT NULL, 
 	demo TEXT NOT NULL, 
 	showings INTEGER NOT NULL, 
-	status TEXT NOT NULL, 
+	status TEXT NOT NULL, "group" TEXT DEFAULT '' NOT NULL, note TEXT DEFAULT '' NOT NULL, item TEXT DEFAULT '' NOT NULL, portion BIGINT DEFAULT '0' NOT NULL, trials INTEGER DEFAULT '0' NOT NULL, set_out TEXT DEFAULT '' NOT NULL, 
 	CONSTRAINT pk_booking PRIMARY KEY (code), 
 	CONSTRAINT ck_booking_status CHECK (status IN ('booked', 'done', 'cancelled')), 
 	CONSTRAINT ck_booking_showings CHECK (showings > 0)
 );
-INSERT INTO "booking" VALUES('B1','2027-01-20','2','L1','A. Example','agar-diffusion',1,'booked');
+INSERT INTO "booking" VALUES('B1','2027-01-20','2','L1','A. Example','agar-diffusion',1,'booked','','','',0,0,'');
 CREATE TABLE bottle (
 	code TEXT NOT NULL, 
 	item TEXT NOT NULL, 
@@ -63,9 +69,9 @@ CREATE TABLE bottle (
 	CONSTRAINT ck_bottle_balance_not_below_zero CHECK (balance >= 0), 
 	CONSTRAINT fk_bottle_location FOREIGN KEY(location) REFERENCES location (code)
 );
-INSERT INTO "bottle" VALUES('Q7B2','sodium-chloride','mass',400000000,'in service','PREP','2027-01-11','2027-01-11','2030-01-31','L1',NULL,NULL,NULL,'','',NULL,NULL,NULL);
-INSERT INTO "bottle" VALUES('H9H8','urea','mass',0,'discarded','PREP','2027-01-11',NULL,'2030-01-31','L1',NULL,NULL,NULL,'','',NULL,NULL,NULL);
-INSERT INTO "bottle" VALUES('B7G9','urea','mass',250000000,'in service','PREP','2027-01-11',NULL,NULL,'L2',NULL,NULL,NULL,'','',NULL,NULL,NULL);
+INSERT INTO "bottle" VALUES('P9R6','sodium-chloride','mass',400000000,'in service','PREP','2027-01-11','2027-01-11','2030-01-31','L1',NULL,NULL,NULL,'','',NULL,NULL,NULL);
+INSERT INTO "bottle" VALUES('C9M3','urea','mass',0,'discarded','PREP','2027-01-11',NULL,'2030-01-31','L1',NULL,NULL,NULL,'','',NULL,NULL,NULL);
+INSERT INTO "bottle" VALUES('V4B4','urea','mass',250000000,'in service','PREP','2027-01-11',NULL,NULL,'L2',NULL,NULL,NULL,'','',NULL,NULL,NULL);
 CREATE TABLE "change" (
 	id INTEGER NOT NULL, 
 	job INTEGER NOT NULL, 
@@ -182,20 +188,20 @@ INSERT INTO "change" VALUES(468,1,'setting','minutes_on','*',NULL,'{"key":"minut
 INSERT INTO "change" VALUES(469,1,'setting','minutes_per_day','*',NULL,'{"key":"minutes_per_day","value":"240"}');
 INSERT INTO "change" VALUES(470,1,'setting','school','*',NULL,'{"key":"school","value":"\"\""}');
 INSERT INTO "change" VALUES(471,1,'setting','weekdays','*',NULL,'{"key":"weekdays","value":"[0, 1, 2, 3, 4]"}');
-INSERT INTO "change" VALUES(965,2,'bottle','Q7B2','*',NULL,'{"code":"Q7B2","cost":null,"full":null,"item":"sodium-chloride","location":"PREP","lot":"L1","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":"2030-01-31"}');
-INSERT INTO "change" VALUES(966,3,'bottle','H9H8','*',NULL,'{"code":"H9H8","cost":null,"full":null,"item":"urea","location":"PREP","lot":"L1","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":"2030-01-31"}');
-INSERT INTO "change" VALUES(967,4,'bottle','Q7B2','opened',NULL,'2027-01-11');
-INSERT INTO "change" VALUES(968,7,'bottle','H9H8','status','in service','discarded');
+INSERT INTO "change" VALUES(965,2,'bottle','P9R6','*',NULL,'{"code":"P9R6","cost":null,"full":null,"item":"sodium-chloride","location":"PREP","lot":"L1","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":"2030-01-31"}');
+INSERT INTO "change" VALUES(966,3,'bottle','C9M3','*',NULL,'{"code":"C9M3","cost":null,"full":null,"item":"urea","location":"PREP","lot":"L1","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":"2030-01-31"}');
+INSERT INTO "change" VALUES(967,4,'bottle','P9R6','opened',NULL,'2027-01-11');
+INSERT INTO "change" VALUES(968,7,'bottle','C9M3','status','in service','discarded');
 INSERT INTO "change" VALUES(969,8,'purchase','P1','*',NULL,'{"by":"Ada","code":"P1","due":"2027-01-18","item":"urea","pack":"250000000","packs":"1","placed":"2027-01-11","status":"placed"}');
-INSERT INTO "change" VALUES(970,9,'bottle','B7G9','*',NULL,'{"code":"B7G9","cost":null,"full":null,"item":"urea","location":"PREP","lot":"L2","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":null}');
+INSERT INTO "change" VALUES(970,9,'bottle','V4B4','*',NULL,'{"code":"V4B4","cost":null,"full":null,"item":"urea","location":"PREP","lot":"L2","made_by":"","measure":"mass","note":"","opened":null,"received":"2027-01-11","status":"in service","strength":null,"strength_uncertainty_pct":null,"supplier":null,"tare":null,"use_by":null}');
 INSERT INTO "change" VALUES(971,9,'purchase','P1','status','placed','arrived');
-INSERT INTO "change" VALUES(972,10,'booking','B1','*',NULL,'{"code":"B1","demo":"agar-diffusion","on":"2027-01-20","period":"2","room":"L1","showings":"1","status":"booked","teacher":"A. Example"}');
+INSERT INTO "change" VALUES(972,10,'booking','B1','*',NULL,'{"code":"B1","demo":"agar-diffusion","group":"","item":"","note":"","on":"2027-01-20","period":"2","portion":"0","room":"L1","set_out":"","showings":"1","status":"booked","teacher":"A. Example","trials":"0"}');
 INSERT INTO "change" VALUES(973,11,'stocktake','C1','*',NULL,'{"blind":"0","closed_by":null,"closed_on":null,"code":"C1","job":null,"location":"","opened_by":"Ada","opened_on":"2027-01-11","status":"open"}');
 INSERT INTO "change" VALUES(974,13,'stocktake','C1','status','open','closed');
 INSERT INTO "change" VALUES(975,13,'stocktake','C1','closed_on',NULL,'2027-01-11');
 INSERT INTO "change" VALUES(976,13,'stocktake','C1','closed_by',NULL,'Ada');
 INSERT INTO "change" VALUES(977,13,'stocktake','C1','job',NULL,'13');
-INSERT INTO "change" VALUES(978,14,'demo','agar-diffusion','*','{"about":"Pink cubes of three sizes in acid: the small ones are clear first.","caution":"Goggles; a blunt blade on a tile.","code":"agar-diffusion","leftover":[],"name":"Diffusion into agar cubes","need":[],"source":"common practice, no source","spare":"0.1"}','{"about":"Pink cubes of three sizes in acid: the small ones are clear first.","caution":"Goggles; a blunt blade on a tile.","code":"agar-diffusion","leftover":[],"name":"Diffusion into agar cubes","need":[],"source":"common practice, no source","spare":"0.1"}');
+INSERT INTO "change" VALUES(978,14,'demo','agar-diffusion','*','{"about":"Pink cubes of three sizes in acid: the small ones are clear first.","caution":"Goggles; a blunt blade on a tile.","code":"agar-diffusion","leftover":[],"name":"Diffusion into agar cubes","need":[],"other_names":"","principle":"","source":"common practice, no source","spare":"0.1","trials":"0"}','{"about":"Pink cubes of three sizes in acid: the small ones are clear first.","caution":"Goggles; a blunt blade on a tile.","code":"agar-diffusion","leftover":[],"name":"Diffusion into agar cubes","need":[],"other_names":"","principle":"","source":"common practice, no source","spare":"0.1","trials":"0"}');
 INSERT INTO "change" VALUES(979,14,'method_step','acetic-acid','*',NULL,NULL);
 INSERT INTO "change" VALUES(980,14,'method_step','agno3-0.02','*',NULL,NULL);
 INSERT INTO "change" VALUES(981,14,'method_step','agno3-0.1','*',NULL,NULL);
@@ -317,10 +323,10 @@ CREATE TABLE demo (
 	spare TEXT NOT NULL, 
 	about TEXT NOT NULL, 
 	caution TEXT NOT NULL, 
-	source TEXT NOT NULL, 
+	source TEXT NOT NULL, other_names TEXT DEFAULT '' NOT NULL, principle TEXT DEFAULT '' NOT NULL, trials INTEGER DEFAULT '0' NOT NULL, 
 	CONSTRAINT pk_demo PRIMARY KEY (code)
 );
-INSERT INTO "demo" VALUES('agar-diffusion','Diffusion into agar cubes','0.1','Pink cubes of three sizes in acid: the small ones are clear first.','Goggles; a blunt blade on a tile.','common practice, no source');
+INSERT INTO "demo" VALUES('agar-diffusion','Diffusion into agar cubes','0.1','Pink cubes of three sizes in acid: the small ones are clear first.','Goggles; a blunt blade on a tile.','common practice, no source','','',0);
 CREATE TABLE ingredient (
 	solution TEXT NOT NULL, 
 	position INTEGER NOT NULL, 
@@ -365,20 +371,20 @@ CREATE TABLE job (
 	CONSTRAINT fk_job_reverses FOREIGN KEY(reverses) REFERENCES job (id), 
 	CONSTRAINT uq_job_reverses UNIQUE (reverses)
 );
-INSERT INTO "job" VALUES(1,'opening','Ada','2026-11-29T17:41:21+00:00','2027-01-11','the shipped catalogue',NULL);
-INSERT INTO "job" VALUES(2,'receive','Ada','2026-11-29T17:41:23+00:00','2027-01-11','',NULL);
-INSERT INTO "job" VALUES(3,'receive','Ada','2026-11-29T17:41:23+00:00','2027-01-11','',NULL);
-INSERT INTO "job" VALUES(4,'use','Ada','2026-11-29T17:41:23+00:00','2027-01-11','for a demo',NULL);
-INSERT INTO "job" VALUES(5,'use','Ben','2026-11-29T17:41:24+00:00','2027-01-11','wrong bottle',NULL);
-INSERT INTO "job" VALUES(6,'undo','Ada','2026-11-29T17:41:24+00:00','2027-01-11','undoes job 5 (use)',5);
-INSERT INTO "job" VALUES(7,'discard','Ben','2026-11-29T17:41:24+00:00','2027-01-11','H9H8: lumps',NULL);
-INSERT INTO "job" VALUES(8,'catalogue','root','2026-11-29T17:41:25+00:00','2026-11-29','purchase',NULL);
-INSERT INTO "job" VALUES(9,'arrive','Ada','2026-11-29T17:41:26+00:00','2027-01-11','order P1',NULL);
-INSERT INTO "job" VALUES(10,'catalogue','root','2026-11-29T17:41:27+00:00','2026-11-29','booking',NULL);
-INSERT INTO "job" VALUES(11,'count open','Ada','2026-11-29T17:41:29+00:00','2027-01-11','count C1 of all places',NULL);
-INSERT INTO "job" VALUES(12,'tally','Ben','2026-11-29T17:41:30+00:00','2027-01-11','count C1: Q7B2',NULL);
-INSERT INTO "job" VALUES(13,'count','Ada','2026-11-29T17:41:31+00:00','2027-01-11','C1: count of all places',NULL);
-INSERT INTO "job" VALUES(14,'upgrade','root','2026-11-29T17:41:31+00:00','2026-11-29','what the stored inventory keeps',NULL);
+INSERT INTO "job" VALUES(1,'opening','Ada','2026-11-29T17:49:27+00:00','2027-01-11','the shipped catalogue',NULL);
+INSERT INTO "job" VALUES(2,'receive','Ada','2026-11-29T17:49:28+00:00','2027-01-11','',NULL);
+INSERT INTO "job" VALUES(3,'receive','Ada','2026-11-29T17:49:28+00:00','2027-01-11','',NULL);
+INSERT INTO "job" VALUES(4,'use','Ada','2026-11-29T17:49:28+00:00','2027-01-11','for a demo',NULL);
+INSERT INTO "job" VALUES(5,'use','Ben','2026-11-29T17:49:28+00:00','2027-01-11','wrong bottle',NULL);
+INSERT INTO "job" VALUES(6,'undo','Ada','2026-11-29T17:49:29+00:00','2027-01-11','undoes job 5 (use)',5);
+INSERT INTO "job" VALUES(7,'discard','Ben','2026-11-29T17:49:29+00:00','2027-01-11','C9M3: lumps',NULL);
+INSERT INTO "job" VALUES(8,'catalogue','root','2026-11-29T17:49:29+00:00','2026-11-29','purchase',NULL);
+INSERT INTO "job" VALUES(9,'arrive','Ada','2026-11-29T17:49:29+00:00','2027-01-11','order P1',NULL);
+INSERT INTO "job" VALUES(10,'book','A. Example','2026-11-29T17:49:30+00:00','2027-01-11','B1: agar-diffusion on 2027-01-20',NULL);
+INSERT INTO "job" VALUES(11,'count open','Ada','2026-11-29T17:49:32+00:00','2027-01-11','count C1 of all places',NULL);
+INSERT INTO "job" VALUES(12,'tally','Ben','2026-11-29T17:49:32+00:00','2027-01-11','count C1: P9R6',NULL);
+INSERT INTO "job" VALUES(13,'count','Ada','2026-11-29T17:49:32+00:00','2027-01-11','C1: count of all places',NULL);
+INSERT INTO "job" VALUES(14,'upgrade','root','2026-11-29T17:49:33+00:00','2026-11-29','what the stored inventory keeps',NULL);
 CREATE TABLE leftover (
 	demo TEXT NOT NULL, 
 	position INTEGER NOT NULL, 
@@ -423,14 +429,14 @@ CREATE TABLE movement (
 	CONSTRAINT fk_movement_reverses FOREIGN KEY(reverses) REFERENCES movement (id), 
 	CONSTRAINT uq_movement_reverses UNIQUE (reverses)
 );
-INSERT INTO "movement" VALUES(1,2,'Q7B2',500000000,'received',NULL);
-INSERT INTO "movement" VALUES(2,3,'H9H8',500000000,'received',NULL);
-INSERT INTO "movement" VALUES(3,4,'Q7B2',-12500000,'for a demo',NULL);
-INSERT INTO "movement" VALUES(4,5,'Q7B2',-1000000,'wrong bottle',NULL);
-INSERT INTO "movement" VALUES(5,6,'Q7B2',1000000,'undo: wrong bottle',4);
-INSERT INTO "movement" VALUES(6,7,'H9H8',-500000000,'lumps',NULL);
-INSERT INTO "movement" VALUES(7,9,'B7G9',250000000,'arrived, order P1',NULL);
-INSERT INTO "movement" VALUES(8,13,'Q7B2',-87500000,'count C1: 87.5 g less than the books; measuring explains 29 g at most',NULL);
+INSERT INTO "movement" VALUES(1,2,'P9R6',500000000,'received',NULL);
+INSERT INTO "movement" VALUES(2,3,'C9M3',500000000,'received',NULL);
+INSERT INTO "movement" VALUES(3,4,'P9R6',-12500000,'for a demo',NULL);
+INSERT INTO "movement" VALUES(4,5,'P9R6',-1000000,'wrong bottle',NULL);
+INSERT INTO "movement" VALUES(5,6,'P9R6',1000000,'undo: wrong bottle',4);
+INSERT INTO "movement" VALUES(6,7,'C9M3',-500000000,'lumps',NULL);
+INSERT INTO "movement" VALUES(7,9,'V4B4',250000000,'arrived, order P1',NULL);
+INSERT INTO "movement" VALUES(8,13,'P9R6',-87500000,'count C1: 87.5 g less than the books; measuring explains 29 g at most',NULL);
 CREATE TABLE need (
 	demo TEXT NOT NULL, 
 	position INTEGER NOT NULL, 
@@ -441,7 +447,7 @@ CREATE TABLE need (
 	fresh INTEGER NOT NULL, 
 	drops INTEGER NOT NULL, 
 	until TEXT NOT NULL, 
-	note TEXT NOT NULL, 
+	note TEXT NOT NULL, dropper TEXT DEFAULT '' NOT NULL, 
 	CONSTRAINT pk_need PRIMARY KEY (demo, position), 
 	CONSTRAINT fk_need_demo FOREIGN KEY(demo) REFERENCES demo (code)
 );
@@ -489,26 +495,35 @@ CREATE TABLE rule (
 	lead_days INTEGER NOT NULL, 
 	CONSTRAINT pk_rule PRIMARY KEY (item)
 );
+CREATE TABLE school_rule (
+	id INTEGER NOT NULL, 
+	item TEXT NOT NULL, 
+	at_most TEXT, 
+	room TEXT NOT NULL, 
+	"group" TEXT NOT NULL, 
+	why TEXT NOT NULL, 
+	CONSTRAINT pk_school_rule PRIMARY KEY (id)
+);
 CREATE TABLE seal (
 	job INTEGER NOT NULL, 
 	digest TEXT NOT NULL, 
 	CONSTRAINT pk_seal PRIMARY KEY (job), 
 	CONSTRAINT fk_seal_job FOREIGN KEY(job) REFERENCES job (id)
 );
-INSERT INTO "seal" VALUES(1,'5be756312c5a5f2610cbda315e93933115fb2e775b8b0b8dd63031540646b0f5');
-INSERT INTO "seal" VALUES(2,'4f3143388856d4128d8644ae2c6f802f598ce7a0ec30bce83dd361f73160beb6');
-INSERT INTO "seal" VALUES(3,'ee92234600df7a0f574158fee6d29fdcf6d929c2f48d4f10cc9b5839ac5f2f2c');
-INSERT INTO "seal" VALUES(4,'59cd637b85bec9a80386f94ed7c374f7264598b4f3f42a569e81d16cc6a9d7ba');
-INSERT INTO "seal" VALUES(5,'8c1ea2bd74f7dfe053be4bfcf8447e79e4de06bcfff51bdf7632e897fdf707ba');
-INSERT INTO "seal" VALUES(6,'ec08e7dfd3baebc28acb9d95c266c0851cfa7adccebec7b3e06472c61a833915');
-INSERT INTO "seal" VALUES(7,'ce040a2efb6af267685c2be4903b37f3add0372ff05de06a2a9e592d3c9b90c6');
-INSERT INTO "seal" VALUES(8,'43020990ec34574a8850207fdb139dc35a11b29847b55db133be5c6496fee350');
-INSERT INTO "seal" VALUES(9,'26c624c6fb4207b41347b404f2f1c436a5551342de725fbc58d498791fb4cee0');
-INSERT INTO "seal" VALUES(10,'9290cea6ddfbd9d092bde0eeb350df293c83bcccb8226fb7f2d365efa74640ed');
-INSERT INTO "seal" VALUES(11,'555447448455dd572065e8ac4f4a4dfb8ddbe4a75711ff875c592d04d87b27a5');
-INSERT INTO "seal" VALUES(12,'6e6e7c26ee3446068a6f890538e4cc02a2849b138aa57e32871d5edaed5bf8da');
-INSERT INTO "seal" VALUES(13,'32dcaf6ec55ca6c81a0f68252298f476d5cbf6a04f74b1cc4340e26215805311');
-INSERT INTO "seal" VALUES(14,'3617d6a26811e6f25ab57bf54d9c16d9e5fc7c8ca4d83a88f31d632015ce7b24');
+INSERT INTO "seal" VALUES(1,'ead8ae2ec36211d69dbdf1273b3fbcd344fbb05ca7666fb10e88a02bdb2504fe');
+INSERT INTO "seal" VALUES(2,'02bef794d4ecb2fd6b061d07d2744fba3c605ae6ed42acef6b8f160fc561a256');
+INSERT INTO "seal" VALUES(3,'d25c45aada68d6fb0652b7869e78131a3f61f60ee64d52d656b1aeff7bf002c8');
+INSERT INTO "seal" VALUES(4,'4f86c8c7ea69247e5b95939ce93c08ddb2c87e48afa9509d1f9c1b862fbc6545');
+INSERT INTO "seal" VALUES(5,'d534fbe2158490015100244eb48b5b893c8a59f68025c262ce7e9e47f4ed5cca');
+INSERT INTO "seal" VALUES(6,'72420400c45f5ee1203e3d34c024eeca9f2ba71f3735c0b90e17f2bb2dd91a95');
+INSERT INTO "seal" VALUES(7,'99a925cc056207f2f9b2c95634dd789b22f137e710dda26e84a4fc1e20ce8b32');
+INSERT INTO "seal" VALUES(8,'2fe6df2c59319c5f2986e815c9d59309aac9aae074782689a5af136f9b942b10');
+INSERT INTO "seal" VALUES(9,'f2b6634c92145ad48fe489f7ab1bda475448c73f32e67d79a02e1c4275903a1e');
+INSERT INTO "seal" VALUES(10,'6b6798ec76e771e626ac3a67e2a10aac2e7996723c41a8b9c87394e651f625a6');
+INSERT INTO "seal" VALUES(11,'16a0df210033d6eb0c7ae82bc528714fcde4e7478148dba79f8ec0de07481214');
+INSERT INTO "seal" VALUES(12,'39f3da6a797a9e8e7cc0e785f75e21199cbb523046a2b6ca8b4fa8905ce44e82');
+INSERT INTO "seal" VALUES(13,'6691c15235081d96a1d0c8a5ce925985dd3c0e92242cc4099e64801916df1ff0');
+INSERT INTO "seal" VALUES(14,'59caf63b8a3de821fc872b06eeb316ef0928d63bf3e8c3cdb7b5be5f23e56241');
 CREATE TABLE session (
 	"key" TEXT NOT NULL, 
 	person INTEGER NOT NULL, 
@@ -546,7 +561,7 @@ CREATE TABLE signoff (
 	CONSTRAINT fk_signoff_job FOREIGN KEY(job) REFERENCES job (id), 
 	CONSTRAINT fk_signoff_stocktake FOREIGN KEY(stocktake) REFERENCES stocktake (code)
 );
-INSERT INTO "signoff" VALUES(13,'C1','Q7B2',487500000,400000000,-87500000,'11547005.383792516',1,1,'87.5 g less than the books; measuring explains 29 g at most');
+INSERT INTO "signoff" VALUES(13,'C1','P9R6',487500000,400000000,-87500000,'11547005.383792516',1,1,'87.5 g less than the books; measuring explains 29 g at most');
 CREATE TABLE solution (
 	code TEXT NOT NULL, 
 	name TEXT NOT NULL, 
@@ -625,11 +640,11 @@ CREATE TABLE "tally" (
 	at TEXT NOT NULL, 
 	job INTEGER, 
 	CONSTRAINT pk_tally PRIMARY KEY (id), 
-	CONSTRAINT ck_tally_kind CHECK (kind IN ('counted', 'not found', 'found')), 
 	CONSTRAINT fk_tally_stocktake FOREIGN KEY(stocktake) REFERENCES stocktake (code), 
+	CONSTRAINT ck_tally_kind CHECK (kind IN ('counted', 'not found', 'found')), 
 	CONSTRAINT fk_tally_job FOREIGN KEY(job) REFERENCES job (id)
 );
-INSERT INTO "tally" VALUES(1,'C1','Q7B2','counted',1,'sodium-chloride','',400000000,'{"by": "amount", "amount": 400000000}','',7,'Ben','2026-11-29T17:41:30+00:00',12);
+INSERT INTO "tally" VALUES(1,'C1','P9R6','counted',1,'sodium-chloride','',400000000,'{"by": "amount", "amount": 400000000}','',7,'Ben','2026-11-29T17:49:32+00:00',12);
 CREATE TABLE token (
 	"key" TEXT NOT NULL, 
 	person INTEGER NOT NULL, 
@@ -670,8 +685,8 @@ CREATE INDEX ix_usage_booking ON usage (booking);
 CREATE INDEX ix_invitation_person ON invitation (person);
 CREATE INDEX ix_session_person ON session (person);
 CREATE INDEX ix_token_person ON token (person);
-CREATE INDEX ix_change_job ON change (job);
 CREATE INDEX ix_change_kind_code ON change (kind, code);
+CREATE INDEX ix_change_job ON change (job);
 CREATE INDEX ix_tally_stocktake_bottle ON tally (stocktake, bottle);
 CREATE INDEX ix_tally_job ON tally (job);
 CREATE INDEX ix_signoff_bottle ON signoff (bottle);
