@@ -36,7 +36,7 @@ COMMANDS: dict[str, Command] = {
     "substance": Command("catalogue", "substance", "Substances: chemicals as bought."),
     "demo": Command("catalogue", "demo", "Demonstrations: what each takes, what it shows, what is left."),
     "glassware": Command("glassware", "app", "The room's vessels and balances, how exact they are, how many."),
-    "calc": Command("calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
+    "calc": Command("calc.calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
     "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
     "usual": Command("usual", "usual", "Who works here, where new bottles are put, how days are written: set once."),

@@ -214,7 +214,7 @@ class Making:
         about = self._about(solution)
         formula = solid.formula or about.formula
         g_per_l = self._nominal(solution, StrengthKind.G_PER_L).strength
-        assay = Decimal(100) if saturated else solid.assay_pct or Decimal(100)
+        assay = solid.assay_pct or Decimal(100)
         litre = dissolve(formula, g_per_l, Decimal(1000), assay_pct=assay, about=about)
         if litre.moles is None:
             working = [Line(f"{solution.strength} = {figures(litre.pure_g)} g in each litre")]
@@ -229,7 +229,7 @@ class Making:
         if saturated:
             mass *= SATURATED_EXCESS
             working.append(Line("twice what dissolves, so that solid stays behind", "common practice, no source"))
-        elif assay != 100:
+        if assay != 100:
             said = f"/ assay {plain(assay)} % = {figures(mass)} g/L"
             working.append(Line(said, solid.sources.get("assay", "")))
         return Option(solid.code, Fraction(mass) / 1000, tuple(working))

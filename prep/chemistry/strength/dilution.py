@@ -9,7 +9,7 @@ from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import tidy
 from prep.chemistry.strength import alcohol, densities
 from prep.chemistry.strength.solutes import About
-from prep.chemistry.strength.strengths import BY_MASS, MOLAR, convert, density_of
+from prep.chemistry.strength.strengths import BY_MASS, MOLAR, Converted, check_possible, convert, density_of
 from prep.errors import PrepError
 
 _ETHANOL = "C2H5OH"
@@ -27,6 +27,14 @@ class Diluted:
     take_ml: Decimal
     solvent_ml: Decimal
     volume_ml: Decimal
+    working: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MixedTo:
+    """How much of each of two solutions [mL]."""
+
+    volumes_ml: tuple[Decimal, Decimal]
     working: tuple[Line, ...]
 
 
@@ -65,6 +73,89 @@ def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: Abo
     return Diluted(tidy(take), tidy(solvent), volume_ml, tuple(working))
 
 
+def scaled(made: Diluted, times: Decimal) -> Diluted:
+    """The same dilution, so many times as much of it."""
+    line = Line(f"x {_f(times)}: {_f(made.take_ml * times)} mL taken make {_f(made.volume_ml * times)} mL")
+    return Diluted(
+        tidy(made.take_ml * times), tidy(made.solvent_ml * times), tidy(made.volume_ml * times), (*made.working, line)
+    )
+
+
+def other_strength(
+    known: Strength, take_ml: Decimal, volume_ml: Decimal, *, weaker: bool, about: About | None = None
+) -> Converted:
+    """The strength made of (`weaker`), or to start from, where `take_ml` become `volume_ml`: C1 V1 = C2 V2.
+
+    In the kind of the known one, or in g/L or mol/L where that is by mass. Raises PrepError as `convert`.
+    """
+    found = Converted(known, None, ())
+    if known.kind in BY_MASS:
+        kind = StrengthKind.MOL_PER_L if about and about.formula else StrengthKind.G_PER_L
+        found = convert(known, kind, about or About())
+    ratio = take_ml / volume_ml if weaker else volume_ml / take_ml
+    made = Strength(tidy(found.strength.value * ratio), found.strength.kind)
+    over, under = (take_ml, volume_ml) if weaker else (volume_ml, take_ml)
+    line = Line(f"C1 V1 = C2 V2: {found.strength} x {_f(over)} mL / {_f(under)} mL = {made}")
+    check_possible(made, about or About())
+    return Converted(made, found.density, (*found.working, line))
+
+
+def mix_to(
+    one: Strength, other: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None
+) -> MixedTo:
+    """How much of two strengths makes a volume of a strength between them; water is of strength 0.
+
+    By mass where the densities of all three are known, m1 = m (w - w2) / (w1 - w2); else volumes are taken to add,
+    V1 = V (c - c2) / (c1 - c2). Raises PrepError: the target not between the two, and as `convert`.
+    """
+    known = about or About()
+    try:
+        return (
+            _mixed_by_mass(one, other, target, volume_ml, known)
+            if known.formula
+            else _mixed(one, other, target, volume_ml, known)
+        )
+    except PrepError:
+        return _mixed(one, other, target, volume_ml, known)
+
+
+def _mixed(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: About) -> MixedTo:
+    kind = target.kind if target.kind not in BY_MASS else StrengthKind.G_PER_L
+    nothing = Converted(Strength(Decimal(0), kind), None, ())
+    found = [convert(s, kind, about) if s.value else nothing for s in (one, other, target)]
+    c1, c2, c = (f.strength.value for f in found)
+    _between(c1, c2, c, one, other, target)
+    first = volume_ml * (c - c2) / (c1 - c2)
+    share = f"({_f(c)} - {_f(c2)}) / ({_f(c1)} - {_f(c2)})"
+    line = f"volumes taken to add: {_f(volume_ml)} mL x {share} = {_f(first)} mL of {one}"
+    working = (*(w for f in found for w in f.working), Line(line))
+    return MixedTo((tidy(first), tidy(volume_ml - first)), working)
+
+
+def _mixed_by_mass(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: About) -> MixedTo:
+    three = (one, other, target)
+    w1, w2, w = (convert(s, StrengthKind.PCT_W_W, about).strength.value if s.value else Decimal(0) for s in three)
+    rho1, rho2, rho = (density_of(s, about).g_ml if s.value else densities.WATER_G_ML for s in three)
+    _between(w1, w2, w, one, other, target)
+    grams = volume_ml * rho
+    first = grams * (w - w2) / (w1 - w2)
+    rest = grams - first
+    working = (
+        Line(f"{_f(volume_ml)} mL x {_f(rho)} g/mL = {_f(grams)} g of {_f(w)} % w/w"),
+        Line(
+            f"by mass: {_f(grams)} g x ({_f(w)} - {_f(w2)}) / ({_f(w1)} - {_f(w2)}) = {_f(first)} g of {one}, "
+            f"/ {_f(rho1)} g/mL = {_f(first / rho1)} mL"
+        ),
+        Line(f"the rest, {_f(rest)} g / {_f(rho2)} g/mL = {_f(rest / rho2)} mL of {other}"),
+    )
+    return MixedTo((tidy(first / rho1), tidy(rest / rho2)), working)
+
+
+def _between(c1: Decimal, c2: Decimal, c: Decimal, one: Strength, other: Strength, target: Strength) -> None:
+    if c1 == c2 or not min(c1, c2) <= c <= max(c1, c2):
+        raise PrepError(f"{target} is not between {one} and {other}; no mixture of the two has it.")
+
+
 def common_kind(source: Strength, target: Strength, source_about: About, target_about: About) -> StrengthKind:
     """The kind, one that counts in a volume, in which C1 V1 = C2 V2 compares two strengths of one solute.
 
@@ -83,8 +174,8 @@ def common_kind(source: Strength, target: Strength, source_about: About, target_
 def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None = None) -> Blended:
     """Volume and strength of portions (mL, strength) of one solute poured together; water is of strength 0.
 
-    The strength is in the first portion's kind. By volume: amounts add, and volumes are taken to add. By
-    mass: masses add, by each portion's density. Ethanol in % v/v or % w/w contracts. Raises PrepError as
+    The strength is in the first portion's kind. Where the solute and its densities are known, masses add; else
+    amounts add, and volumes are taken to add. Ethanol in % v/v or % w/w contracts. Raises PrepError as
     `convert`, and for no portions or an empty one.
     """
     known = about or About()
@@ -98,6 +189,11 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None =
     kind = portions[0][1].kind
     if kind is StrengthKind.SATURATED:
         kind = StrengthKind.PCT_W_W
+    if known.formula and kind not in BY_MASS:
+        try:
+            return _blend_by_mass([(v, s.value, s.kind) for v, s in portions], kind, known, [])
+        except PrepError:  # no density: volumes are taken to add
+            pass
     working: list[Line] = []
     parts: list[tuple[Decimal, Decimal]] = []
     for volume, strength in portions:
@@ -105,7 +201,7 @@ def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None =
         working += found.working
         parts.append((volume, found.strength.value))
     if kind in BY_MASS:
-        return _blend_by_mass(parts, kind, known, working)
+        return _blend_by_mass([(v, c, kind) for v, c in parts], kind, known, working)
     volume = sum((v for v, _ in parts), Decimal(0))
     value = sum((v * c for v, c in parts), Decimal(0)) / volume
     made_strength = Strength(tidy(value), kind)
@@ -149,11 +245,11 @@ def _solvent_ml(
 
 
 def _blend_by_mass(
-    parts: list[tuple[Decimal, Decimal]], kind: StrengthKind, about: About, working: list[Line]
+    parts: list[tuple[Decimal, Decimal, StrengthKind]], kind: StrengthKind, about: About, working: list[Line]
 ) -> Blended:
     total_g = solute_g = Decimal(0)
-    for volume, value in parts:
-        strength = Strength(value, kind)
+    for volume, value, kind_of in parts:
+        strength = Strength(value, kind_of)
         grams = volume * density_of(strength, about).g_ml
         pct = convert(strength, StrengthKind.PCT_W_W, about).strength.value
         total_g += grams

@@ -9,11 +9,16 @@ from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain, tidy
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solution_density import at_pct
 from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g
 from prep.errors import PrepError
 
 SATURATED_EXCESS = Decimal(2)
-"""A saturated solution is made with twice what dissolves, so that solid remains: common practice, no source."""
+"""A saturated solution of what hardly dissolves is made with twice that, so that solid remains: common practice, no
+source."""
+SMALL_EXCESS = Decimal("1.1")
+"""Where much dissolves, a tenth more is enough: common practice, no source."""
+_HARDLY = Decimal(2)  # grams in 100 g of water
 
 _NEAR = Decimal("0.8")
 
@@ -22,13 +27,16 @@ _NEAR = Decimal("0.8")
 class Dissolved:
     """What to weigh: `mass_g` of the solid as it is in the bottle, in which `pure_g` are what its formula says.
 
-    `moles` of the solute that the strength counts, None where its formula has no molar mass.
+    `moles` of the solute that the strength counts, None where its formula has no molar mass. Of a saturated
+    solution, `dissolves_g` of what is weighed dissolve, in `water_ml` of water.
     """
 
     mass_g: Decimal
     pure_g: Decimal
     moles: Decimal | None
     working: tuple[Line, ...]
+    dissolves_g: Decimal | None = None
+    water_ml: Decimal | None = None
 
 
 def dissolve(
@@ -38,13 +46,14 @@ def dissolve(
     *,
     assay_pct: Decimal = Decimal(100),
     about: About | None = None,
+    excess: Decimal | None = None,
 ) -> Dissolved:
     """Mass of the solid `formula` for a volume [mL] of solution at `strength`.
 
     `about.formula` is what the strength counts (another hydrate of the same solute, or the same); its density
-    is that of the solution. m = c V / 1000 x (M of the solid / M counted) x 100 / assay. For `saturated`, the
-    solid to shake with that volume of water. Raises PrepError: more than dissolves, another solute, an assay
-    out of range, a density wanting.
+    is that of the solution. m = c V / 1000 x (M of the solid / M counted) x 100 / assay. For `saturated`, what
+    that volume of saturated solution holds (its density by solubility), times `excess`. Raises PrepError: more
+    than dissolves, another solute, an assay out of range, a density wanting.
     """
     about = about or About(formula)
     if not about.formula:
@@ -55,7 +64,11 @@ def dissolve(
         raise PrepError("The amount to make must be more than nothing.")
     working: list[Line] = []
     if strength.kind is StrengthKind.SATURATED:
-        counted = _to_saturate(volume_ml, about, working)
+        dissolved, water = _to_saturate(volume_ml, about, working)
+        times = excess or (SATURATED_EXCESS if dissolved * 100 <= _HARDLY * water else SMALL_EXCESS)
+        left = f"take {plain(times)} times that, {_f(dissolved * times)} g: some must stay undissolved"
+        working.append(Line(left, "common practice, no source" if excess is None else ""))
+        counted = dissolved * times
     else:
         by_volume = convert(strength, StrengthKind.G_PER_L, about)
         counted = by_volume.strength.value * volume_ml / 1000
@@ -74,24 +87,63 @@ def dissolve(
     if assay_pct != 100:
         working.append(Line(f"assay: {_f(pure)} g / {plain(assay_pct)} % = {_f(mass)} g to weigh"))
     working += _near_limit(strength, about)
-    return Dissolved(tidy(mass), tidy(pure), _moles(counted, about.formula), tuple(working))
+    made = Dissolved(tidy(mass), tidy(pure), _moles(counted, about.formula), tuple(working))
+    if strength.kind is not StrengthKind.SATURATED:
+        return made
+    crystal_water = (
+        counted_as(dissolved, about.formula, formula) - dissolved if formula != about.formula else Decimal(0)
+    )
+    return replace(made, dissolves_g=tidy(mass / times), water_ml=tidy((water - crystal_water) / densities.WATER_G_ML))
 
 
-def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> Decimal:
+def dissolve_by_mass(
+    formula: str, strength: Strength, solution_g: Decimal, assay_pct: Decimal, about: About
+) -> Dissolved:
+    """Mass of the solid for a mass [g] of solution at a strength by mass: no density is needed.
+
+    m = w M / 100 x 100 / assay. Raises PrepError as `dissolve`, and as `convert` for a strength by volume.
+    """
+    by_mass = convert(strength, StrengthKind.PCT_W_W, about)
+    counted = by_mass.strength.value * solution_g / 100
+    line = (
+        f"{_f(by_mass.strength.value)} % w/w of {_f(solution_g)} g = {_f(counted)} g of {about.formula or about.called}"
+    )
+    pure = counted_as(counted, about.formula, formula)
+    mass = pure * 100 / assay_pct
+    working = [*by_mass.working, Line(line)]
+    if assay_pct != 100:
+        working.append(Line(f"assay: {_f(pure)} g / {plain(assay_pct)} % = {_f(mass)} g to weigh"))
+    if mass >= solution_g:
+        raise PrepError(f"{strength} of {about.called} leaves no room for water in {_f(solution_g)} g.")
+    water = (solution_g - mass) / densities.WATER_G_ML
+    working.append(
+        Line(f"water: {_f(solution_g)} g - {_f(mass)} g = {_f(solution_g - mass)} g", densities.WATER_SOURCE)
+    )
+    return Dissolved(tidy(mass), tidy(pure), _moles(counted, about.formula), tuple(working), water_ml=tidy(water))
+
+
+def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
+    """Grams that a volume of saturated solution holds, and its water [g]."""
     saturated = convert(Strength(Decimal(0), StrengthKind.SATURATED), StrengthKind.PCT_W_W, about)
     pct = saturated.strength.value
-    water_g = volume_ml * densities.WATER_G_ML
-    dissolves = water_g * pct / (100 - pct)
     working += saturated.working
-    working.append(Line(f"{_f(volume_ml)} mL = {_f(water_g)} g of water dissolve {_f(dissolves)} g"))
-    working.append(
-        Line(
-            f"take {plain(SATURATED_EXCESS)} times that, {_f(dissolves * SATURATED_EXCESS)} g: some must "
-            "stay undissolved; let it settle and pour off the clear solution",
-            "common practice, no source",
+    try:
+        density = at_pct(pct, saturated.strength, about, working).g_ml
+    except PrepError:  # the water that a litre holds is less than a litre: so much makes enough in any case
+        water = volume_ml * densities.WATER_G_ML
+        dissolves = water * pct / (100 - pct)
+        text = (
+            f"no density of the saturated solution is known: {_f(volume_ml)} mL of water ({_f(water)} g) dissolve "
+            f"{_f(dissolves)} g and make a little more than is needed"
         )
+        working.append(Line(text))
+        return dissolves, water
+    solution = volume_ml * density
+    dissolves = solution * pct / 100
+    working.append(
+        Line(f"{_f(volume_ml)} mL x {_f(density)} g/mL x {_f(pct)} % = {_f(dissolves)} g in {_f(volume_ml)} mL of it")
     )
-    return dissolves * SATURATED_EXCESS
+    return dissolves, solution - dissolves
 
 
 def _moles(grams: Decimal, formula: str) -> Decimal | None:

@@ -9,12 +9,13 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.typed_strength import Unit, strength_unit
 from prep.errors import PrepError
-from prep.services.calc.named_substance import choose_form, find_substance, shipped, substances_named
+from prep.services.calc.named_substance import find_substance, substance_named, substances_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,105 +27,231 @@ class Answer:
     working: tuple[Line, ...]
 
 
-def dilute(source: str, target: str, volume: str, of: str | None, density: str | None) -> Answer:
-    """How much of a stronger solution makes a volume of a weaker one. Raises PrepError."""
-    held = quantities.strength(source)
-    about = _about(of, held, density)
-    made = dilution.dilute(held, quantities.strength(target), quantities.volume_ml(volume), about=about)
+@dataclass(frozen=True, slots=True)
+class Dilution:
+    """Three of the four as typed: the strength held, the strength wanted, the volume made, the volume taken."""
+
+    source: str | None = None
+    target: str | None = None
+    volume: str | None = None
+    take: str | None = None
+    of: str | None = None
+    density: str | None = None
+
+
+def dilute(asked: Dilution) -> Answer:
+    """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
+    held = quantities.strength(asked.source) if asked.source is not None else None
+    wanted = quantities.strength(asked.target) if asked.target is not None else None
+    made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
+    take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
+    about = _about(asked.of, held, asked.density)
+    if wanted is not None and wanted.kind is StrengthKind.TIMES and (held is None or held.kind is not wanted.kind):
+        return _one_in(asked, held, wanted.value, made_ml, take_ml)
+    given = [one is not None for one in (held, wanted, made_ml, take_ml)]
+    if sum(given) != 3:
+        raise PrepError(
+            'Give three of --from, --to, --volume and --take; the fourth is worked out. ("1 in 10" needs two.)'
+        )
+    if held is not None and wanted is not None:
+        made = dilution.dilute(held, wanted, made_ml or Decimal(1000), about=about)
+        if take_ml is not None:
+            made = dilution.scaled(made, take_ml / made.take_ml)
+        return _diluted(asked, made, held, wanted, about)
+    assert made_ml is not None
+    assert take_ml is not None
+    if take_ml > made_ml:
+        raise PrepError(f"--take {plain(take_ml)} mL is more than --volume {plain(made_ml)} mL.")
+    known = held or wanted
+    assert known is not None
+    found = dilution.other_strength(known, take_ml, made_ml, weaker=held is not None, about=about)
+    held, wanted = (held, found.strength) if held is not None else (found.strength, known)
+    which = "The strength made" if asked.source is not None else "The strength to start from"
+    solvent = made_ml - take_ml
     says = (
-        f"Take {figures(made.take_ml, 4)} mL of the {source.strip()} and make it up to "
-        f"{plain(made.volume_ml)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
-        "Acids and alkalis go into the water, slowly and with stirring; never water into a concentrated acid.",
+        f"{which} is {_shown(found.strength)}: {plain(take_ml)} mL of {_shown(held)} made up to {plain(made_ml)} mL.",
+        *_order(asked.of, held),
     )
-    document = {"take": _ml(made.take_ml), "solvent": _ml(made.solvent_ml), "volume": _ml(made.volume_ml)}
+    document = {
+        "take": in_ml(take_ml),
+        "solvent": in_ml(solvent),
+        "volume": in_ml(made_ml),
+        "factor": float(made_ml / take_ml),
+        "from": strength_json(held),
+        "to": strength_json(wanted),
+    }
+    return Answer(says, document, found.working)
+
+
+def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: Strength, about: About) -> Answer:
+    assert asked.source is not None
+    says = (
+        f"Take {figures(made.take_ml, 4)} mL of the {asked.source.strip()} and make it up to "
+        f"{figures(made.volume_ml, 6)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
+        *_order(asked.of, held, _moles(wanted, made.volume_ml, about), made.volume_ml),
+        *ppm_note(wanted, wanted, about),
+    )
+    document = {
+        "take": in_ml(made.take_ml),
+        "solvent": in_ml(made.solvent_ml),
+        "volume": in_ml(made.volume_ml),
+        "factor": float(made.volume_ml / made.take_ml),
+        "from": strength_json(held),
+        "to": strength_json(wanted),
+    }
     return Answer(says, document, made.working)
 
 
-def dissolve(
-    formula: str | None, of: str | None, target: str, volume: str, assay: str | None, counted: str | None
+def _one_in(
+    asked: Dilution, held: Strength | None, share: Decimal, made_ml: Decimal | None, take_ml: Decimal | None
 ) -> Answer:
-    """What to weigh of a solid for a volume of a strength. Raises PrepError."""
-    from prep.chemistry.strength import dissolving
+    """A dilution by its factor: one part in so many, by volume."""
+    if (made_ml is None) == (take_ml is None):
+        raise PrepError("Give the --volume to make, or the volume to --take.")
+    volume = made_ml if made_ml is not None else (take_ml or Decimal(0)) / share
+    take = volume * share
+    factor = 1 / share
+    says = [
+        f"One part in {figures(factor, 4)}: take {figures(take, 4)} mL and make it up to {figures(volume, 6)} mL "
+        f"(about {figures(volume - take, 4)} mL of solvent). 1:{figures(factor, 4)} is read so, not as 1 + "
+        f"{figures(factor, 4)}."
+    ]
+    document: dict[str, Any] = {
+        "take": in_ml(take),
+        "solvent": in_ml(volume - take),
+        "volume": in_ml(volume),
+        "factor": float(factor),
+    }
+    working = [Line(f"{figures(volume)} mL x 1/{figures(factor)} = {figures(take)} mL")]
+    if held is not None and held.kind not in strengths.BY_MASS:
+        made = Strength(quantities.tidy(held.value * share), held.kind)
+        says.append(f"Of {_shown(held)} that makes {_shown(made)}.")
+        document |= {"from": strength_json(held), "to": strength_json(made)}
+    if held is not None:
+        says += _order(asked.of, held)
+    return Answer(tuple(says), document, tuple(working))
 
-    if (formula is None) == (of is None):
-        raise PrepError("Give the solid once: either --formula, or its name with --of.")
-    strength, volume_ml = quantities.strength(target), quantities.volume_ml(volume)
-    purity = _assay(assay)
-    note: tuple[str, ...] = ()
-    first: tuple[str, ...] = ()
-    if of is not None:
-        chosen = choose_form(of)
-        if chosen.held:
-            raise PrepError(_which(of, chosen.held, strength, volume_ml, purity))
-        substance, first = chosen.substance, (chosen.says,) if chosen.says else ()
-        formula = substance.formula
-        if purity is None:
-            purity = substance.assay_pct or Decimal(100)
-        about = about_substance(substance, formula=counted or "")
+
+_CORROSIVE_MOL_PER_L = 3
+_CORROSIVE_PCT = 10
+
+
+def _moles(strength: Strength, volume_ml: Decimal, about: About) -> Decimal | None:
+    """Moles in a volume; None where the strength does not say."""
+    try:
+        return strengths.convert(strength, StrengthKind.MOL_PER_L, about).strength.value * volume_ml / 1000
+    except PrepError:
+        return None
+
+
+def _order(
+    of: str | None, held: Strength, moles: Decimal | None = None, volume_ml: Decimal | None = None
+) -> tuple[str, ...]:
+    """The order of mixing, where the strength is one at which it matters."""
+    if held.kind in (StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L):
+        strong = held.value >= _CORROSIVE_MOL_PER_L
     else:
-        assert formula is not None
-        molar_mass(formula)
-        about = About(formula=counted or formula, solubility=_solubility(formula))
-    working: tuple[Line, ...] = ()
-    asked = strength
-    if counted and (of_salt := strengths.of_element(asked, counted.strip(), formula)):
-        about, strength, working = replace(about, formula=formula), of_salt.strength, of_salt.working
-    if asked.kind is StrengthKind.PPM:
-        g_per_l = strengths.convert(strength, StrengthKind.G_PER_L, about).strength.value * asked.value / strength.value
-        note += (f"{asked} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
-    made = dissolving.dissolve(formula, strength, volume_ml=volume_ml, assay_pct=purity or Decimal(100), about=about)
-    says = (
-        f"Weigh {figures(made.mass_g, 5)} g of {formula or of}, dissolve it in about "
-        f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to {plain(volume_ml)} mL.",
-    )
-    return Answer(
-        (*first, *says, *note), {"mass": _g(made.mass_g), "volume": _ml(volume_ml)}, (*working, *made.working)
-    )
+        strong = held.kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V) and held.value >= _CORROSIVE_PCT
+    if not strong:
+        return ()
+    if of is None:
+        return ("If it is an acid or an alkali: pour it slowly into the water, with stirring; never water into it.",)
+    from prep.services.calc.mixing_cautions import cautions
 
-
-def _which(
-    said: str, held: tuple[Substance, ...], strength: Strength, volume_ml: Decimal, assay: Decimal | None
-) -> str:
-    """The question which of several forms it is, with what each would take."""
-    from prep.chemistry.strength import dissolving
-
-    amounts = []
-    for one in held:
-        purity = assay or one.assay_pct or Decimal(100)
-        made = dissolving.dissolve(one.formula, strength, volume_ml, assay_pct=purity, about=about_substance(one))
-        amounts.append(f"{figures(made.mass_g, 5)} g of {one.name} ({one.formula})")
-    return f'"{said.strip()}" is held in {len(held)} forms: {" or ".join(amounts)}; name the one to weigh.'
+    return cautions(find_substance(of), held, "dilute", moles, volume_ml)
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
     """A strength in another kind. Raises PrepError."""
-    kind = _kind(to)
+    unit = quantities_unit(to)
     given = quantities.strength(strength)
     about = _about(of, given, density)
     if equivalents is not None:
         if equivalents < 1 or equivalents > 20:
             raise PrepError("--equivalents is how many a mole has, from 1 to 20.")
         about = replace(about, equivalents=equivalents, equivalents_of="equivalents")
-    made = strengths.convert(given, kind, about)
-    document: dict[str, Any] = {
-        "strength": {"value": float(made.strength.value), "unit": made.strength.kind.value},
-        "density": None,
-    }
-    says = [f"{given} = {figures(made.strength.value, 5)} {made.strength.kind.value}"]
+    made = strengths.convert(given, unit.kind, about)
+    value = made.strength.value / unit.factor
+    document: dict[str, Any] = {"strength": {"value": float(value), "unit": unit.text}, "density": None}
+    says = [f"{given} = {figures(value, 5)} {unit.text}"]
     if made.density is not None:
         document["density"] = {"value": float(made.density.g_ml), "unit": "g/mL", "source": made.density.source}
         says.append(f"with the density {figures(made.density.g_ml, 5)} g/mL ({made.density.source})")
+    says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, made.strength, about)
     return Answer(tuple(says), document, made.working)
 
 
-def blend(portions: list[str], of: str | None) -> Answer:
-    """What several portions make together. Raises PrepError."""
-    if len(portions) < 2:
+def molar_mass_of(what: str) -> Answer:
+    """The molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
+    from prep.chemistry.formula.formulas import composition
+
+    said: tuple[str, ...] = ()
+    substance = substance_named(what)
+    if substance is not None and substance.formula:
+        formula = substance.formula
+        said = () if formula == what.strip() else (f'"{what.strip()}" is {substance.name} ({formula}).',)
+    else:
+        formula = what.strip()
+    mass = molar_mass(formula)
+    atoms = composition(formula)
+    parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]
+    working = (Line(f"{' + '.join(parts)} = {figures(mass, 6)} g/mol", strengths.MASS_SOURCE),)
+    says = (*said, f"M({formula}) = {figures(mass, 6)} g/mol")
+    return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """Portions as typed; or, with `target` and `volume`, the two strengths from which that is to be made."""
+
+    portions: tuple[str, ...]
+    of: str | None = None
+    target: str | None = None
+    volume: str | None = None
+
+
+def blend(asked: Blend) -> Answer:
+    """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
+    about = _about(asked.of, None, None) if asked.of else None
+    if asked.target is not None or asked.volume is not None:
+        return _to_one_strength(asked, about)
+    if len(asked.portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
-    made = dilution.blend(quantities.portions(portions), about=_about(of, None, None) if of else None)
-    says = (f"{figures(made.volume_ml, 5)} mL of {figures(made.strength.value, 5)} {made.strength.kind.value}",)
-    strength = {"value": float(made.strength.value), "unit": made.strength.kind.value}
-    return Answer(says, {"volume": _ml(made.volume_ml), "strength": strength}, made.working)
+    portions = quantities.portions(asked.portions)
+    made = dilution.blend(portions, about=about)
+    strongest = max(portions, key=lambda portion: portion[1].value)[1]
+    says = (f"{figures(made.volume_ml, 5)} mL of {_shown(made.strength)}", *_order(asked.of, strongest))
+    return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
+
+
+def _to_one_strength(asked: Blend, about: About | None) -> Answer:
+    if asked.target is None or asked.volume is None or len(asked.portions) != 2:
+        raise PrepError(
+            'Give two strengths, --to and --volume: "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "500 mL".'
+        )
+    zero = [one.strip().lower() == "water" for one in asked.portions]
+    if all(zero):
+        raise PrepError("Water and water is water; give two strengths.")
+    target, volume = quantities.strength(asked.target), quantities.volume_ml(asked.volume)
+    held = [
+        Strength(Decimal(0), target.kind) if z else quantities.strength(p)
+        for z, p in zip(zero, asked.portions, strict=True)
+    ]
+    made = dilution.mix_to(held[0], held[1], target, volume, about=about)
+    one, other = (p.strip() for p in asked.portions)
+    says = (
+        f"Mix {figures(made.volumes_ml[0], 4)} mL of {one} with {figures(made.volumes_ml[1], 4)} mL of {other}, and "
+        f"make up to {plain(volume)} mL if it falls short.",
+        *_order(asked.of, max(held, key=lambda one: one.value)),
+    )
+    document = {
+        "portions": [
+            {"strength": strength_json(h), "volume": in_ml(v)} for h, v in zip(held, made.volumes_ml, strict=True)
+        ],
+        "volume": in_ml(volume),
+        "strength": strength_json(target),
+    }
+    return Answer(says, document, made.working)
 
 
 def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> Answer:
@@ -142,10 +269,10 @@ def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> A
         "Highly flammable: no flame or hot plate near.",
     )
     document = {
-        "take": _ml(made.take_ml),
-        "water": _ml(made.water_ml),
-        "contraction": _ml(made.contraction_ml),
-        "volume": _ml(made.volume_ml),
+        "take": in_ml(made.take_ml),
+        "water": in_ml(made.water_ml),
+        "contraction": in_ml(made.contraction_ml),
+        "volume": in_ml(made.volume_ml),
     }
     return Answer(says, document, made.working)
 
@@ -163,36 +290,58 @@ def _about(name: str | None, strength: Strength | None, density: str | None) -> 
     return about
 
 
-def _solubility(formula: str) -> Any:
-    """The limit of a shipped substance of that formula, so that an impossible solution is refused."""
-    found = next((one for one in shipped().substances.values() if one.formula == formula), None)
-    return about_substance(found).solubility if found else None
+def ppm_note(asked: Strength, counted: Strength, about: About) -> tuple[str, ...]:
+    """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre."""
+    if asked.kind is not StrengthKind.PPM:
+        return ()
+    try:
+        g_per_l = strengths.convert(counted, StrengthKind.G_PER_L, about).strength.value * asked.value / counted.value
+    except PrepError:
+        return (f"{asked} is taken by mass, mg in 1 kg of solution; mg in 1 L is written mg/L.",)
+    return (f"{asked} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
 
 
-def _assay(text: str | None) -> Decimal | None:
+def per_cent(text: str | None, option: str) -> Decimal | None:
+    """A share of more than 0 and at most 100 %. Raises PrepError."""
     if text is None:
         return None
     from prep.services.files.csv_file import number
 
     value = number(text.strip().removesuffix("%").strip())
     if not 0 < value <= 100:
-        raise PrepError(f'--assay "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
+        raise PrepError(f'{option} "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
     return value
 
 
-def _kind(text: str) -> StrengthKind:
-    wanted = " ".join(text.split()).lower()
-    for kind in StrengthKind:
-        if wanted in (kind.value.lower(), kind.value.lower().replace(" ", "")):
-            return kind
-    if wanted == "m":
-        return StrengthKind.MOL_PER_L
-    raise PrepError(f'--in "{text[:30]}" is no kind of strength; accepted are {", ".join(StrengthKind)}.')
+def quantities_unit(text: str) -> Unit:
+    """The unit that an answer is wanted in. Raises PrepError for what is none."""
+    wanted = " ".join(text.split())
+    if wanted.lower() == "m":
+        wanted = "M"
+    if wanted == "%":
+        raise PrepError('--in "%" does not say which per cent; write "% w/w", "% w/v" or "% v/v".')
+    if unit := strength_unit(wanted):
+        return unit
+    kinds = ", ".join(kind for kind in StrengthKind if kind is not StrengthKind.TIMES)
+    raise PrepError(
+        f'--in "{text[:30]}" is no kind of strength; accepted are {kinds}, and units such as mmol/L or mg/L.'
+    )
 
 
-def _ml(value: Decimal) -> dict[str, Any]:
+def strength_json(strength: Strength) -> dict[str, Any]:
+    """`{"value": 0.1, "unit": "mol/L"}`."""
+    return {"value": float(strength.value), "unit": strength.kind.value}
+
+
+def in_ml(value: Decimal) -> dict[str, Any]:
+    """`{"value": 250.0, "unit": "mL"}`."""
     return {"value": float(value), "unit": "mL"}
 
 
-def _g(value: Decimal) -> dict[str, Any]:
+def in_g(value: Decimal) -> dict[str, Any]:
+    """`{"value": 2.5, "unit": "g"}`."""
     return {"value": float(value), "unit": "g"}
+
+
+def _shown(strength: Strength) -> str:
+    return f"{figures(strength.value, 5)} {strength.kind.value}"

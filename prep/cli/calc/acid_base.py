@@ -1,0 +1,89 @@
+"""`prep calc ph`, `buffer`, `endpoint` and `indicator`: acids, bases and colours."""
+
+from typing import Annotated
+
+import typer
+
+from prep.cli import common
+from prep.cli.calc.show import show
+
+To = Annotated[str, typer.Option("--to", help='The strength wanted, such as "0.1 mol/L".')]
+Volume = Annotated[str, typer.Option("--volume", help='How much to make, such as "250 mL".')]
+Temp = Annotated[str, typer.Option("--temp", help="Temperature, degC.")]
+Ideal = Annotated[bool, typer.Option("--ideal", help="Without activity coefficients, as textbooks do.")]
+
+
+def ph(
+    components: Annotated[list[str], typer.Argument(metavar="COMPONENT...", help='Such as "acetic acid 0.1 mol/L".')],
+    temp: Temp = "25",
+    ideal: Ideal = False,
+    as_json: common.AsJson = False,
+) -> None:
+    """pH and ionic strength of any mixture of acids, bases and salts.
+
+    Example: prep calc ph "acetic acid 0.1 mol/L" "sodium acetate 0.1 mol/L"
+    """
+    from prep.services.calc import equilibrium
+
+    show(equilibrium.ph(components, temp, ideal), as_json)
+
+
+def buffer(
+    pair: Annotated[str, typer.Argument(help='Its two ingredients, "acetic acid/sodium acetate".')],
+    target: Annotated[str, typer.Option("--ph", help="The pH wanted.")],
+    to: Annotated[str, typer.Option("--to", help='Acid and base together, such as "0.1 mol/L".')],
+    volume: Volume,
+    temp: Temp = "25",
+    then: Annotated[
+        str | None, typer.Option("--then", metavar="PORTION", help='What is added to it: "5 mL of HCl 1 mol/L".')
+    ] = None,
+    ideal: Ideal = False,
+    as_json: common.AsJson = False,
+) -> None:
+    """What to weigh and measure for a buffer, and how well it holds its pH.
+
+    Example: prep calc buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
+    """
+    from prep.services.calc import equilibrium
+
+    show(equilibrium.buffer(pair, target, to, volume, temp, ideal, then), as_json)
+
+
+def endpoint(
+    dish: Annotated[str, typer.Option("--dish", help='What the dish holds, such as "25 mL".')],
+    add: Annotated[list[str], typer.Option("--add", help='What is added: "HCl 0.1 mol/L".')],
+    of: Annotated[
+        list[str] | None, typer.Option("--of", help="A component in the dish; several may be; none is water.")
+    ] = None,
+    target: Annotated[str | None, typer.Option("--ph", help="The pH to reach.")] = None,
+    indicator: Annotated[str | None, typer.Option("--indicator", help="Or the indicator to change.")] = None,
+    drops_per_ml: Annotated[float | None, typer.Option("--drops-per-ml", help="Of the dropper.")] = None,
+    dropper: Annotated[str | None, typer.Option("--dropper", help="Or its name: fine-dropper.")] = None,
+    temp: Temp = "25",
+    ideal: Ideal = False,
+    as_json: common.AsJson = False,
+) -> None:
+    """How much, and how many drops, carry a dish to a pH or through a colour.
+
+    Example: prep calc endpoint --dish "25 mL" --of "acetic acid 0.1 mol/L" --add "NaOH 0.1 mol/L" --ph 8.3
+
+    Example: prep calc endpoint --dish "10 mL" --of "HCl 1 mol/L" --add "NaOH 1 mol/L" --indicator phenolphthalein
+    """
+    from prep.services.calc import equilibrium
+
+    answer = equilibrium.endpoint(dish, of or [], add, target, indicator, drops_per_ml, dropper, temp, ideal)
+    show(answer, as_json)
+
+
+def indicator(
+    name: Annotated[str, typer.Argument(help="Such as phenolphthalein.")],
+    at: Annotated[list[str] | None, typer.Option("--ph", help="Its colour there; twice: are they alike?")] = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """An indicator's pH range and colours.
+
+    Example: prep calc indicator "bromothymol blue" --ph 6.8
+    """
+    from prep.services.calc import equilibrium
+
+    show(equilibrium.indicator(name, at or []), as_json)

@@ -1,0 +1,49 @@
+"""What to mind where a calculation is carried out: the order of mixing, heat and fumes, only where they apply."""
+
+from decimal import Decimal
+from typing import Literal
+
+from prep.chemistry.model import Strength, StrengthKind, Substance
+from prep.chemistry.quantities import figures
+from prep.safety.matching import matches
+from prep.safety.tables import rows
+
+_J_PER_ML_K = Decimal("4.18")
+"""Heat capacity of water; from memory: CRC Handbook of Chemistry and Physics, properties of water."""
+_TOPICS = ("order of mixing", "heat", "fumes")
+_TRACE = {StrengthKind.PPM: 1000, StrengthKind.G_PER_L: 1, StrengthKind.MOL_PER_L: 0.01}
+
+
+def cautions(
+    one: Substance,
+    source: Strength,
+    action: Literal["dilute", "dissolve"],
+    moles: Decimal | None = None,
+    volume_ml: Decimal | None = None,
+) -> tuple[str, ...]:
+    """The cautions of one substance as it is diluted from a strength, or dissolved to one.
+
+    With the moles and the volume made: the heat, and by how much it warms the solution, none lost. A trace
+    (parts per million, a hundredth of a mole in a litre) neither warms nor fumes.
+    """
+    if (most := _TRACE.get(source.kind)) is not None and float(source.value) <= most:
+        return ()
+    found = []
+    for row in rows("cautions"):
+        applies = action in row["action"].split(";") or row["action"] == "any"
+        if row["topic"] in _TOPICS and applies and matches(row["match"], one):
+            found.append(row["text"].replace("{name}", one.name) + _heat(row["kj_per_mol"], moles, volume_ml))
+    return tuple(dict.fromkeys(found))
+
+
+def _heat(kj_per_mol: str, moles: Decimal | None, volume_ml: Decimal | None) -> str:
+    """The heat of this much, as for much water: q = n dH, dT = q / (V x 4.18 J/mL K)."""
+    if not kj_per_mol or moles is None or not volume_ml:
+        return ""
+    kj = -Decimal(kj_per_mol) * moles
+    degrees = kj * 1000 / (volume_ml * _J_PER_ML_K)
+    if abs(degrees) < 1:
+        return ""
+    way = "given off" if kj > 0 else "taken up"
+    verb = "warm" if degrees > 0 else "cool"
+    return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."

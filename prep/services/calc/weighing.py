@@ -1,0 +1,215 @@
+"""What to weigh of a solid, or to measure of a liquid, for a solution: from typed text, without a database."""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
+from prep.chemistry.strength.solutes import About, about_substance
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
+from prep.services.calc.named_substance import choose_form, shipped
+
+_LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """What is asked: the solid by its `formula` or by a name, the strength, and how much solution, as typed."""
+
+    target: str
+    volume: str | None = None
+    mass: str | None = None
+    formula: str | None = None
+    of: str | None = None
+    assay: str | None = None
+    counted: str | None = None
+    excess: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Solid:
+    """What is weighed, and the sentence that says what a name was taken for."""
+
+    formula: str
+    about: About
+    purity: Decimal
+    substance: Substance | None = None
+    says: tuple[str, ...] = ()
+
+    @property
+    def called(self) -> str:
+        return self.substance.name if self.substance else self.formula
+
+
+def dissolve(asked: Weighing) -> Answer:
+    """What to weigh of a solid for an amount of solution; of a liquid, what to measure.
+
+    Raises PrepError: what water does not dissolve, or reacts with, for its reason.
+    """
+    if (asked.formula is None) == (asked.of is None):
+        raise PrepError("Give the solid once: either --formula, or its name with --of.")
+    if (asked.volume is None) == (asked.mass is None):
+        raise PrepError("Give how much to make once: either --volume, or --mass of the solution.")
+    strength = quantities.strength(asked.target)
+    solid = _solid(asked, strength)
+    substance = solid.substance
+    on_file = shipped().substances.values()
+    if found := into_water.obstacle(solid.formula, substance, on_file):
+        raise PrepError(found.sentence(solid.called))
+    if substance is not None and substance.form in _LIQUIDS:
+        return _measured(asked, strength, substance, solid.says)
+    if asked.mass is not None:
+        return _by_mass(asked.mass, strength, solid)
+    assert asked.volume is not None
+    return _by_volume(asked, strength, quantities.volume_ml(asked.volume), solid)
+
+
+def _solid(asked: Weighing, strength: Strength) -> _Solid:
+    assay = per_cent(asked.assay, "--assay")
+    if asked.of is None:
+        assert asked.formula is not None
+        molar_mass(asked.formula)
+        known = next((one for one in shipped().substances.values() if one.formula == asked.formula), None)
+        about = replace(about_substance(known), name="") if known else About()
+        about = replace(about, formula=asked.counted or asked.formula)
+        return _Solid(asked.formula, about, assay or Decimal(100), known)
+    chosen = choose_form(asked.of)
+    if chosen.held and asked.volume is not None:
+        raise PrepError(_which(asked.of, chosen.held, strength, quantities.volume_ml(asked.volume), assay))
+    one = chosen.substance
+    about = about_substance(one, formula=asked.counted or "")
+    return _Solid(
+        one.formula, about, assay or one.assay_pct or Decimal(100), one, (chosen.says,) if chosen.says else ()
+    )
+
+
+def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _Solid) -> Answer:
+    about, working = solid.about, tuple[Line, ...]()
+    given = strength
+    if asked.counted and (of_salt := strengths.of_element(strength, asked.counted.strip(), solid.formula)):
+        about, given, working = replace(about, formula=solid.formula), of_salt.strength, of_salt.working
+    excess = None
+    if asked.excess is not None:
+        if strength.kind is not StrengthKind.SATURATED:
+            raise PrepError("--excess is how much more than dissolves a saturated solution takes.")
+        excess = 1 + _excess(asked.excess) / 100
+    made = dissolving.dissolve(solid.formula, given, volume_ml, assay_pct=solid.purity, about=about, excess=excess)
+    weigh = f"Weigh {figures(made.mass_g, 5)} g of {solid.formula or solid.called}"
+    document: dict[str, Any] = {"mass": in_g(made.mass_g), "volume": in_ml(volume_ml)}
+    if made.dissolves_g is not None and made.water_ml is not None:
+        document |= {"dissolves": in_g(made.dissolves_g), "water": in_ml(made.water_ml)}
+        says: tuple[str, ...] = (
+            f"{weigh} and stir it with {figures(made.water_ml, 4)} mL of water, "
+            f"at {_at(about)}, until no more dissolves (an hour or more, now and then).",
+            f"About {figures(made.dissolves_g, 4)} g dissolve; the rest stays as solid. Let it settle, and pour or "
+            f"filter off {plain(volume_ml)} mL of the clear solution.",
+        )
+    else:
+        says = (
+            f"{weigh}, dissolve it in about {figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to "
+            f"{plain(volume_ml)} mL.",
+        )
+    notes = (
+        *ppm_note(strength, given, about),
+        *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
+    )
+    return Answer((*solid.says, *says, *notes), document, (*working, *made.working))
+
+
+def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:
+    solution_g = quantities.mass_g(mass)
+    made = dissolving.dissolve_by_mass(solid.formula, strength, solution_g, solid.purity, solid.about)
+    assert made.water_ml is not None
+    water_g = made.water_ml * densities.WATER_G_ML
+    says = (
+        f"Weigh {figures(made.mass_g, 5)} g of {solid.formula or solid.called} and {figures(water_g, 5)} g of water "
+        f"({figures(made.water_ml, 4)} mL): {plain(solution_g)} g of solution.",
+    )
+    document = {"mass": in_g(made.mass_g), "water": in_ml(made.water_ml), "solution": in_g(solution_g)}
+    notes = _cautions(solid.substance, strength, "dissolve")
+    return Answer((*solid.says, *says, *notes), document, made.working)
+
+
+def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
+    """A liquid as bought is measured by its own assay and density, not weighed as a solid."""
+    if asked.volume is None:
+        raise PrepError(f"{one.name} is a liquid as bought; give the --volume to make, and it is measured.")
+    bought = strengths.in_bottle(one, StrengthKind.MOL_PER_L)
+    about = replace(
+        about_substance(one),
+        density_g_ml=one.density_g_ml,
+        density_source=one.sources.get("density", "the substance's record"),
+        solubility=None,
+    )
+    assert one.assay_pct is not None
+    sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)
+    volume_ml = quantities.volume_ml(asked.volume)
+    made = dilution.dilute(sold, strength, volume_ml, about=about)
+    mass = made.take_ml * one.density_g_ml if one.density_g_ml else None
+    grams = f" ({figures(mass, 4)} g)" if mass is not None else ""
+    order = "pour it slowly into" if _corrodes(one) else "add it to"
+    says += (
+        f"{one.name} is a liquid as bought, {figures(bought.strength.value, 4)} mol/L: it is measured, not weighed as "
+        "a solid.",
+        f"Take {figures(made.take_ml, 4)} mL of it{grams}, {order} about "
+        f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, let it come to room temperature, and make it up to "
+        f"{plain(volume_ml)} mL.",
+    )
+    document: dict[str, Any] = {"take": in_ml(made.take_ml), "volume": in_ml(volume_ml), "mass": None}
+    if mass is not None:
+        document["mass"] = in_g(mass)
+    moles = bought.strength.value * made.take_ml / 1000
+    notes = _cautions(one, strength, "dilute", moles, volume_ml)
+    return Answer((*says, *notes), document, (*bought.working, *made.working))
+
+
+def _corrodes(one: Substance) -> bool:
+    return "H314" in one.classification
+
+
+def _cautions(
+    one: Substance | None,
+    strength: Strength,
+    action: str,
+    moles: Decimal | None = None,
+    volume_ml: Decimal | None = None,
+) -> tuple[str, ...]:
+    """Order of mixing, heat and fumes of this substance, where they apply."""
+    if one is None:
+        return ()
+    from prep.services.calc.mixing_cautions import cautions
+
+    return cautions(one, strength, "dilute" if action == "dilute" else "dissolve", moles, volume_ml)
+
+
+def _at(about: About) -> str:
+    limit = about.solubility
+    return "room temperature" if limit is None or limit.temperature_c is None else f"{plain(limit.temperature_c)} degC"
+
+
+def _excess(text: str) -> Decimal:
+    """A percentage of 1 to 500, from `10 %` or `10`. Raises PrepError."""
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip())
+    except ArithmeticError:
+        value = Decimal(0)
+    if not 1 <= value <= 500:
+        raise PrepError(f'--excess "{text[:20]}" is out of range; accepted is 1 to 500 (%).')
+    return value
+
+
+def _which(
+    said: str, held: tuple[Substance, ...], strength: Strength, volume_ml: Decimal, assay: Decimal | None
+) -> str:
+    """The question which of several forms it is, with what each would take."""
+    amounts = []
+    for one in held:
+        purity = assay or one.assay_pct or Decimal(100)
+        made = dissolving.dissolve(one.formula, strength, volume_ml, assay_pct=purity, about=about_substance(one))
+        amounts.append(f"{figures(made.mass_g, 5)} g of {one.name} ({one.formula})")
+    return f'"{said.strip()}" is held in {len(held)} forms: {" or ".join(amounts)}; name the one to weigh.'

@@ -1,0 +1,80 @@
+"""C1 V1 = C2 V2 for any of its four, dilution factors, and two stocks to one strength."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Blend, Dilution, blend, convert, dilute, molar_mass_of
+
+
+@given(st.integers(2, 12), st.integers(1, 9), st.integers(50, 2000))
+def test_each_of_the_four_gives_the_others_back(strong: int, tenths: int, volume: int) -> None:
+    source, target = f"{strong} mol/L", f"{tenths / 10} mol/L"
+    take = dilute(Dilution(source, target, f"{volume} mL")).document["take"]["value"]
+    assert dilute(Dilution(source, target, take=f"{take:.9f} mL")).document["volume"]["value"] == pytest.approx(volume)
+    made = dilute(Dilution(source, None, f"{volume} mL", f"{take:.9f} mL")).document["to"]["value"]
+    assert made == pytest.approx(tenths / 10)
+    held = dilute(Dilution(None, target, f"{volume} mL", f"{take:.9f} mL")).document["from"]["value"]
+    assert held == pytest.approx(strong)
+
+
+def test_a_factor_needs_no_strength() -> None:
+    # One part in ten of 500 mL is 50 mL.
+    assert dilute(Dilution(target="1 in 10", volume="500 mL")).document["take"]["value"] == 50
+    assert dilute(Dilution(target="1:10", take="5 mL")).document["volume"]["value"] == 50
+    assert dilute(Dilution("10x", "1x", "1 L")).document["take"]["value"] == 100
+    answer = dilute(Dilution("12 mol/L", "1 in 10", "500 mL"))
+    assert answer.document["to"] == {"value": 1.2, "unit": "mol/L"}
+    assert "1:10 is read so, not as 1 + 10" in answer.says[0]
+    with pytest.raises(PrepError, match="Give three of"):
+        dilute(Dilution("2 mol/L", "1 mol/L"))
+
+
+def test_the_order_of_mixing_is_said_where_it_matters() -> None:
+    assert "never water" in "".join(dilute(Dilution("12 mol/L", "1 mol/L", "1 L")).says)
+    assert len(dilute(Dilution("0.1 mol/L", "0.01 mol/L", "1 L")).says) == 1
+    assert "acid" not in "".join(dilute(Dilution("96 % v/v", "70 % v/v", "1 L", of="ethanol")).says)
+
+
+def test_two_stocks_to_one_strength() -> None:
+    # 2 x + 0.5 (600 - x) = 600: x = 200 mL
+    made = blend(Blend(("2 mol/L", "0.5 mol/L"), target="1 mol/L", volume="600 mL")).document["portions"]
+    assert [one["volume"]["value"] for one in made] == [200, 400]
+    with pytest.raises(PrepError, match="not between"):
+        blend(Blend(("2 mol/L", "0.5 mol/L"), target="3 mol/L", volume="600 mL"))
+    # By mass where the densities are known: sulfuric acid 30 % is 1.2191 g/mL, 98 % is 1.8361 (CRC Handbook, 102nd
+    # ed.): 600 x 1.2191 x 30/98 / 1.8361 = 121.95 mL, and not 600 mL in all before they are mixed.
+    acid = blend(Blend(("98 % w/w", "water"), "sulfuric acid", "30 % w/w", "600 mL")).document["portions"]
+    assert acid[0]["volume"]["value"] == pytest.approx(121.95, abs=0.1)
+    assert sum(one["volume"]["value"] for one in acid) > 620
+
+
+@given(st.permutations(["100 mL of 2 mol/L", "300 mL of 20 % w/w", "50 mL of water"]))
+def test_a_blend_does_not_mind_the_order(portions: list[str]) -> None:
+    # 100 mL x 1.0330 g/mL with 7.292 g of HCl, 300 mL x 1.0980 with 65.88 g, 50 mL x 0.9982 (CRC Handbook, 102nd ed.):
+    # 73.17 g in 482.6 g
+    moles = blend(Blend(tuple(portions), "hydrochloric acid")).document
+    grams = moles["strength"]
+    told = convert(f"{grams['value']} {grams['unit']}", "hydrochloric acid", "% w/w", None, None)
+    assert told.document["strength"]["value"] == pytest.approx(15.16, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("strength", "of", "to", "value"),
+    [
+        ("0.1 mol/L", None, "mmol/L", 100),
+        ("2 N", "sulfuric acid", "mol/L", 1),
+        ("M/10", None, "mM", 100),
+        ("5 g/L", None, "mg/L", 5000),
+        ("1 g/dm3", None, "g/L", 1),
+    ],
+)
+def test_units_in_and_out_alike(strength: str, of: str | None, to: str, value: float) -> None:
+    assert convert(strength, of, to, None, None).document["strength"] == {"value": pytest.approx(value), "unit": to}
+
+
+def test_molar_masses() -> None:
+    # CRC Handbook, physical constants of inorganic compounds: CuSO4.5H2O 249.69 g/mol
+    assert molar_mass_of("blue vitriol").document["molar_mass"]["value"] == pytest.approx(249.69, abs=0.01)
+    assert "CuSO4.5H2O" in molar_mass_of("copper sulphate").says[0]

@@ -1,0 +1,100 @@
+"""What is weighed, measured, or refused for its reason; saturated solutions by what a litre of them holds."""
+
+from decimal import Decimal
+
+import pytest
+
+from prep.errors import PrepError
+from prep.services.calc.weighing import Weighing, dissolve
+
+
+def said(of: str, to: str = "1 mol/L", volume: str = "1 L") -> str:
+    return "\n".join(dissolve(Weighing(to, volume, of=of)).says)
+
+
+@pytest.mark.parametrize(
+    ("of", "why"),
+    [
+        ("sodium", "reacts dangerously with water (H260, EUH014)"),
+        ("potassium", "reacts dangerously with water"),
+        ("calcium carbide", "reacts dangerously with water (H260)"),
+        ("anhydrous aluminium chloride", "take Aluminium chloride hexahydrate"),
+        ("quicklime", "take calcium hydroxide"),
+        ("copper oxide", "does not dissolve in water"),
+        ("zinc granules", "a metal does not dissolve"),
+        ("sulfur", "does not dissolve"),
+        ("hexane", "does not mix with water"),
+        ("oxygen", "is a gas"),
+        ("phenolphthalein", "dissolve it in ethanol"),
+        ("iodine", "potassium iodide solution"),
+        ("calcium carbonate", "does not dissolve"),
+    ],
+)
+def test_what_water_does_not_dissolve_is_refused_for_its_reason(of: str, why: str) -> None:
+    with pytest.raises(PrepError) as refused:
+        said(of)
+    assert why in str(refused.value)
+
+
+def test_an_insoluble_formula_is_refused_without_a_bottle_of_it() -> None:
+    for formula in ("BaSO4", "AgCl", "Fe(OH)3", "Cu"):
+        with pytest.raises(PrepError, match="not weighed into water"):
+            dissolve(Weighing("1 mol/L", "1 L", formula=formula))
+
+
+def test_a_liquid_as_bought_is_measured_and_goes_into_the_water() -> None:
+    answer = dissolve(Weighing("1 mol/L", "1 L", of="sulphuric acid"))
+    # 98 % x 1.8361 g/mL / 98.078 g/mol = 18.346 mol/L (CRC Handbook, 102nd ed.): 1000 mL / 18.346
+    assert answer.document["take"]["value"] == pytest.approx(54.51, abs=0.01)
+    text = "\n".join(answer.says)
+    assert "measured, not weighed" in text
+    assert "pour it slowly into about 700 mL of water" in text
+    assert "never water to the acid" in text
+    assert "dissolve" not in text
+    # 95.3 kJ/mol x 1 mol into 1 L of water (4.18 J/mL K): 22.8 degC
+    assert "Here about 95 kJ are given off, enough to warm it by 23 degC" in text
+
+
+def test_cautions_are_said_only_where_they_apply() -> None:
+    assert "heats the water strongly" in said("caustic soda")
+    assert "heats" not in said("caustic soda", "10 ppm")
+    for plain in ("sodium chloride", "glucose"):
+        assert len(said(plain, "0.1 mol/L").splitlines()) == 1
+    assert "acid" not in said("ethanol").lower()
+
+
+def test_saturated_salt_is_what_a_litre_of_it_holds() -> None:
+    answer = dissolve(Weighing("saturated", "1 L", of="sodium chloride", assay="100"))
+    # 35.9 g in 100 g of water = 26.4 % w/w; CRC Handbook, 102nd ed.: 26 % is 1.1972 g/mL, so 26.4 % about 1.2004
+    assert answer.document["dissolves"]["value"] == pytest.approx(317, abs=1)
+    assert answer.document["mass"]["value"] == pytest.approx(1.1 * answer.document["dissolves"]["value"])
+    assert answer.document["water"]["value"] == pytest.approx((1200.4 - 317) / 0.99821, abs=2)
+    text = "\n".join(answer.says)
+    assert "the rest stays as solid" in text
+    assert "make it up" not in text
+    more = dissolve(Weighing("saturated", "1 L", of="sodium chloride", assay="100", excess="50 %"))
+    assert more.document["mass"]["value"] == pytest.approx(1.5 * answer.document["dissolves"]["value"])
+    impure = dissolve(Weighing("saturated", "1 L", of="sodium chloride", assay="50"))
+    assert impure.document["mass"]["value"] == pytest.approx(2 * answer.document["mass"]["value"])
+
+
+def test_by_mass_no_density_is_needed() -> None:
+    answer = dissolve(Weighing("5 % w/w", mass="500 g", of="urea", assay="100"))
+    assert (answer.document["mass"]["value"], answer.document["solution"]["value"]) == (25, 500)
+    assert answer.document["water"]["value"] == pytest.approx(475 / 0.99821)
+    with pytest.raises(PrepError, match="either --volume, or --mass"):
+        dissolve(Weighing("5 % w/w", of="urea"))
+
+
+def test_ppm_says_of_what() -> None:
+    assert "taken by mass, mg in 1 kg of solution; here that is 9.982 mg/L" in said("sodium chloride", "10 ppm")
+
+
+@pytest.mark.parametrize("kind", ["1 mol/L", "2 % w/v", "10 g/L"])
+def test_two_hydrates_hold_as_much(kind: str) -> None:
+    # 249.685 / 159.609 g/mol (standard atomic weights)
+    dry, wet = (
+        dissolve(Weighing(kind, "1 L", formula=one, counted="CuSO4")).document["mass"]["value"]
+        for one in ("CuSO4", "CuSO4.5H2O")
+    )
+    assert Decimal(wet) / Decimal(dry) == pytest.approx(Decimal("1.56435"), rel=Decimal("1e-4"))
