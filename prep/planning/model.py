@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from enum import StrEnum
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
@@ -21,6 +22,7 @@ class Need:
     `per_showing` and `dead` (left in the vessel, per booking) are in the item's unit. `drops` is the count
     when the need was written in drops, of `dropper` (its code; the common one where that is empty); `until` says
     the pH or the colour to reach, and what is in `vessel` says from where.
+    What is `shared` is set out once for the room, however many showings or sets there are.
     """
 
     item: str
@@ -32,6 +34,7 @@ class Need:
     until: str = ""
     note: str = ""
     dropper: str = ""
+    shared: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +46,20 @@ class Leftover:
     note: str = ""
 
 
+class DemoKind(StrEnum):
+    """Who does it: the teacher in front, as many times as it is shown, or the class, in so many sets."""
+
+    DEMONSTRATION = "demonstration"
+    PRACTICAL = "class practical"
+
+
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """A demonstration. `spare` is a fraction on top (0.1 is a tenth); `trials` are run before each booking."""
+    """A demonstration, or a class practical, of which a booking's showings are the sets.
+
+    `spare` is a fraction on top (0.1 is a tenth); `trials` are run before each booking. `ask_first` says who must
+    allow it, where practice restricts it.
+    """
 
     code: str
     name: str
@@ -58,6 +72,13 @@ class Demo:
     other_names: tuple[str, ...] = ()
     principle: str = ""
     trials: int = 0
+    kind: DemoKind = DemoKind.DEMONSTRATION
+    ask_first: str = ""
+
+    @property
+    def unit(self) -> str:
+        """What a booking counts of it: showings, or sets."""
+        return "set" if self.kind is DemoKind.PRACTICAL else "showing"
 
 
 @dataclass(frozen=True, slots=True)

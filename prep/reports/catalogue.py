@@ -112,8 +112,10 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
     return {
         "code": d.code,
         "name": d.name,
+        "kind": d.kind,
         "about": d.about,
         "caution": d.caution,
+        "ask_first": d.ask_first,
         "spare": float(d.spare),
         "needs": [
             {
@@ -122,6 +124,7 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
                 "drops": n.drops or None,
                 "vessel": n.vessel,
                 "dead_volume": amount_json(n.item, n.dead, substances),
+                "shared": n.shared,
                 "fresh": n.fresh,
                 "until": n.until,
                 "note": n.note,

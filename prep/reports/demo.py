@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Substance
-from prep.planning.model import Demo, Need
+from prep.planning.model import Demo, DemoKind, Need
 from prep.reports import terminal
 from prep.reports.catalogue import until_lines
 
@@ -36,7 +36,7 @@ def show_demo(
         total = left.pop((need.item, need.fresh), None)  # one figure an item, however many vessels it goes to
         stays = amount(need.item, need.dead) if need.dead else ""
         return (
-            name_of(need.item) + (", made fresh" if need.fresh else ""),
+            name_of(need.item) + (", made fresh" if need.fresh else "") + (", for the room" if need.shared else ""),
             per,
             stays,
             need.vessel,
@@ -45,10 +45,14 @@ def show_demo(
 
     terminal.say(f"{demo.name} ({demo.code})", bold=True)
     terminal.say(demo.about)
+    if demo.kind is DemoKind.PRACTICAL:
+        terminal.say("A class practical: a booking's showings are the sets that the class works in.", hang=2)
+    if demo.ask_first:
+        terminal.say(f"Ask first: {demo.ask_first}", hang=2, bold=True)
     if demo.caution:
         terminal.say(f"Caution: {demo.caution}", hang=2)
-    times = "1 showing" if showings == 1 else f"{showings} showings"
-    headers = ("What", "A showing", "Stays in", "Vessel", f"Set out for {times}")
+    times = f"1 {demo.unit}" if showings == 1 else f"{showings} {demo.unit}s"
+    headers = ("What", f"A {demo.unit}", "Stays in", "Vessel", f"Set out for {times}")
     terminal.table(headers, [row(need) for need in demo.needs], right=(1, 2, 4))
     spare = quantities.plain(demo.spare * 100)
     terminal.say(f"What is set out includes {spare} % to spare and what stays in vessels and droppers.")

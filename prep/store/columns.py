@@ -17,10 +17,12 @@ metadata: MetaData = SQLModel.metadata
 TEXT = Text().with_variant(Text(collation="C"), "postgresql")
 
 
-def text_column(*, key: bool = False, null: bool = False, refers: str = "") -> "Column[str]":
+def text_column(
+    *, key: bool = False, null: bool = False, refers: str = "", default: str | None = None
+) -> "Column[str]":
     """A column of text; `refers` names the column of another table that it points to."""
     extra = (ForeignKey(refers),) if refers else ()
-    return Column(TEXT, *extra, primary_key=key, nullable=null)
+    return Column(TEXT, *extra, primary_key=key, nullable=null, server_default=default)
 
 
 def added_text() -> "Column[str]":

@@ -29,6 +29,7 @@ from prep.planning.model import (
     Bottle,
     Calendar,
     Demo,
+    DemoKind,
     Leftover,
     Need,
     OpenOrder,
@@ -181,6 +182,7 @@ def demos(connection: Connection) -> dict[str, Demo]:
                 row.until,
                 row.note,
                 row.dropper,
+                bool(row.shared),
             )
         )
     left: dict[str, list[Leftover]] = defaultdict(list)
@@ -199,6 +201,8 @@ def demos(connection: Connection) -> dict[str, Demo]:
             other_names=_list(row.other_names),
             principle=row.principle,
             trials=row.trials,
+            kind=DemoKind(row.kind),
+            ask_first=row.ask_first,
         )
         for row in _all(connection, t.DemoRow, "code")
     }

@@ -156,6 +156,8 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
                 "other_names": ";".join(d.other_names),
                 "principle": d.principle,
                 "trials": d.trials,
+                "kind": d.kind.value,
+                "ask_first": d.ask_first,
             }
             for d in items
         ],
@@ -176,6 +178,7 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
                 "until": need.until,
                 "note": need.note,
                 "dropper": need.dropper,
+                "shared": int(need.shared),
             }
             for d in items
             for n, need in enumerate(d.needs)

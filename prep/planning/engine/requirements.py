@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.planning.model import Booking, Demo, Finding, Horizon, Need, Snapshot
+from prep.planning.model import Booking, Demo, DemoKind, Finding, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
 
@@ -31,14 +31,17 @@ class Demand:
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
     """What `showings` of a demo take: (item, fresh) -> amount in the item's unit, spare and dead included.
 
-    Rounded up: half a nanolitre short is short. Needs stated `until` count as the demo has them: `until.Reckoner`
+    What is shared counts once; each set of a class practical has a dead volume of its own, a demonstration one in
+    all. Rounded up: half a nanolitre short is short. Needs stated `until` count as the demo has them: `until.Reckoner`
     gives a demo in which they are computed.
     """
     over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
     totals: dict[tuple[str, bool], int] = {}
     for need in demo.needs:
         key = (need.item, need.fresh)
-        totals[key] = totals.get(key, 0) - (-need.per_showing * showings * over // under) + need.dead
+        times = 1 if need.shared else showings
+        left = need.dead * times if demo.kind is DemoKind.PRACTICAL else need.dead
+        totals[key] = totals.get(key, 0) - (-need.per_showing * times * over // under) + left
     return totals
 
 
@@ -66,6 +69,16 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                 continue
         demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos)
         assert demo is not None
+        if demo.ask_first:
+            findings.append(
+                Finding(
+                    "act",
+                    "ask-first",
+                    booking.code,
+                    f"{demo.name} on {booking.on}: {demo.ask_first}",
+                    "See that it is allowed before anything is made for it, or cancel the booking.",
+                )
+            )
         asked = (booking.what, booking.portion, booking.runs)
         amounts = cache.get(asked)
         if amounts is None:

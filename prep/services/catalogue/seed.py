@@ -20,7 +20,7 @@ from prep.chemistry.model import (
 )
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.model import Demo, Leftover, Need, StockRule
+from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
 from prep.services.catalogue.methods import read_methods
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
@@ -32,8 +32,8 @@ SOLUTION_COLUMNS = (
     "make_up_with recipe_makes minutes method source shelf_source usual small_batch usual_source"
 ).split()
 RECIPE_COLUMNS = "solution item amount note source".split()
-DEMO_COLUMNS = "code name about spare_pct caution source".split()
-NEED_COLUMNS = "demo item per_showing vessel dead_volume fresh until note source".split()
+DEMO_COLUMNS = "code name kind about spare_pct caution ask_first source".split()
+NEED_COLUMNS = "demo item per_showing vessel dead_volume shared fresh until note source".split()
 LEFTOVER_COLUMNS = "demo what stream note source".split()
 INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
 DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
@@ -224,6 +224,8 @@ def _demos(folder: Path, catalogue: Catalogue) -> dict[str, Demo]:
             about=row.text("about"),
             caution=row.text("caution"),
             source=row.text("source"),
+            kind=DemoKind(row.one_of("kind", tuple(DemoKind), DemoKind.DEMONSTRATION)),
+            ask_first=row.text("ask_first"),
         )
     for demo, row in where.items():
         if demo not in demos:
@@ -252,6 +254,7 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
         per_showing=amount.base_with(DROPS_PER_ML),
         vessel=row.text("vessel"),
         dead=dead.base_with(DROPS_PER_ML) if dead else 0,
+        shared=row.yes("shared"),
         fresh=row.yes("fresh"),
         drops=amount.drops,
         until=row.read("until", _until) or "",

@@ -106,6 +106,8 @@ class DemoRow(SQLModel, table=True):
     other_names: str = Field(default="", sa_column=added_text())
     principle: str = Field(default="", sa_column=added_text())
     trials: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
+    kind: str = Field(default="demonstration", sa_column=text_column(default="demonstration"))
+    ask_first: str = Field(default="", sa_column=added_text())
 
 
 class NeedRow(SQLModel, table=True):
@@ -124,6 +126,7 @@ class NeedRow(SQLModel, table=True):
     until: str = Field(sa_column=text_column())
     note: str = Field(sa_column=text_column())
     dropper: str = Field(default="", sa_column=added_text())
+    shared: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
 
 
 class LeftoverRow(SQLModel, table=True):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Substance
 from prep.planning.engine.requirements import needs_of, requirements
-from prep.planning.model import Booking, Calendar, Demo, Horizon, Need, Snapshot
+from prep.planning.model import Booking, Calendar, Demo, DemoKind, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
 TODAY = date(2027, 1, 11)
@@ -113,3 +113,27 @@ def test_ids_stay_apart_where_codes_have_dots() -> None:
     days = Workdays(stock.calendar, TODAY - timedelta(days=60), TODAY + timedelta(days=90))
     demands, _ = requirements(stock, Horizon(TODAY, TODAY), days)
     assert len(demands) == len({d.id for d in demands}) == 5
+
+
+def test_a_class_practical_counts_its_sets_and_what_the_room_shares_once() -> None:
+    """15 sets: 15 burettes' dead volume, and one beaker of what all draw on."""
+    demo = Demo(
+        "titration",
+        "Titration",
+        (Need("brine", 90, "burette", 15), Need("fresh-brine", 20, dead=5, shared=True)),
+        spare=Decimal(0),
+    )
+    shown, done = needs_of(demo, 15), needs_of(replace(demo, kind=DemoKind.PRACTICAL), 15)
+    assert shown["brine", False] == 15 * 90 + 15
+    assert done["brine", False] == 15 * (90 + 15)
+    assert done["fresh-brine", False] == shown["fresh-brine", False] == 25
+
+
+def test_what_must_be_asked_for_first_is_said_of_each_booking() -> None:
+    stock = snapshot(booking(TODAY + timedelta(days=2)), needs=(Need("brine", 1000),))
+    asks = replace(stock.demos["show"], ask_first="Only where the employer allows it.")
+    days = Workdays(stock.calendar, TODAY - timedelta(days=60), TODAY + timedelta(days=90))
+    horizon = Horizon(TODAY, TODAY + timedelta(days=30))
+    _, found = requirements(replace(stock, demos={"show": asks}), horizon, days)
+    assert [(f.code, f.severity, f.about) for f in found] == [("ask-first", "act", "K1")]
+    assert requirements(stock, horizon, days)[1] == []
