@@ -60,9 +60,10 @@ def schema(path: Path) -> set[tuple[str, ...]]:
         return set(raw.execute("SELECT type, name, tbl_name FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"))
 
 
-def test_each_revision_is_stored() -> None:
-    files = (migrate.migrations() / "versions").glob("[0-9]*.py")
-    assert [dump.stem for dump in STORED] == [f"revision_{name}" for name in sorted(f.name[:4] for f in files)]
+def test_the_released_revisions_are_stored() -> None:
+    """One is stored when it is released; between two releases a revision may still change."""
+    assert next(dump.stem for dump in STORED) == "revision_0001"
+    assert all(dump.stem.removeprefix("revision_") <= migrate.HEAD for dump in STORED)
 
 
 @pytest.mark.parametrize("dump", STORED, ids=lambda dump: dump.stem)
