@@ -6,9 +6,9 @@ from types import MappingProxyType
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, StepKind
-from prep.chemistry.preparation.method import method_of
+from prep.chemistry.preparation.method import IN_BEAKER, method_of
 from prep.chemistry.preparation.routes import Option, Route
-from prep.chemistry.preparation.sentences import IN_BEAKER, Writer, said_of
+from prep.chemistry.preparation.sentences import Writer, said_of
 from prep.chemistry.preparation.steps import Common, Draft, Drawn, Gap, Step, WriteUp, gives, known_of
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, Work
@@ -56,7 +56,7 @@ class Sheets:
         stated = self._budgets.stated(work, taken)
         method = method_of(work, bench.substances)
         marks = [step for step in method if step.kind is StepKind.MARK]
-        poured = any(step.text == IN_BEAKER for step in marks) or (work.solution.no_flask and not work.to_the_mark)
+        poured = any(step.text == IN_BEAKER for step in marks) or not work.to_the_mark
         made_in = ("beaker" if poured else work.vessel.name) if marks else "bottle"
         writer = Writer(bench, work, said_of(work, stated, result, self._budgets.unfit(work, known)))
         steps = writer.steps(method)

@@ -18,6 +18,8 @@ _WARM_C = Decimal(30)
 _STANDARD_PCT = Decimal(2)
 """A solution that is to be so exact has its primary standard dried: common practice, no source."""
 
+IN_BEAKER = "in the beaker"
+"""What a MARK step says where it is no mark: the volume need not be exact, and nothing is poured over."""
 _HALF, _MOST = Decimal("0.5"), Decimal("0.7")
 _MARK = MethodStep(StepKind.MARK)
 _DEFAULTS = {
@@ -170,7 +172,7 @@ def _cooled(script: Sequence[MethodStep]) -> list[MethodStep]:
             warm = False
         elif step.kind is StepKind.BOIL or ((step.temperature_c or 0) > _WARM_C and step.kind is not StepKind.DRY):
             warm = True
-        elif step.kind is StepKind.MARK and warm:
+        elif step.kind is StepKind.MARK and warm and step.text != IN_BEAKER:
             out.append(MethodStep(StepKind.COOL))
             warm = False
         out.append(step)

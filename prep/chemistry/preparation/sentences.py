@@ -7,14 +7,13 @@ from fractions import Fraction
 from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
 from prep.chemistry.model import InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
+from prep.chemistry.preparation.method import IN_BEAKER
 from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
 
 _ROOM_LEFT = Fraction(19, 20)
 """Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
 _COLD_C, _WARM_C = 15, 45
-IN_BEAKER = "in the beaker"
-"""What a MARK step says where it is no mark: the volume need not be exact, and nothing is poured over."""
 _OVERNIGHT = range(12 * 60, 20 * 60)
 _HOUR, _DAY = 60, 24 * 60
 
@@ -29,7 +28,8 @@ def said_of(work: Work, stated: Strength | None, result: Uncertain | None, unfit
     if unfit is not None:
         against = f": find it against {unfit.found_against}" if unfit.found_against else ": have its strength found"
         about = Strength(Decimal(quantities.figures(stated.value, 2)), stated.kind)
-        return f"It is about {about}, for {_lower(unfit.name)} {unfit.unfit}{against} before it is relied on."
+        name = _lower(unfit.name.partition(",")[0])
+        return f"It is about {about}, for {name} {unfit.unfit}{against} before it is relied on."
     if result is None:
         return ""
     off, given = result.expanded_pct, gives(stated, result.expanded_pct)
@@ -133,7 +133,10 @@ class Writer:
         item, end = portion.item, f"{tail}."
         need = round(portion.option.per_nl * self.work.amount)
         if item == "water":
-            return [Step(f"Measure {quantities.show(need, Measure.VOLUME)} of distilled water{end}", kind=StepKind.ADD)]
+            water = self.bench.poured(need)
+            figure = str(water.reading) if water else quantities.show(need, Measure.VOLUME)
+            code = water.reading.instrument.code if water else ""
+            return [Step(f"Measure {figure}: {self.liquid}{end}", code, StepKind.ADD, item)]
         name, measure = self.bench.named(item), self.bench.measure_of(item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
         found, common = portion.found, portion.common
@@ -181,9 +184,11 @@ class Writer:
                 Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
             )
             self._in_beaker = False
-        at = f", {step.text}" if step.text else ""
+        at = f", {step.text}" if step.text.startswith("at ") else ""
         flask = self.vessel.kind is InstrumentKind.FLASK
         mix = "stopper and mix well" if flask else "mix well in its bottle"
+        if step.text and not at:
+            mix = step.text
         said, end = f"Make it up to {volume} with {self.liquid}", f"{at}; {mix}.{good}"
         solvent = self.work.solution.make_up_with
         if self._watered:
@@ -220,7 +225,8 @@ def _plain(step: MethodStep, name_of: Callable[[str], str]) -> str:
             under = f", {text}" if text else ""
             return f"Boil it {duration(step.minutes)}{under}." if step.minutes else "Bring it to the boil."
         case StepKind.COOL:
-            return f"Let it cool to {'room temperature' if t is None else f'{t} °C'}{after}."
+            where = f", {text}" if text else ""
+            return f"Let it cool to {'room temperature' if t is None else f'{t} °C'}{where}."
         case StepKind.FILTER:
             return f"Filter it {text}." if text else "Filter it."
         case StepKind.STAND:

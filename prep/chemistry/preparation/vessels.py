@@ -21,6 +21,9 @@ _IN_ONE_STEP = 0.9
 """The part that it may use up where that spares an intermediate: common practice, no source."""
 _RECIPE_PART = 0.2
 """How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
+_WORSE = 3
+"""How many times its tolerance a part of a recipe may be off before it is only weighed as it is: common practice, no
+source."""
 _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
 _FULL = Fraction(99, 100)
@@ -151,9 +154,10 @@ class Bench:
         if self._poured(item):
             most = 0  # in an intermediate, water would come upon the concentrate
         if solution.recipe:
-            found = with_.measure(amount, measure, tolerance, 0)
-            if found is not None and found.adequate:
-                return found
+            for most_off in (tolerance, whole, _WORSE * whole):
+                found = with_.measure(amount, measure, most_off, 0)
+                if found is not None and found.adequate:
+                    return found
             # A recipe's small parts are weighed as they are: no one of them is its strength.
             return with_.measure(amount, measure, _RECIPE_PART, 0)
         for share in (_SHARE, _IN_ONE_STEP):
@@ -167,6 +171,10 @@ class Bench:
                 if found is not None and self._fits(found, solution, made):
                     return found
         return None
+
+    def poured(self, amount: int) -> Measured | None:
+        """How water is measured: with the smallest cylinder that holds it."""
+        return self._takers[_POURED].measure(amount, Measure.VOLUME, _RECIPE_PART, 0)
 
     def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         """How an amount of an item is measured as it is, without an intermediate."""
