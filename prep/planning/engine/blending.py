@@ -9,11 +9,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from prep.chemistry.model import Line, Measure, Solution
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
-from prep.planning.engine.sourcing import Chosen, Shelf
+from prep.planning.batch_sizes import round_sizes
+from prep.planning.engine.context import Room
+from prep.planning.engine.exclusions import Verdicts
+from prep.planning.engine.lots import Lot
+from prep.planning.engine.sourcing import Chosen, Shelf, choose
 
 _LEAST = Fraction(1, 20)
 """The least part worth another measurement: common practice, no source."""
@@ -81,6 +86,37 @@ def use_up(
     used_up = min(found, key=lambda f: f[:2])
     why = f"{chosen.why}; uses up {used_up[1]}, which goes out of date on {used_up[0]} and nobody else takes"
     return replace(_chosen(used_up[2], mix, why), others=chosen.others)
+
+
+def sourced(room: Room, solution: Solution, lot: Lot, shelf: Shelf, verdicts: Verdicts) -> tuple[Lot, Chosen]:
+    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for."""
+    code = solution.code
+    routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
+
+    def choice(amount: int) -> Chosen:
+        direct = partial(room.bench.direct, solution=solution, made=amount)
+        chosen = choose(routes, amount, lot.make_on, shelf, avoid, direct)
+        assert chosen is not None
+        if not chosen.suffices or chosen.last_resort:
+            both = blend(room.bench, solution, routes, amount, lot.make_on, shelf)
+            return chosen if both is None or both.key() in avoid else both
+        old = use_up(room.bench, solution, chosen, amount, lot.make_on, shelf, room.horizon.end)
+        return chosen if old is None or old.key() in avoid else old
+
+    chosen = choice(lot.amount)
+    if chosen.held and not chosen.last_resort:
+        return lot, chosen
+    wanted = sum(amount for _, amount in lot.serves)
+    possible = room.bench.sizes(code)
+    less = [size for size in round_sizes(possible) if wanted <= size < lot.amount]
+    for size in (*reversed(less), *(size for size in possible if wanted <= size < min(less, default=lot.amount))):
+        smaller = choice(size)
+        if smaller.held and not smaller.last_resort:
+            return replace(lot, amount=size), smaller
+    if chosen.suffices and not chosen.last_resort:
+        return lot, chosen
+    least = min((size for size in possible if wanted <= size), default=lot.amount)
+    return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
 
 
 def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> Chosen:

@@ -12,11 +12,11 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
-from prep.planning.batch_sizes import round_sizes, usual_sizes
-from prep.planning.engine.blending import blend, use_up
+from prep.planning.batch_sizes import usual_sizes
+from prep.planning.engine.blending import blend, sourced
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
-from prep.planning.engine.lots import Lot, costs_of, lots
+from prep.planning.engine.lots import costs_of, diluted_sizes, lots
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.netting import Draw, net
 from prep.planning.engine.ordering import lowest_balance, order
@@ -184,6 +184,8 @@ def walk(
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
+    for item in shelf.makeable:  # what bookings want of a stock is not used up for others, to be made anew
+        shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
     for number, item in enumerate(state.order):
         if progress:
             progress(number, len(state.order))
@@ -270,15 +272,16 @@ def _make(
     if known is not None and known[0] == to_make:
         _, made, unmade = known
     else:
+        sizes = room.bench.sizes(item) if item in verdicts.lean else usual_sizes(solution, room.bench.sizes(item))
         made, unmade = lots(
             to_make,
             solution,
-            room.bench.sizes(item) if item in verdicts.lean else usual_sizes(solution, room.bench.sizes(item)),
+            sizes,
             room.days,
             room.snapshot.today,
             verdicts.after,
             verdicts.before,
-            costs_of(room.policy, solution),
+            costs_of(room.policy, solution, diluted_sizes(room.bench, solution, sizes, state.supplies)),
         )
     state.lotted[item] = (to_make, made, unmade)
     for lost in unmade:
@@ -288,7 +291,7 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        lot, chosen = _sourced(room, solution, lot, shelf, verdicts)
+        lot, chosen = sourced(room, solution, lot, shelf, verdicts)
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         if lot.period:  # what it is made from may not keep either
             wants = tuple(_for_period(room, want, lot.period) for want in wants)
@@ -302,37 +305,6 @@ def _make(
         for source in used:
             state.diluting[source].append(make)
         state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
-
-
-def _sourced(room: Room, solution: Solution, lot: Lot, shelf: Shelf, verdicts: Verdicts) -> tuple[Lot, Chosen]:
-    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for."""
-    code = solution.code
-    routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
-
-    def choice(amount: int) -> Chosen:
-        direct = partial(room.bench.direct, solution=solution, made=amount)
-        chosen = choose(routes, amount, lot.make_on, shelf, avoid, direct)
-        assert chosen is not None
-        if not chosen.suffices or chosen.last_resort:
-            both = blend(room.bench, solution, routes, amount, lot.make_on, shelf)
-            return chosen if both is None or both.key() in avoid else both
-        old = use_up(room.bench, solution, chosen, amount, lot.make_on, shelf, room.horizon.end)
-        return chosen if old is None or old.key() in avoid else old
-
-    chosen = choice(lot.amount)
-    if chosen.held and not chosen.last_resort:
-        return lot, chosen
-    wanted = sum(amount for _, amount in lot.serves)
-    possible = room.bench.sizes(code)
-    less = [size for size in round_sizes(possible) if wanted <= size < lot.amount]
-    for size in (*reversed(less), *(size for size in possible if wanted <= size < min(less, default=lot.amount))):
-        smaller = choice(size)
-        if smaller.held and not smaller.last_resort:
-            return replace(lot, amount=size), smaller
-    if chosen.suffices and not chosen.last_resort:
-        return lot, chosen
-    least = min((size for size in possible if wanted <= size), default=lot.amount)
-    return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
 
 
 def _for_period(room: Room, want: Demand, period: str) -> Demand:

@@ -1,28 +1,34 @@
 """What to make when: the least-cost batches for one solution's wants in date order.
 
-Stated model. A batch serves a run of wants that follow one another by date, each whole (one larger than the
-largest vessel is first split evenly into the fewest vessel-fuls). It is made on one working day on which every
-one of them may be made: not before today or before what it is made from is there, no later than the earliest
-`ready_by`, and in date at the last use. Its volume is the smallest possible size that holds the run. Wants to
-be made fresh are batched by themselves, on the day of use; wants with a period only with others of it. The cost
-is that of each make, of what is thrown away, and of holding each want from its make to its use; `batch` finds
-the least total, exactly.
+Stated model. Batches are used up in the order in which they are made, and serve the wants in date order: a batch
+serves from where the one before it ended, until it is empty or until after some want the rest of it is thrown
+away; so what one leaves over serves the next wants, and a want may be served by two. (Where holding costs, or a
+make's cost hangs on its day, each want is served by one batch; one larger than the largest size by the fewest, in
+equal parts.) It is made on one working day on which every want that it serves may be made: not before today or
+before what it is made from is there, no later than the earliest `ready_by`, and in date at the last use. Its
+volume is one of the possible sizes. Wants to be made fresh are made on the day of use; wants with a period are
+batched only with others of it. The cost is that of each make (a small one may need an intermediate
+dilution), of what is made and not wanted, and of holding each want from its make to its use; `batch` finds the
+least total, exactly.
 
 The method is the dynamic programme of Wagner & Whitin, "Dynamic Version of the Economic Lot Size Model",
-Management Science 5 (1958) 89-96, over runs of wants instead of periods.
+Management Science 5 (1958) 89-96, over how much of the wants is covered instead of over periods: covering more
+for no higher cost is never worse, so that each cost is looked at once, with the most that it covers (the search
+by least cost of Dijkstra, "A Note on Two Problems in Connexion with Graphs", Numerische Mathematik 1 (1959)
+269-271).
 """
 
-from bisect import bisect_left
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+import heapq
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, groupby, pairwise
 from math import lcm
 
 _NL_PER_L = 10**9
-_PERIODS = 10_000
-"""More than any period's number."""
+_PERIODS = 10_000  # more than any period's number
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +52,17 @@ class Costs:
     """What a make, each nL thrown away and each nL held for a day cost, in any one unit (minutes of work).
 
     `make_on` gives a make's cost by its day instead; then every working day that serves is weighed up, where
-    otherwise the latest is best.
+    otherwise the latest is best. `extra` is what a make of a size (nL) costs on top.
     """
 
     make: Fraction
     wasted: Fraction
     held: Fraction
     make_on: Callable[[date], int | Fraction] | None = None
+    extra: Mapping[int, Fraction] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        if min(self.make, self.wasted, self.held) < 0:
+        if min(self.make, self.wasted, self.held, *self.extra.values()) < 0:
             raise ValueError("costs cannot be below 0")
 
     @classmethod
@@ -104,14 +111,14 @@ class Batching:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A want, or a part of one; dates as ordinals. It may be made from `early` to `late`, a working day."""
+    """A want; dates as ordinals. It may be made from `early` to `late`, a working day."""
 
     id: str
     amount: int
     use: int
     early: int
     late: int
-    group: int  # 0, or the day of use of what is made fresh and its period
+    group: int  # 0, or the day of use and the period
 
 
 def batch(
@@ -123,17 +130,18 @@ def batch(
     today: date,
     costs: Costs | None = None,
 ) -> Batching:
-    """The least-cost batches for `wants`; without `costs` the fewest, then least waste, then the freshest.
+    """The least-cost batches for `wants`; without `costs` the fewest, then least waste, each made as late as can be.
 
     `sizes` are the volumes (nL) that the vessels make, ascending; None = any volume, exactly. `last_workday`
     gives the last working day on or before a day, or None (`Workdays.last_to`). The answer depends on nothing
-    but its input. Work grows with the wants times the length of the longest run that one batch could serve.
+    but its input. Work grows with the wants times the number of sizes; with a cost of holding, times the length of
+    the longest run that one batch could serve.
     Raises ValueError for amounts below 1, sizes that do not ascend from above 0, or no size at all.
     """
     if sizes is not None and (not sizes or sizes[0] <= 0 or any(a >= b for a, b in pairwise(sizes))):
         raise ValueError("sizes must ascend from above 0")
-    largest = sizes[-1] if sizes is not None else None
     work = _Workdays(last_workday)
+    whole = sizes is None or (costs is not None and (costs.held > 0 or costs.make_on is not None))
     pieces: list[_Piece] = []
     unmet: list[Unmet] = []
     for want in wants:
@@ -143,14 +151,16 @@ def batch(
         if isinstance(window, Unmet):
             unmet.append(window)
         else:
-            pieces += _split(want, window, largest)
+            pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
     pieces.sort(key=lambda p: (p.group, p.use, p.late, p.id))
-    runs = _least_cost(pieces, sizes, work, costs)
-    batches = sorted(
-        (_batched(pieces[start:end], day, sizes) for start, end, day in runs),
-        key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]),
-    )
-    held = sum(p.amount * (p.use - day) for start, end, day in runs for p in pieces[start:end])
+    use = {p.id: p.use for p in pieces}
+    found: list[Batched] = []
+    for _, group in groupby(pieces, key=lambda p: p.group):
+        run = list(group)
+        weights = _weights(run, sizes, costs)
+        found += (_batched(run, arc) for arc in _least_cost(run, sizes, None if sizes and not whole else work, weights))
+    batches = sorted(found, key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
+    held = sum(amount * (use[ref] - b.make_on.toordinal()) for b in batches for ref, amount in b.serves)
     wasted = sum(b.left_over for b in batches)
     unmet.sort(key=lambda u: u.id)
     return Batching(tuple(batches), tuple(unmet), wasted, held, _total(batches, wasted, held, costs))
@@ -201,10 +211,7 @@ def _window(want: Want, shelf_days: int, work: _Workdays, today: date) -> tuple[
     if late + shelf_days < use:
         made = date.fromordinal(late)
         days = "1 day" if shelf_days == 1 else f"{shelf_days} days"
-        return no(
-            "out-of-date",
-            f"made on {made} it would be out of date by {want.needed_on}: it keeps for {days}.",
-        )
+        return no("out-of-date", f"made on {made} it would be out of date by {want.needed_on}: it keeps for {days}.")
     early = max(start, use - shelf_days)
     if want.not_before is not None and want.not_before.toordinal() > early:
         early = want.not_before.toordinal()
@@ -213,113 +220,181 @@ def _window(want: Want, shelf_days: int, work: _Workdays, today: date) -> tuple[
     return early, late
 
 
-def _split(want: Want, window: tuple[int, int], largest: int | None) -> list[_Piece]:
-    """The want as pieces that fit the largest vessel: the fewest, as equal as whole nL allow."""
-    count = 1 if largest is None else -(-want.amount // largest)
+def _pieces(want: Want, window: tuple[int, int], most: int) -> list[_Piece]:
+    """The want in the fewest pieces of at most `most`, as equal as can be."""
+    count = -(-want.amount // most)
     share, more = divmod(want.amount, count)
     use = want.needed_on.toordinal()
-    group = use * _PERIODS + want.period if want.fresh or want.period else 0
+    group = use * _PERIODS + want.period if want.period else 0
     return [_Piece(want.id, share + (number < more), use, *window, group) for number in range(count)]
 
 
-def _least_cost(
-    pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: _Workdays, costs: Costs | None
-) -> list[tuple[int, int, int]]:
-    """The runs [start, end) of the cheapest batching, each with its day as an ordinal."""
-    count = len(pieces)
-    make, wasted, held, make_on = _weights(pieces, sizes, costs)
-    largest = sizes[-1] if sizes is not None else None
-    amounts = [p.amount for p in pieces]
-    uses = [p.use for p in pieces]
-    earlies = [p.early for p in pieces]
-    lates = [p.late for p in pieces]
-    groups = [p.group for p in pieces]
-    # best[j]: least cost of the first j pieces; how[j]: start of its last run and that run's day.
-    best: list[int] = [0] * (count + 1)
-    how: list[tuple[int, int]] = [(0, 0)] * (count + 1)
-    for end in range(1, count + 1):
-        total = moment = early = 0
-        late = lates[end - 1]
-        group = groups[end - 1]
-        least = -1
-        for start in range(end - 1, -1, -1):
-            # Each of these only tightens as the run grows backwards, so the first failure ends the search.
-            if groups[start] != group:
-                break
-            amount = amounts[start]
-            total += amount
-            if largest is not None and total > largest:
-                break
-            if earlies[start] > early:
-                early = earlies[start]
-            if lates[start] < late:
-                late = lates[start]
-            if late < early:
-                break
-            moment += amount * uses[start]
-            size = total if sizes is None else sizes[bisect_left(sizes, total)]
-            base = best[start] + wasted * (size - total) + held * moment
-            if make_on is None:
-                cost, day = base + make - held * late * total, late
-            else:
-                cost, day = min((base + make_on(on) - held * on * total, -on) for on in work.between(early, late))
-                day = -day
-            if least < 0 or cost < least:
-                least = cost
-                how[end] = (start, day)
-        best[end] = least
-    runs: list[tuple[int, int, int]] = []
-    end = count
-    while end:
-        start, day = how[end]
-        runs.append((start, end, day))
-        end = start
-    runs.reverse()
-    return runs
+@dataclass(frozen=True, slots=True)
+class _Arc:
+    """One batch: it covers the wants from `start` to `end` (nL, all in order), is of `size`, and made on `day`."""
+
+    start: int
+    end: int
+    size: int
+    day: int
+    cost: int
 
 
-def _weights(
-    pieces: Sequence[_Piece], sizes: Sequence[int] | None, costs: Costs | None
-) -> tuple[int, int, int, Callable[[int], int] | None]:
+@dataclass(frozen=True, slots=True)
+class _Weights:
     """Costs as whole numbers on one scale, so that sums are exact and equal costs are equal."""
+
+    make: int
+    wasted: int
+    held: int
+    extra: Mapping[int, int]
+    make_on: Mapping[int, int] | None = None
+
+    def of(self, size: int) -> int:
+        """What a make of a size costs, as if all of it were thrown away, but for its day."""
+        return (self.make if self.make_on is None else 0) + self.extra.get(size, 0) + self.wasted * size
+
+
+def _least_cost(
+    pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: _Workdays | None, weights: _Weights
+) -> list[_Arc]:
+    """The cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
+    ends = list(accumulate(p.amount for p in pieces))
+    whole = ends[-1]
+    cheapest = _cheapest(sizes, weights)
+    # By cost, what covers most first, and of equals the large batches first; `came` is the last arc to it.
+    labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
+    covered, number = -1, 0
+    while labels:
+        cost, less, _, _, came = heapq.heappop(labels)
+        if -less <= covered:
+            continue  # something that costs no more covers as much
+        covered = -less
+        if covered == whole:
+            break
+        if work is None:
+            arcs = _far(pieces, ends, covered, sizes or (), cheapest, weights)
+        else:
+            arcs = _runs(pieces, ends, covered, sizes, cheapest, weights, work)
+        for arc in arcs:
+            number += 1
+            heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
+    out: list[_Arc] = []
+    step: object = came
+    while isinstance(step, tuple):
+        out.append(step[0])
+        step = step[1]
+    return out[::-1]
+
+
+def _cheapest(sizes: Sequence[int] | None, weights: _Weights) -> list[int]:
+    """For each size the one of it and the larger ones that costs least; of equals the smaller."""
+    out: list[int] = []
+    for size in reversed(sizes or ()):
+        out.append(size if not out or weights.of(size) <= weights.of(out[-1]) else out[-1])
+    return out[::-1]
+
+
+def _far(
+    pieces: Sequence[_Piece],
+    ends: Sequence[int],
+    start: int,
+    sizes: Sequence[int],
+    cheapest: Sequence[int],
+    weights: _Weights,
+) -> Iterator[_Arc]:
+    """Without a cost of holding: each size, large ones first, as far as it goes, on the latest day that serves."""
+    index = bisect_right(ends, start)
+    reach, early, late = start, 0, pieces[index].late
+    lates: list[int] = []
+    for at in range(index, len(pieces)):
+        early, low = max(early, pieces[at].early), min(late, pieces[at].late)
+        if low < early or reach - start >= sizes[-1]:
+            break
+        late, reach = low, ends[at]
+        lates.append(late)
+    for number in range(len(sizes) - 1, -1, -1):
+        size = sizes[number]
+        if number and start + sizes[number - 1] >= reach:
+            continue  # a smaller one goes as far
+        if start + size >= reach:
+            size, end = cheapest[number], reach
+        else:
+            end = start + size
+        day = lates[bisect_left(ends, end, index) - index]
+        yield _Arc(start, end, size, day, weights.of(size))
+
+
+def _runs(
+    pieces: Sequence[_Piece],
+    ends: Sequence[int],
+    start: int,
+    sizes: Sequence[int] | None,
+    cheapest: Sequence[int],
+    weights: _Weights,
+    work: _Workdays,
+) -> Iterator[_Arc]:
+    """Every run of whole pieces that one batch from `start` could serve, at its least cost."""
+    early, late, moment = 0, pieces[-1].late, 0
+    for at in range(bisect_right(ends, start), len(pieces)):
+        piece, end = pieces[at], ends[at]
+        early, late = max(early, piece.early), min(late, piece.late)
+        amount = end - start
+        if late < early or (sizes is not None and amount > sizes[-1]):
+            return
+        moment += piece.amount * piece.use
+        size = amount if sizes is None else cheapest[bisect_left(sizes, amount)]
+        fixed = weights.of(size) + weights.held * moment
+        if weights.make_on is None:
+            yield _Arc(start, end, size, late, fixed - weights.held * late * amount)
+        else:
+            prices = weights.make_on
+            cost, day = min((prices[on] - weights.held * on * amount, -on) for on in work.between(early, late))
+            yield _Arc(start, end, size, -day, fixed + cost)
+
+
+def _weights(pieces: Sequence[_Piece], sizes: Sequence[int] | None, costs: Costs | None) -> _Weights:
     if costs is None:
-        # Each weight outweighs all that the ones below it can ever add up to.
-        most_held = sum(p.amount * (p.use - p.early) for p in pieces) + 1
-        most_wasted = len(pieces) * (sizes[-1] if sizes is not None else 0) + 1
-        return most_wasted * most_held, most_held, 1, None
+        # One make outweighs all that can be wasted.
+        return _Weights((len(pieces) + 1) * (sizes[-1] if sizes else 0) + sum(p.amount for p in pieces) + 1, 1, 0, {})
     make_on = costs.make_on
-    scale = lcm(costs.make.denominator, costs.wasted.denominator, costs.held.denominator)
+    extra = {size: Fraction(cost) for size, cost in costs.extra.items()}
+    scale = lcm(*(cost.denominator for cost in (costs.make, costs.wasted, costs.held, *extra.values())))
     days: dict[int, Fraction] = {}
     if make_on is not None:
-        first, last = min((p.early for p in pieces), default=0), max((p.late for p in pieces), default=-1)
-        for on in range(first, last + 1):
+        for on in range(min(p.early for p in pieces), max(p.late for p in pieces) + 1):
             days[on] = Fraction(make_on(date.fromordinal(on)))
             scale = lcm(scale, days[on].denominator)
-    by_day = {on: int(cost * scale) for on, cost in days.items()}
-    return (
+    return _Weights(
         int(costs.make * scale),
         int(costs.wasted * scale),
         int(costs.held * scale),
-        by_day.__getitem__ if make_on is not None else None,
+        {size: int(cost * scale) for size, cost in extra.items()},
+        {on: int(cost * scale) for on, cost in days.items()} if make_on is not None else None,
     )
 
 
-def _batched(run: Sequence[_Piece], day: int, sizes: Sequence[int] | None) -> Batched:
-    total = sum(p.amount for p in run)
+def _batched(pieces: Sequence[_Piece], arc: _Arc) -> Batched:
     serves: dict[str, int] = {}
-    for piece in run:
-        serves[piece.id] = serves.get(piece.id, 0) + piece.amount
-    amount = total if sizes is None else sizes[bisect_left(sizes, total)]
-    first, last = date.fromordinal(run[0].use), date.fromordinal(run[-1].use)
-    return Batched(date.fromordinal(day), amount, tuple(serves.items()), first, last, run[0].group % _PERIODS)
+    uses: list[int] = []
+    at = 0
+    for piece in pieces:
+        share = min(arc.end, at + piece.amount) - max(arc.start, at)
+        at += piece.amount
+        if share > 0:
+            serves[piece.id] = serves.get(piece.id, 0) + share
+            uses.append(piece.use)
+        elif at > arc.end:
+            break
+    first, last = date.fromordinal(uses[0]), date.fromordinal(uses[-1])
+    return Batched(date.fromordinal(arc.day), arc.size, tuple(serves.items()), first, last, pieces[0].group % _PERIODS)
 
 
 def _total(batches: Sequence[Batched], wasted: int, held: int, costs: Costs | None) -> Fraction | None:
     if costs is None:
         return None
-    makes = (
-        costs.make * len(batches)
-        if costs.make_on is None
-        else sum((Fraction(costs.make_on(b.make_on)) for b in batches), Fraction(0))
+    makes = sum(
+        (costs.make if costs.make_on is None else Fraction(costs.make_on(b.make_on))) + costs.extra.get(b.amount, 0)
+        for b in batches
     )
     return makes + costs.wasted * wasted + costs.held * held

@@ -1,11 +1,12 @@
 """A solution's uncovered demands as lots: when each can be made at all, and the batching of those that can."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.chemistry.model import Solution
+from prep.chemistry.model import SmallBatch, Solution
+from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Policy
@@ -89,13 +90,44 @@ def lots(
     return made, unmade
 
 
-def costs_of(policy: Policy, solution: Solution) -> Costs | None:
-    """The policy's costs for one solution; None = fewest makes first, then least waste, then the freshest."""
-    if not policy.weighs:
-        return None
+_WASTED_PER_LITRE = {SmallBatch.NO: 10, SmallBatch.COSTLY: 100, SmallBatch.HAZARD: 60}
+"""Minutes that a litre thrown away costs where the school sets none, by the solution's entry: what it is made of,
+and what it takes to be rid of it; common practice, no source."""
+_DILUTION_MINUTES = 10
+"""What an intermediate dilution takes: common practice, no source."""
+
+
+def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = ()) -> Costs:
+    """What a make of the solution and its waste cost, in minutes; `dilutions` are sizes that take an intermediate."""
     make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
-    wasted, held = policy.cost_per_litre_wasted or 0, policy.cost_per_litre_day_held or 0
-    return Costs.per_litre(Fraction(make), Fraction(wasted), Fraction(held))
+    wasted = policy.cost_per_litre_wasted
+    return replace(
+        Costs.per_litre(
+            Fraction(make),
+            Fraction(_WASTED_PER_LITRE[solution.small_batch] if wasted is None else wasted),
+            Fraction(policy.cost_per_litre_day_held or 0),
+        ),
+        extra={size: Fraction(_DILUTION_MINUTES) for size in dilutions},
+    )
+
+
+def diluted_sizes(
+    bench: Bench, solution: Solution, sizes: Sequence[int], held: Mapping[str, Sequence[object]]
+) -> Sequence[int]:
+    """The sizes so small that nothing on the books is measured for them without an intermediate dilution."""
+    if solution.recipe:
+        return ()
+    options = [
+        option
+        for route in bench.routes(solution.code)
+        for part in route.parts
+        for option in part.options
+        if held.get(option.item)
+    ]
+    for number, size in enumerate(sizes):
+        if any(bench.direct(option, solution, size) for option in options):
+            return sizes[:number]
+    return ()
 
 
 _MOVE = "Move the booking to a later day."

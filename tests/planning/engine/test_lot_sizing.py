@@ -1,14 +1,13 @@
 """Batching: a published lot-sizing example, an exact MILP of the same model, and what must always hold."""
 
 import random
-from bisect import bisect_left
 from collections import Counter
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
-from itertools import product
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.planning.engine.lot_sizing import Batched, Batching, Costs, Want, batch
@@ -72,8 +71,9 @@ def test_a_constant_set_up_weighed_day_by_day_is_the_same_as_not() -> None:
     rng = random.Random(5)
     for _ in range(100):
         case = random_case(rng)
-        flat = Costs(Fraction(15), case.costs.wasted, case.costs.held)
-        by_day = Costs(Fraction(0), case.costs.wasted, case.costs.held, lambda _: 15)
+        held = case.costs.held + Fraction(1, 100)
+        flat = Costs(Fraction(15), case.costs.wasted, held)
+        by_day = Costs(Fraction(0), case.costs.wasted, held, lambda _: 15)
         one = _solve(Case(case.wants, case.shelf_life_days, case.sizes, case.days, TODAY, flat))
         two = _solve(Case(case.wants, case.shelf_life_days, case.sizes, case.days, TODAY, by_day))
         assert one.cost == two.cost
@@ -84,9 +84,9 @@ def test_a_constant_set_up_weighed_day_by_day_is_the_same_as_not() -> None:
 
 @pytest.mark.parametrize("seed", range(20))
 def test_equal_cost_to_an_exact_milp(seed: int) -> None:
-    # HiGHS on the same model, from its statement: 20 x 16 random cases.
+    # HiGHS on the same model, from its statement: 20 x 15 random cases.
     rng = random.Random(seed)
-    for _ in range(16):
+    for _ in range(15):
         case = random_case(rng)
         found = _solve(case)
         cost, unmet, _ = least_cost(case)
@@ -112,7 +112,7 @@ def _check(case: Case, found: Batching) -> None:
         if case.sizes is None:
             assert made.left_over == 0
         else:
-            assert made.amount == min(s for s in case.sizes if s >= total)
+            assert made.amount in case.sizes
         for name, amount in made.serves:
             want = wants[name]
             assert made.make_on in allowed_days(case, want)
@@ -120,7 +120,7 @@ def _check(case: Case, found: Batching) -> None:
             parts[name] += 1
         dates = [wants[name].needed_on for name, _ in made.serves]
         assert (made.first_use, made.last_use) == (min(dates), max(dates))
-        assert len({wants[name].needed_on for name, _ in made.serves if wants[name].fresh}) <= 1
+        assert {wants[name].needed_on for name, _ in made.serves if wants[name].fresh} <= {made.make_on}
     unmet = {u.id: u for u in found.unmet}
     for want in case.wants:
         if want.id in unmet:
@@ -130,7 +130,7 @@ def _check(case: Case, found: Batching) -> None:
             assert want.id not in served
         else:
             assert served[want.id] == want.amount
-            if case.sizes is None or want.amount <= case.sizes[-1]:
+            if case.sizes is None:
                 assert parts[want.id] == 1
     assert found.wasted == sum(b.left_over for b in found.batches)
     assert [b.make_on for b in found.batches] == sorted(b.make_on for b in found.batches)
@@ -149,63 +149,15 @@ def test_every_batch_is_possible_and_nothing_is_lost(case: Case, by_rank: bool) 
     assert _solve(Case(tuple(shuffled), case.shelf_life_days, case.sizes, case.days, case.today, case.costs)) == found
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.integers(0, 2**32).map(lambda seed: random_case(random.Random(seed), most_wants=8)))
-def test_without_costs_fewest_then_least_waste_then_freshest(case: Case) -> None:
-    found = batch(
-        case.wants,
-        shelf_life_days=case.shelf_life_days,
-        sizes=case.sizes,
-        last_workday=case.last_workday,
-        today=case.today,
-    )
-    assert found.cost is None
-    assert (len(found.batches), found.wasted, found.held) == _by_trying_all(case)
-
-
-def _by_trying_all(case: Case) -> tuple[int, int, int]:
-    """The best (makes, waste, time held) over every way to cut the date order into runs."""
-    largest = case.sizes[-1] if case.sizes else None
-    pieces = []
-    for want in case.wants:
-        days = allowed_days(case, want)
-        if days:
-            count = -(-want.amount // largest) if largest else 1
-            pieces += [(want, want.amount // count + (k < want.amount % count), days) for k in range(count)]
-    pieces.sort(key=lambda p: (p[0].needed_on if p[0].fresh else date.min, p[0].needed_on, p[2][-1], p[0].id))
-    if not pieces:
-        return 0, 0, 0
-    assume(len(pieces) <= 10)
-    best: tuple[int, int, int] | None = None
-    for cuts in product((False, True), repeat=len(pieces) - 1):
-        runs = [[pieces[0]]]
-        for piece, cut in zip(pieces[1:], cuts, strict=True):
-            if cut:
-                runs.append([piece])
-            else:
-                runs[-1].append(piece)
-        score = _score(runs, case)
-        if score is not None and (best is None or score < best):
-            best = score
-    assert best is not None
-    return best
-
-
-def _score(runs: list, case: Case) -> tuple[int, int, int] | None:  # type: ignore[type-arg]
-    waste = held = 0
-    for run in runs:
-        if len({(p[0].fresh, p[0].needed_on if p[0].fresh else None) for p in run}) > 1:
-            return None
-        total = sum(p[1] for p in run)
-        if case.sizes is not None:
-            if total > case.sizes[-1]:
-                return None
-            waste += case.sizes[bisect_left(case.sizes, total)] - total
-        days = set.intersection(*(set(p[2]) for p in run))
-        if not days:
-            return None
-        held += sum(p[1] * (p[0].needed_on - max(days)).days for p in run)
-    return len(runs), waste, held
+@pytest.mark.parametrize("seed", range(6))
+def test_without_costs_fewest_then_least_waste(seed: int) -> None:
+    rng = random.Random(1000 + seed)
+    for _ in range(8):
+        case = replace(random_case(rng), costs=Costs(Fraction(10_000), Fraction(1), Fraction(0)))
+        found = _solve(replace(case, costs=None))  # type: ignore[arg-type]
+        assert found.cost is None
+        cost, _, _ = least_cost(case)
+        assert len(found.batches) * 10_000 + found.wasted == pytest.approx(cost, abs=1e-3)
 
 
 # By hand --------------------------------------------------------------------------------------------------
@@ -219,10 +171,10 @@ def test_one_make_for_the_week_if_it_keeps() -> None:
     # TODAY is a Monday; wants on Tuesday, Wednesday and Friday.
     wants = (_want("tue", 200, 1), _want("wed", 200, 2), _want("fri", 90, 4))
     assert [_shape(b) for b in _plan(*wants).batches] == [(_day(0), 500, ["tue", "wed", "fri"])]
-    # Kept for three days only, Friday's is made on the last day that serves it.
+    # Kept for three days only, Friday's is made later; with what the first leaves over, two of 250 mL do.
     assert [_shape(b) for b in _plan(*wants, shelf=3).batches] == [
-        (_day(0), 500, ["tue", "wed"]),
-        (_day(3), 100, ["fri"]),
+        (_day(0), 250, ["tue", "wed"]),
+        (_day(1), 250, ["wed", "fri"]),
     ]
 
 
@@ -231,21 +183,44 @@ def test_costs_decide_between_a_make_and_waste() -> None:
     fewest = _plan(*wants)
     assert [_shape(b) for b in fewest.batches] == [(_day(0), 1000, ["tue", "wed"])]
     thrifty = _plan(*wants, costs=Costs.per_litre(15, Fraction(100), Fraction(0)))
-    # 15 + 49.5 minutes in one make against 30 + 24.5 in two.
-    assert [_shape(b) for b in thrifty.batches] == [(_day(0), 500, ["tue"]), (_day(1), 250, ["wed"])]
-    assert thrifty.cost == Fraction(545, 10)
+    # 15 + 49.5 minutes in one make against 30 + 4.5 in two.
+    assert [_shape(b) for b in thrifty.batches] == [(_day(0), 500, ["tue", "wed"]), (_day(1), 50, ["wed"])]
+    assert thrifty.cost == Fraction(345, 10)
 
 
-def test_a_want_larger_than_any_vessel_is_split_evenly() -> None:
+def test_a_want_larger_than_any_vessel_takes_the_fewest_and_no_more_than_it_needs() -> None:
     found = _plan(_want("big", 4500, 3), _want("small", 400, 3))
-    assert [b.amount // ML for b in found.batches] == [2000, 2000, 2000]
-    assert [dict(b.serves).get("big", 0) // ML for b in found.batches] == [1500, 1500, 1500]
-    assert found.wasted == 1_100 * ML
+    assert [b.amount // ML for b in found.batches] == [2000, 2000, 1000]
+    assert found.wasted == 100 * ML
+    assert [b.amount // ML for b in _plan(_want("big", 2100, 3)).batches] == [2000, 100]
 
 
-def test_fresh_wants_are_made_on_the_day_by_themselves() -> None:
+def test_what_a_batch_leaves_over_serves_the_next_wants() -> None:
+    wants = [_want(name, 600, day) for name, day in (("mon", 7), ("tue", 8), ("wed", 9))]
+    found = batch(
+        wants, shelf_life_days=30, sizes=tuple(n * ML for n in (500, 1000)), last_workday=WEEKS.last_to, today=TODAY
+    )
+    assert [[(ref, amount // ML) for ref, amount in b.serves] for b in found.batches] == [
+        [("mon", 600), ("tue", 400)],
+        [("tue", 200), ("wed", 600)],
+    ]
+    assert found.wasted == 200 * ML
+
+
+def test_a_size_that_costs_more_is_passed_by_where_a_larger_one_costs_less() -> None:
+    sizes = {50 * ML: Fraction(20), 100 * ML: Fraction(20)}
+    dear, cheap = (
+        Costs(Fraction(15), Fraction(w) / ML, Fraction(0), extra=sizes) for w in (Fraction(1, 5), Fraction(1, 100))
+    )
+    assert [b.amount // ML for b in _plan(_want("x", 80, 3), costs=cheap).batches] == [250]
+    assert [b.amount // ML for b in _plan(_want("x", 80, 3), costs=dear).batches] == [100]
+
+
+def test_fresh_wants_are_made_on_the_day_together_with_plain_ones_that_can_wait_for_it() -> None:
     found = _plan(_want("a", 100, 2), _want("f", 100, 2, fresh=True), _want("g", 50, 2, fresh=True))
     assert [_shape(b) for b in found.batches] == [(_day(1), 100, ["a"]), (_day(2), 250, ["f", "g"])]
+    found = _plan(_want("a", 100, 3), _want("b", 40, 2, lead=0), _want("f", 100, 2, fresh=True))
+    assert [_shape(b) for b in found.batches] == [(_day(2), 250, ["b", "f", "a"])]
 
 
 def test_closures_move_a_make_earlier() -> None:
