@@ -169,7 +169,8 @@ def test_made_fresh_is_made_on_the_day_even_with_stock_on_the_shelf(catalogue: O
 
 def test_a_stock_that_is_not_held_is_made_first(catalogue: OnFile) -> None:
     made = plan(school(catalogue, bottle("hydrochloric-acid", 500), item="hcl-0.01"))
-    assert [b.solution for b in made.batches] == ["hcl-0.1", "hcl-0.01"]
+    *_, stock, made_of_it = [b.solution for b in made.batches]
+    assert (stock, made_of_it) == ("hcl-0.1", "hcl-0.01")
     assert {t.kind for b in made.batches for t in b.takes} == {"bottle", "batch"}
 
 

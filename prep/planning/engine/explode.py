@@ -16,7 +16,7 @@ from prep.planning.batch_sizes import usual_sizes
 from prep.planning.engine.blending import blend, sourced
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
-from prep.planning.engine.lots import costs_of, diluted_sizes, lots
+from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.netting import Draw, net
 from prep.planning.engine.ordering import lowest_balance, order
@@ -273,6 +273,7 @@ def _make(
         _, made, unmade = known
     else:
         sizes = room.bench.sizes(item) if item in verdicts.lean else usual_sizes(solution, room.bench.sizes(item))
+        sizes, diluted = measured_sizes(room.bench, solution, sizes, state.supplies, item in verdicts.lean)
         made, unmade = lots(
             to_make,
             solution,
@@ -281,7 +282,7 @@ def _make(
             room.snapshot.today,
             verdicts.after,
             verdicts.before,
-            costs_of(room.policy, solution, diluted_sizes(room.bench, solution, sizes, state.supplies)),
+            costs_of(room.policy, solution, diluted),
         )
     state.lotted[item] = (to_make, made, unmade)
     for lost in unmade:

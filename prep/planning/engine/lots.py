@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from prep.chemistry.model import SmallBatch, Solution
+from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand
@@ -111,12 +112,14 @@ def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = ()) 
     )
 
 
-def diluted_sizes(
-    bench: Bench, solution: Solution, sizes: Sequence[int], held: Mapping[str, Sequence[object]]
-) -> Sequence[int]:
-    """The sizes so small that nothing on the books is measured for them without an intermediate dilution."""
-    if solution.recipe:
-        return ()
+def measured_sizes(
+    bench: Bench, solution: Solution, sizes: tuple[int, ...], held: Mapping[str, Sequence[object]], lean: bool
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The sizes for which something on the books can be measured well enough, and those that take an intermediate.
+
+    All of them where nothing held can be measured for any: then there is nothing to choose by. Where `lean`, as
+    little as can be is made, and one reading may use up the whole tolerance.
+    """
     options = [
         option
         for route in bench.routes(solution.code)
@@ -124,10 +127,18 @@ def diluted_sizes(
         for option in part.options
         if held.get(option.item)
     ]
-    for number, size in enumerate(sizes):
-        if any(bench.direct(option, solution, size) for option in options):
-            return sizes[:number]
-    return ()
+    if solution.recipe or not options:
+        return sizes, ()
+    first = next(
+        (n for n, size in enumerate(sizes) if any(_adequate(bench, o, solution, size, lean) for o in options)), 0
+    )
+    direct = next((n for n, size in enumerate(sizes) if any(bench.direct(o, solution, size) for o in options)), first)
+    return sizes[first:], sizes[first:direct]
+
+
+def _adequate(bench: Bench, option: Option, solution: Solution, size: int, lean: bool) -> bool:
+    found = bench.how(option.item, option.needed(size), solution, size)
+    return found is not None and (found.adequate or (lean and found.expanded * 100 <= solution.tolerance_pct))
 
 
 _MOVE = "Move the booking to a later day."
