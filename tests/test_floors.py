@@ -17,7 +17,7 @@ FLOOR = {
     "store": 2,
     "services": 3,
     "reports": 4,
-    "cli": 5,
+    "cli": 6,
     "web": 5,
 }
 FREE = {"errors", "resources", "dates", "books", "garbage_collection", "__init__", "__version__"}

@@ -39,6 +39,7 @@ COMMANDS: dict[str, Command] = {
     "calc": Command("calc.calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
     "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
+    "serve": Command("serve", "serve", "The page for everybody in the room: today, the bench, shelves, the count."),
     "usual": Command("usual", "usual", "Who works here, where new bottles are put, how days are written: set once."),
     "db": Command("inventory", "db_app", "The inventory file: check, back up, take out, bring in."),
 }

@@ -1,15 +1,82 @@
 """Opens an inventory, for one job or one question."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.resources import url_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
+
+
+_KEPT: "dict[str, Engine]" = {}
+"""Engines that stay open between jobs, by their URL: those of a server."""
+
+
+@contextmanager
+def kept_open(db: Path | None) -> Iterator[None]:
+    """Keep the inventory's engine open between jobs, for a program that serves many. Raises PrepError."""
+    engine, url = inventory(db), url_of(db)
+    _KEPT[url] = engine
+    try:
+        yield
+    finally:
+        if _KEPT.get(url) is engine:
+            del _KEPT[url]
+        engine.dispose()
+
+
+def _done(engine: "Engine") -> None:
+    if engine not in _KEPT.values():
+        engine.dispose()
+
+
+@dataclass
+class Sent:
+    """A form as it was sent: its mark is written with the first job that it does, so that it is done once.
+
+    `still` is asked within that job and raises Refused where what the form was filled in for has changed since.
+    """
+
+    mark: str
+    still: "Callable[[Connection], None]" = lambda _: None
+    done: bool = False
+
+
+class SentBefore(Refused):
+    """The same form was sent, and done, before."""
+
+
+_SENT: "ContextVar[Sent | None]" = ContextVar("sent", default=None)
+
+
+@contextmanager
+def sent_once(sent: Sent) -> Iterator[None]:
+    """What is written inside is that form's: once, and only while `still` holds. Raises SentBefore."""
+    token = _SENT.set(sent)
+    try:
+        yield
+    finally:
+        _SENT.reset(token)
+
+
+def _mark(connection: "Connection") -> None:
+    sent = _SENT.get()
+    if sent is None or sent.done:
+        return
+    from prep.store.ledger import now
+    from prep.store.people import rows
+
+    if rows.sent(connection, sent.mark):
+        raise SentBefore("This was sent before; it is done once.")
+    sent.still(connection)
+    rows.mark_sent(connection, sent.mark, now())
+    sent.done = True
 
 
 def inventory(db: Path | None) -> "Engine":
@@ -17,6 +84,8 @@ def inventory(db: Path | None) -> "Engine":
     from prep.store.engine import open_engine
     from prep.store.migrate import bring_up
 
+    if kept := _KEPT.get(url_of(db)):
+        return kept
     engine = open_engine(url_of(db))
     try:
         bring_up(engine)
@@ -81,7 +150,7 @@ def reading(db: Path | None) -> "Iterator[Connection]":
         _autopsy(engine, error)
         raise
     finally:
-        engine.dispose()
+        _done(engine)
 
 
 @contextmanager
@@ -92,12 +161,13 @@ def writing(db: Path | None) -> "Iterator[Connection]":
     engine = inventory(db)
     try:
         with store.writing(engine) as connection:
+            _mark(connection)
             yield connection
     except UNREADABLE as error:
         _autopsy(engine, error)
         raise
     finally:
-        engine.dispose()
+        _done(engine)
 
 
 def _autopsy(engine: "Engine", error: Exception) -> None:

@@ -1,0 +1,60 @@
+"""`prep serve`: the school's page, for everybody in the room."""
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from datetime import date
+from functools import partial
+from typing import Annotated
+
+import typer
+
+from prep.cli import common
+
+
+def serve(
+    host: Annotated[str, typer.Option("--host", help="The address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option("--port", help="The port to listen on.", min=1, max=65535)] = 8014,
+    names: Annotated[
+        list[str] | None,
+        typer.Option("--name", help="Another host name under which the page is asked for."),
+    ] = None,
+    first: Annotated[
+        str | None, typer.Option("--first", metavar="NAME", help="The first person's name. Default: your login name.")
+    ] = None,
+    sample: Annotated[bool, typer.Option("--sample", help="The invented school, in a throw-away inventory.")] = False,
+    db: common.Db = None,
+) -> None:
+    """Serve the page: today, the bench, shelves, orders, bookings, the count. Stop it with Ctrl-C.
+
+    The first start makes the first person and prints a link to come in by. On a network it belongs behind a
+    reverse proxy that speaks TLS (see the README).
+
+    Example: prep serve --sample --port 8014
+    """
+    from prep.errors import PrepError
+
+    try:
+        import uvicorn
+
+        from prep.web import links
+        from prep.web.app import Serving, create_app
+    except ModuleNotFoundError as missing:
+        if missing.name and missing.name.startswith("prep"):
+            raise
+        raise PrepError("The page needs a few packages more; install them with: pip install 'prep[page]'") from None
+    from prep.services.inventory import session
+
+    at = f"http://{'localhost' if host in ('127.0.0.1', '::1', '0.0.0.0') else host}:{port}"
+    with ExitStack() as kept:
+        today: Callable[[], date] = common.today
+        where = db
+        if sample:
+            where, day = kept.enter_context(links.sample())
+            today = partial(date, day.year, day.month, day.day)
+        kept.enter_context(session.kept_open(where))
+        lines = links.sample_links(where, at) if sample else links.first_link(where, at, common.who(first))
+        for line in lines:
+            typer.echo(line)
+        typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
+        app = create_app(Serving(where, today, frozenset({host.lower(), *(n.lower() for n in names or ())})))
+        uvicorn.run(app, host=host, port=port, log_level="warning", server_header=False)

@@ -1,0 +1,1 @@
+"""People: who may sign in, and what each may do."""

@@ -1,0 +1,227 @@
+"""People on file: inviting, roles, leaving, pass phrases and PINs, programs' keys, and the log of all that."""
+
+import hashlib
+import re
+import secrets
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.chemistry.spelling import key as spelt
+from prep.errors import PrepError, Refused
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+from prep.services.people.roles import SCOPES, Role
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.people.rows import Logged, Person
+
+INVITED_DAYS = 3
+SHORTEST, LONGEST = 12, 200
+
+
+@dataclass(frozen=True, slots=True)
+class Invited:
+    """A person and the secret of the link that lets them in, which is shown this once."""
+
+    person: int
+    name: str
+    secret: str
+
+
+def hashed(secret: str) -> str:
+    """What is kept of a secret that the program itself drew."""
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def moment(days: float = 0) -> str:
+    """This moment in UTC, or so many days on; ISO 8601."""
+    return (datetime.now(UTC) + timedelta(days=days)).isoformat(timespec="seconds")
+
+
+def _roles(roles: Collection[str]) -> list[str]:
+    wrong = [role for role in roles if role not in set(Role)]
+    if wrong or not roles:
+        said = f'"{wrong[0][:20]}" is no role' if wrong else "Choose at least one role"
+        raise PrepError(f"{said}; there are {', '.join(Role)}.")
+    return sorted(set(roles))
+
+
+def _person(connection: "Connection", number: int) -> "Person":
+    from prep.store.people import rows
+
+    found = rows.person(connection, id=number) if 0 < number < 2**31 else None
+    if found is None:
+        raise PrepError("There is no such person.")
+    return found
+
+
+def everybody(db: Path | None) -> "list[Person]":
+    """Everybody on file, by name."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        return rows.people(connection)
+
+
+def one(db: Path | None, number: int) -> "Person":
+    """One person. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _person(connection, number)
+
+
+def invite(db: Path | None, name: str, roles: Collection[str], by: str, address: str = "") -> Invited:
+    """Put somebody on file and invite them. Raises PrepError."""
+    from prep.store.people import rows
+
+    said = " ".join(name.split())
+    if not said:
+        raise PrepError("Give the person's name.")
+    printable(said, 80, "A name")
+    chosen = _roles(roles)
+    with session.writing(db) as connection:
+        if rows.person(connection, known=spelt(said)):
+            raise PrepError(f'There is somebody called "{said}" already; add what tells the two apart.')
+        number = rows.add_person(connection, said, spelt(said), chosen, moment())
+        rows.log(connection, moment(), by, "invited", f"{said} as {', '.join(chosen)}", address)
+        return _invited(connection, number, said, by)
+
+
+def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited:
+    """A new link for somebody who lost the pass phrase; the earlier ones end. Raises PrepError."""
+    from prep.store.people import rows
+
+    with session.writing(db) as connection:
+        person = _person(connection, number)
+        if person.status != "active":
+            raise Refused(f"{person.name} has left; let them come back first.")
+        rows.log(connection, moment(), by, "invited again", person.name, address)
+        return _invited(connection, number, person.name, by)
+
+
+def _invited(connection: "Connection", number: int, name: str, by: str) -> Invited:
+    from prep.store.people import rows
+
+    secret = secrets.token_urlsafe(24)
+    rows.add_invitation(connection, hashed(secret), number, by, moment(), moment(INVITED_DAYS))
+    return Invited(number, name, secret)
+
+
+def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, address: str) -> None:
+    """Change what somebody may do. Raises PrepError; Refused where nobody would be left in the office."""
+    from prep.store.people import rows
+
+    chosen = _roles(roles)
+    with session.writing(db) as connection:
+        person = _person(connection, number)
+        if Role.OFFICE not in chosen:
+            _somebody_left(connection, person)
+        if person.roles != frozenset(chosen):
+            rows.change_person(connection, number, roles=";".join(chosen))
+            said = f"{person.name}: {', '.join(sorted(person.roles))} -> {', '.join(chosen)}"
+            rows.log(connection, moment(), by, "roles changed", said, address)
+
+
+def set_status(db: Path | None, number: int, status: str, by: str, address: str) -> None:
+    """Let somebody leave, which ends all their sessions and keys, or come back. Raises PrepError, Refused."""
+    from prep.store.people import rows
+
+    if status not in ("active", "left"):
+        raise PrepError("A person is active or has left.")
+    with session.writing(db) as connection:
+        person = _person(connection, number)
+        if status == "left":
+            _somebody_left(connection, person)
+            rows.end_sessions(connection, number)
+            rows.end_tokens(connection, number, moment())
+            rows.drop_invitations(connection, number)
+            rows.change_person(connection, number, feed=None)
+        rows.change_person(connection, number, status=status)
+        rows.log(connection, moment(), by, "left" if status == "left" else "came back", person.name, address)
+
+
+def _somebody_left(connection: "Connection", leaving: "Person") -> None:
+    from prep.store.people import rows
+
+    others = [p for p in rows.people(connection) if p.id != leaving.id and p.status == "active"]
+    if Role.OFFICE in leaving.roles and not any(Role.OFFICE in p.roles and p.pass_phrase for p in others):
+        raise Refused(f"{leaving.name} is the last in the office; give somebody else that role first.")
+
+
+def checked_phrase(phrase: str, name: str = "") -> str:
+    """A pass phrase that will do. Raises PrepError."""
+    if not SHORTEST <= len(phrase) <= LONGEST:
+        raise PrepError(
+            f"A pass phrase has {SHORTEST} to {LONGEST} characters; four words that do not belong together."
+        )
+    if len(set(phrase)) < 5 or (name and spelt(name) and spelt(name) in spelt(phrase)):
+        raise PrepError("That is too easy to guess; take four words that do not belong together, and not your name.")
+    return phrase
+
+
+def set_pin(db: Path | None, number: int, pin: str) -> None:
+    """Set the PIN by which somebody says on the bench's tablet who they are. Raises PrepError."""
+    from prep.services.people.secret import hasher
+    from prep.store.people import rows
+
+    if not re.fullmatch(r"[0-9]{4,8}", pin) or len(set(pin)) < 2 or pin in "01234567890 9876543210":
+        raise PrepError("A PIN has 4 to 8 digits, not all alike and not in a row.")
+    kept = hasher().hash(pin)
+    with session.writing(db) as connection:
+        rows.change_person(connection, _person(connection, number).id, pin=kept)
+
+
+def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
+    """A new secret for somebody's calendar; the one before no longer works."""
+    from prep.store.people import rows
+
+    secret = secrets.token_urlsafe(24)
+    with session.writing(db) as connection:
+        rows.change_person(connection, _person(connection, number).id, feed=hashed(secret))
+        rows.log(connection, moment(), by, "new calendar address", by, address)
+    return secret
+
+
+def of_feed(db: Path | None, secret: str) -> "Person | None":
+    """Whose calendar a secret opens."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        return rows.person(connection, feed=hashed(secret), status="active")
+
+
+def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], by: str, address: str) -> str:
+    """A key for a program in somebody's name; it is shown this once. Raises PrepError."""
+    from prep.store.people import rows
+
+    said = printable(name.strip(), 80, "The program's name")
+    if not said:
+        raise PrepError("Name the program that the key is for.")
+    if not scopes or (wrong := [one for one in scopes if one not in SCOPES]):
+        raise PrepError(f"Choose what the program may do: {', '.join(SCOPES)}." if not scopes or wrong else "")
+    secret = f"prep_{secrets.token_urlsafe(32)}"
+    with session.writing(db) as connection:
+        rows.add_token(connection, hashed(secret), _person(connection, number).id, said, sorted(scopes), moment())
+        rows.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
+    return secret
+
+
+def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> None:
+    """End a program's key."""
+    from prep.store.people import rows
+
+    with session.writing(db) as connection:
+        rows.end_tokens(connection, number, moment(), key)
+        rows.log(connection, moment(), by, "key ended", by, address)
+
+
+def log_of_access(db: Path | None, most: int = 200) -> "list[Logged]":
+    """The newest lines of who came in, who was refused and whose rights changed."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        return rows.logged(connection, most)

@@ -1,0 +1,257 @@
+"""Coming in: by an invitation, by a pass phrase, by a program's key; sessions, and how guessing is slowed."""
+
+import secrets
+import time
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING
+
+from prep.chemistry.spelling import key as spelt
+from prep.errors import PrepError, Refused
+from prep.services.inventory import session
+from prep.services.people.people import checked_phrase, hashed, moment
+from prep.services.people.secret import fits, hasher
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from prep.store.people.rows import Person, Session
+
+IDLE_DAYS, BENCH_DAYS = 8 / 24, 30.0
+_TOUCH_S = 300
+_SENT_DAYS = 14
+WRONG = "That name and pass phrase do not belong together."
+
+
+class Slowed(Refused):
+    """Too many wrong guesses: the sentence says how long to wait; `seconds` for a program."""
+
+    def __init__(self, seconds: int) -> None:
+        super().__init__(f"Too many wrong tries; wait {seconds} seconds and try again.")
+        self.seconds = seconds
+
+
+@dataclass
+class Guesses:
+    """Counts wrong guesses of a name and from an address: five are free, then each doubles the wait."""
+
+    free: int = 5
+    longest: int = 300
+    most: int = 10_000
+    clock: "Callable[[], float]" = time.monotonic
+    _of: "OrderedDict[str, tuple[int, float]]" = field(default_factory=OrderedDict)
+    _lock: Lock = field(default_factory=Lock)
+
+    def check(self, *about: str) -> None:
+        """Raises Slowed while a wait runs."""
+        with self._lock:
+            now = self.clock()
+            wait = max((self._of.get(one, (0, now))[1] - now for one in about), default=0)
+        if wait > 0:
+            raise Slowed(int(wait) + 1)
+
+    def wrong(self, *about: str) -> None:
+        """Count a wrong guess."""
+        with self._lock:
+            for one in about:
+                count = self._of.pop(one, (0, 0.0))[0] + 1
+                wait = min(2 ** (count - self.free), self.longest) if count >= self.free else 0
+                self._of[one] = (count, self.clock() + wait)
+            while len(self._of) > self.most:
+                self._of.popitem(last=False)
+
+    def right(self, *about: str) -> None:
+        """Forget the wrong ones."""
+        with self._lock:
+            for one in about:
+                self._of.pop(one, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """Where somebody signs in: the browser's own words, the address, and whether it is the bench's shared tablet."""
+
+    name: str = ""
+    address: str = ""
+    bench: bool = False
+
+
+def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
+    """Take up an invitation with a pass phrase of one's own; returns the new session's secret. Raises PrepError."""
+    from prep.store.people import rows
+
+    name = whose(db, secret)
+    kept = hasher().hash(checked_phrase(phrase, name))
+    with session.writing(db) as connection:
+        number = rows.invited(connection, hashed(secret), moment())
+        if number is None or not rows.use_invitation(connection, hashed(secret), moment()):
+            raise Refused(_OVER)
+        rows.change_person(connection, number, pass_phrase=kept)
+        rows.end_sessions(connection, number)  # whoever was in with the phrase that is gone
+        return _begin(connection, number, name, device, "took up the invitation")
+
+
+_OVER = "This link was used, or is older than three days; ask the office for a new one."
+
+
+def whose(db: Path | None, secret: str) -> str:
+    """The name of the person whom an invitation is for. Raises Refused where it no longer holds."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        number = rows.invited(connection, hashed(secret), moment())
+        found = rows.person(connection, id=number) if number is not None else None
+    if found is None:
+        raise Refused(_OVER)
+    return found.name
+
+
+def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Guesses) -> str:
+    """Returns the new session's secret. Raises Refused, slowed after wrong guesses."""
+    from prep.store.people import rows
+
+    about = (f"name:{spelt(name)[:80]}", f"from:{device.address}")
+    guesses.check(*about)
+    with session.reading(db) as connection:
+        person = rows.person(connection, known=spelt(name), status="active")
+    if not fits(person.pass_phrase if person else None, phrase[:1000]) or person is None:
+        guesses.wrong(*about)
+        with session.writing(db) as connection:
+            rows.log(connection, moment(), _short(name), "refused", "wrong name or pass phrase", device.address)
+        raise Refused(WRONG)
+    guesses.right(*about)
+    again = hasher().hash(phrase) if hasher().check_needs_rehash(person.pass_phrase or "") else None
+    with session.writing(db) as connection:
+        if again:
+            rows.change_person(connection, person.id, pass_phrase=again)
+        return _begin(connection, person.id, person.name, device, "signed in")
+
+
+def _short(name: str) -> str:
+    return "".join(c for c in name.strip()[:80] if c.isprintable())
+
+
+def _begin(connection: object, number: int, name: str, device: Device, kind: str) -> str:
+    from sqlalchemy import Connection
+
+    from prep.store.people import rows
+
+    assert isinstance(connection, Connection)
+    secret = secrets.token_urlsafe(32)
+    rows.sweep(connection, moment(), moment(-_SENT_DAYS))
+    said = "".join(c for c in device.name[:160] if c.isprintable())
+    until = moment(BENCH_DAYS if device.bench else IDLE_DAYS)
+    rows.add_session(
+        connection,
+        rows.Session(hashed(secret), number, moment(), moment(), until, device.bench, said, device.address),
+    )
+    rows.log(connection, moment(), name, kind, "on the bench's tablet" if device.bench else "", device.address)
+    return secret
+
+
+def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
+    """Who a session's secret belongs to, while it lasts; being used, it lasts longer."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        found = rows.session(connection, hashed(secret))
+        person = rows.person(connection, id=found.person, status="active") if found else None
+    now = moment()
+    if found is None or person is None or found.until < now:
+        return None
+    if datetime.fromisoformat(now) - datetime.fromisoformat(found.seen) > timedelta(seconds=_TOUCH_S):
+        with session.writing(db) as connection:
+            rows.touch_session(connection, found.key, now, moment(BENCH_DAYS if found.bench else IDLE_DAYS))
+    return person, found
+
+
+def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Person":
+    """Who stands at the bench's tablet. Raises Refused."""
+    from prep.store.people import rows
+
+    about = f"pin:{number}"
+    guesses.check(about)
+    with session.reading(db) as connection:
+        person = rows.person(connection, id=number, status="active") if 0 < number < 2**31 else None
+    if person is None or not fits(person.pin, pin[:20]):
+        guesses.wrong(about)
+        raise Refused("That is not the PIN of that person.")
+    guesses.right(about)
+    return person
+
+
+def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: str, guesses: Guesses) -> None:
+    """Change one's own pass phrase; every other session of the person ends. Raises PrepError, Refused."""
+    from prep.store.people import rows
+
+    about = f"name:{spelt(person.name)}"
+    guesses.check(about)
+    if not fits(person.pass_phrase, old[:1000]):
+        guesses.wrong(about)
+        raise Refused("The old pass phrase is not that.")
+    guesses.right(about)
+    kept = hasher().hash(checked_phrase(new, person.name))
+    with session.writing(db) as connection:
+        rows.change_person(connection, person.id, pass_phrase=kept)
+        rows.end_sessions(connection, person.id, but=key)
+        rows.log(connection, moment(), person.name, "changed the pass phrase", "", "")
+
+
+def sign_out(db: Path | None, person: "Person", key: str) -> None:
+    """End one session of a person."""
+    from prep.store.people import rows
+
+    with session.writing(db) as connection:
+        if rows.end_sessions(connection, person.id, key=key):
+            rows.log(connection, moment(), person.name, "signed out", "", "")
+
+
+def sessions_of(db: Path | None, person: int) -> "list[Session]":
+    """A person's sessions, newest first."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        return rows.sessions(connection, person)
+
+
+def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | None":
+    """Who a program's key stands for, and its scopes."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        found = rows.token(connection, hashed(secret))
+        person = rows.person(connection, id=found[0], status="active") if found else None
+    return (person, found[1]) if found and person else None
+
+
+def tokens_of(db: Path | None, person: int) -> list[tuple[str, str, str, str]]:
+    """A person's keys: (key's hash, name, scopes, made)."""
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        return rows.tokens(connection, person)
+
+
+def refused(db: Path | None, by: str, about: str, address: str) -> None:
+    """Write down that somebody was refused what is not theirs."""
+    from prep.store.people import rows
+
+    with session.writing(db) as connection:
+        rows.log(connection, moment(), _short(by), "refused", about[:200], address)
+
+
+def first_person(db: Path | None, name: str, roles: "list[str]", by: str) -> str | None:
+    """The first person of an inventory, and the secret that lets them in; None where somebody is on file."""
+    from prep.services.people.people import invite
+    from prep.store.people import rows
+
+    with session.reading(db) as connection:
+        if rows.someone(connection):
+            return None
+    try:
+        return invite(db, name, roles, by).secret
+    except PrepError:
+        return None

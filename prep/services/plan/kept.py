@@ -1,0 +1,78 @@
+"""The plan of a state of the books, drawn up once and kept: for a server, which is asked for it again and again."""
+
+from collections import OrderedDict
+from datetime import date, timedelta
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+from prep.services.inventory import session
+from prep.services.plan import plan as plan_service
+from prep.services.plan.plan import Drawn
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_MOST = 4
+
+
+def state_of(connection: "Connection") -> tuple[Any, ...]:
+    """What tells one state of the books from another, as far as the plan goes: cheap to ask.
+
+    Everything that changes a bottle, a booking or an order is a job; what is added without one changes how many
+    there are; settings are few and stand in whole.
+    """
+    from sqlalchemy import func, select
+
+    from prep.store import tables as t
+    from prep.store.queries import table
+
+    counted: tuple[Any, ...] = (
+        t.SubstanceRow,
+        t.SolutionRow,
+        t.IngredientRow,
+        t.DemoRow,
+        t.NeedRow,
+        t.LeftoverRow,
+        t.BookingRow,
+    )
+    counted += (t.OrderRow, t.LocationRow, t.ClosedRow, t.BottleRow)
+    job, rule, glass, setting = (table(one) for one in (t.JobRow, t.RuleRow, t.InstrumentRow, t.SettingRow))
+    sizes = [select(func.count()).select_from(table(one)).scalar_subquery() for one in counted]
+    sums = select(
+        select(func.max(job.c.id)).scalar_subquery(),
+        select(func.sum(rule.c.minimum)).scalar_subquery(),
+        select(func.sum(rule.c.lead_days)).scalar_subquery(),
+        select(func.sum(glass.c.count)).scalar_subquery(),
+        *sizes,
+    )
+    settings = connection.execute(select(setting.c.key, setting.c.value).order_by(setting.c.key))
+    return (*connection.execute(sums).one(), *map(tuple, settings))
+
+
+class KeptPlans:
+    """The plans of an inventory, each by (state of the books, day, first and last day)."""
+
+    def __init__(self, db: Path | None) -> None:
+        self.db = db
+        self.drawn = 0
+        self._plans: OrderedDict[tuple[Any, ...], Drawn] = OrderedDict()
+        self._lock = Lock()
+
+    def of(self, today: date, last: date | None = None) -> Drawn:
+        """The plan from `today` on, six weeks or to `last` if that is later. Raises PrepError."""
+        end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
+        end = max(end, last) if last is not None else end
+        with session.reading(self.db) as connection:
+            key = (state_of(connection), today, end)
+        if (found := self._plans.get(key)) is not None:
+            return found
+        with self._lock:  # whoever else wants it waits: it is drawn up once
+            if (found := self._plans.get(key)) is not None:
+                return found
+            found = plan_service.plan(self.db, None, end.isoformat(), None, today)
+            self._plans[key] = found
+            self.drawn += 1
+            while len(self._plans) > _MOST:
+                self._plans.popitem(last=False)
+            return found

@@ -1,0 +1,49 @@
+"""Finding bottles by any part of what is known of them: name, other name, formula, CAS number, code, lot."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from prep.services.inventory import session
+from prep.services.stock import listing
+from prep.services.stock.places import all_places
+from prep.store.bottles import Held
+
+MOST = 300
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The bottles found, by place in walking order; `more` were left off."""
+
+    places: tuple[tuple[str, str, tuple[Held, ...]], ...]
+    found: int
+    more: int
+
+
+def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> Shelf:
+    """Bottles of which each word of `text` is part of something that is known; empty and discarded ones on demand."""
+    from prep.store import queries
+
+    words = text.casefold().split()
+    with session.reading(db) as connection:
+        held = listing.all_held(connection)
+        places = all_places(connection)
+        about: dict[str, str] = {}
+        if words:
+            for code, one in queries.substances(connection).items():
+                about[code] = " ".join((one.name, *one.other_names, one.cas, one.formula, code)).casefold()
+    wanted = [
+        h
+        for h in held
+        if (not place or h.location == place)
+        and (everything or (h.balance > 0 and h.status != "discarded"))
+        and all(word in f"{_text(h)} {about.get(h.item, '')}" for word in words)
+    ]
+    wanted.sort(key=lambda h: h.name.casefold())
+    shown = wanted[:MOST]
+    by_place = ((code, name, tuple(h for h in shown if h.location == code)) for code, name in places)
+    return Shelf(tuple(one for one in by_place if one[2]), len(wanted), len(wanted) - len(shown))
+
+
+def _text(held: Held) -> str:
+    return f"{held.code} {held.name} {held.item} {held.lot} {held.location}".casefold()

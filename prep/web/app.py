@@ -1,0 +1,226 @@
+"""The application: routes gathered, errors to pages, headers, the size and the host of what comes in."""
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import partial
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
+from fastapi.staticfiles import StaticFiles
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from prep import __version__
+from prep.errors import PrepError, Refused
+from prep.reports.formatting import day, period_text, short_date, short_day, weekday
+from prep.services.people import people
+from prep.services.people.sign_in import Guesses, Slowed
+from prep.services.plan.kept import KeptPlans
+from prep.services.school import page as school_page
+from prep.web.forms import in_words
+from prep.web.here import Here
+from prep.web.rights import VISITOR, Turned
+
+LARGEST = 2_000_000
+"""Bytes of one request: a form, a count's sheet or a spreadsheet of bookings."""
+HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+}
+
+
+@dataclass(frozen=True)
+class Serving:
+    """What is served: which inventory, on which day, under which host names."""
+
+    db: Path | None
+    today: Callable[[], date] = date.today
+    names: frozenset[str] = field(default_factory=frozenset)
+
+
+def create_app(serving: Serving) -> FastAPI:
+    """The application for one inventory."""
+    app = FastAPI(
+        title="prep",
+        version=__version__,
+        description="The prep room's documents, as the commands print them. A key goes into `Authorization: Bearer`.",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+    )
+    state = app.state
+    state.db, state.today, state.version = serving.db, serving.today, __version__
+    state.guesses, state.plans = Guesses(), KeptPlans(serving.db)
+    state.templates = _templates()
+    state.school = _for_a_while(lambda: school_page.school_of(serving.db))
+    state.bench_people = partial(_bench_people, serving.db)
+    for module in _subjects():
+        app.include_router(module.routes)
+    app.mount("/static", StaticFiles(packages=[("prep.web", "static")]), name="static")
+    _errors(app)
+    app.add_middleware(Door, names=_hosts(serving), largest=LARGEST)
+    return app
+
+
+def _bench_people(db: Path | None) -> list[tuple[int, str]]:
+    return [(p.id, p.name) for p in people.everybody(db) if p.pin and p.status == "active"]
+
+
+def _subjects() -> list[Any]:
+    from prep.web import api, counts, demos, makes, office, orders, people, shelves, today
+
+    return [people, today, makes, shelves, orders, demos, counts, office, api]
+
+
+def _hosts(serving: Serving) -> Callable[[str], bool]:
+    fixed = {"localhost", "127.0.0.1", "[::1]", *serving.names}
+    address = _for_a_while(lambda: school_page.host_of(serving.db))
+    return lambda host: host in fixed or host == address()
+
+
+def _for_a_while(ask: Callable[[], str], seconds: float = 10) -> Callable[[], str]:
+    """What is asked at every request and seldom changes, asked every few seconds."""
+    kept: tuple[float, str] = (float("-inf"), "")
+
+    def answer() -> str:
+        nonlocal kept
+        if monotonic() - kept[0] > seconds:
+            kept = (monotonic(), ask())
+        return kept[1]
+
+    return answer
+
+
+def _templates() -> Environment:
+    found = Environment(
+        loader=PackageLoader("prep.web"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    found.filters |= {
+        "day": day,
+        "short_day": short_day,
+        "short_date": short_date,
+        "weekday": weekday,
+        "period": period_text,
+        "in_words": in_words,
+    }
+    return found
+
+
+def _errors(app: FastAPI) -> None:
+    def answer(request: Request, code: int, sentence: str, headers: dict[str, str] | None = None) -> Response:
+        if request.url.path.startswith("/api/"):
+            return JSONResponse({"error": {"message": sentence}}, code, headers)
+        page = Here(request).show("problem.html", code, sentence=in_words(sentence), missing=code == 404)
+        page.headers.update(headers or {})
+        return page
+
+    @app.exception_handler(Turned)
+    def turned(request: Request, problem: Turned) -> Response:
+        api = request.url.path.startswith("/api/")
+        if problem.code == 401 and not api:
+            safe = request.method in ("GET", "HEAD")
+            return RedirectResponse(f"/sign-in?to={request.url.path}" if safe else "/sign-in", 303)
+        return answer(request, problem.code, str(problem), {"WWW-Authenticate": "Bearer"} if api else None)
+
+    @app.exception_handler(Slowed)
+    def slowed(request: Request, problem: Slowed) -> Response:
+        return answer(request, 429, str(problem), {"Retry-After": str(problem.seconds)})
+
+    @app.exception_handler(PrepError)
+    def refused(request: Request, problem: PrepError) -> Response:
+        missing = str(problem).startswith(("There is no ", '"')) and request.method == "GET"
+        return answer(request, 404 if missing else 409 if isinstance(problem, Refused) else 422, str(problem))
+
+    @app.exception_handler(RequestValidationError)
+    def unreadable(request: Request, problem: RequestValidationError) -> Response:
+        first = problem.errors()[0]
+        where = ".".join(str(part) for part in first["loc"] if part not in ("body", "query", "path"))
+        return answer(request, 422, f"{where or 'what was sent'}: {first['msg']}.")
+
+    @app.exception_handler(HTTPException)
+    def other(request: Request, problem: HTTPException) -> Response:
+        said = "There is no such page." if problem.status_code == 404 else str(problem.detail)
+        return answer(request, problem.status_code, said, dict(problem.headers or {}))
+
+    @app.exception_handler(Exception)
+    def broken(request: Request, _: Exception) -> Response:
+        said = "Something went wrong on our side; what you sent was not done. Try again."
+        if request.url.path.startswith("/api/"):
+            return JSONResponse({"error": {"message": said}}, 500)
+        return HTMLResponse(f"<!doctype html><title>prep</title><p>{said}</p>", 500)
+
+
+class Door:
+    """What every request passes: its host is ours, it is not too large; every answer has the headers."""
+
+    def __init__(self, app: ASGIApp, names: Callable[[str], bool], largest: int) -> None:
+        self.app, self.ours, self.largest = app, names, largest
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let it in, or say why not."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request = Request(scope)
+        host = request.headers.get("host", "").rpartition(":")[0] or request.headers.get("host", "")
+        if not self.ours(host.lower()):
+            await JSONResponse({"error": {"message": "This host name is not this page's."}}, 400)(scope, receive, send)
+            return
+        length = request.headers.get("content-length", "0")
+        if not length.isdigit() or int(length) > self.largest:
+            await _too_large(scope, receive, send)
+            return
+        visitor = request.cookies.get(VISITOR, "")
+        fresh = "" if len(visitor) == 43 else secrets.token_urlsafe(32)
+        if fresh:  # a form that nobody signed in sends carries a token too
+            pairs = [(k, v) for k, v in scope["headers"] if k != b"cookie"]
+            cookies = "; ".join(filter(None, (request.headers.get("cookie", ""), f"{VISITOR}={fresh}")))
+            scope = {**scope, "headers": [*pairs, (b"cookie", cookies.encode("latin-1", "replace"))]}
+        seen = 0
+
+        async def counted() -> Message:
+            nonlocal seen
+            message = await receive()
+            seen += len(message.get("body", b""))
+            if seen > self.largest:
+                raise HTTPException(413, "That is more than a form or a sheet holds.")
+            return message
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = {**HEADERS}
+                if not request.url.path.startswith("/static/"):
+                    headers["Cache-Control"] = "no-store"
+                    if fresh and not request.url.path.startswith(("/api/", "/feed/")):
+                        secure = "; Secure" if request.url.scheme == "https" else ""
+                        headers["Set-Cookie"] = f"{VISITOR}={fresh}; HttpOnly; SameSite=Lax; Path=/{secure}"
+                else:
+                    headers["Cache-Control"] = "max-age=3600"
+                if request.url.scheme == "https":
+                    headers["Strict-Transport-Security"] = "max-age=31536000"
+                more = [(k.lower().encode(), v.encode("latin-1")) for k, v in headers.items()]
+                message = {**message, "headers": [*message.get("headers", []), *more]}
+            await send(message)
+
+        await self.app(scope, counted, with_headers)
+
+
+async def _too_large(scope: Scope, receive: Receive, send: Send) -> None:
+    answer = JSONResponse({"error": {"message": "That is more than a form or a sheet holds."}}, 413)
+    await answer(scope, receive, send)

@@ -1,0 +1,239 @@
+"""The term-end count: choose a place, the next bottle, what is left, look again, close, report."""
+
+from typing import TYPE_CHECKING
+
+from fastapi import Response
+from fastapi.responses import PlainTextResponse
+
+from prep.chemistry import quantities
+from prep.errors import PrepError, Refused
+from prep.reports.stocktake import count_tables
+from prep.services.inventory.session import SentBefore
+from prep.services.people.roles import Right
+from prep.services.stock import places
+from prep.services.stocktake import report, stocktake
+from prep.services.stocktake.entry import Find, How
+from prep.web.forms import Field, Form, in_words
+from prep.web.here import At, Here, choices
+from prep.web.rights import needs, router
+
+if TYPE_CHECKING:
+    from prep.services.stocktake.records import Entry, Progress
+
+routes = router()
+
+
+@routes.get("/counts", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def counts(here: At) -> Response:
+    """Every count, and opening one."""
+    found = stocktake.counts(here.db)
+    return here.show("counts.html", counts=list(reversed(found)), form=_open_form(here))
+
+
+def _open_form(here: Here) -> Form:
+    stands = choices(places.list_places(here.db), "the whole store")
+    return Form(
+        "/counts",
+        (
+            Field("location", "Which place", "choice", "--at", choices=stands),
+            Field("blind", "Blind: whoever counts does not see what the books say", "tick"),
+        ),
+        "Open a count",
+    )
+
+
+@routes.post("/counts", include_in_schema=False)
+@needs(Right.COUNT)
+def open_count(here: At) -> Response:
+    """Open a count."""
+
+    def do() -> tuple[str, str]:
+        sheet = stocktake.open_count(here.db, here.typed.maybe("location"), here.typed.ticked("blind"), here.act())
+        return f"/counts/{sheet.count.code}", f"{len(sheet.lines)} bottles to look for."
+
+    return here.answer(_open_form(here), "Open a count", do)
+
+
+def _open(here: Here, code: str) -> "Progress":
+    return stocktake.progress(here.db, code)
+
+
+@routes.get("/counts/{code}", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def count(here: At, code: str) -> Response:
+    """How far a count is: by place, what to look at again, closing."""
+    known = next((c for c in stocktake.counts(here.db) if c.code == code.upper()), None)
+    if known is None:
+        raise PrepError(f'There is no count "{code[:20]}".')
+    if known.status != "open":
+        return here.show("count_closed.html", count=known)
+    state = _open(here, known.code)
+    left: dict[str, int] = {}
+    for line in state.missing:
+        left[line.place] = left.get(line.place, 0) + 1
+    stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db) if known.location in ("", p)]
+    verdicts = {v.bottle: v for v in state.verdicts}
+    return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts)
+
+
+@routes.get("/counts/{code}/at/{place}", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def place(here: At, code: str, place: str, again: str = "") -> Response:
+    """The bottles of one place, one after the other."""
+    state = _open(here, code)
+    sheet = stocktake.sheet(here.db, code)
+    wanted = {line.code for line in state.missing} if again != "1" else set(state.recount)
+    lines = [line for line in sheet.lines if line.place == place and line.code in wanted]
+    names = dict(places.list_places(here.db))
+    if place not in names:
+        raise PrepError(f'There is no place "{place[:20]}".')
+    return here.show(
+        "count_place.html",
+        count=state.count,
+        place=place,
+        name=names[place],
+        lines=lines,
+        again=again,
+        show=quantities.show,
+        places=[(c, n) for c, n in names.items() if c != place],
+        found=_found_form(state.count.code, place),
+    )
+
+
+def _how(here: Here) -> How:
+    """How a bottle was counted, as typed: one of amount, weight, level, unopened, not there."""
+    typed = here.typed
+    pressed = typed["how"]
+    level = typed["level"]
+    at = typed.maybe("at")
+    if pressed == "not there":
+        return How(not_found=True, note=typed["note"])
+    if pressed == "unopened":
+        return How(unopened=True, place=at, note=typed["note"])
+    if level and not typed["amount"] and not typed["gross"]:
+        return How(level=typed.number("level"), full=typed.maybe("full"), place=at, note=typed["note"])
+    return How(typed.maybe("amount"), typed.maybe("gross"), typed.maybe("tare"), place=at, note=typed["note"])
+
+
+@routes.post("/counts/{code}/bottles/{bottle}", include_in_schema=False)
+@needs(Right.COUNT)
+def enter(here: At, code: str, bottle: str) -> Response:
+    """Write down one bottle."""
+    queued = here.request.headers.get("x-queued") == "1"
+    back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}"
+    try:
+        with here.once():
+            entry = stocktake.enter(here.db, code, bottle, _how(here), here.act())
+    except SentBefore as before:
+        return PlainTextResponse(str(before)) if queued else here.go(back, str(before))
+    except PrepError as problem:
+        if queued:
+            return PlainTextResponse(in_words(str(problem)), 409 if isinstance(problem, Refused) else 422)
+        form = _again_form(code, bottle, here.typed["place"]).filled(here.typed.texts).wrong(problem)
+        return here.show("form.html", 422, title=f"Count {bottle[:20]}", form=form, back=back)
+    return PlainTextResponse(_said(entry)) if queued else here.go(back, _said(entry))
+
+
+def _again_form(code: str, bottle: str, place: str) -> Form:
+    return Form(
+        f"/counts/{code}/bottles/{bottle}",
+        (
+            Field("amount", "What is in it", hint="such as 250 mL; 0 if it is empty"),
+            Field("gross", "Or its weight with the bottle", option="--gross"),
+            Field("tare", "The weight of the empty bottle", option="--tare"),
+            Field("level", "Or tenths of full", option="--level"),
+            Field("full", "What it holds when full", option="--full"),
+            Field("note", "Note", option="--note"),
+            Field("place", "", "hidden", value=place),
+        ),
+        "Write it down",
+    )
+
+
+def _said(entry: "Entry") -> str:
+    what = (
+        "not there"
+        if entry.kind == "not found"
+        else quantities.show(entry.amount, entry.measure)
+        if entry.measure
+        else ""
+    )
+    verdict = f"; {entry.verdict.sentence}" if entry.verdict and entry.kind != "not found" else ""
+    return f"{entry.bottle}, {entry.name}: {what}{verdict}."
+
+
+def _found_form(code: str, place: str) -> Form:
+    return Form(
+        f"/counts/{code}/found",
+        (
+            Field("item", "What", hint="nothing, if its label cannot be read"),
+            Field("amount", "How much", hint="such as 250 mL"),
+            Field("note", "Note", option="--note"),
+            Field("place", "", "hidden", value=place),
+        ),
+        "Write it down",
+    )
+
+
+@routes.post("/counts/{code}/found", include_in_schema=False)
+@needs(Right.COUNT)
+def found(here: At, code: str) -> Response:
+    """Write down a bottle that is not on the books."""
+    where = here.typed["place"]
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        find = Find(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
+        entry = stocktake.found(here.db, code, find, here.act())
+        return f"/counts/{code}/at/{where}", f"Written down: {entry.name}."
+
+    return here.answer(_found_form(code, where), "A bottle that is not on the books", do)
+
+
+@routes.post("/counts/{code}/close", include_in_schema=False)
+@needs(Right.COUNT)
+def close(here: At, code: str) -> Response:
+    """Post the adjustments and sign off."""
+    form = Form(
+        f"/counts/{code}/close",
+        (
+            Field("partial", "Leave what is not counted as it is", "tick", "--partial"),
+            Field("as_counted", "Without counting again what differs", "tick", "--as-counted"),
+        ),
+        "Close and sign off",
+        danger=True,
+    )
+
+    def do() -> tuple[str, str]:
+        leave = stocktake.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
+        done = stocktake.close(here.db, code, leave, here.act())
+        return (
+            f"/counts/{code}/report",
+            f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",
+        )
+
+    return here.answer(form, f"Close count {code[:20]}", do)
+
+
+@routes.get("/counts/{code}/report", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def report_page(here: At, code: str) -> Response:
+    """What the count says of the whole store."""
+    taken, said, _ = report.of_count(here.db, code, None, here.today)
+    return here.show(
+        "count_report.html",
+        count=taken,
+        summary=count_tables.summary(said),
+        sections=[s for s in count_tables.sections(said) if s.rows],
+        deferral=count_tables.DEFERRAL,
+    )
+
+
+@routes.get("/counts/{code}/report.pdf", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def report_pdf(here: At, code: str) -> Response:
+    """The same on paper."""
+    taken, said, school = report.of_count(here.db, code, None, here.today)
+    title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
+    return Response(count_tables.report_pdf(said, title, school), media_type="application/pdf")

@@ -1,0 +1,128 @@
+"""Forms: what is asked, what was typed, and what is wrong with it, in the page's own words."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+Choices = Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing that is asked. `option` is what the commands call it: their sentences name it so.
+
+    `kind` is text, date, number, password, choice, tick, ticks or hidden; `suggest` are words to choose from.
+    """
+
+    name: str
+    label: str
+    kind: str = "text"
+    option: str = ""
+    value: str = ""
+    hint: str = ""
+    choices: Choices = ()
+    suggest: Choices = ()
+    required: bool = False
+    error: str = ""
+    many: tuple[str, ...] = ()
+    mode: str = ""
+    auto: str = "off"
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A form: where it goes, what it asks, its button. `seen` is the state of what it was filled in for."""
+
+    action: str
+    fields: tuple[Field, ...]
+    button: str
+    seen: str = ""
+    danger: bool = False
+    files: bool = False
+    error: str = ""
+    about: str = ""
+    bench: bool = True
+
+    def filled(self, texts: Mapping[str, Sequence[str]]) -> "Form":
+        """The form with what was typed."""
+        fields = tuple(
+            replace(
+                f,
+                value="" if f.kind == "password" else (texts.get(f.name) or [""])[-1][:2000],
+                many=tuple(texts.get(f.name, ())),
+            )
+            for f in self.fields
+        )
+        return replace(self, fields=fields, seen=(texts.get("seen") or [self.seen])[-1][:400])
+
+    def wrong(self, problem: Exception) -> "Form":
+        """The form saying what is wrong, at the field that it is about where that can be told."""
+        sentence = str(problem)
+        about = next((f.name for f in self.fields if f.option and f"{f.option} " in f"{sentence} "), "")
+        quoted = re.search(r'"([^"]+)"', sentence)
+        if not about and quoted:
+            said = quoted[1].strip().casefold()
+            about = next((f.name for f in self.fields if f.value and f.value.strip().casefold()[:40] == said[:40]), "")
+        plain = in_words(sentence, self.fields)
+        if not about:
+            return replace(self, error=plain)
+        return replace(self, fields=tuple(replace(f, error=plain) if f.name == about else f for f in self.fields))
+
+
+@dataclass(slots=True)
+class Typed:
+    """What was typed into a form, read by name."""
+
+    texts: Mapping[str, Sequence[str]] = field(default_factory=dict)
+
+    def __getitem__(self, name: str) -> str:
+        """The text of a field, without blanks around it; empty where there was none."""
+        return (self.texts.get(name) or [""])[-1].strip()
+
+    def maybe(self, name: str) -> str | None:
+        """The text, or None where nothing was typed."""
+        return self[name] or None
+
+    def all(self, name: str) -> list[str]:
+        """Every text of a field that may be ticked several times."""
+        return [text.strip() for text in self.texts.get(name, ()) if text.strip()]
+
+    def ticked(self, name: str) -> bool:
+        """Whether a box was ticked."""
+        return bool(self[name])
+
+    def number(self, name: str, default: int = 0) -> int:
+        """A whole number. Raises PrepError."""
+        from prep.errors import PrepError
+
+        text = self[name]
+        if not text:
+            return default
+        if not re.fullmatch(r"-?[0-9]{1,9}", text):
+            raise PrepError(f'"{text[:40]}" is no whole number.')
+        return int(text)
+
+
+_WAYS = (
+    (r"\s*\((?:see: )?prep [a-z][^()]*\)", ""),
+    (r"[;:,]?\s*(?:see|with|of it|cure)?:?\s*prep [a-z]+ [^.;]*(?=[.;]|$)", ""),
+    (r"\s*Write [A-Z0-9]+ on its label\.", ""),
+)
+
+
+def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
+    """A command's sentence for somebody who has no command line: options by their labels, no commands."""
+    for pattern, instead in _WAYS:
+        sentence = re.sub(pattern, instead, sentence)
+    for one in sorted(fields, key=lambda f: -len(f.option)):
+        if one.option:
+            sentence = re.sub(rf"{re.escape(one.option)}(?![\w-])", f"“{one.label}”", sentence)
+    sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
+    sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
+    return sentence if not sentence or sentence[-1] in ".!?" else sentence + "."
+
+
+def day_field(name: str = "on", label: str = "On", value: str = "", option: str = "--on", **more: Any) -> Field:
+    """A field for a day."""
+    return Field(name, label, "date", option=option, value=value, **more)

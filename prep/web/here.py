@@ -1,0 +1,204 @@
+"""One request: who asks, on which day, and how the answer is shown."""
+
+import base64
+import json
+import secrets
+from collections.abc import Callable, Mapping
+from contextlib import nullcontext
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+from fastapi import Depends, Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from prep.dates import Done, read_done
+from prep.errors import PrepError, Refused
+from prep.services.input.act import Act
+from prep.services.inventory.session import Sent, SentBefore, sent_once
+from prep.services.people.roles import Right, may
+from prep.web.forms import Form, Typed, in_words
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.services.plan.plan import Drawn
+    from prep.store.people.rows import Person
+
+T = TypeVar("T")
+SAID = "prep_said"
+MENU = (
+    ("/today", "Today", Right.SEE_STOCK),
+    ("/showings", "My showings", Right.BOOK),
+    ("/bookings", "Bookings", Right.SEE_STOCK),
+    ("/demos", "Demonstrations", Right.SEE_DEMOS),
+    ("/week", "Week", Right.SEE_STOCK),
+    ("/shelves", "Shelves", Right.SEE_STOCK),
+    ("/orders", "Orders", Right.SEE_STOCK),
+    ("/counts", "Count", Right.SEE_COUNT),
+    ("/history", "History", Right.SEE_HISTORY),
+    ("/people", "People", Right.RULE),
+    ("/settings", "Settings", Right.RULE),
+)
+
+
+class Here:
+    """What a handler needs to know of its request."""
+
+    def __init__(self, request: Request) -> None:
+        self.request = request
+        self.db: Path | None = request.app.state.db
+        self.person: Person | None = getattr(request.state, "person", None)
+        self.session = getattr(request.state, "session", None)
+        self.typed = Typed(getattr(request.state, "texts", {}))
+
+    @property
+    def today(self) -> date:
+        """The school's day."""
+        today: date = self.request.app.state.today()
+        return today
+
+    @property
+    def by(self) -> str:
+        """The name under which whatever is written stands in the ledger."""
+        assert self.person is not None
+        return self.person.name
+
+    @property
+    def me(self) -> "Person":
+        """Who asks, on a page that only somebody signed in sees."""
+        assert self.person is not None
+        return self.person
+
+    @property
+    def key(self) -> str:
+        """The session's key."""
+        return str(self.session.key) if self.session else ""
+
+    @property
+    def address(self) -> str:
+        """Where the request comes from."""
+        return self.request.client.host if self.request.client else ""
+
+    def may(self, right: Right) -> bool:
+        """Whether whoever asks has the right."""
+        return self.person is not None and may(self.person.roles, right)
+
+    def done(self, name: str = "on") -> Done:
+        """The day on which something was done, as typed; today where nothing was. Raises PrepError."""
+        return read_done(self.typed.maybe(name), "--on", self.today)
+
+    def act(self, name: str = "on") -> Act:
+        """Who does it, and on which day. Raises PrepError."""
+        return Act(self.by, self.done(name))
+
+    def plan(self, last: date | None = None) -> "Drawn":
+        """The plan of the books as they are."""
+        drawn: Drawn = self.request.app.state.plans.of(self.today, last)
+        return drawn
+
+    def show(self, template: str, code: int = 200, **values: Any) -> Response:
+        """A page."""
+        app, state = self.request.app.state, self.request.state
+        said = _said(self.request)
+        bench = bool(self.session and self.session.bench)
+        values |= {
+            "here": self,
+            "school": app.school(),
+            "menu": [(to, name) for to, name, right in MENU if self.may(right)],
+            "path": self.request.url.path,
+            "csrf": getattr(state, "form_token", ""),
+            "mark": lambda: secrets.token_hex(16),
+            "said": said,
+            "bench": app.bench_people() if bench else None,
+            "Right": Right,
+            "today": self.today,
+            "version": app.version,
+        }
+        page = HTMLResponse(app.templates.get_template(template).render(values), code)
+        if said:
+            page.delete_cookie(SAID)
+        return page
+
+    def go(self, to: str, said: str = "") -> Response:
+        """On to another page, which says first what was done."""
+        answer = RedirectResponse(to, 303)
+        if said:
+            text = base64.urlsafe_b64encode(json.dumps(said[:900]).encode()).decode()
+            answer.set_cookie(SAID, text, max_age=60, httponly=True, samesite="lax", secure=self.secure)
+        return answer
+
+    @property
+    def secure(self) -> bool:
+        """Whether the request came over TLS."""
+        return self.request.url.scheme == "https"
+
+    def once(self, still: "Callable[[Connection], None] | None" = None) -> Any:
+        """What is written inside is this form's, once."""
+        mark = self.typed["mark"]
+        if not mark or len(mark) > 64:
+            return nullcontext()
+        return sent_once(Sent(f"{self.me.id}:{mark}", still or (lambda _: None)))
+
+    def answer(
+        self,
+        form: Form,
+        title: str,
+        do: Callable[[], tuple[str, str]],
+        still: "Callable[[Connection], None] | None" = None,
+    ) -> Response:
+        """Do what a form asks and go on; or show the form again, with what was typed and what is wrong.
+
+        `do` returns where to go and what to say there. `still` raises Refused where the page was too old.
+        """
+        try:
+            with self.once(still):
+                to, said = do()
+        except SentBefore as before:
+            return self.go(_back(self.request), str(before))
+        except PrepError as problem:
+            again = form.filled(self.typed.texts).wrong(problem)
+            code = 409 if isinstance(problem, Refused) else 422
+            return self.show("form.html", code, title=title, form=again, back=_back(self.request))
+        return self.go(to, said)
+
+
+def _back(request: Request) -> str:
+    """The page on which a form stood: its address is that of the act, less the act."""
+    path = request.url.path
+    return path.rsplit("/", 1)[0] or "/"
+
+
+def _said(request: Request) -> str:
+    try:
+        text = json.loads(base64.urlsafe_b64decode(request.cookies.get(SAID, "")))
+    except ValueError:
+        return ""
+    return text if isinstance(text, str) else ""
+
+
+def _here(request: Request) -> Here:
+    return Here(request)
+
+
+At = Annotated[Here, Depends(_here)]
+
+
+def weekdays(first: date, count: int) -> list[date]:
+    """So many days from `first`, without Saturdays and Sundays."""
+    days = (first + timedelta(days=n) for n in range(count))
+    return [day for day in days if day.weekday() < 5]
+
+
+def plural(number: int, word: str) -> str:
+    """`1 bottle`, `2 bottles`."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") -> list[tuple[str, str]]:
+    """Choices for a field; `none` is what an empty choice says."""
+    found = list(pairs.items()) if isinstance(pairs, Mapping) else list(pairs)
+    return [("", none), *found] if none else found
+
+
+__all__ = ["At", "Here", "choices", "in_words", "plural", "weekdays"]

@@ -1,0 +1,116 @@
+"""A make at the bench: one step at a time, what is weighed beside what is wanted, and logging it."""
+
+from typing import Any
+
+from fastapi import Response
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.errors import PrepError
+from prep.planning.model import Batch
+from prep.reports.formatting import Names
+from prep.reports.plan.sheet_rows import day_rows
+from prep.services.making import make
+from prep.services.people.roles import Right
+from prep.services.plan.plan import Drawn
+from prep.services.stock import places
+from prep.web.forms import Field, Form
+from prep.web.here import At, Here, choices
+from prep.web.rights import needs, router
+from prep.web.shelves import received
+from prep.web.today import batch_of
+
+routes = router()
+
+
+def _takes(batch: Batch, drawn: Drawn) -> list[tuple[str, str, str, str]]:
+    """What is taken: (field's name, where from, what, amount), one line a bottle."""
+    names, places_ = Names(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
+    sums: dict[tuple[str, str, str], int] = {}
+    for take in batch.takes:
+        place = take.item if take.kind == "order" else take.ref
+        sums[take.kind, place, take.item] = sums.get((take.kind, place, take.item), 0) + take.amount
+    out = []
+    for (kind, place, item), amount in sums.items():
+        where = f"{place}, {places_[place]}" if place in places_ else f"{kind} {place}"
+        out.append((place, where, names.of(item), names.amount(item, amount, None)))
+    return out
+
+
+def _form(here: Here, batch: Batch, drawn: Drawn) -> Form:
+    names = Names(drawn.snapshot)
+    volume = names.amount(batch.solution, batch.amount, None)
+    fields = [
+        Field(f"took-{place}", f"Took of {what}", hint=f"{amount} is wanted, from {where}", value="")
+        for place, where, what, amount in _takes(batch, drawn)
+    ]
+    stands = places.list_places(here.db)
+    fields += [
+        Field("came", "Volume that came out", option="--made", hint=f"{volume}, if left empty"),
+        Field("location", "Where it stands", "choice", "--at", choices=choices(stands, "where it always stands")),
+        Field("bottles", "Into how many bottles", "number", "--bottles", "1"),
+    ]
+    return Form(f"/makes/{batch.id}", tuple(fields), "It is made: log it", seen=f"{batch.id}|{batch.amount}")
+
+
+@routes.get("/makes/{ref:path}", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def at_the_bench(here: At, ref: str) -> Response:
+    """A make of the plan, to be done."""
+    drawn = here.plan()
+    batch = batch_of(drawn, ref)
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [batch.make_on])
+    shown: Any = next(one for one in row.makes if one.batch == batch.id)
+    return here.show("make.html", batch=batch, row=shown, form=_form(here, batch, drawn), takes=_takes(batch, drawn))
+
+
+@routes.post("/makes/{ref:path}", include_in_schema=False)
+@needs(Right.WORK)
+def log(here: At, ref: str) -> Response:
+    """Log a make with what was really taken."""
+    drawn = here.plan()
+    batch = batch_of(drawn, ref)
+    names = Names(drawn.snapshot)
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        taken = [f"{place}={typed[f'took-{place}'] or amount}" for place, _, _, amount in _takes(batch, drawn)]
+        volume = names.amount(batch.solution, batch.amount, None)
+        return received(here, lambda: log_make(here, batch.solution, volume, taken, typed.maybe("came")))
+
+    title = f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}"
+    return here.answer(_form(here, batch, drawn), title, do)
+
+
+def log_make(here: Here, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
+    """The bottles that a make filled."""
+    where, bottles, done = here.typed.maybe("location"), here.typed.number("bottles", 1), here.done()
+    logged = make.log(here.db, solution, volume, None, where, bottles, None, here.by, done, None, taken, came)
+    return logged.bottles
+
+
+@routes.get("/weighed", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def weighed(wanted: str, got: str) -> Response:
+    """What a figure on the balance is beside what is wanted, for the script."""
+    from fastapi.responses import JSONResponse
+
+    return JSONResponse({"says": beside(wanted[:40], got[:40])})
+
+
+def beside(wanted: str, got: str) -> str:
+    """`0.4 % over` and so on; what is wrong with the figure where it is none."""
+    try:
+        ask, have = quantities.amount(wanted), quantities.amount(got)
+    except PrepError as problem:
+        return str(problem)
+    if ask.measure is not have.measure:
+        unit = "a volume" if ask.measure is Measure.VOLUME else "a mass"
+        return f"That is not {unit}."
+    if not ask.base or ask.base == have.base:
+        return "Just what is wanted."
+    off = 100 * (have.base - ask.base) / ask.base
+    size = f"{abs(off):.2g} %" if abs(off) < 100 else f"{have.base / ask.base:.1f} times"
+    if abs(off) >= 100:
+        return f"That is {size} what is wanted: look again."
+    return f"{size} {'over' if off > 0 else 'under'}{': look again' if abs(off) > 5 else ''}."

@@ -1,0 +1,262 @@
+"""The office: the school's page and days, what is kept of an item, the history, undoing, backups."""
+
+from pathlib import Path
+
+from fastapi import Response
+
+from prep.dates import read_day
+from prep.errors import PrepError
+from prep.services.inventory import backup
+from prep.services.people import people
+from prep.services.people.roles import Right
+from prep.services.school import closed_days, page, settings
+from prep.services.stock import changes, listing, orders, places
+from prep.web.forms import Field, Form
+from prep.web.here import At, Here
+from prep.web.rights import needs, router
+
+routes = router()
+
+
+def _page_form(here: Here) -> Form:
+    hint = "such as https://prep.school.example; a bottle’s label then opens its page in any phone’s camera"
+    return Form(
+        "/settings/page",
+        (
+            Field("school", "The school’s name", value=page.school_of(here.db)),
+            Field("address", "This page’s address", value=page.address_of(here.db), hint=hint),
+        ),
+        "Set",
+        bench=False,
+    )
+
+
+def _days_form(here: Here) -> Form:
+    from prep.dates import WEEKDAYS
+
+    found = settings.read(here.db)
+    minutes, ahead = str(found.calendar.minutes_per_day), str(found.policy.make_ahead_days)
+    days = tuple(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
+    return Form(
+        "/settings/days",
+        (
+            Field("weekdays", "Working days", "ticks", choices=[(d, d.capitalize()) for d in WEEKDAYS], many=days),
+            Field("minutes", "Minutes of making a day", "number", "--minutes-per-day", minutes),
+            Field("ahead", "Days before use that things stand ready", "number", "--make-ahead", ahead),
+            Field("zone", "Time zone", "text", "--time-zone", found.time_zone, "such as Europe/London"),
+        ),
+        "Set",
+        bench=False,
+    )
+
+
+def _closed_form() -> Form:
+    return Form(
+        "/settings/closed",
+        (
+            Field("first", "From", "date", "FROM", required=True),
+            Field("last", "To", "date", "TO", hint="the same day, if left empty"),
+            Field("why", "Why", hint="such as half term"),
+        ),
+        "Close the room",
+        bench=False,
+    )
+
+
+def _keep_form() -> Form:
+    return Form(
+        "/settings/kept",
+        (
+            Field("item", "Of which substance", required=True),
+            Field("minimum", "At least", option="--minimum", hint="such as 100 g"),
+            Field("packs", "Packs it comes in", option="--pack", hint="such as 500 g, 1 kg"),
+            Field("lead", "Days that an order takes", "number", "--lead-days"),
+        ),
+        "Set",
+        bench=False,
+    )
+
+
+def _place_form() -> Form:
+    return Form(
+        "/settings/places",
+        (
+            Field("code", "Code", required=True, hint="short, such as ACID"),
+            Field("name", "Name", required=True),
+            Field("order", "Its place in the walk round the room", "number", "--order", "99"),
+        ),
+        "Add a place",
+        bench=False,
+    )
+
+
+@routes.get("/settings", include_in_schema=False)
+@needs(Right.RULE)
+def settings_page(here: At) -> Response:
+    """Everything that the school sets."""
+    return here.show(
+        "settings.html",
+        page=_page_form(here),
+        days=_days_form(here),
+        closed=_closed_form(),
+        spans=[span for span in closed_days.listed(here.db) if span.last >= here.today],
+        keep=_keep_form(),
+        place=_place_form(),
+        places=places.list_places(here.db),
+    )
+
+
+@routes.post("/settings/page", include_in_schema=False)
+@needs(Right.RULE)
+def set_page(here: At) -> Response:
+    """Set the school's name and its page's address."""
+
+    def do() -> tuple[str, str]:
+        page.set_page(here.db, here.typed["school"], here.typed["address"], here.act())
+        return "/settings", "Set."
+
+    return here.answer(_page_form(here), "The school’s page", do)
+
+
+@routes.post("/settings/days", include_in_schema=False)
+@needs(Right.RULE)
+def set_days(here: At) -> Response:
+    """Set working days and minutes."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        settings.change(
+            here.db,
+            dict.fromkeys(settings.COSTS),
+            minutes_per_day=typed.number("minutes", 240),
+            make_ahead_days=typed.number("ahead"),
+            defaults=False,
+            weekdays=" ".join(typed.all("weekdays")),
+            minutes_on={},
+            time_zone=typed.maybe("zone"),
+            by=here.by,
+            on=here.today,
+        )
+        return "/settings", "Set."
+
+    return here.answer(_days_form(here), "Working days", do)
+
+
+@routes.post("/settings/closed", include_in_schema=False)
+@needs(Right.RULE)
+def close_days(here: At) -> Response:
+    """Close the room for days."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        first = read_day(typed["first"], "FROM", here.today)
+        last = read_day(typed["last"], "TO", first) if typed["last"] else first
+        done = closed_days.add(here.db, first, last, typed["why"] or "closed", here.by, here.today)
+        codes = ", ".join(f"{b.code} on {b.on}" for b in done.bookings)
+        return "/settings", "The room is closed then." + (f" These bookings stand there: {codes}." if codes else "")
+
+    return here.answer(_closed_form(), "Close the room", do)
+
+
+@routes.post("/settings/closed/{first}/{last}/open", include_in_schema=False)
+@needs(Right.RULE)
+def open_days(here: At, first: str, last: str) -> Response:
+    """Open closed days again."""
+    start, end = read_day(first, "FROM", here.today), read_day(last, "TO", here.today)
+    closed_days.remove(here.db, start, end, here.by, here.today)
+    return here.go("/settings", "Those days are open again.")
+
+
+@routes.post("/settings/kept", include_in_schema=False)
+@needs(Right.RULE)
+def keep(here: At) -> Response:
+    """Set what is kept of a substance."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
+        lead = typed.number("lead") if typed["lead"] else None
+        kept = orders.keep(here.db, typed["item"], orders.KeptRequest(typed.maybe("minimum"), packs, lead), here.act())
+        return "/settings", f"{kept.name}: {kept.shown()}."
+
+    return here.answer(_keep_form(), "What is kept", do)
+
+
+@routes.post("/settings/places", include_in_schema=False)
+@needs(Right.RULE)
+def add_place(here: At) -> Response:
+    """Add a place."""
+
+    def do() -> tuple[str, str]:
+        places.add_place(here.db, here.typed["code"], here.typed["name"], here.typed.number("order", 99))
+        return "/settings", "Added."
+
+    return here.answer(_place_form(), "Add a place", do)
+
+
+# History -------------------------------------------------------------------------------------------
+
+
+@routes.get("/history", include_in_schema=False)
+@needs(Right.SEE_HISTORY)
+def history(here: At, most: int = 100) -> Response:
+    """The newest jobs, and who came in."""
+    from prep.chemistry.quantities import show
+
+    moves = listing.history(here.db, None, min(max(most, 1), 2000))
+    access = people.log_of_access(here.db) if here.may(Right.RULE) else []
+    return here.show("history.html", moves=moves, access=access, show=show, most=most)
+
+
+def _undo_form(job: int) -> Form:
+    about = "It is reversed as a whole; both lines stay on the books."
+    return Form(f"/jobs/{job}/undo", (), f"Undo job {job}", danger=True, about=about)
+
+
+@routes.get("/jobs/{job}/undo", include_in_schema=False)
+@needs(Right.SEE_HISTORY)
+def undo_page(here: At, job: int) -> Response:
+    """Ask before a job is undone."""
+    lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
+    title = f"Undo job {job}" + (f": {lines[0].kind}, {lines[0].reason}" if lines else "")
+    return here.show("form.html", title=title, form=_undo_form(job), back="/history")
+
+
+@routes.post("/jobs/{job}/undo", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def undo(here: At, job: int) -> Response:
+    """Reverse a job: what the technician did; a sign-off, by the office."""
+    lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
+    signed = bool(lines) and lines[0].kind == "count"
+    if not here.may(Right.RULE if signed else Right.WORK):
+        raise PrepError("A sign-off is undone by the office, any other job by a technician.")
+
+    def do() -> tuple[str, str]:
+        new = changes.undo(here.db, job, here.act())
+        return "/history", f"Job {job} is undone by job {new}."
+
+    return here.answer(_undo_form(job), f"Undo job {job}", do)
+
+
+# Backups -------------------------------------------------------------------------------------------
+
+
+@routes.post("/settings/check", include_in_schema=False)
+@needs(Right.RULE)
+def check(here: At) -> Response:
+    """Recompute every balance, and say what differs."""
+    found = backup.check(here.db)
+    said = "Every balance is the sum of its movements." if not found else " ".join(f.message for f in found[:5])
+    return here.go("/settings", said)
+
+
+@routes.post("/settings/backup", include_in_schema=False)
+@needs(Right.RULE)
+def make_backup(here: At) -> Response:
+    """Copy the inventory beside itself."""
+
+    def do() -> tuple[str, str]:
+        made: Path = backup.backup(here.db, None)
+        return "/settings", f"Copied to {made.name}, beside the inventory."
+
+    return here.answer(Form("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)

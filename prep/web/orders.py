@@ -1,0 +1,134 @@
+"""Orders: what the plan asks for, what was placed, what came."""
+
+from fastapi import Response
+
+from prep.dates import read_day
+from prep.planning.by_day import Days
+from prep.reports.formatting import Names
+from prep.reports.plan.screen import why_ordered
+from prep.services.people.roles import Right
+from prep.services.stock import orders, places
+from prep.web.forms import Field, Form, day_field
+from prep.web.here import At, Here, choices
+from prep.web.rights import needs, router
+from prep.web.shelves import received
+
+routes = router()
+
+
+@routes.get("/orders", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def listed(here: At, all: str = "") -> Response:
+    """What is to be ordered, and what is on its way."""
+    drawn = here.plan()
+    names = Names(drawn.snapshot)
+    wanted = [(line, names, why_ordered(line)) for line in drawn.plan.orders]
+    placed = orders.list_orders(here.db, all == "1")
+    today = len(Days(drawn.plan, drawn.snapshot).of(here.today).orders)
+    return here.show("orders.html", wanted=wanted, placed=placed, shown=orders.shown, all=all, now=today)
+
+
+def _place_form(item: str, packs: str, pack: str) -> Form:
+    return Form(
+        "/orders",
+        (
+            Field("item", "What", value=item, required=True),
+            Field("packs", "How many packs", "number", "--packs", packs or "1"),
+            Field("pack", "Pack", "text", "--pack", pack, "such as 500 g; its usual one, if left empty"),
+            Field("due", "Comes on", "date", "--due", hint="after its usual days, if left empty"),
+        ),
+        "It is ordered",
+    )
+
+
+@routes.get("/orders/new", include_in_schema=False)
+@needs(Right.WORK)
+def place_page(here: At, item: str = "", packs: str = "", pack: str = "") -> Response:
+    """Write down an order."""
+    form = _place_form(item[:100], packs[:9], pack[:20])
+    return here.show("form.html", title="Write down an order", form=form, back="/orders")
+
+
+@routes.post("/orders", include_in_schema=False)
+@needs(Right.WORK)
+def place(here: At) -> Response:
+    """Write down an order that was placed."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
+        request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
+        made = orders.placed(here.db, request, here.act())
+        return "/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}."
+
+    return here.answer(_place_form("", "", ""), "Write down an order", do)
+
+
+def _arrive_form(here: Here, order: orders.Purchase) -> Form:
+    stands = choices(places.list_places(here.db), "where it always stands")
+    return Form(
+        f"/orders/{order.code}/arrived",
+        (
+            Field("packs", f"How many of the {order.packs} packs came", "number", "--packs", str(order.packs)),
+            Field(
+                "location",
+                "Where they are put",
+                "choice",
+                "--at",
+                choices=stands,
+            ),
+            Field("use_by", "Use by", "date", "--use-by"),
+            Field("lot", "Lot", option="--lot"),
+            Field("rest", "The rest will not come", "tick", "--cancel-rest"),
+            day_field(label="Came on", hint="today, if left empty"),
+        ),
+        "Put on the shelf",
+        seen=f"{order.packs}|{order.status}",
+    )
+
+
+def _one(here: Here, code: str) -> orders.Purchase:
+    from prep.errors import PrepError
+
+    found = next((o for o in orders.list_orders(here.db, True) if o.code == code), None)
+    if found is None:
+        raise PrepError(f'There is no order "{code[:20]}".')
+    return found
+
+
+@routes.get("/orders/{code}/arrived", include_in_schema=False)
+@needs(Right.WORK)
+def arrive_page(here: At, code: str) -> Response:
+    """What came of an order."""
+    order = _one(here, code)
+    title = f"{orders.shown(order)} of {order.name} came"
+    return here.show("form.html", title=title, form=_arrive_form(here, order), back="/orders")
+
+
+@routes.post("/orders/{code}/arrived", include_in_schema=False)
+@needs(Right.WORK)
+def arrive(here: At, code: str) -> Response:
+    """Put on the shelf what came."""
+    order = _one(here, code)
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
+        packs = typed.number("packs", order.packs)
+        delivery = orders.Delivery(typed.maybe("location"), until, typed["lot"], packs, typed.ticked("rest"))
+        return received(here, lambda: orders.arrived(here.db, code, delivery, here.act()).bottles)
+
+    return here.answer(_arrive_form(here, order), f"{orders.shown(order)} of {order.name} came", do)
+
+
+@routes.post("/orders/{code}/cancel", include_in_schema=False)
+@needs(Right.WORK)
+def cancel(here: At, code: str) -> Response:
+    """Cancel an order."""
+    form = Form(f"/orders/{code}/cancel", (), "Cancel the order", danger=True)
+
+    def do() -> tuple[str, str]:
+        gone = orders.cancel(here.db, code, here.act())
+        return "/orders", f"Order {gone.code} is cancelled."
+
+    return here.answer(form, f"Cancel order {code[:20]}", do)

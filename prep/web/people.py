@@ -1,0 +1,298 @@
+"""Signing in and out, one's own page, and the office's list of people."""
+
+from fastapi import Response
+from fastapi.responses import RedirectResponse
+
+from prep.errors import PrepError
+from prep.services.people import people, sign_in
+from prep.services.people.roles import SCOPES, Right, Role, may
+from prep.services.people.sign_in import Device
+from prep.web.forms import Field, Form
+from prep.web.here import At, Here
+from prep.web.rights import SESSION, needs, router
+
+routes = router()
+HOME = (
+    (Right.WORK, "/today"),
+    (Right.COUNT, "/counts"),
+    (Right.BOOK, "/showings"),
+    (Right.SIGNED_IN, "/people"),
+)
+
+
+def home_of(here: Here) -> str:
+    """Where somebody's day begins."""
+    roles = here.me.roles
+    return next(to for right, to in HOME if may(roles, right))
+
+
+@routes.get("/", include_in_schema=False)
+@needs(Right.ANYONE)
+def front(here: At) -> Response:
+    """The front door."""
+    return RedirectResponse(home_of(here) if here.person else "/sign-in", 303)
+
+
+def _sign_in_form(to: str) -> Form:
+    return Form(
+        "/sign-in",
+        (
+            Field("name", "Name", required=True, auto="username"),
+            Field("phrase", "Pass phrase", "password", required=True, auto="current-password"),
+            Field("bench", "This is the bench’s shared tablet: stay signed in, and ask who at each act", "tick"),
+            Field("to", "", "hidden", value=to),
+        ),
+        "Sign in",
+        bench=False,
+    )
+
+
+@routes.get("/sign-in", include_in_schema=False)
+@needs(Right.ANYONE)
+def sign_in_page(here: At, to: str = "/") -> Response:
+    """The sign-in."""
+    return here.show("sign_in.html", form=_sign_in_form(_inside(to)))
+
+
+def _inside(to: str) -> str:
+    """A path of this page, and of no other."""
+    fine = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isascii() and to.isprintable()
+    return to if fine and "\\" not in to else "/"
+
+
+def _device(here: Here) -> Device:
+    return Device(here.request.headers.get("user-agent", "")[:160], here.address, here.typed.ticked("bench"))
+
+
+def _let_in(here: Here, to: str, secret: str) -> Response:
+    answer = RedirectResponse(to, 303)
+    age = int(86_400 * sign_in.BENCH_DAYS) if here.typed.ticked("bench") else None
+    answer.set_cookie(SESSION, secret, max_age=age, httponly=True, samesite="lax", secure=here.secure, path="/")
+    return answer
+
+
+@routes.post("/sign-in", include_in_schema=False)
+@needs(Right.ANYONE)
+def do_sign_in(here: At) -> Response:
+    """Sign in."""
+    form = _sign_in_form(_inside(here.typed["to"])).filled(here.typed.texts)
+    guesses = here.request.app.state.guesses
+    try:
+        secret = sign_in.sign_in(here.db, here.typed["name"], here.typed["phrase"], _device(here), guesses)
+    except sign_in.Slowed:
+        raise
+    except PrepError as problem:
+        return here.show("sign_in.html", 403, form=form.wrong(problem))
+    return _let_in(here, _inside(here.typed["to"] or "/"), secret)
+
+
+@routes.post("/sign-out", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def sign_out(here: At) -> Response:
+    """Sign out."""
+    sign_in.sign_out(here.db, here.me, here.key)
+    answer = here.go("/sign-in", "You are signed out.")
+    answer.delete_cookie(SESSION, path="/")
+    return answer
+
+
+def _accept_form(secret: str) -> Form:
+    hint = "Four words that do not belong together are long enough and can be remembered: 12 characters at least."
+    field = Field("phrase", "Your pass phrase", "password", hint=hint, required=True, auto="new-password")
+    return Form(f"/invited/{secret}", (field,), "Choose it and come in", bench=False)
+
+
+@routes.get("/invited/{secret}", include_in_schema=False)
+@needs(Right.ANYONE)
+def invited(here: At, secret: str) -> Response:
+    """What an invitation's link opens."""
+    name = sign_in.whose(here.db, secret)
+    return here.show("form.html", title=f"Welcome, {name}", form=_accept_form(secret), back="")
+
+
+@routes.post("/invited/{secret}", include_in_schema=False)
+@needs(Right.ANYONE)
+def accept(here: At, secret: str) -> Response:
+    """Take up an invitation."""
+    name = sign_in.whose(here.db, secret)
+    try:
+        session = sign_in.accept(here.db, secret, here.typed["phrase"], _device(here))
+    except PrepError as problem:
+        form = _accept_form(secret).wrong(problem)
+        return here.show("form.html", 422, title=f"Welcome, {name}", form=form, back="")
+    return _let_in(here, "/", session)
+
+
+# One's own page ------------------------------------------------------------------------------------
+
+
+def _phrase_form() -> Form:
+    old = Field("old", "Pass phrase now", "password", required=True, auto="current-password")
+    new = Field("new", "New pass phrase", "password", required=True, auto="new-password")
+    return Form("/me/phrase", (old, new), "Change it", bench=False)
+
+
+def _pin_form() -> Form:
+    hint = "4 to 8 digits; by it you say on the bench’s tablet who you are."
+    field = Field("digits", "New PIN", "password", hint=hint, required=True, mode="numeric", auto="new-password")
+    return Form("/me/pin", (field,), "Set it", bench=False)
+
+
+def _token_form() -> Form:
+    scopes = tuple((name, name) for name in SCOPES)
+    name = Field("name", "For which program", required=True)
+    return Form("/me/keys", (name, Field("scopes", "It may", "ticks", choices=scopes)), "Make a key", bench=False)
+
+
+@routes.get("/me", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def me(here: At) -> Response:
+    """One's own page: devices, pass phrase, PIN, calendar, programs' keys."""
+    return here.show(
+        "me.html",
+        sessions=sign_in.sessions_of(here.db, here.me.id),
+        tokens=sign_in.tokens_of(here.db, here.me.id),
+        phrase=_phrase_form(),
+        pin=_pin_form(),
+        token=_token_form(),
+    )
+
+
+@routes.post("/me/phrase", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def change_phrase(here: At) -> Response:
+    """Change one's pass phrase."""
+
+    def do() -> tuple[str, str]:
+        guesses = here.request.app.state.guesses
+        sign_in.change_phrase(here.db, here.me, here.typed["old"], here.typed["new"], here.key, guesses)
+        return "/me", "Your pass phrase is changed; you are signed out everywhere else."
+
+    return here.answer(_phrase_form(), "Change your pass phrase", do)
+
+
+@routes.post("/me/pin", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def set_pin(here: At) -> Response:
+    """Set one's PIN."""
+
+    def do() -> tuple[str, str]:
+        people.set_pin(here.db, here.me.id, here.typed["digits"])
+        return "/me", "Your PIN is set."
+
+    return here.answer(_pin_form(), "Set your PIN", do)
+
+
+@routes.post("/me/sessions/{key}/end", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def end_session(here: At, key: str) -> Response:
+    """End one of one's own sessions."""
+    sign_in.sign_out(here.db, here.me, key)
+    return here.go("/me", "That device is signed out.")
+
+
+@routes.post("/me/feed", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def new_feed(here: At) -> Response:
+    """A new address for one's calendar."""
+    secret = people.new_feed(here.db, here.me.id, here.by, here.address)
+    base = f"{here.request.url.scheme}://{here.request.headers.get('host', '')}"
+    note = "Give it to your calendar program. It is shown this once; a new one ends the one before."
+    address = f"{base}/feed/{secret}.ics"
+    return here.show("secret.html", title="Your calendar’s address", secret=address, note=note, back="/me")
+
+
+@routes.post("/me/keys", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def new_key(here: At) -> Response:
+    """A key for a program."""
+    typed = here.typed
+    try:
+        secret = people.new_token(here.db, here.me.id, typed["name"], typed.all("scopes"), here.by, here.address)
+    except PrepError as problem:
+        form = _token_form().filled(typed.texts).wrong(problem)
+        return here.show("form.html", 422, title="A key for a program", form=form, back="/me")
+    note = "It goes into the header “Authorization: Bearer KEY”. It is shown this once."
+    return here.show("secret.html", title=f"Key for {typed['name']}", secret=secret, note=note, back="/me")
+
+
+@routes.post("/me/keys/{key}/end", include_in_schema=False)
+@needs(Right.SIGNED_IN)
+def end_key(here: At, key: str) -> Response:
+    """End a program's key."""
+    people.end_token(here.db, here.me.id, key, here.by, here.address)
+    return here.go("/me", "That key no longer opens anything.")
+
+
+# The office ----------------------------------------------------------------------------------------
+
+ROLES = tuple((role.value, role.value) for role in Role)
+
+
+def _invite_form() -> Form:
+    hint = "As it is to stand in the ledger."
+    name = Field("name", "Name", required=True, hint=hint)
+    return Form("/people", (name, Field("roles", "Is", "ticks", choices=ROLES)), "Invite", bench=False)
+
+
+@routes.get("/people", include_in_schema=False)
+@needs(Right.RULE)
+def everybody(here: At) -> Response:
+    """Everybody, and inviting one more."""
+    return here.show("people.html", people=people.everybody(here.db), form=_invite_form())
+
+
+def _link(here: Here, invited: people.Invited) -> Response:
+    base = f"{here.request.url.scheme}://{here.request.headers.get('host', '')}"
+    note = f"Give it to {invited.name}. It works once, for {people.INVITED_DAYS} days, and is shown this once."
+    title = f"A link for {invited.name}"
+    return here.show("secret.html", title=title, secret=f"{base}/invited/{invited.secret}", note=note, back="/people")
+
+
+@routes.post("/people", include_in_schema=False)
+@needs(Right.RULE)
+def invite(here: At) -> Response:
+    """Invite somebody."""
+    try:
+        with here.once():
+            made = people.invite(here.db, here.typed["name"], here.typed.all("roles"), here.by, here.address)
+    except PrepError as problem:
+        form = _invite_form().filled(here.typed.texts).wrong(problem)
+        return here.show("form.html", 422, title="Invite somebody", form=form, back="/people")
+    return _link(here, made)
+
+
+@routes.get("/people/{number}", include_in_schema=False)
+@needs(Right.RULE)
+def person(here: At, number: int) -> Response:
+    """One person: roles, link, leaving."""
+    found = people.one(here.db, number)
+    field = Field("roles", "Is", "ticks", choices=ROLES, many=tuple(sorted(found.roles)))
+    form = Form(f"/people/{number}/roles", (field,), "Change roles", bench=False)
+    return here.show("person.html", person=found, form=form, sessions=sign_in.sessions_of(here.db, number))
+
+
+@routes.post("/people/{number}/roles", include_in_schema=False)
+@needs(Right.RULE)
+def roles(here: At, number: int) -> Response:
+    """Change somebody's roles."""
+    people.set_roles(here.db, number, here.typed.all("roles"), here.by, here.address)
+    return here.go(f"/people/{number}", "The roles are changed.")
+
+
+@routes.post("/people/{number}/link", include_in_schema=False)
+@needs(Right.RULE)
+def link(here: At, number: int) -> Response:
+    """A new link for somebody."""
+    return _link(here, people.invite_again(here.db, number, here.by, here.address))
+
+
+@routes.post("/people/{number}/status", include_in_schema=False)
+@needs(Right.RULE)
+def status(here: At, number: int) -> Response:
+    """Let somebody leave, or come back."""
+    people.set_status(here.db, number, here.typed["status"], here.by, here.address)
+    said = (
+        "They have left: every device and key of theirs is signed out." if here.typed["status"] == "left" else "Back."
+    )
+    return here.go(f"/people/{number}", said)

@@ -1,0 +1,148 @@
+"""Routes and their rights: each handler names the right that it asks for, and none is served without."""
+
+import hmac
+from collections.abc import Callable, Coroutine
+from hashlib import sha256
+from typing import Any, TypeVar
+from urllib.parse import urlsplit
+
+from fastapi import APIRouter, Request, Response
+from fastapi.routing import APIRoute
+from starlette.concurrency import run_in_threadpool
+
+from prep.errors import Refused
+from prep.services.people import sign_in
+from prep.services.people.roles import SCOPES, Right, may
+
+SESSION, VISITOR = "prep_session", "prep_visitor"
+_SAFE = ("GET", "HEAD", "OPTIONS")
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Turned(Exception):
+    """Nobody's page: 401 sends to the sign-in, 403 says that it is not theirs."""
+
+    def __init__(self, code: int, sentence: str) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+def needs(right: Right) -> Callable[[F], F]:
+    """Name the right that a handler asks for."""
+
+    def named(handler: F) -> F:
+        handler.right = right  # type: ignore[attr-defined]
+        return handler
+
+    return named
+
+
+class Guarded(APIRoute):
+    """A route that is only handled for whom it is: a handler that names no right is not handled at all."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """The handler, behind its guard."""
+        handle = super().get_route_handler()
+        right = getattr(self.endpoint, "right", None)
+
+        async def guarded(request: Request) -> Response:
+            if not isinstance(right, Right):
+                raise Turned(403, "This page names no right, so nobody may see it.")
+            if request.url.path.startswith("/api/"):
+                await run_in_threadpool(_admit_program, request, right)
+            else:
+                form = {} if request.method in _SAFE else await _form_of(request)
+                await run_in_threadpool(_admit, request, right, form)
+            return await handle(request)
+
+        return guarded
+
+
+def router() -> APIRouter:
+    """Routes of one subject, each behind its guard."""
+    return APIRouter(route_class=Guarded)
+
+
+async def _form_of(request: Request) -> dict[str, Any]:
+    """What was sent, read once: text by name (the last of several), and all of each name."""
+    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+    if kind not in ("application/x-www-form-urlencoded", "multipart/form-data"):
+        raise Turned(415, "A form was expected.")
+    form = await request.form(max_files=2, max_fields=2000)
+    texts = {name: [v for v in form.getlist(name) if isinstance(v, str)] for name in form}
+    request.state.texts = texts
+    request.state.files = {name: v for name, v in form.multi_items() if not isinstance(v, str)}
+    return {name: values[-1] for name, values in texts.items() if values}
+
+
+def address_of(request: Request) -> str:
+    """Where a request comes from."""
+    return request.client.host if request.client else ""
+
+
+def csrf_of(secret: str) -> str:
+    """The token that a form of this session, or this visitor, carries."""
+    return hmac.new(secret.encode(), b"form", sha256).hexdigest()
+
+
+def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
+    state, db = request.state, request.app.state.db
+    secret = request.cookies.get(SESSION, "")
+    found = sign_in.who_is(db, secret) if secret else None
+    state.person, state.session = found if found else (None, None)
+    state.form_token = csrf_of(secret if found else request.cookies.get(VISITOR, ""))
+    if request.method not in _SAFE:
+        _same_origin(request)
+        if not hmac.compare_digest(form.get("csrf", "").encode(), state.form_token.encode()):
+            raise Turned(
+                403, "This page was open for too long, or on another sign-in; open it again and send it once more."
+            )
+    if right is Right.ANYONE:
+        return
+    if state.person is None:
+        raise Turned(401, "Sign in first.")
+    if request.method not in _SAFE and state.session.bench and right not in (Right.SIGNED_IN, Right.RULE):
+        number = form.get("who", "")
+        pin = form.get("pin", "")
+        if not number.isdigit():
+            raise Refused("Say who you are: choose your name and give your PIN.")
+        state.person = sign_in.whose_pin(db, int(number), pin, request.app.state.guesses)
+    _refuse(request, state.person.name, may(state.person.roles, right), right)
+    if right is Right.RULE and state.session.bench:
+        raise Turned(403, "On the bench's tablet nobody changes people or settings.")
+
+
+def _admit_program(request: Request, right: Right) -> None:
+    state, db = request.state, request.app.state.db
+    kind, _, secret = request.headers.get("authorization", "").partition(" ")
+    found = None
+    if kind.lower() == "bearer" and secret:
+        about = f"key from:{address_of(request)}"
+        request.app.state.guesses.check(about)
+        found = sign_in.of_token(db, secret.strip())
+        if found is None:
+            request.app.state.guesses.wrong(about)
+    if right is Right.ANYONE:
+        return
+    if found is None:
+        raise Turned(401, "Give a key: Authorization: Bearer KEY (My page makes one).")
+    state.person, scopes = found
+    state.session = None
+    within = any(right in SCOPES[one] for one in scopes if one in SCOPES)
+    _refuse(request, state.person.name, within and may(state.person.roles, right), right)
+
+
+def _refuse(request: Request, name: str, allowed: bool, right: Right) -> None:
+    if not allowed:
+        sign_in.refused(request.app.state.db, name, f"{request.method} {request.url.path}"[:150], address_of(request))
+        raise Turned(403, f"{name} may not do this: it is for whoever may {right.value}.")
+
+
+def _same_origin(request: Request) -> None:
+    """Raises Turned for a form that another site sent."""
+    said = request.headers.get("origin") or request.headers.get("referer") or ""
+    here = f"{request.url.scheme}://{request.headers.get('host', '')}"
+    parts = urlsplit(said)
+    site = request.headers.get("sec-fetch-site", "same-origin")
+    if f"{parts.scheme}://{parts.netloc}" != here or site not in ("same-origin", "none"):
+        raise Turned(403, "This form came from another site; nothing was done.")

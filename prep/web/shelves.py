@@ -1,0 +1,282 @@
+"""The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from fastapi import Response
+from fastapi.responses import RedirectResponse
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.dates import read_day
+from prep.errors import PrepError, Refused
+from prep.reports.labels import label_pdf
+from prep.reports.labels.sheets import sheet_named
+from prep.services.people.roles import Right
+from prep.services.safety import placement
+from prep.services.stock import changes, labels, listing, places, recall
+from prep.services.stock.find import Shelf, shelf
+from prep.web.forms import Field, Form, day_field
+from prep.web.here import At, Here, choices, plural
+from prep.web.rights import needs, router
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+
+routes = router()
+SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "single 60 x 40 mm")
+
+
+@routes.get("/shelves", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
+    """What is held, by any part of a name, CAS number or code, and by place."""
+    found: Shelf = shelf(here.db, q[:100], at, out == "1")
+    return here.show("shelves.html", shelf=found, q=q[:100], at=at, out=out, places=places.list_places(here.db))
+
+
+@routes.get("/b/{code}", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def short(code: str) -> Response:
+    """What the code on a label opens."""
+    safe = "".join(c for c in code if c.isalnum())[:20]
+    return RedirectResponse(f"/bottles/{safe}", 303)
+
+
+def state_of(held: "Held") -> str:
+    """What a bottle's page was drawn from."""
+    return f"{held.balance}|{held.status}|{held.location}|{held.use_by}"
+
+
+def _still(here: Here, code: str) -> "Callable[[Connection], None]":
+    """Raises Refused where a bottle is no longer as its page said."""
+    seen = here.typed["seen"]
+
+    def still(connection: "Connection") -> None:
+        held = listing.one(connection, code)
+        if seen and seen != state_of(held):
+            raise Refused(
+                f"Bottle {held.code} was changed while this page was open: it holds {held.shown}, is {held.status} "
+                f"and stands at {held.location}. Look again, then send it once more."
+            )
+
+    return still
+
+
+def _forms(here: Here, held: "Held") -> dict[str, Form]:
+    base, seen = f"/bottles/{held.code}", state_of(held)
+    why = Field("reason", "Why", option="--reason")
+    unit = "mL" if held.measure is Measure.VOLUME else "g"
+    amount = Field("amount", "How much", hint=f"such as 25 {unit}", required=True)
+    where = Field(
+        "location", "Where to", "choice", choices=[(c, n) for c, n in places.list_places(here.db) if c != held.location]
+    )
+    day = day_field(value="", hint="today, if left empty")
+    label = (
+        Field("use_by", "Use by", "date", "--use-by", held.use_by.isoformat() if held.use_by else ""),
+        Field("opened", "Opened", "date", "--opened", held.opened.isoformat() if held.opened else ""),
+        Field("lot", "Lot", "text", "--lot", held.lot),
+        Field("tare", "Weighs when empty", "text", "--tare", hint="such as 312.4 g"),
+        Field("note", "Note", "text", "--note", held.note),
+        why,
+    )
+    aside = held.status == "quarantine"
+    return {
+        "use": Form(f"{base}/use", (amount, why, day), "Take it", seen),
+        "move": Form(f"{base}/move", (where,), "Move it", seen),
+        "discard": Form(f"{base}/discard", (why,), "Write off what is left", seen, danger=True),
+        "keep": Form(f"{base}/status", (why,), "Release it" if aside else "Keep it from being used", seen),
+        "label": Form(f"{base}/correct", label, "Correct what its label says", seen),
+    }
+
+
+@routes.get("/bottles/{code}", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def bottle(here: At, code: str) -> Response:
+    """One bottle: what, where, how much, until when, its hazards, what is booked of it, where it came from and went."""
+    held, moves = listing.show(here.db, code)
+    drawn = here.plan()
+    line = next((one for one in drawn.plan.bottles if one.code == held.code), None)
+    label = None if held.status == "discarded" else labels.labels(here.db, [held.code])[0]
+    traced = recall.trace(here.db, held.code) if moves else None
+    return here.show(
+        "bottle.html",
+        held=held,
+        moves=moves,
+        line=line,
+        bookings=drawn.plan.bookings(),
+        label=label,
+        traced=traced,
+        forms=_forms(here, held) if here.may(Right.WORK) and held.status != "discarded" else {},
+        tare=quantities.show(held.tare, Measure.MASS, None) if held.tare else "",
+        show=quantities.show,
+        sheets=SHEETS,
+        place=dict(places.list_places(here.db)).get(held.location, held.location),
+    )
+
+
+def _act(here: Here, code: str, which: str, do: Callable[[], str]) -> Response:
+    held, _ = listing.show(here.db, code)
+    form = _forms(here, held)[which]
+    title, to = f"{held.name} ({held.code})", f"/bottles/{held.code}"
+    return here.answer(form, title, lambda: (to, do()), _still(here, held.code))
+
+
+@routes.post("/bottles/{code}/use", include_in_schema=False)
+@needs(Right.WORK)
+def use(here: At, code: str) -> Response:
+    """Take an amount."""
+
+    def do() -> str:
+        held = changes.use(here.db, code, here.typed["amount"], here.typed["reason"], here.act())
+        return f"Taken: {here.typed['amount']}. {held.shown} is left."
+
+    return _act(here, code, "use", do)
+
+
+@routes.post("/bottles/{code}/move", include_in_schema=False)
+@needs(Right.WORK)
+def move(here: At, code: str) -> Response:
+    """Put it somewhere else."""
+
+    def do() -> str:
+        held = changes.move(here.db, code, here.typed["location"], here.act())
+        return f"It stands at {held.location} now. {_beside(here, [held])}"
+
+    return _act(here, code, "move", do)
+
+
+def _beside(here: Here, held: "Sequence[Held]") -> str:
+    """What must not stand beside it there."""
+    found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
+    return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != "note")
+
+
+@routes.post("/bottles/{code}/discard", include_in_schema=False)
+@needs(Right.WORK)
+def discard(here: At, code: str) -> Response:
+    """Write off what is left."""
+
+    def do() -> str:
+        changes.discard(here.db, [code], here.typed["reason"], here.act())
+        return "It is written off."
+
+    return _act(here, code, "discard", do)
+
+
+@routes.post("/bottles/{code}/status", include_in_schema=False)
+@needs(Right.WORK)
+def status(here: At, code: str) -> Response:
+    """Keep it from being used, or release it."""
+
+    def do() -> str:
+        held, _ = listing.show(here.db, code)
+        new = "in service" if held.status == "quarantine" else "quarantine"
+        return f"It is {changes.set_status(here.db, code, new, here.typed['reason'], here.act()).status} now."
+
+    return _act(here, code, "keep", do)
+
+
+@routes.post("/bottles/{code}/correct", include_in_schema=False)
+@needs(Right.WORK)
+def correct(here: At, code: str) -> Response:
+    """Correct what the books say of its label."""
+
+    def do() -> str:
+        typed = here.typed
+        dates = (typed["use_by"] or "none", typed["opened"] or "none")
+        given = changes.Correction(*dates, typed["lot"], typed.maybe("tare"), typed["note"])
+        changes.correct(here.db, code, given, typed["reason"], here.act())
+        return "Corrected."
+
+    return _act(here, code, "label", do)
+
+
+@routes.get("/labels.pdf", include_in_schema=False)
+@needs(Right.WORK)
+def label(here: At, codes: str, sheet: str = SHEETS[0], start: int = 1) -> Response:
+    """Labels as a PDF."""
+    from dataclasses import asdict
+
+    found = labels.labels(here.db, [code for code in codes.split(",") if code])
+    made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
+    name = {"Content-Disposition": "inline; filename=labels.pdf"}
+    return Response(made.pdf, media_type="application/pdf", headers=name)
+
+
+# What comes ----------------------------------------------------------------------------------------
+
+
+def _receive_form(here: Here, item: str = "") -> Form:
+    stands = choices(places.list_places(here.db), "where it always stands")
+    return Form(
+        "/receive",
+        (
+            Field("item", "What", value=item, required=True, hint="name, formula, CAS number or code"),
+            Field("amount", "What one bottle holds", required=True, hint="such as 500 g"),
+            Field("bottles", "How many such bottles", "number", "--bottles", "1"),
+            Field(
+                "location",
+                "Where it is put",
+                "choice",
+                "--at",
+                choices=stands,
+            ),
+            Field("use_by", "Use by", "date", "--use-by", hint="as its label says"),
+            Field("lot", "Lot", option="--lot"),
+            Field("note", "Note", option="--note"),
+            day_field(label="Came on", hint="today, if left empty"),
+        ),
+        "Put on the shelf",
+    )
+
+
+@routes.get("/receive", include_in_schema=False)
+@needs(Right.WORK)
+def receive_page(here: At, item: str = "") -> Response:
+    """New bottles."""
+    return here.show("form.html", title="Receive bottles", form=_receive_form(here, item[:100]), back="/shelves")
+
+
+@routes.post("/receive", include_in_schema=False)
+@needs(Right.WORK)
+def receive(here: At) -> Response:
+    """Put new bottles on the books."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
+        receipt = changes.Receipt(
+            typed["item"],
+            typed["amount"],
+            typed.number("bottles", 1),
+            typed.maybe("location"),
+            until,
+            typed["lot"],
+            typed["note"],
+        )
+        return received(here, lambda: changes.receive(here.db, receipt, here.act()))
+
+    return here.answer(_receive_form(here), "Receive bottles", do)
+
+
+def received(here: Here, do: "Callable[[], Sequence[Held]]") -> tuple[str, str]:
+    """Where to go and what to say once bottles have come."""
+    held = do()
+    codes = ", ".join(h.code for h in held)
+    said = (
+        f"{plural(len(held), 'bottle')} of {held[0].name} at {held[0].location}: {codes}. Write the code on its label."
+    )
+    return f"/new?codes={','.join(h.code for h in held)}", f"{said} {_beside(here, held)}"
+
+
+@routes.get("/new", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def new(here: At, codes: str) -> Response:
+    """Bottles that were just filled or received, and their labels."""
+    wanted = [code for code in codes.split(",") if code][:60]
+    if not wanted:
+        raise PrepError("There is no bottle named.")
+    return here.show("new.html", bottles=[listing.show(here.db, code)[0] for code in wanted], sheets=SHEETS)

@@ -1,0 +1,157 @@
+"""The day: what to make, to set out, to order, and what is wrong; the week; why a line stands there; what if."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from fastapi import Response
+
+from prep.dates import read_day
+from prep.errors import PrepError
+from prep.planning.by_day import Days
+from prep.planning.model import Batch
+from prep.planning.pegging import Link, why
+from prep.reports.formatting import Names
+from prep.reports.plan.day_sheet import day_sheet, week_sheet
+from prep.reports.plan.sheet_rows import day_rows, week_of
+from prep.services.people.roles import Right
+from prep.services.plan.plan import Drawn
+from prep.services.plan.what_if import suppose
+from prep.services.stock import listing
+from prep.web.here import At, Here
+from prep.web.rights import needs, router
+
+routes = router()
+FURTHEST = 370
+
+
+def day_of(here: Here, text: str) -> date:
+    """The day that a page is of. Raises PrepError."""
+    on = read_day(text, "the day", here.today) if text else here.today
+    if not 0 <= (on - here.today).days <= FURTHEST:
+        raise PrepError(f"{on} is not in the plan, which runs from today for a year at most.")
+    return on
+
+
+def done_on(here: Here, on: date) -> list[Any]:
+    """The makes and showings that stand on the books of a day, latest first, without those that were undone."""
+    moves = listing.history(here.db, None, 400)
+    gone = {move.reverses for move in moves if move.reverses}
+    kept: dict[int, Any] = {}
+    for move in moves:
+        if move.on == on and move.kind in ("make", "done") and move.job not in gone:
+            if move.kind == "make" and move.amount <= 0:
+                continue
+            kept.setdefault(move.job, move)
+    return list(kept.values())
+
+
+def heading(makes: int, bookings: int, orders: int) -> str:
+    """What a day is, in its heading."""
+    parts = [
+        f"make {makes} solution{'' if makes == 1 else 's'}" if makes else "",
+        f"set out for {bookings} showing{'' if bookings == 1 else 's'}" if bookings else "",
+        f"order {orders} thing{'' if orders == 1 else 's'}" if orders else "",
+    ]
+    said = ", ".join(filter(None, parts))
+    return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
+
+
+def _day_values(drawn: Drawn, on: date) -> dict[str, Any]:
+    found = Days(drawn.plan, drawn.snapshot).of(on)
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
+    calendar = drawn.snapshot.calendar
+    severity = {f.about: f.severity for f in found.findings}
+    short = {need.id for need in found.needs}
+    kinds = [severity.get(f.about, "note") for f in found.findings if f.about not in short]
+    return {
+        "on": on,
+        "row": row,
+        "found": found,
+        "minds": list(zip(kinds, row.minds, strict=False)),
+        "title": heading(len(row.makes), len(row.bookings), len(row.orders)),
+        "closed": "" if calendar.works(on) else calendar.closed.get(on, "no working day"),
+    }
+
+
+@routes.get("/today", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def today(here: At, day: str = "") -> Response:
+    """What the day has."""
+    on = day_of(here, day)
+    drawn = here.plan(on)
+    days = Days(drawn.plan, drawn.snapshot)
+    after = next((one for one in days.busy() if one > on), None)
+    values = _day_values(drawn, on)
+    done = done_on(here, on) if on == here.today else []
+    return here.show("today.html", done=done, after=after, before=on - timedelta(days=1), **values)
+
+
+@routes.get("/today.pdf", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def today_pdf(here: At, day: str = "") -> Response:
+    """The sheet of a day."""
+    on = day_of(here, day)
+    drawn = here.plan(on)
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
+    return Response(day_sheet(row, drawn.school), media_type="application/pdf")
+
+
+@routes.get("/week", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def week(here: At, day: str = "") -> Response:
+    """Seven days: makes, showings, orders."""
+    first = day_of(here, day)
+    drawn = here.plan(first + timedelta(days=7))
+    days = week_of(first, drawn.plan, drawn.snapshot)
+    found = Days(drawn.plan, drawn.snapshot)
+    rows = list(zip(days, day_rows(drawn.plan, drawn.snapshot, days), [found.of(on) for on in days], strict=True))
+    return here.show("week.html", first=first, after=first + timedelta(days=7), rows=rows)
+
+
+@routes.get("/week.pdf", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def week_pdf(here: At, day: str = "") -> Response:
+    """The sheet of a week. Raises PrepError where the week has no working day."""
+    first = day_of(here, day)
+    drawn = here.plan(first + timedelta(days=7))
+    days = week_of(first, drawn.plan, drawn.snapshot)
+    if not days:
+        raise PrepError("That week has no working day.")
+    return Response(week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school), media_type="application/pdf")
+
+
+@routes.get("/why/{ref:path}", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def why_page(here: At, ref: str) -> Response:
+    """The chain behind one line of the plan."""
+    drawn = here.plan()
+    link: Link = why(drawn.plan, drawn.snapshot, ref)
+    return here.show("why.html", link=link, names=Names(drawn.snapshot), ref=ref)
+
+
+@routes.get("/what-if", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def what_if(here: At, change: str = "") -> Response:
+    """What a change would do to the plan; nothing is written."""
+    drawn = here.plan()
+    found, problem = None, ""
+    changes = [line.strip() for line in change[:500].splitlines() if line.strip()][:10]
+    if changes:
+        try:
+            found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
+        except PrepError as wrong:
+            problem = str(wrong)
+    names = Names(found.snapshot if found else drawn.snapshot)
+    bookings = {b.code: b for b in (found.snapshot if found else drawn.snapshot).bookings}
+    return here.show("what_if.html", 422 if problem else 200, change=change[:500], found=found, problem=problem,
+                     names=names, bookings=bookings)  # fmt: skip
+
+
+def batch_of(drawn: Drawn, ref: str) -> Batch:
+    """A make of the plan. Raises PrepError where it is not in it any more."""
+    found = next((batch for batch in drawn.plan.batches if batch.id == ref), None)
+    if found is None:
+        raise PrepError(
+            "There is no such make in the plan: it is made already, or what it was for has changed. See today."
+        )
+    return found

@@ -1,0 +1,88 @@
+"""The application on an inventory of the invented school, asked in this process."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from prep.resources import seed_data
+from prep.services.inventory import init
+from prep.services.people import people, sign_in
+from prep.services.people.roles import Role
+from prep.services.people.sign_in import Device
+from prep.web.app import Serving, create_app
+from tests.databases import made_once, postgres, url
+
+__all__ = ["postgres", "url"]
+
+DAY = date(2027, 1, 11)
+PHRASE = "copper beaker lantern 7"
+NAMES = {Role.TEACHER: "T. Okonjo", Role.TECHNICIAN: "R. Vane", Role.AUDITOR: "K. Ode", Role.OFFICE: "M. Sarr"}
+
+
+@dataclass
+class Person:
+    """Somebody at a browser that runs no script."""
+
+    client: TestClient
+    secret: str = ""
+    headers: dict[str, str] = field(default_factory=lambda: {"Origin": "http://testserver"})
+
+    def get(self, path: str, **more: Any) -> Any:
+        """Open a page."""
+        return self.client.get(path, **more)
+
+    def token(self, path: str = "/me") -> str:
+        """The token that this person's forms carry."""
+        found = re.search(r'name="csrf" value="([0-9a-f]{64})"', self.client.get(path).text)
+        assert found, path
+        return found[1]
+
+    def send(self, path: str, said: dict[str, Any] | None = None, on: str = "/me", **more: Any) -> Any:
+        """Send a form from a page of the site."""
+        return self.client.post(path, data={"csrf": self.token(on), **(said or {})}, headers=self.headers, **more)
+
+
+@pytest.fixture
+def school(url: str, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The invented school as the inventory, with one person a role."""
+    monkeypatch.setenv("PREP_DATABASE_URL", url)
+
+    def fill() -> None:
+        init.init(None, "sample", DAY, seed_data() / "school", "")
+        for role, name in NAMES.items():
+            invited = people.invite(None, name, [role], "sample")
+            sign_in.accept(None, invited.secret, PHRASE, Device())
+
+    made_once(url, "school_with_people", fill)
+    return url
+
+
+@pytest.fixture
+def app(school: str) -> FastAPI:
+    """The application."""
+    assert school
+    return create_app(Serving(None, lambda: DAY, frozenset({"testserver"})))
+
+
+As = Callable[[Role | None], Person]
+
+
+@pytest.fixture
+def signed_in(app: FastAPI) -> As:
+    """Somebody of a role at a browser of their own; None: nobody is signed in."""
+
+    def start(role: Role | None) -> Person:
+        client = TestClient(app, follow_redirects=False, raise_server_exceptions=False)
+        if role is None:
+            return Person(client)
+        secret = sign_in.sign_in(None, NAMES[role], PHRASE, Device(), app.state.guesses)
+        client.cookies.set("prep_session", secret)
+        return Person(client, secret)
+
+    return start
