@@ -78,9 +78,9 @@ class Budgets:
             if taken is not None and taken.solute == solute and taken.unfit:
                 return taken
             if stock is not None and stock.solute == solute and portion.item not in known:
-                weighed = (s for s in substances.values() if s.solute == solute and s.unfit)
-                if (first := next(weighed, None)) is not None:
-                    return first
+                weighed = [s for s in substances.values() if s.solute == solute and s.unfit]
+                if weighed:
+                    return min(weighed, key=lambda s: s.code)
         return None
 
     def stated(self, work: Work, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:

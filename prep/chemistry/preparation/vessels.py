@@ -19,6 +19,9 @@ _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
 _IN_ONE_STEP = 0.9
 """The part that it may use up where that spares an intermediate: common practice, no source."""
+_NO_BETTER = 1.5
+"""How many times its tolerance a concentrate may be off where its own strength is known no better: common practice, no
+source."""
 _RECIPE_PART = 0.2
 """How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
 _WORSE = 3
@@ -91,6 +94,7 @@ class Bench:
         self.making = Making(catalogue)
         self._measuring = Measuring(instruments)
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
+        self._possible: dict[str, tuple[int, ...]] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._rooms = {
             False: tuple(instruments),
@@ -103,8 +107,16 @@ class Bench:
         return self.making.routes(code)
 
     def sizes(self, code: str) -> tuple[int, ...]:
-        """The volumes (nL) in which the room can make a solution, ascending; never empty."""
-        return tuple(self._vessels(code)) or tuple(n * 50_000_000 for n in range(1, 21))
+        """The volumes (nL) in which the room can make a solution, ascending; never empty.
+
+        None in which nothing of the room measures what gives it its strength.
+        """
+        known = self._possible.get(code)
+        if known is None:
+            least = self._least(code)
+            known = tuple(size for size in self._vessels(code) if size >= least)
+            self._possible[code] = known = known or tuple(n * 50_000_000 for n in range(1, 21))
+        return known
 
     def vessel(self, code: str, amount: int) -> Instrument:
         """The vessel for one of `sizes`; for another volume the smallest measuring cylinder that holds it."""
@@ -160,8 +172,8 @@ class Bench:
                     return found
             # A recipe's small parts are weighed as they are: no one of them is its strength.
             return with_.measure(amount, measure, _RECIPE_PART, 0)
-        for share in (_SHARE, _IN_ONE_STEP):
-            found = with_.measure(amount, measure, whole * share, 0)
+        for most_off in (tolerance, self._in_one_step(item, solution)):
+            found = with_.measure(amount, measure, most_off, 0)
             if found is not None and found.adequate:
                 return found
         # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
@@ -178,7 +190,7 @@ class Bench:
 
     def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
         """How an amount of an item is measured as it is, without an intermediate."""
-        tolerance = float(solution.tolerance_pct) / 100 * _IN_ONE_STEP
+        tolerance = self._in_one_step(item, solution)
         return self._taker(item).measure(amount, self.measure_of(item), tolerance, 0)
 
     def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
@@ -190,7 +202,7 @@ class Bench:
         if option.item == "water" or solution.recipe:
             return True
         found = self.how(option.item, option.needed(made), solution, made)
-        most = float(solution.tolerance_pct) / 100 * _IN_ONE_STEP
+        most = self._in_one_step(option.item, solution)
         return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
@@ -213,6 +225,31 @@ class Bench:
             return Portion(option, note, None)
         found = common.found if common else self.how(option.item, option.needed(made), solution, made)
         return Portion(option, note, found, common)
+
+    def _in_one_step(self, item: str, solution: Solution) -> float:
+        """How far a reading may be off where that spares an intermediate, relative.
+
+        A concentrate is measured no better than its own strength is known.
+        """
+        whole = float(solution.tolerance_pct) / 100
+        substance = self.substances.get(item)
+        if substance is None or not self._poured(item) or substance.assay_half_width_pct is None:
+            return whole * _IN_ONE_STEP
+        return max(whole * _IN_ONE_STEP, min(float(substance.assay_half_width_pct) / 100, whole * _NO_BETTER))
+
+    def _least(self, code: str) -> int:
+        """The smallest volume (nL) in which what gives the solution its strength can be measured in one step.
+
+        0 where nothing says so: a recipe, what is saturated, or what no size of the room reaches.
+        """
+        solution = self.solutions[code]
+        if solution.recipe or solution.strength is None or solution.strength.value <= 0:
+            return 0
+        options = [part.options[0] for route in self.routes(code) for part in route.parts[:1]]
+        for size in self._vessels(code):
+            if any(self.direct(option, solution, size) for option in options):
+                return size
+        return 0
 
     def _find_taker(self, item: str) -> Measuring:
         """What takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""

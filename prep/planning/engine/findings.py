@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
@@ -38,6 +38,7 @@ def gather(
         *_full_days(room, batches),
         *_calendar(room),
         *_keeps_too_short(room, requirements),
+        *_stands_too_short(room, batches),
     ]
 
 
@@ -219,4 +220,21 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
                 f"{solution.name} keeps for {keeps} and should be ready {ahead} days before booking {need.booking} on "
                 f"{need.needed_on}; it is made on the day itself.",
                 "Mark it as made fresh, or have things ready fewer days ahead.",
+            )
+
+
+def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+    """Makes that are used before they have stood as long as their method says."""
+    for batch in batches:
+        solution = room.snapshot.solutions[batch.solution]
+        ready = batch.make_on + timedelta(days=solution.stand_days)
+        if batch.first_use < ready:
+            stands = f"{solution.stand_days} day{'' if solution.stand_days == 1 else 's'}"
+            yield Finding(
+                "act",
+                "stands-too-short",
+                batch.id,
+                f"{solution.name} is to stand for {stands} before it is used; made on {batch.make_on} it is ready on "
+                f"{ready}, and it is used on {batch.first_use}.",
+                "Filter it and try it beforehand, or move the booking.",
             )

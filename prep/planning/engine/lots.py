@@ -148,9 +148,16 @@ _NO_DAY, _FRESH, _OLD = "no-working-day", "not-fresh", "out-of-date-by-then"
 def _latest(demand: Demand, solution: Solution, days: Workdays, today: date) -> date | str:
     """The last working day on which making it still serves, or what stands against it.
 
-    That is the day of use itself where it keeps no longer, or where the day it should be ready by is past.
+    That is the day of use itself where it keeps no longer, or where the day it should be ready by is past; days
+    before that where it stands first.
     """
     shelf = timedelta(days=solution.shelf_life_days)
+    stands = timedelta(days=solution.stand_days)
+    if stands and not demand.fresh:
+        last = days.last_to(max(min(demand.ready_by, demand.needed_on - stands), today))
+        last = last if last is not None and last >= today else days.next_from(today)
+        if last is not None and last + stands <= demand.needed_on <= last + shelf:
+            return last  # else it is made late, and a finding says so
     last = days.last_to(max(demand.ready_by, today))
     if last is None or last < today:
         last = days.next_from(today)
