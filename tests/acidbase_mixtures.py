@@ -1,7 +1,7 @@
 """Compositions for the acid-base tests: as written in the data files, and random ones."""
 
 import random
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from prep.chemistry.acid_base.equilibrium import mixture_of, solve
 from prep.chemistry.acid_base.species import Component, component
@@ -18,11 +18,11 @@ def written(text: str, *, per_litre: bool = False) -> list[Component]:
     return [component(formula, float(amount), per_litre=per_litre) for formula, amount in pairs]
 
 
-def drawn(count: int, seed: int, highest_i: float = 0.3) -> Iterator[list[Component]]:
+def drawn(count: int, seed: int, highest_i: float = 0.3, without: Collection[str] = ()) -> Iterator[list[Component]]:
     """Random mixtures of one to five substances, 0.0003 to 0.3 mol/kg each, up to an ionic strength."""
     chance = random.Random(seed)
     while count:
-        chosen = chance.sample(FORMULAS, chance.randint(1, 5))
+        chosen = chance.sample([f for f in FORMULAS if f not in without], chance.randint(1, 5))
         parts = [component(f, round(10 ** chance.uniform(-3.5, -0.5), 6), per_litre=False) for f in chosen]
         if solve(mixture_of(parts))[1] <= highest_i:
             count -= 1

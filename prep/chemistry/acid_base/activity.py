@@ -1,7 +1,7 @@
 """Activity coefficients of ions in water (Davies), and constants carried to another temperature."""
 
 from functools import lru_cache
-from math import pow, sqrt
+from math import log, pow, sqrt
 
 from prep.chemistry.acid_base.species import Step, system
 from prep.errors import PrepError
@@ -11,7 +11,12 @@ LIMIT_I = 0.5
 
 LOWEST_C, HIGHEST_C = 0.0, 60.0
 
-DAVIES = "C. W. Davies, Ion Association (1962): log10 gamma = -A z^2 (sqrt I/(1 + sqrt I) - 0.3 I)"
+_B = 0.24
+
+DAVIES = (
+    "Davies equation with b = 0.24: log10 gamma = -A z^2 (sqrt I/(1 + sqrt I) - 0.24 I); from memory: "
+    "MINTEQA2/PRODEFA2 manual (1991)"
+)
 DEBYE_HUCKEL = (
     "A = 1.8248e6 sqrt(density)/(permittivity T)^1.5; permittivity: Malmberg & Maryott, J. Res. NBS 56 (1956) 1; "
     "density: Kell, J. Chem. Eng. Data 20 (1975) 97"
@@ -47,20 +52,27 @@ def debye_huckel_a(temperature_c: float) -> float:
 
 
 def davies(ionic_strength: float) -> float:
-    """f(I) with log10 gamma = -A z^2 f: sqrt I/(1 + sqrt I) - 0.3 I, held at its value at `LIMIT_I` above it.
+    """f(I) with log10 gamma = -A z^2 f: sqrt I/(1 + sqrt I) - 0.24 I, held at its value at `LIMIT_I` above it.
 
-    Held, because the equation turns round near 0.4 and far above would make coefficients without bound.
+    Held, because the equation turns round near 0.5 and far above would make coefficients without bound.
     """
     i = ionic_strength if ionic_strength < LIMIT_I else LIMIT_I
     root = sqrt(i)
-    return root / (1 + root) - 0.3 * i
+    return root / (1 + root) - _B * i
 
 
 def pka_at(step: Step, temperature_c: float) -> float:
-    """pKa at a temperature: pKa(25) + dH/(R ln 10) (1/T - 1/298.15 K) (van 't Hoff, dH constant)."""
+    """pKa at a temperature T, with T0 = 298.15 K: van 't Hoff, and the change of heat capacity where it is known.
+
+    pKa(T) = pKa(T0) + [dH (1/T - 1/T0) - dCp (T0/T - 1 + ln(T/T0))] / (R ln 10) (Clarke and Glew 1966).
+    """
     if step.dh_kj_mol is None:
         return step.pka
-    return step.pka + 1000 * step.dh_kj_mol / (_GAS_J * _LN10) * (1 / (temperature_c + _T0_K) - 1 / _T25_K)
+    t = temperature_c + _T0_K
+    change = 1000 * step.dh_kj_mol * (1 / t - 1 / _T25_K)
+    if step.dcp_j_mol_k is not None:
+        change -= step.dcp_j_mol_k * (_T25_K / t - 1 + log(t / _T25_K))
+    return step.pka + change / (_GAS_J * _LN10)
 
 
 @lru_cache(maxsize=1024)

@@ -7,6 +7,7 @@ from math import ceil, floor
 
 from prep.chemistry.acid_base import activity, equilibrium
 from prep.chemistry.acid_base.equilibrium import PhResult, capacity, check_ph, mixture_of, solve
+from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component, Species, of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line
@@ -52,7 +53,7 @@ class Buffer:
     """A designed buffer. `capacity`: mol of strong base per litre and pH unit; `holds`: the pH it can have.
 
     `components` are its contents, for `shift` and for end points. `pka_effective` is the nearest pKa', at this
-    ionic strength.
+    ionic strength; `band` how far the pH may be off.
     """
 
     ph: float
@@ -67,6 +68,7 @@ class Buffer:
     valid: bool
     note: str
     working: tuple[Line, ...]
+    band: Band
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +94,17 @@ class _Pair:
     other: Species
     shared: bool
     swapped: bool = False  # the strong acid or base was named first
+    other_key: str = ""  # of two weak systems mixed, the second one's
 
     def at(self, x: float) -> tuple[Component, ...]:
         """Both components in the order they were named in."""
+        if not self.key:  # a strong acid beside its neutral salt
+            both = Component(self.one, x * self.total, True), Component(self.other, (1 - x) * self.total, True)
+            return both[::-1] if self.swapped else both
         first = self.total / self.one.count_of(self.key)
+        if self.other_key:
+            second = x * self.total / self.other.count_of(self.other_key)
+            return Component(self.one, (1 - x) * first, True), Component(self.other, second, True)
         if self.shared:
             second = x * self.total / self.other.count_of(self.key)
             return Component(self.one, (1 - x) * first, True), Component(self.other, second, True)
@@ -138,7 +147,9 @@ def design(
     x = (low + high) / 2
     components = found.at(x)
     result = equilibrium.ph_of(components, temperature_c, activities=activities)
-    constants = _effective(found.key, result.ionic_strength, temperature_c, activities)
+    if fallen := equilibrium.fallen_out(mixture_of(components), result.ph, result.ionic_strength, temperature_c):
+        raise PrepError(f"{pair[0].name} and {pair[1].name} at {total_mol_per_l:g} mol/L hold no pH {ph:g}: {fallen}")
+    constants = _constants(found, result.ionic_strength, temperature_c, activities) or (result.ph,)
     holds = _holds(found, temperature_c, activities)
     called = f"{pair[0].name} and {pair[1].name}"
     if not any(a <= ph <= b for a, b in holds):
@@ -147,7 +158,7 @@ def design(
     beta = capacity(mixture_of(components), temperature_c, activities=activities)
     lines: list[Line] = [
         Line(
-            f"{called}: {found.total:g} mol/L in all of {system(found.key).name} and its bases; share found so "
+            f"{called}: {found.total:g} mol/L in all of {_named(found)}; share found so "
             f"that pH = {ph:g}: " + " and ".join(f"{c.mol_per_kg:.5g} mol/L of {c.species.formula}" for c in components)
         )
     ]
@@ -180,6 +191,7 @@ def design(
         result.valid,
         note,
         (*lines, *result.working),
+        result.band,
     )
 
 
@@ -217,10 +229,36 @@ def _pair(pair: tuple[Held, Held], total: float) -> _Pair:
         strong = not any(key not in _STRONG_SYSTEMS for key, _ in second.systems)
         if weak and strong and (second.charge or second.systems):
             return _Pair(weak[0], total, first, second, False, swapped=first != one)
+    both = [[key for key, _ in s.systems if key not in _STRONG_SYSTEMS] for s in (one, other)]
+    if both[0] and both[1] and one != other:
+        return _Pair(both[0][0], total, one, other, False, other_key=both[1][0])
+    for acid, salt, turned in ((one, other, False), (other, one, True)):
+        neutral = not salt.systems and salt.charge == 0
+        if (
+            neutral
+            and acid.charge < 0
+            and not acid.systems
+            and {i for i, _, _ in acid.ions} & {i for i, _, _ in salt.ions}
+        ):
+            return _Pair("", total, acid, salt, False, swapped=turned)
     raise PrepError(
         f"{pair[0].name} and {pair[1].name} make no buffer; accepted is an acid and its own salt, an acid and a "
         "strong base, or a salt and a strong acid."
     )
+
+
+def _named(found: _Pair) -> str:
+    if not found.key:
+        return "acid and salt"
+    if found.other_key:
+        return f"{system(found.key).name} and {system(found.other_key).name}"
+    return f"{system(found.key).name} and its bases"
+
+
+def _constants(found: _Pair, strength: float, temperature_c: float, activities: bool) -> tuple[float, ...]:
+    """pKa' of each step of the pair's one system, or of both."""
+    keys = [key for key in (found.key, found.other_key) if key]
+    return tuple(k for key in keys for k in _effective(key, strength, temperature_c, activities))
 
 
 def _effective(key: str, strength: float, temperature_c: float, activities: bool) -> tuple[float, ...]:
@@ -236,19 +274,21 @@ def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[
 
     def at(x: float) -> tuple[float, tuple[float, ...]]:
         ph, strength = solve(mixture_of(found.at(x)), temperature_c, activities=activities)
-        return ph, _effective(found.key, strength, temperature_c, activities)
+        return ph, _constants(found, strength, temperature_c, activities)
 
-    (first, _), (last, _) = at(0.0), at(1.0)
+    (first, constants), (last, _) = at(0.0), at(1.0)
+    if not found.key:  # to where a twentieth is acid: beyond, the acid is too little to hold it
+        return ((last, at(0.05)[0]),)
     rising = last > first
     ranges: list[tuple[float, float]] = []
-    for i in range(len(system(found.key).steps)):
+    for i in range(len(constants)):
         edges = []
         for away in (-HOLDS_PH, HOLDS_PH):
             low, high = 0.0, 1.0
             for _ in range(40):
                 middle = (low + high) / 2
-                ph, constants = at(middle)
-                low, high = (middle, high) if (ph < constants[i] + away) == rising else (low, middle)
+                ph, here = at(middle)
+                low, high = (middle, high) if (ph < here[i] + away) == rising else (low, middle)
             edges.append(at((low + high) / 2)[0])
         if edges[1] - edges[0] < 0.01:  # both at an end of what the pair reaches
             continue

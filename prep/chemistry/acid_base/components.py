@@ -1,7 +1,7 @@
 """Components as typed: `acetic acid 0.1 mol/L` to a species and an amount, `acid/salt` to a buffer's pair."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
@@ -11,6 +11,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
+from prep.resources import seed_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,9 @@ def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> tuple[list[C
 def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> Typed:
     """A component from a name and a strength already read. Raises PrepError as `read` does."""
     species, about = _about(what, lookup)
+    sparing = any(species.count_of(row["system"]) for row in seed_table("undissociated"))
+    if sparing and strength.kind is not StrengthKind.SATURATED:
+        about = replace(about, solubility=None)  # its salts dissolve; what falls out at the pH found is said with it
     by_mass_of_water = strength.kind is StrengthKind.MOL_PER_KG
     kind = StrengthKind.MOL_PER_KG if by_mass_of_water else StrengthKind.MOL_PER_L
     made = strengths.convert(strength, kind, about)

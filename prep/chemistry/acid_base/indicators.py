@@ -95,7 +95,7 @@ def share_high(change: Change, ph: float) -> float:
     return 1 / (1 + pow(10.0, max(-50.0, min(50.0, half_at(change) - ph))))
 
 
-def start_alike(of: Indicator, ph_one: float, ph_other: float) -> Comparison:
+def same_at_both(of: Indicator, ph_one: float, ph_other: float) -> Comparison:
     """Whether two dishes look the same: both outside a change and of one colour, or equally far through it."""
     one, other = shade_at(of, ph_one), shade_at(of, ph_other)
     if "changing" not in (one.state, other.state):
@@ -105,8 +105,8 @@ def start_alike(of: Indicator, ph_one: float, ph_other: float) -> Comparison:
         same = one.change == other.change and one.state == other.state and apart <= _ALIKE
     text = f"{of.name} is {one.colour} at pH {ph_one:.2f} and {other.colour} at pH {ph_other:.2f}"
     if same:
-        return Comparison(True, f"The two start alike: {text}.")
-    return Comparison(False, f"The two do not start alike: {text}.")
+        return Comparison(True, f"The two are alike: {text}.")
+    return Comparison(False, f"The two differ: {text}.")
 
 
 def _no_change_between(of: Indicator, ph_one: float, ph_other: float) -> bool:

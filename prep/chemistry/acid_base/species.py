@@ -29,7 +29,8 @@ _ION = re.compile(r"[A-Za-z0-9]+?([+-])([0-9]?)")
 class Step:
     """Loss of one H+: `acid` of charge `charge` gives its base with `pka` at 25 degC and I = 0.
 
-    `dh_kj_mol`: enthalpy of the dissociation [kJ/mol], None where not known.
+    `dh_kj_mol`: enthalpy of the dissociation [kJ/mol], `dcp_j_mol_k`: its change of heat capacity [J/(mol K)];
+    None where not known.
     """
 
     acid: str
@@ -38,6 +39,7 @@ class Step:
     dh_kj_mol: float | None
     source: str
     note: str = ""
+    dcp_j_mol_k: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +168,7 @@ def _systems() -> dict[str, System]:
             float(row["dh_kj_mol"]) if row["dh_kj_mol"] else None,
             row["source"],
             row["note"],
+            float(row["dcp_j_mol_k"]) if row["dcp_j_mol_k"] else None,
         )
         if len(found) + 1 != int(row["step"]) or (found and step.charge != found[-1].charge - 1):
             raise PrepError(

@@ -46,7 +46,7 @@ def buffer(
     """
     from prep.services.calc import equilibrium
 
-    show(equilibrium.buffer(pair, target, to, volume, temp, ideal, then), as_json)
+    show(equilibrium.buffer(equilibrium.BufferQuestion(pair, target, to, volume, temp, ideal, then)), as_json)
 
 
 def endpoint(
@@ -71,13 +71,13 @@ def endpoint(
     """
     from prep.services.calc import equilibrium
 
-    answer = equilibrium.endpoint(dish, of or [], add, target, indicator, drops_per_ml, dropper, temp, ideal)
-    show(answer, as_json)
+    asked = equilibrium.EndpointQuestion(dish, add, of or [], target, indicator, drops_per_ml, dropper, temp, ideal)
+    show(equilibrium.endpoint(asked), as_json)
 
 
 def indicator(
     name: Annotated[str, typer.Argument(help="Such as phenolphthalein.")],
-    at: Annotated[list[str] | None, typer.Option("--ph", help="Its colour there; twice: are they alike?")] = None,
+    at: Annotated[list[str] | None, typer.Option("--ph", help="Its colour there; twice: the same at both?")] = None,
     as_json: common.AsJson = False,
 ) -> None:
     """An indicator's pH range and colours.

@@ -4,6 +4,7 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
 from typing import Any
@@ -12,6 +13,7 @@ from prep.chemistry import quantities
 from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
 from prep.chemistry.acid_base.buffers import Buffer, Part, design, shift
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, plot, through, to_ph
+from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
@@ -27,11 +29,15 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     """pH and ionic strength of a mixture. Raises PrepError."""
     inside, working = _read(texts)
     found = equilibrium.ph_of(inside, _temperature(temperature), activities=not ideal)
-    says = [f"pH {found.ph:.2f}, ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"]
+    strength = f"ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"
+    says = [f"pH {found.ph:.2f} +- {found.band.u:.2f} (k = 2), {strength}"]
+    if found.band.wider:
+        says.append(f"The band is wide for: {', '.join(found.band.wider)}.")
     if found.note:
         says.append(found.note)
     document = {
         "ph": found.ph,
+        "uncertainty": uncertainty_json(found.band),
         "ionic_strength": {"value": found.ionic_strength, "unit": "mol/kg"},
         "model": found.model,
         "valid": found.valid,
@@ -42,27 +48,42 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     return Answer((*says, *said), document | meet, (*working, *found.working))
 
 
-def buffer(pair: str, target: str, to: str, volume: str, temperature: str, ideal: bool, then: str | None) -> Answer:
+@dataclass(frozen=True, slots=True)
+class BufferQuestion:
+    """A buffer as typed: its pair, pH, whole strength and volume; with `then`, what is added to it."""
+
+    pair: str
+    target: str
+    to: str
+    volume: str
+    temperature: str = "25"
+    ideal: bool = False
+    then: str | None = None
+
+
+def buffer(asked: BufferQuestion) -> Answer:
     """Amounts of two ingredients for a buffer; with `then`, how far an addition moves it. Raises PrepError."""
+    to, volume, ideal, then = asked.to, asked.volume, asked.ideal, asked.then
     strength = quantities.strength(to)
     if strength.kind is not StrengthKind.MOL_PER_L:
         raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
-    volume_ml, degrees = quantities.volume_ml(volume), _temperature(temperature)
-    held = components.pair(pair, substance_named)
-    made = design(held, _ph(target), float(strength.value), volume_ml, degrees, activities=not ideal)
+    volume_ml, degrees = quantities.volume_ml(volume), _temperature(asked.temperature)
+    held = components.pair(asked.pair, substance_named)
+    made = design(held, _ph(asked.target), float(strength.value), volume_ml, degrees, activities=not ideal)
     says = [f"{_taken(part)}" for part in made.parts]
     says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
     # Rounded inwards: what the sentence says is held must be held.
     low_high = " or ".join(f"{ceil(10 * low) / 10:g} to {floor(10 * high) / 10:g}" for low, high in made.holds)
     says.append(
-        f"pH {made.ph:.2f}; capacity {made.capacity:.3g} mol/L of strong base for each pH unit; pKa' "
-        f"{made.pka_effective:.2f}; this pair holds pH {low_high}."
+        f"pH {made.ph:.2f} +- {made.band.u:.2f} (k = 2); capacity {made.capacity:.3g} mol/L of strong base for each pH "
+        f"unit; pKa' {made.pka_effective:.2f}; this pair holds pH {low_high}."
     )
     if made.note:
         says.append(made.note)
     document: dict[str, Any] = {
         "ingredients": [_part_json(part) for part in made.parts],
         "ph": made.ph,
+        "uncertainty": uncertainty_json(made.band),
         "capacity": {"value": made.capacity, "unit": "mol/L per pH"},
         "ionic_strength": {"value": made.ionic_strength, "unit": "mol/kg"},
         "pka_effective": made.pka_effective,
@@ -79,27 +100,34 @@ def buffer(pair: str, target: str, to: str, volume: str, temperature: str, ideal
     return Answer(tuple(says), document, working)
 
 
-def endpoint(
-    dish: str,
-    of: Sequence[str],
-    add: Sequence[str],
-    target: str | None,
-    indicator: str | None,
-    drops_per_ml: float | None,
-    dropper: str | None,
-    temperature: str,
-    ideal: bool,
-) -> Answer:
+@dataclass(frozen=True, slots=True)
+class EndpointQuestion:
+    """A titration as typed: what the dish holds, what is added, and the pH or the indicator that ends it."""
+
+    dish: str
+    add: Sequence[str]
+    of: Sequence[str] = ()
+    target: str | None = None
+    indicator: str | None = None
+    drops_per_ml: float | None = None
+    dropper: str | None = None
+    temperature: str = "25"
+    ideal: bool = False
+
+
+def endpoint(asked: EndpointQuestion) -> Answer:
     """How much, and how many drops, carry a dish to a pH or through an indicator's change. Raises PrepError."""
+    add, target, indicator, ideal = asked.add, asked.target, asked.indicator, asked.ideal
+    drops_per_ml, dropper = asked.drops_per_ml, asked.dropper
     if (target is None) == (indicator is None):
         raise PrepError("Give the end once: either --ph, or --indicator.")
     if drops_per_ml is not None and dropper is not None:
         raise PrepError("Give the dropper once: either --drops-per-ml, or --dropper.")
     if not add:
         raise PrepError('Give what is added, such as --add "hydrochloric acid 0.1 mol/L".')
-    volume_ml, degrees = float(quantities.volume_ml(dish)), _temperature(temperature)
+    volume_ml, degrees = float(quantities.volume_ml(asked.dish)), _temperature(asked.temperature)
     tip, tip_line = _dropper(drops_per_ml, dropper)
-    there, before = _read(of)
+    there, before = _read(asked.of)
     titrant, more = _read(add)
     working = (*before, *more)
     what = " and ".join(text.strip() for text in add)
@@ -130,7 +158,7 @@ def endpoint(
     says.append(f"Drops by a dropper of {tip.drops_per_ml:g} drops/mL, which differ by {tip.spread_pct:g} %.")
     if end.note:
         says.append(end.note)
-    said, meet = _never_together([*of, *add])
+    said, meet = _never_together([*asked.of, *add])
     says += said
     document |= meet
     says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
@@ -138,7 +166,7 @@ def endpoint(
 
 
 def indicator(name: str, at: Sequence[str]) -> Answer:
-    """An indicator's changes; its colour at a pH; with two, whether they start alike. Raises PrepError."""
+    """An indicator's changes; its colour at a pH; with two, whether they are alike. Raises PrepError."""
     if len(at) > 2:
         raise PrepError("Give --ph once, or twice to compare two dishes.")
     found = indicators.indicator(name)
@@ -185,7 +213,7 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
         document["at"] = shades
         document |= {"ph": shades[0]["ph"], "colour": shades[0]["colour"], "state": shades[0]["state"]}
     if len(values) == 2:
-        both = indicators.start_alike(found, *values)
+        both = indicators.same_at_both(found, *values)
         says.append(both.sentence)
         document["alike"] = both.same
     return Answer(tuple(says), document, tuple(working))
@@ -208,6 +236,11 @@ def _never_together(texts: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
     return [f"NEVER TOGETHER: {line.text}" for line in found], {
         "must_not_meet": [{"text": line.text, "source": line.source} for line in found]
     }
+
+
+def uncertainty_json(band: Band) -> dict[str, Any]:
+    """`{"value": 0.05, "unit": "pH", "k": 2, "wider_for": []}`."""
+    return {"value": band.u, "unit": "pH", "k": 2, "wider_for": list(band.wider)}
 
 
 def _read(texts: Sequence[str]) -> tuple[list[Component], tuple[Line, ...]]:

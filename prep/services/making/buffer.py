@@ -56,7 +56,7 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class BufferMake:
-    """How to make the buffer: `ph_uncertainty` (k = 2) is what measuring and strengths leave."""
+    """How to make the buffer: `ph_uncertainty` (k = 2) is what measuring, strengths and the model leave."""
 
     made: Buffer
     takes: tuple[Taking, ...]
@@ -244,8 +244,15 @@ def _write(
                 f"measured {100 * (found.standard_uncertainty if found else 0):.2g} %) moves the pH by {moved:.4f}"
             )
         )
-    half = 2 * hypot(*shifts)
-    lines.append(Line(f"U(pH) = 2 x root of the sum of squares = {half:.3f} (the constants' own error aside)"))
+    measured = 2 * hypot(*shifts)
+    half = hypot(measured, made.band.model)
+    wider = f"; wide for: {', '.join(made.band.wider)}" if made.band.wider else ""
+    lines.append(
+        Line(
+            f"U(pH) = sqrt({measured:.3f}^2 of measuring (2 x root of the sum of squares) + "
+            f"{made.band.model:.3f}^2 of the model) = {half:.3f}{wider}"
+        )
+    )
     steps.append(
         Step(f"Stir until all is dissolved, and check the pH: it should be {made.ph:.2f} +- {half:.2f} (k = 2).")
     )

@@ -124,3 +124,22 @@ def test_ingredients_as_they_are_held() -> None:
     assert float(salt.mass_g or 0) == pytest.approx(salt.mol * 136.08 / 0.99, rel=1e-4)
     assert salt.volume_ml is None
     assert any("g/mol" in line.text for line in made.working)
+
+
+def test_mixtures_of_two_acids_and_of_acid_and_salt_are_buffers() -> None:
+    """McIlvaine, J. Biol. Chem. 49 (1921) 183: 9.7 mL of 0.1 M citric acid + 10.3 mL of 0.2 M Na2HPO4, pH 5.0."""
+    total = (9.7 * 0.1 + 10.3 * 0.2) / 20
+    made = design((Held("citric acid", "C6H8O7"), Held("phosphate", "Na2HPO4")), 5.0, total, Decimal(1000))
+    assert made.parts[0].mol / made.parts[1].mol == pytest.approx(0.97 / 2.06, rel=0.06)
+    # Bower and Bates, J. Res. NBS 55 (1955) 197: 0.05 M KCl + 0.0324 M HCl, pH 1.6
+    acid = design((Held("acid", "HCl"), Held("salt", "KCl")), 1.6, 0.0824, Decimal(1000))
+    assert acid.parts[0].mol == pytest.approx(0.0324, rel=0.06)
+    assert acid.band.u < 0.1
+
+
+def test_a_free_acid_that_falls_out_is_no_buffer() -> None:
+    """Benzoic acid dissolves to 0.29 g in 100 g of water, 0.024 mol/L (Merck Index, from memory)."""
+    pair = (Held("benzoic acid", "C6H5COOH"), Held("sodium benzoate", "C6H5COONa"))
+    with pytest.raises(PrepError, match="falls out"):
+        design(pair, 4.0, 0.1, Decimal(1000))
+    assert design(pair, 4.0, 0.02, Decimal(1000)).ph == pytest.approx(4.0, abs=0.01)

@@ -82,3 +82,15 @@ def test_pairs() -> None:
     for text in ("acetic acid", "a/b/c", "/", "acetic acid/unobtainium"):
         with pytest.raises(PrepError):
             pair(text)
+
+
+def test_aspirin_with_two_of_alkali_is_a_solution() -> None:
+    """Acetylsalicylic acid is neutralised by one of the two; its salt dissolves well."""
+    from prep.chemistry.acid_base.equilibrium import ph_of
+    from prep.services.calc.named_substance import substance_named
+
+    inside, _ = read_all(["aspirin 0.1 mol/L", "NaOH 0.2 mol/L"], substance_named)
+    assert ph_of(inside).ph == pytest.approx(12.9, abs=0.15)
+    alone = ph_of(read_all(["aspirin 0.1 mol/L"], substance_named)[0])
+    assert not alone.valid
+    assert "falls out" in alone.note

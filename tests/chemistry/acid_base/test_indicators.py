@@ -1,10 +1,10 @@
-"""Indicators: ranges and colours as tabulated, the share of each form, and dishes that start alike."""
+"""Indicators: ranges and colours as tabulated, the share of each form, and dishes that are alike."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.chemistry.acid_base.indicators import indicator, indicators, shade_at, share_high, start_alike
+from prep.chemistry.acid_base.indicators import indicator, indicators, same_at_both, shade_at, share_high
 from prep.errors import PrepError
 
 
@@ -35,7 +35,7 @@ def test_the_universal_indicator_has_a_colour_for_each_ph() -> None:
     shades = [shade_at(universal, ph).colour for ph in (1, 4, 5, 6, 7, 8, 9, 10, 13)]
     assert shades == ["red", "red", "orange", "yellow", "green", "blue", "indigo", "violet", "violet"]
     assert shade_at(universal, 7.5).colour == "between green and blue"
-    assert not start_alike(universal, 4.0, 7.0).same
+    assert not same_at_both(universal, 4.0, 7.0).same
 
 
 def test_half_at_pkin() -> None:
@@ -49,21 +49,21 @@ def test_half_at_pkin() -> None:
 
 def test_starting_alike() -> None:
     orange = indicator("methyl orange")
-    assert start_alike(orange, 7.0, 4.65).same
-    assert "alike" in start_alike(orange, 7.0, 4.65).sentence
-    different = start_alike(orange, 7.0, 3.0)
+    assert same_at_both(orange, 7.0, 4.65).same
+    assert "alike" in same_at_both(orange, 7.0, 4.65).sentence
+    different = same_at_both(orange, 7.0, 3.0)
     assert not different.same
     assert "yellow at pH 7.00" in different.sentence
-    assert not start_alike(indicator("bromothymol blue"), 7.0, 4.65).same
-    assert start_alike(indicator("bromothymol blue"), 7.00, 7.02).same
-    assert not start_alike(indicator("cresol red"), 0.0, 9.0).same
+    assert not same_at_both(indicator("bromothymol blue"), 7.0, 4.65).same
+    assert same_at_both(indicator("bromothymol blue"), 7.00, 7.02).same
+    assert not same_at_both(indicator("cresol red"), 0.0, 9.0).same
 
 
 @given(st.sampled_from(sorted(indicators())), st.floats(0, 14), st.floats(0, 14))
 def test_alike_is_mutual_and_certain_with_itself(name: str, one: float, other: float) -> None:
     of = indicator(name)
-    assert start_alike(of, one, one).same
-    assert start_alike(of, one, other).same == start_alike(of, other, one).same
+    assert same_at_both(of, one, one).same
+    assert same_at_both(of, one, other).same == same_at_both(of, other, one).same
 
 
 def test_the_table() -> None:

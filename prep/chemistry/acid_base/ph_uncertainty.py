@@ -1,0 +1,101 @@
+"""How far a computed pH may be off (k = 2): the model and its constants, the ionic strength, what was weighed.
+
+U of the model = 0.03 + 0.20 I up to I = 0.5 mol/kg: it holds certified standards and the modern buffer tables
+(tests/chemistry/acid_base/test_ph_uncertainty.py, which tunes nothing else). Wider, and why, for much boron, above
+I = 0.5, at high pH, for constants of two figures, and away from 25 degC where no enthalpy is known.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import sqrt
+
+from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.charge_balance import Mixture, mixture_of, solve
+from prep.chemistry.acid_base.species import LARGEST_MOL_PER_KG, Component, system
+from prep.chemistry.model import Line
+
+WEIGHED = 0.01
+"""How exact (k = 2, of the amount) a component is weighed or measured: common practice, no source."""
+
+_BORON_MOL = 0.1
+_CROWDED_MOL = 2.0
+_POLYPROTIC = ("citrate", "phosphate", "borate", "tartrate")
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The uncertainty U (k = 2) of a pH, its parts, and why it is wider than usual (empty where it is not)."""
+
+    u: float
+    model: float
+    weighing: float
+    wider: tuple[str, ...]
+
+    @property
+    def line(self) -> Line:
+        """The line of working."""
+        why = f"; wider: {', '.join(self.wider)}" if self.wider else ""
+        text = (
+            f"U (k = 2) = sqrt({self.model:.3f}^2 of the model + {self.weighing:.3f}^2 of the amounts) = {self.u:.2f}"
+        )
+        return Line(text + why, "model: residuals of published standards and buffer tables")
+
+
+def band(
+    mixture: Mixture,
+    ph: float,
+    strength: float,
+    temperature_c: float,
+    *,
+    activities: bool = True,
+    components: Sequence[Component] = (),
+) -> Band:
+    """The band of one computed pH; with its components, the error of weighing them is in it."""
+    model = 0.03 + 0.20 * min(strength, LIMIT_I)
+    wider = []
+    if not activities:
+        model += 0.1 + 0.5 * min(strength, LIMIT_I)
+        wider.append("no activity coefficients")
+    elif strength > LIMIT_I:
+        model += 0.5 * (strength - LIMIT_I)
+        wider.append(f"ionic strength above {LIMIT_I:g} mol/kg")
+    systems = dict(mixture.systems)
+    if sum(systems.values()) > _CROWDED_MOL:
+        model += 0.1 * (sum(systems.values()) - _CROWDED_MOL)
+        wider.append(f"more than {_CROWDED_MOL:g} mol/L of acids and bases")
+    if systems.get("borate", 0.0) > _BORON_MOL:
+        model += 0.05
+        wider.append("boron above 0.1 mol/L")
+    if systems.get("carbonate"):
+        model += 0.02
+        wider.append("carbon dioxide comes and goes")
+    vague = [key for key, amount in mixture.systems if amount and _is_vague(key)]
+    if vague:
+        model += 0.05
+        wider.append(f"the constant of {system(vague[0]).name} is known to two figures")
+    if temperature_c != 25 and any(s.dh_kj_mol is None for key in systems for s in system(key).steps):
+        model += 0.01 * abs(temperature_c - 25)
+        wider.append("no enthalpy is known")
+    if ph > 12 or ph < 1.5:
+        model += 0.02
+        wider.append("liquid junctions shift a meter there")
+    if sum(1 for key, amount in mixture.systems if amount and key in _POLYPROTIC) > 1:
+        model += 0.03
+        wider.append("several acids of more than one step together")
+    weighing = _weighing(components, ph, temperature_c, activities)
+    return Band(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
+
+
+def _is_vague(key: str) -> bool:
+    return any(abs(10 * step.pka - round(10 * step.pka)) < 1e-9 for step in system(key).steps)
+
+
+def _weighing(components: Sequence[Component], ph: float, temperature_c: float, activities: bool) -> float:
+    """What an error of `WEIGHED` in the amount of each component does, one by one."""
+    off = 0.0
+    for i, part in enumerate(components):
+        if part.mol_per_kg:
+            more = replace(part, mol_per_kg=min(part.mol_per_kg * (1 + WEIGHED), LARGEST_MOL_PER_KG))
+            changed = mixture_of([*components[:i], more, *components[i + 1 :]])
+            off += (solve(changed, temperature_c, activities=activities)[0] - ph) ** 2
+    return sqrt(off)
