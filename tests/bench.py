@@ -105,7 +105,21 @@ def store() -> bool:
     return bench_store.store()
 
 
-PARTS = {"start": start_up, "batching": batching, "acids": acids, "scale": scale, "store": store}
+def practice() -> bool:
+    """What a technician would say of the plans' makes."""
+    from tests import bench_practice
+
+    return bench_practice.practice()
+
+
+PARTS = {
+    "start": start_up,
+    "batching": batching,
+    "acids": acids,
+    "scale": scale,
+    "store": store,
+    "practice": practice,
+}
 
 
 def main() -> int:

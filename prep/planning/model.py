@@ -132,6 +132,7 @@ class Bottle:
     strength: Strength | None = None
     received: date | None = None
     strength_uncertainty_pct: Decimal | None = None
+    opened: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -274,13 +274,14 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
             source.c.strength,
             source.c.received,
             source.c.strength_uncertainty_pct,
+            source.c.opened,
         )
         .where(source.c.status != "discarded")
         .order_by(source.c.code)
     )
     return tuple(
-        Bottle(code, item, balance, use_by, location, status, strength_of(found), received, _decimal(pct))
-        for code, item, balance, use_by, location, status, found, received, pct in rows
+        Bottle(code, item, balance, use_by, location, status, strength_of(found), received, _decimal(pct), opened)
+        for code, item, balance, use_by, location, status, found, received, pct, opened in rows
     )
 
 

@@ -47,7 +47,17 @@ class Room:
                 available = since if since > today else date.min
                 use_by = bottle.use_by or FOREVER
                 out[bottle.item].append(
-                    Supply("bottle", bottle.code, bottle.amount, available, use_by, factor, exact, since=since)
+                    Supply(
+                        "bottle",
+                        bottle.code,
+                        bottle.amount,
+                        available,
+                        use_by,
+                        factor,
+                        exact,
+                        since=since,
+                        opened=bottle.opened is not None,
+                    )
                 )
         for placed in self.snapshot.orders:
             due = max(placed.due, today)

@@ -118,7 +118,7 @@ def measured_sizes(
     """The sizes for which something on the books can be measured well enough, and those that take an intermediate.
 
     All of them where nothing held can be measured for any: then there is nothing to choose by. Where `lean`, as
-    little as can be is made, and one reading may use up the whole tolerance.
+    little as can be is made: to what can be read, if that is within the tolerance.
     """
     options = [
         option
@@ -132,13 +132,18 @@ def measured_sizes(
     first = next(
         (n for n, size in enumerate(sizes) if any(_adequate(bench, o, solution, size, lean) for o in options)), 0
     )
+    if lean:
+        return sizes[first:], ()
     direct = next((n for n, size in enumerate(sizes) if any(bench.direct(o, solution, size) for o in options)), first)
     return sizes[first:], sizes[first:direct]
 
 
 def _adequate(bench: Bench, option: Option, solution: Solution, size: int, lean: bool) -> bool:
-    found = bench.how(option.item, option.needed(size), solution, size)
-    return found is not None and (found.adequate or (lean and found.expanded * 100 <= solution.tolerance_pct))
+    needed = option.needed(size)
+    found = bench.how(option.item, needed, solution, size)
+    if found is None or found.adequate or not lean:
+        return found is not None and found.adequate
+    return abs(found.reaches - needed) * 100 <= needed * solution.tolerance_pct
 
 
 _MOVE = "Move the booking to a later day."

@@ -1,6 +1,7 @@
 """What is on the shelves against what is wanted: first expired, first out.
 
-Demands are met in date order; each takes from the supply in date on its day that goes off first. On point
+Demands are met in date order; each takes from the supply in date on its day that goes off first; of several that
+go off on one day an opened bottle comes before an unopened one, and a nearly empty one before a full one. On point
 demands this greedy choice serves as much as any assignment can (tests/planning/test_netting.py proves it
 against a maximum flow).
 """
@@ -33,7 +34,13 @@ class Supply:
     exact: bool = True
     left: int = 0
     since: date = date.min
+    opened: bool = False
     period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
+
+    @property
+    def turn(self) -> tuple[date, bool, int, date, str]:
+        """By what it is used before others: what goes off first, is opened, is nearly empty, came first."""
+        return self.use_by, not self.opened, self.amount, self.since, self.ref
 
     def __post_init__(self) -> None:
         self.refill()
@@ -67,26 +74,26 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Dra
         if demand.fresh:
             today = [s for s in shelf if s.since == demand.needed_on <= s.use_by]
             missing = demand.amount
-            for supply in sorted(today, key=lambda s: (s.use_by, s.ref)):
+            for supply in sorted(today, key=lambda s: s.turn):
                 if missing > 0 and _serves(supply, demand):
                     missing -= _draw(supply, demand, missing, draws)
             open_[demand.id] = missing
     waiting = sorted(shelf, key=lambda s: (s.available, s.ref), reverse=True)
-    heap: list[tuple[date, date, str, Supply]] = []
+    heap: list[tuple[tuple[date, bool, int, date, str], Supply]] = []
     for demand in demands:
         if demand.fresh:
             continue
         while waiting and waiting[-1].available <= demand.ready_by:
             supply = waiting.pop()
-            heapq.heappush(heap, (supply.use_by, supply.since, supply.ref, supply))
-        while heap and (heap[0][0] < demand.needed_on or heap[0][3].left <= 0):
+            heapq.heappush(heap, (supply.turn, supply))
+        while heap and (heap[0][1].use_by < demand.needed_on or heap[0][1].left <= 0):
             heapq.heappop(heap)
         missing = demand.amount
         aside = []
         while missing > 0 and heap:
             entry = heapq.heappop(heap)
-            supply = entry[3]
-            if supply.left <= 0 or entry[0] < demand.needed_on:
+            supply = entry[1]
+            if supply.left <= 0 or supply.use_by < demand.needed_on:
                 continue
             if _serves(supply, demand):
                 missing -= _draw(supply, demand, missing, draws)

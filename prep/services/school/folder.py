@@ -205,6 +205,7 @@ def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
             status=row.one_of("status", STATUSES, "in service"),
             strength=strength,
             received=received,
+            opened=opened,
         ),
         opened=opened,
         lot=row.line("lot"),

@@ -31,6 +31,12 @@ def test_the_bottle_that_goes_off_first_is_used_first() -> None:
     assert left == []
 
 
+def test_of_equal_dates_the_opened_and_then_the_nearly_empty_bottle_is_used_first() -> None:
+    shelf = [supply("full", 500, 50), supply("rest", 20, 50), supply("opened", 400, 50, opened=True)]
+    draws, _ = net([demand("a", 1, 430)], shelf)
+    assert [(d.ref, d.amount) for d in draws] == [("opened", 400), ("rest", 20), ("full", 10)]
+
+
 def test_nothing_out_of_date_on_its_day_serves() -> None:
     draws, left = net([demand("a", 6, 10)], [supply("gone", 100, 5)])
     assert draws == []
