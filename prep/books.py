@@ -35,6 +35,7 @@ class JobKind(StrEnum):
     SETTINGS = "settings"
     CATALOGUE = "catalogue"
     PEROXIDE_TEST = "peroxide test"
+    SHEET_CHECK = "data sheet"
     TRANSFER = "transfer"
     REPAIR = "repair"
     UPGRADE = "upgrade"

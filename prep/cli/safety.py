@@ -121,6 +121,64 @@ def record(
 
 
 @app.command()
+def sources(
+    items: Annotated[list[str] | None, typer.Argument(metavar="ITEM...", help="Default: all that is held.")] = None,
+    unverified: Annotated[bool, typer.Option("--unverified", help="Only what is not verified in every part.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What each hazard answer rests on: entry, act and day, own classification, or a supplier's sheet.
+
+    Example: prep safety sources hydrochloric-acid
+
+    Example: prep safety sources --unverified
+    """
+    from prep.reports import hazard_sources
+    from prep.services.safety import sources as service
+
+    found = service.grounds(db, items or [], only_open=unverified)
+    if as_json:
+        common.show_json([hazard_sources.document(one) for one in found])
+    else:
+        hazard_sources.show(found)
+
+
+@app.command()
+def verify(
+    substance: Annotated[str, typer.Argument(help="The substance's code, name or CAS number.")],
+    supplier: Annotated[str, typer.Option("--supplier", help="Whose data sheet was read.")] = "",
+    revision: Annotated[str, typer.Option("--revision", help="Its revision or date, as printed on it.")] = "",
+    classification: Annotated[
+        str, typer.Option("--classification", help="What the sheet says; default: what is on file.")
+    ] = "",
+    withdraw: Annotated[bool, typer.Option("--withdraw", help="Take back the last record: it was wrong.")] = False,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Record that a substance's hazards are as on its supplier's data sheet; its labels then need no check.
+
+    Example: prep safety verify hydrochloric-acid --supplier "Example Chemicals" --revision 4.1
+    """
+    from prep.safety.model import SheetCheck
+    from prep.services.safety import sources as service
+
+    act = common.act(by, on)
+    if withdraw:
+        code = service.withdraw(db, substance, act)
+        common.show_json({"substance": code, "verified": False}) if as_json else typer.echo(
+            f"The last reading of the data sheet of {code} is taken back."
+        )
+        return
+    made = service.verify(db, SheetCheck(substance, supplier, revision, classification), act)
+    if as_json:
+        common.show_json({"substance": made.substance, "verified": True, "source": made.source, "job": made.job})
+    else:
+        typer.echo(f"{made.substance}: as on the {made.source}.")
+
+
+@app.command()
 def notes(
     demo: Annotated[str, typer.Argument(help="The demo's code or name.")],
     db: common.Db = None,

@@ -1,6 +1,7 @@
 """The plain data of hazards: classes of a mixture, why, and findings about what a school keeps."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Line
@@ -104,6 +105,24 @@ class Classification:
     def working(self) -> tuple[Line, ...]:
         """The reasoning as lines of working, each with its rule."""
         return tuple(Line(f"[{r.rule}] {r.text}" if r.rule else r.text, r.source) for r in self.reasoning)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCheck:
+    """A substance's classification as somebody read it on its supplier's data sheet, of which revision."""
+
+    substance: str
+    supplier: str
+    revision: str
+    classification: str
+    by: str = ""
+    on: date | None = None
+    job: int = 0
+
+    @property
+    def source(self) -> str:
+        """The reading as a source."""
+        return f"data sheet of {self.supplier}, revision {self.revision}, read by {self.by} on {self.on}"
 
 
 @dataclass(frozen=True, slots=True)

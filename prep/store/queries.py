@@ -36,6 +36,8 @@ from prep.planning.model import (
     Snapshot,
     StockRule,
 )
+from prep.safety.model import SheetCheck
+from prep.store import sheet_checks
 from prep.store import tables as t
 
 AT_ONCE = 500
@@ -82,8 +84,9 @@ def strength_text(strength: Strength | None) -> str | None:
 
 
 def substances(connection: Connection) -> dict[str, Substance]:
-    """Every substance by code, with how it is handled."""
+    """Every substance by code, with how it is handled; a data sheet that was read is the source of its hazards."""
     steps = _method_steps(connection)
+    checks = sheet_checks.latest(connection)
     return {
         row.code: Substance(
             code=row.code,
@@ -109,7 +112,7 @@ def substances(connection: Connection) -> dict[str, Substance]:
             unfit=row.unfit,
             found_against=row.found_against,
             method_steps=steps.get(row.code, ()),
-            sources=json.loads(row.sources),
+            sources=_read_on(checks.get(row.code), row.classification, json.loads(row.sources)),
         )
         for row in _all(connection, t.SubstanceRow, "code")
     }
@@ -132,6 +135,13 @@ def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
             )
         )
     return {code: tuple(found) for code, found in steps.items()}
+
+
+def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, str]) -> dict[str, str]:
+    """Sources with a data sheet in place of the hazard's where it says what is on file."""
+    if check is None or check.classification != classification:
+        return sources
+    return sources | {"hazard": check.source}
 
 
 def solutions(connection: Connection) -> dict[str, Solution]:

@@ -14,6 +14,7 @@ from prep.store.tables.catalogue import (
     NeedRow,
     RuleRow,
     SettingRow,
+    SheetCheckRow,
     SolutionRow,
     SubstanceRow,
 )
@@ -53,6 +54,7 @@ __all__ = [
     "SchoolRuleRow",
     "SealRow",
     "SettingRow",
+    "SheetCheckRow",
     "SignoffRow",
     "SolutionRow",
     "StocktakeRow",

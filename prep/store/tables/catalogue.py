@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from sqlalchemy import BigInteger, Column, Integer
+from sqlalchemy import BigInteger, Column, ForeignKey, Index, Integer
 from sqlmodel import Field, SQLModel
 
 from prep.store.columns import TEXT, added_text, text_column
@@ -36,6 +36,20 @@ class SubstanceRow(SQLModel, table=True):
     dry_minutes: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
     unfit: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
     found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
+
+
+class SheetCheckRow(SQLModel, table=True):
+    """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
+
+    __tablename__ = "sheet_check"
+    __table_args__ = (Index("ix_sheet_check_job", "job"), Index("ix_sheet_check_substance", "substance"))
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    substance: str = Field(sa_column=text_column())
+    supplier: str = Field(sa_column=text_column())
+    revision: str = Field(sa_column=text_column())
+    classification: str = Field(sa_column=text_column())
 
 
 class SolutionRow(SQLModel, table=True):
