@@ -37,8 +37,8 @@ from prep.planning.model import (
     StockRule,
 )
 from prep.safety.model import SheetCheck
-from prep.store import sheet_checks
 from prep.store import tables as t
+from prep.store.audit import sheet_checks
 
 AT_ONCE = 500
 """As many values as one statement names; older SQLite takes no more than 999."""

@@ -48,7 +48,8 @@ def grounds(db: Path | None, items: Sequence[str] = (), *, only_open: bool = Fal
 
     `only_open` leaves out what is verified in every part. Raises PrepError for an item that is not on file.
     """
-    from prep.store import queries, sheet_checks
+    from prep.store import queries
+    from prep.store.audit import sheet_checks
 
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
@@ -71,7 +72,8 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
         if not printable(text, _LONGEST, label).strip():
             raise PrepError(f"{label}: say which, as the sheet has it.")
     with session.writing(db) as connection:
-        from prep.store import ledger, queries, sheet_checks
+        from prep.store import ledger, queries
+        from prep.store.audit import sheet_checks
 
         substance = _substance(check.substance, queries.catalogue(connection))
         own = substance.classification
@@ -98,7 +100,8 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
 def withdraw(db: Path | None, item: str, act: Act) -> str:
     """Take back the last reading of a substance's sheet; returns its code. Raises PrepError if there is none."""
     with session.writing(db) as connection:
-        from prep.store import ledger, queries, sheet_checks
+        from prep.store import ledger, queries
+        from prep.store.audit import sheet_checks
 
         substance = _substance(item, queries.catalogue(connection))
         check = sheet_checks.latest(connection).get(substance.code)

@@ -285,7 +285,7 @@ def test_what_rests_on_memory_says_so() -> None:
     assert not seen.check_before_relying
     recalled = classify([Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="from memory: CLP")])
     assert recalled.check_before_relying
-    assert mix("26", "Aquatic Chronic 2 H411").check_before_relying  # the sums of Table 4.1.2  # the 1 % limit was not read
+    assert mix("26", "Aquatic Chronic 2 H411").check_before_relying  # the sums of Table 4.1.2 were not read
     assert any(reason.rule == "SCL" and "20 %" in reason.text for reason in seen.reasoning)
 
 
