@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from prep.cli import common
-from prep.cli.calc import acid_base
+from prep.cli.calc import acid_base, volumetry
 from prep.cli.calc.show import show
 
 app = common.group("Bench arithmetic without a database; every answer shows its working.")
@@ -138,3 +138,11 @@ def alcohol(
 
 for command in (acid_base.ph, acid_base.buffer, acid_base.endpoint, acid_base.indicator):
     app.command()(command)
+for of_the_week in (
+    volumetry.titrate,
+    volumetry.equivalence,
+    volumetry.serial,
+    volumetry.standards,
+    volumetry.gas,
+):
+    app.command()(of_the_week)

@@ -1,0 +1,143 @@
+"""Titration arithmetic, dilution series and gas volumes: the sums of a week in a prep room."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry.formula.formulas import same_solute
+from prep.chemistry.model import Line
+from prep.chemistry.quantities import figures as _f
+from prep.errors import PrepError
+from prep.resources import seed_table
+
+CONCORDANT_ML = Decimal("0.1")
+"""Titres this near one another agree: common practice, no source."""
+GAS_CONSTANT = Decimal("8.314462618")  # J/(mol K), CODATA 2018
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """How many moles of what is analysed meet how many of the titrant, by which equation."""
+
+    analyte: int
+    titrant: int
+    equation: str
+    indicator: str
+    source: str
+
+    @property
+    def moles(self) -> Fraction:
+        """Moles analysed for each mole of titrant."""
+        return Fraction(self.analyte, self.titrant)
+
+
+@dataclass(frozen=True, slots=True)
+class Titres:
+    """The mean of the concordant titres [mL], and those that were set aside."""
+
+    mean_ml: Decimal
+    used: tuple[Decimal, ...]
+    aside: tuple[Decimal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One dilution of a series: what is taken [mL] of the one before, and the share of the first strength it has."""
+
+    number: int
+    take_ml: Decimal
+    share: Decimal
+
+
+def ratio_of(analyte: str, titrant: str) -> Ratio:
+    """The ratio on file of two formulas, whatever their hydrates. Raises PrepError where there is none."""
+    for row in seed_table("titration_ratios"):
+        if _alike(row["analyte"], analyte) and _alike(row["titrant"], titrant):
+            return Ratio(
+                int(row["analyte_moles"]), int(row["titrant_moles"]), row["equation"], row["indicator"], row["source"]
+            )
+    raise PrepError(f"How {analyte} reacts with {titrant} is not on file; give it with --ratio, such as 1:2.")
+
+
+def concordant(titres: Sequence[Decimal]) -> Titres:
+    """The largest set of titres within 0.1 mL of one another; the first, rough one is often none of them.
+
+    Raises PrepError where there are two or more and no two agree.
+    """
+    if not titres:
+        raise PrepError('Give the titres, such as --titres "24.65, 24.70 mL".')
+    if len(titres) == 1:
+        return Titres(titres[0], (titres[0],), ())
+    groups = [[t for t in titres if low <= t <= low + CONCORDANT_ML] for low in titres]
+    best = max(groups, key=lambda group: (len(group), -max(group)))
+    if len(best) < 2:
+        listed = ", ".join(_f(t) for t in titres)
+        raise PrepError(f"No two of the titres ({listed} mL) agree within {CONCORDANT_ML} mL; titrate again.")
+    rest = list(titres)
+    for one in best:
+        rest.remove(one)
+    return Titres(sum(best, Decimal(0)) / len(best), tuple(best), tuple(rest))
+
+
+def serial(factor: Decimal, steps: int, volume_ml: Decimal) -> tuple[Series, ...]:
+    """A dilution series: each step takes V / f of the one before and makes it up to V. Raises PrepError."""
+    if not 1 < factor <= 1000:
+        raise PrepError("--factor is how many times each step dilutes, more than 1 and at most 1000.")
+    if not 1 <= steps <= 12:
+        raise PrepError("--steps is from 1 to 12.")
+    return tuple(Series(n, volume_ml / factor, 1 / factor**n) for n in range(1, steps + 1))
+
+
+def fewest_pipettes(volumes_ml: Sequence[Decimal], sizes: Sequence[Decimal]) -> dict[Decimal, tuple[int, Decimal]]:
+    """For each volume, how many times which one-mark pipette, with the fewest different ones; empty where none fits.
+
+    A pipette is filled four times at most.
+    """
+    from itertools import combinations
+
+    fits = {volume: [size for size in sizes if 1 <= volume / size <= 4 and volume % size == 0] for volume in volumes_ml}
+    for count in range(1, len(sizes) + 1):
+        for chosen in combinations(sorted(sizes, reverse=True), count):
+            found = {volume: [size for size in chosen if size in fits[volume]] for volume in volumes_ml}
+            if all(found.values()):
+                return {volume: (int(volume / with_[0]), with_[0]) for volume, with_ in found.items()}
+    return {}
+
+
+def gas_ml(moles: Decimal, temperature_c: Decimal, pressure_kpa: Decimal, *, over_water: bool) -> tuple[Decimal, Line]:
+    """Volume [mL] of a gas, V = n R T / p; over water, p less the vapour pressure of water (Buck 1981)."""
+    vapour = water_vapour_kpa(temperature_c) if over_water else Decimal(0)
+    kelvin = temperature_c + Decimal("273.15")
+    volume = moles * GAS_CONSTANT * kelvin / (pressure_kpa - vapour) * 1000
+    less = f" - {_f(vapour, 3)} kPa of water vapour" if over_water else ""
+    text = (
+        f"V = n R T / p = {_f(moles)} mol x 8.3145 J/(mol K) x {_f(kelvin)} K / ({_f(pressure_kpa)} kPa{less}) = "
+        f"{_f(volume, 4)} mL"
+    )
+    return volume, Line(text, "ideal gas; R: CODATA 2018" + ("; vapour: Buck (1981)" if over_water else ""))
+
+
+def water_vapour_kpa(temperature_c: Decimal) -> Decimal:
+    """Vapour pressure of water [kPa]: 0.61121 exp((18.678 - t/234.5) t/(257.14 + t)), A. L. Buck (1981), rev. 1996."""
+    from math import exp
+
+    t = float(temperature_c)
+    return Decimal(repr(0.61121 * exp((18.678 - t / 234.5) * t / (257.14 + t))))
+
+
+def line_fit(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
+    """(slope, intercept, r squared) of the line of least squares. Raises PrepError for fewer than three points."""
+    if len(points) < 3 or len({x for x, _ in points}) < 2:
+        raise PrepError("A calibration line takes three points or more, of different strengths.")
+    n = len(points)
+    mean_x, mean_y = sum(x for x, _ in points) / n, sum(y for _, y in points) / n
+    xx = sum((x - mean_x) ** 2 for x, _ in points)
+    yy = sum((y - mean_y) ** 2 for _, y in points)
+    xy = sum((x - mean_x) * (y - mean_y) for x, y in points)
+    slope = xy / xx
+    return slope, mean_y - slope * mean_x, (xy * xy / (xx * yy) if yy else 1.0)
+
+
+def _alike(one: str, other: str) -> bool:
+    return one == other or same_solute(one, other)

@@ -1,0 +1,99 @@
+"""Gas volumes from what is mixed, from typed text, without a database."""
+
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+
+from prep.chemistry import quantities
+from prep.chemistry.formula.formulas import molar_mass, same_solute
+from prep.chemistry.measurement import volumetry
+from prep.chemistry.model import Line
+from prep.chemistry.quantities import figures, plain
+from prep.errors import PrepError
+from prep.resources import seed_table
+from prep.services.calc.arithmetic import Answer, in_ml
+from prep.services.calc.titration import formula_of, reagent_of
+
+
+def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool) -> Answer:
+    """The volume of gas that what is mixed gives, and what limits it. Raises PrepError."""
+    degrees, kpa = quantities.temperature_c(temperature), _pressure(pressure)
+    working: list[Line] = []
+    there = [_moles_of(one, working) for one in parts]
+    row, order = _reaction([formula for formula, _ in there])
+    first = there[order[0]]
+    shares = {first[0]: first[1] / int(row["one_moles"])}
+    if len(order) > 1:
+        other = there[order[1]]
+        shares[other[0]] = other[1] / int(row["other_moles"])
+    limiting = min(shares, key=lambda formula: shares[formula])
+    moles = shares[limiting] * int(row["gas_moles"])
+    working.append(Line(f"{row['equation']}: {limiting} limits; {figures(moles)} mol of {row['gas']}", row["source"]))
+    volume, line = volumetry.gas_ml(moles, degrees, kpa, over_water=over_water)
+    working.append(line)
+    says = (
+        f"{figures(volume, 3)} mL of {row['gas']} at {plain(degrees)} degC and {plain(kpa)} kPa"
+        + (" over water" if over_water else "")
+        + (f"; {limiting} is used up first." if len(shares) > 1 else "."),
+        f"At most: some stays dissolved or is lost. {row['equation']}",
+    )
+    document = {
+        "gas": row["gas"],
+        "volume": in_ml(volume),
+        "moles": {"value": float(moles), "unit": "mol"},
+        "limiting": limiting,
+    }
+    return Answer(says, document, tuple(working))
+
+
+def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
+    """`magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
+    amount, of, what = text.partition(" of ")
+    if of and re.match(r"\s*[0-9.]", amount):
+        try:
+            volume_ml = quantities.volume_ml(amount)
+        except PrepError:
+            volume_ml = None
+        if volume_ml is not None:
+            formula, mol_per_l, lines = reagent_of(what)
+            moles = mol_per_l * volume_ml / 1000
+            working += [*lines, Line(f"{figures(volume_ml)} mL x {figures(mol_per_l)} mol/L = {figures(moles)} mol")]
+            return formula, moles
+        mass, named = quantities.mass_g(amount), what
+    else:
+        if not (found := re.fullmatch(r"(.*\S)\s+([0-9.]+\s*[a-zA-Zµ]+)", text.strip())):
+            raise PrepError(f'"{text[:60]}": write such as "magnesium 0.12 g" or "50 mL of HCl 1 mol/L".')
+        named, mass = found[1], quantities.mass_g(found[2])
+    formula, _ = formula_of(named)
+    moles = mass / molar_mass(formula)
+    working.append(
+        Line(f"{figures(mass)} g / {figures(molar_mass(formula))} g/mol = {figures(moles)} mol of {formula}")
+    )
+    return formula, moles
+
+
+def _reaction(formulas: Sequence[str]) -> tuple[dict[str, str], list[int]]:
+    for row in seed_table("gas_reactions"):
+        for order in ([0, 1], [1, 0]) if len(formulas) == 2 else ([0],):
+            names = [formulas[i] for i in order]
+            if not _same(row["one"], names[0]):
+                continue
+            if len(names) == 2 and not _same(row["other"], names[1]):
+                continue
+            if len(names) == 1 and row["other"] not in ("", "H2O"):
+                continue
+            return row, list(order)
+    raise PrepError(f"What gas {' and '.join(formulas)} give is not on file.")
+
+
+def _pressure(text: str) -> Decimal:
+    found = re.fullmatch(r"\s*([0-9.]+)\s*(kPa|hPa|mbar|atm|mmHg)?\s*", text)
+    factor = {"kPa": "1", "hPa": "0.1", "mbar": "0.1", "atm": "101.325", "mmHg": "0.133322", None: "1"}
+    value = Decimal(found[1]) * Decimal(factor[found[2]]) if found and found[1].count(".") < 2 else Decimal(0)
+    if not 50 <= value <= 200:
+        raise PrepError(f'--pressure "{text[:20]}" is no pressure of a room; write such as "101.3 kPa" or "1013 hPa".')
+    return value
+
+
+def _same(one: str, other: str) -> bool:
+    return one == other or (bool(one) and same_solute(one, other))

@@ -1,0 +1,145 @@
+"""Dilution series and calibration standards from typed text, without a database."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.measurement import volumetry
+from prep.chemistry.model import Line, Strength
+from prep.chemistry.quantities import figures, plain
+from prep.errors import PrepError
+from prep.resources import seed_data
+from prep.services.calc.arithmetic import Answer, in_ml, strength_json
+
+
+def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
+    """A serial dilution, step by step. Raises PrepError."""
+    held, volume_ml = quantities.strength(source), quantities.volume_ml(volume)
+    made = volumetry.serial(_positive(factor, "--factor"), steps, volume_ml)
+    says, rows = [], []
+    for step in made:
+        strength = Strength(quantities.tidy(held.value * step.share), held.kind)
+        before = source.strip() if step.number == 1 else f"tube {step.number - 1}"
+        take = figures(step.take_ml, 4)
+        says.append(
+            f"Tube {step.number}: {take} mL of {before}, made up to {plain(volume_ml)} mL, mixed: "
+            f"{figures(strength.value, 4)} {strength.kind.value}."
+        )
+        rows.append({"tube": step.number, "take": in_ml(step.take_ml), "strength": strength_json(strength)})
+    says.append("A fresh pipette tip, or one rinsed with what it is to measure, for each.")
+    working = (Line(f"each step takes V / f = {plain(volume_ml)} / {factor} = {figures(made[0].take_ml)} mL"),)
+    return Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working)
+
+
+@dataclass(frozen=True, slots=True)
+class Standards:
+    """Calibration standards as typed: the stock, the strengths wanted, the flask; readings in their order."""
+
+    source: str
+    wanted: Sequence[str]
+    volume: str
+    readings: str | None = None
+    unknown: str | None = None
+
+
+def standards(asked: Standards) -> Answer:
+    """What to take of a stock for each calibration standard, with the fewest pipettes; with readings, the line."""
+    stock, volume_ml = quantities.strength(asked.source), quantities.volume_ml(asked.volume)
+    levels = [quantities.strength(one, zero=True) for one in asked.wanted]
+    if any(one.kind is not stock.kind for one in levels):
+        raise PrepError("Give the stock and every standard in one kind of strength.")
+    if any(one.value > stock.value for one in levels):
+        raise PrepError("A standard is stronger than the stock.")
+    takes = [one.value * volume_ml / stock.value for one in levels]
+    pipettes = volumetry.fewest_pipettes([t for t in takes if t], _pipettes())
+    says, rows = [], []
+    for number, (level, take) in enumerate(zip(levels, takes, strict=True), start=1):
+        how = "no stock (the blank)"
+        if take:
+            times, size = pipettes.get(take, (0, Decimal(0)))
+            how = f"{times} x {plain(size)} mL pipette" if times else "graduated pipette or burette"
+        shown = f"{figures(level.value, 5)} {level.kind.value}"
+        says.append(f"{number}: {figures(take, 4)} mL of stock ({how}) to {plain(volume_ml)} mL: {shown}")
+        rows.append({"standard": number, "take": in_ml(take), "with": how, "strength": strength_json(level)})
+    if small := [t for t in takes if 0 < t < 1]:
+        says.append(
+            f"{figures(min(small), 3)} mL is too little to measure well: dilute the stock first, 1 in 10 or 1 in 100."
+        )
+    working = [Line(f"take = C V / C(stock), C(stock) = {stock}, V = {plain(volume_ml)} mL")]
+    document: dict[str, Any] = {"standards": rows, "volume": in_ml(volume_ml)}
+    if asked.readings is not None:
+        said, line = _calibrated(asked, levels, document)
+        says += said
+        working.append(line)
+    return Answer(tuple(says), document, tuple(working))
+
+
+def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:
+    """The calibration sheet as CSV: a row a standard, its reading or room for it. Raises PrepError."""
+    import csv
+
+    read = _numbers(readings) if readings else []
+    try:
+        with path.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(["standard", "strength", "unit", "take_ml", "flask_ml", "absorbance"])
+            for i, row in enumerate(answer.document["standards"]):
+                strength = row["strength"]
+                reading = read[i] if i < len(read) else ""
+                flask = answer.document["volume"]["value"]
+                writer.writerow(
+                    [row["standard"], strength["value"], strength["unit"], row["take"]["value"], flask, reading]
+                )
+    except OSError as error:
+        raise PrepError(f"{path}: it cannot be written ({error.strerror}).") from None
+
+
+def _calibrated(asked: Standards, levels: Sequence[Strength], document: dict[str, Any]) -> tuple[list[str], Line]:
+    assert asked.readings is not None
+    read = _numbers(asked.readings)
+    if len(read) != len(levels):
+        raise PrepError(f"There are {len(levels)} standards and {len(read)} readings; give one for each.")
+    points = [(float(level.value), float(y)) for level, y in zip(levels, read, strict=True)]
+    slope, intercept, r2 = volumetry.line_fit(points)
+    unit = levels[0].kind.value
+    document["line"] = {"slope": slope, "intercept": intercept, "r_squared": r2}
+    says = [f"Line: A = {slope:.4g} c {intercept:+.4g}, c in {unit}; r squared {r2:.4f}"]
+    if asked.unknown is not None:
+        found = (float(_numbers(asked.unknown)[0]) - intercept) / slope
+        inside = min(x for x, _ in points) <= found <= max(x for x, _ in points)
+        says.append(f"The unknown is {found:.4g} {unit}." + ("" if inside else " It lies outside the standards."))
+        document["unknown"] = {"value": found, "unit": unit}
+    says += ["", *_bars(points, unit)]
+    return says, Line(f"least squares of {len(points)} points: slope {slope:.5g}, intercept {intercept:.5g}")
+
+
+def _bars(points: Sequence[tuple[float, float]], unit: str) -> list[str]:
+    """The readings against the strengths, drawn with letters that every console has."""
+    most = max((abs(y) for _, y in points), default=0.0) or 1.0
+    wide = max(len(f"{x:g}") for x, _ in points)
+    return [f"{x:>{wide}g} {unit} |{'*' * round(50 * max(y, 0.0) / most)} {y:g}" for x, y in sorted(points)]
+
+
+def _numbers(text: str) -> list[Decimal]:
+    try:
+        return [Decimal(part) for part in re.split(r"[,;\s]+", text.strip()) if part]
+    except ArithmeticError:
+        raise PrepError(f'"{text[:40]}" is no list of numbers, such as "0.00 0.12 0.25".') from None
+
+
+def _positive(text: str, option: str) -> Decimal:
+    number = text.strip().lower().removesuffix("x").strip()
+    if not re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", number):
+        raise PrepError(f'{option} "{text[:20]}" is no number, such as 10.')
+    return Decimal(number)
+
+
+def _pipettes() -> list[Decimal]:
+    import csv
+
+    with (seed_data() / "instruments.csv").open(encoding="utf-8", newline="") as file:
+        return sorted({Decimal(row["capacity"]) for row in csv.DictReader(file) if row["kind"] == "pipette"})

@@ -1,0 +1,218 @@
+"""Titrations from typed text, direct and back, with a blank, and what is equivalent to what; no database."""
+
+import re
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from prep.chemistry import quantities
+from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.measurement import volumetry
+from prep.chemistry.measurement.volumetry import Ratio
+from prep.chemistry.model import Form, Line, StrengthKind
+from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength import strengths
+from prep.chemistry.strength.solutes import About, about_substance
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Answer, in_g, in_ml
+from prep.services.calc.named_substance import substance_named
+
+_CHLORINE_G_MOL = Decimal("70.906")
+
+
+@dataclass(frozen=True, slots=True)
+class Titration:
+    """A titration as typed: the sample and what is found in it, the titrant with its strength, the titres.
+
+    `excess`: of a back titration, the portion that was added first, such as `50 mL of HCl 0.1 mol/L`.
+    """
+
+    sample: str
+    of: str
+    titrant: str
+    titres: str
+    blank: str | None = None
+    ratio: str | None = None
+    excess: str | None = None
+
+
+def titrate(asked: Titration) -> Answer:
+    """What a titration finds: the strength of a sample by volume, or its share by mass. Raises PrepError."""
+    analyte, name = formula_of(asked.of)
+    reagent, reagent_mol, working = reagent_of(asked.titrant)
+    titres = volumetry.concordant(_volumes(asked.titres))
+    blank = quantities.volume_ml(asked.blank, zero=True) if asked.blank is not None else Decimal(0)
+    used = titres.mean_ml - blank
+    if used <= 0:
+        raise PrepError("The blank takes as much as the sample: there is nothing to find.")
+    listed = ", ".join(plain(t) for t in titres.used)
+    text = f"titre: mean of {listed} mL = {figures(titres.mean_ml)} mL"
+    working.append(Line(text + (f" - blank {plain(blank)} mL = {figures(used)} mL" if blank else "")))
+    moles = reagent_mol * used / 1000
+    working.append(
+        Line(f"{figures(used)} mL x {figures(reagent_mol)} mol/L / 1000 = {figures(moles)} mol of {reagent}")
+    )
+    if asked.excess is not None:
+        found, indicator = _back(asked, analyte, reagent, moles, working)
+    else:
+        ratio = _ratio(asked.ratio, analyte, reagent)
+        indicator = ratio.indicator
+        found = _decimal(Fraction(moles) * ratio.moles)
+        working.append(
+            Line(
+                f"{ratio.analyte} {analyte} to {ratio.titrant} {reagent} ({ratio.equation}): {figures(found)} mol of "
+                f"{analyte}",
+                ratio.source,
+            )
+        )
+    says, document = _result(asked.sample, analyte, name, found, working)
+    if titres.aside:
+        rough = ", ".join(plain(t) for t in titres.aside)
+        says.append(f"Set aside as not concordant (within {volumetry.CONCORDANT_ML} mL): {rough} mL.")
+    if indicator:
+        says.append(f"Indicator: {indicator}.")
+    document |= {
+        "titre": in_ml(titres.mean_ml),
+        "set_aside": [float(t) for t in titres.aside],
+        "moles": {"value": float(found), "unit": "mol"},
+        "indicator": indicator,
+    }
+    return Answer(tuple(says), document, tuple(working))
+
+
+def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | None) -> Answer:
+    """The volume of titrant that is equivalent to a sample, and how far the indicator's change is from it."""
+    volume, of, what = sample.partition(" of ")
+    if not of:
+        raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')
+    volume_ml = quantities.volume_ml(volume)
+    analyte, analyte_mol, working = reagent_of(what)
+    reagent, reagent_mol, more = reagent_of(titrant)
+    between = _ratio(ratio, analyte, reagent)
+    needed = _decimal(Fraction(analyte_mol * volume_ml) / between.moles / Fraction(reagent_mol))
+    working += [
+        *more,
+        Line(
+            f"{figures(volume_ml)} mL x {figures(analyte_mol)} mol/L x {between.titrant}/{between.analyte} / "
+            f"{figures(reagent_mol)} mol/L = {figures(needed)} mL",
+            between.source,
+        ),
+    ]
+    says = [f"Equivalence after {figures(needed, 4)} mL of {titrant.strip()}. Indicator: {between.indicator}."]
+    document: dict[str, Any] = {"volume": in_ml(needed), "indicator": between.indicator}
+    if indicator is not None:
+        says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
+    return Answer(tuple(says), document, tuple(working))
+
+
+def _indicator_error(
+    volume_ml: Decimal, what: str, titrant: str, needed: Decimal, indicator: str, document: dict[str, Any]
+) -> str:
+    from prep.chemistry.acid_base import components, droppers, indicators
+    from prep.chemistry.acid_base.endpoints import through
+
+    dish, _ = components.read_all([what], substance_named)
+    adding, _ = components.read_all([titrant], substance_named)
+    named = indicators.indicator(indicator)
+    passage = through(dish, float(volume_ml), adding, named, droppers.common().dropper)
+    begins, ends = (100 * (v.volume_ml / float(needed) - 1) for v in (passage.begins, passage.ends))
+    document["indicator_error_pct"] = {"begins": begins, "ends": ends}
+    fits = max(abs(begins), abs(ends)) <= 0.5
+    verdict = "fits" if fits else "does not fit well: more than 0.5 % off"
+    return f"{named.name} begins to change {begins:+.2f} % and is changed {ends:+.2f} % from equivalence: it {verdict}."
+
+
+def _back(asked: Titration, analyte: str, reagent: str, moles: Decimal, working: list[Line]) -> tuple[Decimal, str]:
+    """Moles of the analyte from what was left of an excess."""
+    assert asked.excess is not None
+    volume, of, what = asked.excess.partition(" of ")
+    if not of:
+        raise PrepError('--excess: write such as "50 mL of HCl 1 mol/L".')
+    first, first_mol, lines = reagent_of(what)
+    added = quantities.volume_ml(volume) * first_mol / 1000
+    left_ratio = volumetry.ratio_of(first, reagent)
+    left = _decimal(Fraction(moles) * left_ratio.moles)
+    ratio = _ratio(asked.ratio, analyte, first)
+    if left >= added:
+        raise PrepError("Nothing of the excess was used: the titre is too large for what was added.")
+    found = _decimal(Fraction(added - left) * ratio.moles)
+    working += [
+        *lines,
+        Line(f"added {figures(added)} mol of {first}, left {figures(left)} mol ({left_ratio.equation})"),
+        Line(f"used {figures(added - left)} mol of {first} ({ratio.equation}): {figures(found)} mol of {analyte}"),
+    ]
+    return found, left_ratio.indicator
+
+
+def _result(
+    sample: str, analyte: str, name: str, found: Decimal, working: list[Line]
+) -> tuple[list[str], dict[str, Any]]:
+    grams = found * molar_mass(analyte)
+    try:
+        volume_ml = quantities.volume_ml(sample)
+    except PrepError:
+        mass_g = quantities.mass_g(sample)
+        pct = 100 * grams / mass_g
+        working.append(Line(f"{figures(found)} mol x {figures(molar_mass(analyte))} g/mol = {figures(grams)} g"))
+        says = [f"{figures(grams, 4)} g of {name} in {plain(mass_g)} g: {figures(pct, 4)} % by mass."]
+        if pct > 100:
+            says.append("More than the sample holds: check the titrant, the sample and the ratio.")
+        return says, {"mass": in_g(grams), "share_pct": float(pct)}
+    strength = found / volume_ml * 1000
+    working.append(Line(f"{figures(found)} mol / {figures(volume_ml)} mL x 1000 = {figures(strength)} mol/L"))
+    g_per_l = strength * molar_mass(analyte)
+    says = [f"{name} is {figures(strength, 4)} mol/L ({figures(g_per_l, 4)} g/L)."]
+    document: dict[str, Any] = {"strength": {"value": float(strength), "unit": "mol/L"}, "g_per_l": float(g_per_l)}
+    if analyte in ("NaOCl", "Ca(OCl)2"):
+        each = 2 if analyte == "Ca(OCl)2" else 1
+        chlorine = strength * each * _CHLORINE_G_MOL
+        says.append(f"Available chlorine: {figures(chlorine, 4)} g/L, {figures(chlorine / 10, 4)} % w/v.")
+        document["available_chlorine"] = {"value": float(chlorine), "unit": "g/L"}
+        working.append(Line(f"available chlorine: one Cl2 (70.906 g/mol) for each OCl-: {figures(chlorine)} g/L"))
+    if analyte == "CaCO3":
+        hardness = strength * 1000 * molar_mass("CaCO3")
+        says.append(f"Hardness: {figures(hardness, 4)} mg/L as CaCO3.")
+        document["hardness"] = {"value": float(hardness), "unit": "mg/L CaCO3"}
+    return says, document
+
+
+def reagent_of(text: str) -> tuple[str, Decimal, list[Line]]:
+    """Formula and mol/L of a solution as typed, with the conversion."""
+    what, strength = quantities.component(text)
+    formula, _ = formula_of(what)
+    substance = substance_named(what)
+    about = about_substance(substance) if substance else About(formula)
+    if strength.kind is not StrengthKind.SATURATED:
+        about = replace(about, solubility=None)  # what keeps it dissolved is there too: iodide with iodine
+    made = strengths.convert(strength, StrengthKind.MOL_PER_L, about)
+    return formula, made.strength.value, list(made.working)
+
+
+def formula_of(what: str) -> tuple[str, str]:
+    """The formula that a name or a formula means, and what it is called. Raises PrepError."""
+    substance = substance_named(what)
+    if substance is not None and substance.formula:
+        bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # its name says how strong the bottle is
+        return substance.formula, substance.formula if bought_as else substance.name
+    molar_mass(what.strip())
+    return what.strip(), what.strip()
+
+
+def _ratio(text: str | None, analyte: str, reagent: str) -> Ratio:
+    if text is None:
+        return volumetry.ratio_of(analyte, reagent)
+    if not (found := re.fullmatch(r"\s*([1-9][0-9]?)\s*:\s*([1-9][0-9]?)\s*", text)):
+        raise PrepError(f'--ratio "{text[:20]}": write moles analysed to moles of titrant, such as 1:2.')
+    return Ratio(int(found[1]), int(found[2]), "ratio as given", "", "")
+
+
+def _volumes(text: str) -> list[Decimal]:
+    unit = re.search(r"[A-Za-zµ]+[0-9]?\s*$", text)
+    parts = [part.strip() for part in re.split(r"[,;]\s*", text) if part.strip()]
+    last = unit[0].strip() if unit else "mL"
+    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {last}") for part in parts]
+
+
+def _decimal(value: Fraction) -> Decimal:
+    return Decimal(value.numerator) / Decimal(value.denominator)

@@ -1,0 +1,123 @@
+"""Titrations, dilution series, standards and gas volumes against published equivalents and worked examples."""
+
+import csv
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from prep.chemistry.measurement import volumetry
+from prep.errors import PrepError
+from prep.services.calc.gases import gas
+from prep.services.calc.series import Standards, serial, standards, write_sheet
+from prep.services.calc.titration import Titration, equivalence, titrate
+
+
+# Milligrams equivalent to 1 mL: from memory: British Pharmacopoeia, assays (each monograph's factor).
+@pytest.mark.parametrize(
+    ("of", "titrant", "mg"),
+    [
+        ("Na2CO3", "HCl 0.1 mol/L", 5.30),
+        ("NaOH", "HCl 0.1 mol/L", 4.00),
+        ("citric acid anhydrous", "NaOH 0.1 mol/L", 6.404),
+        ("oxalic acid dihydrate", "KMnO4 0.02 mol/L", 6.303),
+        ("H2O2", "potassium permanganate 0.02 mol/L", 1.701),
+        ("FeSO4.7H2O", "K2Cr2O7 0.016667 mol/L", 27.80),
+        ("iodine", "sodium thiosulphate 0.1 M", 12.69),
+        ("KIO3", "thiosulfate 0.1 M", 3.567),
+        ("CuSO4.5H2O", "Na2S2O3 0.1 mol/L", 24.97),
+        ("C6H8O6", "I2 0.05 mol/L", 8.806),
+        ("CaCO3", "EDTA 0.01 mol/L", 1.001),
+        ("MgSO4.7H2O", "EDTA 0.05 M", 12.32),
+        ("NaCl", "silver nitrate 0.1 M", 5.844),
+        ("CaCO3", "HCl 1 mol/L", 50.04),
+    ],
+)
+def test_pharmacopoeial_equivalents(of: str, titrant: str, mg: float) -> None:
+    titrant = titrant.replace("thiosulfate 0.1", "sodium thiosulfate 0.1") if titrant[0] == "t" else titrant
+    found = titrate(Titration("10 g", of, titrant, "10.00, 10.00 mL")).document
+    assert found["mass"]["value"] * 100 == pytest.approx(mg, rel=2e-3)
+
+
+def test_a_rough_titre_is_set_aside_and_said() -> None:
+    answer = titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "25.6, 24.65, 24.70 mL"))
+    # 24.675 mL x 0.1 / 25
+    assert answer.document["strength"]["value"] == pytest.approx(0.0987)
+    assert answer.document["set_aside"] == [25.6]
+    assert "Set aside as not concordant (within 0.1 mL): 25.6 mL." in answer.says
+    with pytest.raises(PrepError, match="No two of the titres"):
+        titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "25.6, 24.1 mL"))
+
+
+def test_a_blank_and_a_back_titration() -> None:
+    blank = titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "24.65, 24.70 mL", blank="0.175 mL"))
+    assert blank.document["strength"]["value"] == pytest.approx(0.098)
+    # 50 mL x 0.7 - 20 mL x 0.5 = 25 mmol of acid used, 12.5 mmol of carbonate, 1.2511 g
+    back = titrate(Titration("1.5 g", "marble chips", "NaOH 0.5 M", "20.0, 20.0 mL", excess="50 mL of HCl 0.7 M"))
+    assert back.document["mass"]["value"] == pytest.approx(1.2511, abs=1e-3)
+    assert back.document["share_pct"] == pytest.approx(83.4, abs=0.1)
+
+
+def test_available_chlorine_and_hardness() -> None:
+    """1 mL of 0.1 M thiosulfate is 3.545 mg of available chlorine: from memory: British Pharmacopoeia."""
+    bleach = titrate(Titration("25 mL", "bleach", "sodium thiosulfate 0.1 M", "24.00, 24.00 mL")).document
+    assert bleach["available_chlorine"]["value"] == pytest.approx(24 * 3.545 / 25, rel=1e-3)
+    water = titrate(Titration("50 mL", "CaCO3", "EDTA 0.01 mol/L", "12.30, 12.30 mL")).document
+    assert water["hardness"]["value"] == pytest.approx(12.3 * 1.0009 / 50 * 1000, rel=1e-3)
+
+
+def test_equivalence_and_the_indicator() -> None:
+    """OpenStax Chemistry 2e, 14.7: 25.00 mL of 0.100 M acid take 25.00 mL; phenolphthalein suits acetic acid."""
+    strong = equivalence("25 mL of acetic acid 0.1 M", "NaOH 0.1 M", None, "phenolphthalein")
+    assert strong.document["volume"]["value"] == pytest.approx(25)
+    assert "it fits" in strong.says[1]
+    assert "does not fit" in equivalence("25 mL of acetic acid 0.1 M", "NaOH 0.1 M", None, "methyl orange").says[1]
+    assert equivalence("10 mL of H2SO4 1 M", "NaOH 1 M", None, None).document["volume"]["value"] == pytest.approx(20)
+    with pytest.raises(PrepError, match="is not on file; give it with --ratio"):
+        equivalence("10 mL of NaCl 1 M", "NaOH 1 M", None, None)
+
+
+def test_a_series_and_standards(tmp_path: Path) -> None:
+    made = serial("1 mol/L", "10", 3, "10 mL").document["steps"]
+    assert [one["strength"]["value"] for one in made] == [0.1, 0.01, 0.001]
+    assert {one["take"]["value"] for one in made} == {1.0}
+    asked = Standards("1 g/L", ("0 g/L", "0.05 g/L", "0.1 g/L", "0.2 g/L"), "100 mL", "0 0.11 0.22 0.44", "0.33")
+    answer = standards(asked)
+    # One 5 mL pipette, filled once, twice and four times.
+    assert [one["take"]["value"] for one in answer.document["standards"]] == [0, 5, 10, 20]
+    assert {one["with"] for one in answer.document["standards"][1:]} == {f"{n} x 5 mL pipette" for n in (1, 2, 4)}
+    assert answer.document["line"]["slope"] == pytest.approx(2.2)
+    assert answer.document["unknown"]["value"] == pytest.approx(0.15)
+    write_sheet(tmp_path / "sheet.csv", answer, asked.readings)
+    with (tmp_path / "sheet.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert (rows[1]["strength"], rows[1]["take_ml"], rows[1]["absorbance"]) == ("0.05", "5.0", "0.11")
+
+
+def test_gas_volumes() -> None:
+    """24.0 L/mol at 20 degC and 101 kPa; 20 volumes give 20 times the volume at 0 degC: from memory: textbooks."""
+    hydrogen = gas(["magnesium 0.243 g", "50 mL of HCl 1 mol/L"], "20", "101.325 kPa", False).document
+    assert hydrogen["volume"]["value"] == pytest.approx(240.5, abs=1)
+    assert hydrogen["limiting"] == "Mg"
+    oxygen = gas(["25 mL of hydrogen peroxide 20 vol"], "0", "101.325 kPa", False).document
+    assert oxygen["volume"]["value"] == pytest.approx(500, abs=1)
+    # CRC Handbook, vapour pressure of water at 20 degC: 2.339 kPa
+    assert float(volumetry.water_vapour_kpa(Decimal(20))) == pytest.approx(2.339, abs=0.002)
+    wet = gas(["magnesium 0.243 g", "50 mL of HCl 1 mol/L"], "20", "1013.25 hPa", True).document
+    assert wet["volume"]["value"] / hydrogen["volume"]["value"] == pytest.approx(101.325 / (101.325 - 2.339), rel=1e-4)
+    assert gas(["marble chips 2 g", "20 mL of 1M HCl"], "20", "101 kPa", False).document["limiting"] == "HCl"
+
+
+@given(st.lists(st.decimals("20", "30", places=2), min_size=1, max_size=6))
+def test_concordant_titres_agree_and_none_is_lost(titres: list[Decimal]) -> None:
+    try:
+        found = volumetry.concordant(titres)
+    except PrepError:
+        ordered = sorted(titres)
+        assert min(b - a for a, b in pairwise(ordered)) > volumetry.CONCORDANT_ML
+        return
+    assert max(found.used) - min(found.used) <= volumetry.CONCORDANT_ML
+    assert sorted((*found.used, *found.aside)) == sorted(titres)
