@@ -112,6 +112,20 @@ def practice() -> bool:
     return bench_practice.practice()
 
 
+def year() -> bool:
+    """A school year by the plan, beside two ways of working without one; `--years N`, `--seed S`."""
+    from tests import bench_year
+
+    return bench_year.simulated(_given("--years", 20), _given("--seed", 1))
+
+
+def _given(option: str, otherwise: int) -> int:
+    """A number that stands behind an option."""
+    if option not in sys.argv:
+        return otherwise
+    return int(sys.argv[sys.argv.index(option) + 1])
+
+
 PARTS = {
     "start": start_up,
     "batching": batching,
@@ -119,12 +133,18 @@ PARTS = {
     "scale": scale,
     "store": store,
     "practice": practice,
+    "year": year,
 }
+
+
+_OPTIONS = ("--years", "--seed")
 
 
 def main() -> int:
     """Print every comparison, or only the named parts (`PARTS`); exit 1 if one is over its limit."""
-    names = [name.lstrip("-") for name in sys.argv[1:]] or list(PARTS)
+    words = [word for at, word in enumerate(sys.argv[1:]) if word not in _OPTIONS and sys.argv[at] not in _OPTIONS]
+    # The year takes half an hour, so it is run when it is named.
+    names = [word.lstrip("-") for word in words] or [name for name in PARTS if name != "year"]
     if unknown := [name for name in names if name not in PARTS]:
         print(f"{unknown[0]} is no part; write any of {', '.join(PARTS)}.")
         return 2
