@@ -322,6 +322,12 @@ class Batch:
     why: str = ""
     hazards: BatchHazards | None = None
 
+    @property
+    def other_cautions(self) -> tuple[str, ...]:
+        """The cautions that stand at none of the steps."""
+        said = {step.text for step in self.steps}
+        return tuple(caution for caution in self.cautions if caution not in said)
+
 
 @dataclass(frozen=True, slots=True)
 class BottleDraw:

@@ -29,6 +29,10 @@ _TOPICS = (
     "standing",
     "container",
 )
+_AT_STEP = frozenset({"order of mixing", "heat", "fumes", "dust"})
+"""Topics that concern the step at which a thing is taken out of its bottle."""
+_IN_STOCKS = frozenset({"contamination", "never mix"})
+"""Topics that hold for what is in a made solution too."""
 _CLP_P280 = "Regulation (EC) No 1272/2008 (CLP), P280"
 _UNDILUTED = 80  # % w/w from which a substance is taken as it comes
 _BURNS = frozenset({"H314", "H318"})
@@ -40,9 +44,21 @@ def cautions_for(
     product: Classification | None = None,
     action: Action = "dilute",
     stocks: Sequence[Classification] = (),
+    within: Sequence[Substance] = (),
 ) -> tuple[str, ...]:
     """Cautions of one making step, most important first, as sentences. See `caution_lines` for sources."""
-    return tuple(line.text for line in caution_lines(substances, product, action, stocks))
+    return tuple(line.text for line in caution_lines(substances, product, action, stocks, within))
+
+
+def at_step(substance: Substance, action: Action) -> tuple[str, ...]:
+    """What to mind at the very step that takes a substance out of its bottle, as sentences."""
+    one = as_bottled(substance)
+    found = []
+    for row in rows("cautions"):
+        if row["topic"] in _AT_STEP and {"any", action} & set(split(row["action"])) and matches(row["match"], one):
+            text = row["text"].replace("{name}", _called(one))
+            found.append(text[0].upper() + text[1:])
+    return tuple(found)
 
 
 def caution_lines(
@@ -50,25 +66,29 @@ def caution_lines(
     product: Classification | None = None,
     action: Action = "dilute",
     stocks: Sequence[Classification] = (),
+    within: Sequence[Substance] = (),
 ) -> tuple[Line, ...]:
     """Cautions of one making step with the source of each.
 
     `substances` are the reagents taken from their bottles, `stocks` the classifications of made solutions
-    taken, `product` that of what is made. A substance without hazard data is named as not known.
+    taken and `within` what those are made of, `product` the class of what is made. A substance without hazard data is
+    named as not known.
     """
     substances = [as_bottled(one) for one in substances]
+    dissolved = [as_bottled(one) for one in within]
     found = [*_protection(substances, product, stocks)]
     said: set[str] = set()
     for topic in _TOPICS:
         for row in rows("cautions"):
             if row["topic"] != topic or not {"any", action} & set(split(row["action"])):
                 continue
-            named = [one for one in substances if matches(row["match"], one)]
+            there = [*substances, *dissolved] if topic in _IN_STOCKS else substances
+            named = [one for one in there if matches(row["match"], one)]
             if named:
                 text = row["text"].replace("{name}", " and ".join(dict.fromkeys(_called(s) for s in named)))
                 found.append(Line(text[0].upper() + text[1:], row["source"]))
                 said.add(row["fact"])
-    return (*found, *never_meet(substances, said))
+    return (*found, *never_meet([*substances, *dissolved], said))
 
 
 def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) -> tuple[Line, ...]:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
+from prep.chemistry.model import StepKind
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
 
 if TYPE_CHECKING:
@@ -228,7 +229,8 @@ def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Findin
     for batch in batches:
         solution = room.snapshot.solutions[batch.solution]
         ready = batch.make_on + timedelta(days=solution.stand_days)
-        if batch.first_use < ready:
+        waits = any(step.kind in (StepKind.STAND, StepKind.SETTLE) for step in batch.steps)
+        if waits and batch.first_use < ready:
             stands = f"{solution.stand_days} day{'' if solution.stand_days == 1 else 's'}"
             yield Finding(
                 "act",

@@ -132,7 +132,7 @@ def _minds(batches: Sequence[Batch]) -> None:
     """Each caution once, with the makes that it is for."""
     said: dict[str, list[int]] = defaultdict(list)
     for number, batch in enumerate(batches, 1):
-        for caution in batch.cautions:
+        for caution in batch.other_cautions:
             said[caution].append(number)
     if said:
         _head("MIND")

@@ -34,7 +34,7 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
     show_steps(batch.steps, indent=2)
     terminal.say()
     terminal.say("MIND", bold=True)
-    for caution in batch.cautions:
+    for caution in batch.other_cautions:
         terminal.say(f"! {caution}", indent=2, hang=2)
     terminal.say(DEFERRAL, indent=2)
     terminal.say()

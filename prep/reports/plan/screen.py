@@ -83,7 +83,7 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
         show_steps(batch.steps, indent=6)
         if batch.hazards:
             terminal.say(f"Hazards: {batch.hazards.says}", indent=6)
-        for caution in batch.cautions:
+        for caution in batch.other_cautions:
             terminal.say(f"! {caution}", indent=6, hang=2)
     for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount)}" for s in batch.serves)
     terminal.say(f"For: {for_}", indent=6, hang=5)

@@ -42,7 +42,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
                         for t in batch.takes
                     ),
                     *(step.text for step in batch.steps),
-                    *(f"Caution: {caution}" for caution in batch.cautions),
+                    *(f"Caution: {caution}" for caution in batch.other_cautions),
                 ]
             ),
         )
@@ -135,7 +135,7 @@ class _Sheets:
             ),
             notes=(),
             steps=tuple(to_tick(batch.steps)),
-            cautions=batch.cautions,
+            cautions=batch.other_cautions,
             log=logging_line(batch, self.names),
         )
 

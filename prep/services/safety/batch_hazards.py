@@ -5,10 +5,11 @@ from dataclasses import replace
 from typing import cast
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Solution, Substance
+from prep.chemistry.model import Solution, StepKind, Substance
+from prep.chemistry.preparation.steps import Step
 from prep.errors import PrepError
 from prep.planning.model import Batch, BatchHazards, Snapshot
-from prep.safety.cautions import Action, cautions_for
+from prep.safety.cautions import Action, at_step, cautions_for
 from prep.safety.model import Classification, Reason
 from prep.safety.solution_hazards import hazards_of, reagents_of
 
@@ -36,13 +37,34 @@ class Cautioner:
         items = tuple(dict.fromkeys([*(take.item for take in batch.takes), *also]))
         key = (batch.solution, batch.route, items)
         if key not in self._cautions:
-            taken = [one for item in items for one in self._inside(item)]
+            known = self._snapshot
+            taken = [known.substances[item] for item in items if item in known.substances]
+            stocks = [item for item in items if item in known.solutions]
+            within = [one for item in stocks for one in self._inside(item)]
             action = cast(Action, _ACTION[batch.route])
-            said = cautions_for(taken, self.hazards(batch.solution), action)
+            classes = [self.hazards(item) for item in stocks]
+            said = cautions_for(taken, self.hazards(batch.solution), action, classes, within)
             self._cautions[key] = tuple(dict.fromkeys(said))
         if batch.solution not in self._said:
             self._said[batch.solution] = batch_hazards(self.hazards(batch.solution))
-        return replace(batch, cautions=self._cautions[key], hazards=self._said[batch.solution])
+        steps = self._with_cautions(batch)
+        return replace(batch, steps=steps, cautions=self._cautions[key], hazards=self._said[batch.solution])
+
+    def _with_cautions(self, batch: Batch) -> tuple[Step, ...]:
+        """The steps, each caution of a substance before the first step that takes it."""
+        out: list[Step] = []
+        seen: set[str] = set()
+        action = cast(Action, _ACTION[batch.route])
+        fumes = any(step.kind is StepKind.FUME_FROM for step in batch.steps)
+        for step in batch.steps:
+            substance = self._snapshot.substances.get(step.item)
+            if step.kind is StepKind.ADD and substance is not None and step.item not in seen:
+                seen.add(step.item)
+                for text in at_step(substance, action):
+                    if not (fumes and "fume cupboard" in text):  # the step before sends there
+                        out.append(Step(text, kind=StepKind.CAUTION))
+            out.append(step)
+        return tuple(out)
 
     def hazards(self, solution: str) -> Classification:
         """Classification of a solution; not known where its composition cannot be worked out."""
