@@ -364,5 +364,5 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                stocktake.close(db, None, stocktake.Leave(False, True), act("Ada", DAY))
+                closing.close(db, None, closing.Leave(False, True), act("Ada", DAY))
     return told

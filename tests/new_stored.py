@@ -48,7 +48,7 @@ def fill(path: Path) -> None:
     bookings.add(path, asked, act("A. Example", DAY))
     stocktake.open_count(path, None, False, act("Ada", DAY))
     stocktake.enter(path, None, salt, entry.How(amount="400 g"), act("Ben", DAY))
-    stocktake.close(path, None, stocktake.Leave(True, True), act("Ada", DAY))
+    closing.close(path, None, closing.Leave(True, True), act("Ada", DAY))
 
 
 def main() -> None:

@@ -228,9 +228,9 @@ def close(
 
     Example: prep count close --by "R. Vane"
     """
-    from prep.services.stocktake import stocktake
+    from prep.services.stocktake import closing
 
-    done = stocktake.close(db, count, stocktake.Leave(partial, as_counted), common.act(by, on))
+    done = closing.close(db, count, closing.Leave(partial, as_counted), common.act(by, on))
     if as_json:
         from prep.reports.stocktake.count_tables import verdict_json
 
@@ -284,15 +284,16 @@ def report(
     Example: prep count report --count C1 --pdf report.pdf
     """
     from prep.reports import output_files
-    from prep.reports.stocktake import count_tables
+    from prep.reports.stocktake import count_tables, signed_report
     from prep.services.stocktake import report as stocktake_report
 
-    taken, said, school = stocktake_report.of_count(
-        db, count, common.a_date(on, "--on") if on else None, common.today()
-    )
+    made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today())
+    taken, said, school = made.count, made.says, made.signed.school
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
-    tables = count_tables.csv_files(said, csv_folder) if csv_folder is not None else []
-    paper = [(pdf, count_tables.report_pdf(said, title, school))] if pdf is not None else []
+    every = [*count_tables.sections(said)[:1], *signed_report.shown(made)[2:]]
+    tables = count_tables.csv_files(every, csv_folder) if csv_folder is not None else []
+    page = count_tables.Paper(title, school, signed_report.heading(made), signed_report.shown(made))
+    paper = [(pdf, count_tables.report_pdf(said, page))] if pdf is not None else []
     if csv_folder is not None:
         output_files.make_folder(csv_folder)
     output_files.write_files([*tables, *paper])
@@ -301,17 +302,18 @@ def report(
     if pdf is not None and not as_json:
         typer.echo(f"Wrote {pdf}.")
     if as_json:
-        common.show_json(_count_json(taken) | count_tables.document(said))
+        common.show_json(_count_json(taken) | count_tables.document(said) | signed_report.document(made))
     elif csv_folder is None and pdf is None:
         from prep.reports import terminal
 
         terminal.say(title, bold=True)
-        terminal.say(count_tables.summary(said))
-        for section in count_tables.sections(said):
+        for line in [*signed_report.heading(made), count_tables.summary(said), count_tables.DEFERRAL]:
+            terminal.say(line)
+        first, *rest = (one for one in signed_report.shown(made) if one.slug != "inventory")
+        for section in (*rest, first):  # what is flagged last, where the eye is
             if section.rows:
                 terminal.say(section.title, bold=True)
                 terminal.table(section.headers, section.text, right=section.right)
-        terminal.say(count_tables.DEFERRAL)
 
 
 def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":

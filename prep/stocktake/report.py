@@ -13,7 +13,9 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from prep.chemistry.model import Measure
 from prep.stocktake.verdict import Books, Verdict
 
-_IN = frozenset({"receive", "arrive", "opening", "import"})
+_IN = frozenset({"receive", "arrive"})
+_ON_THE_SHELF = frozenset({"opening", "import"})
+"""What stood there when the books began, in the first term; later it came in."""
 _GONE = frozenset({"discard"})
 _CORRECTED = frozenset({"count", "undo"})
 NOT_KNOWN = "not known"
@@ -26,7 +28,8 @@ class Stood:
     `verdict` is None for a bottle nobody has counted yet; its books then stand. A bottle found but not on the
     books has `on_books` False, no books to speak of, and what was found in `found_amount`. `hazards` are
     hazard classes as text; None means that no hazard data are on file, an empty tuple "not classified".
-    `density_g_ml` is the content's.
+    `density_g_ml` is the content's. `stands` is where it was found, if not at its `location`; `times` how often it
+    was counted; `cost` what it cost when it was `full`.
     """
 
     books: Books
@@ -44,6 +47,14 @@ class Stood:
     hazards: tuple[str, ...] | None = None
     stream: str = ""
     density_g_ml: Decimal | None = None
+    cas: str = ""
+    lot: str = ""
+    counted_by: str = ""
+    how: str = ""
+    times: int = 0
+    stands: str = ""
+    cost: Decimal | None = None
+    full: int | None = None
 
     amount: int = field(init=False)
     """What is in it once the count is closed."""
@@ -56,11 +67,15 @@ class Stood:
     @property
     def mass_ug(self) -> int | None:
         """Mass of the content; None for a liquid without density."""
+        return self.mass_of(self.amount)
+
+    def mass_of(self, amount: int) -> int | None:
+        """Mass of so much of the content; None for a liquid without density."""
         if self.books.measure is Measure.MASS:
-            return self.amount
+            return amount
         if self.density_g_ml is None:
             return None
-        return int((self.amount * self.density_g_ml).to_integral_value(ROUND_HALF_EVEN))
+        return int((amount * self.density_g_ml).to_integral_value(ROUND_HALF_EVEN))
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,9 +169,13 @@ class CountReport:
     disposal: tuple[DisposalStream, ...]
     turnover: tuple[Turnover, ...]
     never_used: tuple[Idle, ...]
+    inventory: tuple[Stood, ...] = ()  # all that is left, as the count leaves it
+    discarded: tuple[DisposalStream, ...] = ()  # in the term, by stream
+    elsewhere: tuple[Stood, ...] = ()
+    value: Decimal | None = None  # of what is left, where its cost is known
 
 
-def report(bottles: Iterable[Stood], on: date) -> CountReport:
+def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> CountReport:
     """The count's report for the day `on` (what is out of date and due is judged by it).
 
     When what was never used was last taken is for `with_last_used` to say.
@@ -167,7 +186,7 @@ def report(bottles: Iterable[Stood], on: date) -> CountReport:
     holding = [b for b in walked if b.amount > 0 and b.status != "discarded"]
     expired = [b for b in holding if b.use_by is not None and b.use_by < on]
     items = _by_item(walked)
-    turnover = tuple(_turn(item, of_item) for item, of_item in items.items())
+    turnover = tuple(_turn(item, of_item, first_term) for item, of_item in items.items())
     return CountReport(
         on=on,
         counted=tuple(b for b, v in looked if v.found),
@@ -183,7 +202,32 @@ def report(bottles: Iterable[Stood], on: date) -> CountReport:
         disposal=_disposal(holding, on),
         turnover=turnover,
         never_used=tuple(_idle(t, items[t.item]) for t in turnover if t.closing > 0 and t.used <= 0),
+        inventory=tuple(holding),
+        discarded=_discarded(walked),
+        elsewhere=tuple(b for b in walked if b.stands and b.stands != b.location),
+        value=_worth(holding),
     )
+
+
+def _worth(holding: Sequence[Stood]) -> Decimal | None:
+    """What is left is worth, by what each bottle cost when it was full; None where nothing's cost is known."""
+    known = [b.cost * b.amount / b.full for b in holding if b.cost is not None and b.full]
+    return sum(known, Decimal(0)) if known else None
+
+
+def _discarded(walked: Sequence[Stood]) -> tuple[DisposalStream, ...]:
+    """What was written off in the term, by stream, and by item within it."""
+    streams: dict[str, list[tuple[Stood, int]]] = defaultdict(list)
+    for bottle in walked:
+        if gone := -sum(f.amount for f in bottle.books.flows if f.kind in _GONE):
+            streams[bottle.stream or NOT_KNOWN].append((bottle, gone))
+    out = []
+    for stream in sorted(streams, key=lambda s: (s == NOT_KNOWN, s)):
+        lines = sorted(streams[stream], key=lambda line: (line[0].name.casefold(), line[0].books.bottle))
+        sums = totals([b for b, _ in lines], {b.books.bottle: gone for b, gone in lines})
+        told = (Disposal(b.books.bottle, b.name, b.books.measure, gone, "discarded in the term") for b, gone in lines)
+        out.append(DisposalStream(stream, tuple(told), sums))
+    return tuple(out)
 
 
 def with_last_used(made: CountReport, days: Mapping[str, date]) -> CountReport:
@@ -201,15 +245,16 @@ def by_size(verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
     return tuple(sorted(different, key=lambda v: (not v.flagged, -v.times, v.bottle)))
 
 
-def totals(bottles: Sequence[Stood]) -> Totals:
-    """Sums over bottles, never across units."""
-    masses = [b.mass_ug for b in bottles]
-    liquids = [b for b in bottles if b.books.measure is Measure.VOLUME]
+def totals(bottles: Sequence[Stood], amounts: Mapping[str, int] | None = None) -> Totals:
+    """Sums over bottles, of what is in them or of `amounts` by code, never across units."""
+    told = [(b, b.amount if amounts is None else amounts[b.books.bottle]) for b in bottles]
+    masses = [b.mass_of(amount) for b, amount in told]
+    liquids = [(b, amount) for b, amount in told if b.books.measure is Measure.VOLUME]
     return Totals(
         tuple(b.books.bottle for b in bottles),
         sum(m for m in masses if m is not None),
-        sum(b.amount for b in liquids),
-        sum(b.amount for b in liquids if b.mass_ug is None),
+        sum(amount for _, amount in liquids),
+        sum(amount for b, amount in liquids if b.mass_of(amount) is None),
     )
 
 
@@ -249,11 +294,13 @@ def _by_item(bottles: Iterable[Stood]) -> dict[str, list[Stood]]:
     return dict(sorted(items.items(), key=lambda item: (item[1][0].name.casefold(), item[0])))
 
 
-def _turn(item: str, bottles: Sequence[Stood]) -> Turnover:
-    came_in = made = used = discarded = corrected = 0
+def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
+    shelved = came_in = made = used = discarded = corrected = 0
     for bottle in bottles:
         for moved in bottle.books.flows:
-            if moved.kind in _IN:
+            if moved.kind in _ON_THE_SHELF and first_term:
+                shelved += moved.amount
+            elif moved.kind in _IN or moved.kind in _ON_THE_SHELF:
                 came_in += moved.amount
             elif moved.kind in _GONE:
                 discarded -= moved.amount
@@ -268,7 +315,7 @@ def _turn(item: str, bottles: Sequence[Stood]) -> Turnover:
         item=item,
         name=bottles[0].name,
         measure=bottles[0].books.measure,
-        opening=sum(b.books.opening for b in bottles if b.on_books),
+        opening=shelved + sum(b.books.opening for b in bottles if b.on_books),
         came_in=came_in,
         made=made,
         used=used,

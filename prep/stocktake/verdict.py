@@ -13,7 +13,7 @@ from math import hypot
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
-from prep.stocktake.methods import CG4, Counted, Method, count_of, expanded, working
+from prep.stocktake.methods import CG4, Counted, Method, Units, count_of, expanded, working
 from prep.stocktake.tolerances import ARRIVALS, BENCH_PCT
 from prep.stocktake.turnover import Flow
 
@@ -187,6 +187,11 @@ def judge(books: Books, method: Method | None) -> Verdict:
     flagged = abs(difference) > explained_by
     adjust = difference if flagged or method is None or counted.u < books.u else 0
     return Verdict(books, method, counted.amount, counted.u, difference, explained_by, flagged, adjust)
+
+
+def seen(books: Books) -> Verdict:
+    """A bottle that stands there and was not measured: its books are left as they are, and say no more than before."""
+    return Verdict(books, Units(0, 1), books.balance, books.u, 0, expanded(books.u), False, 0)
 
 
 def to_recount(verdicts: Iterable[Verdict]) -> tuple[str, ...]:

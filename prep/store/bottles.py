@@ -32,6 +32,9 @@ class Held:
     note: str
     strength_uncertainty_pct: str | None = None
     tare: int | None = None  # ug, of the empty container
+    full: int | None = None  # what it holds when full
+    supplier: str | None = None
+    cost: str | None = None  # decimal text, of the full bottle, in the school's currency
 
     @property
     def shown(self) -> str:
@@ -46,7 +49,18 @@ def held(connection: Connection, code: str | None = None, item: str | None = Non
     query = (
         select(c.code, c.item, func.coalesce(s.c.name, m.c.name, c.item), c.measure, c.balance, c.status, c.location)
         .add_columns(
-            c.use_by, c.received, c.opened, c.lot, c.strength, c.made_by, c.note, c.strength_uncertainty_pct, c.tare
+            c.use_by,
+            c.received,
+            c.opened,
+            c.lot,
+            c.strength,
+            c.made_by,
+            c.note,
+            c.strength_uncertainty_pct,
+            c.tare,
+            c.full,
+            c.supplier,
+            c.cost,
         )
         .select_from(b.outerjoin(s, s.c.code == c.item).outerjoin(m, m.c.code == c.item))
         .order_by(c.item, c.use_by.is_(None), c.use_by, c.code)

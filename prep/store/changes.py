@@ -15,7 +15,7 @@ from sqlalchemy.exc import IntegrityError
 
 from prep.books import BottleStatus
 from prep.errors import PrepError, Refused
-from prep.store import bulk
+from prep.store import bulk, sign_offs
 from prep.store import tables as t
 from prep.store.audit import records
 
@@ -48,6 +48,8 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
     new = {name: value for name, value in given.items() if old[name] != value}
     if not new:
         return
+    if kind == "bottle":
+        sign_offs.refuse_late(connection, job, [code])
     connection.execute(update(rows).where(rows.c.code == code).values(**new))
     connection.execute(insert(_CHANGE), [_line(job, kind, code, name, old[name], value) for name, value in new.items()])
 

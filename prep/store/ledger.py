@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select, update
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
@@ -125,7 +126,11 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     if not moved and not changes.of(connection, job) and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
-    sign_offs.refuse_fixed(connection, job, (line["bottle"] for line in moved))
+    lines = changes.of(connection, job)
+    if row["kind"] in (JobKind.OPENING, JobKind.UPGRADE) and any(line["kind"] == "setting" for line in lines):
+        raise Refused(f"Job {job} made the inventory what it is; it cannot be undone.")
+    touched = [line["code"] for line in lines if line["kind"] == "bottle"]
+    sign_offs.refuse_fixed(connection, job, [*(line["bottle"] for line in moved), *touched])
     new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
     back: dict[str, int] = {}
     for line in moved:

@@ -11,9 +11,11 @@ from sqlalchemy import Connection, func, insert, or_, select
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
-from prep.store.queries import table
+from prep.store.bottles import Held, held
+from prep.store.queries import in_parts, table
 
 _COUNT, _TALLY, _SIGNED = table(t.StocktakeRow), table(t.TallyRow), table(t.SignoffRow)
+_REPORT, _CHANGE, _BOTTLE = table(t.CountReportRow), table(t.ChangeRow), table(t.BottleRow)
 _MOVEMENT, _JOB = table(t.MovementRow), table(t.JobRow)
 
 
@@ -48,6 +50,7 @@ class Tally:
     upto: int = 0
     by: str = ""
     at: str = ""
+    job: int | None = None
 
 
 def all_counts(connection: Connection) -> list[Stocktake]:
@@ -113,7 +116,9 @@ def add(connection: Connection, job: int, tallies: Iterable[Tally], by: str) -> 
 def tallies(connection: Connection, count: str, bottle: str | None = None) -> list[Tally]:
     """The entries of a count, or those of one bottle in it, oldest first, without those that were undone."""
     c = _TALLY.c
-    query = select(c.bottle, c.kind, c.amount, c.method, c.readable, c.item, c.location, c.note, c.upto, c.by, c.at)
+    query = select(
+        c.bottle, c.kind, c.amount, c.method, c.readable, c.item, c.location, c.note, c.upto, c.by, c.at, c.job
+    )
     undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
     query = query.where(c.stocktake == count, or_(c.job.is_(None), c.job.not_in(undone))).order_by(c.id)
     rows = connection.execute(query if bottle is None else query.where(c.bottle == bottle)).all()
@@ -121,6 +126,75 @@ def tallies(connection: Connection, count: str, bottle: str | None = None) -> li
         Tally(count, code, kind, amount, json.loads(method) if method else None, bool(readable), *rest)
         for code, kind, amount, method, readable, *rest in rows
     ]
+
+
+def discarded_since(connection: Connection, after: int, before: int | None, location: str) -> set[str]:
+    """Bottles of a place (empty: of all) that jobs after one, and before another, discarded, and that are so still."""
+    query = select(_CHANGE.c.code).join(_BOTTLE, _BOTTLE.c.code == _CHANGE.c.code)
+    query = query.where(_CHANGE.c.kind == "bottle", _CHANGE.c.field == "status", _CHANGE.c.after == "discarded")
+    query = query.where(_CHANGE.c.job > after, _BOTTLE.c.status == "discarded").distinct()
+    if before is not None:
+        query = query.where(_CHANGE.c.job < before)
+    if location:
+        query = query.where(_BOTTLE.c.location == location)
+    return {str(code) for code in connection.execute(query).scalars()}
+
+
+def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, list[tuple[int, int]]]:
+    """(number, amount) of the movements of bottles, by bottle."""
+    out: dict[str, list[tuple[int, int]]] = {}
+    for part in in_parts(codes):
+        query = select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount).where(_MOVEMENT.c.bottle.in_(part))
+        for bottle, number, amount in connection.execute(query):
+            out.setdefault(bottle, []).append((number, amount))
+    return out
+
+
+def held_of(connection: Connection, codes: Iterable[str]) -> list[Held]:
+    """Bottles by their codes."""
+    return [one for code in codes for one in held(connection, code)]
+
+
+def tare_of(connection: Connection, code: str) -> int | None:
+    """What a bottle weighs when empty [ug], if that is on file."""
+    found: int | None = connection.execute(select(_BOTTLE.c.tare).where(_BOTTLE.c.code == code)).scalar()
+    return found
+
+
+def put_report(connection: Connection, job: int, count: str, document: str) -> None:
+    """Store the report of a count under the job that signed it off."""
+    connection.execute(insert(_REPORT).values(job=job, stocktake=count, document=document))
+
+
+def report_of(connection: Connection, job: int) -> str | None:
+    """The report that a job signed; None where it was signed before reports were stored."""
+    found = connection.execute(select(_REPORT.c.document).where(_REPORT.c.job == job)).scalar()
+    return None if found is None else str(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """A sign-off that was taken back: its job, who signed and when, and who took it back and when."""
+
+    job: int
+    by: str
+    on: date
+    undone_by: str
+    undone_on: date
+    undone_job: int
+
+
+def undone(connection: Connection, count: str) -> list[Undone]:
+    """The sign-offs of a count that were taken back, oldest first."""
+    back = _JOB.alias()
+    query = (
+        select(_JOB.c.id, _JOB.c.by, _JOB.c.on, back.c.by, back.c.on, back.c.id)
+        .join_from(_REPORT, _JOB, _JOB.c.id == _REPORT.c.job)
+        .join(back, back.c.reverses == _JOB.c.id)
+        .where(_REPORT.c.stocktake == count)
+        .order_by(_JOB.c.id)
+    )
+    return [Undone(*row) for row in connection.execute(query)]
 
 
 def sign(connection: Connection, job: int, count: str, verdicts: Iterable[Verdict]) -> None:

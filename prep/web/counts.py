@@ -7,11 +7,11 @@ from fastapi.responses import PlainTextResponse
 
 from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
-from prep.reports.stocktake import count_tables
+from prep.reports.stocktake import count_tables, signed_report
 from prep.services.inventory.session import SentBefore
 from prep.services.people.roles import Right
 from prep.services.stock import places
-from prep.services.stocktake import report, stocktake
+from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, Form, in_words
 from prep.web.here import At, Here, choices
@@ -206,8 +206,8 @@ def close(here: At, code: str) -> Response:
     )
 
     def do() -> tuple[str, str]:
-        leave = stocktake.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
-        done = stocktake.close(here.db, code, leave, here.act())
+        leave = closing.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
+        done = closing.close(here.db, code, leave, here.act())
         return (
             f"/counts/{code}/report",
             f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",
@@ -220,12 +220,12 @@ def close(here: At, code: str) -> Response:
 @needs(Right.SEE_COUNT)
 def report_page(here: At, code: str) -> Response:
     """What the count says of the whole store."""
-    taken, said, _ = report.of_count(here.db, code, None, here.today)
+    made = report.of_count(here.db, code, None, here.today)
     return here.show(
         "count_report.html",
-        count=taken,
-        summary=count_tables.summary(said),
-        sections=[s for s in count_tables.sections(said) if s.rows],
+        count=made.count,
+        summary=" ".join([*signed_report.heading(made), count_tables.summary(made.says)]),
+        sections=[s for s in signed_report.shown(made) if s.rows],
         deferral=count_tables.DEFERRAL,
     )
 
@@ -234,6 +234,7 @@ def report_page(here: At, code: str) -> Response:
 @needs(Right.SEE_COUNT)
 def report_pdf(here: At, code: str) -> Response:
     """The same on paper."""
-    taken, said, school = report.of_count(here.db, code, None, here.today)
-    title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
-    return Response(count_tables.report_pdf(said, title, school), media_type="application/pdf")
+    made = report.of_count(here.db, code, None, here.today)
+    title = f"Count {made.count.code} of {made.count.location or 'all places'}, {made.count.status}"
+    paper = count_tables.Paper(title, made.signed.school, signed_report.heading(made), signed_report.shown(made))
+    return Response(count_tables.report_pdf(made.says, paper), media_type="application/pdf")

@@ -79,7 +79,7 @@ def test_a_whole_count(store: Store, tmp_path: Path) -> None:
     done = prep("count", "report", "--csv", tmp_path / "out", "--pdf", tmp_path / "report.pdf")
     assert done.code == 0, done.err
     assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
-    assert len(list((tmp_path / "out").glob("*.csv"))) == 12
+    assert len(list((tmp_path / "out").glob("*.csv"))) == 16
     with (tmp_path / "out" / "differences.csv").open(encoding="utf-8-sig", newline="") as file:
         table = list(csv.DictReader(file))
     assert all(row["Unit"] in ("g", "mL") for row in table)  # numbers that a spreadsheet can add up, and their unit
@@ -99,7 +99,7 @@ def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(
     closed = prep("count", "close", "--as-counted", "--on", "2027-07-02", "--json").json
     late = prep("stock", "use", codes["acid"], "10 mL", "--on", "2027-07-01")
     assert (late.code, "signed off by count C1" in late.err) == (1, True)
-    undo = prep("stock", "undo", "1")
+    undo = prep("stock", "undo", "2")
     assert (undo.code, "signed off by count C1" in undo.err) == (1, True)
     assert prep("stock", "use", codes["acid"], "10 mL", "--on", "2027-07-02").code == 0
     assert prep("stock", "use", codes["salt"], "10 g", "--on", "2027-06-01").code == 0  # not counted
@@ -195,7 +195,7 @@ def test_used_between_counting_and_closing(store: Store) -> None:
     [
         ("enter", "{acid}"),
         ("enter", "{acid}", "2 L", "--level", "5"),
-        ("enter", "{acid}", "2 kg"),
+        ("enter", "{acid}", "2 apples"),
         ("enter", "{acid}", "nan L"),
         ("enter", "{acid}", "1,500 L"),
         ("enter", "{acid}", "--level", "11"),

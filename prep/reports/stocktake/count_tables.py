@@ -73,7 +73,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             "differences",
             "Differences, least explained first",
             ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains", "Flagged"),
-            tuple(_difference(v, names[v.bottle]) for v in report.differences),
+            tuple(difference_row(v, names[v.bottle]) for v in report.differences),
             (2, 3, 4, 5),
         ),
         _bottles("not-found", "Not found", report.not_found),
@@ -154,36 +154,49 @@ def summary(report: CountReport) -> str:
     )
 
 
-def csv_files(report: CountReport, folder: Path) -> list[tuple[Path, bytes]]:
+def csv_files(parts: Iterable[Section], folder: Path) -> list[tuple[Path, bytes]]:
     """One CSV file a section, in the folder."""
-    return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in sections(report)]
+    return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in parts]
 
 
-def report_pdf(report: CountReport, title: str, school: str) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What is printed: a title, the school, lines that say what it is, and the sections that have rows."""
+
+    title: str
+    school: str
+    heading: Sequence[str]
+    parts: Sequence[Section]
+
+
+def report_pdf(report: CountReport, paper: Paper) -> bytes:
     """The report on A4, each section that has rows."""
     from reportlab.platypus import CondPageBreak
 
-    from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+    from prep.reports.pdf.pages import MM, WIDTH, build, gap
+    from prep.reports.pdf.pages import Paper as Sheet
 
-    def story(paper: Paper) -> list[Any]:
-        parts = [paper.text(title, 15, bold=True), gap(3)]
-        if school:
-            parts += [paper.text(school, 9), gap(3)]
-        parts += [paper.text(summary(report), 10), gap(2), paper.text(DEFERRAL, 8)]
-        for section in sections(report):
+    def story(sheet: Sheet) -> list[Any]:
+        parts = [sheet.text(paper.title, 15, bold=True), gap(3)]
+        if paper.school:
+            parts += [sheet.text(paper.school, 9), gap(3)]
+        for line in paper.heading:
+            parts += [sheet.text(line, 9), gap(1)]
+        parts += [sheet.text(summary(report), 10), gap(2), sheet.text(DEFERRAL, 8)]
+        for section in paper.parts:
             if not section.rows:
                 continue
             widths = _widths(section, WIDTH)
-            cells = [[paper.text(head, 8, bold=True) for head in section.headers]]
+            cells = [[sheet.text(head, 8, bold=True) for head in section.headers]]
             cells += [
-                [paper.text(cell, 8, right=n in section.right) for n, cell in enumerate(row)] for row in section.text
+                [sheet.text(cell, 8, right=n in section.right) for n, cell in enumerate(row)] for row in section.text
             ]
-            table = paper.table(cells, widths, header=True)
-            parts += [CondPageBreak(35 * MM), gap(8), paper.heading(section.title), gap(2), table]
-        parts += [gap(12), paper.text("Signed off by: ______________________   Date: ______________", 10)]
+            table = sheet.table(cells, widths, header=True)
+            parts += [CondPageBreak(35 * MM), gap(8), sheet.heading(section.title), gap(2), table]
+        parts += [gap(12), sheet.text("Signed off by: ______________________   Date: ______________", 10)]
         return parts
 
-    return build(title, story, "Report of a count.")
+    return build(paper.title, story, "Report of a count.")
 
 
 def document(report: CountReport) -> dict[str, Any]:
@@ -277,7 +290,8 @@ def _bottle(b: Stood) -> tuple[Cell, ...]:
     return b.books.bottle, b.name, shown, b.location
 
 
-def _difference(v: Verdict, name: str) -> tuple[Cell, ...]:
+def difference_row(v: Verdict, name: str) -> tuple[Cell, ...]:
+    """A difference as a row of a table."""
     return (
         v.bottle,
         name,

@@ -53,7 +53,7 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[Held]:
             code = new_code(connection)
             row = bottle_row(
                 NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
-            )
+            ) | {"full": base}
             ledger.fill(connection, job, row, base, "received")
             codes.append(code)
         return [one(connection, code) for code in codes]
@@ -205,7 +205,23 @@ def undo(db: Path | None, job: int, act: Act) -> int:
         jobs = table(JobRow)
         done = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
         act.since(done, f"job {job} was done")
+        _may_undo(connection, job, act.by)
         return ledger.reverse(connection, job, act.by, act.on)
+
+
+def _may_undo(connection: "Connection", job: int, by: str) -> None:
+    """Raises Refused where a sign-off would be taken back by somebody who may not."""
+    from prep.store import queries, stocktakes
+
+    count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
+    if count is None or count.closed_by is None:
+        return
+    may = {count.closed_by, *queries.settings(connection).get("may_reopen_counts", [])}
+    if by not in may:
+        raise Refused(
+            f"Count {count.code} was signed off by {count.closed_by}; it is taken back by: {', '.join(sorted(may))} "
+            "(prep count signers NAME... says who may)."
+        )
 
 
 def _amount(held: Held, text: str) -> int:

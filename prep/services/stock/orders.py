@@ -130,7 +130,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             bottle = codes.new_code(connection)
             row = codes.bottle_row(
                 codes.NewBottle(bottle, order.item, order.measure, place, act.on, delivery.use_by, delivery.lot)
-            )
+            ) | {"full": order.pack}
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(listing.one(connection, bottle))
         from prep.store import changes

@@ -1,14 +1,18 @@
 """Closing a count: every adjustment with its reason, and what else was found, as one job."""
 
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry.quantities import BASE_PER_UNIT
-from prep.errors import Refused
+from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
-from prep.services.stocktake import notation
+from prep.services.inventory import session
+from prep.services.stocktake import document, notation, report, stocktake
+from prep.services.stocktake.records import Closed
 from prep.stocktake.verdict import Books, Verdict, judge
 
 if TYPE_CHECKING:
@@ -19,8 +23,57 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def post(connection: "Connection", count: "Stocktake", state: "Progress", act: Act) -> "tuple[int, tuple[Held, ...]]":
-    """Post a count and sign it off; returns the job and the bottles that are new on the books.
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """What closing leaves open: bottles that nobody looked for, differences that were counted once."""
+
+    partial: bool = False
+    as_counted: bool = False
+
+
+def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
+    """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
+
+    Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
+    were counted only once (unless taken as counted).
+    """
+    from prep.store import stocktakes
+
+    with session.writing(db) as connection:
+        count = stocktake.chosen(connection, code, "open")
+        act.since(count.opened_on, f"count {count.code} was opened")
+        state = stocktake.progress_of(connection, count)
+        if state.missing and not leave.partial:
+            few = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
+            raise Refused(
+                f"{len(state.missing)} bottles are not counted yet ({few}); count them, write NF, or add "
+                "--partial to leave their books as they are."
+            )
+        if state.once and not leave.as_counted:
+            raise Refused(
+                f"{len(state.once)} bottles differ by more than measuring explains and were counted once: "
+                f"{', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}. Count them again, or add "
+                "--as-counted."
+            )
+        if state.disagreeing:
+            raise Refused(
+                f"Two entries differ beyond measuring, or name two places: {'; '.join(state.disagreeing[:3])}"
+                f"{'; ...' if len(state.disagreeing) > 3 else ''}. Have a third entry made, by somebody else or later."
+            )
+        if not state.entries:
+            raise PrepError(f"Nothing is counted yet in count {count.code}.")
+        signed = report.gathered(connection, count, act.on)
+        job, new, codes = post(connection, count, state, act)
+        stocktakes.put_report(connection, job, count.code, document.written(replace(signed, new_codes=codes)))
+        closed = stocktake.chosen(connection, count.code)
+        adjusted = tuple(v for v in state.verdicts if v.adjust)
+        return Closed(closed, job, adjusted, len(state.missing), new)
+
+
+def post(
+    connection: "Connection", count: "Stocktake", state: "Progress", act: Act
+) -> "tuple[int, tuple[Held, ...], dict[str, str]]":
+    """Post a count and sign it off; returns the job, the bottles new on the books, and the code that each find got.
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
@@ -28,9 +81,10 @@ def post(connection: "Connection", count: "Stocktake", state: "Progress", act: A
     from prep.store import changes, ledger, sign_offs, stocktakes
 
     held = {h.code: h for h in listing.all_held(connection)}
-    counted = [
-        v for v in state.verdicts if held[v.bottle].status != BottleStatus.DISCARDED
-    ]  # not what was written off since
+    latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
+    gone = {v.bottle for v in state.verdicts if held[v.bottle].status == BottleStatus.DISCARDED}
+    since = {code for code in gone for job in changes.closed_by(connection, code) if job > (latest[code].job or 0)}
+    counted = [v for v in state.verdicts if v.bottle not in since]  # not what was written off since
     for verdict in counted:
         listing.since_it_came(held[verdict.bottle], act.day)
     signed = sign_offs.last(connection, (v.bottle for v in counted))
@@ -40,7 +94,6 @@ def post(connection: "Connection", count: "Stocktake", state: "Progress", act: A
                 f"Bottle {bottle} was signed off by count {last.count} on {last.on}; close this count on that "
                 "day or later."
             )
-    latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
     job = ledger.begin(
         connection, JobKind.COUNT, act.by, act.on, f"{count.code}: count of {count.location or 'all places'}"
     )
@@ -62,30 +115,33 @@ def post(connection: "Connection", count: "Stocktake", state: "Progress", act: A
             fields["status"] = BottleStatus.DISCARDED
         elif not tally.readable and held[verdict.bottle].status == BottleStatus.IN_SERVICE:
             fields["status"] = BottleStatus.QUARANTINE
+        elif verdict.bottle in gone and tally.amount:  # found again: its old code, lot and use-by are good
+            fields["status"] = BottleStatus.IN_SERVICE
         if tally.location:
             fields["location"] = tally.location
         if tally.method and tally.method["by"] == "weighing":
             fields["tare"] = int(Decimal(tally.method["tare_g"]) * BASE_PER_UNIT)
         if fields:
             changes.change(connection, job, "bottle", verdict.bottle, **fields)
-    new, verdicts = _new_bottles(connection, count, state.found, job, act.on)
+    new, verdicts, codes = _new_bottles(connection, count, state.found, job, act.on)
     changes.change(
         connection, job, "stocktake", count.code, status="closed", closed_on=act.on, closed_by=act.by, job=job
     )
-    stocktakes.sign(connection, job, count.code, (*counted, *verdicts))
-    return job, new
+    written_off = [judge(one, None) for one in state.written_off if one.bottle not in {v.bottle for v in counted}]
+    stocktakes.sign(connection, job, count.code, (*counted, *verdicts, *written_off))
+    return job, new, codes
 
 
 def _new_bottles(
     connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
-) -> "tuple[tuple[Held, ...], tuple[Verdict, ...]]":
+) -> "tuple[tuple[Held, ...], tuple[Verdict, ...], dict[str, str]]":
     """Puts what was found but not on the books on them; an unreadable label is only reported."""
     from prep.services.catalogue.names import in_inventory
     from prep.services.stock import codes, listing
     from prep.store import ledger
 
-    bottles, verdicts = [], []
-    for tally in found:
+    bottles, verdicts, called = [], [], {}
+    for number, tally in enumerate(found, 1):
         if not tally.item or not tally.amount:
             continue
         thing = in_inventory(connection, tally.item)
@@ -94,9 +150,10 @@ def _new_bottles(
         row = codes.bottle_row(codes.NewBottle(code, thing.code, thing.measure, tally.location, on, note=note[:200]))
         ledger.fill(connection, job, row | {"received": None}, tally.amount, f"count {count.code}: not on the books")
         bottles.append(listing.one(connection, code))
+        called[f"(found {number})"] = code
         books = Books(code, thing.code, thing.measure)
         verdicts.append(judge(books, notation.method_of(tally.method, {})))
-    return tuple(bottles), tuple(verdicts)
+    return tuple(bottles), tuple(verdicts), called
 
 
 def _reason(count: "Stocktake", verdict: Verdict, latest: "dict[str, Tally]") -> str:

@@ -1,6 +1,6 @@
 """The desk of a count: turns what was typed of a bottle into an entry, and says what is wrong with it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Instrument, Measure
 from prep.chemistry.quantities import from_base
-from prep.errors import PrepError, Refused
+from prep.errors import PrepError
 from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
@@ -50,6 +50,13 @@ class Find:
     amount: str | None
     place: str = ""
     note: str = ""
+
+
+def _is_mass(text: str) -> bool:
+    try:
+        return quantities.amount(text).measure is Measure.MASS
+    except PrepError:
+        return False
 
 
 class Desk:
@@ -97,7 +104,7 @@ class Desk:
             return Tally(self.count.code, held.code, "not found", item=held.item, note=note)
         method = self._method(held, how)
         amount = 0
-        if method is not None:
+        if method["by"] != "seen":
             counted = notation.method_of(method, self.instruments)
             assert counted is not None
             amount = count_of(counted, held.measure).amount
@@ -108,9 +115,7 @@ class Desk:
         held = self.held.get(wanted) or self.held.get(wanted.upper())
         if held is None:
             raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
-        if held.status == "discarded":
-            raise Refused(f"Bottle {held.code} is discarded; if it stands here, write it down with: prep count found")
-        return held
+        return held  # a discarded one that stands here was found again
 
     def _place(self, held: "Held", place: str | None) -> str:
         from prep.services.stock.places import place_named
@@ -127,10 +132,14 @@ class Desk:
         given = (how.amount, how.gross, how.level, how.unopened or None)
         if sum(one is not None for one in given) != 1:
             if how.unreadable and all(one is None for one in given):
-                return {"by": "amount", "amount": held.balance, "pct": "100"}  # seen, not measured
+                return {"by": "seen"}
             raise PrepError(f"Bottle {held.code}: give one of an amount, --gross, --level, --unopened, --not-found.")
         if how.amount is not None:
             text = point(how.amount.strip())
+            if held.measure is Measure.VOLUME and _is_mass(text):
+                density = quantities.density_g_ml(how.density) if how.density else self._density(held)
+                assert density is not None
+                return {"by": "amount", "amount": int(quantities.to_base(quantities.mass_g(text) / density))}
             return notation.of_amount("0" if text in ("0", "0.0") else text, held.measure, held.code)
         if how.gross is not None:
             tare = quantities.mass_g(point(how.tare)) if how.tare else self.tares.get(held.code)
@@ -142,12 +151,11 @@ class Desk:
         return {"by": "level", "tenths": how.level, "full": full}
 
     def _full(self, held: "Held", text: str | None) -> int:
-        from prep.store.term_sums import full as most
-
+        """What a bottle holds when full, as said or as its pack; never what happens to be on its books."""
         if text:
             return int(notation.of_amount(text, held.measure, held.code)["amount"])
-        if full := most(self.connection, held.code):
-            return full
+        if held.full:
+            return held.full
         raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
 
     def _density(self, held: "Held") -> Decimal | None:
@@ -200,7 +208,12 @@ class Desk:
         return only(self.places, name, stands, "--at")
 
 
-def how_of(written: Written, tare: str | None, note: str) -> How:
+def how_of(written: Written, tare: str | None, note: str, place: str | None = None) -> How:
+    """How a bottle was counted, from a row of a sheet."""
+    return replace(_how_of(written, tare, note), place=place)
+
+
+def _how_of(written: Written, tare: str | None, note: str) -> How:
     match written.kind:
         case "gross":
             return How(gross=written.text, tare=tare, note=note)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
@@ -16,6 +16,9 @@ from prep.errors import PrepError
 from prep.services.files.spreadsheet import point
 from prep.stocktake.methods import Judged, Method, Units, Weighed
 from prep.stocktake.tolerances import BENCH_PCT
+
+if TYPE_CHECKING:
+    from prep.store.stocktakes import Tally
 
 _GROSS = re.compile(r"^G\s*([0-9].*)$|^(.*[A-Za-z].*)\sG$")
 _LEVEL = re.compile(r"^L\s*([0-9]{1,2})$|^([0-9]{1,2})\s*/\s*10$", re.IGNORECASE)
@@ -105,6 +108,21 @@ def _scale(gross_g: Decimal, balances: list[Instrument], named: str | None) -> I
     raise PrepError("No balance of this room carries that much; judge the bottle by its level (L7).")
 
 
+def said(entry: "Tally", measure: Measure) -> str:
+    """What was written down of a bottle, in words."""
+    if entry.kind == "not found":
+        return "not found"
+    if entry.method is None or entry.method["by"] == "seen":
+        return "seen, not measured"
+    method = entry.method
+    if method["by"] == "weighing":
+        return f"{method['gross_g']} g with the bottle, {method['tare_g']} g empty"
+    if method["by"] == "level":
+        return f"{method['tenths']} tenths of {quantities.show(int(method['full']), measure)}"
+    unopened = "unopened, " if method["by"] == "full" else ""
+    return unopened + quantities.show(entry.amount, measure, None)
+
+
 def method_of(document: Mapping[str, Any] | None, instruments: Mapping[str, Instrument]) -> Method | None:
     """The method that a document describes; None for what was not found. Raises PrepError."""
     if document is None:
@@ -113,6 +131,8 @@ def method_of(document: Mapping[str, Any] | None, instruments: Mapping[str, Inst
         case "amount":
             amount = int(document["amount"])
             return Units(1, amount, Decimal(document.get("pct", BENCH_PCT))) if amount else Units(0, 1, Decimal(0))
+        case "seen":
+            return None
         case "full":
             return Units(1, int(document["amount"]))
         case "level":

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure
-from prep.stocktake.verdict import Verdict
+from prep.stocktake.verdict import Books, Verdict
 
 if TYPE_CHECKING:
     from prep.store.bottles import Held
@@ -59,6 +59,8 @@ class Progress:
     once: tuple[str, ...]  # those of `recount` that were counted only once
     found: "tuple[Tally, ...]"  # not on the books
     names: Mapping[str, str]
+    written_off: tuple[Books, ...] = ()  # discarded since the last count: their books are signed too
+    disagreeing: tuple[str, ...] = ()  # entries that a third must settle
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,8 @@
 """The report of a count: what was found, what is wrong, and what stands where."""
 
+from collections import Counter
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -12,7 +14,9 @@ from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.services.inventory import session
 from prep.services.safety import item_facts, peroxides
-from prep.services.stocktake import stocktake
+from prep.services.stocktake import document, notation, stocktake
+from prep.services.stocktake.document import Line, Signed
+from prep.stocktake.likely_cause import Vessel, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
 from prep.stocktake.verdict import Books
 
@@ -22,46 +26,130 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> "tuple[Stocktake, CountReport, str]":
-    """The report of a count, open or closed, for a day (of the closing, else `today`), and the school's name.
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The report of a count: as it was signed, or, while it is open, as the books are now."""
+
+    count: "Stocktake"
+    says: CountReport
+    signed: Signed
+    before: "Before | None" = None
+    """The count before it."""
+    year_ago: "Before | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """An earlier count of the same places, to compare with."""
+
+    count: str
+    on: date
+    says: CountReport
+
+
+def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> Report:
+    """The report of a count, open or closed, for a day (of the closing, else `today`).
 
     Raises PrepError; Refused for a blind count that is open: its report shows the books.
     """
-    with session.reading(db) as connection:
+    with session.reading(db) as connection, collector_paused():
         count = stocktake.chosen(connection, code)
         if count.status == "dropped":
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
         if count.blind and count.status == "open":
             raise Refused(f"Count {count.code} is blind: a report shows the books; close it first: prep count close")
         day = on or count.closed_on or today
-        from prep.store import queries
-        from prep.store import term_sums as books
+        signed = _stored(connection, count) or gathered(connection, count, day)
+        signed = replace(signed, seal=_seal(connection, count), signed_before=_taken_back(connection, count))
+        earlier = [c for c in stocktake.closed_before(connection, count) if c.closed_on]
+        year = [c for c in earlier if c.closed_on and 300 <= (day - c.closed_on).days <= 430]
+        before, year_ago = (_earlier(connection, some[-1]) if some else None for some in (earlier, year))
+        return Report(count, _made(signed, day), signed, before, year_ago)
 
-        school = str(queries.settings(connection).get("school", ""))
-        with collector_paused():
-            made = report(_stood(connection, count, day), day)
-            idle = [code for one in made.never_used for code in one.bottles]
-            return count, with_last_used(made, books.last_used(connection, idle)), school
+
+def _made(signed: Signed, day: date) -> CountReport:
+    return with_last_used(report(signed.stood, day, first_term=signed.first_term), signed.last_used)
+
+
+def _earlier(connection: "Connection", count: "Stocktake") -> Before | None:
+    signed = _stored(connection, count)
+    if signed is None or count.closed_on is None:
+        return None
+    return Before(count.code, count.closed_on, _made(signed, count.closed_on))
+
+
+def _stored(connection: "Connection", count: "Stocktake") -> Signed | None:
+    """What a closed count signed; None while it is open, or where it was closed before reports were stored."""
+    from prep.store import stocktakes
+
+    text = None if count.job is None else stocktakes.report_of(connection, count.job)
+    return None if text is None else document.read(text)
+
+
+def _seal(connection: "Connection", count: "Stocktake") -> str:
+    """The seal of the job that closed a count, as it is printed."""
+    from prep.store.audit import seals
+
+    return "" if count.job is None else seals.short(seals.of(connection, count.job))
+
+
+def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]:
+    from prep.store import stocktakes
+
+    return tuple(
+        f"The sign-off of {one.on} by {one.by} (job {one.job}) was taken back on {one.undone_on} by {one.undone_by} "
+        f"(job {one.undone_job})."
+        for one in stocktakes.undone(connection, count.code)
+    )
+
+
+def gathered(connection: "Connection", count: "Stocktake", day: date) -> Signed:
+    """Everything that the report of a count is made of, as the books and the entries are now."""
+    from prep.store import queries, stocktakes
+    from prep.store import term_sums as books
+
+    stood, catalogue = tuple(_stood(connection, count, day)), queries.catalogue(connection)
+    tallies = stocktakes.tallies(connection, count.code)
+    latest = {t.bottle: n for n, t in enumerate(tallies)}
+    vessels = {
+        one.books.bottle: Vessel(one.full, stocktakes.tare_of(connection, one.books.bottle))
+        for one in stood
+        if one.verdict and one.verdict.flagged
+    }
+    measures = {one.books.bottle: one.books.measure for one in stood}
+    idle = [one.books.bottle for one in stood if one.amount > 0]
+    return Signed(
+        stood,
+        books.last_used(connection, idle),
+        str(queries.settings(connection).get("school", "")),
+        not stocktake.closed_before(connection, count),
+        tuple(
+            Line(
+                t.bottle,
+                notation.said(t, measures.get(t.bottle) or catalogue.measure(t.item)),
+                t.by,
+                t.at,
+                latest[t.bottle] == n or not t.bottle,
+            )
+            for n, t in enumerate(tallies)
+        ),
+        likely_causes((one.verdict for one in stood if one.verdict), vessels),
+    )
 
 
 def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
-    from prep.services.stock import listing
     from prep.services.stock.places import all_places
-    from prep.store import changes, queries, stocktakes
+    from prep.store import bottles, queries, stocktakes
 
     catalogue = queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     entries = stocktake.latest(tallies)
-    born = {
-        line["code"]
-        for line in (changes.of(connection, count.job) if count.job is not None else [])
-        if changes.is_new(line)
-    }
+    times = Counter(t.bottle for t in tallies)
+    gone = stocktake.written_off(connection, count)
     here = {
         h.code: h
-        for h in listing.all_held(connection)
-        if h.code not in born
-        and (h.code in entries or (h.status != "discarded" and count.location in ("", h.location)))
+        for h in bottles.held(connection)
+        if h.code in entries or h.code in gone or (h.status != "discarded" and count.location in ("", h.location))
     }
     books = stocktake.books_of(connection, count, entries, here)
     verdicts = {v.bottle: v for v in stocktake.judged(connection, entries, books)}
@@ -72,18 +160,21 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     out = []
     for code, held in here.items():
         tally = entries.get(code)
-        former = catalogue.substances[held.item].peroxide_class if held.item in catalogue.substances else ""
+        substance = catalogue.substances.get(held.item)
+        former = substance.peroxide_class if substance else ""
         dates = Dated(
             code, held.name, received=held.received, opened=held.opened, peroxide_class=former, tested=tests.get(code)
         )
+        verdict = verdicts.get(code)
+        found_again = held.status == "discarded" and tally is not None and tally.amount > 0
         out.append(
             Stood(
                 books=books[code],
                 name=held.name,
                 location=places[held.location],
                 walk_order=order[held.location],
-                verdict=verdicts.get(code),
-                status=held.status if code not in verdicts or held.status != "discarded" else "in service",
+                verdict=verdict,
+                status="in service" if found_again else held.status,
                 label_readable=tally is None or tally.readable,
                 use_by=held.use_by,
                 test_due=peroxides.to_be_tested_by(dates, day),
@@ -91,6 +182,14 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
                 hazards=about.hazards(held.item),
                 stream=about.stream(held.item),
                 density_g_ml=about.density(held.item),
+                cas=substance.cas if substance else "",
+                lot=held.lot,
+                counted_by=tally.by if tally else "",
+                how=notation.said(tally, held.measure) if tally else "",
+                times=times[code],
+                stands=places.get(tally.location, "") if tally and tally.location else "",
+                cost=None if held.cost is None else Decimal(held.cost),
+                full=held.full,
             )
         )
     out += [
@@ -108,7 +207,9 @@ def _found(
     about: "_About",
 ) -> Stood:
     item = about.catalogue.item(tally.item)
-    name = item.name if item.known else f"not readable: {tally.note}".rstrip(": ")
+    name = (
+        item.name if item.known else f"{'not on file' if tally.readable else 'not readable'}: {tally.note}".rstrip(": ")
+    )
     return Stood(
         books=Books(f"(found {number})", tally.item, item.measure),
         name=name,
@@ -120,6 +221,9 @@ def _found(
         hazards=about.hazards(tally.item),
         stream=about.stream(tally.item),
         density_g_ml=about.density(tally.item),
+        counted_by=tally.by,
+        how=notation.said(tally, item.measure),
+        times=1,
     )
 
 

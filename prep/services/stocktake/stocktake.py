@@ -1,19 +1,22 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import JobKind
-from prep.errors import PrepError, Refused
+from prep.chemistry.model import Instrument, Measure
+from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.stocktake import notation
 from prep.services.stocktake.entry import Desk, Find, How, how_of
-from prep.services.stocktake.records import Closed, Entry, Progress, Sheet, SheetLine
-from prep.stocktake.verdict import Books, Verdict, judge, to_recount
+from prep.services.stocktake.records import Entry, Progress, Sheet, SheetLine
+from prep.stocktake.methods import count_of, expanded
+from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -105,7 +108,9 @@ def import_sheet(
                 written = notation.read(cell)
                 if row.text("code"):
                     tare = row.text("tare") or None
-                    tally = desk.tally(row.text("code"), how_of(written, tare, row.text("note")))
+                    tally = desk.tally(
+                        row.text("code"), how_of(written, tare, row.text("note"), row.text("location") or None)
+                    )
                     held = desk.held[tally.bottle]
                     entries.append(Entry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
                 else:
@@ -123,47 +128,7 @@ def import_sheet(
 def progress(db: Path | None, code: str | None) -> Progress:
     """How far an open count is. Raises PrepError."""
     with session.reading(db) as connection:
-        return _progress(connection, chosen(connection, code, "open"))
-
-
-@dataclass(frozen=True, slots=True)
-class Leave:
-    """What closing leaves open: bottles that nobody looked for, differences that were counted once."""
-
-    partial: bool = False
-    as_counted: bool = False
-
-
-def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
-    """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
-
-    Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
-    were counted only once (unless taken as counted).
-    """
-    with session.writing(db) as connection:
-        count = chosen(connection, code, "open")
-        act.since(count.opened_on, f"count {count.code} was opened")
-        state = _progress(connection, count)
-        if state.missing and not leave.partial:
-            codes = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
-            raise Refused(
-                f"{len(state.missing)} bottles are not counted yet ({codes}); count them, write NF, or add "
-                "--partial to leave their books as they are."
-            )
-        if state.once and not leave.as_counted:
-            raise Refused(
-                f"{len(state.once)} bottles differ by more than measuring explains and were counted once: "
-                f"{', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}. Count them again, or add "
-                "--as-counted."
-            )
-        if not state.entries:
-            raise PrepError(f"Nothing is counted yet in count {count.code}.")
-        from prep.services.stocktake.closing import post
-
-        job, new = post(connection, count, state, act)
-        closed = next(one for one in _counts(connection) if one.code == count.code)
-        adjusted = tuple(v for v in state.verdicts if v.adjust)
-        return Closed(closed, job, adjusted, len(state.missing), new)
+        return progress_of(connection, chosen(connection, code, "open"))
 
 
 def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", act: Act, source: str = "") -> None:
@@ -234,12 +199,38 @@ def books_of(
     return books.books(connection, codes, books.Term(upto, count.job, tolerances))
 
 
+def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stocktake]":
+    """The closed counts that covered the same places before it, oldest first."""
+    return [
+        one
+        for one in _counts(connection)
+        if one.status == "closed"
+        and one.job is not None
+        and (count.job is None or one.job < count.job)
+        and one.code != count.code
+        and one.location in ("", count.location)
+    ]
+
+
+def written_off(connection: "Connection", count: "Stocktake") -> set[str]:
+    """The bottles of a count's places that were discarded since the count before it and stay so."""
+    from prep.store import stocktakes
+
+    before = closed_before(connection, count)
+    return stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
+
+
 def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
     """A verdict for each entry."""
     from prep.store import queries
 
     known = {i.code: i for i in queries.instruments(connection)}
-    return tuple(judge(books[code], notation.method_of(tally.method, known)) for code, tally in entries.items())
+    return tuple(
+        seen(books[code])
+        if tally.method is not None and tally.method["by"] == "seen"
+        else judge(books[code], notation.method_of(tally.method, known))
+        for code, tally in entries.items()
+    )
 
 
 def _counts(connection: "Connection") -> "list[Stocktake]":
@@ -281,7 +272,7 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
     )
 
 
-def _progress(connection: "Connection", count: "Stocktake") -> Progress:
+def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
     from collections import Counter
 
     from prep.services.stock import listing
@@ -289,6 +280,7 @@ def _progress(connection: "Connection", count: "Stocktake") -> Progress:
     tallies, verdicts = _judge_all(connection, count)
     times = Counter(t.bottle for t in tallies if t.bottle)
     recount = to_recount(verdicts)
+    gone = written_off(connection, count) - set(times)
     return Progress(
         count,
         len(tallies),
@@ -298,7 +290,50 @@ def _progress(connection: "Connection", count: "Stocktake") -> Progress:
         tuple(code for code in recount if times[code] < 2),
         tuple(t for t in tallies if not t.bottle),
         {h.code: h.name for h in listing.all_held(connection)},
+        tuple(books_of(connection, count, {}, gone).values()) if gone else (),
+        _disagreeing(connection, tallies),
     )
+
+
+def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str, ...]:
+    """A sentence for each bottle whose latest entry no other bears out, though there are several."""
+    from prep.store import queries, stocktakes
+
+    several: dict[str, list[Tally]] = {}
+    for tally in tallies:
+        if tally.bottle:
+            several.setdefault(tally.bottle, []).append(tally)
+    several = {code: given for code, given in several.items() if len(given) > 1}
+    if not several:
+        return ()
+    known = {i.code: i for i in queries.instruments(connection)}
+    moved = stocktakes.moved_between(connection, several)
+    measures = {h.code: h.measure for h in stocktakes.held_of(connection, several)}
+    out = []
+    for code, given in several.items():
+        *earlier, last = given
+        if not any(_agree(one, last, moved.get(code, []), known, measures[code]) for one in earlier):
+            says = " and ".join(
+                f"{notation.said(one, measures[code])}{f' at {one.location}' if one.location else ''} by {one.by}"
+                for one in (earlier[-1], last)
+            )
+            out.append(f"{code}: {says}")
+    return tuple(out)
+
+
+def _agree(
+    one: "Tally", other: "Tally", moved: "list[tuple[int, int]]", known: "Mapping[str, Instrument]", measure: Measure
+) -> bool:
+    """Do two entries say the same within measuring, of the same place?"""
+    if one.kind != other.kind or one.location != other.location:
+        return False
+    if one.kind != "counted" or "seen" in (one.method or {}).values() or "seen" in (other.method or {}).values():
+        return True
+    counts = [count_of(method, measure) for t in (one, other) if (method := notation.method_of(t.method, known))]
+    if len(counts) < 2:
+        return True
+    between = sum(amount for number, amount in moved if one.upto < number <= other.upto)
+    return abs(counts[1].amount - counts[0].amount - between) <= expanded(hypot(counts[0].u, counts[1].u))
 
 
 def _judge_all(

@@ -94,6 +94,11 @@ def head(connection: Connection) -> str:
     return last[1] if last else ""
 
 
+def of(connection: Connection, job: int) -> str:
+    """The seal of a job; empty where it has none."""
+    return str(connection.execute(select(_SEAL.c.digest).where(_SEAL.c.job == job)).scalar() or "")
+
+
 def count(connection: Connection) -> int:
     """How many jobs are sealed."""
     return int(connection.execute(text("SELECT count(*) FROM seal")).scalar_one())

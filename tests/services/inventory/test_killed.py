@@ -19,7 +19,7 @@ from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, codes, imports, listing
-from prep.services.stocktake import stocktake
+from prep.services.stocktake import closing, stocktake
 from prep.services.stocktake.entry import How
 from prep.store import engine as store
 from prep.store import ledger, migrate
@@ -72,7 +72,7 @@ def count() -> str:
     held = random.choice(listing.list_stock(None, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
     stocktake.enter(None, None, held.code, How(amount=half), act("Ada", DAY))
-    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", DAY))
+    closing.close(None, None, closing.Leave(True, True), act("Ada", DAY))
     return "count"
 
 

@@ -321,7 +321,7 @@ def test_the_count_and_the_list_of_what_is_due_agree(url: str) -> None:
     stocktake.open_count(None, None, False, act("Ada", TODAY))
 
     def both() -> tuple[set[str], set[str]]:
-        _, report, _ = stocktake_report.of_count(None, None, late, TODAY)
+        report = stocktake_report.of_count(None, None, late, TODAY).says
         due = {f.about for f in peroxides.whats_due(None, late, 0) if f.code.startswith("peroxide-")}
         return {one.books.bottle for one in report.tests_due}, due
 

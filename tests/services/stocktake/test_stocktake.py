@@ -10,7 +10,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services.inventory import backup, export
 from prep.services.stock import changes, listing
-from prep.services.stocktake import notation, stocktake
+from prep.services.stocktake import closing, notation, stocktake
 from prep.services.stocktake import report as stocktake_report
 from prep.services.stocktake.entry import Find, How
 from tests.days import act
@@ -49,14 +49,15 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     state = stocktake.progress(None, None)
     assert set(state.recount) == set(lost)
     with pytest.raises(Refused, match="counted once"):
-        stocktake.close(None, None, stocktake.Leave(True, False), act("Ada", END))
-    closed = stocktake.close(None, None, stocktake.Leave(True, True), act("Bo", END))
+        closing.close(None, None, closing.Leave(True, False), act("Ada", END))
+    closed = closing.close(None, None, closing.Leave(True, True), act("Bo", END))
     assert set(lost) <= {v.bottle for v in closed.adjusted}
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
         assert abs(balance(code) - there * 10**6) < 25 * 10**6
     assert backup.check(None) == []
-    _, report, school = stocktake_report.of_count(None, "C1", None, END)
+    made = stocktake_report.of_count(None, "C1", None, END)
+    report, school = made.says, made.signed.school
     assert school == "Invented School"
     assert [v.bottle for v in report.differences[:2]] != []
     assert {v.bottle for v in report.differences if v.flagged} == set(lost)
@@ -76,7 +77,7 @@ def test_two_people_count_two_places_at_once() -> None:
     stocktake.enter(None, "C2", "AC1", How(amount="2.5 L", place="PREP"), act("Bo", END))  # it stood there
     shown = stocktake.enter(None, "C2", "HC1", How(amount="500 mL"), act("Bo", END))
     assert shown.verdict is None  # a blind count says nothing
-    stocktake.close(None, "C2", stocktake.Leave(True, True), act("Bo", END))
+    closing.close(None, "C2", closing.Leave(True, True), act("Bo", END))
     assert listing.show(None, "AC1")[0].location == "PREP"
     assert balance("HC1") == 500 * 10**6
     stocktake.drop(None, "C1", act("Bo", END))
@@ -92,10 +93,13 @@ def test_what_is_discarded_or_used_up_since_is_not_counted_below_nothing() -> No
     stocktake.enter(None, None, "HC1", How(amount="100 mL"), act("Ada", END))
     changes.use(None, "HC1", "900 mL", "", act("Bo", END))
     with pytest.raises(Refused, match="used since it was counted"):
-        stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
+        closing.close(None, None, closing.Leave(True, True), act("Ada", END))
     assert balance("HC1") == 50 * 10**6
     stocktake.enter(None, None, "HC1", How(amount="0"), act("Ada", END))
-    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
+    with pytest.raises(Refused, match="Have a third entry made"):
+        closing.close(None, None, closing.Leave(True, True), act("Ada", END))
+    stocktake.enter(None, None, "HC1", How(amount="0"), act("Bo", END))
+    closing.close(None, None, closing.Leave(True, True), act("Ada", END))
     assert balance("HC1") == 0
 
 
@@ -104,12 +108,12 @@ def test_an_undone_count_is_open_again_and_posts_once() -> None:
     stocktake.open_count(None, "PREP", False, act("Ada", END))
     stocktake.found(None, None, Find("sodium chloride", "250 g", "PREP", ""), act("Ada", END))
     stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
-    first = stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
+    first = closing.close(None, None, closing.Leave(True, True), act("Ada", END))
     new = first.new_bottles[0].code
     changes.undo(None, first.job, act("Ada", END))
     assert (balance("HC1"), balance(new)) == (950 * 10**6, 0)
     assert stocktake.counts(None)[0].status == "open"
-    second = stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
+    second = closing.close(None, None, closing.Leave(True, True), act("Ada", END))
     assert (balance("HC1"), balance(second.new_bottles[0].code)) == (500 * 10**6, 250 * 10**6)
     changes.use(None, second.new_bottles[0].code, "10 g", "", act("Bo", END))
     with pytest.raises(Refused, match=r"Job \d+ cannot be undone"):
@@ -121,7 +125,7 @@ def test_an_undone_count_is_open_again_and_posts_once() -> None:
 def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
     stocktake.open_count(None, "PREP", False, act("Ada", END))
     stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
-    stocktake.close(None, None, stocktake.Leave(True, True), act("Ada", END))
+    closing.close(None, None, closing.Leave(True, True), act("Ada", END))
     done = export.export(None, tmp_path / "out")
     assert done.rows["signoff"] == 1
     back = tmp_path / "back.db"

@@ -1,0 +1,183 @@
+"""A count's report as it is read and signed: what it is of, what is flagged, and the rest after it."""
+
+from typing import Any
+
+from prep.reports.stocktake.count_tables import Amount, Section, difference_row, sections
+from prep.services.stocktake.report import Before, Report
+
+_DIFFERENCE = ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains")
+
+
+def heading(made: Report) -> list[str]:
+    """What the report is of, who opened and closed it, and the seal of the books behind it."""
+    count = made.count
+    kind = "blind" if count.blind else "not blind"
+    lines = [f"Report of {made.says.on}. Opened on {count.opened_on} by {count.opened_by}; {kind}."]
+    if count.closed_on is not None:
+        lines.append(f"Closed on {count.closed_on} by {count.closed_by}, as job {count.job}.")
+        lines.append(f"Seal of the books: {made.signed.seal} (prep db check --seal tells whether books are these).")
+    else:
+        lines.append("Not closed: nothing is posted or signed.")
+    lines += made.signed.signed_before
+    if made.says.value is not None:
+        lines.append(f"Value of what is left, where its cost is known: {made.says.value:.2f}.")
+    return lines
+
+
+def flagged(made: Report) -> Section:
+    """Differences that measuring does not explain, with who counted and a likely cause."""
+    stood = {b.books.bottle: b for b in made.says.counted + made.says.not_found}
+    causes = made.signed.causes or {}
+    rows = []
+    for verdict in made.says.differences:
+        if not verdict.flagged:
+            continue
+        bottle = stood[verdict.bottle]
+        times = f"{bottle.times} times by {bottle.counted_by}" if bottle.times > 1 else f"once by {bottle.counted_by}"
+        told = causes.get(verdict.bottle, "")
+        rows.append((*difference_row(verdict, bottle.name)[:-1], times, told))
+    return Section(
+        "flagged",
+        "Differences that measuring does not explain",
+        (*_DIFFERENCE, "Counted", "Likely"),
+        tuple(rows),
+        (2, 3, 4, 5),
+    )
+
+
+def explained(made: Report) -> Section:
+    """Differences that measuring explains."""
+    names = {b.books.bottle: b.name for b in made.says.counted + made.says.not_found}
+    rows = tuple(difference_row(v, names[v.bottle])[:-1] for v in made.says.differences if not v.flagged)
+    return Section("explained", "Differences that measuring explains", _DIFFERENCE, rows, (2, 3, 4, 5))
+
+
+def shown(made: Report) -> list[Section]:
+    """Every part in the order of the paper: what is flagged first."""
+    says = made.says
+    elsewhere = Section(
+        "elsewhere",
+        "Stands elsewhere than the books say",
+        ("Bottle", "Holds", "On the books at", "Found at"),
+        tuple((b.books.bottle, b.name, b.location, b.stands) for b in says.elsewhere),
+    )
+    discarded = Section(
+        "discarded",
+        "Discarded since the last count, by stream",
+        ("Stream", "Bottle", "Holds", "Amount"),
+        tuple(
+            (stream.stream, d.bottle, d.name, Amount(d.amount, d.measure))
+            for stream in says.discarded
+            for d in stream.lines
+        ),
+        (3,),
+    )
+    rest = [section for section in sections(says) if section.slug != "differences"]
+    return [flagged(made), explained(made), elsewhere, *rest, discarded, *_compared(made), _entries(made), _left(made)]
+
+
+def _left(made: Report) -> Section:
+    """The closing inventory, every bottle."""
+    codes = made.signed.new_codes or {}
+    return Section(
+        "inventory",
+        "Closing inventory",
+        ("Bottle", "Holds", "CAS number", "Lot", "At", "Amount", "Counted", "By"),
+        tuple(
+            (
+                codes.get(b.books.bottle, b.books.bottle),
+                b.name,
+                b.cas,
+                b.lot,
+                b.stands or b.location,
+                Amount(b.amount, b.books.measure),
+                b.how,
+                b.counted_by,
+            )
+            for b in made.says.inventory
+        ),
+        (5,),
+    )
+
+
+def _entries(made: Report) -> Section:
+    """First entries and recounts of what was counted more than once."""
+    lines = made.signed.entries
+    several = {one.bottle for one in lines if not one.stands}
+    return Section(
+        "entries",
+        "Counted more than once",
+        ("Bottle", "Written down", "By", "When (UTC)", ""),
+        tuple(
+            (one.bottle, one.says, one.by, one.at[:16].replace("T", " "), "stands" if one.stands else "")
+            for one in lines
+            if one.bottle in several
+        ),
+    )
+
+
+def _compared(made: Report) -> list[Section]:
+    found = []
+    for slug, earlier in (("before", made.before), ("year-ago", made.year_ago)):
+        if earlier is not None:
+            found.append(_beside(made, slug, earlier))
+    return found
+
+
+def _beside(made: Report, slug: str, earlier: Before) -> Section:
+    """What is left of each item, beside an earlier count."""
+    then = {t.item: t for t in earlier.says.turnover}
+    rows: list[tuple[Any, ...]] = []
+    for now in made.says.turnover:
+        was = then.get(now.item)
+        before = was.closing if was else 0
+        used = was.used if was else 0
+        cells = (before, now.closing, now.closing - before, used, now.used)
+        rows.append((now.name, *(Amount(cell, now.measure, signed=n == 2) for n, cell in enumerate(cells))))
+    return Section(
+        slug,
+        f"Beside count {earlier.count} of {earlier.on}",
+        ("Item", "Left then", "Left now", "Change", "Used then", "Used now"),
+        tuple(rows),
+        (1, 2, 3, 4, 5),
+    )
+
+
+def document(made: Report) -> dict[str, Any]:
+    """What the report's JSON says besides its tables."""
+    from prep.chemistry import quantities
+
+    return {
+        "heading": heading(made),
+        "seal": made.signed.seal or None,
+        "likely_causes": dict(made.signed.causes or {}),
+        "entries": [
+            {"bottle": one.bottle or None, "says": one.says, "by": one.by, "at": one.at, "stands": one.stands}
+            for one in made.signed.entries
+        ],
+        "discarded": [
+            {"stream": s.stream, "bottle": d.bottle, "name": d.name, "amount": quantities.as_json(d.amount, d.measure)}
+            for s in made.says.discarded
+            for d in s.lines
+        ],
+        "elsewhere": [
+            {"bottle": b.books.bottle, "name": b.name, "location": b.location, "found_at": b.stands}
+            for b in made.says.elsewhere
+        ],
+        "inventory": [
+            {
+                "bottle": (made.signed.new_codes or {}).get(b.books.bottle, b.books.bottle),
+                "item": b.books.item or None,
+                "name": b.name,
+                "cas": b.cas or None,
+                "lot": b.lot or None,
+                "location": b.stands or b.location,
+                "book": quantities.as_json(b.books.balance, b.books.measure),
+                "amount": quantities.as_json(b.amount, b.books.measure),
+                "how": b.how or None,
+                "counted_by": b.counted_by or None,
+            }
+            for b in made.says.inventory
+        ],
+        "value": None if made.says.value is None else float(made.says.value),
+    }

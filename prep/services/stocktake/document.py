@@ -1,0 +1,97 @@
+"""A count's report as a document that is stored when it is signed: what was found, not what is made of it since."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from enum import Enum
+from typing import Any
+
+from prep.chemistry.model import Instrument, InstrumentKind, Measure
+from prep.stocktake.methods import Judged, Units, Weighed
+from prep.stocktake.report import Stood
+from prep.stocktake.turnover import Flow
+from prep.stocktake.verdict import Books, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One entry of a count: the bottle, what was written down, by whom and when."""
+
+    bottle: str
+    says: str
+    by: str
+    at: str
+    stands: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """Everything that a count's report is made of."""
+
+    stood: tuple[Stood, ...]
+    last_used: Mapping[str, date]
+    school: str = ""
+    first_term: bool = False
+    entries: tuple[Line, ...] = ()
+    causes: Mapping[str, str] | None = None
+    new_codes: Mapping[str, str] | None = None
+    seal: str = ""
+    signed_before: tuple[str, ...] = ()
+
+
+_CLASSES: dict[str, Any] = {
+    one.__name__: one for one in (Books, Flow, Instrument, Judged, Line, Signed, Stood, Units, Verdict, Weighed)
+}
+_ENUMS: dict[str, Any] = {one.__name__: one for one in (InstrumentKind, Measure)}
+_IS = "is"
+
+
+def written(signed: Signed) -> str:
+    """The document as text."""
+    return json.dumps(_plain(signed), ensure_ascii=False, separators=(",", ":"))
+
+
+def read(text: str) -> Signed:
+    """A stored document. Raises ValueError or TypeError where it is none."""
+    found = _value(json.loads(text))
+    if not isinstance(found, Signed):
+        raise TypeError("no report of a count")
+    return found
+
+
+def _plain(value: Any) -> Any:
+    """A value as JSON; a field that is as by default is left out."""
+    if isinstance(value, Enum):
+        return {_IS: type(value).__name__, "value": value.value}
+    if isinstance(value, Decimal):
+        return {_IS: "Decimal", "value": str(value)}
+    if isinstance(value, date):
+        return {_IS: "date", "value": value.isoformat()}
+    if is_dataclass(value):
+        out = {_IS: type(value).__name__}
+        for one in fields(value):
+            if one.init and (found := getattr(value, one.name)) != (one.default if one.default is not MISSING else _IS):
+                out[one.name] = _plain(found)
+        return out
+    if isinstance(value, Mapping):
+        return {_IS: "dict", "value": {key: _plain(found) for key, found in value.items()}}
+    return [_plain(one) for one in value] if isinstance(value, list | tuple) else value
+
+
+def _value(found: Any) -> Any:
+    if isinstance(found, list):
+        return tuple(_value(one) for one in found)
+    if not isinstance(found, dict):
+        return found
+    kind = found[_IS]
+    if kind == "Decimal":
+        return Decimal(found["value"])
+    if kind == "date":
+        return date.fromisoformat(found["value"])
+    if kind == "dict":
+        return {key: _value(one) for key, one in found["value"].items()}
+    if kind in _ENUMS:
+        return _ENUMS[kind](found["value"])
+    return _CLASSES[kind](**{key: _value(one) for key, one in found.items() if key != _IS})

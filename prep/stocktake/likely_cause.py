@@ -1,0 +1,71 @@
+"""What is likely behind a difference that measuring does not explain: a slip of the pen, of the label, of the tare."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.stocktake.verdict import Verdict
+
+_NEAR = 0.02
+"""How near to a factor or a figure a slip lies: common practice, no source."""
+_FACTORS = (10, 100, 1000)
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """What is on file of a bottle itself: what it holds when full, in its unit, and its mass when empty [ug]."""
+
+    full: int | None = None
+    tare: int | None = None
+
+
+def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, Vessel]) -> dict[str, str]:
+    """The likely cause of each flagged difference that has one, by bottle."""
+    flagged = [v for v in verdicts if v.flagged and v.found]
+    out = {}
+    for verdict in flagged:
+        vessel = vessels.get(verdict.bottle, Vessel())
+        cause = (
+            _factor(verdict) or _mirror(verdict, flagged) or _tare(verdict, vessel) or _more_than_full(verdict, vessel)
+        )
+        if cause:
+            out[verdict.bottle] = cause
+    return out
+
+
+def _factor(v: Verdict) -> str:
+    """A unit or a decimal point that slipped."""
+    if v.book <= 0 or v.counted <= 0:
+        return ""
+    for factor in _FACTORS:
+        for larger, smaller, way in ((v.book, v.counted, "a smaller"), (v.counted, v.book, "a larger")):
+            if abs(smaller * factor - larger) <= _NEAR * larger:
+                return f"{factor} times: {way} unit or a decimal point was written down?"
+    return ""
+
+
+def _mirror(v: Verdict, others: Iterable[Verdict]) -> str:
+    """Two bottles of one item whose differences cancel."""
+    for other in others:
+        within = v.explained_by + other.explained_by
+        if other.bottle != v.bottle and other.item == v.item and abs(v.difference + other.difference) <= within:
+            return f"{other.bottle} differs by as much the other way: taken from one, written down of the other?"
+    return ""
+
+
+def _tare(v: Verdict, vessel: Vessel) -> str:
+    """A bottle that was weighed and not taken off, or taken off twice."""
+    if vessel.tare is None or v.measure is not Measure.MASS:
+        return ""
+    if abs(abs(v.difference) - vessel.tare) <= _NEAR * vessel.tare:
+        way = "not taken off" if v.difference > 0 else "taken off twice"
+        return f"as much as the empty bottle weighs ({quantities.show(vessel.tare, Measure.MASS)}): {way}?"
+    return ""
+
+
+def _more_than_full(v: Verdict, vessel: Vessel) -> str:
+    """More than it ever held."""
+    if vessel.full and v.counted > vessel.full * (1 + _NEAR):
+        return f"more than it holds when full ({quantities.show(vessel.full, v.measure)}): another bottle, or a slip?"
+    return ""

@@ -1,0 +1,97 @@
+"""The report of a count is what was signed: later jobs change nothing of it, and earlier ones are refused."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from prep.errors import Refused
+from prep.services.inventory import backup, init
+from prep.services.stock import changes, listing
+from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake.entry import How
+from tests.days import act
+
+DAY, END = date(2027, 1, 11), date(2027, 7, 1)
+AS_COUNTED = closing.Leave(False, True)
+
+
+@pytest.fixture
+def bottles(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """Two bottles of salt, two of urea and two of zinc; the second of salt is discarded in the term."""
+    path = tmp_path_factory.mktemp("count") / "a.db"
+    monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{path}")
+    init.init(None, "Ada", DAY, None, "Wendlemoor School")
+    codes = [
+        held.code
+        for item in ("sodium-chloride", "urea", "zinc-granules")
+        for held in changes.receive(None, changes.Receipt(item, "500 g", 2, lot="L7"), act("Ada", DAY))
+    ]
+    changes.discard(None, [codes[1]], "old", act("Ada", DAY + timedelta(days=50)))
+    stocktake.open_count(None, None, True, act("Ros", END))
+    for code, how in zip(
+        [codes[0], *codes[2:]],
+        (How(amount="500 g"), How(amount="50 g"), How(unreadable=True), How(unopened=True), How(amount="500 g")),
+        strict=True,
+    ):
+        stocktake.enter(None, None, code, how, act("Ros", END))
+    return codes
+
+
+def test_later_jobs_change_nothing_and_earlier_ones_are_refused(bottles: list[str]) -> None:
+    closed = closing.close(None, None, AS_COUNTED, act("Ros", END))
+    before = report.of_count(None, "C1", None, END)
+    assert before.signed.seal == backup.sealed(None).head
+    changes.use(None, bottles[0], "440 g", "", act("Ada", END))
+    changes.correct(None, bottles[0], changes.Correction(lot="L8"), "", act("Ada", END))
+    changes.discard(None, [bottles[5]], "", act("Ada", END + timedelta(days=2)))
+    after = report.of_count(None, "C1", None, END + timedelta(days=9))
+    assert (after.says, after.signed) == (before.says, before.signed)
+    for late in (
+        lambda: changes.set_status(None, bottles[0], "quarantine", "", act("Ada", END - timedelta(days=1))),
+        lambda: changes.correct(None, bottles[0], changes.Correction(note="x"), "", act("Ada", DAY)),
+    ):
+        with pytest.raises(Refused, match="was signed off by count C1"):
+            late()
+    with pytest.raises(Refused, match="is taken back by: Ros"):
+        changes.undo(None, closed.job, act("Ada", END))
+
+
+def test_what_was_discarded_in_the_term_is_in_the_turnover(bottles: list[str]) -> None:
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    made = report.of_count(None, "C1", None, END).says
+    for turn in made.turnover:
+        total = turn.opening + turn.came_in + turn.made - turn.used - turn.discarded + turn.corrected
+        assert total == turn.closing
+    salt = next(turn for turn in made.turnover if turn.item == "sodium-chloride")
+    assert (salt.came_in, salt.discarded, salt.closing) == (10**9, 500_000_000, 500_000_000)
+    assert [line.bottle for stream in made.discarded for line in stream.lines] == [bottles[1]]
+    job = next(line.job for line in listing.history(None, bottles[1], 5) if line.kind == "discard")
+    with pytest.raises(Refused, match="which fixed it"):
+        changes.undo(None, job, act("Ada", END))
+
+
+def test_entries_that_differ_need_a_third(bottles: list[str]) -> None:
+    stocktake.enter(None, None, bottles[4], How(level=5), act("Bo", END))
+    with pytest.raises(Refused, match="Have a third entry made"):
+        closing.close(None, None, AS_COUNTED, act("Ros", END))
+    stocktake.enter(None, None, bottles[4], How(level=5), act("Ros", END))
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    made = report.of_count(None, "C1", None, END)
+    zinc = next(b for b in made.says.counted if b.books.bottle == bottles[4])
+    assert (zinc.times, zinc.amount) == (3, 250_000_000)
+    assert made.signed.causes is not None
+    assert "10 times" in made.signed.causes[bottles[2]]
+
+
+def test_a_bottle_that_was_only_seen_keeps_its_books(bottles: list[str]) -> None:
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    held = next(h for h in listing.list_stock(None, None, None, True, None) if h.code == bottles[3])
+    assert (held.balance, held.status) == (500_000_000, "quarantine")
+
+
+def test_a_bottle_found_again_comes_back_as_it_was(bottles: list[str]) -> None:
+    stocktake.enter(None, None, bottles[1], How(amount="490 g"), act("Ros", END))
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    held = next(h for h in listing.list_stock(None, None, None, True, None) if h.code == bottles[1])
+    assert (held.balance, held.status, held.lot) == (490_000_000, "in service", "L7")
+    assert backup.check(None) == []
