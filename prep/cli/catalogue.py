@@ -1,4 +1,4 @@
-"""`prep substance`, `prep solution`, `prep demo`: what is on file."""
+"""`prep substance`, `prep solution`: what is on file."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -12,7 +12,6 @@ if TYPE_CHECKING:
 
 substance = common.group("Substances: chemicals as bought.")
 solution = common.group("Solutions: what the prep room makes.")
-demo = common.group("Demonstrations: what one showing needs.")
 
 Search = Annotated[str | None, typer.Argument(help="Words to look for.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over what is on file under the same code.")]
@@ -141,63 +140,6 @@ def set_solution(
         typer.echo(f"{found.name}: {usual_batch.shown(found)}.")
 
 
-@demo.command("list")
-def demos(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Every demonstration on file.
-
-    Example: prep demo list copper
-    """
-    from prep.services.catalogue import lookup
-
-    on_file = lookup.known(db)
-    found = [on_file.demos[code] for code in lookup.searched(on_file, "demo", search)]
-    if as_json:
-        from prep.reports.catalogue import demo_document
-
-        common.show_json([demo_document(d, on_file.substances) for d in found])
-        return
-    from prep.reports import terminal
-
-    terminal.table(("Code", "Name", "Needs"), [(d.code, d.name, ", ".join(n.item for n in d.needs)) for d in found])
-    terminal.say(f"{len(found)} on file.")
-
-
-@demo.command("show")
-def show_demo(
-    name: Name,
-    showings: Annotated[int, typer.Option("--showings", help="For how many showings.")] = 1,
-    db: common.Db = None,
-    as_json: common.AsJson = False,
-) -> None:
-    """One demonstration: what it needs, what it leaves, what to mind.
-
-    Example: prep demo show silver-mirror --showings 3
-    """
-    from prep.planning.engine.requirements import needs_of
-    from prep.reports.catalogue import amount_json, demo_document, until_document
-    from prep.services.bookings import bookings
-    from prep.services.catalogue import lookup
-    from prep.services.input.checks import within
-
-    within(showings, 1, 1000, "--showings")
-    on_file = lookup.known(db)
-    found = bookings.demo(db, name)
-    computed, untils = lookup.reckoned(found, on_file)
-    takes = needs_of(computed, showings)
-    if not as_json:
-        from prep.reports.demo import show_demo as show
-
-        show(found, showings, takes, untils, on_file.name, on_file.substances)
-        return
-    document = demo_document(found, on_file.substances)
-    document["showings"] = showings
-    document["takes"] = [
-        {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
-        for (item, fresh), amount in takes.items()
-    ]
-    common.show_json(document | {"until": [until_document(until) for until in untils]})
-
-
 def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:
     from prep.reports import safety, terminal
 
@@ -252,72 +194,6 @@ def import_solutions(
     with common.bar("Solutions", as_json) as watcher:
         done = catalogue_imports.import_solutions(db, file, recipes, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)
-
-
-@demo.command("import")
-def import_demos(
-    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/demos.csv.")],
-    needs: Annotated[Path, typer.Option("--needs", help="CSV like seed_data/needs.csv.")],
-    leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV like seed_data/leftovers.csv.")] = None,
-    replace: Replace = False,
-    mapped: common.Map = None,
-    dry_run: common.DryRun = False,
-    db: common.Db = None,
-    as_json: common.AsJson = False,
-) -> None:
-    """Add demonstrations from spreadsheets: all of their rows, or none.
-
-    Example: prep demo import ours.csv --needs our-needs.csv
-    """
-    from prep.services.catalogue import imports as catalogue_imports
-    from prep.services.stock import imports
-
-    pairs = imports.mapping(mapped or [])
-    with common.bar("Demos", as_json) as watcher:
-        done = catalogue_imports.import_demos(db, file, needs, leftovers, pairs, replace, dry_run, watcher)
-    common.show_fates(done, dry_run, as_json)
-
-
-@demo.command("learn")
-def learn(
-    name: Annotated[str | None, typer.Argument(help="Only this demo.")] = None,
-    db: common.Db = None,
-    as_json: common.AsJson = False,
-) -> None:
-    """What demos really used beside their figures, and which figures want changing.
-
-    Example: prep demo learn
-    """
-    from prep.services.bookings import usage
-
-    said, wanted = usage.learned(db, name)
-    if as_json:
-        common.show_json(
-            {
-                "ratios": [
-                    {
-                        "demo": one.demo,
-                        "item": one.item or None,
-                        "bookings": one.n,
-                        "used_over_planned": one.mean,
-                        "standard_error": one.standard_error,
-                        "wants_change": one.wants_change,
-                        "factor": float(one.factor),
-                        "working": [line.text for line in one.lines],
-                    }
-                    for one in said
-                ],
-                "findings": [{"about": f.about, "message": f.message, "cure": f.cure} for f in wanted],
-            }
-        )
-        return
-    for one in said:
-        for line in one.lines:
-            typer.echo(line.text)
-    for finding in wanted:
-        typer.echo(f"{finding.message} -> {finding.cure}")
-    if not said:
-        typer.echo("Nothing is known yet: record what is used with prep book done BOOKING --used ITEM=AMOUNT")
 
 
 def _facts(document: dict[str, Any]) -> None:

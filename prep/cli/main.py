@@ -34,7 +34,7 @@ COMMANDS: dict[str, Command] = {
     "count": Command("count", "app", "The term-end count: open it, count, see the differences, close it."),
     "solution": Command("catalogue", "solution", "Solutions: what the prep room makes, from what, how it keeps."),
     "substance": Command("catalogue", "substance", "Substances: chemicals as bought."),
-    "demo": Command("catalogue", "demo", "Demonstrations: what each takes, what it shows, what is left."),
+    "demo": Command("demo", "app", "Demonstrations: what each takes, what it shows, what is left."),
     "glassware": Command("glassware", "app", "The room's vessels and balances, how exact they are, how many."),
     "calc": Command("calc.calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
     "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),

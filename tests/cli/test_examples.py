@@ -36,6 +36,8 @@ FILES = {
     "solution/ours.csv": "code,name,shelf_life_days,recipe_makes\nx-brine,X brine,30,1 L\n",
     "solution/our-recipes.csv": "solution,item,amount\nx-brine,sodium-chloride,20 g\n",
     "demo/ours.csv": "code,name\nx-demo,X demo\n",
+    "demo/ours.toml": 'name = "Y demo"\n[[vessel]]\nname = "flask"\n'
+    '[[vessel.contains]]\nitem = "naoh-0.1"\namount = "20 mL"\n',
     "demo/our-needs.csv": "demo,item,per_showing\nx-demo,naoh-0.1,20 mL\n",
     "glassware/ours.csv": "code,name,kind,capacity,tolerance,resolution,count\n"
     "x-cylinder,X cylinder,measuring cylinder,100,1,1,2\n",
@@ -80,6 +82,7 @@ def stores(tmp_path_factory: pytest.TempPathFactory) -> Path:
             run("stock move K7Q2 ACID")
             run("stock move K7Q2 PREP")
         run('stock receive "sodium hydroxide" "500 g" --bottles 2 --at PREP')  # job 12
+        run('book group add "Year 8"')
         run('safety rule add glucose --group "year 7"')
         run('safety rule add urea --group "year 7"')
         run("plan closed add 2026-12-21 2027-01-01")
@@ -117,6 +120,8 @@ def test_it_runs(example: str, stores: Path, prep: Run, tmp_path: Path, monkeypa
     monkeypatch.setattr(common, "today", lambda: TODAY)
     if words[:2] == ["db", "backup"]:
         (tmp_path / "copy-of-today.db").unlink()
+    if words[:2] == ["book", "done"]:
+        monkeypatch.setattr(common, "today", lambda: date(2027, 1, 6))
     if words[:2] == ["db", "import"]:
         assert prep("db", "export", "inventory-2027", "--db", tmp_path / "inventory.db").code == 0
     if words[:2] == ["count", "close"]:

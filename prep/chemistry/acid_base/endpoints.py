@@ -164,7 +164,7 @@ def drops_of(volume_ml: float, dropper: Dropper) -> Drops:
     """Whole drops that hold at least `volume_ml` [mL]; fewest with the largest drops, most with the smallest."""
     exact = volume_ml * dropper.drops_per_ml
     spread = dropper.spread_pct / 100
-    return Drops(_up(exact), _up(exact * (1 - spread)), _up(exact * (1 + spread)))
+    return Drops(whole_drops(exact), whole_drops(exact * (1 - spread)), whole_drops(exact * (1 + spread)))
 
 
 def plot(
@@ -239,7 +239,8 @@ def _curve(ph_at: Callable[[float], float], volume_ml: float, dish_ml: float) ->
     return tuple((v, ph_at(v)) for v in sorted(volumes))
 
 
-def _up(exact: float) -> int:
+def whole_drops(exact: float) -> int:
+    """Round up to whole drops."""
     return ceil(exact - 1e-9)
 
 

@@ -38,7 +38,10 @@ def plan(
     end: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last booking day.")] = None,
     weeks: Annotated[int | None, typer.Option("--weeks", help="How many weeks from the first day; default: 6.")] = None,
     strict: Annotated[
-        bool, typer.Option("--strict", help="Exit 1 if the plan says STOP: a need is short, or a booking is left out.")
+        bool,
+        typer.Option(
+            "--strict", help="Exit 1 if a need is short, a booking is left out, or a day has not the minutes."
+        ),
     ] = False,
     on: Annotated[
         str | None,
@@ -107,9 +110,11 @@ def plan(
             sample=sample,
             as_json=as_json,
         )
-    if strict and (stops := [found for found in drawn.plan.findings if found.severity == "stop"]):
+    if strict and (stops := [f for f in drawn.plan.findings if f.severity == "stop" or f.code == "day-too-full"]):
         times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
-        raise Refused(f"The plan says STOP {times}: a requirement is short, or a booking is left out; see the plan.")
+        raise Refused(
+            f"The plan says STOP {times}: a need is short, a day is too full, or a booking is left out; see the plan."
+        )
 
 
 @app.command()

@@ -6,17 +6,20 @@ given.
 """
 
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
 from prep.chemistry.acid_base import droppers
 from prep.chemistry.acid_base.endpoints import Drops, drops_of
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of, parts_for, solve
+from prep.chemistry.acid_base.indicators import Indicator, indicators
 from prep.chemistry.acid_base.species import Component, Species, of_formula
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import BASE_PER_UNIT, show
+from prep.chemistry.spelling import key
 from prep.chemistry.strength.strengths import moles_in
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
@@ -27,6 +30,19 @@ _DROPWISE_ML = 5.0
 """Up to this volume a person counts drops: common practice, no source."""
 _DEEPEST = 8
 _PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
+COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR = "colour begins", "colour changed", "next colour"
+"""What else a need may go on until: of the indicator that is in its vessel."""
+COLOURS = (COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR)
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What is in a vessel: the mixture, its volume [mL], the indicator in it, and by how much strengths may be off."""
+
+    mixture: Mixture
+    volume_ml: float
+    indicator: Indicator | None
+    tolerance_pct: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +91,12 @@ class Reckoner:
         read = _PH.fullmatch(need.until)
         ph = float(read[1]) if read else 0.0
         lines: list[Line] = []
+        colour = need.until in COLOURS
 
         def not_so(why: str) -> Until:
             return Until(need.item, need.vessel, ph, None, None, None, tuple(lines), why)
 
-        if read is None:
+        if read is None and not colour:
             return not_so(f'"{need.until[:40]}" is no pH.')
         substance = self._substances.get(need.item)
         if substance is not None and substance.measure is Measure.MASS:
@@ -101,8 +118,16 @@ class Reckoner:
         litres = volume_nl / BASE_PER_UNIT / 1000
         dish = _mixture([(species, mol / litres) for species, mol in moles])
         added = _mixture([(species, mol * 1000) for species, mol in titrant])
-        parts = parts_for(dish, added, ph)
         start = solve(dish)[0]
+        if colour:
+            of = self.indicator_in(there)
+            if of is None:
+                return not_so(f"no indicator whose colours are on file is in the {need.vessel or 'vessel'}.")
+            goal = _colour_ph(of, need.until, start, solve(added)[0])
+            if goal is None:
+                return not_so(f"{of.name} does not change on the way from pH {start:.2f}.")
+            ph = goal
+        parts = parts_for(dish, added, ph)
         if parts is None or parts > MOST_TIMES:
             return not_so(f"{self._name(need.item)} does not bring pH {start:.2f} to pH {ph:g}.")
         found_nl = ceil(parts * volume_nl - 1e-3)
@@ -115,8 +140,8 @@ class Reckoner:
             )
         )
         drops = None
-        if found_nl <= _DROPWISE_ML * BASE_PER_UNIT:
-            tip = droppers.common()
+        if need.dropper or found_nl <= _DROPWISE_ML * BASE_PER_UNIT:
+            tip = droppers.dropper(need.dropper) if need.dropper else droppers.common()
             drops = drops_of(found_nl / BASE_PER_UNIT, tip.dropper)
             lines.append(
                 Line(
@@ -126,6 +151,36 @@ class Reckoner:
                 )
             )
         return Until(need.item, need.vessel, ph, start, found_nl, drops, tuple(lines))
+
+    def indicator_in(self, needs: Iterable[Need]) -> Indicator | None:
+        """The indicator among some needs whose colours are on file."""
+        for need in needs:
+            solution = self._solutions.get(need.item)
+            if solution is not None and solution.purpose == "indicator":
+                wanted = key(solution.name)
+                for one in indicators().values():
+                    if any(wanted.startswith(key(name)) for name in (one.name, *one.other_names)):
+                        return one
+        return None
+
+    def contents(self, needs: Sequence[Need]) -> Contents:
+        """What some needs put into a vessel, for one showing.
+
+        Raises PrepError where the composition of one is not known, or nothing in it is counted by volume.
+        """
+        moles: list[tuple[Species, float]] = []
+        volume_nl, tolerance = 0, 0.0
+        for need in needs:
+            inside, nl = self._inside(need.item, need.per_showing)
+            moles += inside
+            volume_nl += nl
+            if inside and need.item in self._solutions:
+                tolerance = max(tolerance, float(self._solutions[need.item].tolerance_pct))
+        if not volume_nl:
+            raise PrepError(f"nothing in the {needs[0].vessel or 'vessel' if needs else 'vessel'} is a liquid.")
+        litres = volume_nl / BASE_PER_UNIT / 1000
+        mixture = _mixture([(species, mol / litres) for species, mol in moles])
+        return Contents(mixture, volume_nl / BASE_PER_UNIT, self.indicator_in(needs), tolerance)
 
     def _inside(self, item: str, amount: int) -> tuple[list[tuple[Species, float]], int]:
         """Moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
@@ -175,6 +230,19 @@ class Reckoner:
     def _name(self, item: str) -> str:
         known = self._substances.get(item) or self._solutions.get(item)
         return known.name if known else item
+
+
+def _colour_ph(of: Indicator, until: str, start: float, goal: float) -> float | None:
+    """The pH at which the indicator begins to change, has changed, or shows its next colour; None if it does not."""
+    rising = goal > start
+    ahead = [c for c in of.changes if (c.ph_high > start if rising else c.ph_low < start)]
+    if not ahead:
+        return None
+    change = ahead[0] if rising else ahead[-1]
+    first, last = (change.ph_low, change.ph_high) if rising else (change.ph_high, change.ph_low)
+    if until == COLOUR_BEGINS:
+        return start if ((start >= first) if rising else (start <= first)) else first
+    return last
 
 
 def _mixture(contents: list[tuple[Species, float]]) -> Mixture:

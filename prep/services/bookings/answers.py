@@ -50,6 +50,37 @@ def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple
     return school.standing(listed)
 
 
+def showable(db: Path | None, on: date, today: date) -> list[str]:
+    """The codes of the demos that could be shown on a day as things stand, each by itself.
+
+    One plan with all of them together says most; those that it leaves out have a plan of their own. Raises PrepError
+    for a day that is past or closed.
+    """
+    school = _School.load(db, today, ())
+    if on < today or not school.snapshot.calendar.works(on):
+        raise PrepError(f"On {on} nothing can be shown: it is {'past' if on < today else 'closed'}.")
+    trials = {code: Booking(f"trial-{code}", on, "", "", "", code, 1) for code in school.snapshot.demos}
+    end = school._end([on])
+    before = school._answers(school.snapshot, end)
+    harmed = {b.code for b in school.bookings.values() if b.status == "booked" and before.of(b).can_be_shown is False}
+    found = []
+
+    def answers(some: Iterable[Booking]) -> Answers:
+        snapshot = replace(school.snapshot, bookings=(*school.snapshot.bookings, *some))
+        return school._answers(snapshot, end)
+
+    together = answers(trials.values())
+    for code, trial in trials.items():
+        if together.of(trial).can_be_shown:
+            found.append(code)
+            continue
+        alone = answers([trial])
+        others = (b for b in school.bookings.values() if b.status == "booked" and b.code not in harmed)
+        if alone.of(trial).can_be_shown and all(alone.of(b).can_be_shown is not False for b in others):
+            found.append(code)
+    return found
+
+
 def unasked(bookings: Iterable[Booking]) -> tuple[Answer, ...]:
     """The bookings without a plan: only what stands on file of how far they are."""
     return tuple(

@@ -22,5 +22,11 @@ class OnFile(Catalogue):
         return {
             "substance": {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in self.substances.items()},
             "solution": {c: (s.name, s.solute, s.purpose) for c, s in self.solutions.items()},
-            "demo": {c: (d.name, d.about) for c, d in self.demos.items()},
+            "demo": {c: self._of_demo(d) for c, d in self.demos.items()},
         }
+
+    def _of_demo(self, demo: Demo) -> tuple[str, ...]:
+        """What a demo is found by: names old and new, its principle, and whatever goes into it by any name."""
+        items = [self.item(need.item) for need in demo.needs]
+        others = [name for item in items if item.substance for name in item.substance.other_names]
+        return (demo.name, *demo.other_names, demo.about, demo.principle, *(item.name for item in items), *others)

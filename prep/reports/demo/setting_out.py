@@ -44,7 +44,9 @@ def show_demo(
         )
 
     terminal.say(f"{demo.name} ({demo.code})", bold=True)
-    terminal.say(demo.about)
+    for said in (demo.about, demo.principle and f"An example of: {demo.principle}"):
+        if said:
+            terminal.say(said)
     if demo.kind is DemoKind.PRACTICAL:
         terminal.say("A class practical: a booking's showings are the sets that the class works in.", hang=2)
     if demo.ask_first:

@@ -1,0 +1,142 @@
+"""The course of a titration: pH and the indicator's colour from the first drop on, and what is passed when."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.endpoints import Dropper, Drops, whole_drops
+from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
+from prep.chemistry.acid_base.indicators import Indicator, shade_at
+from prep.errors import PrepError
+
+POINTS = 60
+"""Even steps along a curve; where a colour changes there are more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What the vessel shows after `volume_ml` [mL]: pH, colour (empty without an indicator), whether it is changing."""
+
+    volume_ml: float
+    ph: float
+    colour: str
+    changing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A volume [mL] at which something happens; its drops, with the range that dropper and strengths give."""
+
+    volume_ml: float
+    drops: Drops | None
+    fewest_ml: float
+    most_ml: float
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """One change of the indicator: `begins` None if it starts within it, `ends` None if it is not reached."""
+
+    before: str
+    after: str
+    begins: Mark | None
+    ends: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A vessel's course up to `most_ml` [mL]. `valid` False: the ionic strength is beyond the model somewhere."""
+
+    start: Moment
+    end: Moment
+    moments: tuple[Moment, ...]
+    passages: tuple[Passage, ...]
+    most_ml: float
+    valid: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """What stands in a vessel: `dish_ml` [mL] of a mixture, and what runs into it, from which dropper.
+
+    `spread_pct` is by how much the strengths of both sides may be off, in all.
+    """
+
+    dish: Mixture
+    dish_ml: float
+    added: Mixture
+    indicator: Indicator | None = None
+    dropper: Dropper | None = None
+    spread_pct: float = 0.0
+
+    def ph(self, volume_ml: float) -> float:
+        """The pH after `volume_ml` [mL]; volumes are additive."""
+        whole = self.dish_ml + volume_ml
+        return solve(mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole))))[0]
+
+    def moment(self, volume_ml: float) -> Moment:
+        """What the vessel shows after `volume_ml` [mL]."""
+        ph = self.ph(volume_ml)
+        if self.indicator is None:
+            return Moment(volume_ml, ph, "", False)
+        shade = shade_at(self.indicator, ph)
+        return Moment(volume_ml, ph, shade.colour, shade.state == "changing")
+
+    def volume_to(self, ph: float) -> float | None:
+        """How much [mL] brings the vessel to a pH; None where no amount does."""
+        parts = parts_for(self.dish, self.added, ph)
+        return None if parts is None else parts * self.dish_ml
+
+    def mark(self, volume_ml: float) -> Mark:
+        """A volume with its drops and their range."""
+        spread = self.spread_pct / 100
+        drops = None
+        if self.dropper:
+            exact, tip = volume_ml * self.dropper.drops_per_ml, self.dropper.spread_pct / 100
+            fewest, most = exact * (1 - spread) * (1 - tip), exact * (1 + spread) * (1 + tip)
+            drops = Drops(whole_drops(exact), whole_drops(fewest), whole_drops(most))
+        return Mark(volume_ml, drops, volume_ml * (1 - spread), volume_ml * (1 + spread))
+
+
+def passages(vessel: Vessel, most_ml: float) -> tuple[Passage, ...]:
+    """Every change of the indicator that the vessel goes through within `most_ml` [mL], in order."""
+    if vessel.indicator is None:
+        return ()
+    start, end = vessel.ph(0.0), vessel.ph(most_ml)
+    rising = end > start
+    out = []
+    for change in vessel.indicator.changes if rising else reversed(vessel.indicator.changes):
+        first, last = (change.ph_low, change.ph_high) if rising else (change.ph_high, change.ph_low)
+        if (start >= last) if rising else (start <= last):
+            continue  # it is behind the vessel already
+        if (end <= first) if rising else (end >= first):
+            break
+        within = (start >= first) if rising else (start <= first)
+        begins = None if within else vessel.volume_to(first)
+        ends = vessel.volume_to(last)
+        before, after = (change.colour_low, change.colour_high) if rising else (change.colour_high, change.colour_low)
+        out.append(
+            Passage(
+                before,
+                after,
+                vessel.mark(begins) if begins is not None else None,
+                vessel.mark(ends) if ends is not None and ends <= most_ml * (1 + 1e-9) else None,
+            )
+        )
+    return tuple(out)
+
+
+def course(vessel: Vessel, most_ml: float, at: Iterable[float] = ()) -> Course:
+    """The whole course up to `most_ml` [mL]; also at the volumes `at`. Raises PrepError for what is no volume."""
+    if vessel.dish_ml <= 0 or most_ml <= 0:
+        raise PrepError("A course needs something in the vessel, and something that is added to it.")
+    found = passages(vessel, most_ml)
+    wanted = {most_ml * i / POINTS for i in range(POINTS + 1)} | {v for v in at if 0 <= v <= most_ml}
+    for mark in (m for one in found for m in (one.begins, one.ends) if m):
+        wanted |= {min(most_ml, mark.volume_ml * by) for by in (0.97, 0.99, 1.0, 1.01, 1.03)}
+    moments = tuple(vessel.moment(volume) for volume in sorted(wanted))
+    strengths = [
+        solve(mix(((vessel.dish, 1 - share), (vessel.added, share))))[1]
+        for share in (0.0, most_ml / (most_ml + vessel.dish_ml))
+    ]
+    return Course(moments[0], moments[-1], moments, found, most_ml, max(strengths) <= LIMIT_I)

@@ -1,0 +1,371 @@
+"""`prep demo`: demonstrations on file and of one's own, predicted before they are shown."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.demos.demos import Added
+    from prep.services.demos.prediction import Prediction
+
+app = common.group("Demonstrations: what one showing needs, one's own, and what it will show.")
+
+Search = Annotated[str | None, typer.Argument(help="Words to look for: a name, a substance, a principle.")]
+Name = Annotated[str, typer.Argument(help="Its code or name, or words that only it holds.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over what is on file under the same code.")]
+
+
+@app.command("list")
+def demos(
+    search: Search = None,
+    can: Annotated[
+        str | None, typer.Option("--can", metavar="DATE", help="Only what could be shown that day, as things stand.")
+    ] = None,
+    sample: common.Sample = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Every demonstration on file, or those that words or a day leave.
+
+    Example: prep demo list copper
+
+    Example: prep demo list --can monday
+    """
+    from prep.services.catalogue import lookup
+    from prep.services.demos import demos as service
+
+    with common.sampled(db, sample) as (where, today):
+        on_file = lookup.known(where)
+        codes = lookup.searched(on_file, "demo", search)
+        if can is not None:
+            possible = set(service.possible(where, common.a_date(can, "--can", today), today))
+            codes = [code for code in codes if code in possible]
+    found = [on_file.demos[code] for code in codes]
+    if as_json:
+        from prep.reports.catalogue import demo_document
+
+        common.show_json([demo_document(d, on_file.substances) for d in found])
+        return
+    from prep.reports import terminal
+
+    terminal.table(("Code", "Name", "Needs"), [(d.code, d.name, ", ".join(n.item for n in d.needs)) for d in found])
+    terminal.say(f"{len(found)} {'on file' if can is None else 'could be shown'}.")
+
+
+@app.command("show")
+def show_demo(
+    name: Name,
+    showings: Annotated[int, typer.Option("--showings", help="For how many showings.")] = 1,
+    toml: Annotated[bool, typer.Option("--toml", help="As a file to change and to add again.")] = False,
+    sample: common.Sample = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """One demonstration: what it needs, what it leaves, what to mind.
+
+    Example: prep demo show silver-mirror --showings 3
+
+    Example: prep demo show silver-mirror --toml
+    """
+    from prep.planning.engine.requirements import needs_of
+    from prep.reports.catalogue import amount_json, demo_document, until_document
+    from prep.services.catalogue import lookup
+    from prep.services.demos import demos as service
+    from prep.services.input.checks import within
+
+    within(showings, 1, 1000, "--showings")
+    with common.sampled(db, sample) as (where, _):
+        on_file = lookup.known(where)
+    found = service.find(on_file, name)
+    if toml:
+        from prep.services.demos.demo_writer import toml_of
+
+        sys.stdout.write(toml_of(found, on_file))
+        return
+    computed, untils = lookup.reckoned(found, on_file)
+    takes = needs_of(computed, showings)
+    if not as_json:
+        from prep.reports.demo.setting_out import show_demo as show
+
+        show(found, showings, takes, untils, on_file.name, on_file.substances)
+        return
+    document = demo_document(found, on_file.substances)
+    document["showings"] = showings
+    document["takes"] = [
+        {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
+        for (item, fresh), amount in takes.items()
+    ]
+    common.show_json(document | {"until": [until_document(until) for until in untils]})
+
+
+@app.command("add")
+def add_demo(
+    file: Annotated[Path, typer.Argument(help="A TOML file, such as prep demo show NAME --toml writes.")],
+    replace: Replace = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what is wrong with it, line by line.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add a demonstration from a file, or change one with --replace.
+
+    Its keys: code, name, kind ("class practical"), about, principle, other_names, spare_pct, trials, caution,
+    ask_first, source; for each [[vessel]] its name, [[vessel.contains]] (item, amount, stays, shared, fresh, note) and
+    [[vessel.add]] (item, from, until, amount, stays, shared, fresh, note); for each [[leftover]] what, goes, note. An
+    amount is for one showing: "25 mL", "5 g", "3 drops". From is a dropper; until is "pH 7", "colour begins", "colour
+    changed", "next colour" or "20 drops". Stays is what is left in the vessel, a booking; shared is set out once.
+    Items go by code or any name.
+
+    Example: prep demo add ours.toml --dry-run
+    """
+    from prep.services.demos import demos as service
+
+    _added(service.add_file(db, file, service.AddOptions(replace, dry_run), common.act(by)), dry_run, as_json=as_json)
+
+
+@app.command("new")
+def new_demo(
+    name: Annotated[str, typer.Option("--name", help="What it is called.")] = "",
+    code: Annotated[str, typer.Option("--code", help="Its code; default: made of its name.")] = "",
+    about: Annotated[str, typer.Option("--about", help="What it shows, in a sentence.")] = "",
+    principle: Annotated[str, typer.Option("--principle", help="What it is an example of.")] = "",
+    caution: Annotated[str, typer.Option("--caution", help="What to mind.")] = "",
+    inside: Annotated[
+        list[str] | None,
+        typer.Option("--in", metavar="VESSEL=AMOUNT of ITEM", help="What is in a vessel; may repeat."),
+    ] = None,
+    add: Annotated[
+        list[str] | None,
+        typer.Option("--add", metavar="VESSEL=ITEM from DROPPER until END", help="What is added to it; may repeat."),
+    ] = None,
+    leaves: Annotated[
+        list[str] | None, typer.Option("--leaves", metavar="WHAT=WHERE", help="What it leaves, and where that goes.")
+    ] = None,
+    trials: Annotated[int, typer.Option("--trials", help="Trial runs before each booking.")] = 0,
+    like: Annotated[str, typer.Option("--like", metavar="DEMO", help="As another one, but for what follows.")] = "",
+    swap: Annotated[
+        list[str] | None, typer.Option("--swap", metavar="ITEM=OTHER", help="With --like: another item instead.")
+    ] = None,
+    stronger: Annotated[
+        list[str] | None,
+        typer.Option("--stronger", metavar="ITEM=TIMES", help="With --like: so many times as strong: naoh-1=10."),
+    ] = None,
+    replace: Replace = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what it would be.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Make a demonstration of one's own: from options, as a variant of another, or asked at the terminal.
+
+    Example: prep demo new --like strong-acid-titration --swap "phenolphthalein-0.1=bromothymol blue indicator"
+
+    Example: prep demo new --name "Milk of lime and vinegar" --in "flask=25 mL of limewater"
+    --in "flask=3 drops of phenolphthalein-0.1" --add "flask=ethanoic-0.1 from dropper until colour changed"
+    """
+    from prep.services.demos import asking
+    from prep.services.demos import demos as service
+
+    how = service.AddOptions(replace, dry_run)
+    if like:
+        variant = service.Variant(like, name, code, asking.pairs(swap or [], "--swap"), asking.factors(stronger or []))
+        _added(service.add_variant(db, variant, how, common.act(by)), dry_run, as_json=as_json)
+        return
+    asked = asking.Asked(
+        name, code, about, principle, caution, tuple(inside or ()), tuple(add or ()), tuple(leaves or ())
+    )
+    if not asked.contains and not as_json and sys.stdin.isatty():
+        asked = asking.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
+    text = asking.toml_of(asked, trials)
+    _added(service.add_text(db, text, how, common.act(by)), dry_run, as_json=as_json)
+
+
+def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
+    """Say what was added, or every mistake. Raises PrepError where there is one."""
+    from prep.errors import PrepError
+
+    if as_json:
+        common.show_json(
+            {
+                "added": bool(done.demo) and not dry_run,
+                "demo": done.demo.code if done.demo else None,
+                "name": done.demo.name if done.demo else None,
+                "new_solutions": [one.code for one in done.solutions],
+                "mistakes": list(done.mistakes),
+            }
+        )
+    if done.demo is None:
+        if dry_run and not as_json:
+            for mistake in done.mistakes:
+                typer.echo(mistake)
+        more = f" (and {len(done.mistakes) - 1} more; --dry-run lists them)" if len(done.mistakes) > 1 else ""
+        raise PrepError(f"{done.mistakes[0].rstrip('.')}{more}; nothing was {'written' if dry_run else 'added'}.")
+    if as_json:
+        return
+    for one in done.solutions:
+        typer.echo(f"New solution: {one.name} ({one.code}); look at it with: prep solution show {one.code}")
+    verb = "would be " if dry_run else ""
+    typer.echo(f"{done.demo.name} ({done.demo.code}) {verb}{'replaced' if done.replaced else 'added'}.")
+    if not dry_run:
+        typer.echo(f"See: prep demo show {done.demo.code}; prep demo predict {done.demo.code}")
+
+
+@app.command("predict")
+def predict(
+    name: Name,
+    drops: Annotated[int | None, typer.Option("--drops", help="Up to so many drops; default: past the change.")] = None,
+    at: Annotated[
+        list[int] | None, typer.Option("--at", metavar="DROPS", help="pH and colour after so many drops; may repeat.")
+    ] = None,
+    in_ml: Annotated[bool, typer.Option("--ml", help="The axis in mL.")] = False,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curves: .svg, .png or .pdf.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curves' points.")] = None,
+    sample: common.Sample = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What it will show: pH, colours and drops of each vessel, from the strengths on file.
+
+    Example: prep demo predict strong-acid-titration --sample
+
+    Example: prep demo predict strong-acid-titration --at 10 --at 20 --plot curves.svg
+    """
+    from dataclasses import replace
+
+    from prep.reports.demo import prediction_view
+    from prep.services.catalogue import lookup
+    from prep.services.demos import demos as service
+    from prep.services.demos.prediction import predict as predicted
+
+    with common.sampled(db, sample) as (where, _):
+        on_file = lookup.known(where)
+    found = predicted(service.find(on_file, name), on_file, drops, at or ())
+    if in_ml:
+        found = replace(found, in_drops=False)
+    if (written := _write(found, plot, csv)) and not as_json:
+        typer.echo(f"Wrote {', '.join(written)}.")
+        return
+    if as_json:
+        common.show_json(prediction_view.prediction_document(found))
+    else:
+        prediction_view.show_prediction(found)
+
+
+@app.command("sheet")
+def sheet(
+    name: Annotated[str, typer.Argument(metavar="DEMO|BOOKING", help="A demo, or a booking's code.")],
+    pdf: Annotated[Path, typer.Option("--pdf", metavar="FILE", help="Where to write it.")],
+    kind: Annotated[
+        str, typer.Option("--kind", help="lesson, setting-out, pupils, teacher, packing or safety.")
+    ] = "lesson",
+    showings: Annotated[int | None, typer.Option("--showings", help="For how many; default: the booking's.")] = None,
+    sample: common.Sample = False,
+    db: common.Db = None,
+) -> None:
+    """A sheet to print: the lesson's, the assistant's card, the pupils' guesses, the answer, packing, safety and waste.
+
+    Example: prep demo sheet B12 --pdf lesson.pdf
+
+    Example: prep demo sheet strong-acid-titration --kind pupils --pdf guesses.pdf
+    """
+    from prep.reports.demo.sheets import sheet as printed
+    from prep.reports.output_files import write_file
+    from prep.services.demos.sheets import sheets
+
+    with common.sampled(db, sample) as (where, _):
+        found = sheets(where, name, showings)
+    write_file(pdf, printed(kind, found))
+    typer.echo(f"Wrote {pdf}.")
+
+
+def _write(found: "Prediction", plot: Path | None, csv: Path | None) -> list[str]:
+    """Write the picture and the points; says where."""
+    from prep.errors import PrepError
+    from prep.reports.demo.prediction_view import prediction_csv
+    from prep.reports.output_files import write_files
+
+    files: list[tuple[Path, bytes]] = []
+    if plot is not None:
+        from prep.reports.curves import picture
+        from prep.reports.demo.prediction_picture import series_of
+
+        if not found.vessels:
+            raise PrepError(f"{found.demo.name}: there is no curve to draw.")
+        files.append((plot, picture(plot, series_of(found), found.demo.name, "drops" if found.in_drops else "mL")))
+    if csv is not None:
+        files.append((csv, prediction_csv(found)))
+    if files:
+        write_files(files)
+    return [str(path) for path, _ in files]
+
+
+@app.command("import")
+def import_demos(
+    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/demos.csv.")],
+    needs: Annotated[Path, typer.Option("--needs", help="CSV like seed_data/needs.csv.")],
+    leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV like seed_data/leftovers.csv.")] = None,
+    replace: Replace = False,
+    mapped: common.Map = None,
+    dry_run: common.DryRun = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Add demonstrations from spreadsheets: all of their rows, or none.
+
+    Example: prep demo import ours.csv --needs our-needs.csv
+    """
+    from prep.services.catalogue import imports as catalogue_imports
+    from prep.services.stock import imports
+
+    pairs = imports.mapping(mapped or [])
+    with common.bar("Demos", as_json) as watcher:
+        done = catalogue_imports.import_demos(db, file, needs, leftovers, pairs, replace, dry_run, watcher)
+    common.show_fates(done, dry_run, as_json)
+
+
+@app.command("learn")
+def learn(
+    name: Annotated[str | None, typer.Argument(help="Only this demo.")] = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What demos really used beside their figures, and which figures want changing.
+
+    Example: prep demo learn
+    """
+    from prep.services.bookings import usage
+
+    said, wanted = usage.learned(db, name)
+    if as_json:
+        common.show_json(
+            {
+                "ratios": [
+                    {
+                        "demo": one.demo,
+                        "item": one.item or None,
+                        "bookings": one.n,
+                        "used_over_planned": one.mean,
+                        "standard_error": one.standard_error,
+                        "wants_change": one.wants_change,
+                        "factor": float(one.factor),
+                        "working": [line.text for line in one.lines],
+                    }
+                    for one in said
+                ],
+                "findings": [{"about": f.about, "message": f.message, "cure": f.cure} for f in wanted],
+            }
+        )
+        return
+    for one in said:
+        for line in one.lines:
+            typer.echo(line.text)
+    for finding in wanted:
+        typer.echo(f"{finding.message} -> {finding.cure}")
+    if not said:
+        typer.echo("Nothing is known yet: record what is used with prep book done BOOKING --used ITEM=AMOUNT")

@@ -1,0 +1,111 @@
+"""Curves drawn to a file, side by side over one axis: SVG, PNG or PDF, the indicator's colours along them.
+
+matplotlib draws; it is an extra of the package, and imported only here.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from prep.errors import PrepError
+
+KINDS = ("svg", "png", "pdf")
+_COLOURS = {
+    "colourless": "#c8c8c8",
+    "red": "#d62828",
+    "orange": "#f08a24",
+    "amber": "#e0a020",
+    "yellow": "#e3c918",
+    "green": "#2f9e44",
+    "blue-green": "#14918b",
+    "blue": "#1f5fd0",
+    "indigo": "#3f3d9e",
+    "violet": "#7b3fb0",
+    "purple": "#8e3aa8",
+    "pink": "#e0508f",
+    "brown": "#7a4a21",
+}
+"""Colour words of indicators as a screen shows them: common practice, no source."""
+_PLAIN = "#333333"
+_STYLES = ("-", "--", "-.", ":")
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A point of a curve, and the colour that is seen there."""
+
+    x: float
+    ph: float
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One curve: what it is called, its points, and a mark (x, text) where something happens."""
+
+    name: str
+    points: tuple[Point, ...]
+    marks: tuple[tuple[float, str], ...] = ()
+
+
+def picture(path: Path, series: Sequence[Series], title: str, axis: str = "drops") -> bytes:
+    """Draw the curves as the file's name says. Raises PrepError for another kind, or without the library."""
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in KINDS:
+        raise PrepError(f'--plot "{path.name[:60]}": name a file that ends in .{", .".join(KINDS)}.')
+    figure = _figure(series, title, axis)
+    file = BytesIO()
+    about: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}[kind]
+    figure.savefig(file, format=kind, dpi=150, metadata=about)
+    return file.getvalue()
+
+
+def _figure(series: Sequence[Series], title: str, axis: str) -> Any:
+    try:
+        import matplotlib
+    except ImportError:
+        raise PrepError("Drawing needs the library matplotlib; install it with: pip install 'prep[plot]'") from None
+    from matplotlib.collections import LineCollection
+    from matplotlib.figure import Figure
+
+    matplotlib.rcParams["svg.hashsalt"] = "prep"  # the same curves give the same file
+    figure = Figure(figsize=(8, 5), layout="constrained")
+    axes = figure.subplots()
+    for number, one in enumerate(series):
+        style = _STYLES[number % len(_STYLES)]
+        line = [(point.x, point.ph) for point in one.points]
+        axes.plot(*zip(*line, strict=True), style, color=_PLAIN, linewidth=1.0, label=one.name, gid=f"curve-{number}")
+        if any(point.colour for point in one.points):
+            pieces = LineCollection(
+                [[(a.x, a.ph), (b.x, b.ph)] for a, b in pairwise(one.points)],
+                colors=[_colour(a.colour) for a, _ in pairwise(one.points)],
+                linewidths=7,
+                alpha=0.75,
+                zorder=1,
+                capstyle="round",
+            )
+            axes.add_collection(pieces)
+        for x, text in one.marks:
+            height = next((p.ph for p in one.points if p.x >= x - 1e-9), one.points[-1].ph)
+            axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
+            axes.annotate(text, (x, height), xytext=(6, 6), textcoords="offset points", fontsize=8)
+    axes.set_xlabel(axis)
+    axes.set_ylabel("pH")
+    axes.set_title(title)
+    axes.grid(visible=True, color="#dddddd", linewidth=0.5)
+    axes.margins(x=0.01)
+    axes.legend(fontsize=8)
+    return figure
+
+
+def _colour(word: str) -> str:
+    """A colour word; of one that is changing, the mean of both."""
+    if not word:
+        return _PLAIN
+    found = word.removeprefix("between ").split(" and ")
+    shades = [_COLOURS.get(one.strip(), "#999999") for one in found]
+    mean = [sum(int(shade[n : n + 2], 16) for shade in shades) // len(shades) for n in (1, 3, 5)]
+    return "#" + "".join(f"{value:02x}" for value in mean)

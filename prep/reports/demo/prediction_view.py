@@ -1,0 +1,201 @@
+"""A prediction as JSON, CSV and on the screen, curves side by side."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import ceil, floor
+from typing import Any
+
+from prep.chemistry.acid_base.colour_course import Mark, Moment
+from prep.reports import terminal
+from prep.reports.csv_table import csv_bytes
+from prep.services.demos.prediction import PredictedVessel, Prediction
+
+_SIGNS = "*o+x#@"
+
+
+def prediction_document(found: Prediction) -> dict[str, Any]:
+    """A prediction as JSON."""
+    return {
+        "demo": found.demo.code,
+        "name": found.demo.name,
+        "vessels": [_vessel(one) for one in found.vessels],
+        "not_computed": list(found.unknown),
+    }
+
+
+def _vessel(one: PredictedVessel) -> dict[str, Any]:
+    return {
+        "vessel": one.vessel,
+        "contains": list(one.contents),
+        "added": one.added,
+        "dropper": one.dropper,
+        "drops_per_ml": one.drops_per_ml,
+        "spread_pct": one.spread_pct,
+        "indicator": one.indicator or None,
+        "until": one.until or None,
+        "textbook_ml": one.textbook_ml,
+        "computed_ml": one.computed_ml,
+        "why_not_computed": one.why or None,
+        "start": _moment(one.course.start, one),
+        "end": _moment(one.course.end, one),
+        "unchanged": one.stays or None,
+        "changes": [
+            {
+                "from": change.before,
+                "to": change.after,
+                "begins": _mark(change.begins),
+                "complete": _mark(change.ends),
+            }
+            for change in one.course.passages
+        ],
+        "asked": [_moment(moment, one) for moment in one.asked],
+        "curve": [_moment(moment, one) for moment in one.course.moments],
+        "valid": one.course.valid,
+    }
+
+
+def _moment(moment: Moment, one: PredictedVessel) -> dict[str, Any]:
+    return {
+        "ml": moment.volume_ml,
+        "drops": moment.volume_ml * one.drops_per_ml if one.drops_per_ml else None,
+        "ph": moment.ph,
+        "colour": moment.colour or None,
+    }
+
+
+def _mark(mark: Mark | None) -> dict[str, Any] | None:
+    if mark is None:
+        return None
+    drops = mark.drops
+    return {
+        "ml": mark.volume_ml,
+        "ml_least": mark.fewest_ml,
+        "ml_most": mark.most_ml,
+        "drops": drops.count if drops else None,
+        "fewest": drops.fewest if drops else None,
+        "most": drops.most if drops else None,
+    }
+
+
+def prediction_csv(found: Prediction) -> bytes:
+    """The points of every curve."""
+    rows = [
+        (one.vessel, one.added, moment.volume_ml, drops, moment.ph, moment.colour)
+        for one in found.vessels
+        for moment in one.course.moments
+        for drops in (moment.volume_ml * one.drops_per_ml if one.drops_per_ml else "",)
+    ]
+    return csv_bytes(("vessel", "added", "ml", "drops", "ph", "colour"), rows)
+
+
+def show_prediction(found: Prediction) -> None:
+    """Print what each vessel will show, then the curves."""
+    terminal.say(f"{found.demo.name} ({found.demo.code}), as computed for 25 degC", bold=True)
+    for one in found.vessels:
+        terminal.say()
+        _show_vessel(one, found.in_drops)
+    for why in found.unknown:
+        terminal.say(f"Not computed. {why}", hang=2)
+    if not found.vessels and not found.unknown:
+        terminal.say("Nothing in it is dropped or run into an acid, a base or a buffer: there is no curve to compute.")
+    if found.vessels:
+        terminal.say()
+        for line in curves([(one.vessel, _points(one, found.in_drops)) for one in found.vessels], _axis(found)):
+            print(line)
+    terminal.say("Computed for the strengths on file; try it before the lesson. Data sheet and local rules prevail.")
+
+
+def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
+    terminal.say(f"{one.vessel}: {', '.join(one.contents) or 'nothing named'}", hang=2)
+    until = f" until {one.until}" if one.until else ""
+    terminal.say(f"  {one.added} from the {one.dropper} ({one.drops_per_ml:g} drops/mL){until}", hang=4)
+    start, end = one.course.start, one.course.end
+    terminal.say(f"  begins at pH {start.ph:.2f}{_coloured(start)}")
+    for change in one.course.passages:
+        begins = f"begins {_drops(change.begins, in_drops)}" if change.begins else "is changing from the start"
+        complete = f"complete {_drops(change.ends, in_drops)}" if change.ends else "not complete by then"
+        terminal.say(f"  {change.before} to {change.after}: {begins}, {complete}", hang=4)
+    last = f"{end.volume_ml:.3g} mL"
+    if in_drops:
+        last = f"{end.volume_ml * (one.drops_per_ml or 1):.0f} drops ({last})"
+    if one.stays:
+        terminal.say(f"  still {one.stays} at {last}, pH {end.ph:.2f}", hang=4)
+    else:
+        terminal.say(f"  at {last}: pH {end.ph:.2f}{_coloured(end)}", hang=4)
+    for moment in one.asked:
+        terminal.say(
+            f"  after {moment.volume_ml * (one.drops_per_ml or 1):.0f} drops: pH {moment.ph:.2f}{_coloured(moment)}",
+            hang=4,
+        )
+    figures = []
+    if one.textbook_ml is not None:
+        figures.append(f"the demo's own figure {one.textbook_ml:.3g} mL")
+    if one.until:
+        figures.append(
+            f"computed {one.computed_ml:.3g} mL" if one.computed_ml is not None else f"not computed: {one.why}"
+        )
+    if figures:
+        terminal.say(f"  {'; '.join(figures)}", hang=4)
+    if not one.course.valid:
+        terminal.say("  More concentrated than the model holds for (Davies): take the figures as a guide only.", hang=4)
+
+
+def _coloured(moment: Moment) -> str:
+    return f", {moment.colour}" if moment.colour else ""
+
+
+def _drops(mark: Mark, in_drops: bool) -> str:
+    if mark.drops is None or not in_drops:
+        return f"at {mark.volume_ml:.3g} mL ({mark.fewest_ml:.3g} to {mark.most_ml:.3g})"
+    drops = mark.drops
+    return f"at {drops.count} drop{'' if drops.count == 1 else 's'} ({drops.fewest} to {drops.most})"
+
+
+def _axis(found: Prediction) -> str:
+    return "drops" if found.in_drops else "mL"
+
+
+def _points(one: PredictedVessel, in_drops: bool) -> list[tuple[float, float]]:
+    rate = (one.drops_per_ml or 1.0) if in_drops else 1.0
+    return [(moment.volume_ml * rate, moment.ph) for moment in one.course.moments]
+
+
+def curves(
+    named: Sequence[tuple[str, Sequence[tuple[float, float]]]], axis: str, *, width: int = 78, height: int = 16
+) -> list[str]:
+    """Draw curves over one axis in plain text, each with a sign of its own."""
+    right = max(points[-1][0] for _, points in named) or 1.0
+    levels = [ph for _, points in named for _, ph in points]
+    low, high = floor(min(levels)), max(ceil(max(levels)), floor(min(levels)) + 1)
+    columns = width - 8
+    rows = [[" "] * columns for _ in range(height)]
+    for number, (_, points) in enumerate(named):
+        sign = _SIGNS[number % len(_SIGNS)]
+        before: int | None = None
+        for column in range(columns):
+            x = right * column / (columns - 1)
+            if x > points[-1][0] * (1 + 1e-9):
+                break
+            row = round((high - _at(points, x)) / (high - low) * (height - 1))
+            top, bottom = (row, row) if before is None else (min(row, before), max(row, before))
+            for between in range(top + (before == top != row), bottom + 1 - (before == bottom != row)):
+                rows[between][column] = sign
+            before = row
+    lines = ["   pH"]
+    for n, row_ in enumerate(rows):
+        label = f"{high - (high - low) * n / (height - 1):5.1f}" if n % 3 == 0 or n == height - 1 else " " * 5
+        lines.append(f"{label} |{''.join(row_)}".rstrip())
+    lines.append("      +" + "-" * columns)
+    middle, last = f"{right / 2:.3g}", f"{right:.3g} {axis}"
+    at = columns // 2 - len(middle) // 2
+    lines.append("       0" + " " * (at - 1) + middle + last.rjust(columns - at - len(middle)))
+    lines += [f"       {_SIGNS[n % len(_SIGNS)]} {name}" for n, (name, _) in enumerate(named)]
+    return lines
+
+
+def _at(points: Sequence[tuple[float, float]], x: float) -> float:
+    """The curve at x, between its points."""
+    for (x1, y1), (x2, y2) in pairwise(points):
+        if x <= x2:
+            return y1 if x2 == x1 else y1 + (y2 - y1) * (x - x1) / (x2 - x1)
+    return points[-1][1]

@@ -1,0 +1,221 @@
+"""The sheets of a demonstration as PDF: lesson, setting out, predictions, packing, safety. All defer to local rules."""
+
+from collections.abc import Callable
+from typing import Any
+
+from prep.errors import PrepError
+from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+from prep.services.demos.prediction import PredictedVessel
+from prep.services.demos.sheets import DemoSheets
+
+FOOTER = (
+    "Working aid. The suppliers' safety data sheets, the school's own risk assessment, local rules and licensed "
+    "practice prevail."
+)
+_BOXES = 6  # for the pupils' colours
+
+
+def sheet(kind: str, found: DemoSheets) -> bytes:
+    """One sheet as PDF. Raises PrepError for a kind that is none."""
+    if kind not in KINDS:
+        raise PrepError(f'"{kind[:20]}" is no sheet; there are {", ".join(KINDS)}.')
+    title, story = KINDS[kind]
+    return build(f"{title}: {found.demo.name}", lambda paper: story(paper, found), FOOTER)
+
+
+def _head(paper: Paper, found: DemoSheets, title: str) -> list[Any]:
+    b = found.booking
+    facts = [f"{b.on:%A} {b.on}", b.period, b.room, b.teacher, b.group, b.code] if b else []
+    side = ", ".join(filter(None, facts))
+    times = f"{found.showings} {found.demo.unit}{'' if found.showings == 1 else 's'}"
+    parts = [paper.text(f"{title}: {found.demo.name}", 14, bold=True)]
+    parts.append(paper.text("; ".join(filter(None, (side, times, found.school))), 9))
+    return [*parts, gap(5)]
+
+
+def _lesson(paper: Paper, found: DemoSheets) -> list[Any]:
+    parts = _head(paper, found, "Lesson sheet")
+    if found.demo.about:
+        parts += [paper.text(found.demo.about, 9), gap(3)]
+    if found.demo.ask_first:
+        parts += [paper.framed([paper.text(f"Ask first: {found.demo.ask_first}", 9, bold=True)], WIDTH), gap(3)]
+    parts += [paper.heading("What stands where", 10), gap(2), _bench(paper, found), gap(4)]
+    parts += _safety(paper, found)
+    blanks = [
+        [paper.text(f"{said}:", 8) for said in ("Assessed by", "Day", "Controls added here", "Signature")],
+    ]
+    parts += [paper.heading("The school's own assessment", 10), gap(2)]
+    parts.append(paper.table(blanks, [WIDTH * 0.22, WIDTH * 0.14, WIDTH * 0.4, WIDTH * 0.24], pad=3, height=12 * MM))
+    return parts
+
+
+def _bench(paper: Paper, found: DemoSheets) -> Any:
+    rows = [[paper.text(head, 8, bold=True) for head in ("Vessel", "What", "A showing", "In all", "Hazards")]]
+    for one in found.bench:
+        name = one.name + (" (made fresh)" if one.fresh else "") + (f"; {one.note}" if one.note else "")
+        hazards = f"{one.signal.upper()}: {one.hazards}" if one.signal else one.hazards
+        cells = (one.vessel, name, one.each, one.total, hazards)
+        rows.append([paper.text(cell, 8) for cell in cells])
+    shares = (0.16, 0.33, 0.13, 0.11, 0.27)
+    return paper.table(rows, [WIDTH * share for share in shares], header=True, pad=2)
+
+
+def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
+    notes = found.notes
+    said: list[tuple[str, list[str]]] = [
+        ("Mind", [found.demo.caution] if found.demo.caution else []),
+        ("May be made in one vessel", [line.text for line in notes.may_be_made]),
+        ("Keep apart", [line.text for line in notes.keep_apart]),
+        ("Controls", [one.text for one in notes.protection]),
+        ("Spill", [line.text for line in notes.spill]),
+        ("First aid", [one.text for one in notes.first_aid]),
+        ("Clearing up", [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]),
+        ("Waste apart", [one.message for one in found.waste.apart]),
+    ]
+    rows = [[paper.text(head, 8, bold=True), [paper.text(line, 8) for line in lines]] for head, lines in said if lines]
+    if notes.check_before_relying:
+        note = "Some of this rests on memory: check it before relying on it."
+        rows.append([paper.text("Check", 8, bold=True), [paper.text(note, 8, bold=True)]])
+    if not rows:
+        return []
+    table = paper.table(rows, [WIDTH * 0.17, WIDTH * 0.83], pad=2)
+    return [paper.heading("Safety and clearing up", 10), gap(2), table, gap(4)]
+
+
+def _setting_out(paper: Paper, found: DemoSheets) -> list[Any]:
+    parts = _head(paper, found, "Setting out")
+    rows: list[list[Any]] = [["", *(paper.text(head, 9, bold=True) for head in ("Vessel", "What", "Pour out", "Note"))]]
+    for one in found.bench:
+        note = "; ".join(filter(None, ("made fresh" if one.fresh else "", one.signal, one.note)))
+        rows.append([paper.tick(), *(paper.text(cell, 10) for cell in (one.vessel, one.name, one.total, note))])
+    shares = (0.05, 0.22, 0.37, 0.14, 0.22)
+    parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(6)]
+    if found.demo.caution:
+        parts += [paper.framed([paper.text(f"Mind: {found.demo.caution}", 10, bold=True)], WIDTH), gap(6)]
+    if found.demo.trials:
+        parts.append(paper.text(f"Run it {found.demo.trials} time(s) before the lesson.", 10))
+    blanks = [[paper.text(f"{said}:", 9) for said in ("Set out by", "Where it stands", "Checked by")]]
+    return [*parts, gap(4), paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM)]
+
+
+def _pupils(paper: Paper, found: DemoSheets) -> list[Any]:
+    return _predictions(paper, found, answers=False)
+
+
+def _teacher(paper: Paper, found: DemoSheets) -> list[Any]:
+    return _predictions(paper, found, answers=True)
+
+
+def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]:
+    parts = _head(paper, found, "What will happen? The answer" if answers else "What will happen?")
+    vessels = found.prediction.vessels
+    if not vessels:
+        parts.append(paper.text("Nothing in it is titrated, so there is no curve: write down what you expect.", 10))
+    for one in vessels:
+        inside = ", ".join(one.contents)
+        parts += [paper.heading(f"{one.vessel}: {inside}", 10), gap(2)]
+        parts.append(paper.text(f"{one.added} is added from the {one.dropper}, drop by drop.", 9))
+        parts += [gap(2), _boxes(paper, one, answers=answers), gap(3), _curve(one, answers=answers), gap(6)]
+    if not answers:
+        blanks = [[paper.text("Why do I expect this?", 9)], [paper.text("What did I see?", 9)]]
+        parts.append(paper.table(blanks, [WIDTH], pad=3, height=16 * MM))
+    return parts
+
+
+def _boxes(paper: Paper, one: PredictedVessel, *, answers: bool) -> Any:
+    rate, most = one.drops_per_ml or 1.0, one.course.most_ml
+    counts = [round(most * rate * n / (_BOXES - 1)) for n in range(_BOXES)]
+    moments = [min(one.course.moments, key=lambda m: abs(m.volume_ml * rate - count)) for count in counts]
+    rows = [
+        [paper.text(cell, 8, bold=True) for cell in ("Drops", *map(str, counts))],
+        [paper.text(cell, 8) for cell in ("Colour", *((m.colour if answers else "") for m in moments))],
+        [paper.text(cell, 8) for cell in ("pH", *((f"{m.ph:.1f}" if answers else "") for m in moments))],
+    ]
+    changes = [
+        f"{c.before} to {c.after}: {c.ends.drops.count} drops ({c.ends.drops.fewest} to {c.ends.drops.most})"
+        for c in one.course.passages
+        if c.ends and c.ends.drops
+    ]
+    said = "; ".join(changes) or (f"still {one.stays}" if one.stays else "no colour changes")
+    rows.append([paper.text("It changes", 8), paper.text(said if answers else "", 8), *[""] * (_BOXES - 1)])
+    table = paper.table(rows, [WIDTH * 0.13, *[WIDTH * 0.87 / _BOXES] * _BOXES], pad=3)
+    table.setStyle([("SPAN", (1, 3), (-1, 3))])
+    return table
+
+
+def _curve(one: PredictedVessel, *, answers: bool) -> Any:
+    """Axes to draw a curve in, and the curve where the answer is given."""
+    from reportlab.graphics.shapes import Drawing, Line, PolyLine, String
+    from reportlab.lib.colors import Color, black
+
+    from prep.reports.pdf import fonts
+
+    width, height, left, foot = WIDTH * 0.9, 52 * MM, 10 * MM, 9 * MM
+    drawing = Drawing(width, height)
+    across, up = width - left - 5 * MM, height - foot - 4 * MM
+    rate, right = one.drops_per_ml or 1.0, one.course.most_ml
+    grey = Color(0.75, 0.75, 0.75)
+    for ph in range(0, 15, 2):
+        y = foot + up * ph / 14
+        drawing.add(Line(left, y, left + across, y, strokeColor=grey, strokeWidth=0.4))
+        drawing.add(String(left - 5 * MM, y - 2.5, str(ph), fontSize=7, fontName=fonts.REGULAR))
+    for n in range(_BOXES):
+        x = left + across * n / (_BOXES - 1)
+        drawing.add(Line(x, foot, x, foot + up, strokeColor=grey, strokeWidth=0.4))
+        count = f"{right * rate * n / (_BOXES - 1):.0f}"
+        drawing.add(String(x - 4, foot - 9, count, fontSize=7, fontName=fonts.REGULAR))
+    drawing.add(String(left + across - 12 * MM, 2, "drops", fontSize=8, fontName=fonts.REGULAR))
+    drawing.add(String(0, foot + up + 3, "pH", fontSize=8, fontName=fonts.REGULAR))
+    if answers:
+        points = [
+            value
+            for m in one.course.moments
+            for value in (left + across * m.volume_ml / right, foot + up * min(14.0, max(0.0, m.ph)) / 14)
+        ]
+        drawing.add(PolyLine(points, strokeColor=black, strokeWidth=1.4))
+    return drawing
+
+
+def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
+    parts = _head(paper, found, "Packing list")
+    heads = ("", "What", "How much", "In bottles that close", "Comes back")
+    rows: list[list[Any]] = [[paper.text(head, 9, bold=True) for head in heads]]
+    for one in found.packed:
+        rows.append(
+            [paper.tick(), paper.text(one.name, 10), paper.text(one.amount, 10), paper.text(one.bottles, 10), ""]
+        )
+    vessels = dict.fromkeys(one.vessel for one in found.bench if one.vessel)
+    for vessel in vessels:
+        rows.append([paper.tick(), paper.text(vessel, 10), "", paper.text("empty", 10), ""])
+    shares = (0.05, 0.43, 0.14, 0.22, 0.16)
+    parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(5)]
+    if found.apart:
+        lines = [paper.text(f"Not in one tray: {line}", 9, bold=True) for line in found.apart]
+        parts += [paper.framed(lines, WIDTH), gap(5)]
+    back = [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]
+    parts.append(paper.heading("What comes back as waste", 10))
+    parts += [paper.text(line, 9) for line in back or ["Nothing is recorded; bring back what is left."]]
+    note = (
+        "Bottles upright in a tray with something to soak up a spill, goggles and gloves beside them; nothing in a bag "
+        "or a pocket. Carriage on public roads has rules of its own: ask before it leaves the site."
+    )
+    blanks = [[paper.text(f"{said}:", 9) for said in ("Packed by", "Carried by", "Back, and checked by")]]
+    return [*parts, gap(4), paper.text(note, 9), gap(4), paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM)]
+
+
+def _notes(paper: Paper, found: DemoSheets) -> list[Any]:
+    parts = _head(paper, found, "Safety notes and waste")
+    bench = [paper.text(line.text, 9) for line in found.notes.on_the_bench]
+    parts += [paper.heading("On the bench", 10), gap(2), *bench, gap(4), *_safety(paper, found)]
+    return [*parts, paper.text(found.notes.deferral, 9, bold=True)]
+
+
+KINDS: dict[str, tuple[str, Callable[[Paper, DemoSheets], list[Any]]]] = {
+    "lesson": ("Lesson sheet", _lesson),
+    "setting-out": ("Setting out", _setting_out),
+    "pupils": ("What will happen?", _pupils),
+    "teacher": ("What will happen? The answer", _teacher),
+    "packing": ("Packing list", _packing),
+    "safety": ("Safety notes and waste", _notes),
+}
+"""Every sheet by the word that asks for it."""

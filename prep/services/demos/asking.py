@@ -1,0 +1,117 @@
+"""A demonstration asked for in words: by options, or question by question at a terminal."""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
+
+from prep.errors import PrepError
+
+_INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
+_ADDED = re.compile(
+    r"\s*(?:(?P<amount>[0-9].*?)\s+of\s+)?(?P<item>.+?)(?:\s+from\s+(?P<from>.+?))?(?:\s+until\s+(?P<until>.+?))?\s*"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`."""
+
+    name: str = ""
+    code: str = ""
+    about: str = ""
+    principle: str = ""
+    caution: str = ""
+    contains: tuple[str, ...] = ()
+    adds: tuple[str, ...] = ()
+    leaves: tuple[str, ...] = ()
+
+
+def ask(asked: Asked, question: Callable[[str], str]) -> Asked:
+    """Ask for what is not said yet; an empty answer leaves a part out, and ends a list."""
+    name = asked.name or question("What is it called?")
+    about = asked.about or question("What does it show, in a sentence?")
+    contains, adds = list(asked.contains), list(asked.adds)
+    while vessel := question("A vessel (empty: no more)"):
+        while inside := question(f"  in the {vessel}: AMOUNT of ITEM (empty: no more)"):
+            contains.append(f"{vessel}={inside}")
+        while added := question(f"  added to the {vessel}: ITEM from DROPPER until END (empty: nothing more)"):
+            adds.append(f"{vessel}={added}")
+    caution = asked.caution or question("What is to be minded?")
+    leaves = list(asked.leaves)
+    while left := question("What does it leave, WHAT=WHERE such as salt water=drain (empty: no more)"):
+        leaves.append(left)
+    return replace(
+        asked,
+        name=name,
+        about=about,
+        caution=caution,
+        contains=tuple(contains),
+        adds=tuple(adds),
+        leaves=tuple(leaves),
+    )
+
+
+def toml_of(asked: Asked, trials: int = 0) -> str:
+    """What was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
+    if not asked.name:
+        raise PrepError("Give the demo a name: --name NAME (or another demo: --like DEMO).")
+    if not asked.contains:
+        raise PrepError('Say what is in it, such as --in "flask=25 mL of hcl-0.1".')
+    lines = [_line("name", asked.name)]
+    for key in ("code", "about", "principle", "caution"):
+        if value := getattr(asked, key):
+            lines.append(_line(key, value))
+    if trials:
+        lines.append(f"trials = {trials}")
+    inside = [_split(text, "--in") for text in asked.contains]
+    added = [_split(text, "--add") for text in asked.adds]
+    for vessel in dict.fromkeys(name for name, _ in (*inside, *added)):
+        lines += ["[[vessel]]", _line("name", vessel)]
+        for name, text in inside:
+            if name == vessel:
+                lines += ["[[vessel.contains]]", *_parts(_INSIDE, text, "--in", "flask=25 mL of hcl-0.1")]
+        for name, text in added:
+            if name == vessel:
+                lines += ["[[vessel.add]]", *_parts(_ADDED, text, "--add", "flask=naoh-0.1 from dropper until pH 7")]
+    for text in asked.leaves:
+        what, goes = _split(text, "--leaves")
+        lines += ["[[leftover]]", _line("what", what), _line("goes", goes)]
+    return "\n".join(lines) + "\n"
+
+
+def pairs(texts: Sequence[str], option: str) -> Mapping[str, str]:
+    """`ITEM=OTHER` of an option. Raises PrepError."""
+    return dict(_split(text, option) for text in texts)
+
+
+def factors(texts: Sequence[str]) -> Mapping[str, Decimal]:
+    """`ITEM=TIMES` of --stronger. Raises PrepError."""
+    out = {}
+    for name, times in pairs(texts, "--stronger").items():
+        try:
+            out[name] = Decimal(times.strip())
+        except InvalidOperation:
+            raise PrepError(f'--stronger "{times[:40]}" is no number; write such as naoh-0.1=10.') from None
+    return out
+
+
+def _split(text: str, option: str) -> tuple[str, str]:
+    name, sign, rest = text.partition("=")
+    if not sign or not name.strip() or not rest.strip():
+        raise PrepError(f'{option} "{text[:60]}": write two parts with = between them.')
+    return name.strip(), rest.strip()
+
+
+def _parts(form: re.Pattern[str], text: str, option: str, example: str) -> list[str]:
+    found = form.fullmatch(text)
+    if found is None:
+        raise PrepError(f'{option} "{text[:60]}": write it such as {option} "{example}".')
+    return [_line(key, value) for key, value in found.groupdict().items() if value]
+
+
+def _line(key: str, value: str) -> str:
+    escaped = value.replace("\\", "\\\\").replace('"', '\\"')
+    if not escaped.isprintable():
+        raise PrepError(f"{key}: write it on one line of plain text.")
+    return f'{key} = "{escaped}"'

@@ -1,0 +1,216 @@
+"""Demonstrations of one's own: added from a file or from options, as variants of others, and found by any word."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.books import JobKind
+from prep.chemistry.catalogue import WATER
+from prep.chemistry.model import Solution
+from prep.errors import PrepError, Refused
+from prep.planning.model import Demo
+from prep.services.bookings.requests import find_demo_in
+from prep.services.catalogue import lookup
+from prep.services.catalogue.names import find_item
+from prep.services.catalogue.on_file import OnFile
+from prep.services.demos.demo_file import ReadDemo, code_of, read_demo, read_text_demo
+from prep.services.input.act import Act
+from prep.services.input.checks import within
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_ASKED = "the options"
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """A demo that was added (or would be), solutions that had to be new for it, and every mistake of its file."""
+
+    demo: Demo | None
+    solutions: tuple[Solution, ...] = ()
+    mistakes: tuple[str, ...] = ()
+    replaced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AddOptions:
+    """How a demo is added: over one on file, or only looked at."""
+
+    replace: bool = False
+    dry_run: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A demo like another: items swapped by name, and items taken so many times as strong."""
+
+    like: str
+    name: str = ""
+    code: str = ""
+    swaps: Mapping[str, str] = field(default_factory=dict)
+    stronger: Mapping[str, Decimal] = field(default_factory=dict)
+
+
+def find(on_file: OnFile, name: str) -> Demo:
+    """Find a demo by code, name or old name, or by words that only one of them holds. Raises PrepError."""
+    try:
+        return find_demo_in(on_file.demos, name)
+    except PrepError:
+        try:
+            found = lookup.searched(on_file, "demo", name)
+        except PrepError:
+            found = []
+        if len(found) == 1:
+            return on_file.demos[found[0]]
+        if 1 < len(found) <= 12:
+            raise PrepError(f'"{name[:40]}" may be {", ".join(found)}; give one of these.') from None
+        raise
+
+
+def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
+    """Add a demo from its TOML file. With mistakes nothing is written. Raises PrepError, Refused if it is on file."""
+    return _add(db, lambda on_file: read_demo(path, on_file), how, act)
+
+
+def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
+    """Add a demo from TOML as typed options give it. Raises as `add_file`."""
+    return _add(db, lambda on_file: read_text_demo(text, _ASKED, on_file), how, act)
+
+
+def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:
+    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+        on_file = _on_file(connection)
+        found = read(on_file)
+        if found.demo is None:
+            return Added(None, mistakes=found.mistakes)
+        return _put(connection, found.demo, (), on_file, how, act)
+
+
+def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> Added:
+    """Add a demo like another, with other items, or stronger ones. Raises PrepError, Refused if it is on file."""
+    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+        on_file = _on_file(connection)
+        demo, new = variant_of(asked, on_file)
+        return _put(connection, demo, new, on_file, how, act)
+
+
+def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, ...]]:
+    """The variant, and the solutions that are not on file yet. Raises PrepError for what is not in the demo."""
+    like = find(on_file, asked.like)
+    there = {need.item for need in like.needs}
+    other: dict[str, str] = {}
+    for said, instead in asked.swaps.items():
+        other[_item_of(said, there, like, on_file)] = find_item(instead, on_file).code
+    new: dict[str, Solution] = {}
+    for said, factor in asked.stronger.items():
+        code = _item_of(said, there, like, on_file)
+        stronger = times_as_strong(other.get(code, code), factor, on_file)
+        other[code] = stronger.code
+        if stronger.code not in on_file.solutions:
+            new[stronger.code] = stronger
+    if not other:
+        raise PrepError("Say what is different: --swap ITEM=OTHER, or --stronger ITEM=10.")
+    for old, instead in other.items():
+        measure = on_file.item(instead).measure
+        if instead not in new and measure is not on_file.item(old).measure:
+            raise PrepError(f"{instead} is counted by {measure.value} and {old} is not; swap like for like.")
+    names = [new[one].name if one in new else on_file.name(one) for one in other.values()]
+    name = asked.name or f"{like.name}, with {' and '.join(names)}"
+    needs = tuple(replace(need, item=other.get(need.item, need.item)) for need in like.needs)
+    return (
+        replace(like, code=asked.code or code_of(name), name=name, needs=needs, other_names=()),
+        tuple(new.values()),
+    )
+
+
+def _item_of(said: str, there: set[str], demo: Demo, on_file: OnFile) -> str:
+    if said in there:
+        return said
+    code = find_item(said, on_file, held=there).code
+    if code not in there:
+        raise PrepError(f"{demo.name} takes no {code}; it takes {', '.join(sorted(there - {WATER}))}.")
+    return code
+
+
+def times_as_strong(code: str, factor: Decimal, on_file: OnFile) -> Solution:
+    """The solution that is so many times as strong: one on file, or a new one. Raises PrepError where none can be."""
+    solution = on_file.solutions.get(code)
+    if solution is None:
+        raise PrepError(f"{on_file.name(code)} is no solution; only a solution can be taken stronger.")
+    if not factor.is_finite() or not 0 < factor <= 1000:
+        raise PrepError(f"{factor} is no number of times as strong; write such as 10 or 0.1.")
+    if solution.strength is not None and not solution.recipe:
+        wanted = replace(solution.strength, value=(solution.strength.value * factor).normalize())
+        for one in on_file.solutions.values():
+            if (one.solute, one.strength_of) == (solution.solute, solution.strength_of) and one.strength == wanted:
+                return one
+        strength = replace(wanted, value=Decimal(f"{wanted.value:f}"))
+        base = solution.name.rpartition(",")[0] or solution.name
+        made = replace(
+            solution,
+            code=f"{solution.code}-x{factor:f}",
+            name=f"{base}, {strength}",
+            strength=strength,
+            made_from=(),
+            sources={"strength": f"{factor:f} times {solution.code}", **solution.sources},
+        )
+        return _checked(made, on_file)
+    if not solution.recipe:
+        raise PrepError(f"{solution.name} has neither a strength nor a recipe to take {factor:f} times.")
+    recipe = tuple(
+        line if line.item == WATER else replace(line, amount=int(line.amount * factor)) for line in solution.recipe
+    )
+    code_, name = f"{solution.code}-x{factor:f}", f"{solution.name}, {factor:f} times as strong"
+    return _checked(replace(solution, code=code_, name=name, recipe=recipe, strength=None), on_file)
+
+
+def _checked(solution: Solution, on_file: OnFile) -> Solution:
+    from prep.chemistry.preparation.recipe_checks import check_recipe
+
+    check_recipe(solution, on_file)
+    return solution
+
+
+def possible(db: Path | None, on: date, today: date) -> list[str]:
+    """The codes of the demos that could be shown on a day, as things stand, one showing of each by itself.
+
+    Raises PrepError for a day that is past or closed.
+    """
+    from prep.services.bookings.answers import showable
+
+    return showable(db, on, today)
+
+
+def _put(
+    connection: "Connection", demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions, act: Act
+) -> Added:
+    from prep.store import ledger, seeding
+    from prep.store.queries import table
+    from prep.store.tables import DemoRow, LeftoverRow, NeedRow
+
+    within(len(demo.needs), 1, 200, "the things a demo needs")
+    there = demo.code in on_file.demos
+    if there and not how.replace:
+        raise Refused(f'"{demo.code}" is on file already; give another code or name, or --replace to write over it.')
+    if demo.code in on_file:
+        raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
+    if not how.dry_run:
+        ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"demo {demo.code}{': replaced' if there else ''}")
+        if new:
+            seeding.put_solutions(connection, new)
+        for model, column in ((NeedRow, "demo"), (LeftoverRow, "demo"), (DemoRow, "code")):
+            rows = table(model)
+            connection.execute(rows.delete().where(rows.c[column] == demo.code))
+        seeding.put_demos(connection, [demo])
+    return Added(demo, tuple(new), (), there)
+
+
+def _on_file(connection: "Connection") -> OnFile:
+    from prep.store import queries
+
+    return OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))

@@ -1,0 +1,190 @@
+"""A demonstration predicted: pH, colours and drops of each vessel, before anybody sets it out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from prep.chemistry.acid_base import droppers
+from prep.chemistry.acid_base.colour_course import Course, Moment, Vessel, course, passages
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.errors import PrepError
+from prep.planning.engine.ph_demand import Reckoner
+from prep.planning.model import Demo, Need
+
+MOST_DROPS = 100_000
+_REACH = 1.5  # a curve goes on for half as much again as what the slowest vessel takes
+_FAR = 20.0  # a vessel that takes more than so many times its own volume does not stretch the axis of the others
+_LITTLE_ML = 1.0  # the axis where nothing is reached at all and the demo names no figure
+
+
+@dataclass(frozen=True, slots=True)
+class PredictedVessel:
+    """A vessel and what runs into it.
+
+    `textbook_ml` is the demo's own figure, `computed_ml` what the until comes to; either may be None. `asked` is
+    what it shows at the drops or volumes that were asked about.
+    """
+
+    vessel: str
+    contents: tuple[str, ...]
+    added: str
+    dropper: str
+    drops_per_ml: float | None
+    spread_pct: float
+    indicator: str
+    until: str
+    textbook_ml: float | None
+    computed_ml: float | None
+    course: Course
+    asked: tuple[Moment, ...]
+    why: str = ""
+
+    @property
+    def stays(self) -> str:
+        """The colour that has not begun to change at the end; empty where it has, or there is no indicator."""
+        first = self.course.start
+        return first.colour if first.colour and not self.course.passages and not first.changing else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """A demo's vessels side by side, all to one axis; `unknown` are those that cannot be computed, and why."""
+
+    demo: Demo
+    vessels: tuple[PredictedVessel, ...]
+    unknown: tuple[str, ...]
+    in_drops: bool
+
+
+def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Sequence[int] = ()) -> Prediction:
+    """Predict a demo. `most` drops are shown, else enough for the change; `at` are drops to be asked about.
+
+    Raises PrepError for numbers of drops that are none.
+    """
+    for count in (*at, *([] if most is None else [most])):
+        if not 0 <= count <= MOST_DROPS or (count == 0 and count == most):
+            raise PrepError(f"Drops are a whole number up to {MOST_DROPS}.")
+    asked_for, demo = demo, _poured_together(demo, catalogue)
+    reckoner = Reckoner(catalogue)
+    reckoned, untils = reckoner.reckoned(demo)
+    whys = {(one.item, one.vessel): one.why for one in untils if one.volume_nl is None}
+    found: list[tuple[int, Vessel, float]] = []
+    unknown: list[str] = []
+    for place, need in enumerate(demo.needs):
+        if not _is_added(need, demo, catalogue):
+            continue
+        before = [
+            other
+            for n, other in enumerate(reckoned.needs)
+            if n != place
+            and demo.needs[n].vessel == need.vessel
+            and (n < place or not _is_added(demo.needs[n], demo, catalogue))
+        ]
+        try:
+            inside, titrant = reckoner.contents(before), reckoner.contents([replace(need, per_showing=BASE_PER_UNIT)])
+        except PrepError as problem:
+            unknown.append(f"{need.vessel or 'The vessel'}: {problem}")
+            continue
+        tip = droppers.dropper(need.dropper) if need.dropper else droppers.common()
+        vessel = Vessel(
+            inside.mixture,
+            inside.volume_ml,
+            titrant.mixture,
+            inside.indicator,
+            tip.dropper,
+            inside.tolerance_pct + titrant.tolerance_pct,
+        )
+        found.append((place, vessel, _wanted(vessel, reckoned.needs[place], (need.item, need.vessel) in whys)))
+    right = _axis([(vessel, wanted) for _, vessel, wanted in found], most)
+    out = []
+    for place, vessel, _ in found:
+        need = demo.needs[place]
+        computed = reckoned.needs[place].per_showing / BASE_PER_UNIT if need.until else None
+        why = whys.get((need.item, need.vessel), "")
+        tip = droppers.dropper(need.dropper) if need.dropper else droppers.common()
+        rate = vessel.dropper.drops_per_ml if vessel.dropper else 1.0
+        end = most / rate if most else right
+        asked = [count / rate for count in at]
+        out.append(
+            PredictedVessel(
+                need.vessel or "the vessel",
+                tuple(_says(other, catalogue) for other in demo.needs[:place] if other.vessel == need.vessel),
+                catalogue.name(need.item),
+                tip.name,
+                rate,
+                tip.dropper.spread_pct + vessel.spread_pct,
+                vessel.indicator.name if vessel.indicator else "",
+                need.until,
+                need.per_showing / BASE_PER_UNIT if need.per_showing else None,
+                None if why else computed,
+                course(vessel, end, asked),
+                tuple(vessel.moment(volume) for volume in asked),
+                why,
+            )
+        )
+    drops = bool(at) or most is not None or all(one.course.most_ml <= 30 for one in out)
+    return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops)
+
+
+def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
+    """The demo with what stands in a burette run into its one flask, and the indicator of a dropping bottle in it.
+
+    A demo that says itself what is added to what, or has several flasks, stays as it is.
+    """
+    runs = [need for need in demo.needs if "burette" in need.vessel.casefold()]
+    if not runs or any(need.until or need.dropper for need in demo.needs):
+        return demo
+    rest = [need for need in demo.needs if need not in runs]
+    drops = [need for need in rest if _is_indicator(need, catalogue)]
+    inside = [need for need in rest if need not in drops and need.drops == 0 and "volumetric" not in need.vessel]
+    flasks = {need.vessel for need in inside}
+    if len(flasks) != 1:
+        return demo
+    (flask,) = flasks
+    needs: list[Need] = []
+    for one in runs:
+        name = flask if len(runs) == 1 else f"{flask}, {catalogue.name(one.item)}"
+        needs += [replace(need, vessel=name) for need in (*inside, *drops)]
+        needs.append(replace(one, vessel=name, dropper="burette-tip"))
+    return replace(demo, needs=tuple(needs))
+
+
+def _is_indicator(need: Need, catalogue: Catalogue) -> bool:
+    solution = catalogue.solutions.get(need.item)
+    return solution is not None and solution.purpose == "indicator"
+
+
+def _is_added(need: Need, demo: Demo, catalogue: Catalogue) -> bool:
+    """Whether it is run or dropped in: it says until when, from which dropper, or drops of what is no indicator."""
+    solution = catalogue.solutions.get(need.item)
+    if solution is None and need.item not in catalogue.substances:
+        return False
+    indicator = _is_indicator(need, catalogue)
+    alone = not any(other is not need and other.vessel == need.vessel for other in demo.needs)
+    return not alone and not indicator and bool(need.until or need.dropper or need.drops)
+
+
+def _wanted(vessel: Vessel, need: Need, unreached: bool) -> float:
+    """How far this vessel's curve should go [mL]: past its until, its figure, or its first change."""
+    if need.until and not unreached:
+        return need.per_showing / BASE_PER_UNIT
+    ends = [one.ends.volume_ml for one in passages(vessel, _FAR * vessel.dish_ml) if one.ends]
+    if ends:
+        return ends[0]
+    return need.per_showing / BASE_PER_UNIT
+
+
+def _axis(found: Sequence[tuple[Vessel, float]], most: int | None) -> float:
+    """One axis [mL] for all vessels."""
+    if most is not None:
+        return max((most / vessel.dropper.drops_per_ml for vessel, _ in found if vessel.dropper), default=_LITTLE_ML)
+    near = [wanted for vessel, wanted in found if 0 < wanted <= _FAR * vessel.dish_ml]
+    return _REACH * max(near, default=_LITTLE_ML / _REACH)
+
+
+def _says(need: Need, catalogue: Catalogue) -> str:
+    from prep.chemistry import quantities
+
+    item = catalogue.item(need.item)
+    amount = f"{need.drops} drops" if need.drops else quantities.show(need.per_showing, item.measure, 3)
+    return f"{amount} of {item.name if need.item != 'water' else 'water'}"

@@ -1,0 +1,166 @@
+"""What the sheets of a demonstration say: the lesson's, the assistant's, the pupils', and the packing list."""
+
+from dataclasses import dataclass
+from datetime import date
+from math import ceil
+from pathlib import Path
+
+from prep.chemistry import quantities
+from prep.chemistry.catalogue import WATER
+from prep.chemistry.model import Measure
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.errors import PrepError
+from prep.planning.engine.requirements import demo_of, needs_of
+from prep.planning.model import Booking, Demo
+from prep.safety.notes import SafetyNotes
+from prep.safety.segregation import Kept, between
+from prep.services.bookings import bookings
+from prep.services.catalogue import lookup
+from prep.services.catalogue.on_file import OnFile
+from prep.services.demos import demos
+from prep.services.demos.prediction import Prediction, predict
+from prep.services.input.checks import within
+from prep.services.safety.hazards import groups_of, notes_of, of_item
+from prep.services.safety.waste import DemoWaste, waste_of
+
+BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
+"""Bottles that close, by what they hold: common practice, no source."""
+_FILLED = 0.9  # of a bottle that is carried, so that it does not spill
+
+
+@dataclass(frozen=True, slots=True)
+class OnTheBench:
+    """One thing that stands ready: where, how much in all and for a showing, and its hazards at that strength."""
+
+    item: str
+    name: str
+    vessel: str
+    each: str
+    total: str
+    fresh: bool
+    note: str
+    hazards: str
+    signal: str
+    pictograms: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """One thing that is carried to another building: how much, and in how many bottles that close, of what size."""
+
+    name: str
+    amount: str
+    bottles: str
+
+
+@dataclass(frozen=True, slots=True)
+class DemoSheets:
+    """All that a demonstration's sheets are made of; `booking` where it is for one."""
+
+    demo: Demo
+    booking: Booking | None
+    showings: int
+    bench: tuple[OnTheBench, ...]
+    notes: SafetyNotes
+    waste: DemoWaste
+    prediction: Prediction
+    packed: tuple[Packed, ...]
+    apart: tuple[str, ...]
+    school: str = ""
+
+    @property
+    def on(self) -> date | None:
+        """The day of the booking."""
+        return self.booking.on if self.booking else None
+
+
+def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheets:
+    """The sheets of a booking, by its code, or of a demo. Raises PrepError for what is neither."""
+    on_file = lookup.known(db)
+    booked = _booked(db, what)
+    demo = demo_of(booked, on_file.demos) if booked else demos.find(on_file, what)
+    if demo is None:
+        raise PrepError(f"The demo of booking {what} is no longer on file.")
+    times = within(showings or (booked.runs if booked else 1), 1, 1000, "--showings")
+    reckoned, _ = lookup.reckoned(demo, on_file)
+    totals = needs_of(reckoned, times)
+    return DemoSheets(
+        demo,
+        booked,
+        times,
+        tuple(_bench(reckoned, times, on_file)),
+        notes_of(reckoned, on_file),
+        waste_of(reckoned, times, on_file),
+        predict(demo, on_file),
+        tuple(_packed(item, amount, on_file) for (item, _), amount in totals.items() if amount),
+        tuple(_apart(list(dict.fromkeys(item for item, _ in totals)), on_file)),
+        bookings.school_name(db),
+    )
+
+
+def _booked(db: Path | None, what: str) -> Booking | None:
+    """The booking of that code, if there is one."""
+    wanted = what.strip().upper()
+    everything = bookings.BookingFilter(everything=True)
+    return next((b for b in bookings.list_bookings(db, everything) if b.code.upper() == wanted), None)
+
+
+def _bench(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
+    out = []
+    for need in demo.needs:
+        item = on_file.item(need.item)
+        runs = 1 if need.shared else times
+        base = ceil(need.per_showing * runs * (1 + demo.spare)) + need.dead
+        each = f"{need.drops} drops" if need.drops else quantities.show(need.per_showing, item.measure, 3)
+        hazards = of_item(need.item, on_file) if item.known else None
+        out.append(
+            OnTheBench(
+                need.item,
+                item.name if need.item != WATER else "Water, deionised",
+                need.vessel,
+                f"{each}, until {need.until}" if need.until else each,
+                sensible(base, item.measure),
+                need.fresh,
+                need.note,
+                hazards.in_words if hazards else "",
+                hazards.signal if hazards else "",
+                hazards.pictograms if hazards else (),
+            )
+        )
+    return out
+
+
+def sensible(base: int, measure: Measure) -> str:
+    """An amount as it is set out: up to the next whole mL (half a mL below 5), or two figures of a mass."""
+    if measure is Measure.MASS:
+        return quantities.show(base, measure, 2 if base > 10 * BASE_PER_UNIT else 3)
+    ml = base / BASE_PER_UNIT
+    step = 0.5 if ml < 5 else 1 if ml < 50 else 5 if ml < 500 else 10
+    return quantities.show(round(ceil(ml / step - 1e-9) * step * BASE_PER_UNIT), measure, None)
+
+
+def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
+    known = on_file.item(item)
+    name = known.name if item != WATER else "Water, deionised"
+    if known.measure is Measure.MASS:
+        return Packed(name, sensible(amount, known.measure), "a jar that closes")
+    ml = amount / BASE_PER_UNIT / _FILLED
+    size = next((one for one in BOTTLES_ML if one >= ml), BOTTLES_ML[-1])
+    count = max(1, ceil(ml / size))
+    return Packed(name, sensible(amount, known.measure), f"{count} x {size} mL")
+
+
+def _apart(items: list[str], on_file: OnFile) -> list[str]:
+    """What may not be carried in one tray, as on the shelves."""
+    kept = [
+        Kept(item, item, "", groups_of(item, on_file), on_file.name(item), on_file.substances.get(item))
+        for item in items
+        if item in on_file
+    ]
+    out = []
+    for n, one in enumerate(kept):
+        for other in kept[n + 1 :]:
+            verdict = between(one, other)
+            if verdict.bad:
+                out.append(f"{one.called} apart from {other.called}: {verdict.reason}")
+    return out

@@ -1,0 +1,98 @@
+"""What a demonstration will show, computed from the strengths on file."""
+
+from pathlib import Path
+
+import pytest
+
+from prep.errors import PrepError
+from prep.reports import curves
+from prep.reports.demo.prediction_picture import series_of
+from prep.reports.demo.prediction_view import prediction_csv, prediction_document
+from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
+from prep.services.demos.demo_file import read_text_demo
+from prep.services.demos.prediction import Prediction, predict
+
+LADDER = """name = "Ladder"
+[[vessel]]
+name = "flask"
+[[vessel.contains]]
+item = "hcl-0.1"
+amount = "2 mL"
+[[vessel.contains]]
+item = "phenolphthalein-0.1"
+amount = "2 drops"
+[[vessel.add]]
+item = "naoh-0.1"
+from = "fine-dropper"
+until = "{until}"
+amount = "2 mL"
+"""
+
+
+@pytest.fixture(scope="module")
+def on_file() -> OnFile:
+    return read_catalogue(seed_data())
+
+
+def ladder(on_file: OnFile, until: str, most: int | None = None, at: tuple[int, ...] = ()) -> Prediction:
+    demo = read_text_demo(LADDER.format(until=until), "x", on_file).demo
+    assert demo is not None
+    return predict(demo, on_file, most, at)
+
+
+def test_colour_and_drops_of_a_vessel(on_file: OnFile) -> None:
+    (one,) = ladder(on_file, "colour changed", at=(30, 70)).vessels
+    assert one.indicator == "phenolphthalein"
+    assert one.computed_ml == pytest.approx(2.0, abs=0.05)  # equal strengths, equal volumes
+    (change,) = one.course.passages
+    assert (change.before, change.after) == ("colourless", "pink")
+    assert [moment.colour for moment in one.asked] == ["colourless", "pink"]
+
+
+def test_begins_comes_before_changed(on_file: OnFile) -> None:
+    begins, changed = (ladder(on_file, f"colour {word}").vessels[0].computed_ml for word in ("begins", "changed"))
+    assert begins is not None
+    assert changed is not None
+    assert begins < changed
+
+
+def test_what_stays_as_it_is_says_so(on_file: OnFile) -> None:
+    (one,) = ladder(on_file, "5 drops", most=30).vessels
+    assert one.stays == "colourless"
+    assert one.course.most_ml == pytest.approx(1.0)
+
+
+def test_an_until_that_is_never_reached_is_told(on_file: OnFile) -> None:
+    (one,) = ladder(on_file, "pH 13.9").vessels
+    assert one.computed_ml is None
+    assert "does not bring" in one.why
+
+
+@pytest.mark.parametrize("most", [0, -1, 10**9])
+def test_drops_that_are_none(on_file: OnFile, most: int) -> None:
+    with pytest.raises(PrepError, match="Drops are"):
+        ladder(on_file, "pH 7", most)
+
+
+def test_the_files_hold_the_points_that_were_computed(on_file: OnFile) -> None:
+    found = ladder(on_file, "pH 8")
+    moments = found.vessels[0].course.moments
+    rows = prediction_csv(found).decode().splitlines()[1:]
+    assert [float(row.split(",")[-2]) for row in rows] == [moment.ph for moment in moments]
+    assert [point["ph"] for point in prediction_document(found)["vessels"][0]["curve"]] == [m.ph for m in moments]
+
+
+@pytest.mark.parametrize(("kind", "begins"), [("svg", b"<?xml"), ("png", b"\x89PNG"), ("pdf", b"%PDF")])
+def test_a_picture_holds_the_computed_curve(on_file: OnFile, kind: str, begins: bytes) -> None:
+    found = ladder(on_file, "pH 8")
+    series = series_of(found)
+    assert curves.picture(Path(f"x.{kind}"), series, "x").startswith(begins)
+    drawn = curves._figure(series, "x", "drops").axes[0].lines[0].get_xydata()
+    assert [tuple(point) for point in drawn] == [(p.x, p.ph) for p in series[0].points]
+
+
+def test_a_picture_of_another_kind_is_refused(on_file: OnFile) -> None:
+    with pytest.raises(PrepError, match=r"ends in \.svg"):
+        curves.picture(Path("x.gif"), series_of(ladder(on_file, "pH 8")), "x")
