@@ -17,7 +17,7 @@ LONG = "x" * 5000
 
 
 SUMS = [
-    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2 ML"),
+    ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "2 MW"),
     ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "-2 L"),
     ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "nan L"),
     ("calc", "dilute", "--from", "12 mol/L", "--to", "0.1 mol/L", "--volume", "0 mL"),

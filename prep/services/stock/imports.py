@@ -142,10 +142,20 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
 
 def _table(path: Path, mapped: Mapping[str, str]) -> Table:
     """The rows, each with a name or a CAS number."""
-    table = read_table(path, COLUMNS, ("amount",), mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
-    if any(row.text("cas") for row in table.rows):
+
+    def read(*required: str) -> Table:
+        return read_table(path, COLUMNS, required, mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
+
+    try:
+        return read("item", "amount")
+    except PrepError as unnamed:
+        try:
+            table = read("amount")
+        except PrepError:
+            raise unnamed from None
+        if not any(row.text("cas") for row in table.rows):
+            raise
         return table
-    return read_table(path, COLUMNS, ("item", "amount"), mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
 
 
 def mapping(pairs: Sequence[str]) -> dict[str, str]:
