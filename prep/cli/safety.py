@@ -54,7 +54,11 @@ def classify(
 
 
 @app.command()
-def storage(db: common.Db = None, as_json: common.AsJson = False) -> None:
+def storage(
+    why: Annotated[bool, typer.Option("--why", help="Each pair that asks for it, with its rule.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
     """What must not share a place, worst first, each with its rule and where to move it.
 
     Example: prep safety storage
@@ -66,7 +70,7 @@ def storage(db: common.Db = None, as_json: common.AsJson = False) -> None:
     if as_json:
         common.show_json([safety.finding_document(one) for one in found])
     else:
-        safety.show_storage(found)
+        safety.show_storage(found, why)
 
 
 @app.command()

@@ -10,7 +10,7 @@ class LabelContent:
 
     `strength` is text ("2 mol/L"). `h_statements` are "H314 Causes severe skin burns and eye damage.".
     `hazard_known` is True only where a classification was derived, harmless or not; `check` where it
-    rests on facts that nobody has verified.
+    rests on facts that nobody has verified. `capacity_ml` is what the bottle can hold, where that is known.
     """
 
     name: str
@@ -28,6 +28,7 @@ class LabelContent:
     hazard_known: bool = False
     notes: tuple[str, ...] = ()
     check: bool = False
+    capacity_ml: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -163,15 +163,18 @@ def show_findings(found: Sequence[Finding], nothing: str) -> None:
             terminal.say(f"[{one.source}]", indent=6, hang=1)
 
 
-def show_storage(found: Sequence[Finding]) -> None:
-    """Print what must not share a place: first what to do, under it every pair that asks for it."""
+def show_storage(found: Sequence[Finding], why: bool = False) -> None:
+    """Print what must not share a place: one line a place and move; with `why` every pair that asks for it."""
     if not found:
         terminal.say("Nothing stands where it must not.")
     by_cure: dict[tuple[str, str, str], list[Finding]] = defaultdict(list)
     for one in found:
         by_cure[one.severity, one.about, one.cure].append(one)
     for (severity, place, cure), pairs in by_cure.items():
-        terminal.say(f"{_MARK[severity]}  {place}: {cure}", bold=severity == "act", hang=6)
+        number = f" ({len(pairs)} pairs)" if len(pairs) > 1 else ""
+        terminal.say(f"{_MARK[severity]}  {place}: {cure}{number}", bold=severity == "act", hang=6)
+        if not why:
+            continue
         for one in pairs[:_PAIRS_SHOWN]:
             terminal.say(f"- {one.message.removeprefix(f'{place}: ')}", indent=6, hang=2)
         if len(pairs) > _PAIRS_SHOWN:
@@ -179,6 +182,8 @@ def show_storage(found: Sequence[Finding]) -> None:
         for source in dict.fromkeys(one.source for one in pairs[:_PAIRS_SHOWN] if one.source):
             terminal.say(f"[{source}]", indent=8, hang=1)
     terminal.say()
+    if found and not why:
+        terminal.say("The pairs and their sources: prep safety storage --why")
     terminal.say(DEFERRAL)
 
 

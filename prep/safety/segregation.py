@@ -229,8 +229,8 @@ def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int
 
 @cache
 def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
-    """A mild acid sets gas free from what holds one, and feeds no fire and no heat otherwise."""
-    if (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
+    """A mild acid sets gas free from what holds one loosely, and feeds no fire and no heat otherwise."""
+    if (one.mild and other.mild) or (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
         return _FINE
     return pair_verdict(one.name, other.name)
 

@@ -62,7 +62,7 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
     group = substance.storage_group or _derived(substance)
     if not is_group(group):
         return ()
-    found = [StorageGroup(group)]
+    found = [StorageGroup(group, mild=group == "cyanide" and not any(c.hazard_class == "Acute Tox." for c in classes))]
     if group.startswith("acid_") or group == "base_caustic":
         if not any(one.hazard_class in _BITES for one in classes):
             found = [_weak(group, {one.h_code for one in classes})]
@@ -76,9 +76,9 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
 def groups_of_solution(components: Sequence[Component], mixture: Classification) -> tuple[StorageGroup, ...]:
     """Groups of a made solution in water, from what is in it and how strong it is.
 
-    An acid or alkali counts fully when by itself it has a skin or eye class at that strength, mildly from
-    1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and sulfuric acid
-    oxidise above 20 %. None when all that is known of something in it is a group that is none.
+    An acid or alkali counts fully when by itself it burns skin or damages eyes at that strength, mildly when it
+    irritates or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %,
+    nitric and sulfuric acid oxidise above 20 %. None when all that is known of something in it is a group that is none.
     """
     found = [_WATER]
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
@@ -88,9 +88,11 @@ def groups_of_solution(components: Sequence[Component], mixture: Classification)
             alone = classify([one]).classes
             if group == "acid_inorganic_oxidising" and one.pct <= _OXIDISING_ABOVE:
                 group = "acid_inorganic_nonoxidising"
-            if any(c.hazard_class in (*_BITES, "Eye Irrit.") for c in alone):
+            if any(c.hazard_class in ("Skin Corr.", "Eye Dam.") for c in alone):
                 found.append(StorageGroup(group))
-            elif one.pct >= _ONE and group != "base_caustic":
+            elif any(c.hazard_class in ("Skin Irrit.", "Eye Irrit.") for c in alone) or (
+                one.pct >= _ONE and group != "base_caustic"
+            ):
                 found.append(StorageGroup(group, mild=True))
         elif group == "oxidiser":
             strong = one.cas == "7722-84-1" and one.pct >= _PEROXIDE_FROM

@@ -13,6 +13,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
+from prep.reports.labels.legal_sizes import too_small
 from prep.reports.labels.sheets import Sheet
 from prep.reports.pdf import fonts, pictograms
 from prep.reports.print_rows import LabelContent
@@ -56,6 +57,11 @@ def render(contents: Sequence[LabelContent], sheet: Sheet, start_at: int = 1) ->
         padding = sheet.padding_mm(place)
         if (content, padding) not in done:
             done[content, padding], said = lay(content, sheet, padding)
+            small = list(too_small(content, done[content, padding], sheet))
+            if small:
+                who = content.bottle or content.name
+                holds = f"{content.capacity_ml or 0:g} mL"
+                said.append(f"{who} (holds {holds}): {'; '.join(small)}. Choose a sheet with larger labels.")
             notes += [note for note in said if note not in notes]
         _draw(canvas, done[content, padding], content, sheet, place)
     canvas.save()

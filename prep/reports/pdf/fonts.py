@@ -14,7 +14,7 @@ from typing import Any
 REGULAR = "PrepSans"
 BOLD = "PrepSans-Bold"
 _FALLBACK = "PrepSans-Other"
-_FALLBACK_FILES = ("DejaVuSans.ttf", "NotoSans-Regular.ttf", "Arial Unicode.ttf", "arialuni.ttf", "arial.ttf")
+_FALLBACK_FILES = ("DejaVuSans.ttf", "NotoSans-Regular.ttf", "FreeSans.ttf", "LiberationSans-Regular.ttf")
 _SMALL = 0.68  # size of sub- and superscripts
 _RISE = {"": 0.0, "sub": -0.16, "sup": 0.34}  # of the text's size
 

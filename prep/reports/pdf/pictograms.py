@@ -1,16 +1,18 @@
 """The nine GHS pictograms as vectors: a red square on its point, white inside, a black symbol.
 
 Drawn by us from the verbal description of the symbols in the UN GHS (Annex 1 and 1.4.10.4). Coordinates are
-a box of 100 by 100 with y downwards, the square's points at the middles of the box's sides. The symbols are SVG
-path data (absolute M, L, C, Q and Z only).
+a box of 100 by 100 with y downwards, the square's points at the middles of the box's sides. Each is a file of
+drawings/, SVG of filled paths alone (absolute M, L, C, Q and Z only).
 """
 
 import re
+import xml.etree.ElementTree as ET
 from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.pdf.pictogram_shapes import SYMBOLS
 
 NAMES = {
     "GHS01": "exploding bomb",
@@ -24,9 +26,8 @@ NAMES = {
     "GHS09": "environment",
 }
 
-RED = "#e2001a"
-_OUTER = "M50 0 L100 50 L50 100 L0 50 Z"
-_INNER = "M50 8.5 L91.5 50 L50 91.5 L8.5 50 Z"
+_DRAWINGS = Path(__file__).with_name("drawings")
+_PATH = "{http://www.w3.org/2000/svg}path"
 _TOKEN = re.compile(r"[MLCQZ]|-?\d+(?:\.\d+)?")
 _ARGUMENTS = {"M": 2, "L": 2, "Q": 4, "C": 6, "Z": 0}
 
@@ -36,9 +37,16 @@ def shapes(code: str) -> tuple[tuple[str, str], ...]:
 
     Raises PrepError for a code that is none of GHS01 to GHS09.
     """
-    if code not in SYMBOLS:
+    if code not in NAMES:
         raise PrepError(f'"{code[:20]}" is no GHS pictogram; the codes are {", ".join(NAMES)}.')
-    return ((RED, _OUTER), ("#ffffff", _INNER), *SYMBOLS[code])
+    return _read(code)
+
+
+@cache
+def _read(code: str) -> tuple[tuple[str, str], ...]:
+    """The filled paths of a drawing, in their order."""
+    drawing = ET.parse(_DRAWINGS / f"{code}.svg")
+    return tuple((path.get("fill", "#000000"), path.get("d", "")) for path in drawing.iter(_PATH))
 
 
 def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Form
+from prep.chemistry.model import Form, Measure
 from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
 from prep.services.input.checks import MOST_JOBS, within
@@ -30,6 +30,7 @@ _KEEPING = {
     "full": "full and well closed",
 }
 _MOST = 500
+_NL_PER_ML = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ class Label:
     hazard_known: bool
     notes: tuple[str, ...]
     check: bool
+    capacity_ml: float | None = None
 
 
 def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
@@ -156,6 +158,7 @@ def _label(
         use_by=held.use_by,
         school=school,
         notes=notes,
+        capacity_ml=held.balance / _NL_PER_ML if held.measure is Measure.VOLUME and held.balance else None,
     )
 
 

@@ -1,0 +1,57 @@
+"""How large a label, its pictograms and its letters must be for what the bottle holds.
+
+Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3; letters as amended by Regulation (EU) 2024/2865, which
+applies from 1 January 2027. A label for the room's own use is held to the same.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from prep.reports.labels.layout import MM, Laid
+from prep.reports.labels.sheets import Sheet
+from prep.reports.print_rows import LabelContent
+
+_X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
+_DIAGONAL = 2**0.5  # a pictogram is measured along its sides, and stands on its point
+
+
+@dataclass(frozen=True, slots=True)
+class LegalSize:
+    """Least sizes [mm] for bottles of up to `up_to_ml`: label (short and long side), pictogram's side, small x."""
+
+    up_to_ml: float
+    label_mm: tuple[float, float]
+    pictogram_mm: float
+    x_height_mm: float
+    if_possible: bool = False
+
+
+SIZES = (
+    LegalSize(500, (52, 74), 10, 1.2, if_possible=True),
+    LegalSize(3_000, (52, 74), 10, 1.4, if_possible=True),
+    LegalSize(50_000, (74, 105), 23, 1.8),
+    LegalSize(500_000, (105, 148), 32, 2.0),
+    LegalSize(float("inf"), (148, 210), 46, 2.0),
+)
+
+
+def legal_size(capacity_ml: float) -> LegalSize:
+    """The sizes for a bottle that holds so much."""
+    return next(one for one in SIZES if capacity_ml <= one.up_to_ml)
+
+
+def too_small(content: LabelContent, laid: Laid, sheet: Sheet) -> Iterator[str]:
+    """What of a label is smaller than its bottle asks for, in words; nothing where no hazard stands on it."""
+    if content.capacity_ml is None or not (content.h_statements or content.pictograms):
+        return
+    legal = legal_size(content.capacity_ml)
+    short, long = sorted((sheet.width_mm, sheet.height_mm))
+    if short + 0.05 < legal.label_mm[0] or long + 0.05 < legal.label_mm[1]:
+        ought = "should if possible be" if legal.if_possible else "must be"
+        yield f"the label {ought} at least {legal.label_mm[0]:g} x {legal.label_mm[1]:g} mm"
+    sides = [box.width / MM / _DIAGONAL for _, box in laid.pictures]
+    if sides and min(sides) + 0.05 < legal.pictogram_mm:
+        yield f"its pictograms must be {legal.pictogram_mm:g} mm along each side, not {min(sides):.1f}"
+    letters = [line.size * _X_HEIGHT / MM for line in laid.lines if line.text.strip()]
+    if letters and min(letters) + 0.005 < legal.x_height_mm:
+        yield f"from 2027 its smallest letter x must be {legal.x_height_mm:g} mm high, not {min(letters):.2f}"

@@ -1,0 +1,55 @@
+"""Sizes of labels by what the bottle holds: Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3.
+
+Letters: Regulation (EU) 2024/2865, which sets the height of the small x for each capacity.
+"""
+
+import pytest
+
+from prep.reports.labels.label_pdf import LabelContent, render
+from prep.reports.labels.legal_sizes import legal_size
+from prep.reports.labels.sheets import sheet_named
+
+ACID = LabelContent(
+    "Hydrochloric acid",
+    "2 mol/L",
+    "W9N4",
+    signal="Danger",
+    pictograms=("GHS05",),
+    h_statements=("H314 Causes severe skin burns and eye damage.",),
+    hazard_known=True,
+)
+
+
+@pytest.mark.parametrize(
+    ("capacity_ml", "label_mm", "pictogram_mm", "x_height_mm"),
+    [
+        (500, (52, 74), 10, 1.2),
+        (501, (52, 74), 10, 1.4),
+        (3000, (52, 74), 10, 1.4),
+        (3001, (74, 105), 23, 1.8),
+        (50_000, (74, 105), 23, 1.8),
+        (50_001, (105, 148), 32, 2.0),
+        (500_001, (148, 210), 46, 2.0),
+    ],
+)
+def test_the_table(capacity_ml: float, label_mm: tuple[int, int], pictogram_mm: int, x_height_mm: float) -> None:
+    found = legal_size(capacity_ml)
+    assert (found.label_mm, found.pictogram_mm, found.x_height_mm) == (label_mm, pictogram_mm, x_height_mm)
+
+
+def notes(capacity_ml: float | None, sheet: str) -> str:
+    from dataclasses import replace
+
+    return " ".join(render([replace(ACID, capacity_ml=capacity_ml)], sheet_named(sheet)).notes)
+
+
+def test_a_small_label_on_a_large_bottle_is_warned_of() -> None:
+    said = notes(5000, "A4, 4 x 11")
+    assert "must be at least 74 x 105 mm" in said
+    assert "23 mm along each side" in said
+    assert "from 2027" in said
+
+
+def test_a_label_of_legal_size_is_not() -> None:
+    assert "must be" not in notes(2500, "A4, 1 x 2")
+    assert "at least" not in notes(None, "A4, 4 x 11")
