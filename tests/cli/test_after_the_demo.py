@@ -7,6 +7,7 @@ import pytest
 from tests.cli.conftest import Run
 from tests.databases import made_once
 
+TODAY = date.today().isoformat()
 DEMO = "thiosulfate-rate"
 
 
@@ -18,7 +19,7 @@ def booked(prep: Run, url: str) -> tuple[Run, str, str]:
         assert prep("init").code == 0
         assert prep("stock", "receive", "hydrochloric-acid", "2.5 L", "--lot", "L77").code == 0
         assert prep("make", "hcl-2", "--volume", "1 L", "--log", "--json").code == 0
-        assert prep("book", "add", DEMO, "--on", "2099-01-05", "--closed").code == 0
+        assert prep("book", "add", DEMO, "--on", TODAY, "--closed").code == 0
 
     made_once(url, "booked", fill)
     return prep, "B1", prep("stock", "list", "--item", "hydrochloric-acid", "--json").json[0]["code"]
@@ -80,7 +81,7 @@ def test_the_room_learns_that_a_figure_is_too_small(booked: tuple[Run, str, str]
     figure = prep("book", "done", code, "--json").json["taken"]
     planned = next(one for one in figure if one["item"] == "hcl-2")["planned"]["value"]
     for factor in (1.38, 1.40, 1.42):
-        again = prep("book", "add", DEMO, "--on", "2099-01-05", "--closed", "--json").json["code"]
+        again = prep("book", "add", DEMO, "--on", TODAY, "--closed", "--json").json["code"]
         assert prep("book", "done", again, "--used", f"hcl-2={planned * factor:g} mL").code == 0
     said = prep("demo", "learn", DEMO, "--json").json
     acid = next(one for one in said["ratios"] if one["item"] == "hcl-2")

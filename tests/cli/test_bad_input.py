@@ -45,7 +45,6 @@ SUMS = [
 ]
 JOBS = [
     ("plan", "--from", "2027-02-30"),
-    ("plan", "--from", "tomorrow"),
     ("plan", "--from", "2027-02-02", "--to", "2027-01-01"),
     ("plan", "--weeks", "0"),
     ("plan", "--weeks", "2", "--to", "2027-01-01"),
