@@ -315,7 +315,7 @@ def done(
     from prep.reports.bookings.answers import booking_document
     from prep.services.bookings import usage
 
-    shown = usage.done(db, code, used or [], back or [], common.who(by), common.done(on))
+    shown = usage.done(db, code, used or [], back or [], common.act(by, on))
     if as_json:
         taken = [
             {

@@ -27,6 +27,7 @@ class Command:
 COMMANDS: dict[str, Command] = {
     "init": Command("inventory", "init", "Make a new inventory with the shipped substances, solutions and demos."),
     "plan": Command("plan.plan", "app", "What to make today and this half term, from what; what to order by when."),
+    "log": Command("log", "log", "Log the numbered lines of the day: made, set out, shown, ordered, arrived."),
     "make": Command("make.make", "make", "What to weigh or measure, with which vessel, in which order, to what mark."),
     "stock": Command("stock.stock", "app", "What is on the shelves, and what happens to it."),
     "book": Command("book", "app", "Bookings: which demonstration, when, for whom, how often."),

@@ -4,12 +4,56 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from typing import TypeVar
 
-from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.model import Batch, Booking, Bottle, Finding, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
+
+
+class LineKind(StrEnum):
+    """What a line of the day asks for."""
+
+    MAKE = "make"
+    SET_OUT = "set out"
+    SHOWN = "shown"
+    ORDER = "order"
+    ARRIVED = "arrived"
+    DISCARD = "discard"
+
+
+@dataclass(frozen=True, slots=True)
+class DayLine:
+    """One line of the day to do and to tick.
+
+    `ref` is the batch, the booking, the order line, the order or the bottle; `key` is what stays the same of it
+    when the day is planned again.
+    """
+
+    kind: LineKind
+    ref: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fetch:
+    """A bottle that the day's makes and bookings take from: so much in all."""
+
+    place: str
+    bottle: str
+    item: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """An order that is to come on the day, or was to come before it, and the bookings that wait for it."""
+
+    order: OpenOrder
+    days_late: int
+    bookings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +72,41 @@ class Day:
     needs: tuple[Requirement, ...]
     orders: tuple[OrderLine, ...]
     findings: tuple[Finding, ...]
+    fetches: tuple[Fetch, ...] = ()
+    deliveries: tuple[Delivery, ...] = ()
+    discards: tuple[Bottle, ...] = ()
 
     @property
     def empty(self) -> bool:
         """Whether there is nothing to do and nothing wrong."""
-        return not (self.batches or self.bookings or self.orders or self.findings)
+        return not (self.batches or self.bookings or self.orders or self.findings or self.deliveries)
+
+    @property
+    def wrong(self) -> tuple[Finding, ...]:
+        """What is wrong and stands on no line of the day: the orders and the discards say theirs."""
+        gone = {bottle.code for bottle in self.discards}
+        return tuple(f for f in self.findings if f.code not in _ON_LINES and not (f.code == _OUT and f.about in gone))
+
+    def lines(self) -> tuple[DayLine, ...]:
+        """Every line of the day, in the order in which it is printed."""
+        makes: dict[str, int] = defaultdict(int)
+        out = []
+        for batch in self.batches:
+            first = batch.serves[0].ref.partition("@")[0] if batch.serves else ""
+            key = f"make {batch.solution} for {first}"
+            makes[key] += 1
+            out.append(DayLine(LineKind.MAKE, batch.id, key if makes[key] == 1 else f"{key} ({makes[key]})"))
+        for kind in (LineKind.SET_OUT, LineKind.SHOWN):
+            out += [DayLine(kind, booking.code, f"{kind} {booking.code}") for booking in self.bookings]
+        out += [DayLine(LineKind.ORDER, line.id, f"order {line.item} {line.pack}") for line in self.orders]
+        out += [DayLine(LineKind.ARRIVED, one.order.code, f"arrived {one.order.code}") for one in self.deliveries]
+        out += [DayLine(LineKind.DISCARD, bottle.code, f"discard {bottle.code}") for bottle in self.discards]
+        return tuple(out)
+
+
+_OUT = "out-of-date"
+_ON_LINES = ("order-today", "order-late", "below-minimum")
+"""Findings that say no more than the day's orders do."""
 
 
 class Days:
@@ -44,6 +118,7 @@ class Days:
         self._orders = _by((max(line.order_by, plan.today), line) for line in plan.orders)
         self._needs = _by((need.booking, need) for need in plan.requirements)
         self._bookings = _by((b.on, b) for b in snapshot.bookings if b.status == "booked")
+        self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
 
     def of(self, on: date) -> Day:
         """What the day has."""
@@ -62,12 +137,49 @@ class Days:
             tuple(needs),
             tuple(orders),
             tuple(found),
+            self._fetches(batches, needs),
+            self._deliveries(on) if on >= self.plan.today else (),
+            tuple(self._bottles[f.about] for f in found if today and f.code == _OUT and f.about in self._bottles),
         )
+
+    def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[Fetch, ...]:
+        """Every bottle that is taken from, by place."""
+        taken: dict[str, int] = defaultdict(int)
+        for batch in batches:
+            for take in batch.takes:
+                if take.kind == "bottle":
+                    taken[take.ref] += take.amount
+        for need in needs:
+            for share in need.served:
+                if share.kind == "bottle":
+                    taken[share.ref] += share.amount
+        fetched = [
+            Fetch(bottle.location, code, bottle.item, amount)
+            for code, amount in taken.items()
+            if (bottle := self._bottles.get(code)) is not None
+        ]
+        return tuple(sorted(fetched, key=lambda one: (one.place, one.item, one.bottle)))
+
+    def _deliveries(self, on: date) -> tuple[Delivery, ...]:
+        """What is to come on the day; on the day that the plan was drawn up, also what is overdue."""
+        today = on == self.plan.today
+        due = [order for order in self.snapshot.orders if order.due == on or (today and order.due < on)]
+        waiting = {
+            order.code: tuple(
+                dict.fromkeys(
+                    need.booking
+                    for need in self.plan.requirements
+                    if any(share.kind == "order" and share.ref == order.code for share in need.served)
+                )
+            )
+            for order in due
+        }
+        return tuple(Delivery(order, (on - order.due).days, waiting[order.code]) for order in due)
 
     def busy(self) -> list[date]:
         """The days from today on that have something to make, to set out or to order."""
         last = max(self.plan.horizon.end, self.plan.today)
-        days = {*self._batches, *self._orders, *self._bookings}
+        days = {*self._batches, *self._orders, *self._bookings, *(order.due for order in self.snapshot.orders)}
         return sorted(day for day in days if self.plan.today <= day <= last)
 
 

@@ -7,7 +7,9 @@ a plan has two thousand of them, and a library's console takes longer than the p
 import os
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, redirect_stdout
+from io import StringIO
 from unicodedata import combining, east_asian_width
 
 _BETWEEN = "  "
@@ -20,6 +22,34 @@ def width() -> int:
         return max(40, shutil.get_terminal_size((80, 24)).columns)
     columns = os.environ.get("COLUMNS", "")
     return int(columns) if columns.isdigit() and int(columns) >= 40 else 80
+
+
+class _Shown(StringIO):
+    """What is held back for a pager, written as for the terminal that it goes to."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@contextmanager
+def paged() -> Iterator[None]:
+    """At a terminal, show what is longer than it through the pager (PAGER, else the system's); else print it."""
+    if not (sys.stdout.isatty() and sys.stdin.isatty()):
+        yield
+        return
+    shown, out = _Shown(), sys.stdout
+    try:
+        with redirect_stdout(shown):
+            yield
+    finally:
+        text = shown.getvalue()
+        if text.count("\n") < shutil.get_terminal_size((80, 24)).lines:
+            out.write(text)
+        else:
+            from pydoc import pager
+
+            os.environ.setdefault("LESS", "-FRX")
+            pager(text)
 
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:

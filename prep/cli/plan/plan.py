@@ -14,6 +14,8 @@ from prep.cli.plan import settings
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from prep.planning.by_day import Day
+    from prep.services.plan.day_lines import Numbered
     from prep.services.plan.plan import Drawn
 
 _LONG_S = 2.0
@@ -105,6 +107,7 @@ def plan(
         _show(
             drawn,
             None if written else on,
+            db,
             whole=steps or brief,
             brief=brief and not steps,
             sample=sample,
@@ -190,7 +193,16 @@ def _write(
     return said
 
 
-def _show(drawn: "Drawn", on: str | None, *, whole: bool, brief: bool, sample: bool, as_json: bool) -> None:
+def _numbered(found: "Day", drawn: "Drawn", db: Path | None, *, sample: bool) -> "Numbered":
+    """The numbers of a day's lines: an inventory keeps them for the day."""
+    from prep.services.plan import day_lines
+
+    return day_lines.of_sample(found) if sample else day_lines.number(db, found, drawn.snapshot)
+
+
+def _show(
+    drawn: "Drawn", on: str | None, db: Path | None, *, whole: bool, brief: bool, sample: bool, as_json: bool
+) -> None:
     """A day, the whole plan, or the overview."""
     if on is not None:
         day = _day(drawn, on)
@@ -199,25 +211,31 @@ def _show(drawn: "Drawn", on: str | None, *, whole: bool, brief: bool, sample: b
         drawn = drawn.cautioned()
     plan, snapshot = drawn.plan, drawn.snapshot
     if on is not None:
+        from prep.planning.by_day import Days
+        from prep.reports.terminal import paged
+
         if as_json:
-            from prep.planning.by_day import Days
             from prep.reports.plan.document import day_document
 
             common.show_json(day_document(Days(plan, snapshot).of(day), plan, snapshot))
         else:
             from prep.reports.plan.day_screen import show_day
 
-            show_day(plan, snapshot, day)
+            numbered = _numbered(Days(plan, snapshot).of(day), drawn, db, sample=sample)
+            with paged():
+                show_day(plan, snapshot, day, numbered.numbers, numbered.logged)
     elif as_json:
         from prep.reports.plan.document import plan_document
 
         common.show_json(plan_document(plan, snapshot))
     elif whole:
         from prep.reports.plan.screen import show_plan
+        from prep.reports.terminal import paged
 
-        show_plan(plan, snapshot, brief=brief)
+        with paged():
+            show_plan(plan, snapshot, brief=brief)
     else:
-        from prep.reports.plan.day_screen import show_overview
+        from prep.reports.plan.overview_screen import show_overview
 
         show_overview(plan, snapshot, f"prep plan{' --sample' if sample else ''}")
 

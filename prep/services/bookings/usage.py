@@ -18,6 +18,7 @@ from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
+from prep.services.input.act import Act
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
@@ -54,14 +55,21 @@ class Shown:
     taken: tuple[Taken, ...]
 
 
-def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], by: str, day: Done) -> Shown:
-    """Book what a demo took, as one job. Raises PrepError.
+def done(
+    db: Path | None,
+    code: str,
+    used: Sequence[str],
+    back: Sequence[str],
+    act: Act,
+    set_out: Sequence[str] = (),
+) -> Shown:
+    """Book what a demo took, as one job: from the bottles that were `set_out` before any other. Raises PrepError.
 
     `used` are `ITEM=AMOUNT`; what is not named is used as planned (per showing x showings). Put out was that
     and the spare and the dead volume: the rest is waste, or for the items in `back` returned to its bottle.
     What the books do not hold is said, not refused: the demo has been shown.
     """
-    asked = _asked(db, code)
+    asked, by, day = _asked(db, code), act.by, act.day
     if day.on < asked.booking.on:
         raise PrepError(
             f"{asked.booking.code} is booked for {asked.booking.on}; it is done on that day or after. If it was shown "
@@ -81,7 +89,9 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], b
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
             out = max(asked.out[item], given.get(item, 0))
-            figures = _Figures(asked.planned[item], out, given.get(item), item in returned, asked.fresh[item])
+            figures = _Figures(
+                asked.planned[item], out, given.get(item), item in returned, asked.fresh[item], tuple(set_out)
+            )
             one, lines = _take(connection, thing, booking, figures, day)
             ledger.post(connection, job, lines)
             for bottle in {line.bottle for line in lines}:
@@ -207,13 +217,14 @@ def _item(name: str, asked: _Asked, option: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Figures:
-    """Of one item: planned, put out, said to be used (None: as planned), the rest back, and made fresh."""
+    """Of one item: planned, put out, said to be used (None: as planned), the rest back, made fresh; bottles set out."""
 
     planned: int
     out: int
     given: int | None
     back: bool
     fresh: bool
+    set_out: tuple[str, ...] = ()
 
 
 def _take(
@@ -227,7 +238,7 @@ def _take(
     lines: list[Line] = []
     returned = wasted = 0
     want, want_used = out, used
-    for held in _serving(connection, thing.code, day, figures.fresh):
+    for held in _serving(connection, thing.code, day, figures):
         if want <= 0:
             break
         take = min(want, held.balance)
@@ -259,8 +270,8 @@ def _take(
     return one, lines
 
 
-def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "list[Held]":
-    """Bottles that were there, in service and in date, first expired first.
+def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[Held]":
+    """Bottles that were there, in service and in date: those set out, then first expired first.
 
     For a fresh need those made that day come before others.
     """
@@ -275,7 +286,12 @@ def _serving(connection: "Connection", item: str, day: Done, fresh: bool) -> "li
         and not day.before(h.received)
     ]
     far = date.max
-    return sorted(good, key=lambda h: (fresh and h.received != day.on, h.use_by or far, h.received or far, h.code))
+
+    def order(h: "Held") -> tuple[bool, bool, date, date, str]:
+        old = figures.fresh and h.received != day.on
+        return h.code not in figures.set_out, old, h.use_by or far, h.received or far, h.code
+
+    return sorted(good, key=order)
 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:

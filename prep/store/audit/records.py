@@ -22,6 +22,8 @@ STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
 """Kinds whose fields are changed one by one, each with a line of its own."""
 PRIVATE = frozenset({"person", "session", "invitation", "token", "submission", "access_log"})
 """Keys and pass phrases: no job logs them."""
+SHEETS = frozenset({"day_line"})
+"""What was printed, so that its numbers hold: it proves nothing, and no job logs it."""
 _COUNTED = {"bottle": ("balance",)}  # what the movements prove
 _NEW_COLUMN = (None, "", "0")
 """What a column that came after a record was logged may hold."""
@@ -53,7 +55,7 @@ def kinds() -> dict[str, Kind]:
     known: dict[str, Kind] = {}
     parts: dict[str, list[Table]] = {}
     for table in t.metadata.sorted_tables:
-        if is_line(table) or table.name == "job" or table.name in PRIVATE:
+        if is_line(table) or table.name == "job" or table.name in PRIVATE | SHEETS:
             continue
         first = next(iter(table.primary_key.columns))
         owner = next((key.column.table.name for key in first.foreign_keys), None)

@@ -19,6 +19,7 @@ from prep.store.tables.catalogue import (
     SubstanceRow,
 )
 from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
+from prep.store.tables.day import DayLineRow
 from prep.store.tables.stock import (
     BatchRow,
     BottleRow,
@@ -39,6 +40,7 @@ __all__ = [
     "ChangeRow",
     "ClosedRow",
     "CountReportRow",
+    "DayLineRow",
     "DemoRow",
     "IngredientRow",
     "InstrumentRow",

@@ -1,0 +1,247 @@
+"""`prep log`: the numbered lines of the day, each written down with one short command."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+from prep.cli.make import standardise
+from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from prep.services.input.act import Act
+    from prep.store.day.lines import StoredLine
+
+_OPTIONS = {
+    "made": "make",
+    "take": "make",
+    "bottles": "make",
+    "found": "make",
+    "titrated": "make",
+    "used": "shown",
+    "return": "shown",
+    "pack": "order",
+    "due": "order",
+    "use-by": "arrived",
+    "lot": "arrived",
+    "reason": "discard",
+    "at": "make or arrived or set out",
+    "packs": "order or arrived",
+}
+"""What each option is about: a line of another kind does not take it."""
+
+
+def log(
+    numbers: Annotated[
+        list[str] | None, typer.Argument(metavar="NUMBER...", help="Lines of the day, such as 3, or 1 2 5-7.")
+    ] = None,
+    *,
+    made: Annotated[str | None, typer.Option("--made", metavar="VOLUME", help="Make: how much came out.")] = None,
+    take: Annotated[
+        list[str] | None,
+        typer.Option("--take", metavar="BOTTLE=AMOUNT", help="Make: what was really taken, all of it."),
+    ] = None,
+    bottles: Annotated[int | None, typer.Option("--bottles", help="Make: into how many bottles.")] = None,
+    found: Annotated[str | None, typer.Option("--found", metavar="STRENGTH", help="Make: the strength found.")] = None,
+    titrated: standardise.Titrated = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="PLACE", help="Make, set out, arrived: where it is put.")
+    ] = None,
+    used: Annotated[
+        list[str] | None, typer.Option("--used", metavar="ITEM=AMOUNT", help="Shown: what was really used.")
+    ] = None,
+    back: Annotated[
+        list[str] | None, typer.Option("--return", metavar="ITEM", help="Shown: its rest went back to its bottle.")
+    ] = None,
+    packs: Annotated[int | None, typer.Option("--packs", help="Order, arrived: how many packs.")] = None,
+    pack: Annotated[str | None, typer.Option("--pack", metavar="AMOUNT", help="Order: what a pack holds.")] = None,
+    due: Annotated[str | None, typer.Option("--due", metavar="DATE", help="Order: when it comes.")] = None,
+    use_by: Annotated[
+        str | None, typer.Option("--use-by", metavar="DATE", help="Arrived: as its label says, 12/2030.")
+    ] = None,
+    lot: Annotated[str | None, typer.Option("--lot", help="Arrived: the supplier's lot.")] = None,
+    reason: Annotated[str | None, typer.Option("--reason", help="Discard: why.")] = None,
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Log lines of the day as planned, or with what was otherwise; without a number, list them.
+
+    Example: prep log
+
+    Example: prep log 3 --made "480 mL"
+    """
+    from prep.services.plan import day_lines
+
+    day = common.done(on)
+    wanted = _numbers(numbers or [])
+    given: dict[str, Any] = {
+        "made": made,
+        "take": take,
+        "bottles": bottles,
+        "found": found,
+        "titrated": titrated,
+        "at": at,
+        "used": used,
+        "return": back,
+        "packs": packs,
+        "pack": pack,
+        "due": due,
+        "use-by": use_by,
+        "lot": lot,
+        "reason": reason,
+    }
+    given = {name: value for name, value in given.items() if value not in (None, [], ())}
+    if not wanted:
+        if given:
+            raise PrepError("Say which line of the day it is about: prep log NUMBER.")
+        _list(day_lines.listed(db, day.on), day.on, as_json)
+        return
+    if given and len(wanted) > 1:
+        raise PrepError(f"--{next(iter(given))} is about one line; log it on its own.")
+    act = common.act(by, on)
+    lines = [day_lines.line(db, day.on, number) for number in wanted]
+    for one in lines:
+        for name in given:
+            if one.kind not in _OPTIONS[name].split(" or "):
+                raise PrepError(f'--{name} goes with {_OPTIONS[name]}; line {one.number} is "{one.says}".')
+    documents = []
+    for one in lines:
+        job, said = _logged(db, one, given, act)
+        day_lines.mark(db, day.on, one.number, job)
+        documents.append({"number": one.number, "kind": one.kind, "job": job, "says": said})
+        if not as_json:
+            for sentence in said:
+                typer.echo(f"{one.number:>3}  {sentence}")
+    if as_json:
+        common.show_json(documents)
+
+
+def _numbers(texts: list[str]) -> list[int]:
+    """1 2 5-7 or 1,2. Raises PrepError."""
+    out: list[int] = []
+    for text in " ".join(texts).replace(",", " ").split():
+        first, dash, last = text.partition("-")
+        if not first.isdecimal() or (dash and not last.isdecimal()) or len(text) > 7:
+            raise PrepError(f'"{text[:20]}" is no line; write its number, such as 3, or 5-7.')
+        out += range(int(first), int(last or first) + 1)
+    return list(dict.fromkeys(out))
+
+
+def _list(lines: "tuple[StoredLine, ...]", on: date, as_json: bool) -> None:
+    if as_json:
+        common.show_json([{"number": one.number, "kind": one.kind, "says": one.says, "job": one.job} for one in lines])
+        return
+    if not lines:
+        typer.echo(f"The day {on} was not printed yet: prep plan --day {on}")
+    for one in lines:
+        typer.echo(f"{one.number:>3} [{'x' if one.job else ' '}] {one.says}")
+
+
+def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+    """Do what the line says, as it was; the job, and what to say of it."""
+    if line.kind == "make":
+        return _make(db, line, given, act)
+    if line.kind == "set out":
+        from prep.services.bookings import bookings
+        from prep.services.plan import day_lines
+
+        code = str(line.request["booking"])
+        answer = bookings.set_out(db, code, given.get("at", ""), act)
+        return day_lines.job_of(db, "booking", code, act), [f"{code} is set out at {answer.place}."]
+    if line.kind == "shown":
+        return _shown(db, line, given, act)
+    if line.kind == "order":
+        return _order(db, line, given, act)
+    if line.kind == "arrived":
+        return _arrived(db, line, given, act)
+    from prep.services.plan import day_lines
+    from prep.services.stock import changes
+
+    bottle = str(line.request["bottle"])
+    changes.discard(db, [bottle], given.get("reason") or "out of date", act)
+    return day_lines.job_of(db, "bottle", bottle, act), [f"{bottle} is discarded."]
+
+
+def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+    from prep.services.making import make as making
+    from prep.services.safety import placement
+
+    request = line.request
+    made = making.log(
+        db,
+        request["solution"],
+        request["volume"],
+        None,
+        given.get("at"),
+        given.get("bottles", 1),
+        given.get("found"),
+        act.by,
+        act.day,
+        standardise.written(given.get("titrated"), None, None, None),
+        given.get("take") or request["takes"],
+        given.get("made"),
+    )
+    said = [
+        f"bottle {bottle.code} holds {bottle.shown} of {bottle.name}"
+        + (f", {bottle.strength}" if bottle.strength else "")
+        + f", use by {bottle.use_by}, at {bottle.location}. Write {bottle.code} on its label."
+        for bottle in made.bottles
+    ]
+    found = placement.beside(db, made.bottles)
+    notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != "note")
+    return made.job, said + [f"Mind: {note}" for note in notes]
+
+
+def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+    from prep.chemistry.quantities import show
+    from prep.services.bookings import usage
+
+    shown = usage.done(
+        db,
+        line.request["booking"],
+        given.get("used", []),
+        given.get("return", []),
+        act,
+        line.request["bottles"],
+    )
+    used = ", ".join(f"{show(t.used, t.measure)} {t.name}" for t in shown.taken if t.used)
+    said = [f"{shown.booking.code} is done; used: {used or 'nothing of the shelves'}."]
+    said += [
+        f"{show(t.short, t.measure)} of {t.name} is on no bottle's books; count it: prep count open"
+        for t in shown.taken
+        if t.short
+    ]
+    return shown.job, said
+
+
+def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+    from prep.services.plan import day_lines
+    from prep.services.stock import orders
+
+    request = orders.OrderRequest(
+        line.request["item"],
+        given.get("packs") or line.request["packs"],
+        given.get("pack") or line.request["pack"],
+        common.a_date(given["due"], "--due") if "due" in given else None,
+    )
+    order = orders.placed(db, request, act)
+    job = day_lines.job_of(db, "purchase", order.code, act)
+    return job, [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."]
+
+
+def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+    from prep.services.plan import day_lines
+    from prep.services.stock import orders
+
+    delivery = orders.Delivery(
+        given.get("at"), common.a_use_by(given.get("use-by")), given.get("lot", ""), given.get("packs")
+    )
+    came = orders.arrived(db, line.request["order"], delivery, act)
+    said = [f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label." for h in came.bottles]
+    if came.order.status == "placed":
+        said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
+    return day_lines.job_of(db, "purchase", came.order.code, act), said

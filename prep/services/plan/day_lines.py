@@ -1,0 +1,147 @@
+"""The lines of a day, numbered: `prep log 3` logs the third as it was printed, or as it really was."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.books import JobKind
+from prep.chemistry import quantities
+from prep.errors import PrepError, Refused
+from prep.planning.by_day import Day, LineKind
+from prep.planning.model import Batch, OrderLine, Snapshot
+from prep.services.input.act import Act
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from prep.store.day.lines import StoredLine
+
+
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """The numbers of a day's lines, by their keys, and those that are logged already."""
+
+    numbers: Mapping[str, int]
+    logged: frozenset[str]
+
+
+def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
+    """Number a day's lines; those that have one keep it. Raises PrepError."""
+    from prep.store.day import lines as day_lines
+
+    wanted = _stored(day, snapshot)
+    with session.reading(db) as connection:
+        known = {line.key: line for line in day_lines.of_day(connection, day.on)}
+    if any(
+        line.key not in known or (known[line.key].job is None and dict(known[line.key].request) != line.request)
+        for line in wanted
+    ):
+        with session.writing(db) as connection:
+            day_lines.put(connection, day.on, wanted)
+            known = {line.key: line for line in day_lines.of_day(connection, day.on)}
+    return Numbered(
+        {key: line.number for key, line in known.items()},
+        frozenset(key for key, line in known.items() if line.job is not None),
+    )
+
+
+def of_sample(day: Day) -> Numbered:
+    """The numbers of a day's lines in the order in which they are printed, where no inventory keeps them."""
+    return Numbered({line.key: at for at, line in enumerate(day.lines(), 1)}, frozenset())
+
+
+def listed(db: Path | None, on: date) -> "tuple[StoredLine, ...]":
+    """The lines of a day by their numbers. Raises PrepError."""
+    from prep.store.day import lines as day_lines
+
+    with session.reading(db) as connection:
+        return day_lines.of_day(connection, on)
+
+
+def line(db: Path | None, on: date, number: int) -> "StoredLine":
+    """A line of the day that is still to be logged. Raises PrepError; Refused where it is logged already."""
+    lines = listed(db, on)
+    found = next((one for one in lines if one.number == number), None)
+    if found is None:
+        there = f"it has 1 to {len(lines)}" if lines else "it was not printed yet"
+        raise PrepError(f"The day {on} has no line {number}; {there}: prep plan --day {on}")
+    if found.job is not None:
+        raise Refused(f"Line {number} ({found.says}) is logged already, as job {found.job}.")
+    return found
+
+
+def mark(db: Path | None, on: date, number: int, job: int) -> None:
+    """Write down which job logged a line. Raises PrepError."""
+    from prep.store.day import lines as day_lines
+
+    with session.writing(db) as connection:
+        day_lines.logged(connection, on, number, job)
+
+
+def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
+    """The job that has just changed a bottle or an order; an order newly placed has one that says so."""
+    from prep.store import ledger
+    from prep.store.day import lines as day_lines
+
+    with session.reading(db) as connection:
+        found = day_lines.newest_job(connection, kind, ref)
+    if found is not None:
+        return found
+    with session.writing(db) as connection:
+        return ledger.begin(connection, JobKind.ORDER, act.by, act.on, f"order {ref}: placed")
+
+
+def _stored(day: Day, snapshot: Snapshot) -> "list[StoredLine]":
+    from prep.store.day.lines import StoredLine
+
+    batches = {batch.id: batch for batch in day.batches}
+    orders = {line.id: line for line in day.orders}
+    out = []
+    for one in day.lines():
+        if one.kind is LineKind.MAKE:
+            says, request = _make(batches[one.ref], snapshot)
+        elif one.kind is LineKind.ORDER:
+            says, request = _order(orders[one.ref], snapshot)
+        elif one.kind in (LineKind.SET_OUT, LineKind.SHOWN):
+            says, request = _booking(one.kind, one.ref, day, snapshot)
+        elif one.kind is LineKind.ARRIVED:
+            order = next(found.order for found in day.deliveries if found.order.code == one.ref)
+            says, request = f"arrived: order {order.code}, {snapshot.catalogue.name(order.item)}", {"order": order.code}
+        else:
+            bottle = next(found for found in day.discards if found.code == one.ref)
+            says = f"discard {bottle.code}, {snapshot.catalogue.name(bottle.item)}, out of date on {bottle.use_by}"
+            request = {"bottle": bottle.code}
+        out.append(StoredLine(one.key, str(one.kind), says, request))
+    return out
+
+
+def _make(batch: Batch, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+    catalogue = snapshot.catalogue
+    taken: dict[tuple[str, str], int] = {}
+    for take in batch.takes:
+        place = take.item if take.kind == "order" else take.ref
+        taken[place, take.item] = taken.get((place, take.item), 0) + take.amount
+    takes = [
+        f"{place}={quantities.show(amount, catalogue.measure(item), None)}" for (place, item), amount in taken.items()
+    ]
+    volume = quantities.show(batch.amount, catalogue.measure(batch.solution), None)
+    request = {"solution": batch.solution, "volume": volume, "takes": takes}
+    return f"make {volume} of {catalogue.name(batch.solution)}", request
+
+
+def _order(line: OrderLine, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+    catalogue = snapshot.catalogue
+    pack = quantities.show(line.pack, catalogue.measure(line.item), None)
+    request = {"item": line.item, "packs": line.packs, "pack": pack}
+    return f"order {line.packs} x {pack} of {catalogue.name(line.item)}", request
+
+
+def _booking(kind: LineKind, code: str, day: Day, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+    booking = next(one for one in day.bookings if one.code == code)
+    demo = snapshot.demos.get(booking.demo)
+    bottles = [
+        share.ref for need in day.needs if need.booking == code for share in need.served if share.kind == "bottle"
+    ]
+    name = f"{kind} {code}, {demo.name if demo else booking.demo} x{booking.showings}"
+    return name, {"booking": code, "bottles": list(dict.fromkeys(bottles))}

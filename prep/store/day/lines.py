@@ -1,0 +1,73 @@
+"""The lines of a day as they were first printed: their numbers hold, whatever is planned or logged after that."""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from prep.store.tables import ChangeRow, DayLineRow, JobRow
+
+
+@dataclass(frozen=True, slots=True)
+class StoredLine:
+    """A line of a day; `number` 0 has none yet, `job` is what logged it, unless that was undone."""
+
+    key: str
+    kind: str
+    says: str
+    request: Mapping[str, Any] = field(default_factory=dict)
+    number: int = 0
+    job: int | None = None
+
+
+_ROWS = DayLineRow.__table__  # type: ignore[attr-defined]
+
+
+def of_day(connection: Connection, day: date) -> tuple[StoredLine, ...]:
+    """The lines of a day by their numbers."""
+    jobs = JobRow.__table__  # type: ignore[attr-defined]
+    undone = set(connection.scalars(select(jobs.c.reverses).where(jobs.c.reverses.in_(select(_ROWS.c.logged)))))
+    rows = connection.execute(select(_ROWS).where(_ROWS.c.day == day).order_by(_ROWS.c.number))
+    return tuple(
+        StoredLine(
+            row.key,
+            row.kind,
+            row.says,
+            json.loads(row.request),
+            row.number,
+            None if row.logged in undone else row.logged,
+        )
+        for row in rows
+    )
+
+
+def put(connection: Connection, day: date, lines: Iterable[StoredLine]) -> None:
+    """Number the lines that are new, and write down anew what is asked for by those that are not logged yet."""
+    known = {line.key: line for line in of_day(connection, day)}
+    last = max((line.number for line in known.values()), default=0)
+    for line in lines:
+        request = json.dumps(dict(line.request), ensure_ascii=False)
+        old = known.get(line.key)
+        if old is None:
+            last += 1
+            row = {"key": line.key, "kind": line.kind, "says": line.says, "request": request}
+            connection.execute(insert(_ROWS).values(day=day, number=last, **row))
+        elif old.job is None and (old.says, dict(old.request)) != (line.says, dict(line.request)):
+            here = (_ROWS.c.day == day) & (_ROWS.c.number == old.number)
+            connection.execute(update(_ROWS).where(here).values(says=line.says, request=request))
+
+
+def logged(connection: Connection, day: date, number: int, job: int) -> None:
+    """Write down which job logged a line."""
+    here = (_ROWS.c.day == day) & (_ROWS.c.number == number)
+    connection.execute(update(_ROWS).where(here).values(logged=job))
+
+
+def newest_job(connection: Connection, kind: str, ref: str) -> int | None:
+    """The newest job that changed a bottle, an order or a booking; None where none did."""
+    rows = ChangeRow.__table__  # type: ignore[attr-defined]
+    found = select(func.max(rows.c.job)).where(rows.c.kind == kind, rows.c.code == ref)
+    return connection.execute(found).scalar()

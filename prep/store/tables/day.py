@@ -1,0 +1,23 @@
+"""The table of the numbered lines of a day."""
+
+from datetime import date
+
+from sqlalchemy import Column, ForeignKey, Integer, UniqueConstraint
+from sqlmodel import Field, SQLModel
+
+from prep.store.columns import text_column
+
+
+class DayLineRow(SQLModel, table=True):
+    """A numbered line of a day. `request` is JSON: what logging it as planned takes; `logged` is the job that did."""
+
+    __tablename__ = "day_line"
+    __table_args__ = (UniqueConstraint("day", "key"),)
+
+    day: date = Field(primary_key=True)
+    number: int = Field(sa_column=Column(Integer, primary_key=True))
+    key: str = Field(sa_column=text_column())
+    kind: str = Field(sa_column=text_column())
+    says: str = Field(sa_column=text_column())
+    request: str = Field(sa_column=text_column())
+    logged: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id")))

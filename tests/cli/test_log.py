@@ -1,0 +1,139 @@
+"""The numbered lines of the day: they hold for that day, and one short command logs each."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from prep.cli import common
+from tests.cli.conftest import Run
+from tests.databases import made_once
+
+TODAY = date(2027, 1, 11)  # a Monday
+SCHOOL = {
+    "settings.toml": 'school = "Invented School"\n',
+    "locations.csv": "code,name,walk_order\nPREP,Prep room,1\nACID,Acid cupboard,2\n",
+    "bottles.csv": "code,item,amount,use_by,location,received\n"
+    "K6G7,hydrochloric-acid,2.5 L,2028-01-01,ACID,2026-09-01\n"
+    "N4H2,sodium-hydroxide,500 g,,PREP,2026-09-01\n"
+    "R6M3,phenolphthalein-0.1,100 mL,2026-12-01,PREP,2026-06-01\n"
+    "M2G2,magnesium-ribbon,25 g,,PREP,2026-06-01\n",
+    "orders.csv": "code,item,pack,packs,placed,due\nP3,sodium-chloride,250 g,2,2026-12-20,2027-01-08\n",
+    "bookings.csv": "code,date,period,room,demo,showings\n"
+    "B1,2027-01-11,P2,Lab1,blue-bottle,1\nB2,2027-01-12,P2,Lab1,magnesium-rate,2\n",
+}
+
+
+@pytest.fixture
+def room(prep: Run, url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """A small school on a Monday: acid to dilute for tomorrow, a booking today, an overdue order, an old bottle."""
+    monkeypatch.setattr(common, "today", lambda: TODAY)
+    folder = tmp_path / "school"
+    folder.mkdir()
+    for name, text in SCHOOL.items():
+        (folder / name).write_text(text, encoding="utf-8")
+
+    def fill() -> None:
+        done = prep("init", "--from", folder)
+        assert done.code == 0, done.err
+
+    made_once(url, "a day's lines", fill)
+    return prep
+
+
+def numbered(room: Run) -> dict[str, int]:
+    return {line["says"]: line["number"] for line in room("log", "--json").json}
+
+
+def of(room: Run, start: str) -> int:
+    return next(number for says, number in numbered(room).items() if says.startswith(start))
+
+
+def test_every_line_of_the_day_keeps_its_number_when_others_are_logged(room: Run) -> None:
+    shown = room("plan", "--day", "today")
+    assert shown.code == 0, shown.err
+    before = numbered(room)
+    assert sorted(before.values()) == list(range(1, len(before) + 1))
+    make = of(room, "make")
+    assert f"{make:>2} [ ] " in shown.out
+    done = room("log", make, "--at", "PREP")
+    assert done.code == 0, done.err
+    assert "Write " in done.out
+    late = room("book", "add", "magnesium-rate", "--on", "wednesday", "--room", "Lab2")
+    assert late.code == 0, late.err
+    again = room("plan", "--day", "today").out
+    after = numbered(room)
+    assert {says: after[says] for says in before} == before
+    assert "OVERDUE by 3 days" in again
+    refused = room("log", make)
+    assert (refused.code, "logged already" in refused.err) == (1, True)
+
+
+def test_a_make_is_logged_with_just_what_the_line_says(room: Run) -> None:
+    room("plan", "--day", "today")
+    make = of(room, "make")
+    held = room("stock", "show", "K6G7", "--json").json["amount"]["value"]
+    done = room("log", make, "--at", "PREP", "--json").json[0]
+    lines = [one for one in room("stock", "history", "--json").json if one["job"] == done["job"]]
+    assert {line["kind"] for line in lines} == {"make"}
+    assert room("stock", "show", "K6G7", "--json").json["amount"]["value"] < held
+    assert room("stock", "undo", done["job"]).code == 0
+    assert f"{make:>3} [ ]" in room("log").out  # undone, it is to be logged again
+    assert room("log", make, "--at", "PREP").code == 0
+    assert room("db", "check").code == 0
+
+
+def test_set_out_shown_arrived_and_discarded_are_one_command_each(room: Run) -> None:
+    room("plan", "--day", "today")
+    for start, options in (
+        ("set out B1", ()),
+        ("shown B1", ()),
+        ("arrived: order P3", ("--at", "PREP", "--use-by", "12/2030", "--packs", "1")),
+        ("discard R6M3", ()),
+    ):
+        done = room("log", of(room, start), *options)
+        assert done.code == 0, done.err
+    assert room("book", "list", "--all", "--json").json[0]["status"] == "done"
+    assert [o["packs"] for o in room("order", "list", "--json").json["placed"]] == [1]
+    came = [b for b in room("stock", "list", "--json").json if b["item"] == "sodium-chloride"]
+    assert [b["use_by"] for b in came] == ["2030-12-31"]
+    assert room("stock", "show", "R6M3", "--json").json["status"] == "discarded"
+    kinds = {one["kind"] for one in room("stock", "history", "--json").json}
+    assert {"set out", "done", "arrive", "discard"} <= kinds
+
+
+def test_an_order_line_is_logged_as_placed_and_not_asked_for_again(room: Run) -> None:
+    room("plan", "--day", "today")
+    orders = [number for says, number in numbered(room).items() if says.startswith("order ")]
+    assert orders
+    done = room("log", *orders)
+    assert done.code == 0, done.err
+    assert "due " in done.out
+    assert not [o for o in room("order", "list", "--json").json["to_order"] if o["item"] == "magnesium-ribbon"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("99",), "has no line 99"),
+        (("x",), '"x" is no line'),
+        (("1-",), "is no line"),
+        (("1", "2", "--made", "1 L"), "--made is about one line"),
+        (("--made", "1 L"), "Say which line"),
+    ],
+)
+def test_what_cannot_be_logged_is_said_in_a_sentence(room: Run, words: tuple[str, ...], told: str) -> None:
+    room("plan", "--day", "today")
+    before = room("stock", "history", "--json").out
+    done = room("log", *words)
+    assert (done.code, done.out, done.err.count("\n")) == (2, "", 1)
+    assert told in done.err
+    assert room("stock", "history", "--json").out == before
+
+
+def test_an_option_of_another_kind_of_line_is_refused(room: Run) -> None:
+    assert "was not printed yet" in room("log").out
+    room("plan", "--day", "today")
+    done = room("log", of(room, "set out"), "--made", "1 L")
+    assert done.code == 2
+    assert "--made goes with make" in done.err
