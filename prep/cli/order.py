@@ -25,16 +25,20 @@ def list_(
 
     Example: prep order list --weeks 4
     """
+    from prep.planning.engine.overdue import days_late, waiting
     from prep.services.plan import plan
     from prep.services.stock import orders
 
     drawn = plan.plan(db, None, None, weeks, common.today())
     on_way = orders.list_orders(db, everything)
+    waits = waiting(drawn.plan.requirements, drawn.plan.batches)
+    late = {o.code: days_late(o, common.today()) if o.status == "placed" else 0 for o in on_way}
     if as_json:
         from prep.reports.plan.document import plan_document
 
         document = plan_document(drawn.plan, drawn.snapshot)
-        common.show_json({"to_order": document["orders"], "placed": [_json(o) for o in on_way]})
+        placed = [_json(o) | {"days_late": late[o.code], "waiting": list(waits.get(o.code, ()))} for o in on_way]
+        common.show_json({"to_order": document["orders"], "placed": placed})
         return
     from prep.reports import terminal
     from prep.reports.plan import screen as plan_screen
@@ -43,10 +47,18 @@ def list_(
     terminal.say()
     terminal.say("ON ITS WAY", bold=True)
     rows = [
-        (o.code, orders.shown(o), o.name, o.placed.isoformat(), o.due.isoformat()) + ((o.status,) if everything else ())
+        (
+            o.code,
+            orders.shown(o),
+            o.name,
+            o.placed.isoformat(),
+            o.due.isoformat() + (f", OVERDUE by {late[o.code]} d" if late[o.code] else ""),
+            ", ".join(waits.get(o.code, ())),
+        )
+        + ((o.status,) if everything else ())
         for o in on_way
     ]
-    head = ("Order", "Packs", "Item", "Placed", "Due") + (("Status",) if everything else ())
+    head = ("Order", "Packs", "Item", "Placed", "Due", "For") + (("Status",) if everything else ())
     terminal.table(head, rows)
 
 

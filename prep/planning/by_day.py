@@ -7,6 +7,7 @@ from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
+from prep.planning.engine.overdue import days_late, waiting
 from prep.planning.model import Batch, Booking, Bottle, Finding, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 
 _K = TypeVar("_K")
@@ -105,8 +106,8 @@ class Day:
 
 
 _OUT = "out-of-date"
-_ON_LINES = ("order-today", "order-late", "below-minimum")
-"""Findings that say no more than the day's orders do."""
+_ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue")
+"""Findings that say no more than the day's orders and deliveries do."""
 
 
 class Days:
@@ -164,17 +165,8 @@ class Days:
         """What is to come on the day; on the day that the plan was drawn up, also what is overdue."""
         today = on == self.plan.today
         due = [order for order in self.snapshot.orders if order.due == on or (today and order.due < on)]
-        waiting = {
-            order.code: tuple(
-                dict.fromkeys(
-                    need.booking
-                    for need in self.plan.requirements
-                    if any(share.kind == "order" and share.ref == order.code for share in need.served)
-                )
-            )
-            for order in due
-        }
-        return tuple(Delivery(order, (on - order.due).days, waiting[order.code]) for order in due)
+        waits = waiting(self.plan.requirements, self.plan.batches) if due else {}
+        return tuple(Delivery(order, days_late(order, on) if today else 0, waits.get(order.code, ())) for order in due)
 
     def busy(self) -> list[date]:
         """The days from today on that have something to make, to set out or to order."""

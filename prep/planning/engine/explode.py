@@ -350,7 +350,9 @@ def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]
         room.horizon.end,
         rule.minimum if rule else 0,
     )
-    bought = order(item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days)
+    bought = order(
+        item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days, state.supplies.get(item, ())
+    )
     state.draws[item].extend(bought.draws)
     placed = [o.due for o in room.snapshot.orders if o.item == item]
     for demand, missing in bought.short:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
+from prep.planning.engine.overdue import overdue, waiting
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def gather(
     return [
         *_shortages(room, state, requirements),
         *_late_orders(room, orders),
+        *overdue(room.snapshot.orders, room.snapshot.today, room.snapshot.catalogue, waiting(requirements, batches)),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),

@@ -92,12 +92,14 @@ def order(
     lowest: tuple[int, date | None],
     today: date,
     days: Workdays,
+    on_way: Sequence[Supply] = (),
 ) -> Ordered:
     """What to buy so that `uncovered` is served where an order can still come in time, and the minimum held.
 
-    `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date that is
-    past means ordering today, and what is needed before it arrives stays short. Only then is it late: nobody
-    waits for a minimum.
+    What comes too late either way is not asked for again where an order `on_way` has it left and comes no later
+    than a new one. `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date
+    that is past means ordering today, and what is needed before it arrives stays short. Only then is it late:
+    nobody waits for a minimum.
     """
     lead = rule.lead_days if rule else policy.default_lead_days
     minimum = rule.minimum if rule else 0
@@ -123,7 +125,11 @@ def order(
             draws.append(Draw(demand, "order", ref, amount, amount))
         else:
             short.append((demand, amount))
+    coming = sum(supply.left for supply in on_way if supply.kind == "order" and supply.available <= arrives)
+    missing -= min(coming, sum(amount for _, amount in short))
     quantity = missing + top_up
+    if not quantity:
+        return Ordered((), tuple(draws), tuple(short), arrives)
     packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
     reasons = []
     if missing:

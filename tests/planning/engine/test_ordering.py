@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.planning.engine.netting import Draw, Supply
-from prep.planning.engine.ordering import fewest_packs, lowest_balance, order
+from prep.planning.engine.ordering import Ordered, fewest_packs, lowest_balance, order
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Calendar, Policy, StockRule
 from prep.planning.workdays import Workdays
@@ -56,6 +56,22 @@ def test_what_is_needed_before_an_order_placed_today_can_come_stays_short() -> N
     assert [(d.needed_on, missing) for d, missing in bought.short] == [(date(2027, 1, 13), 50)]
     assert [d.demand.needed_on for d in bought.draws] == [date(2027, 1, 20)]
     assert bought.lines[0].late
+
+
+def test_what_is_lost_either_way_is_not_asked_for_again_where_an_order_is_on_its_way() -> None:
+    def on_way(amount: int, days: int) -> list[Supply]:
+        due = TODAY + timedelta(days=days)
+        return [Supply("order", "P1", amount, due, date(9999, 12, 31))]
+
+    def bought(*supplies: Supply) -> Ordered:
+        rule = StockRule("salt", minimum=0, packs=(500,), lead_days=7)
+        return order("salt", "Salt", rule, Policy(), [want(2, 50)], (0, None), TODAY, DAYS, supplies)
+
+    assert bought().lines
+    waiting = bought(*on_way(80, 5))
+    assert (waiting.lines, [missing for _, missing in waiting.short]) == ((), [50])
+    assert bought(*on_way(30, 5)).lines  # it brings too little
+    assert bought(*on_way(80, 60)).lines  # a new one comes sooner
 
 
 def test_an_order_by_date_falls_on_a_working_day() -> None:
