@@ -61,6 +61,7 @@ class MakeRow:
     cautions: tuple[str, ...] = ()
     hazards: str = ""
     log: str = ""
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,15 @@ class BookingRow:
     gets: tuple[TakeRow, ...] = ()
     cautions: tuple[str, ...] = ()
     short: tuple[str, ...] = ()
+    number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """Any other line of the day to tick: what comes back, what arrives, what is discarded, what to fetch where."""
+
+    text: str
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +96,15 @@ class OrderRow:
     packs: str
     for_: str = ""
     late: bool = False
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class DayRow:
-    """A day at the bench. `work` is such as "85 of 240 minutes"; `minds` are warnings of the day."""
+    """A day at the bench. `work` is such as "85 of 240 minutes"; `minds` are what is wrong with the day.
+
+    `fetches` are the bottles to fetch, a line a place; the numbers of the lines are those of `prep log`.
+    """
 
     day: str
     makes: tuple[MakeRow, ...] = ()
@@ -98,6 +112,10 @@ class DayRow:
     orders: tuple[OrderRow, ...] = ()
     minds: tuple[str, ...] = ()
     work: str = ""
+    fetches: tuple[LineRow, ...] = ()
+    backs: tuple[LineRow, ...] = ()
+    arrivals: tuple[LineRow, ...] = ()
+    discards: tuple[LineRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

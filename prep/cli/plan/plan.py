@@ -1,6 +1,7 @@
 """`prep plan`: what to make, from what, what each booking gets, what is consumed, what to order."""
 
 import sys
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from time import monotonic
@@ -100,7 +101,7 @@ def plan(
         return
     if on is not None and pdf is None and (csv_folder or ics):
         raise PrepError("--day goes with --pdf, or alone: --csv and --ics write the whole plan.")
-    written = _write(drawn, csv_folder, pdf, on, ics)
+    written = _write(drawn, csv_folder, pdf, _Sheet(on, start, db, sample), ics)
     if written and not as_json:
         typer.echo(f"Wrote {'; '.join(written)}.")
     if as_json or not written:
@@ -167,8 +168,18 @@ def _progress() -> "Callable[[int, int], None] | None":
     return tell
 
 
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Which sheet is asked for: of the day `on` (None: `start`, else today), and whose numbers its lines have."""
+
+    on: str | None
+    start: str | None
+    db: Path | None
+    sample: bool
+
+
 def _write(
-    drawn: "Drawn", csv_folder: Path | None, pdf: tuple[str, Path] | None, on: str | None, ics: Path | None
+    drawn: "Drawn", csv_folder: Path | None, pdf: tuple[str, Path] | None, sheet: _Sheet, ics: Path | None
 ) -> list[str]:
     """Render all that is asked for, then write it; says what was written where. Raises PrepError."""
     from prep.reports.output_files import make_folder, write_files
@@ -182,7 +193,7 @@ def _write(
         said.append(f"{', '.join(path.name for path, _ in files)} to {csv_folder}")
     if pdf is not None:
         span, file = pdf
-        files.append((file, _pdf(drawn, span, on)))
+        files.append((file, _pdf(drawn, span, sheet)))
         said.append(f"the {span} sheet to {file}")
     if ics is not None:
         files.append((ics, _ics(drawn.cautioned())))
@@ -251,14 +262,18 @@ def _day(drawn: "Drawn", text: str) -> date:
     return on
 
 
-def _pdf(drawn: "Drawn", span: str, on: str | None) -> bytes:
+def _pdf(drawn: "Drawn", span: str, sheet: _Sheet) -> bytes:
     from prep.errors import PrepError
+    from prep.planning.by_day import Days
     from prep.reports.plan.day_sheet import day_sheet, week_sheet
     from prep.reports.plan.sheet_rows import day_rows, week_of
 
-    first = common.a_date(on, "--day", drawn.plan.today)
+    text, option = (sheet.on, "--day") if sheet.on is not None else (sheet.start, "--from")
+    first = common.a_date(text, option, drawn.plan.today)
     if span == "day":
-        (row,) = day_rows(drawn.cautioned([first]).plan, drawn.snapshot, [first])
+        found = Days(drawn.plan, drawn.snapshot).of(first)
+        numbers = _numbered(found, drawn, sheet.db, sample=sheet.sample).numbers
+        (row,) = day_rows(drawn.cautioned([first]).plan, drawn.snapshot, [first], numbers)
         return day_sheet(row, drawn.school)
     if span == "week":
         days = week_of(first, drawn.plan, drawn.snapshot)

@@ -7,9 +7,10 @@ from itertools import groupby
 
 from prep.chemistry.preparation.steps import LABEL
 from prep.planning.by_day import Day, DayLine, Days, LineKind
-from prep.planning.model import Batch, Booking, Need, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
+from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import DEFERRAL, placed, show_finding, show_steps, why_ordered
 
 _LINE = 7
@@ -28,7 +29,7 @@ class _DayScreen:
         self.plan, self.snapshot, self.names = plan, snapshot, Names(snapshot)
         self.days = Days(plan, snapshot)
         self.found = self.days.of(on)
-        self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
+        self.texts = DayTexts(self.found, snapshot)
         self.numbers, self.logged = numbers, logged
         self.lines: dict[tuple[LineKind, str], DayLine] = {(one.kind, one.ref): one for one in self.found.lines()}
 
@@ -51,14 +52,10 @@ class _DayScreen:
         terminal.say(f"{self.numbers.get(one.key, 0) or '':>2} [{tick}] {text}", hang=_LINE, bold=bold)
 
     def _fetch(self) -> None:
-        if not self.found.fetches:
-            return
-        head("FETCH")
-        for place, some in groupby(self.found.fetches, key=lambda one: one.place):
-            bottles = [
-                f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount, 3)})" for one in some
-            ]
-            terminal.say(f"{place or 'no place':<6} {'; '.join(bottles)}", indent=2, hang=7)
+        if self.found.fetches:
+            head("FETCH")
+        for place, bottles in self.texts.fetches():
+            terminal.say(f"{place:<6} {bottles}", indent=2, hang=7)
 
     def _makes(self) -> None:
         if not self.found.batches:
@@ -99,8 +96,9 @@ class _DayScreen:
             terminal.say(", ".join(filter(None, (room, period_text(period)))) or "no room", indent=2, bold=True)
             for booking in some:
                 self.line(LineKind.SET_OUT, booking.code, self._titled(booking))
-                for text in self._things(booking):
-                    terminal.say(text, indent=_LINE, hang=3)
+                for thing in self.texts.things(booking):
+                    where = f", {thing.source}" if thing.source else ""
+                    terminal.say(f"{thing.each} {thing.what}{where}".strip(), indent=_LINE, hang=3)
                 demo = self.snapshot.demos.get(booking.demo)
                 if demo and demo.caution:
                     terminal.say(f"! {demo.caution}", indent=_LINE, hang=2)
@@ -110,65 +108,12 @@ class _DayScreen:
         who = f", {booking.teacher}" if booking.teacher else ""
         return f"{booking.code} {demo.name if demo else booking.demo} x{booking.showings}{who}"
 
-    def _things(self, booking: Booking) -> list[str]:
-        """What is put out, per vessel and showing, and the bottles that it comes from."""
-        demo = self.snapshot.demos.get(booking.demo)
-        needs = {need.item: need for need in self.found.needs if need.booking == booking.code}
-        out: list[str] = []
-        said: set[str] = set()
-        for need in demo.needs if demo else ():
-            each = f"{_vessel(need)}each {self._each(need, needs.get(need.item))} {self.names.of(need.item)}"
-            if need.note:
-                each += f" ({need.note})"
-            if need.item in needs and need.item not in said:
-                said.add(need.item)
-                each += f"; in all {self._from(needs[need.item])}"
-            out.append(each)
-        out += [f"{self.names.of(item)}: {self._from(need)}" for item, need in needs.items() if item not in said]
-        return out
-
-    def _each(self, need: Need, in_all: Requirement | None) -> str:
-        if need.drops:
-            return f"{need.drops} drops"
-        if need.until and in_all is not None:
-            return f"until {need.until}"
-        return self.names.amount(need.item, need.per_showing)
-
-    def _from(self, need: Requirement) -> str:
-        """`220 mL in all from Q9V3, PREP`; what is short comes first."""
-        amount = self.names.amount
-        sources = [
-            f"{amount(need.item, share.amount)} from {self.where(share.kind, share.ref)}" for share in need.served
-        ]
-        if need.short:
-            sources.insert(0, f"SHORT {amount(need.item, need.short)}")
-        return " and ".join(sources)
-
-    def where(self, kind: str, ref: str) -> str:
-        """A bottle by its code and place, and anything else as it is called."""
-        place = self.places.get(ref) if kind == "bottle" else None
-        return f"{ref}, {place}" if place else placed(kind, ref)
-
     def _comes_back(self) -> None:
         if not self.found.bookings:
             return
         head("COMES BACK")
         for booking in self.found.bookings:
-            bottles = dict.fromkeys(
-                share.ref
-                for need in self.found.needs
-                if need.booking == booking.code
-                for share in need.served
-                if share.kind == "bottle"
-            )
-            back = "; ".join(f"{code} to {self.places[code]}" for code in bottles if self.places.get(code))
-            demo = self.snapshot.demos.get(booking.demo)
-            streams: dict[str, list[str]] = defaultdict(list)
-            for left in demo.leftovers if demo else ():
-                streams[left.stream].append(left.what)
-            waste = "; ".join(f"{', '.join(whats)}: {stream}" for stream, whats in streams.items())
-            said = "; ".join(filter(None, (back, waste))) or "nothing to put back"
-            self.line(LineKind.SHOWN, booking.code, f"{booking.code}  {said}")
+            self.line(LineKind.SHOWN, booking.code, f"{booking.code}  {self.texts.back(booking)}")
 
     def _orders(self) -> None:
         if self.found.orders:
@@ -178,19 +123,11 @@ class _DayScreen:
         if self.found.deliveries:
             head("ARRIVES")
             for one in self.found.deliveries:
-                order = one.order
-                said = f"{order.code}  {self.names.amount(order.item, order.amount)} of {self.names.of(order.item)}"
-                if one.days_late:
-                    said += f"; {overdue(one.days_late)}, due {short_day(order.due)}: ask for it"
-                if one.bookings:
-                    said += f"; {', '.join(one.bookings)} wait{'s' if len(one.bookings) == 1 else ''} for it"
-                self.line(LineKind.ARRIVED, order.code, said)
+                self.line(LineKind.ARRIVED, one.order.code, self.texts.delivery(one))
         if self.found.discards:
             head("DISCARD")
             for bottle in self.found.discards:
-                place = f", {bottle.location}" if bottle.location else ""
-                said = f"{bottle.code}{place}  {self.names.of(bottle.item)}; went out of date on {bottle.use_by}"
-                self.line(LineKind.DISCARD, bottle.code, said)
+                self.line(LineKind.DISCARD, bottle.code, self.texts.discard(bottle))
 
     def _wrong(self) -> None:
         if self.found.wrong:
@@ -218,15 +155,6 @@ class _DayScreen:
         ]
         terminal.say(f"{work(self.found)}{'; ' if wrong else ''}{', '.join(wrong)}.", bold=True)
         terminal.say(DEFERRAL)
-
-
-def _vessel(need: Need) -> str:
-    return f"{need.vessel}, " if need.vessel else ""
-
-
-def overdue(days: int) -> str:
-    """`OVERDUE by 1 day`."""
-    return f"OVERDUE by {days} day{'' if days == 1 else 's'}"
 
 
 def head(title: str) -> None:

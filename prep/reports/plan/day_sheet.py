@@ -5,9 +5,12 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
-from prep.reports.print_rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow
+from prep.reports.print_rows import BookingRow, DayRow, LineRow, MakeRow, OrderRow, TakeRow
 
-_TICK = 6 * MM
+_NUMBER = 6 * MM
+_SMALL = 8
+_FEW_STEPS, _LONGEST_STEP = 12, 600
+"""So many steps, of so many letters, stand beside what is taken."""
 
 
 def day_sheet(day: DayRow, school: str = "") -> bytes:
@@ -84,23 +87,38 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     parts = _title(paper, f"{kind}: {day.day}", school, day.work)
-    if day.minds:
-        parts += [paper.framed([paper.text(f"Mind: {mind}", 9, bold=True) for mind in day.minds], WIDTH), gap(6)]
+    if day.fetches:
+        parts += [paper.heading("Fetch", 9), _lines(paper, day.fetches), gap(2)]
     if day.makes:
-        parts.append(paper.heading("To make"))
+        parts.append(paper.heading("Make", 9))
         for number, make in enumerate(day.makes, 1):
-            parts += [gap(3), _make(paper, make, number), gap(6)]
+            parts += [_make(paper, make, number), gap(2)]
     if day.bookings:
-        parts += [paper.heading("Bookings of the day"), gap(3)]
+        parts += [paper.heading("Set out", 9)]
         for booking in day.bookings:
-            parts += [*_booking(paper, booking), gap(5)]
-    if day.orders:
-        parts += [paper.heading("Order by today"), gap(3)]
-        rows = [[paper.tick(), paper.text(_order(order), bold=order.late)] for order in day.orders]
-        parts.append(paper.table(rows, [_TICK, WIDTH - _TICK]))
-    if not (day.makes or day.bookings or day.orders):
+            parts += [*_booking(paper, booking), gap(1)]
+    orders = [LineRow(_order(order), order.number) for order in day.orders]
+    for title, rows in (
+        ("Comes back", day.backs),
+        ("Order by today", orders),
+        ("Arrives", day.arrivals),
+        ("Discard", day.discards),
+    ):
+        if rows:
+            parts += [paper.heading(title, 9), _lines(paper, rows), gap(2)]
+    if not (day.makes or day.bookings or day.orders or day.arrivals or day.discards):
         parts.append(paper.text("Nothing to make, to set out or to order.", 10))
+    if day.minds:
+        parts.append(paper.heading("Wrong", 9))
+        wrong = [[paper.tick(7), paper.text(mind, 7.5, bold=True)] for mind in day.minds]
+        parts.append(paper.table(wrong, [4 * MM, WIDTH - 4 * MM], grid=False, pad=0.8))
     return parts
+
+
+def _lines(paper: Paper, rows: Sequence[LineRow]) -> Any:
+    """Lines to tick, each with its number."""
+    cells = [[paper.text(row.number, _SMALL, bold=True), paper.tick(7), paper.text(row.text, _SMALL)] for row in rows]
+    return paper.table(cells, [_NUMBER, 4 * MM, WIDTH - _NUMBER - 4 * MM], grid=False, pad=0.8)
 
 
 def _whole(amount: str) -> str:
@@ -114,15 +132,17 @@ def _order(order: OrderRow) -> str:
 
 
 def _make(paper: Paper, make: MakeRow, number: int) -> Any:
+    """What, from what and how: what to take beside the steps, as long as the steps are few enough to stand there."""
     from reportlab.platypus import KeepTogether
 
     what = " ".join(filter(None, (make.name, make.strength)))
     head = [
-        paper.tick(11),
-        paper.text(f"{number}. {what}", 11, bold=True),
-        paper.text(make.amount, 11, bold=True, right=True),
+        paper.text(make.number or str(number), 9.5, bold=True),
+        paper.tick(9),
+        paper.text(what, 9.5, bold=True),
+        paper.text(make.amount, 9.5, bold=True, right=True),
     ]
-    parts = [paper.table([head], [_TICK, WIDTH * 0.72 - _TICK, WIDTH * 0.28], pad=3)]
+    parts = [paper.table([head], [_NUMBER, 5 * MM, WIDTH * 0.78 - _NUMBER - 5 * MM, WIDTH * 0.22], pad=1.5)]
     facts = {
         "in": make.vessel,
         "batch": make.batch,
@@ -130,25 +150,24 @@ def _make(paper: Paper, make: MakeRow, number: int) -> Any:
         "use by": make.use_by,
         "keep": make.keeping,
         "for": make.for_,
+        "log it:": make.log,
     }
     said = "; ".join(f"{word} {fact}" for word, fact in facts.items() if fact)
     if said:
-        parts.append(paper.table([[paper.text(said[0].upper() + said[1:], 8.5)]], [WIDTH], grid=False))
+        parts.append(paper.table([[paper.text(said[0].upper() + said[1:], 7.5)]], [WIDTH], grid=False, pad=0.8))
     parts += _cautions(paper, make.signal, make.pictograms, make.cautions, make.hazards)
-    if make.takes:
-        parts += [paper.text("Take", 8.5, bold=True), _takes(paper, make.takes), gap(3)]
-    if make.steps:
-        rows = [
-            [paper.tick(), paper.text(str(place), 9, right=True), paper.text(step, 9.5)]
-            for place, step in enumerate(make.steps, 1)
-        ]
-        notes = [part for note in make.notes for part in (paper.text(note, 9.5), gap(2))]
-        parts += [paper.text("Do", 8.5, bold=True), *notes, paper.table(rows, [_TICK, 7 * MM, WIDTH - _TICK - 7 * MM])]
-    blanks = [[paper.text(f"{blank}:", 8) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
-    sign = paper.table(blanks, [WIDTH / 4] * 4, pad=3, height=8 * MM)
-    parts += [gap(3), sign]
-    if make.log:
-        parts.append(paper.text(f"Log it: {make.log}", 7))
+    notes = [[paper.text("", _SMALL), paper.text(note, _SMALL)] for note in make.notes]
+    steps = [[paper.tick(7), paper.text(f"{place}. {step}", _SMALL)] for place, step in enumerate(make.steps, 1)]
+    beside = len(make.steps) <= _FEW_STEPS and all(len(text) <= _LONGEST_STEP for text in (*make.steps, *make.notes))
+    room = WIDTH * (0.62 if beside else 1)
+    do = paper.table([*notes, *steps], [4 * MM, room - 4 * MM], grid=False, pad=0.8) if notes or steps else ""
+    if make.takes and beside:
+        both = [_takes(paper, make.takes, WIDTH * 0.38), do]
+        parts.append(paper.table([both], [WIDTH * 0.38, WIDTH * 0.62], grid=False, pad=0))
+    else:
+        parts += [part for part in (make.takes and _takes(paper, make.takes, WIDTH), do) if part]
+    blanks = [[paper.text(f"{blank}:", 7) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
+    parts.append(paper.table(blanks, [WIDTH / 4] * 4, pad=1.2, height=5 * MM))
     return KeepTogether(parts)
 
 
@@ -157,48 +176,52 @@ def _cautions(
 ) -> list[Any]:
     if not (signal or codes or cautions):
         return []
-    words = [paper.text(signal.upper(), 10, bold=True)] if signal else []
-    words += [paper.text(hazards, 8.5)] if hazards else []
-    words += [paper.text(f"Caution: {caution}", 9, bold=True) for caution in cautions]
+    said = " ".join(filter(None, (signal.upper(), hazards)))
+    words = [paper.text(said, 7.5, bold=bool(signal))] if said else []
+    if cautions:
+        words.append(paper.text(" ".join(["Caution:", *cautions]), 7.5, bold=True))
     if not codes:
-        return [paper.framed(words, WIDTH), gap(3)]
-    across = min(len(codes), 5) * 10.8 * MM + 6
+        if not signal:
+            words = [
+                paper.text(" ".join(filter(None, (hazards, "Caution:" if cautions else "", *cautions))), 7.5, bold=True)
+            ]
+        return [paper.table([[word] for word in words], [WIDTH], grid=False, pad=1)]
+    across = min(len(codes), 5) * 6.4 * MM + 4
     rows = [codes[at : at + 5] for at in range(0, len(codes), 5)]
-    pictures = [paper.pictograms(row) for row in rows]
-    inner = paper.table([[pictures, words or ""]], [across, WIDTH - across - 12], grid=False, pad=2)
-    return [paper.framed([inner], WIDTH), gap(3)]
+    pictures = [paper.pictograms(row, 6) for row in rows]
+    return [paper.table([[pictures, words or ""]], [across, WIDTH - across], grid=False, pad=1)]
 
 
-def _takes(paper: Paper, takes: Sequence[TakeRow]) -> Any:
+def _takes(paper: Paper, takes: Sequence[TakeRow], wide: float) -> Any:
     rows = [
         [
-            paper.tick(),
-            paper.text(t.amount, 9.5, bold=True, right=True),
-            paper.text(t.what, 9.5),
-            paper.text(t.from_, 9),
+            paper.tick(7),
+            paper.text(t.amount, _SMALL, bold=True, right=True),
+            paper.text(", ".join(filter(None, (t.what, t.from_))), _SMALL),
         ]
         for t in takes
     ]
-    return paper.table(rows, [_TICK, 27 * MM, WIDTH * 0.45 - _TICK, WIDTH * 0.55 - 27 * MM])
+    return paper.table(rows, [4 * MM, 17 * MM, wide - 21 * MM], grid=False, pad=0.8)
 
 
 def _booking(paper: Paper, booking: BookingRow) -> list[Any]:
     from reportlab.platypus import CondPageBreak
 
-    who = ", ".join(filter(None, (booking.period, booking.room, booking.teacher)))
+    where = ", ".join(filter(None, (booking.room, booking.period)))
+    who = ", ".join(filter(None, (where, booking.code, booking.teacher)))
     head = [
-        paper.tick(11),
-        paper.text(who, 10, bold=True),
-        paper.text(booking.demo + (f" ({booking.showings})" if booking.showings else ""), 10, bold=True),
-        paper.text(booking.code, 8.5, right=True),
+        paper.text(booking.number, 9, bold=True),
+        paper.tick(9),
+        paper.text(who, 9, bold=True),
+        paper.text(booking.demo + (f" ({booking.showings})" if booking.showings else ""), 9, bold=True),
     ]
-    widths = [_TICK, WIDTH * 0.38 - _TICK, WIDTH * 0.44, WIDTH * 0.18]
-    parts = [CondPageBreak(25 * MM), paper.table([head], widths, pad=3)]
+    widths = [_NUMBER, 5 * MM, WIDTH * 0.45 - _NUMBER - 5 * MM, WIDTH * 0.55]
+    parts = [CondPageBreak(20 * MM), paper.table([head], widths, pad=1.5)]
     if booking.short:
-        lines = [paper.text(f"SHORT: {short}", 9, bold=True) for short in booking.short]
-        parts += [gap(2), paper.framed(lines, WIDTH), gap(2)]
-    if booking.cautions:
-        parts += [gap(2), *_cautions(paper, "", (), booking.cautions)]
+        lines = [paper.text(f"SHORT: {short}", _SMALL, bold=True) for short in booking.short]
+        parts += [gap(1), paper.framed(lines, WIDTH, 0.8), gap(1)]
     if booking.gets:
-        parts.append(_takes(paper, booking.gets))
+        parts.append(_takes(paper, booking.gets, WIDTH))
+    if booking.cautions:
+        parts.append(paper.text(" ".join(["Caution:", *booking.cautions]), 7.5, bold=True))
     return parts

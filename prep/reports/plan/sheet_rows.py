@@ -1,19 +1,26 @@
 """A plan as the plain rows of day sheets and of calendars."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
-from prep.chemistry.preparation.steps import to_tick
-from prep.planning.by_day import Day, Days
-from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.chemistry.preparation.steps import LABEL, to_tick
+from prep.planning.by_day import Day, Days, LineKind
+from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Share, Snapshot
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
-from prep.reports.print_rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow, TaskRow
+from prep.reports.plan.day_texts import DayTexts
+from prep.reports.print_rows import BookingRow, DayRow, LineRow, MakeRow, OrderRow, TakeRow, TaskRow
 
 
-def day_rows(plan: Plan, snapshot: Snapshot, days: Sequence[date]) -> list[DayRow]:
-    """What each of the days has: makes, bookings, orders to place by then, warnings."""
-    return _Sheets(plan, snapshot).rows(days)
+def day_rows(
+    plan: Plan, snapshot: Snapshot, days: Sequence[date], numbers: Mapping[str, int] | None = None
+) -> list[DayRow]:
+    """What each of the days has: makes, bookings, orders to place by then, warnings.
+
+    `numbers` are those of the lines of one day, by their keys.
+    """
+    return _Sheets(plan, snapshot, numbers or {}).rows(days)
 
 
 def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:
@@ -76,7 +83,8 @@ def _first_user(batch: Batch) -> str:
 
 
 class _Sheets:
-    def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
+    def __init__(self, plan: Plan, snapshot: Snapshot, numbers: Mapping[str, int]) -> None:
+        self.numbers = numbers
         self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
         bookings = {b.code: b for b in snapshot.bookings}
@@ -87,19 +95,32 @@ class _Sheets:
 
     def _day(self, found: Day) -> DayRow:
         short = {need.id for need in found.needs}  # said at the booking itself
+        number = {(line.kind, line.ref): str(self.numbers.get(line.key, "")) for line in found.lines()}
+        view = DayTexts(found, self.snapshot)
         return DayRow(
             day=day(found.on),
-            makes=tuple(self._make(b) for b in found.batches),
+            makes=tuple(self._numbered(self._make(b), number[LineKind.MAKE, b.id]) for b in found.batches),
             bookings=tuple(
-                self._booking(b, [need for need in found.needs if need.booking == b.code]) for b in found.bookings
+                replace(self._booking(b, view), number=number[LineKind.SET_OUT, b.code]) for b in found.bookings
             ),
-            orders=tuple(self._order(o) for o in found.orders),
-            minds=tuple(self._said(f) for f in found.findings if f.about not in short),
+            orders=tuple(replace(self._order(o), number=number[LineKind.ORDER, o.id]) for o in found.orders),
+            minds=tuple(self._said(f) for f in found.wrong if f.about not in short),
             work=f"{found.minutes} of {found.limit} minutes" if found.batches else "",
+            fetches=tuple(LineRow(f"{place}: {bottles}") for place, bottles in view.fetches()),
+            backs=tuple(LineRow(f"{b.code}: {view.back(b)}", number[LineKind.SHOWN, b.code]) for b in found.bookings),
+            arrivals=tuple(
+                LineRow(view.delivery(one), number[LineKind.ARRIVED, one.order.code]) for one in found.deliveries
+            ),
+            discards=tuple(LineRow(view.discard(b), number[LineKind.DISCARD, b.code]) for b in found.discards),
         )
 
-    def _booking(self, booking: Booking, needs: Sequence[Requirement]) -> BookingRow:
+    def _numbered(self, make: MakeRow, number: str) -> MakeRow:
+        """A make with the number that logs it, where it has one."""
+        return replace(make, number=number, log=f"prep log {number}") if number else make
+
+    def _booking(self, booking: Booking, view: DayTexts) -> BookingRow:
         demo = self.snapshot.demos.get(booking.demo)
+        needs = [need for need in view.found.needs if need.booking == booking.code]
         return BookingRow(
             period_text(booking.period),
             booking.room,
@@ -107,7 +128,7 @@ class _Sheets:
             demo.name if demo else booking.demo,
             f"{booking.showings} showing{'' if booking.showings == 1 else 's'}",
             booking.code,
-            tuple(take for need in needs for take in self._gets(need)),
+            tuple(TakeRow(thing.each, thing.what, thing.source) for thing in view.things(booking)),
             (demo.caution,) if demo and demo.caution else (),
             tuple(
                 f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {n.why}" for n in needs if n.short
@@ -134,18 +155,10 @@ class _Sheets:
                 for t in batch.takes
             ),
             notes=(),
-            steps=tuple(to_tick(batch.steps)),
+            steps=tuple(text for text in to_tick(batch.steps) if text != LABEL.text),
             cautions=batch.other_cautions,
             log=logging_line(batch, self.names),
         )
-
-    def _gets(self, need: Requirement) -> Iterable[TakeRow]:
-        for share in need.served:
-            yield TakeRow(
-                self.names.amount(need.item, share.amount),
-                self.names.of(need.item),
-                self._from(share.kind, share.ref),
-            )
 
     def _from(self, kind: str, ref: str) -> str:
         place = self.places.get(ref, "") if kind == "bottle" else ""

@@ -84,9 +84,10 @@ def boxes(pdf: bytes) -> int:
 
 
 def test_a_box_to_tick_for_each_thing_to_do() -> None:
-    make, take, step, booking, got, order = 1, len(ACID.takes), len(ACID.steps), 1, len(SHOW.gets), 1
+    make, take, step, booking, got = 1, len(ACID.takes), len(ACID.steps), 1, len(SHOW.gets)
+    order, wrong = 1, len(DAY.minds)
     plain = replace(DAY, makes=(replace(ACID, pictograms=()),))
-    assert boxes(day_sheet(plain)) == make + take + step + booking + got + order
+    assert boxes(day_sheet(plain)) == make + take + step + booking + got + order + wrong
 
 
 def test_it_reads_in_black_and_white() -> None:

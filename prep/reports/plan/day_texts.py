@@ -1,0 +1,104 @@
+"""What the lines of a day say, on the screen as on paper."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import groupby
+
+from prep.planning.by_day import Day, Delivery
+from prep.planning.model import Booking, Bottle, Need, Requirement, Snapshot
+from prep.reports.formatting import Names, short_day
+from prep.reports.plan.screen import placed
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing of a booking: in which vessel, how much each time, and how much in all from where."""
+
+    each: str
+    what: str
+    source: str
+
+
+class DayTexts:
+    """Asked for one line of a day after the other."""
+
+    def __init__(self, found: Day, snapshot: Snapshot) -> None:
+        self.found, self.snapshot, self.names = found, snapshot, Names(snapshot)
+        self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
+
+    def fetches(self) -> list[tuple[str, str]]:
+        """Each place, and the bottles to fetch there."""
+        out = []
+        for place, some in groupby(self.found.fetches, key=lambda one: one.place):
+            bottles = [
+                f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount, 3)})" for one in some
+            ]
+            out.append((place or "no place", "; ".join(bottles)))
+        return out
+
+    def things(self, booking: Booking) -> list[Thing]:
+        """What is put out for a booking, per vessel and showing, water too."""
+        demo = self.snapshot.demos.get(booking.demo)
+        needs = {need.item: need for need in self.found.needs if need.booking == booking.code}
+        out: list[Thing] = []
+        said: set[str] = set()
+        for need in demo.needs if demo else ():
+            what = f"{self.names.of(need.item)}{f' ({need.note})' if need.note else ''}"
+            source = ""
+            if need.item in needs and need.item not in said:
+                said.add(need.item)
+                source = f"in all {self.source(needs[need.item])}"
+            where = ", ".join(filter(None, (need.vessel and f"each {need.vessel}", source)))
+            out.append(Thing(self._each(need), what, where))
+        rest = [need for item, need in needs.items() if item not in said]
+        return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
+
+    def _each(self, need: Need) -> str:
+        if need.drops:
+            return f"{need.drops} drops"
+        if need.until:
+            return f"until {need.until}"
+        return self.names.amount(need.item, need.per_showing)
+
+    def source(self, need: Requirement) -> str:
+        """`220 mL from Q9V3, PREP`; what is short comes first."""
+        amount = self.names.amount
+        sources = [
+            f"{amount(need.item, share.amount)} from {self.where(share.kind, share.ref)}" for share in need.served
+        ]
+        if need.short:
+            sources.insert(0, f"SHORT {amount(need.item, need.short)}")
+        return " and ".join(sources)
+
+    def where(self, kind: str, ref: str) -> str:
+        """A bottle by its code and place, and anything else as it is called."""
+        place = self.places.get(ref) if kind == "bottle" else None
+        return f"{ref}, {place}" if place else placed(kind, ref)
+
+    def back(self, booking: Booking) -> str:
+        """The bottles that come back, and where to; and what is left, by how it is disposed of."""
+        shares = [share for need in self.found.needs if need.booking == booking.code for share in need.served]
+        bottles = dict.fromkeys(share.ref for share in shares if share.kind == "bottle")
+        back = "; ".join(f"{code} to {self.places[code]}" for code in bottles if self.places.get(code))
+        demo = self.snapshot.demos.get(booking.demo)
+        streams: dict[str, list[str]] = defaultdict(list)
+        for left in demo.leftovers if demo else ():
+            streams[left.stream].append(left.what)
+        waste = "; ".join(f"{', '.join(whats)}: {stream}" for stream, whats in streams.items())
+        return "; ".join(filter(None, (back, waste))) or "nothing to put back"
+
+    def delivery(self, one: Delivery) -> str:
+        """What is to come, by how much it is overdue, and which bookings wait for it."""
+        order = one.order
+        said = f"{order.code}  {self.names.amount(order.item, order.amount)} of {self.names.of(order.item)}"
+        if one.days_late:
+            by = f"{one.days_late} day{'' if one.days_late == 1 else 's'}"
+            said += f"; OVERDUE by {by}, due {short_day(order.due)}: ask for it"
+        if one.bookings:
+            said += f"; {', '.join(one.bookings)} wait{'s' if len(one.bookings) == 1 else ''} for it"
+        return said
+
+    def discard(self, bottle: Bottle) -> str:
+        """Which bottle, where it stands, and why."""
+        place = f", {bottle.location}" if bottle.location else ""
+        return f"{bottle.code}{place}  {self.names.of(bottle.item)}; went out of date on {bottle.use_by}"
