@@ -37,7 +37,7 @@ def room(prep: Run, url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
         done = prep("init", "--from", folder)
         assert done.code == 0, done.err
 
-    made_once(url, "a day's lines", fill)
+    made_once(url, "day_lines", fill)
     return prep
 
 
