@@ -1,6 +1,6 @@
 """Numbered lines of a day
 
-Revision: 0008, after 0007.
+Revision: 0009, after 0008.
 """
 
 import sqlalchemy as sa
@@ -8,8 +8,8 @@ from alembic import op
 
 from prep.store import guards
 
-revision = "0008"
-down_revision = "0007"
+revision = "0009"
+down_revision = "0008"
 branch_labels = None
 depends_on = None
 
