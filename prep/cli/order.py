@@ -25,7 +25,7 @@ def list_(
 
     Example: prep order list --weeks 4
     """
-    from prep.planning.engine.overdue import days_late, waiting
+    from prep.planning.overdue import days_late, waiting
     from prep.services.plan import plan
     from prep.services.stock import orders
 

@@ -7,8 +7,8 @@ from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
-from prep.planning.engine.overdue import days_late, waiting
 from prep.planning.model import Batch, Booking, Bottle, Finding, OpenOrder, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.overdue import days_late, waiting
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
-from prep.planning.engine.overdue import overdue, waiting
 from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
+from prep.planning.overdue import overdue, waiting
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
