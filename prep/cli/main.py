@@ -5,6 +5,7 @@ import sys
 from copy import copy
 from dataclasses import dataclass
 from importlib import import_module
+from typing import Any
 
 import typer
 import typer.main
@@ -42,6 +43,7 @@ COMMANDS: dict[str, Command] = {
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
     "serve": Command("serve", "serve", "The page for everybody in the room: today, the bench, shelves, the count."),
     "usual": Command("usual", "usual", "Who works here, where new bottles are put, how days are written: set once."),
+    "completion": Command("completion", "completion", "What a shell loads to complete commands, codes and names."),
     "db": Command("inventory", "db_app", "The inventory file: check, back up, take out, bring in."),
 }
 """Every command, in the order of --help."""
@@ -113,6 +115,8 @@ def main(argv: list[str] | None = None) -> None:
     arguments = sys.argv[1:] if argv is None else argv
     common.arguments = arguments
     first, then = [*arguments, "", ""][:2]
+    if first == "complete":
+        _complete(arguments[2:] if then == "--" else arguments[1:])
     try:
         command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())
         lighten(command)
@@ -133,6 +137,20 @@ def main(argv: list[str] | None = None) -> None:
     except OSError as error:
         what = error.strerror or type(error).__name__
         _fail(f"{error.filename or 'the system'}: {what}.", 2)
+
+
+def _complete(words: list[str]) -> None:
+    """Print what the last word may become, one a line; nothing where anything is wrong: a shell asks, no person."""
+    from prep.cli.completion import candidates
+
+    def tree(name: str, then: str) -> Any:
+        return typer.main.get_command(build(name, then)).commands[name]  # type: ignore[attr-defined]
+
+    try:
+        print(*candidates(words, list(COMMANDS), tree), sep="\n")
+    except Exception:
+        sys.exit(1)
+    sys.exit(0)
 
 
 def _fail(sentence: str, code: int) -> None:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Any
 
 import typer
@@ -31,8 +32,10 @@ def sentence(error: Any, arguments: Sequence[str]) -> str:
             if kind in error.message:
                 return f"{name}{_given(param.opts, arguments)} is not accepted; write {accepted}."
     if name := re.match(r"No such command '(.*?)'", error.message):
-        commands = ", ".join(error.ctx.command.list_commands(error.ctx))
-        return f'{path} has no command "{name[1][:40]}"; it has {commands}.'
+        known = error.ctx.command.list_commands(error.ctx)
+        close = get_close_matches(name[1][:40].lower(), known, 1, 0.6)
+        hint = f" (near: {close[0]})" if close else ""
+        return f'{path} has no command "{name[1][:40]}"{hint}; it has {", ".join(known)}.'
     message = error.format_message().rstrip(".")
     return f"{path}: {message[:1].lower()}{message[1:]}; {see}"
 

@@ -17,7 +17,7 @@ from prep.planning.model import Batch, Bottle, Share, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.making.standardise import Strengthened, Written, find
+from prep.services.making.standardise import Strengthened, Written, draw_titrated, find
 from prep.services.safety.batch_hazards import with_cautions
 from prep.services.school import usual
 from prep.store.bottles import Held
@@ -200,7 +200,11 @@ def _post(
         filling = replace(
             filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
         )
+    rests = [(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
+    filling = replace(filling, rests=tuple(rests))
     job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
+    if standardised is not None:
+        filled = draw_titrated(connection, job, filled, standardised)
     return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
 
 
@@ -209,6 +213,7 @@ class Filling:
     """What a make fills: nL in all, shared by so many bottles, and where they stand.
 
     `strength` is the found one, with its uncertainty `found_pct`; `made_pct` is that of what was made (k = 2).
+    `rests` are what of (bottle, ug or nL) was left over in an intermediate dilution, which goes to waste.
     """
 
     amount: int
@@ -218,6 +223,7 @@ class Filling:
     made_pct: Decimal | None = None
     found_pct: Decimal | None = None
     note: str = ""
+    rests: tuple[tuple[str, int], ...] = ()
 
 
 def use_by(card: Solution, on: date) -> date:
@@ -242,7 +248,10 @@ def book(
     job = ledger.begin(
         connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
     )
-    ledger.post(connection, job, [ledger.Line(code, -amount, f"to make {card.code}") for code, amount in takes])
+    left = dict(filling.rests)
+    lines = [ledger.Line(code, -(amount - left.pop(code, 0)), f"to make {card.code}") for code, amount in takes]
+    lines += [ledger.Line(code, -rest, f"to waste, left of a dilution for {card.code}") for code, rest in filling.rests]
+    ledger.post(connection, job, lines)
     for code in dict.fromkeys(code for code, _ in takes):
         held = listing.one(connection, code)
         listing.since_it_came(held, day)

@@ -11,6 +11,7 @@ What is left of `=` was pipetted or weighed, what is right of it came from the b
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.planning.model import Snapshot
+    from prep.store.ledger import Line as Movement
 
 _STANDARD_PCT = Decimal("0.5")
 """Uncertainty (k = 2) of a standard whose own is not given: common practice, no source."""
@@ -63,6 +65,19 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True)
+class Used:
+    """What finding a strength took: nL of the solution itself, and ug or nL of the standard.
+
+    The standard is a bottle where one was named, else the substance that was weighed; empty where it is neither.
+    """
+
+    of_it: int
+    standard: int = 0
+    bottle: str = ""
+    substance: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Strengthened:
     """A strength as found, in the kind of the solution's card, with k = 2, and how."""
 
@@ -71,6 +86,7 @@ class Strengthened:
     says: str
     concordant: bool
     working: tuple[Line, ...]
+    used: "Used"
 
 
 def standardise(
@@ -107,6 +123,7 @@ def standardise(
             strength=text_of(made.strength),
             strength_uncertainty_pct=str(made.uncertainty_pct),
         )
+        draw_titrated(connection, job, (held,), made)
         return listing.one(connection, held.code), made, job
 
 
@@ -140,7 +157,42 @@ def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written
         with_uncertainty(value, half, strength.kind.value, plain=True),
         found.concordant,
         (*desk.notes, *found.working),
+        desk.used,
     )
+
+
+def draw_titrated(
+    connection: "Connection", job: int, bottles: tuple[Held, ...], found: Strengthened
+) -> tuple[Held, ...]:
+    """Take from the books, in the same job, what finding the strength used; returns the bottles as they are then.
+
+    More than a bottle holds on the books is not taken: it was counted out of it already. A standard that was
+    named by its strength alone is on no bottle's books.
+    """
+    from prep.services.stock import listing
+    from prep.store import ledger
+
+    used = found.used
+    lines = _drawn(bottles, used.of_it, "titrated, to find its strength")
+    if used.bottle:
+        lines += _drawn((listing.one(connection, used.bottle),), used.standard, f"to find {bottles[0].code}")
+    elif used.substance:
+        held = [h for h in listing.held_of(connection, used.substance) if h.status == "in service"]
+        held.sort(key=lambda h: (h.opened is None, h.use_by or date.max, h.balance, h.code))
+        lines += _drawn(tuple(held), used.standard, f"to find {bottles[0].code}")
+    ledger.post(connection, job, lines)
+    return tuple(listing.one(connection, bottle.code) for bottle in bottles)
+
+
+def _drawn(bottles: Sequence[Held], amount: int, why: str) -> "list[Movement]":
+    from prep.store import ledger
+
+    lines = []
+    for held in bottles:
+        if taken := min(amount, held.balance):
+            lines.append(ledger.Line(held.code, -taken, why))
+            amount -= taken
+    return lines
 
 
 class _Desk:
@@ -150,6 +202,7 @@ class _Desk:
         self.connection, self.snapshot, self.making = connection, snapshot, making
         self.card, self.ratio = card, ratio
         self.notes: list[Line] = []
+        self.used = Used(0)
 
     def titration(self, text: str) -> Found:
         """From `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
@@ -162,6 +215,9 @@ class _Desk:
         volumes = _volumes(titres)
         standard, formula = self._standard(other if one == "it" else one)
         taken = quantities.volume_ml(pipetted)
+        ran, stood = (quantities.to_base(part) for part in (sum(volumes, Decimal(0)), taken * len(volumes)))
+        named = re.match(r"bottle\s+(\S+)", other if one == "it" else one, re.IGNORECASE)
+        self.used = Used(*((stood, ran) if one == "it" else (ran, stood)), bottle=named[1].upper() if named else "")
         return by_titration(
             taken,
             volumes,
@@ -190,6 +246,8 @@ class _Desk:
                 f"--primary names {len(names)} substances ({', '.join(sorted(names.values()))}); weigh one."
             )
         substance = self._substance(next(iter(names.values())))
+        weighed, ran = (quantities.to_base(sum(part, Decimal(0))) for part in zip(*pairs, strict=True))
+        self.used = Used(ran, weighed, substance=substance.code)
         if not substance.formula:
             raise PrepError(f"{substance.name} has no formula on file; it cannot be a primary standard.")
         part = purity if purity is not None else (substance.assay_pct or Decimal(100)) / 100
