@@ -137,3 +137,20 @@ def test_an_option_of_another_kind_of_line_is_refused(room: Run) -> None:
     done = room("log", of(room, "set out"), "--made", "1 L")
     assert done.code == 2
     assert "--made goes with make" in done.err
+
+
+def test_a_titration_takes_what_it_used_off_the_books(inventory: Run) -> None:
+    written = "25 mL of it = 24.6 mL, 24.7 mL of hydrochloric acid 1 mol/L"
+    made = inventory("make", "naoh-1", "--volume", "250 mL", "--log", "--titrated", written, "--json")
+    assert made.code == 0, made.err
+    code, volume = made.json["bottles"][0], made.json["amount"]["value"]
+    held = inventory("stock", "show", code, "--json").json
+    assert held["amount"]["value"] == volume - 50
+    acid = inventory("make", "hcl-1", "--volume", "100 mL", "--log", "--json").json["bottles"][0]
+    before = inventory("stock", "show", acid, "--json").json["amount"]["value"]
+    titrated = f"25 mL of it = 24.5 mL, 24.5 mL of bottle {acid}"
+    done = inventory("stock", "standardise", code, "--titrated", titrated)
+    assert done.code == 0, done.err
+    assert inventory("stock", "show", acid, "--json").json["amount"]["value"] == before - 49
+    assert inventory("stock", "show", code, "--json").json["amount"]["value"] == volume - 100
+    assert inventory("db", "check").code == 0

@@ -17,7 +17,8 @@ from prep.planning.model import Batch, Bottle, Share, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.making.standardise import Strengthened, Written, draw_titrated, find
+from prep.services.making.standardise import Strengthened, Written, find
+from prep.services.making.titration_use import draw
 from prep.services.safety.batch_hazards import with_cautions
 from prep.services.school import usual
 from prep.store.bottles import Held
@@ -204,7 +205,7 @@ def _post(
     filling = replace(filling, rests=tuple(rests))
     job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
     if standardised is not None:
-        filled = draw_titrated(connection, job, filled, standardised)
+        filled = draw(connection, job, filled, standardised.used)
     return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
 
 

@@ -11,7 +11,6 @@ What is left of `=` was pipetted or weighed, what is right of it came from the b
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -29,13 +28,13 @@ from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
+from prep.services.making.titration_use import Used, draw
 from prep.store.bottles import Held
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.planning.model import Snapshot
-    from prep.store.ledger import Line as Movement
 
 _STANDARD_PCT = Decimal("0.5")
 """Uncertainty (k = 2) of a standard whose own is not given: common practice, no source."""
@@ -65,19 +64,6 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True)
-class Used:
-    """What finding a strength took: nL of the solution itself, and ug or nL of the standard.
-
-    The standard is a bottle where one was named, else the substance that was weighed; empty where it is neither.
-    """
-
-    of_it: int
-    standard: int = 0
-    bottle: str = ""
-    substance: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Strengthened:
     """A strength as found, in the kind of the solution's card, with k = 2, and how."""
 
@@ -86,7 +72,7 @@ class Strengthened:
     says: str
     concordant: bool
     working: tuple[Line, ...]
-    used: "Used"
+    used: Used
 
 
 def standardise(
@@ -123,7 +109,7 @@ def standardise(
             strength=text_of(made.strength),
             strength_uncertainty_pct=str(made.uncertainty_pct),
         )
-        draw_titrated(connection, job, (held,), made)
+        draw(connection, job, (held,), made.used)
         return listing.one(connection, held.code), made, job
 
 
@@ -159,40 +145,6 @@ def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written
         (*desk.notes, *found.working),
         desk.used,
     )
-
-
-def draw_titrated(
-    connection: "Connection", job: int, bottles: tuple[Held, ...], found: Strengthened
-) -> tuple[Held, ...]:
-    """Take from the books, in the same job, what finding the strength used; returns the bottles as they are then.
-
-    More than a bottle holds on the books is not taken: it was counted out of it already. A standard that was
-    named by its strength alone is on no bottle's books.
-    """
-    from prep.services.stock import listing
-    from prep.store import ledger
-
-    used = found.used
-    lines = _drawn(bottles, used.of_it, "titrated, to find its strength")
-    if used.bottle:
-        lines += _drawn((listing.one(connection, used.bottle),), used.standard, f"to find {bottles[0].code}")
-    elif used.substance:
-        held = [h for h in listing.held_of(connection, used.substance) if h.status == "in service"]
-        held.sort(key=lambda h: (h.opened is None, h.use_by or date.max, h.balance, h.code))
-        lines += _drawn(tuple(held), used.standard, f"to find {bottles[0].code}")
-    ledger.post(connection, job, lines)
-    return tuple(listing.one(connection, bottle.code) for bottle in bottles)
-
-
-def _drawn(bottles: Sequence[Held], amount: int, why: str) -> "list[Movement]":
-    from prep.store import ledger
-
-    lines = []
-    for held in bottles:
-        if taken := min(amount, held.balance):
-            lines.append(ledger.Line(held.code, -taken, why))
-            amount -= taken
-    return lines
 
 
 class _Desk:

@@ -1,0 +1,93 @@
+"""`prep stock history` and `prep stock trace`: what was done, and where a bottle came from and went."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from prep.cli import common
+from prep.cli.stock.arguments import Reason
+
+if TYPE_CHECKING:
+    from prep.services.stock.listing import Moved
+
+
+def history(
+    bottle: Annotated[str | None, typer.Argument(help="Only this bottle.")] = None,
+    last: Annotated[int, typer.Option("--last", help="How many lines.")] = 50,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """The newest lines of the ledger.
+
+    Example: prep stock history --last 20
+    """
+    from prep.services.stock import listing
+
+    moves = listing.history(db, bottle, last)
+    if as_json:
+        common.show_json([moved_json(m) for m in moves])
+    else:
+        show_moves(moves)
+
+
+def trace(
+    thing: Annotated[str, typer.Argument(metavar="BOTTLE|LOT|BOOKING", help="A bottle, a lot, or a booking.")],
+    quarantine: Annotated[
+        bool, typer.Option("--quarantine", help="Recalled: take all that holds any of it out of service.")
+    ] = False,
+    reason: Reason = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What a bottle, a lot or a booking came from, and everything that got some of it.
+
+    Example: prep stock trace K7Q2
+
+    Example: prep stock trace L77 --quarantine --reason "recalled by the supplier"
+    """
+    from prep.reports.stocktake import genealogy_view
+    from prep.services.stock import recall
+
+    found = recall.recall(db, thing, reason, common.act(by, on)) if quarantine else recall.trace(db, thing)
+    if as_json:
+        document = genealogy_view.document(found.start, found.kind, found.up, found.down)
+        if quarantine:
+            document |= {"quarantined": list(found.quarantined), "job": found.job}
+        common.show_json(document)
+        return
+    from prep.reports import terminal
+
+    for title, headers, rows, right in genealogy_view.tables(found.up, found.down):
+        terminal.say(title, bold=True)
+        terminal.table(headers, rows, right=right) if rows else terminal.say("Nothing.", indent=2)
+    if quarantine:
+        terminal.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
+
+
+def show_moves(moves: "list[Moved]") -> None:
+    """Print movements, one a line."""
+    from prep.chemistry import quantities
+    from prep.reports import terminal
+
+    rows = [
+        (
+            str(m.job),
+            m.on.isoformat(),
+            m.kind if m.reverses is None else f"{m.kind} of {m.reverses}",
+            m.bottle,
+            ("+" if m.amount > 0 else "") + quantities.show(m.amount, m.measure, None) if m.amount else "",
+            m.by,
+            m.reason,
+        )
+        for m in moves
+    ]
+    terminal.table(("Job", "On", "What", "Bottle", "Amount", "By", "Why"), rows, right=(0, 4))
+
+
+def moved_json(move: "Moved") -> dict[str, Any]:
+    """A movement as a document."""
+    from prep.reports.stock import moved_document
+
+    return moved_document(move)
