@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
 from prep.planning.model import Plan, Snapshot
 from prep.reports.csv_table import csv_bytes
 from prep.reports.formatting import Names
@@ -10,24 +12,29 @@ from prep.reports.formatting import Names
 
 def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, bytes]]:
     """One file a table, in the folder, each with its content."""
-    names = Names(snapshot)
+    names, catalogue = Names(snapshot), snapshot.catalogue
 
-    def amount(item: str, base: int) -> str:
-        return names.amount(item, base)
+    def amount(base: int) -> str:
+        """In the unit of the row, so that a spreadsheet can add it up."""
+        return quantities.plain(quantities.from_base(base))
+
+    def unit(item: str) -> str:
+        return "g" if catalogue.measure(item) is Measure.MASS else "mL"
 
     tables: list[tuple[str, Sequence[str], Iterable[Sequence[str]]]] = [
         (
             "requirements",
-            ("booking", "item", "name", "needed_on", "amount", "served_by", "short", "why"),
+            ("booking", "item", "name", "needed_on", "amount", "unit", "served_by", "short", "why"),
             (
                 (
                     need.booking,
                     need.item,
                     names.of(need.item),
                     need.needed_on.isoformat(),
-                    amount(need.item, need.amount),
-                    "; ".join(f"{s.kind} {s.ref} {amount(need.item, s.amount)}" for s in need.served),
-                    amount(need.item, need.short) if need.short else "",
+                    amount(need.amount),
+                    unit(need.item),
+                    "; ".join(f"{s.kind} {s.ref} {names.amount(need.item, s.amount)}" for s in need.served),
+                    amount(need.short) if need.short else "",
                     need.why,
                 )
                 for need in plan.requirements
@@ -35,25 +42,26 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, 
         ),
         (
             "makes",
-            ("batch", "make_on", "solution", "name", "amount", "vessel", "use_by", "minutes", "left_over"),
+            ("batch", "make_on", "solution", "name", "amount", "unit", "vessel", "use_by", "minutes", "left_over"),
             (
                 (
                     batch.id,
                     batch.make_on.isoformat(),
                     batch.solution,
                     names.of(batch.solution),
-                    amount(batch.solution, batch.amount),
+                    amount(batch.amount),
+                    unit(batch.solution),
                     batch.vessel,
                     batch.use_by.isoformat(),
                     str(batch.minutes),
-                    amount(batch.solution, batch.left_over),
+                    amount(batch.left_over),
                 )
                 for batch in plan.batches
             ),
         ),
         (
             "takes",
-            ("batch", "make_on", "item", "name", "from", "amount"),
+            ("batch", "make_on", "item", "name", "from", "amount", "unit"),
             (
                 (
                     batch.id,
@@ -61,7 +69,8 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, 
                     take.item,
                     names.of(take.item),
                     f"{take.kind} {take.ref}",
-                    amount(take.item, take.amount),
+                    amount(take.amount),
+                    unit(take.item),
                 )
                 for batch in plan.batches
                 for take in batch.takes
@@ -69,14 +78,15 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, 
         ),
         (
             "bottles",
-            ("bottle", "item", "name", "start", "end", "use_by"),
+            ("bottle", "item", "name", "start", "end", "unit", "use_by"),
             (
                 (
                     line.code,
                     line.item,
                     names.of(line.item),
-                    amount(line.item, line.start),
-                    amount(line.item, line.end),
+                    amount(line.start),
+                    amount(line.end),
+                    unit(line.item),
                     line.use_by.isoformat() if line.use_by else "",
                 )
                 for line in plan.bottles
@@ -84,13 +94,14 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, 
         ),
         (
             "orders",
-            ("item", "name", "packs", "pack", "order_by", "needed_on", "arrives", "late", "why"),
+            ("item", "name", "packs", "pack", "unit", "order_by", "needed_on", "arrives", "late", "why"),
             (
                 (
                     line.item,
                     names.of(line.item),
                     str(line.packs),
-                    amount(line.item, line.pack),
+                    amount(line.pack),
+                    unit(line.item),
                     line.order_by.isoformat(),
                     line.needed_on.isoformat(),
                     line.arrives.isoformat(),
