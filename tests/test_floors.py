@@ -22,7 +22,7 @@ FLOOR = {
 }
 FREE = {"errors", "resources", "dates", "books", "garbage_collection", "__init__", "__version__"}
 MOST_MODULES, MOST_LINES, MOST_PARAMETERS = 16, 400, 6
-STILL_LONG = {"cli/count.py"}
+STILL_LONG = {"cli/count/count.py"}
 STILL_MANY = {
     "catalogue.imports",
     "files.spreadsheet",

@@ -33,7 +33,7 @@ COMMANDS: dict[str, Command] = {
     "stock": Command("stock.stock", "app", "What is on the shelves, and what happens to it."),
     "book": Command("book", "app", "Bookings: which demonstration, when, for whom, how often."),
     "order": Command("order", "app", "Orders: what the plan says to buy, what was placed, what arrived."),
-    "count": Command("count", "app", "The term-end count: open it, count, see the differences, close it."),
+    "count": Command("count.count", "app", "The term-end count: open it, count, see the differences, close it."),
     "solution": Command("catalogue", "solution", "Solutions: what the prep room makes, from what, how it keeps."),
     "substance": Command("catalogue", "substance", "Substances: chemicals as bought."),
     "demo": Command("demo", "app", "Demonstrations: what each takes, what it shows, what is left."),
