@@ -126,7 +126,15 @@ def _given(option: str, otherwise: int) -> int:
     return int(sys.argv[sys.argv.index(option) + 1])
 
 
+def page() -> bool:
+    """The page under load: today's page beside a bare table of its size, fifty people, twenty thousand requests."""
+    from tests import bench_page
+
+    return bench_page.page()
+
+
 PARTS = {
+    "page": page,
     "start": start_up,
     "batching": batching,
     "acids": acids,

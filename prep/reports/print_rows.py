@@ -10,7 +10,8 @@ class LabelContent:
 
     `strength` is text ("2 mol/L"). `h_statements` are "H314 Causes severe skin burns and eye damage.".
     `hazard_known` is True only where a classification was derived, harmless or not; `check` where it
-    rests on facts that nobody has verified. `capacity_ml` is what the bottle can hold, where that is known.
+    rests on facts that nobody has verified. `capacity_ml` is what the bottle can hold, where that is known; `link`
+    the address of its page.
     """
 
     name: str
@@ -29,6 +30,12 @@ class LabelContent:
     notes: tuple[str, ...] = ()
     check: bool = False
     capacity_ml: float | None = None
+    link: str = ""
+
+    @property
+    def coded(self) -> str:
+        """What the QR code says: the address of the bottle's page where the school has one, else its code."""
+        return self.link or self.bottle
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,6 +97,11 @@ class Here:
         drawn: Drawn = self.request.app.state.plans.of(self.today, last)
         return drawn
 
+    def read(self, drawn: "Drawn", what: Any, make: Callable[[], T]) -> T:
+        """What is read off a plan, made once for each `what` while the books stay as they are."""
+        made: T = self.request.app.state.plans.read(drawn, what, make)
+        return made
+
     def show(self, template: str, code: int = 200, **values: Any) -> Response:
         """A page."""
         app, state = self.request.app.state, self.request.state

@@ -22,6 +22,8 @@ from prep.web.rights import needs, router
 
 routes = router()
 FURTHEST = 370
+ORDERED = ("order-today", "order-late", "below-minimum")
+"""Findings that say no more than the orders and the shortages beside them."""
 
 
 def day_of(here: Here, text: str) -> date:
@@ -57,17 +59,22 @@ def heading(makes: int, bookings: int, orders: int) -> str:
 
 
 def _day_values(drawn: Drawn, on: date) -> dict[str, Any]:
-    found = Days(drawn.plan, drawn.snapshot).of(on)
+    days = Days(drawn.plan, drawn.snapshot)
+    found = days.of(on)
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
     calendar = drawn.snapshot.calendar
-    severity = {f.about: f.severity for f in found.findings}
     short = {need.id for need in found.needs}
-    kinds = [severity.get(f.about, "note") for f in found.findings if f.about not in short]
+    said = [f for f in found.findings if f.about not in short]
+    pairs = zip(said, row.minds, strict=True)
+    minds = [(f.severity, mind) for f, mind in pairs if f.code not in ORDERED]
+    stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,
+        "after": next((one for one in days.busy() if one > on), None),
         "row": row,
         "found": found,
-        "minds": list(zip(kinds, row.minds, strict=False)),
+        "minds": minds,
+        "stops": len(stops),
         "title": heading(len(row.makes), len(row.bookings), len(row.orders)),
         "closed": "" if calendar.works(on) else calendar.closed.get(on, "no working day"),
     }
@@ -79,11 +86,9 @@ def today(here: At, day: str = "") -> Response:
     """What the day has."""
     on = day_of(here, day)
     drawn = here.plan(on)
-    days = Days(drawn.plan, drawn.snapshot)
-    after = next((one for one in days.busy() if one > on), None)
-    values = _day_values(drawn, on)
-    done = done_on(here, on) if on == here.today else []
-    return here.show("today.html", done=done, after=after, before=on - timedelta(days=1), **values)
+    values = here.read(drawn, ("day", on), lambda: _day_values(drawn, on))
+    done = here.read(drawn, ("done", on), lambda: done_on(here, on)) if on == here.today else []
+    return here.show("today.html", done=done, **values)
 
 
 @routes.get("/today.pdf", include_in_schema=False)

@@ -123,7 +123,7 @@ def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: Sheet, place: i
     for code, box in laid.pictures:
         pictograms.draw(canvas, code, left + box.x, ceiling - box.bottom, box.width)
     if laid.qr:
-        _draw_qr(canvas, content.bottle, left + laid.qr.x, ceiling - laid.qr.y, laid.qr.width)
+        _draw_qr(canvas, content.coded, left + laid.qr.x, ceiling - laid.qr.y, laid.qr.width)
 
 
 def _draw_qr(canvas: Any, code: str, x: float, top: float, side: float) -> None:

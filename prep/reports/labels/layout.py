@@ -254,7 +254,7 @@ def _picture_grid(
 
 def _qr_corner(content: LabelContent, width: float, scale: float) -> tuple[Box, Box, list[SetLine]] | None:
     """The QR in the upper right corner with the code under it if that is short; None without room."""
-    modules = len(qr_matrix(content.bottle)) + 2 * QUIET
+    modules = len(qr_matrix(content.coded)) + 2 * QUIET
     side = max(modules * _QR_MODULE_LEAST_MM, min(_QR_MM * scale, _QR_MOST_MM)) * MM
     size = min(max(5.5, 7 * scale), 12)
     across = fonts.width(content.bottle, _B, size)

@@ -1,10 +1,11 @@
 """The plan of a state of the books, drawn up once and kept: for a server, which is asked for it again and again."""
 
 from collections import OrderedDict
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from prep.services.inventory import session
 from prep.services.plan import plan as plan_service
@@ -13,7 +14,8 @@ from prep.services.plan.plan import Drawn
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-_MOST = 4
+_MOST, _MOST_READ = 4, 64
+T = TypeVar("T")
 
 
 def state_of(connection: "Connection") -> tuple[Any, ...]:
@@ -58,6 +60,19 @@ class KeptPlans:
         self.drawn = 0
         self._plans: OrderedDict[tuple[Any, ...], Drawn] = OrderedDict()
         self._lock = Lock()
+        self._read: OrderedDict[tuple[int, Any], tuple[Drawn, Any]] = OrderedDict()
+
+    def read(self, drawn: Drawn, what: Any, make: Callable[[], T]) -> T:
+        """What was read off a plan, or off the books it was drawn from: made once for each `what`."""
+        key = (id(drawn), what)
+        if (found := self._read.get(key)) is not None and found[0] is drawn:
+            made: T = found[1]
+            return made
+        made = make()
+        self._read[key] = (drawn, made)
+        while len(self._read) > _MOST_READ:
+            self._read.popitem(last=False)
+        return made
 
     def of(self, today: date, last: date | None = None) -> Drawn:
         """The plan from `today` on, six weeks or to `last` if that is later. Raises PrepError."""

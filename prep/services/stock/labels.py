@@ -14,6 +14,7 @@ from prep.safety.model import Classification
 from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
+from prep.services.school.page import bottle_link
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -53,6 +54,7 @@ class Label:
     notes: tuple[str, ...]
     check: bool
     capacity_ml: float | None = None
+    link: str = ""
 
 
 def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
@@ -75,14 +77,16 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
     catalogue = queries.catalogue(connection)
-    school = str(queries.settings(connection).get("school", ""))
+    settings = queries.settings(connection)
+    school = str(settings.get("school", ""))
     made = _made_on(connection)
     found = []
     for code in codes:
         held = listing.one(connection, code)
         if held.status == "discarded":
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        found.append(_label(held, made.get(held.code), school, catalogue))
+        label = _label(held, made.get(held.code), school, catalogue)
+        found.append(replace(label, link=bottle_link(settings, held.code)))
     return found
 
 

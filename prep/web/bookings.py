@@ -1,0 +1,332 @@
+"""Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
+
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from fastapi import Response
+
+from prep.chemistry.spelling import key as spelt
+from prep.dates import read_day
+from prep.errors import PrepError, Refused
+from prep.planning.model import Booking
+from prep.reports.bookings.answers import answer_lines, state_words
+from prep.reports.formatting import Names
+from prep.services.bookings import answers, bookings, groups, usage
+from prep.services.bookings.requests import BookingChange, BookingRequest
+from prep.services.people.roles import Right
+from prep.web.forms import Field, Form, in_words
+from prep.web.here import At, Here, choices, plural
+from prep.web.rights import needs, router
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.reports.print_rows import TaskRow
+
+routes = router()
+
+
+def _mine(here: Here, booking: Booking) -> bool:
+    """Whether whoever asks may change a booking: one's own, or any for a technician."""
+    return here.may(Right.WORK) or (here.may(Right.BOOK) and spelt(booking.teacher) == spelt(here.by))
+
+
+@routes.get("/showings", include_in_schema=False)
+@needs(Right.BOOK)
+def showings(here: At, day: str = "") -> Response:
+    """One's own showings: two weeks, a strip a day."""
+    first = read_day(day, "the day", here.today) if day else here.today
+    first -= timedelta(days=first.weekday())
+    which = bookings.BookingFilter(first, first + timedelta(days=13), everything=True)
+    mine = [b for b in bookings.list_bookings(here.db, which) if spelt(b.teacher) == spelt(here.by)]
+    found = answers.standing(here.db, mine, here.today)
+    days = [first + timedelta(days=n) for n in range(14)]
+    strips = [(on, [a for a in found if a.booking.on == on]) for on in days]
+    return here.show(
+        "showings.html",
+        strips=[(on, some) for on, some in strips if some or on.weekday() < 5],
+        found=[a for a in found if a.booking.status == "booked"],
+        state=state_words,
+        before=first - timedelta(days=14),
+        after=first + timedelta(days=14),
+        names={d.code: d.name for d in bookings.demos(here.db)},
+    )
+
+
+@routes.get("/bookings", include_in_schema=False)
+@needs(Right.SEE_STOCK)
+def listed(here: At, q: str = "") -> Response:
+    """Every booking that is to come, with how far it is."""
+    which = bookings.BookingFilter(here.today, None, q[:80])
+    found = answers.standing(here.db, bookings.list_bookings(here.db, which)[:200], here.today)
+    names = {d.code: d.name for d in bookings.demos(here.db)}
+    return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
+
+
+# Booking -------------------------------------------------------------------------------------------
+
+
+def _form(here: Here, demo: str = "") -> Form:
+    own = not here.may(Right.WORK)
+    demos = [(d.name, d.code) for d in bookings.demos(here.db)]
+    kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
+    fields = [
+        Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="any name, as it is on the list"),
+        Field("on", "Day", "date", "--on", required=True),
+        Field("period", "Periods", option="--period", hint="such as P3; P3, P4 books both"),
+        Field("room", "Room", option="--room"),
+        Field("showings", "Showings in a period", "number", "--showings", "1"),
+        Field("group", "Class", "choice", "--group", choices=choices(kinds, "not said")),
+        Field("weeks", "So many weeks running", "number", "--weeks", "1"),
+        Field("note", "Note to the prep room", option="--note"),
+    ]
+    if not own:
+        fields.insert(4, Field("teacher", "Teacher", option="--teacher"))
+    return Form("/book", tuple(fields), "See whether it can be shown")
+
+
+def _requests(here: Here) -> list[BookingRequest]:
+    """What the form asks for: each period, each week. Raises PrepError."""
+    typed = here.typed
+    if not typed["demo"]:
+        raise PrepError("Choose a demonstration.")
+    on = read_day(typed["on"], "--on", here.today)
+    teacher = typed["teacher"] if here.may(Right.WORK) else here.by
+    out: list[BookingRequest] = []
+    for period in list(dict.fromkeys(p.strip() for p in typed["period"].split(",")))[:12]:
+        one = BookingRequest(
+            typed["demo"],
+            on,
+            typed.number("showings", 1),
+            period,
+            typed["room"],
+            teacher,
+            typed["group"],
+            typed["note"],
+        )
+        weeks, _ = bookings.weekly(one, typed.number("weeks", 1), bookings.calendar(here.db))
+        out += weeks
+    if len(out) > 60:
+        raise PrepError("That is more than 60 bookings at once; book a part of them.")
+    return out
+
+
+@routes.get("/book", include_in_schema=False)
+@needs(Right.BOOK)
+def book_page(here: At, demo: str = "") -> Response:
+    """The form to book by."""
+    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=answer_lines)
+
+
+@routes.post("/book", include_in_schema=False)
+@needs(Right.BOOK)
+def book(here: At) -> Response:
+    """Say first what the plan answers; book once that was seen."""
+    form = _form(here).filled(here.typed.texts)
+    try:
+        asked = _requests(here)
+        if not here.typed.ticked("book"):
+            found = answers.ask(here.db, asked, here.today)
+            return here.show("book.html", form=form, answers=found, lines=answer_lines)
+        with here.once():
+            made = bookings.add_all(here.db, asked, here.act())
+    except PrepError as problem:
+        code = 409 if isinstance(problem, Refused) else 422
+        return here.show("book.html", code, form=form.wrong(problem), answers=(), lines=answer_lines)
+    to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
+    short = [a for a in made if a.can_be_shown is False]
+    said = f"{plural(len(made), 'showing')} booked."
+    return here.go(to, said + (f" {plural(len(short), 'of them')} cannot be served yet." if short else ""))
+
+
+# One booking ---------------------------------------------------------------------------------------
+
+
+def state_of(b: Booking) -> str:
+    """What a booking's page was drawn from."""
+    return "|".join(map(str, (b.on, b.period, b.room, b.showings, b.status)))
+
+
+def _still(here: Here, code: str) -> "Callable[[Connection], None]":
+    seen = here.typed["seen"]
+
+    def still(connection: "Connection") -> None:
+        now = next((b for b in bookings.every(connection) if b.code == code), None)
+        if seen and now is not None and seen != state_of(now):
+            raise Refused(
+                f"Booking {code} was changed while this page was open: it is on {now.on} {now.period} {now.room} now, "
+                f"{now.status}. Look again, then send it once more."
+            )
+
+    return still
+
+
+def _change_form(b: Booking) -> Form:
+    return Form(
+        f"/bookings/{b.code}/change",
+        (
+            Field("to", "Day", "date", "--to", b.on.isoformat()),
+            Field("period", "Period", option="--period", value=b.period),
+            Field("room", "Room", option="--room", value=b.room),
+            Field("showings", "Showings", "number", "--showings", str(b.showings)),
+            Field("note", "Note to the prep room", option="--note", value=b.note),
+        ),
+        "Change it",
+        seen=state_of(b),
+    )
+
+
+def _used_form(here: Here, b: Booking) -> Form:
+    drawn = here.plan(b.on)
+    needs_ = [need for need in drawn.plan.requirements if need.booking == b.code]
+    items = {need.item: need for need in needs_}
+    fields: list[Field] = []
+    names = Names(drawn.snapshot)
+    for item, need in items.items():
+        hint = f"{names.amount(item, need.amount)} was set out; empty means as planned"
+        fields.append(Field(f"used-{item}", f"Used of {names.of(item)}", hint=hint))
+        fields.append(
+            Field("back", f"The rest of {names.of(item)} went back", "ticks", choices=[(item, "back in its bottle")])
+        )
+    return Form(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
+
+
+@routes.get("/bookings/{code}", include_in_schema=False)
+@needs(Right.SEE_DEMOS)
+def shown(here: At, code: str) -> Response:
+    """One booking: how far it is, what it takes, changing and cancelling it."""
+    found = bookings.booking(here.db, code)
+    (answer,) = answers.standing(here.db, [found], here.today)
+    mine = _mine(here, found) and found.status == "booked"
+    return here.show(
+        "booking.html",
+        b=found,
+        answer=answer,
+        lines=[in_words(line) for line in answer_lines(answer)],
+        change=_change_form(found) if mine else None,
+        used=_used_form(here, found) if mine and found.on <= here.today + timedelta(days=1) else None,
+        names={d.code: d.name for d in bookings.demos(here.db)},
+        set_out=here.may(Right.WORK) and found.status == "booked",
+        seen=state_of(found),
+    )
+
+
+def _own(here: Here, code: str) -> Booking:
+    """A booking that whoever asks may change. Raises Refused for another person's."""
+    found = bookings.booking(here.db, code)
+    if not _mine(here, found):
+        raise Refused(f"Booking {found.code} is {found.teacher or 'nobody'}’s; only they or a technician change it.")
+    return found
+
+
+@routes.post("/bookings/{code}/change", include_in_schema=False)
+@needs(Right.BOOK)
+def change(here: At, code: str) -> Response:
+    """Change a booking."""
+    found = _own(here, code)
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        to = read_day(typed["to"], "--to", here.today) if typed["to"] else None
+        changed = BookingChange(
+            to if to != found.on else None,
+            typed["period"],
+            typed["room"],
+            note=typed["note"],
+            showings=typed.number("showings", found.showings),
+        )
+        answer = bookings.change(here.db, code, changed, here.act())
+        return f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}"
+
+    return here.answer(_change_form(found), f"Change {found.code}", do, _still(here, found.code))
+
+
+@routes.post("/bookings/{code}/cancel", include_in_schema=False)
+@needs(Right.BOOK)
+def cancel(here: At, code: str) -> Response:
+    """Cancel a booking."""
+    found = _own(here, code)
+    form = Form(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
+
+    def do() -> tuple[str, str]:
+        bookings.cancel(here.db, code, here.act())
+        return f"/bookings/{found.code}", "It is cancelled; it stays on file."
+
+    return here.answer(form, f"Cancel {found.code}", do, _still(here, found.code))
+
+
+@routes.post("/bookings/{code}/set-out", include_in_schema=False)
+@needs(Right.WORK)
+def set_out(here: At, code: str) -> Response:
+    """Say that it stands ready, and where."""
+    found = bookings.booking(here.db, code)
+    form = Form(
+        f"/bookings/{found.code}/set-out", (Field("place", "Where it stands", value=found.room),), "It is set out"
+    )
+
+    def do() -> tuple[str, str]:
+        answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
+        return f"/bookings/{found.code}", f"It is set out at {answer.place}."
+
+    return here.answer(form, f"Set out {found.code}", do, _still(here, found.code))
+
+
+@routes.post("/bookings/{code}/done", include_in_schema=False)
+@needs(Right.BOOK)
+def done(here: At, code: str) -> Response:
+    """Write down what was used."""
+    found = _own(here, code)
+
+    def do() -> tuple[str, str]:
+        texts = here.typed.texts
+        used = [
+            f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
+        ]
+        job = shown_as(here, found.code, used, here.typed.all("back"))
+        return f"/bookings/{found.code}", f"It is done (job {job})."
+
+    return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))
+
+
+def shown_as(here: Here, code: str, used: list[str], back: list[str]) -> int:
+    """The job that takes from the shelves what a showing used."""
+    return usage.done(here.db, code, used, back, here.by, here.done()).job
+
+
+# The calendar --------------------------------------------------------------------------------------
+
+
+@routes.get("/feed/{secret}.ics", include_in_schema=False)
+@needs(Right.ANYONE)
+def feed(here: At, secret: str) -> Response:
+    """Somebody's calendar, by its secret address: their showings and, for a technician, the makes and orders."""
+    from datetime import UTC, datetime, time
+
+    from prep.reports.calendar import write_tasks
+    from prep.reports.plan.sheet_rows import task_rows
+    from prep.services.people import people
+    from prep.services.people.roles import may
+    from prep.services.school.page import school_of
+
+    person = people.of_feed(here.db, secret)
+    if person is None:
+        raise PrepError("There is no calendar at this address.")
+    rows = list(_events(here, person.name)) if may(person.roles, Right.BOOK) else []
+    if may(person.roles, Right.WORK):
+        drawn = here.plan()
+        rows += task_rows(drawn.plan, drawn.snapshot)
+    stamp = datetime.combine(here.today, time(), UTC)
+    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room")
+    return Response(text, media_type="text/calendar; charset=utf-8")
+
+
+def _events(here: Here, name: str) -> Iterator["TaskRow"]:
+    from prep.reports.print_rows import TaskRow
+
+    names = {d.code: d.name for d in bookings.demos(here.db)}
+    which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
+    for b in bookings.list_bookings(here.db, which):
+        if spelt(b.teacher) == spelt(name):
+            where = " ".join(filter(None, (b.period, b.room)))
+            yield TaskRow(f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note)

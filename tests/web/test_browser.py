@@ -1,0 +1,369 @@
+"""Each role's day in a real browser, on a phone and on a desk, with and without script; WCAG 2.2 AA by axe-core."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = [pytest.mark.on_file, pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")]
+FLAGS = (
+    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+).split()
+SIZES = {"phone": {"width": 360, "height": 740}, "desk": {"width": 1280, "height": 800}}
+PHRASE = "copper beaker lantern 7"
+RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]}}
+WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+SMALL = """() => [...document.querySelectorAll('a, button, input, select, summary')]
+  .filter((e) => e.offsetParent && !e.closest('p, li > span, dd, .skip, td > span, label') && e.type !== 'hidden')
+  .map((e) => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
+  .filter(([, r]) => r.width > 0 && r.height < 24).map(([html]) => html)"""
+
+
+@dataclass
+class Served:
+    """A server of the invented school, and a signed-in browser's state for each role."""
+
+    at: str
+    browser: Browser
+    states: dict[str, Any]
+
+    def open(self, role: str, size: str = "desk", script: bool = True, dark: bool = False) -> BrowserContext:
+        """A browser of somebody."""
+        context = self.browser.new_context(
+            viewport=SIZES[size],
+            java_script_enabled=script,
+            color_scheme="dark" if dark else "light",
+            storage_state=self.states[role],
+            base_url=self.at,
+        )
+        context.set_default_timeout(120_000)  # the first look at changed books draws up a plan
+        return context
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Served]:
+    """The sample school on a port of its own."""
+    import socket
+
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [str(Path(sys.executable).with_name("prep")), "serve", "--sample", "--port", str(port)]
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=_unbuffered())
+    try:
+        assert server.stdout is not None
+        links = {}
+        for line in server.stdout:
+            if found := re.match(r"  (\w+) +(http\S+)", line):
+                links[found[1]] = found[2]
+            if line.startswith("The page:"):
+                break
+        at = f"http://localhost:{port}"
+        _answers(at)
+        with sync_playwright() as driver:
+            browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+            states = {}
+            for role, link in links.items():
+                context = browser.new_context(java_script_enabled=False)
+                page = context.new_page()
+                page.goto(link)
+                page.fill("input[name=phrase]", PHRASE)
+                page.click("form.box button")
+                assert page.url.startswith(at)
+                states[role] = context.storage_state()
+                context.close()
+            yield Served(at, browser, states)
+            browser.close()
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+def _unbuffered() -> dict[str, str]:
+    import os
+
+    return {**os.environ, "PYTHONUNBUFFERED": "1"}
+
+
+def _answers(at: str) -> None:
+    import time
+
+    for _ in range(200):
+        try:
+            urllib.request.urlopen(f"{at}/sign-in").read()
+            return
+        except OSError:
+            time.sleep(0.1)
+    raise AssertionError("the server does not answer")
+
+
+PAGES = {
+    "technician": [
+        "/today",
+        "/today?day=2027-01-12",
+        "/week",
+        "/shelves",
+        "/shelves?q=zzz",
+        "/bottles/G7P4",
+        "/orders",
+        "/receive",
+        "/orders/P1/arrived",
+        "/bookings",
+        "/bookings/B1",
+        "/book",
+        "/showings",
+        "/demos",
+        "/demos/blue-bottle",
+        "/why/B1",
+        "/what-if?change=bottle+Q9V3+gone",
+        "/history",
+        "/me",
+        "/counts",
+        "/nowhere",
+    ],
+    "auditor": ["/counts", "/shelves"],
+    "office": ["/people", "/people/1", "/settings", "/history"],
+    "teacher": ["/showings", "/book", "/demos", "/me", "/today"],
+}
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("role", PAGES)
+def test_no_page_keeps_anybody_out(role: str, dark: bool, served: Served) -> None:
+    context = served.open(role, "phone", dark=dark)
+    page, found = context.new_page(), []
+    noisy: list[str] = []
+    page.on("console", lambda message: noisy.append(message.text) if "Content Security" in message.text else None)
+    makes = [_first_make(served)] if role == "technician" else []
+    for path in [*PAGES[role], *makes][:: 4 if dark else 1]:
+        page.goto(path)
+        for wrong in Axe().run(page, options=RULES).response["violations"]:
+            found.append((path, wrong["id"], wrong["nodes"][0]["html"][:150]))
+        if page.evaluate(WIDER) > 0:
+            found.append((path, "wider than the phone", ""))
+        found += [(path, "a small target", html) for html in page.evaluate(SMALL)]
+    context.close()
+    assert found == []
+    assert noisy == []
+
+
+def _first_make(served: Served) -> str:
+    context = served.open("technician")
+    page = context.new_page()
+    page.goto("/today")
+    found = page.locator("a[href^='/makes/']").first.get_attribute("href")
+    context.close()
+    assert found
+    return found
+
+
+def test_at_twice_the_size_nothing_scrolls_sideways(served: Served) -> None:
+    context = served.browser.new_context(
+        viewport={"width": 640, "height": 400}, storage_state=served.states["technician"], base_url=served.at
+    )
+    page = context.new_page()
+    wide = []
+    for path in PAGES["technician"]:
+        page.goto(path)
+        if page.evaluate(WIDER) > 0:
+            wide.append(path)
+    context.close()
+    assert wide == []
+
+
+def test_the_keyboard_alone_reaches_everything(served: Served) -> None:
+    context = served.open("technician")
+    page = context.new_page()
+    page.goto("/shelves")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    seen = set()
+    for _ in range(24):
+        page.keyboard.press("Tab")
+        seen.add(page.evaluate("document.activeElement.textContent.trim() || document.activeElement.name"))
+        outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+        assert outline not in ("none", ""), page.evaluate("document.activeElement.outerHTML")
+    assert {"Today", "Orders", "q", "at", "Find"} <= seen
+    context.close()
+
+
+HOW = pytest.mark.parametrize(
+    ("size", "script"), [("phone", True), ("desk", True), ("phone", False)], ids=["phone", "desk", "no script"]
+)
+
+
+@HOW
+def test_a_technician_s_day(size: str, script: bool, served: Served) -> None:
+    context = served.open("technician", size, script)
+    page = context.new_page()
+    page.goto("/today")
+    assert page.inner_text("h1").startswith("Make ")
+    link = page.locator("a[href^='/makes/']").first
+    name = link.inner_text()
+    link.click()
+    assert name.split(" ", 2)[2][:10] in page.inner_text("h1")
+    if script:
+        page.locator("ol.steps label").first.click()
+        assert "ticked" in (page.locator("ol.steps li").first.get_attribute("class") or "")
+    for where in page.locator("select[name=location]").all():
+        where.select_option("PREP")
+    page.get_by_role("button", name="It is made").click()
+    assert page.inner_text("h1").startswith("Label 1 bottle"), page.inner_text("main")[:400]
+    code = page.locator("td a.code").first.inner_text()
+    page.goto("/today")
+    assert name not in [one.inner_text() for one in page.locator("a[href^='/makes/']").all()]
+    _use_and_undo(page, code)
+    context.close()
+
+
+def _use_and_undo(page: Page, code: str) -> None:
+    page.goto("/shelves")
+    page.fill("#q", code)
+    page.get_by_role("button", name="Find").click()
+    page.locator(f"a[href='/bottles/{code}']").click()
+    before = page.inner_text(".lead")
+    page.fill("input[name=amount]", "7 mL")
+    page.get_by_role("button", name="Take it").click()
+    assert "Taken: 7 mL" in page.inner_text(".said")
+    assert page.inner_text(".lead") != before
+    page.locator("a", has_text="Undo").first.click()
+    page.get_by_role("button", name=re.compile("Undo job")).click()
+    page.goto(f"/bottles/{code}")
+    assert page.inner_text(".lead") == before
+
+
+@HOW
+def test_a_teacher_s_day(size: str, script: bool, served: Served) -> None:
+    context = served.open("teacher", size, script)
+    page = context.new_page()
+    page.goto("/book")
+    day = {"phone": "2027-02-02", "desk": "2027-02-03"}[size] if script else "2027-02-04"
+    page.fill(
+        "input[name=demo]",
+        "Blue bottle" if page.locator("datalist option[value='Blue bottle']").count() else "blue-bottle",
+    )
+    page.fill("input[name=on]", day)
+    page.fill("input[name=period]", "P4")
+    page.get_by_role("button", name="See whether").click()
+    assert "can" in page.inner_text("h1"), page.inner_text("main")[:300]
+    page.get_by_role("button", name=re.compile("Book it")).click()
+    assert "booked" in page.inner_text(".said")
+    code = page.inner_text(".lead .code")
+    page.goto(f"/showings?day={day}")
+    page.locator(f"a[href='/bookings/{code}']").click()
+    page.locator("summary", has_text="Cancel it").click()
+    page.get_by_role("button", name="Cancel this showing").click()
+    assert "cancelled" in page.inner_text(".lead")
+    page.goto("/shelves")
+    assert "not done" in page.inner_text("h1")
+    context.close()
+
+
+@HOW
+def test_an_auditor_s_count(size: str, script: bool, served: Served) -> None:
+    context = served.open("auditor", size, script)
+    page = context.new_page()
+    place = {"phone": "DIL", "desk": "ALK"}[size] if script else "REDU"
+    page.goto("/counts")
+    page.select_option("select[name=location]", place)
+    page.get_by_role("button", name="Open a count").click()
+    count = page.url.rpartition("/")[2]
+    page.locator(f"a[href='/counts/{count}/at/{place}']").click()
+    items = page.locator("li[data-bottle]")
+    number, first = items.count(), items.first.get_attribute("data-bottle")
+    items.first.get_by_role("button", name="Unopened").click()
+    page.wait_for_timeout(600)
+    page.goto(f"/counts/{count}")
+    assert page.inner_text("h1").startswith(f"{number - 1} bottle"), (first, page.inner_text("h1"))
+    if page.locator("input[name=partial]").count():
+        page.check("input[name=partial]")
+    if page.locator("input[name=as_counted]").count():
+        page.check("input[name=as_counted]")
+    page.get_by_role("button", name="Close and sign off").click()
+    assert f"Count {count}" in page.inner_text("h1"), page.inner_text("main")[:300]
+    context.close()
+
+
+def test_entries_wait_on_the_device_while_there_is_no_network(served: Served) -> None:
+    context = served.open("auditor", "phone")
+    page = context.new_page()
+    page.goto("/counts")
+    page.select_option("select[name=location]", "PREP")
+    page.get_by_role("button", name="Open a count").click()
+    count = page.url.rpartition("/")[2]
+    page.goto(f"/counts/{count}/at/PREP")
+    left = int(page.inner_text("#left"))
+    context.set_offline(True)
+    for _ in range(3):
+        page.locator("li[data-bottle]:not(.hidden)").first.get_by_role("button", name="Not there").click()
+    assert page.inner_text("#left") == str(left - 3)
+    assert "3 entries wait" in page.inner_text("#waiting")
+    context.set_offline(False)
+    page.wait_for_function("document.getElementById('waiting').textContent === ''")
+    page.goto(f"/counts/{count}")
+    assert page.inner_text("h1").startswith(f"{left - 3} bottle")
+    context.close()
+
+
+def test_the_office_invites_and_lets_go(served: Served) -> None:
+    context = served.open("office")
+    page = context.new_page()
+    page.goto("/people")
+    page.fill("input[name=name]", "P. Lind")
+    page.check("input[value=teacher]")
+    page.get_by_role("button", name="Invite").click()
+    link = page.inner_text(".secret")
+    guest = served.browser.new_context()
+    other = guest.new_page()
+    other.goto(link)
+    other.fill("input[name=phrase]", PHRASE)
+    other.get_by_role("button", name="Choose it").click()
+    assert other.url.endswith("/showings")
+    page.goto("/people")
+    page.get_by_role("link", name="P. Lind").click()
+    page.get_by_role("button", name="Has left").click()
+    other.goto(f"{served.at}/showings")
+    assert "/sign-in" in other.url
+    guest.close()
+    context.close()
+
+
+def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:
+    context = served.open("technician", script=False)
+    page = context.new_page()
+    page.goto("/bottles/B8W4")
+    before = page.inner_text(".lead")
+    page.fill("input[name=amount]", "1 g")
+    page.get_by_role("button", name="Take it").click()
+    after = page.inner_text(".lead")
+    assert after != before
+    page.go_back()
+    page.fill("input[name=amount]", "1 g")
+    page.get_by_role("button", name="Take it").click()
+    page.goto("/bottles/B8W4")
+    assert page.inner_text(".lead") == after
+    context.close()
+
+
+def test_the_first_page_is_light_and_from_here_alone(served: Served) -> None:
+    context = served.open("technician")
+    page = context.new_page()
+    sizes: dict[str, int] = {}
+    page.on("response", lambda answer: sizes.update({answer.url: len(answer.body())}))
+    page.goto("/today")
+    page.wait_for_load_state("networkidle")
+    context.close()
+    assert all(url.startswith((served.at, "data:")) for url in sizes), json.dumps(list(sizes))
+    assert sum(sizes.values()) < 100_000, sizes
