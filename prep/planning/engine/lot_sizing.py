@@ -335,7 +335,7 @@ def _runs(
     work: _Workdays,
 ) -> Iterator[_Arc]:
     """Every run of whole pieces that one batch from `start` could serve, at its least cost."""
-    early, late, moment = 0, pieces[-1].late, 0
+    early, late, moment = 0, date.max.toordinal(), 0
     for at in range(bisect_right(ends, start), len(pieces)):
         piece, end = pieces[at], ends[at]
         early, late = max(early, piece.early), min(late, piece.late)

@@ -223,6 +223,12 @@ def test_fresh_wants_are_made_on_the_day_together_with_plain_ones_that_can_wait_
     assert [_shape(b) for b in found.batches] == [(_day(2), 250, ["b", "f", "a"])]
 
 
+def test_with_a_cost_of_holding_a_later_want_that_is_ready_sooner_loses_no_other() -> None:
+    wants = (_want("tue", 100, 1, lead=0), _want("thu", 100, 3, lead=3))
+    found = _plan(*wants, costs=Costs.per_litre(15, Fraction(0), Fraction(1)))
+    assert {ref for made in found.batches for ref, _ in made.serves} == {"tue", "thu"}
+
+
 def test_closures_move_a_make_earlier() -> None:
     closed = Workdays(Calendar(closed={_day(2): "sports day"}), _day(-9), _day(30))
     found = batch([_want("thu", 100, 3)], shelf_life_days=5, sizes=SIZES, last_workday=closed.last_to, today=TODAY)
