@@ -91,7 +91,8 @@ class Day:
     def lines(self) -> tuple[DayLine, ...]:
         """Every line of the day, in the order in which it is printed."""
         makes: dict[str, int] = defaultdict(int)
-        out = []
+        # What comes is written down first: a make may wait for it.
+        out = [DayLine(LineKind.ARRIVED, one.order.code, f"arrived {one.order.code}") for one in self.deliveries]
         for batch in self.batches:
             first = batch.serves[0].ref.partition("@")[0] if batch.serves else ""
             key = f"make {batch.solution} for {first}"
@@ -100,7 +101,6 @@ class Day:
         for kind in (LineKind.SET_OUT, LineKind.SHOWN):
             out += [DayLine(kind, booking.code, f"{kind} {booking.code}") for booking in self.bookings]
         out += [DayLine(LineKind.ORDER, line.id, f"order {line.item} {line.pack}") for line in self.orders]
-        out += [DayLine(LineKind.ARRIVED, one.order.code, f"arrived {one.order.code}") for one in self.deliveries]
         out += [DayLine(LineKind.DISCARD, bottle.code, f"discard {bottle.code}") for bottle in self.discards]
         return tuple(out)
 

@@ -37,6 +37,7 @@ class _DayScreen:
         found, on, calendar = self.found, self.found.on, self.snapshot.calendar
         why = "" if calendar.works(on) else f"; closed: {calendar.closed.get(on, 'no working day')}"
         terminal.say(f"{day(on)}: {work(found)}{why}", bold=True)
+        self._arrives()
         self._fetch()
         self._makes()
         self._set_out()
@@ -50,6 +51,12 @@ class _DayScreen:
         one = self.lines[kind, ref]
         tick = "x" if one.key in self.logged else " "
         terminal.say(f"{self.numbers.get(one.key, 0) or '':>2} [{tick}] {text}", hang=_LINE, bold=bold)
+
+    def _arrives(self) -> None:
+        if self.found.deliveries:
+            head("ARRIVES")
+            for one in self.found.deliveries:
+                self.line(LineKind.ARRIVED, one.order.code, self.texts.delivery(one))
 
     def _fetch(self) -> None:
         if self.found.fetches:
@@ -120,10 +127,6 @@ class _DayScreen:
             head("ORDER")
             for line in self.found.orders:
                 self.line(LineKind.ORDER, line.id, order_said(line, self.names))
-        if self.found.deliveries:
-            head("ARRIVES")
-            for one in self.found.deliveries:
-                self.line(LineKind.ARRIVED, one.order.code, self.texts.delivery(one))
         if self.found.discards:
             head("DISCARD")
             for bottle in self.found.discards:

@@ -87,6 +87,8 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     parts = _title(paper, f"{kind}: {day.day}", school, day.work)
+    if day.arrivals:
+        parts += [paper.heading("Arrives", 9), _lines(paper, day.arrivals), gap(2)]
     if day.fetches:
         parts += [paper.heading("Fetch", 9), _lines(paper, day.fetches), gap(2)]
     if day.makes:
@@ -101,7 +103,6 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     for title, rows in (
         ("Comes back", day.backs),
         ("Order by today", orders),
-        ("Arrives", day.arrivals),
         ("Discard", day.discards),
     ):
         if rows:
