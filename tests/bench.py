@@ -98,6 +98,13 @@ def acids() -> bool:
     return fine
 
 
+def tampered() -> bool:
+    """Bend 500 copies of an inventory, each in one place: the check must name every one."""
+    from tests import tampering
+
+    return tampering.bench(500)
+
+
 def store() -> bool:
     """The books with a million movements beside the plain SQL that each job needs."""
     from tests import bench_store
@@ -140,6 +147,7 @@ PARTS = {
     "acids": acids,
     "scale": scale,
     "store": store,
+    "tampered": tampered,
     "practice": practice,
     "year": year,
 }

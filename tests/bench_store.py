@@ -355,7 +355,8 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         sheet = db.with_suffix(".csv")
         held = listing.list_stock(db, None, None, False, None)
         sheet.write_text("code,count\n" + "".join(f'{h.code},"{h.shown}"\n' for h in held), encoding="utf-8")
-        taken, wrong = stocktake.import_sheet(db, None, sheet, act("Ada", DAY))
+        done = stocktake.import_sheet(db, None, stocktake.SheetFile(sheet), act("Ada", DAY))
+        taken, wrong = done.entries, done.refused
         assert (len(taken), wrong) == (len(held), ())
     told = []
     for state in ("open", "closed"):

@@ -2,6 +2,7 @@
 
 import random
 import sqlite3
+import tempfile
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -159,3 +160,26 @@ def _page(path: Path, draw: random.Random) -> str:
     content[page * size : (page + 1) * size] = new
     path.write_bytes(content)
     return f"page {page}: {('empty', 'noise', f'that of page {other}')[way]}"
+
+
+def bench(copies: int) -> bool:
+    """Bend so many copies of a stored inventory; returns whether the check named every one."""
+    from tests.store.test_stored import STORED, build
+
+    with tempfile.TemporaryDirectory() as folder:
+        books = build(STORED[-1], Path(folder) / "books.db")
+        backup.upgrade(books)
+        with closing(sqlite3.connect(books)) as raw:
+            raw.execute("PRAGMA journal_mode = DELETE")
+            raw.execute("VACUUM")
+        missed = 0
+        for seed in range(copies):
+            path = Path(folder) / f"{seed}.db"
+            did = tampered(books, path, seed)
+            if not said(path):
+                missed += 1
+                print(f"missed: {did}")
+            for end in ("", "-wal", "-shm"):
+                path.with_name(path.name + end).unlink(missing_ok=True)
+    print(f"{copies} bent copies, {missed} missed")
+    return missed == 0

@@ -28,6 +28,11 @@ def upgrade() -> None:
         batch.add_column(sa.Column("job", sa.Integer(), nullable=True))
         batch.create_foreign_key("fk_tally_job", "job", ["job"], ["id"])
         batch.create_index("ix_tally_job", ["job"])
+    op.execute(  # entries from before belong to a job of the upgrade, so that they are sealed
+        "INSERT INTO job (kind, \"by\", at, \"on\", note) SELECT 'upgrade', 'prep', max(at), CURRENT_DATE, "
+        "'entries of counts from before' FROM tally HAVING count(*) > 0"
+    )
+    op.execute("UPDATE tally SET job = (SELECT max(id) FROM job)")
     _signoff()
     op.create_table(
         "seal",

@@ -127,7 +127,8 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if not moved and not changes.of(connection, job) and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
     lines = changes.of(connection, job)
-    if row["kind"] in (JobKind.OPENING, JobKind.UPGRADE) and any(line["kind"] == "setting" for line in lines):
+    made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
+    if made or row["kind"] == JobKind.UPGRADE:
         raise Refused(f"Job {job} made the inventory what it is; it cannot be undone.")
     touched = [line["code"] for line in lines if line["kind"] == "bottle"]
     sign_offs.refuse_fixed(connection, job, [*(line["bottle"] for line in moved), *touched])

@@ -103,7 +103,7 @@ def add(connection: Connection, job: int, tallies: Iterable[Tally], by: str) -> 
             "method": "" if one.method is None else json.dumps(one.method, ensure_ascii=False),
             "note": one.note,
             "upto": upto,
-            "by": by,
+            "by": one.by or by,
             "at": at,
             "job": job,
         }

@@ -138,6 +138,7 @@ def found(
 @app.command("import")
 def import_(
     file: Annotated[Path, typer.Argument(help="The sheet as CSV, filled in.")],
+    mapped: common.Map = None,
     count: Which = None,
     by: common.By = None,
     db: common.Db = None,
@@ -148,16 +149,23 @@ def import_(
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused
+    from prep.services.stock.imports import mapping
     from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:
-        taken, wrong = stocktake.import_sheet(db, count, file, common.act(by), watcher)
+        sheet = stocktake.SheetFile(file, mapping(mapped or []))
+        done = stocktake.import_sheet(db, count, sheet, common.act(by), watcher)
+    taken, wrong = done.entries, done.refused
     if as_json:
-        common.show_json({"taken": [_entry_json(e) for e in taken], "refused": list(wrong)})
+        document = {"taken": [_entry_json(e) for e in taken], "refused": list(wrong)}
+        common.show_json(document | {"repeated": done.repeated, "not_read": list(done.not_read)})
     else:
         for sentence in wrong:
             typer.echo(sentence)
-        typer.echo(f"{len(taken)} taken, {len(wrong)} refused.")
+        if done.not_read:
+            typer.echo(f"Not read: {', '.join(done.not_read)}.")
+        again = f", {done.repeated} there already" if done.repeated else ""
+        typer.echo(f"{len(taken)} taken, {len(wrong)} refused{again}.")
     if wrong:
         raise Refused(f"{len(wrong)} row{'s were' if len(wrong) > 1 else ' was'} refused; the rest is kept.")
 

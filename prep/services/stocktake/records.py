@@ -48,6 +48,20 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetTaken:
+    """What became of a returned sheet: entries that were taken, a sentence for each row that was refused.
+
+    `repeated` rows said again what the same person had written down already, and are no recount; `not_read` are
+    columns of the file that are none of ours.
+    """
+
+    entries: tuple[Entry, ...]
+    refused: tuple[str, ...]
+    repeated: int
+    not_read: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Progress:
     """How far a count is: not yet looked for, and to be looked at again (least explained first)."""
 

@@ -1,7 +1,7 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,11 +10,12 @@ from prep.books import JobKind
 from prep.chemistry.model import Instrument, Measure
 from prep.errors import PrepError
 from prep.services.input.act import Act
+from prep.services.input.checks import printable
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.stocktake import notation
 from prep.services.stocktake.entry import Desk, Find, How, how_of
-from prep.services.stocktake.records import Entry, Progress, Sheet, SheetLine
+from prep.services.stocktake.records import Entry, Progress, Sheet, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
 
@@ -83,46 +84,66 @@ def found(db: Path | None, code: str | None, find: Find, act: Act) -> Entry:
         return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
 
-def import_sheet(
-    db: Path | None, code: str | None, path: Path, act: Act, watcher: Watcher = nobody
-) -> tuple[tuple[Entry, ...], tuple[str, ...]]:
-    """The rows of a returned sheet: what was taken, and a sentence for each row that was refused.
+@dataclass(frozen=True, slots=True)
+class SheetFile:
+    """A returned sheet, and what its columns are called."""
 
-    Rows without a count are passed over. Raises PrepError for a file that is no such sheet.
+    path: Path
+    mapped: Mapping[str, str] = field(default_factory=dict)
+
+
+def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, watcher: Watcher = nobody) -> SheetTaken:
+    """Take the rows of a returned sheet; each may name who counted it.
+
+    Rows without a count are passed over, and so are rows that say again what the same person wrote down before.
+    Raises PrepError for a file that is no such sheet.
     """
+    path = file.path
     from prep.services.files.spreadsheet import read_table
+    from prep.store import stocktakes
 
-    columns = "location code name measure book tare count note".split()
-    table = read_table(path, columns, ("count",))
+    columns = "location code name measure book tare count counter note".split()
+    table = read_table(path, columns, ("count",), file.mapped, others=True, quantities=("tare",))
     entries: list[Entry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
         desk = Desk(connection, count)
         tallies: list[Tally] = []
+        before = {_said_by(one) for one in stocktakes.tallies(connection, count.code)}
+        repeated = 0
         for row in each(table.rows, steps(watcher, len(table.rows))):
             cell = row.text("count")
             if not cell:
                 continue
             try:
                 written = notation.read(cell)
+                by = printable(row.text("counter"), 80, "counter") or act.by
                 if row.text("code"):
                     tare = row.text("tare") or None
                     tally = desk.tally(
                         row.text("code"), how_of(written, tare, row.text("note"), row.text("location") or None)
                     )
+                    if _said_by(replace(tally, by=by)) in before:
+                        repeated += 1
+                        continue
                     held = desk.held[tally.bottle]
                     entries.append(Entry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
                 else:
                     tally, thing = desk.row_found(written, row.text("name"), row.text("location"))
                     name = thing.name if thing else "label not readable"
                     entries.append(Entry("", name, thing.measure if thing else None, tally.amount, None, "found"))
-                tallies.append(tally)
+                tallies.append(replace(tally, by=by))
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
         if tallies:
             _add(connection, count, tallies, act, path.name)
-    return tuple(entries), tuple(says for _, says in sorted(wrong))
+    return SheetTaken(tuple(entries), tuple(says for _, says in sorted(wrong)), repeated, table.not_read)
+
+
+def _said_by(one: "Tally") -> str:
+    """What an entry says, and who says it."""
+    return repr((one.bottle, one.kind, one.amount, one.method, one.readable, one.item, one.location, one.note, one.by))
 
 
 def progress(db: Path | None, code: str | None) -> Progress:

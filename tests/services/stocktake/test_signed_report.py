@@ -1,6 +1,7 @@
 """The report of a count is what was signed: later jobs change nothing of it, and earlier ones are refused."""
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -95,3 +96,15 @@ def test_a_bottle_found_again_comes_back_as_it_was(bottles: list[str]) -> None:
     held = next(h for h in listing.list_stock(None, None, None, True, None) if h.code == bottles[1])
     assert (held.balance, held.status, held.lot) == (490_000_000, "in service", "L7")
     assert backup.check(None) == []
+
+
+def test_a_sheet_that_comes_in_twice_is_no_recount(bottles: list[str], tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text(
+        f"Code,Count,Counter,Weather\n{bottles[2]},50 g,Ros,dull\n{bottles[4]},L5,Bo,dull\n", encoding="utf-8"
+    )
+    first = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert ([one.bottle for one in first.entries], first.repeated) == ([bottles[4]], 1)
+    assert first.not_read == ("Weather",)
+    again = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert (again.entries, again.refused, again.repeated) == ((), (), 2)
