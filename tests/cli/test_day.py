@@ -154,7 +154,7 @@ def test_a_booking_stands_though_no_plan_can_be_drawn_up(inventory: Run, monkeyp
     assert (said.code, said.err) == (0, "")
     assert "B1 is booked; whether it can be served is not known: a is made from b" in said.out
     assert "It can be served" not in said.out
-    again = inventory("book", "add", "metals-acid", "--on", monday(), "--json").json
+    again = inventory("book", "add", "metals-acid", "--on", monday(), "--again", "--json").json
     assert (again["code"], again["can_be_served"]) == ("B2", None)
     assert [b["code"] for b in inventory("book", "list", "--json").json] == ["B1", "B2"]
 

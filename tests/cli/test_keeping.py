@@ -25,7 +25,7 @@ def busy(prep: Run, url: str) -> Run:
         for item, amount in (("hydrochloric-acid", "2.5 L"), ("sodium-chloride", "1 kg")):
             assert prep("stock", "receive", item, amount).code == 0
         assert prep("make", "hcl-2", "--volume", "1 L", "--log").code == 0
-        booked = prep("book", "add", "thiosulfate-rate", "--on", "2099-01-05", "--closed", "--json").json["code"]
+        booked = prep("book", "add", "thiosulfate-rate", "--on", "today", "--closed", "--json").json["code"]
         assert prep("book", "done", booked, "--used", "hcl-2=20 mL").code == 0
         assert prep("order", "placed", "sodium-chloride").code == 0
         bottle = prep("stock", "list", "--item", "sodium-chloride", "--json").json[0]["code"]

@@ -108,31 +108,34 @@ def _teacher(paper: Paper, found: DemoSheets) -> list[Any]:
 
 def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]:
     parts = _head(paper, found, "What will happen? The answer" if answers else "What will happen?")
-    vessels = found.prediction.vessels
+    vessels, drops = found.prediction.vessels, found.prediction.in_drops
     if not vessels:
         parts.append(paper.text("Nothing in it is titrated, so there is no curve: write down what you expect.", 10))
     for one in vessels:
         inside = ", ".join(one.contents)
         parts += [paper.heading(f"{one.vessel}: {inside}", 10), gap(2)]
-        parts.append(paper.text(f"{one.added} is added from the {one.dropper}, drop by drop.", 9))
-        parts += [gap(2), _boxes(paper, one, answers=answers), gap(3), _curve(one, answers=answers), gap(6)]
+        parts.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
+        parts += [gap(2), _boxes(paper, one, drops, answers), gap(3), _curve(one, drops, answers), gap(6)]
     if not answers:
         blanks = [[paper.text("Why do I expect this?", 9)], [paper.text("What did I see?", 9)]]
         parts.append(paper.table(blanks, [WIDTH], pad=3, height=16 * MM))
     return parts
 
 
-def _boxes(paper: Paper, one: PredictedVessel, *, answers: bool) -> Any:
-    rate, most = one.drops_per_ml or 1.0, one.course.most_ml
+def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) -> Any:
+    rate, most = (one.drops_per_ml or 1.0) if in_drops else 1.0, one.course.most_ml
+    unit = "drops" if in_drops else "mL"
     counts = [round(most * rate * n / (_BOXES - 1)) for n in range(_BOXES)]
     moments = [min(one.course.moments, key=lambda m: abs(m.volume_ml * rate - count)) for count in counts]
     rows = [
-        [paper.text(cell, 8, bold=True) for cell in ("Drops", *map(str, counts))],
+        [paper.text(cell, 8, bold=True) for cell in (unit, *map(str, counts))],
         [paper.text(cell, 8) for cell in ("Colour", *((m.colour if answers else "") for m in moments))],
         [paper.text(cell, 8) for cell in ("pH", *((f"{m.ph:.1f}" if answers else "") for m in moments))],
     ]
     changes = [
         f"{c.before} to {c.after}: {c.ends.drops.count} drops ({c.ends.drops.fewest} to {c.ends.drops.most})"
+        if in_drops
+        else f"{c.before} to {c.after}: {c.ends.volume_ml:.3g} mL"
         for c in one.course.passages
         if c.ends and c.ends.drops
     ]
@@ -143,7 +146,7 @@ def _boxes(paper: Paper, one: PredictedVessel, *, answers: bool) -> Any:
     return table
 
 
-def _curve(one: PredictedVessel, *, answers: bool) -> Any:
+def _curve(one: PredictedVessel, in_drops: bool, answers: bool) -> Any:
     """Axes to draw a curve in, and the curve where the answer is given."""
     from reportlab.graphics.shapes import Drawing, Line, PolyLine, String
     from reportlab.lib.colors import Color, black
@@ -153,7 +156,7 @@ def _curve(one: PredictedVessel, *, answers: bool) -> Any:
     width, height, left, foot = WIDTH * 0.9, 52 * MM, 10 * MM, 9 * MM
     drawing = Drawing(width, height)
     across, up = width - left - 5 * MM, height - foot - 4 * MM
-    rate, right = one.drops_per_ml or 1.0, one.course.most_ml
+    rate, right = (one.drops_per_ml or 1.0) if in_drops else 1.0, one.course.most_ml
     grey = Color(0.75, 0.75, 0.75)
     for ph in range(0, 15, 2):
         y = foot + up * ph / 14
@@ -164,7 +167,7 @@ def _curve(one: PredictedVessel, *, answers: bool) -> Any:
         drawing.add(Line(x, foot, x, foot + up, strokeColor=grey, strokeWidth=0.4))
         count = f"{right * rate * n / (_BOXES - 1):.0f}"
         drawing.add(String(x - 4, foot - 9, count, fontSize=7, fontName=fonts.REGULAR))
-    drawing.add(String(left + across - 12 * MM, 2, "drops", fontSize=8, fontName=fonts.REGULAR))
+    drawing.add(String(left + across - 12 * MM, 2, "drops" if in_drops else "mL", fontSize=8, fontName=fonts.REGULAR))
     drawing.add(String(0, foot + up + 3, "pH", fontSize=8, fontName=fonts.REGULAR))
     if answers:
         points = [

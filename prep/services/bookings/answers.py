@@ -259,7 +259,7 @@ class _School:
         return Answers(self._plan(snapshot, end), snapshot)
 
     def _unknown(self, booking: Booking, problem: PrepError) -> Answer:
-        why = f"Whether {booking.code} can be shown is not known: {problem}"
+        why = f"{booking.code} is booked; whether it can be served is not known: {problem}"
         return Answer(
             booking,
             None,

@@ -119,7 +119,7 @@ class Names:
             raise PrepError("Book a demo, or an item with --item and --portion: one of the two.")
         demo = find_demo_in(self.on_file.demos, asked.demo) if asked.demo else None
         item = find_item(asked.item, self.on_file) if asked.item else None
-        for name in ("period", "room", "teacher", "note"):
+        for name in ("period", "room", "teacher", "group", "note"):
             printable(getattr(asked, name), 200 if name == "note" else 80, f"the {name}")
         return Booking(
             code="",

@@ -139,10 +139,11 @@ def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expans
     if counted is not None:  # of so many in all, those before the span count too
         begins = min(when.date() if isinstance(when := part["DTSTART"].dt, datetime) else when for part in parts)
     try:
-        found = recurring_ical_events.of(alone).between(begins, span.last + timedelta(days=1))
+        last = span.last if counted is None else _last_counted(alone, begins, span.last, counted)
+        found = recurring_ical_events.of(alone).between(begins, last + timedelta(days=1))
     except (ValueError, TypeError, KeyError, OverflowError, recurring_ical_events.InvalidCalendar) as problem:
         raise PrepError(f"how it repeats cannot be read ({_plain(str(problem))[:80]}).") from None
-    events = sorted((_event(one, zone) for one in found), key=lambda e: (e.on, e.at))[:counted]
+    events = sorted((_event(one, zone) for one in found), key=lambda e: (e.on, e.at))
     if len(events) > MOST_TIMES:
         raise PrepError(f"it repeats more than {MOST_TIMES} times; give it an end.")
     return [event for event in events if span.first <= event.on <= span.last]
@@ -172,6 +173,18 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
         organiser=_organiser(component),
         categories=_categories(component),
     )
+
+
+def _last_counted(calendar: Any, first: date, last: date, count: int) -> date:
+    """The day of the last of so many: days that are excepted count too (RFC 5545, 3.3.10)."""
+    import recurring_ical_events
+
+    excepted = [(part, part.pop("EXDATE")) for part in calendar.walk("VEVENT") if "EXDATE" in part]
+    starts = [one["DTSTART"].dt for one in recurring_ical_events.of(calendar).between(first, last + timedelta(days=1))]
+    for part, said in excepted:
+        part["EXDATE"] = said
+    days = sorted(start.date() if isinstance(start, datetime) else start for start in starts)
+    return days[count - 1] if len(days) >= count else last
 
 
 def _organiser(component: Any) -> str:

@@ -1,0 +1,107 @@
+"""A booking's answer is the plan's: yes only where all of it can be there, the room has the minutes, and none loses."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from prep.errors import PrepError, Refused
+from prep.planning.booking_answer import BookingState, first_day
+from prep.services.bookings import answers, bookings, groups, usage
+from prep.services.bookings.requests import BookingChange, BookingRequest
+from prep.services.inventory import init
+from tests.days import act, done_on
+
+DAY = date(2027, 1, 4)
+ACT = act("Ada", DAY)
+SOON, LATER = date(2027, 1, 7), date(2027, 1, 27)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A room with empty cupboards."""
+    where = tmp_path / "inventory.db"
+    init.init(where, "Ada", DAY, None, "")
+    return where
+
+
+@pytest.mark.on_file
+def test_an_empty_cupboard_says_what_to_order_and_from_when(path: Path) -> None:
+    no = bookings.add(path, BookingRequest("blue-bottle", SOON), ACT)
+    assert (no.can_be_shown, no.state) == (False, BookingState.ASKED)
+    assert no.against
+    assert no.first_day is not None
+    assert no.first_day > SOON
+    (moved,) = answers.of(path, (), DAY, [replace(no.booking, code="X", on=no.first_day)])
+    assert moved.can_be_shown  # the day that was named does
+    yes = bookings.change(path, no.booking.code, BookingChange(to=LATER), ACT)
+    assert (yes.can_be_shown, yes.state) == (True, BookingState.WAITS)
+    assert yes.orders
+    assert yes.minutes > 0
+    assert yes.ready_by is not None
+    assert yes.ready_by < LATER
+
+
+@pytest.mark.on_file
+def test_the_same_is_booked_twice_only_on_purpose(path: Path) -> None:
+    asked = BookingRequest("blue-bottle", LATER, period="P1")
+    bookings.add(path, asked, ACT)
+    with pytest.raises(Refused, match="--again"):
+        bookings.add(path, asked, ACT)
+    bookings.add(path, replace(asked, again=True), ACT)
+    assert len(bookings.list_bookings(path)) == 2
+
+
+@pytest.mark.on_file
+def test_groups_are_the_schools_own(path: Path) -> None:
+    groups.add(path, "Year 7", ["Y7", "7"], ACT)
+    with pytest.raises(PrepError, match="written for another"):
+        groups.add(path, "Seven", ["y7"], ACT)
+    for said in ("Year 7", "y7", " 7 ", "year  7"):
+        (one,) = answers.ask(path, [BookingRequest("blue-bottle", LATER, group=said)], DAY)
+        assert one.booking.group == "Year 7"
+    with pytest.raises(PrepError, match="there are Year 7"):
+        bookings.add(path, BookingRequest("blue-bottle", LATER, group="Year 70"), ACT)
+    assert bookings.list_bookings(path) == []
+
+
+@pytest.mark.on_file
+def test_a_class_set_of_a_plain_solution(path: Path) -> None:
+    asked = BookingRequest("", LATER, showings=15, item="hcl-1", portion="50 mL")
+    found = bookings.add(path, asked, ACT)
+    (take,) = found.takes
+    assert (take.item, take.amount) == ("hcl-1", 15 * 50 * 1_000_000 * 11 // 10)
+    for wrong in (replace(asked, portion=""), replace(asked, demo="blue-bottle"), replace(asked, portion="5 g")):
+        with pytest.raises(PrepError):
+            bookings.add(path, wrong, ACT)
+
+
+@pytest.mark.on_file
+def test_it_is_done_on_its_day_or_after(path: Path) -> None:
+    code = bookings.add(path, BookingRequest("blue-bottle", SOON), ACT).booking.code
+    with pytest.raises(PrepError, match=f"booked for {SOON}"):
+        usage.done(path, code, [], [], "Ada", done_on(DAY))
+    assert usage.done(path, code, [], [], "Ada", done_on(SOON)).booking.status == "done"
+
+
+@pytest.mark.on_file
+def test_weeks_leave_out_what_is_closed(path: Path) -> None:
+    calendar = bookings.calendar(path)
+    shut = LATER + timedelta(weeks=1)
+    calendar = replace(calendar, closed={shut: "half term"})
+    asked, left = bookings.weekly(BookingRequest("blue-bottle", LATER), 3, calendar)
+    assert [one.on for one in asked] == [LATER, LATER + timedelta(weeks=2)]
+    assert left == [shut]
+
+
+@pytest.mark.parametrize(("from_", "serves"), [(5, 7), (None, 0), (9, 3), (0, 9)])
+def test_the_first_day_is_the_first(from_: int | None, serves: int) -> None:
+    days = tuple(DAY + timedelta(days=n) for n in range(10))
+    start = None if from_ is None else days[from_]
+    assert first_day(days, start, lambda day: day >= days[serves]) == days[serves]
+
+
+def test_no_day_is_none() -> None:
+    assert first_day((DAY,), None, lambda _: False) is None
+    assert first_day((), None, lambda _: True) is None
