@@ -16,7 +16,18 @@ from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Species, of_formula
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring
-from prep.chemistry.model import Form, Ingredient, Line, Measure, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import (
+    Form,
+    Ingredient,
+    Line,
+    Measure,
+    MethodStep,
+    Solution,
+    StepKind,
+    Strength,
+    StrengthKind,
+    Substance,
+)
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.steps import LABEL, Step
 from prep.chemistry.preparation.uncertainty_budget import Budgets
@@ -169,7 +180,7 @@ def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
         recipe=tuple(Ingredient(take.item, take.amount, "") for take in made.takes),
         recipe_nl=round(made.made.volume_ml * BASE_PER_UNIT),
         minutes=30,
-        method="Dissolve, check the pH with a meter, and make up to the mark.",
+        method_steps=(MethodStep(StepKind.CHECK, f"pH {ph:g}", source="common practice, no source"),),
         purpose="buffer",
         sources={"recipe": "computed by prep make --buffer", "shelf": "common practice, no source"},
     )
