@@ -12,7 +12,7 @@ class _Plain:
         if value is None:
             return () if several else None
         annotation = param.type_descriptor.annotation
-        if annotation is str and isinstance(value, str):
+        if (annotation is str and isinstance(value, str)) or (annotation is bool and isinstance(value, bool)):
             return value
         if annotation is Path and isinstance(value, str) and not _checked(param.type_descriptor.parameter_info):
             return Path(value)
