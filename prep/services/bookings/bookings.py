@@ -341,7 +341,7 @@ def find_demo(connection: "Connection", name: str) -> Demo:
     return find_demo_in(queries.demos(connection), name)
 
 
-def _change(connection: "Connection", kind: JobKind, note: str, code: str, act: Act, **values: Any) -> None:
+def _change(connection: "Connection", kind: JobKind, note: str, code: str, act: Act, /, **values: Any) -> None:
     from prep.store import changes, ledger
 
     changes.change(connection, ledger.begin(connection, kind, act.by, act.on, note), "booking", code, **values)
