@@ -50,8 +50,9 @@ class Verdicts:
         return bench.routes(code) + self.wider.get(code, ())
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
-        """Make a requirement wait for what is ordered, once, if that is in time; else deny it."""
-        if arrives and make_on < arrives <= demand.ready_by and demand.id not in self.after:
+        """Make a requirement wait for what is ordered if that is in time, for each later arrival once; else deny it."""
+        waited = self.after.get(demand.id, date.min)
+        if arrives and max(make_on, waited) < arrives <= demand.ready_by:
             self.after[demand.id] = arrives
             self.touched.add(demand.item)
             return True

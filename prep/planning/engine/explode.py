@@ -44,7 +44,7 @@ class Walk(State):
         changed = False
         shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
         lacking = {
-            key: (amount, why, self._arrival(demand.item))
+            key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
             if demand.kind == "batch"
         }
@@ -100,10 +100,12 @@ class Walk(State):
                     todo.append(self.makes[maker])
         return found
 
-    def _arrival(self, item: str) -> date | None:
-        """The day an order of the item is there, if one is to be placed."""
-        bought = self.orders.get(item)
-        return bought.arrives if bought else None
+    def _arrival(self, demand: Demand) -> date | None:
+        """The first day after the demand's on which more of its item is there: on its way, or to be ordered."""
+        on_its_way = [s.available for s in self.supplies.get(demand.item, ()) if s.kind == "order" and s.left > 0]
+        bought = self.orders.get(demand.item)
+        days = [*on_its_way, *([bought.arrives] if bought else [])]
+        return min((day for day in days if day > demand.ready_by), default=None)
 
     def _switch(self, room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
