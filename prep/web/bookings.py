@@ -291,7 +291,7 @@ def done(here: At, code: str) -> Response:
 
 def shown_as(here: Here, code: str, used: list[str], back: list[str]) -> int:
     """The job that takes from the shelves what a showing used."""
-    return usage.done(here.db, code, used, back, here.by, here.done()).job
+    return usage.done(here.db, code, used, back, here.act()).job
 
 
 # The calendar --------------------------------------------------------------------------------------

@@ -104,8 +104,8 @@ class Walk(State):
         """The first day after the demand's on which more of its item is there: on its way, or to be ordered."""
         on_its_way = [s.available for s in self.supplies.get(demand.item, ()) if s.kind == "order" and s.left > 0]
         bought = self.orders.get(demand.item)
-        days = [*on_its_way, *([bought.arrives] if bought else [])]
-        return min((day for day in days if day > demand.ready_by), default=None)
+        days = [*on_its_way, bought.arrives if bought else None]
+        return min((day for day in days if day is not None and day > demand.ready_by), default=None)
 
     def _switch(self, room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
