@@ -23,6 +23,7 @@ from pathlib import Path
 from prep.services.inventory import backup, export, init
 from prep.services.stock import changes, imports, listing
 from prep.services.stock import codes as stock_codes
+from prep.services.stocktake import closing as count_closing
 from prep.services.stocktake import report, stocktake
 from tests.days import act
 
@@ -365,5 +366,5 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                closing.close(db, None, closing.Leave(False, True), act("Ada", DAY))
+                count_closing.close(db, None, count_closing.Leave(False, True), act("Ada", DAY))
     return told

@@ -99,7 +99,8 @@ def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(
     closed = prep("count", "close", "--as-counted", "--on", "2027-07-02", "--json").json
     late = prep("stock", "use", codes["acid"], "10 mL", "--on", "2027-07-01")
     assert (late.code, "signed off by count C1" in late.err) == (1, True)
-    undo = prep("stock", "undo", "2")
+    came = prep("stock", "history", codes["acid"], "--json").json[-1]["job"]
+    undo = prep("stock", "undo", str(came))
     assert (undo.code, "signed off by count C1" in undo.err) == (1, True)
     assert prep("stock", "use", codes["acid"], "10 mL", "--on", "2027-07-02").code == 0
     assert prep("stock", "use", codes["salt"], "10 g", "--on", "2027-06-01").code == 0  # not counted
@@ -109,6 +110,9 @@ def test_what_is_signed_off_is_fixed_and_undoing_the_count_frees_it(
     assert prep("count", "list", "--all", "--json").json[0]["status"] == "open"
     assert prep("stock", "use", codes["acid"], "10 mL", "--on", "2027-07-01").code == 0
     assert prep("count", "enter", codes["acid"], "2.48 L").code == 0
+    settled = prep("count", "close", "--on", "2027-07-03")  # the first entry said 2 L: a third settles it
+    assert (settled.code, "Two entries differ" in settled.err) == (1, True)
+    assert prep("count", "enter", codes["acid"], "2.48 L", "--by", "K. Third").code == 0
     assert prep("count", "close", "--on", "2027-07-03").code == 0
     assert prep("db", "check").code == 0
 

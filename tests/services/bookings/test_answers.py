@@ -11,7 +11,7 @@ from prep.planning.booking_answer import BookingState, first_day
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.inventory import init
-from tests.days import act, done_on
+from tests.days import act
 
 DAY = date(2027, 1, 4)
 ACT = act("Ada", DAY)
@@ -81,8 +81,8 @@ def test_a_class_set_of_a_plain_solution(path: Path) -> None:
 def test_it_is_done_on_its_day_or_after(path: Path) -> None:
     code = bookings.add(path, BookingRequest("blue-bottle", SOON), ACT).booking.code
     with pytest.raises(PrepError, match=f"booked for {SOON}"):
-        usage.done(path, code, [], [], "Ada", done_on(DAY))
-    assert usage.done(path, code, [], [], "Ada", done_on(SOON)).booking.status == "done"
+        usage.done(path, code, [], [], act("Ada", DAY))
+    assert usage.done(path, code, [], [], act("Ada", SOON)).booking.status == "done"
 
 
 @pytest.mark.on_file

@@ -9,11 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import func, insert, select
 
+from prep.books import JobKind
 from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.inventory import backup, export, session
 from prep.services.stock import changes
 from prep.store import dump as tables
+from prep.store import ledger
 from prep.store.queries import table
 from prep.store.tables import ChangeRow, JobRow, LocationRow
 from tests.databases import BACKENDS, emptied
@@ -36,10 +38,11 @@ def busy(inventory: None) -> None:  # noqa: ARG001
         last = connection.execute(select(func.max(JobRow.id))).scalar_one()
     changes.undo(None, last, act("Ada", DAY))
     with session.writing(None) as connection:
+        noted = ledger.begin(connection, JobKind.CORRECT, "Ada", DAY)
         for number, text in enumerate(HOSTILE):
             place = {"code": f"{'Ll'[number % 2]}{number}", "name": text, "walk_order": -number, "note": text}
             connection.execute(insert(table(LocationRow)), place)
-            change = {"job": last, "kind": "bottle", "code": "AC1", "field": "note", "before": None, "after": text}
+            change = {"job": noted, "kind": "bottle", "code": "AC1", "field": "note", "before": text, "after": ""}
             connection.execute(insert(table(ChangeRow)), change)
 
 

@@ -65,13 +65,14 @@ def test_a_restored_copy_is_whole_and_what_was_there_is_kept(books: Path, tmp_pa
 
 def test_a_restore_waits_for_who_is_writing(books: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     copy = backup.backup(books, tmp_path / "copy.db")
+    kept = list(tmp_path.glob("*backup*"))
     connect = sqlite3.connect
     monkeypatch.setattr(backup.sqlite3, "connect", lambda *a, **k: connect(*a, **{**k, "timeout": 0.1}))
     with closing(connect(books, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(PrepError, match="another process is writing"):
             backup.restore(books, copy)
-    assert not list(tmp_path.glob("*backup*"))
+    assert list(tmp_path.glob("*backup*")) == kept
 
 
 def test_a_foreign_file_is_not_touched(tmp_path: Path) -> None:

@@ -59,7 +59,7 @@ def make() -> str:
     first, second = listing.list_stock(None, "sodium-chloride", None, False, None)[-2:]
     with session.writing(None) as connection:
         job = ledger.begin(connection, "make", "Ada", DAY)
-        row = codes.bottle_row(codes.new_code(connection), "urea", first.measure, first.location, DAY, None)
+        row = codes.bottle_row(codes.NewBottle(codes.new_code(connection), "urea", first.measure, first.location, DAY))
         ledger.post(connection, job, [ledger.Line(b.code, -1000, "to make") for b in (first, second)])
         ledger.fill(connection, job, row, 2000, "made")
     return "make"
@@ -125,8 +125,10 @@ def test_whatever_was_told_is_there_and_the_rest_is_not(url: str, tmp_path: Path
         assert not missing
         assert all(there[int(number)][0] == kind for number, kind in lines)
         # a count killed before it closed is closed by the next, with both entries
-        assert all(parts == WHOLE[kind] or (kind == "count" and parts > 1) for kind, parts in there.values())
-        assert len(there) - len(lines) <= seed + 1  # at most one a kill was done and not yet told
+        # what only writes records (a count opened, an entry) moves nothing
+        assert all(parts == WHOLE.get(kind, 0) or (kind == "count" and parts > 1) for kind, parts in there.values())
+        moving = [kind for kind, _ in there.values() if kind in WHOLE]
+        assert len(moving) - len(lines) <= seed + 1  # at most one a kill was done and not yet told
     assert there
 
 
