@@ -11,7 +11,7 @@ from prep.planning.model import Finding
 from prep.store import guards, ledger, queries
 from prep.store.audit import records, seals
 from prep.store.queries import table
-from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, metadata
+from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
 
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError)
 """What reading a row ends in that somebody made nonsense of."""
@@ -145,8 +145,11 @@ def _sign_offs(connection: Connection) -> list[Finding]:
         if posted.get((job, bottle), 0) != adjust:
             about = f"The sign-off of bottle {bottle} by job {job} is not what the ledger posted."
             out.append(Finding("stop", "sign-off", bottle, about))
+    tally = table(TallyRow)
+    counted = set(connection.execute(select(tally.c.stocktake).where(tally.c.bottle != "").distinct()).scalars())
+    signing = set(connection.execute(select(signed.c.job).distinct()).scalars())
     for code, job in closed:
-        if job is None or not connection.execute(select(signed.c.bottle).where(signed.c.job == job).limit(1)).first():
+        if job is None or (code in counted and job not in signing):
             out.append(Finding("stop", "sign-off", code, f"Count {code} is closed, but nothing is signed off by it."))
         elif reported and job not in reported and job > min(reported):
             out.append(Finding("stop", "sign-off", code, f"Count {code} is closed, but its report is gone."))

@@ -10,13 +10,13 @@ pytestmark = pytest.mark.on_file  # the sums are the same on any database
 
 
 def test_demo_show_says_how_it_was_computed(inventory: Run) -> None:
-    shown = inventory("demo", "show", "vinegar-spill", "--showings", "2")
+    shown = inventory("demo", "show", "salt-making", "--showings", "2")
     assert shown.code == 0, shown.err
-    assert "naoh-1 until pH 7: 41.46 mL for one showing" in shown.out
-    assert "41.631 mmol of CH3COOH" in shown.out
-    document = inventory("demo", "show", "vinegar-spill", "--showings", "2", "--json").json
+    assert "naoh-1 until pH 7: 25 mL for one showing" in shown.out
+    assert "25 mmol of HCl" in shown.out
+    document = inventory("demo", "show", "salt-making", "--showings", "2", "--json").json
     (until,) = document["until"]
-    assert until["per_showing"]["value"] == pytest.approx(41.457, abs=0.001)
+    assert until["per_showing"]["value"] == pytest.approx(25, abs=0.01)
     assert until["working"]
     takes = {t["item"]: t["amount"]["value"] for t in document["takes"]}
     assert takes["naoh-1"] == pytest.approx(until["per_showing"]["value"] * 2 * 1.1 + 10, abs=1e-5)
@@ -35,11 +35,11 @@ def test_the_plan_takes_what_the_demo_shows(inventory: Run) -> None:
 
 
 def test_done_uses_what_was_planned_and_put_out(inventory: Run) -> None:
-    code = inventory("book", "add", "vinegar-spill", "--on", "today", "--closed", "--showings", "3", "--json").json[
+    code = inventory("book", "add", "salt-making", "--on", "today", "--closed", "--showings", "3", "--json").json[
         "code"
     ]
     need = next(r for r in inventory("plan", "--json").json["requirements"] if r["item"] == "naoh-1")
-    document = inventory("demo", "show", "vinegar-spill", "--json").json
+    document = inventory("demo", "show", "salt-making", "--json").json
     (until,) = document["until"]
     done = inventory("book", "done", code, "--json")
     assert done.code == 0, done.err
@@ -59,7 +59,7 @@ def test_a_teacher_reads_what_to_set_out_by_name(inventory: Run) -> None:
         "Set out",
         "510 mL",
         "87.5 mL",
-        "Caution: Sulfur dioxide",
+        "Caution: Goggles. Sulfur dioxide",
         "10 % to spare",
     ):
         assert words in said

@@ -11,7 +11,7 @@ from prep.store import changes, ledger
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
 from prep.store.ledger import Line
-from tests.databases import create_throw_away
+from tests.databases import create_stamped
 from tests.store.conftest import DAY, fill_up, row
 
 
@@ -92,7 +92,8 @@ def test_the_guards_refuse_to_rewrite(engine: Engine, table: str, statement: str
         )
         connection.execute(
             text(
-                "INSERT INTO booking VALUES ('B1', '2027-01-05', '', '', '', 'show', 1, 'booked')"
+                'INSERT INTO booking (code, "on", period, room, teacher, demo, showings, status) '
+                "VALUES ('B1', '2027-01-05', '', '', '', 'show', 1, 'booked')"
                 if table == "usage"
                 else "INSERT INTO stocktake (code, location, blind, status, opened_on, opened_by) "
                 "VALUES ('C1', '', 0, 'open', '2027-01-05', 'Ada')"
@@ -220,7 +221,7 @@ MOVES = st.lists(
 @given(MOVES)
 def test_whatever_is_done_the_books_agree_with_a_plain_model(moves: list[tuple[str, int, bool]]) -> None:
     engine = open_engine(MEMORY)
-    create_throw_away(engine)
+    create_stamped(engine)
     fill_up(engine)
     model, posted = {"V": 1000, "W": 500}, []
     for code, amount, undo_one in moves:

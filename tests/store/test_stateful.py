@@ -33,7 +33,7 @@ from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import BottleRow
 from prep.store.term_sums import Term
 from prep.store.term_sums import books as books_of
-from tests.databases import BACKENDS, create_throw_away, empty
+from tests.databases import BACKENDS, create_stamped, empty
 
 DAY = date(2027, 1, 4)
 PLACES = ("A", "B", "C")
@@ -70,7 +70,7 @@ class Store(RuleBasedStateMachine):
         super().__init__()
         empty(self.url)
         self.engine = open_engine(self.url)
-        create_throw_away(self.engine)
+        create_stamped(self.engine)
         self.bottles: dict[str, Has] = {}
         self.jobs: list[Did] = []
         self.undone: set[int] = set()

@@ -51,9 +51,10 @@ def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
         from prep.store.school import bookings
 
         known = bookings.age_groups(connection)
-        group = next(one for one in known if one.name == group_named(name, known)) if folded(name) else None
+        wanted = group_named(name, known) if folded(name) else ""
+        group = next((one for one in known if one.name == wanted), None)
         if group is None:
-            raise PrepError("Name the age group; see: prep book group list")
+            raise PrepError(f'"{name[:40]}" is no age group on the list; see: prep book group list')
         if any(one.group == group.name and one.status == "booked" for one in bookings.every(connection)):
             raise PrepError(f"Bookings are for {group.name}; see: prep book list")
         if any(one.group == group.name for one in bookings.school_rules(connection)):
