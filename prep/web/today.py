@@ -65,8 +65,7 @@ def _day_values(drawn: Drawn, on: date) -> dict[str, Any]:
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
     said = [f for f in found.findings if f.about not in short]
-    pairs = zip(said, row.minds, strict=True)
-    minds = [(f.severity, mind) for f, mind in pairs if f.code not in ORDERED]
+    minds = [(f.severity, f"{f.message} {f.cure}".strip()) for f in said if f.code not in ORDERED]
     stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,
