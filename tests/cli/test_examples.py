@@ -64,7 +64,7 @@ def examples() -> Iterator[str]:
 
 ELSEWHERE = ("prep serve", "prep log 3", "prep db check --seal", "prep db repair", "prep db salvage")
 EXAMPLES = [said for said in dict.fromkeys(examples()) if not said.startswith(ELSEWHERE)]
-"""A server does not end, and some want a printed day, a signed seal or a damaged file: tested on their own."""
+"""Not run here: a server does not end, and some want a printed day, a signed seal or a damaged file."""
 
 
 @pytest.fixture(scope="module")
