@@ -21,7 +21,7 @@ from itertools import count
 from pathlib import Path
 
 from prep.services.inventory import backup, export, init
-from prep.services.stock import changes, imports, listing
+from prep.services.stock import bottle_import, changes, listing
 from prep.services.stock import codes as stock_codes
 from prep.services.stocktake import closing as count_closing
 from prep.services.stocktake import report, stocktake
@@ -339,8 +339,8 @@ def _sheet(folder: Path, bottles: int) -> bool:
     return _told(
         f"stock import, {bottles} bottles",
         *paired(
-            lambda: imports.import_stock(
-                folder / f"ours{next(ours)}.db", imports.StockFile(sheet), False, act("Ada", DAY)
+            lambda: bottle_import.import_stock(
+                folder / f"ours{next(ours)}.db", bottle_import.StockFile(sheet), False, act("Ada", DAY)
             ),
             lambda: _receive(folder / f"plain{next(plain)}.db", sheet, codes),
             runs,

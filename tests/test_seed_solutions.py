@@ -14,7 +14,7 @@ from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.planning.engine.low_level_code import planning_order
 from prep.resources import seed_data
-from prep.services.catalogue.methods import METHOD_COLUMNS
+from prep.services.catalogue.method_steps import METHOD_COLUMNS
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import (
     DEMO_COLUMNS,

@@ -167,7 +167,7 @@ class Substance:
 
 
 @dataclass(frozen=True, slots=True)
-class Ingredient:
+class RecipeLine:
     """A recipe's line: `amount` (ug or nL, by the item's measure) for `Solution.recipe_nl` of product."""
 
     item: str
@@ -206,7 +206,7 @@ class Solution:
     tolerance_pct: Decimal = Decimal(5)
     made_from: tuple[str, ...] = ()  # preferred sources, first choice first
     make_up_with: str = "water"
-    recipe: tuple[Ingredient, ...] = ()
+    recipe: tuple[RecipeLine, ...] = ()
     recipe_nl: int = 0
     minutes: int = 15
     method: str = ""

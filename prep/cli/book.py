@@ -9,7 +9,7 @@ import typer
 from prep.cli import book_group, common
 
 if TYPE_CHECKING:
-    from prep.planning.booking_answer import Answer
+    from prep.planning.booking_answer import BookingAnswer
     from prep.services.bookings.requests import BookingRequest
     from prep.services.input.act import Act
 
@@ -113,7 +113,9 @@ def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
     return [(period, group) for period in periods or [""] for group in groups or [""]]
 
 
-def _booked(db: Path | None, asked: "list[BookingRequest]", act: "Act", *, as_json: bool) -> "tuple[Answer, ...]":
+def _booked(
+    db: Path | None, asked: "list[BookingRequest]", act: "Act", *, as_json: bool
+) -> "tuple[BookingAnswer, ...]":
     """Book it; what is booked already is asked about, where somebody sits at a terminal."""
     from dataclasses import replace
 
@@ -202,7 +204,7 @@ def list_(
     lists.show_list(found, states=not no_states)
 
 
-def _write(found: "tuple[Answer, ...]", files: dict[str, Path | None], school: str) -> list[str]:
+def _write(found: "tuple[BookingAnswer, ...]", files: dict[str, Path | None], school: str) -> list[str]:
     """Write the list to each file that is asked for; says which."""
     from prep.reports.bookings import lists
     from prep.reports.output_files import write_files
@@ -361,9 +363,9 @@ def import_(
     """
     from prep.reports.bookings import answers as shown
     from prep.services.bookings.bookings import ImportOptions, import_bookings
-    from prep.services.stock import imports
+    from prep.services.stock import bottle_import
 
-    how = ImportOptions(imports.mapping(mapped or []), dry_run, closed)
+    how = ImportOptions(bottle_import.mapping(mapped or []), dry_run, closed)
     if file.suffix.lower() in (".ics", ".ical"):
         from prep.services.bookings.ical_import import import_calendar
 

@@ -164,10 +164,10 @@ def import_substances(
 
     Example: prep substance import ours.csv --dry-run
     """
-    from prep.services.catalogue import imports as catalogue_imports
-    from prep.services.stock import imports
+    from prep.services.catalogue import table_import as catalogue_imports
+    from prep.services.stock import bottle_import
 
-    pairs = imports.mapping(mapped or [])
+    pairs = bottle_import.mapping(mapped or [])
     with common.bar("Substances", as_json) as watcher:
         done = catalogue_imports.import_substances(db, file, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)
@@ -187,10 +187,10 @@ def import_solutions(
 
     Example: prep solution import ours.csv --recipes our-recipes.csv
     """
-    from prep.services.catalogue import imports as catalogue_imports
-    from prep.services.stock import imports
+    from prep.services.catalogue import table_import as catalogue_imports
+    from prep.services.stock import bottle_import
 
-    pairs = imports.mapping(mapped or [])
+    pairs = bottle_import.mapping(mapped or [])
     with common.bar("Solutions", as_json) as watcher:
         done = catalogue_imports.import_solutions(db, file, recipes, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)

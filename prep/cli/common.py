@@ -10,15 +10,16 @@ import typer
 
 from prep.dates import DayOrder, Done, read_day, read_done, read_use_by
 from prep.errors import PrepError
+from prep.findings import Severity
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from prep.safety.model import Finding
+    from prep.findings import Finding
     from prep.services.input.progress import Watcher
-    from prep.services.stock.imports import Imported
+    from prep.services.stock.bottle_import import ImportedStock
 
 arguments: list[str] = []
 """What this command was called with, set by `main`."""
@@ -171,7 +172,7 @@ Map = Annotated[
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
 
 
-def show_fates(done: "Imported", dry_run: bool, as_json: bool) -> None:
+def show_fates(done: "ImportedStock", dry_run: bool, as_json: bool) -> None:
     """What became of every row of a file. Raises PrepError where a row is wrong: then nothing was written."""
     wrong = done.wrong
     if as_json:
@@ -215,9 +216,9 @@ def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
     """The same to read, each once; what only wants a tray of its own is counted."""
     notes = list(dict.fromkeys(finding for some in found.values() for finding in some))
     for one in notes:
-        if one.severity != "note":
+        if one.severity != Severity.NOTE:
             typer.echo(f"Mind: {one.message}" + (f" -> {one.cure}" if one.cure else ""))
-    if trays := [one for one in notes if one.severity == "note"]:
+    if trays := [one for one in notes if one.severity == Severity.NOTE]:
         beside = f"{len(trays)} thing{'' if len(trays) == 1 else 's'}"
         typer.echo(f"Mind: {trays[0].about}: in a tray of its own, beside {beside} there (prep safety storage).")
 

@@ -320,10 +320,10 @@ def import_demos(
 
     Example: prep demo import ours.csv --needs our-needs.csv
     """
-    from prep.services.catalogue import imports as catalogue_imports
-    from prep.services.stock import imports
+    from prep.services.catalogue import table_import as catalogue_imports
+    from prep.services.stock import bottle_import
 
-    pairs = imports.mapping(mapped or [])
+    pairs = bottle_import.mapping(mapped or [])
     with common.bar("Demos", as_json) as watcher:
         done = catalogue_imports.import_demos(db, file, needs, leftovers, pairs, replace, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)

@@ -58,10 +58,10 @@ def import_(
 
     Example: prep glassware import ours.csv --dry-run
     """
-    from prep.services.catalogue import imports as catalogue_imports
-    from prep.services.stock import imports
+    from prep.services.catalogue import table_import as catalogue_imports
+    from prep.services.stock import bottle_import
 
-    pairs = imports.mapping(mapped or [])
+    pairs = bottle_import.mapping(mapped or [])
     with common.bar("Instruments", as_json) as watcher:
         done = catalogue_imports.import_instruments(db, file, pairs, dry_run, watcher)
     common.show_fates(done, dry_run, as_json)

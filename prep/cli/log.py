@@ -9,6 +9,7 @@ import typer
 from prep.cli import common
 from prep.cli.make import standardise
 from prep.errors import PrepError
+from prep.findings import Severity
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
@@ -192,7 +193,7 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
         for bottle in made.bottles
     ]
     found = placement.beside(db, made.bottles)
-    notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != "note")
+    notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != Severity.NOTE)
     return made.job, said + [f"Mind: {note}" for note in notes]
 
 

@@ -8,7 +8,8 @@ from enum import StrEnum
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.findings import Finding, Severity
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Share, Snapshot
 
 TO_PLACE = "order:"
 """What the plan puts before an order that has still to be placed."""
@@ -65,7 +66,7 @@ class ToOrder:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class BookingAnswer:
     """What the plan says of one booking.
 
     `can_be_shown` None: no plan could be drawn up. `state_on` is the day that the state names: the order's, the
@@ -122,12 +123,12 @@ class Answers:
         limit = self._snapshot.calendar.minutes
         return {day for day, minutes in self._minutes.items() if minutes > limit(day)}
 
-    def of(self, booking: Booking) -> Answer:
+    def of(self, booking: Booking) -> BookingAnswer:
         """The answer of a booking."""
         place = booking.set_out or booking.room
         if booking.status != "booked":
             state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
-            return Answer(booking, booking.status == "done", state, booking.on, place=place)
+            return BookingAnswer(booking, booking.status == "done", state, booking.on, place=place)
         needs, rests = self._needs.get(booking.code, []), _Rests()
         for need in needs:
             for share in need.served:
@@ -140,7 +141,7 @@ class Answers:
         orders = self._ordered(rests)
         state, on = self._state(booking, bool(against), makes, orders)
         ready = min((need.ready_by for need in needs), default=None)
-        return Answer(
+        return BookingAnswer(
             booking,
             not against,
             state,
@@ -178,7 +179,7 @@ class Answers:
         mine = [found for found in self._plan.findings if found.about in about]
         full = {day.isoformat() for day in self.too_full() & {b.make_on for b in rests.batches.values()}}
         calendar = [f for f in self._plan.findings if f.code == "no-working-day"] if needs else []
-        against = [f for f in mine if f.severity == "stop"]
+        against = [f for f in mine if f.severity == Severity.STOP]
         against += [f for f in self._plan.findings if f.code == "day-too-full" and f.about in full]
         if against:
             against = [*calendar, *against]

@@ -7,7 +7,8 @@ from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
-from prep.planning.model import Batch, Booking, Bottle, Finding, OpenOrder, OrderLine, Plan, Requirement, Snapshot
+from prep.findings import Finding, Severity
+from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
 
 _K = TypeVar("_K")
@@ -49,7 +50,7 @@ class Fetch:
 
 
 @dataclass(frozen=True, slots=True)
-class Delivery:
+class DueDelivery:
     """An order that is to come on the day, or was to come before it, and the bookings that wait for it."""
 
     order: OpenOrder
@@ -74,7 +75,7 @@ class Day:
     orders: tuple[OrderLine, ...]
     findings: tuple[Finding, ...]
     fetches: tuple[Fetch, ...] = ()
-    deliveries: tuple[Delivery, ...] = ()
+    deliveries: tuple[DueDelivery, ...] = ()
     discards: tuple[Bottle, ...] = ()
 
     @property
@@ -128,7 +129,9 @@ class Days:
         needs = [need for booking in bookings for need in self._needs.get(booking.code, [])]
         about = {on.isoformat(), *(b.id for b in batches), *(b.code for b in bookings), *(n.id for n in needs)}
         today = on == self.plan.today
-        found = [f for f in self.plan.findings if f.about in about or (today and f.severity in ("stop", "act"))]
+        found = [
+            f for f in self.plan.findings if f.about in about or (today and f.severity in (Severity.STOP, Severity.ACT))
+        ]
         return Day(
             on,
             tuple(batches),
@@ -161,12 +164,14 @@ class Days:
         ]
         return tuple(sorted(fetched, key=lambda one: (one.place, one.item, one.bottle)))
 
-    def _deliveries(self, on: date) -> tuple[Delivery, ...]:
+    def _deliveries(self, on: date) -> tuple[DueDelivery, ...]:
         """What is to come on the day; on the day that the plan was drawn up, also what is overdue."""
         today = on == self.plan.today
         due = [order for order in self.snapshot.orders if order.due == on or (today and order.due < on)]
         waits = waiting(self.plan.requirements, self.plan.batches) if due else {}
-        return tuple(Delivery(order, days_late(order, on) if today else 0, waits.get(order.code, ())) for order in due)
+        return tuple(
+            DueDelivery(order, days_late(order, on) if today else 0, waits.get(order.code, ())) for order in due
+        )
 
     def busy(self) -> list[date]:
         """The days from today on that have something to make, to set out or to order."""

@@ -12,7 +12,7 @@ from prep.planning.engine.explode import wants_of
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import net
 from prep.planning.engine.requirements import Demand
-from prep.planning.engine.sourcing import Chosen, Shelf, choose
+from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
 from prep.planning.plan import room_of, write_batch
@@ -59,7 +59,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         )
     supplies = room.supplies()
     # Of a weaker solution nothing is called spare: what the bookings want of it is not known here.
-    shelf = Shelf(supplies, frozenset(), {}, pending=set(snapshot.solutions))
+    shelf = SupplyEstimate(supplies, frozenset(), {}, pending=set(snapshot.solutions))
     chosen = choose(routes, made, today, shelf, {})
     assert chosen is not None
     if not chosen.suffices:
@@ -84,7 +84,9 @@ def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] =
     return replace(batch, serves=(Share("shelf", "shelf", batch.amount),), last_use=batch.use_by)
 
 
-def _together(room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: Shelf) -> Chosen | None:
+def _together(
+    room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
+) -> ChosenRoute | None:
     """Several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
     today = room.snapshot.today
     sources = {option.item for route in routes for part in route.parts for option in part.options}

@@ -15,7 +15,7 @@ from prep.planning.engine.context import Room
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
-from prep.planning.engine.sourcing import Chosen
+from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.engine.state import Make
 from prep.planning.make_one import kept
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
@@ -31,7 +31,7 @@ _FIGURES = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Taking:
+class TakenAmount:
     """An amount (ug or nL) of an item that was taken: from a bottle, or where none is named from the latest.
 
     `since`: from what was made, or came, on that day, as far as it goes.
@@ -44,7 +44,7 @@ class Taking:
 
 
 def make_taken(
-    snapshot: Snapshot, solution: str, amount: int, takings: Sequence[Taking], *, measured: bool = False
+    snapshot: Snapshot, solution: str, amount: int, takings: Sequence[TakenAmount], *, measured: bool = False
 ) -> Batch:
     """The make of `amount` nL of a solution today from just what was taken; it has no steps, as it is done.
 
@@ -76,7 +76,7 @@ def make_taken(
     return replace(batch, steps=(), strength=strength, working=(*batch.working, said))
 
 
-def _drawn(room: Room, now: Demand, takings: Iterable[Taking]) -> list[tuple[str, Draw]]:
+def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tuple[str, Draw]]:
     """What leaves which bottle; `covers` is the amount at nominal strength. Raises Refused."""
     supplies = room.supplies()
     out: list[tuple[str, Draw]] = []
@@ -94,7 +94,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[Taking]) -> list[tuple[str
     return out
 
 
-def _places(room: Room, supplies: Iterable[Supply], taking: Taking) -> list[Supply]:
+def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list[Supply]:
     """Where a taking is drawn from, in order: the bottle named, else the latest, what came on its day first."""
     today = room.snapshot.today
     good = [s for s in supplies if s.kind == "bottle" and s.available <= today <= s.use_by]
@@ -111,7 +111,7 @@ def _places(room: Room, supplies: Iterable[Supply], taking: Taking) -> list[Supp
 
 def _chosen(
     room: Room, card: Solution, amount: int, nominal: Mapping[str, Fraction]
-) -> tuple[Chosen, dict[str, Fraction], Fraction]:
+) -> tuple[ChosenRoute, dict[str, Fraction], Fraction]:
     """The route that takes just these items, each part shared between its options as they were taken.
 
     And the share of an item that reaches the product, where an intermediate was made; and the strength that the
@@ -156,7 +156,7 @@ def _chosen(
             )
     # Where nothing is shared it is the route as the bench knows it.
     route = route if len(parts) == len(route.parts) else replace(route, parts=tuple(parts))
-    return Chosen(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
+    return ChosenRoute(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
 
 
 def _off(card: Solution) -> Fraction:

@@ -13,6 +13,7 @@ from enum import StrEnum
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
+from prep.findings import Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +190,7 @@ class Snapshot:
     rules: Mapping[str, StockRule]
     instruments: tuple[Instrument, ...]
     calendar: Calendar
-    noticed: "tuple[Finding, ...]" = ()  # found while loading; the plan repeats them
+    noticed: tuple[Finding, ...] = ()  # found while loading; the plan repeats them
 
     @property
     def substances(self) -> Mapping[str, Substance]:
@@ -228,20 +229,6 @@ class Policy:
     def weighs(self) -> bool:
         """Whether costs are weighed up against each other, rather than taken in the order given."""
         return self.cost_per_litre_wasted is not None or self.cost_per_litre_day_held is not None
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """A problem in what people entered or in what the shelves hold: data, gathered and shown once.
-
-    `severity` is "stop" (somebody will stand without), "act" (do something by a date) or "note".
-    """
-
-    severity: str
-    code: str
-    about: str
-    message: str
-    cure: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from datetime import date
 from typing import Protocol
 
 from prep.chemistry.catalogue import Catalogue
-from prep.planning.model import Batch, Finding, OpenOrder, Requirement
+from prep.findings import Finding, Severity
+from prep.planning.model import Batch, OpenOrder, Requirement
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
@@ -64,7 +65,7 @@ def overdue(
             few = ", ".join(bookings[:6]) + (f" and {len(bookings) - 6} more" if len(bookings) > 6 else "")
             wait = f"{few} wait{'s' if len(bookings) == 1 else ''} for it" if bookings else "no booking waits for it"
             yield Finding(
-                "act",
+                Severity.ACT,
                 "order-overdue",
                 order.code,
                 f"Order {order.code} ({catalogue.name(order.item)}) was due on {order.due}, {by} ago; {wait}. The "

@@ -13,6 +13,7 @@ from prep.chemistry.model import Measure
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn, Step
 from prep.chemistry.preparation.vessels import Bench
+from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.batch_sizes import small_because
 from prep.planning.engine import findings
@@ -22,19 +23,7 @@ from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.levelling import level, overload
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
-from prep.planning.model import (
-    Batch,
-    BottleDraw,
-    BottleLine,
-    Finding,
-    Horizon,
-    Plan,
-    Policy,
-    Requirement,
-    Share,
-    Snapshot,
-    Take,
-)
+from prep.planning.model import Batch, BottleDraw, BottleLine, Horizon, Plan, Policy, Requirement, Share, Snapshot, Take
 from prep.planning.workdays import Workdays
 
 _SWITCHES = 8
@@ -154,7 +143,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
         batches=batches,
         bottles=tuple(lines),
         orders=orders,
-        findings=findings.worst_first(found),
+        findings=worst_first(found),
     )
 
 

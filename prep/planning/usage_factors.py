@@ -14,7 +14,7 @@ from math import sqrt
 
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
-from prep.planning.model import Finding
+from prep.findings import Finding, Severity
 
 LEAST_RECORDS = 3
 MARGIN = Fraction(1, 10)
@@ -83,7 +83,7 @@ def findings(learned: Iterable[Learned]) -> tuple[Finding, ...]:
     """A note for each figure that wants changing, item by item."""
     return tuple(
         Finding(
-            "note",
+            Severity.NOTE,
             "demo-figures",
             f"{one.demo}/{one.item}",
             f"The demo {one.demo} has used {figures(Decimal(one.mean), 3)} times its figure for {one.item}, "

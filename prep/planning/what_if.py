@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from prep.errors import PrepError
-from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Requirement, Snapshot
+from prep.findings import Finding
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
 
 _T = TypeVar("_T")
 

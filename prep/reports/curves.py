@@ -43,7 +43,7 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
-class Series:
+class Curve:
     """One curve: what it is called, its points, and a mark (x, text) where something happens."""
 
     name: str
@@ -51,7 +51,7 @@ class Series:
     marks: tuple[tuple[float, str], ...] = ()
 
 
-def picture(path: Path, series: Sequence[Series], title: str, axis: str = "drops") -> bytes:
+def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops") -> bytes:
     """Draw the curves as the file's name says. Raises PrepError for another kind, or without the library."""
     kind = path.suffix.lower().lstrip(".")
     if kind not in KINDS:
@@ -63,7 +63,7 @@ def picture(path: Path, series: Sequence[Series], title: str, axis: str = "drops
     return file.getvalue()
 
 
-def _figure(series: Sequence[Series], title: str, axis: str) -> Any:
+def _figure(series: Sequence[Curve], title: str, axis: str) -> Any:
     try:
         import matplotlib
     except ImportError:

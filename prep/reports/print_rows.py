@@ -72,7 +72,7 @@ class MakeRow:
 
 
 @dataclass(frozen=True, slots=True)
-class BookingRow:
+class PrintedBooking:
     """One booking of the day and what it gets."""
 
     period: str
@@ -96,7 +96,7 @@ class LineRow:
 
 
 @dataclass(frozen=True, slots=True)
-class OrderRow:
+class PrintedOrder:
     """What is to be ordered by the day."""
 
     what: str
@@ -115,8 +115,8 @@ class DayRow:
 
     day: str
     makes: tuple[MakeRow, ...] = ()
-    bookings: tuple[BookingRow, ...] = ()
-    orders: tuple[OrderRow, ...] = ()
+    bookings: tuple[PrintedBooking, ...] = ()
+    orders: tuple[PrintedOrder, ...] = ()
     minds: tuple[str, ...] = ()
     work: str = ""
     fetches: tuple[LineRow, ...] = ()

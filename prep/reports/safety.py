@@ -5,12 +5,13 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from prep.chemistry.model import Line
+from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.reports import terminal
 from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
 from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
-from prep.safety.model import Classification, Component, Finding, Statement
+from prep.safety.model import Classification, MixtureComponent, Statement
 from prep.safety.notes import SafetyNotes
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
@@ -45,7 +46,7 @@ def classification_document(found: Classification) -> dict[str, Any]:
 
 
 def classified_document(
-    what: str, found: Classification, inside: Sequence[Component], meet: Sequence[Line] = ()
+    what: str, found: Classification, inside: Sequence[MixtureComponent], meet: Sequence[Line] = ()
 ) -> dict[str, Any]:
     """A classification with what it is of, each component in % w/w, and what of it must not meet."""
     components = [
@@ -110,7 +111,9 @@ def waste_document(demo: Demo, showings: int, found: Sequence[Stream], apart: Se
     }
 
 
-def show_classified(what: str, found: Classification, inside: Sequence[Component], meet: Sequence[Line] = ()) -> None:
+def show_classified(
+    what: str, found: Classification, inside: Sequence[MixtureComponent], meet: Sequence[Line] = ()
+) -> None:
     """Print a classification, its label elements, then why."""
     terminal.say(what, bold=True)
     for one in inside:

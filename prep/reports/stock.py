@@ -6,10 +6,10 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 
 if TYPE_CHECKING:
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 
-def held_document(held: "Held") -> dict[str, Any]:
+def held_document(held: "HeldBottle") -> dict[str, Any]:
     """A bottle as JSON."""
     return {
         "code": held.code,

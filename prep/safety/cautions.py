@@ -10,9 +10,9 @@ from typing import Literal
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify, classify_substance
+from prep.safety.hazard_tables import rows, split
 from prep.safety.matching import h_codes, matches
-from prep.safety.model import Classification, Component
-from prep.safety.tables import rows, split
+from prep.safety.model import Classification, MixtureComponent
 
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
 
@@ -107,7 +107,7 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
     return tuple(found)
 
 
-def taken_at(substance: Substance, component: Component) -> Substance:
+def taken_at(substance: Substance, component: MixtureComponent) -> Substance:
     """A substance as it is in a liquid at a strength, for `never_meet`: with the classes it has there."""
     try:
         hazards = classify([component])

@@ -12,8 +12,8 @@ from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
-from prep.safety.model import Finding
-from prep.safety.tables import keyed, rows
+from prep.findings import Finding, Severity
+from prep.safety.hazard_tables import keyed, rows
 
 LOCAL_RULES = "Local rules and the waste carrier's licence come first; ask before anything goes down a drain."
 
@@ -126,7 +126,7 @@ def never_together(wastes: Sequence[Waste]) -> tuple[Finding, ...]:
     present = {one.stream for one in wastes}
     return tuple(
         Finding(
-            "note",
+            Severity.NOTE,
             "streams-apart",
             f"{row['one']} / {row['other']}",
             f"Keep the {row['one']} waste apart from the {row['other']} waste: {row['why']}.",

@@ -24,7 +24,7 @@ class HazardClass:
 
 
 @dataclass(frozen=True, slots=True)
-class Component:
+class MixtureComponent:
     """One ingredient of a mixture.
 
     `pct` is % w/w as the regulation counts the entry: of the acid or gas itself for a concentrate, of the
@@ -123,23 +123,3 @@ class SheetCheck:
     def source(self) -> str:
         """The reading as a source."""
         return f"data sheet of {self.supplier}, revision {self.revision}, read by {self.by} on {self.on}"
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """Something to know or act on: `severity` is stop, act or note; `cure` says what would mend it."""
-
-    severity: str
-    code: str
-    about: str
-    message: str
-    cure: str = ""
-    source: str = ""
-
-
-_RANK = {"stop": 0, "act": 1, "note": 2}
-
-
-def worst_first(findings: "list[Finding] | tuple[Finding, ...]") -> tuple[Finding, ...]:
-    """Stops, then what to act on, then notes; within each in a fixed order."""
-    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))

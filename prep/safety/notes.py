@@ -8,9 +8,9 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Line, Substance
 from prep.safety.cautions import DEFERRAL, never_meet
 from prep.safety.clp.label_elements import text_of
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.matching import h_codes
 from prep.safety.model import Classification, Statement
-from prep.safety.tables import keyed, split
 
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
 _SPILL = ("P390", "P391")

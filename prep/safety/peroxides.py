@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from prep.safety.model import Finding, worst_first
-from prep.safety.tables import Row, keyed
+from prep.findings import Finding, Severity, worst_first
+from prep.safety.hazard_tables import Row, keyed
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +88,12 @@ def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
     what = f"Bottle {one.bottle} ({one.name}{one.since})"
     if one.use_by:
         if one.use_by < today:
-            yield Finding("act", "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it.")
+            yield Finding(
+                Severity.ACT, "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it."
+            )
         elif one.use_by <= horizon:
             cure = "It is in quarantine: release or discard it." if one.quarantined else "Use it first."
-            yield Finding("note", "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", cure)
+            yield Finding(Severity.NOTE, "goes-off", one.bottle, f"{what} goes out of date after {one.use_by}.", cure)
     if one.peroxide_class:
         yield from _peroxides(one, what, today, horizon)
 
@@ -99,7 +101,7 @@ def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
 def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Finding]:
     if one.peroxide_class not in _classes():
         yield Finding(
-            "stop",
+            Severity.STOP,
             "peroxide-class",
             one.bottle,
             f"{what} has the peroxide class '{one.peroxide_class}', which is none of {', '.join(_classes())}: "
@@ -110,7 +112,7 @@ def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Fi
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
     if dates is None:
         yield Finding(
-            "stop",
+            Severity.STOP,
             "peroxide-undated",
             one.bottle,
             f"{what} can form explosive peroxides and has no date of receipt or opening.",
@@ -119,7 +121,7 @@ def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Fi
         return
     if dates.discard_by < today:
         yield Finding(
-            "stop",
+            Severity.STOP,
             "peroxide-discard",
             one.bottle,
             f"{what}, peroxide former of class {one.peroxide_class}, was to be discarded by {dates.discard_by}.",
@@ -128,7 +130,7 @@ def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Fi
         )
     elif dates.discard_by <= horizon:
         yield Finding(
-            "act",
+            Severity.ACT,
             "peroxide-discard",
             one.bottle,
             f"{what}, peroxide former of class {one.peroxide_class}, is to be discarded by {dates.discard_by}.",
@@ -138,7 +140,7 @@ def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Fi
     if dates.test_by and dates.discard_by >= today and dates.test_by <= horizon:
         late = dates.test_by < today
         yield Finding(
-            "stop" if late else "act",
+            Severity.STOP if late else Severity.ACT,
             "peroxide-test",
             one.bottle,
             f"{what} {'was' if late else 'is'} to be tested for peroxides by {dates.test_by}.",

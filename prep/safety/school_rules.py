@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.chemistry.quantities import tidy
 from prep.errors import PrepError
+from prep.findings import Finding, Severity, worst_first
 from prep.safety.clp.composition import counted_formula
-from prep.safety.model import Finding, worst_first
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class SchoolRule:
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class SubstanceUse:
     """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting.
 
     `strength_of` is what a card says that its strength counts; None where it counts the substance's own formula.
@@ -43,7 +43,7 @@ class Use:
     strength_of: str | None = None
 
 
-def broken(uses: Sequence[Use], rules: Sequence[SchoolRule]) -> tuple[Finding, ...]:
+def broken(uses: Sequence[SubstanceUse], rules: Sequence[SchoolRule]) -> tuple[Finding, ...]:
     """Every rule a use breaks (stop), and every one that cannot be judged for want of a strength (act)."""
     return worst_first(
         [
@@ -55,7 +55,7 @@ def broken(uses: Sequence[Use], rules: Sequence[SchoolRule]) -> tuple[Finding, .
     )
 
 
-def _applies(rule: SchoolRule, use: Use) -> bool:
+def _applies(rule: SchoolRule, use: SubstanceUse) -> bool:
     return (
         rule.item in (use.item, *use.solutes)
         and (not rule.room or _folded(rule.room) == _folded(use.room))
@@ -68,29 +68,29 @@ def _folded(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
-def _judge(rule: SchoolRule, use: Use) -> Finding | None:
+def _judge(rule: SchoolRule, use: SubstanceUse) -> Finding | None:
     where = "".join((f" in {rule.room}" if rule.room else "", f" for {rule.group}" if rule.group else ""))
     why = f" ({rule.why})" if rule.why else ""
     if rule.at_most is None:
         message = f"{use.about}: the school bars {use.name}{where}{why}."
-        return Finding("stop", "barred", use.about, message, "Choose another demo, or have the policy changed.")
+        return Finding(Severity.STOP, "barred", use.about, message, "Choose another demo, or have the policy changed.")
     if use.strength is None:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; its strength is not known."
-        return Finding("act", "strength-not-known", use.about, message, "Record the strength.")
+        return Finding(Severity.ACT, "strength-not-known", use.about, message, "Record the strength.")
     try:
         strength = _comparable(use, use.strength, rule, rule.at_most)
     except PrepError as wrong:
         message = f"{use.about}: {use.name} may be at most {rule.at_most}{where}{why}; it cannot be compared: {wrong}"
-        return Finding("act", "strength-not-known", use.about, message, "State the limit in another unit.")
+        return Finding(Severity.ACT, "strength-not-known", use.about, message, "State the limit in another unit.")
     if strength is None or strength.value <= rule.at_most.value:
         return None
     rounded = replace(strength, value=tidy(strength.value, 3))
     about = "" if rounded.value == strength.value else "about "
     message = f"{use.about}: {use.name} at {about}{rounded} is above the school's {rule.at_most}{where}{why}."
-    return Finding("stop", "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
+    return Finding(Severity.STOP, "too-strong", use.about, message, f"Use {rule.at_most} or weaker.")
 
 
-def _comparable(use: Use, strength: Strength, rule: SchoolRule, at_most: Strength) -> Strength | None:
+def _comparable(use: SubstanceUse, strength: Strength, rule: SchoolRule, at_most: Strength) -> Strength | None:
     """The strength in the limit's own kind; None where nothing can pass the limit.
 
     A limit for one bottle's substance counts that substance's own hydrate, any other what the card counts.

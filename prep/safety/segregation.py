@@ -8,11 +8,11 @@ from itertools import combinations
 
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
+from prep.findings import Finding, Severity
 from prep.safety.clp.parse import classes_of
+from prep.safety.hazard_tables import Row, rows
 from prep.safety.matching import matches
-from prep.safety.model import Finding
 from prep.safety.storage_groups import StorageGroup
-from prep.safety.tables import Row, rows
 
 _RANK = {"incompatible": 0, "separate": 1}
 _STORED = {"yes": "incompatible", "tray": "separate"}  # column `storage` of never_mix.csv
@@ -32,7 +32,7 @@ _GAS = frozenset({"hypochlorite", "cyanide", "sulfide", "fluoride_inorganic", "s
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredBottle:
     """A bottle where it stands. `substance` lets rules about particular substances apply to it."""
 
     bottle: str
@@ -49,7 +49,7 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Separation:
     """How two things may be kept: `incompatible`, `separate` (own trays), or `compatible`."""
 
     verdict: str
@@ -64,10 +64,10 @@ class Verdict:
 
 
 _TAME = frozenset({"water_aqueous", "low_hazard"})
-_FINE = Verdict("compatible", "", "", "")
+_FINE = Separation("compatible", "", "", "")
 
 
-def pair_verdict(one: str, other: str) -> Verdict:
+def pair_verdict(one: str, other: str) -> Separation:
     """Verdict between two plain groups, from seed_data/tables/storage_pairs.csv, in either order."""
     row = _pairs().get((one, other)) or _pairs().get((other, one))
     if row is None or row["verdict"] not in _RANK:
@@ -80,15 +80,15 @@ def pair_verdict(one: str, other: str) -> Verdict:
         )
         if part
     )
-    return Verdict(row["verdict"], row["reason"], rule, row["source"])
+    return Separation(row["verdict"], row["reason"], rule, row["source"])
 
 
-def between(one: Kept, other: Kept) -> Verdict:
+def between(one: StoredBottle, other: StoredBottle) -> Separation:
     """The worst verdict between two items: particular substances first, then group by group."""
     return _Room((one, other), ()).between(one, other)
 
 
-def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Finding, ...]:
+def conflicts(kept: Sequence[StoredBottle], locations: Sequence[str] = ()) -> tuple[Finding, ...]:
     """Pairs that must not share a location, worst first, each once by item, with where to move one.
 
     `act`: incompatible. `note`: apart in trays of their own, or nothing known about it. `locations` are the
@@ -98,14 +98,14 @@ def conflicts(kept: Sequence[Kept], locations: Sequence[str] = ()) -> tuple[Find
 
 
 def newcomers(
-    new: Sequence[Kept], kept: Sequence[Kept], locations: Sequence[str] = ()
+    new: Sequence[StoredBottle], kept: Sequence[StoredBottle], locations: Sequence[str] = ()
 ) -> dict[str, tuple[Finding, ...]]:
     """For each new bottle, what must not stand beside it where it is put, worst first; as `conflicts`, of it alone.
 
     `kept` are the bottles that stood there before.
     """
     room = _Room([*kept, *new], locations)
-    alike: dict[tuple[str, str], list[Kept]] = {}
+    alike: dict[tuple[str, str], list[StoredBottle]] = {}
     for one in new:
         alike.setdefault((one.item, one.location), []).append(one)
     return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
@@ -114,12 +114,12 @@ def newcomers(
 class _Room:
     """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
 
-    def __init__(self, kept: Sequence[Kept], locations: Sequence[str]) -> None:
+    def __init__(self, kept: Sequence[StoredBottle], locations: Sequence[str]) -> None:
         self._places = list(dict.fromkeys([*locations, *(one.location for one in kept)]))
-        self._standing: dict[str, dict[str, list[Kept]]] = {}
+        self._standing: dict[str, dict[str, list[StoredBottle]]] = {}
         for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
             self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
-        self._verdicts: dict[tuple[str, str], Verdict] = {}
+        self._verdicts: dict[tuple[str, str], Separation] = {}
         self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
         self._fits: dict[tuple[str, str], tuple[int, int] | None] = {}
 
@@ -140,7 +140,7 @@ class _Room:
             found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
 
-    def beside(self, ones: Sequence[Kept]) -> tuple[Finding, ...]:
+    def beside(self, ones: Sequence[StoredBottle]) -> tuple[Finding, ...]:
         """What must not stand beside bottles of one item in their place, worst first."""
         place = ones[0].location
         found = [
@@ -151,7 +151,7 @@ class _Room:
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].message)))
 
     def _pair(
-        self, place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept]
+        self, place: str, verdict: Separation, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]
     ) -> tuple[tuple[int, int], Finding]:
         """The finding of two items that stand together, and how bad it is; `ones` are moved if they can be."""
         cure = "Stand each in its own tray, or move one."
@@ -159,7 +159,7 @@ class _Room:
             cure = self._where_to(place, ones, others)
         return _badness(verdict), _finding(place, verdict, ones, others, cure)
 
-    def between(self, one: Kept, other: Kept) -> Verdict:
+    def between(self, one: StoredBottle, other: StoredBottle) -> Separation:
         """The worst verdict between two items, in either order."""
         if one.item == other.item:
             return _FINE
@@ -172,7 +172,7 @@ class _Room:
             known = self._verdicts[key] = min((_FINE, *particular, *groups), key=_badness)
         return known
 
-    def _rows_of(self, one: Kept) -> tuple[frozenset[int], frozenset[int]]:
+    def _rows_of(self, one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
         """Which rows of never_mix.csv a substance is the one of, and which the other."""
         if one.item not in self._rows:
             about = one.substance
@@ -182,7 +182,7 @@ class _Room:
             )
         return self._rows[one.item]
 
-    def _where_to(self, place: str, ones: Sequence[Kept], others: Sequence[Kept]) -> str:
+    def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place."""
         for moved in (ones, others):
             fits = [
@@ -194,7 +194,7 @@ class _Room:
                 return f"Move {_codes(moved)} ({moved[0].called}) to {min(fits)[-1]}."
         return f"Give {_codes(ones)} a place of its own."
 
-    def _fit(self, one: Kept, there: str) -> tuple[int, int] | None:
+    def _fit(self, one: StoredBottle, there: str) -> tuple[int, int] | None:
         """How an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
 
         None where it must not. What is low in hazard may go among other things, what is not only to its like.
@@ -213,22 +213,24 @@ class _Room:
 
 
 @cache
-def _never_mix() -> tuple[tuple[Row, Verdict], ...]:
+def _never_mix() -> tuple[tuple[Row, Separation], ...]:
     """Rows of never_mix.csv that hold for storage, with what they say."""
     return tuple(
-        (row, Verdict(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
+        (row, Separation(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
         for row in rows("never_mix")
         if row["storage"] in _STORED
     )
 
 
-def _worse_first(ones: list[Kept], others: list[Kept], trouble: Mapping[str, int]) -> tuple[list[Kept], list[Kept]]:
+def _worse_first(
+    ones: list[StoredBottle], others: list[StoredBottle], trouble: Mapping[str, int]
+) -> tuple[list[StoredBottle], list[StoredBottle]]:
     """The side first that clashes with more of what stands there: it is the one to move."""
     return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
 
 
 @cache
-def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
+def _of_groups(one: StorageGroup, other: StorageGroup) -> Separation:
     """A mild acid sets gas free from what holds one loosely, and feeds no fire and no heat otherwise."""
     if (one.mild and other.mild) or (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
         return _FINE
@@ -236,13 +238,15 @@ def _of_groups(one: StorageGroup, other: StorageGroup) -> Verdict:
 
 
 @cache
-def _badness(verdict: Verdict) -> tuple[int, int]:
+def _badness(verdict: Separation) -> tuple[int, int]:
     text = verdict.reason.casefold()
     worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
     return _RANK.get(verdict.verdict, 2), worst
 
 
-def _finding(place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequence[Kept], cure: str) -> Finding:
+def _finding(
+    place: str, verdict: Separation, ones: Sequence[StoredBottle], others: Sequence[StoredBottle], cure: str
+) -> Finding:
     first, second = ones[0], others[0]
     apart = verdict.verdict == "incompatible"
     must = "must not share a place" if apart else "need trays of their own"
@@ -251,7 +255,7 @@ def _finding(place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequenc
     if verdict.rule:
         message += f" [{verdict.rule}]"
     return Finding(
-        "act" if apart else "note",
+        Severity.ACT if apart else Severity.NOTE,
         "store-apart" if apart else "own-tray",
         place,
         f"{message}.",
@@ -260,15 +264,15 @@ def _finding(place: str, verdict: Verdict, ones: Sequence[Kept], others: Sequenc
     )
 
 
-def _codes(bottles: Iterable[Kept]) -> str:
+def _codes(bottles: Iterable[StoredBottle]) -> str:
     return ", ".join(one.bottle for one in bottles)
 
 
-def _not_known(place: str, here: Sequence[Kept]) -> Iterable[Finding]:
+def _not_known(place: str, here: Sequence[StoredBottle]) -> Iterable[Finding]:
     for one in here:
         if not one.groups:
             yield Finding(
-                "note",
+                Severity.NOTE,
                 "not-known",
                 place,
                 f"{place}: {one.called} ({one.bottle}) {_gap(one)}; what may stand beside it is open.",
@@ -276,7 +280,7 @@ def _not_known(place: str, here: Sequence[Kept]) -> Iterable[Finding]:
             )
 
 
-def _gap(one: Kept) -> str:
+def _gap(one: StoredBottle) -> str:
     """Why nothing is known of a bottle."""
     if one.substance is None or not (one.substance.storage_group or one.substance.classification):
         return "has no hazard data"

@@ -10,7 +10,7 @@ from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of, counted_formula, diluted, mixed
-from prep.safety.model import Classification, Component, Reason
+from prep.safety.model import Classification, MixtureComponent, Reason
 
 _UG, _NL = Decimal(1_000_000), Decimal(1_000_000)  # per g, per mL
 _ML_PER_G_OF_SOLID = Decimal("0.4")
@@ -22,7 +22,7 @@ WATER = "water"
 class Composition:
     """What a solution is made of [% w/w], its density [g/mL], and the working."""
 
-    components: tuple[Component, ...]
+    components: tuple[MixtureComponent, ...]
     density_g_ml: Decimal
     working: tuple[Line, ...]
 
@@ -76,7 +76,7 @@ def reagents_of(items: Iterable[str], catalogue: Catalogue) -> tuple[Substance, 
     return tuple(found.values())
 
 
-def _dissolved(stock: Solution, substance: Substance, component: Component) -> Substance:
+def _dissolved(stock: Solution, substance: Substance, component: MixtureComponent) -> Substance:
     try:
         hazards = classify([component])
     except PrepError as problem:  # a classification that cannot be read
@@ -177,7 +177,7 @@ def _from_recipe(
     catalogue: Catalogue,
     above: tuple[str, ...],
 ) -> Composition:
-    parts: list[tuple[tuple[Component, ...], Decimal]] = []
+    parts: list[tuple[tuple[MixtureComponent, ...], Decimal]] = []
     working: list[Line] = []
     filled_ml = Decimal(0)
     for one in solution.recipe:
@@ -217,7 +217,7 @@ def _from_recipe(
     return Composition(mixed(parts), density, tuple(working))
 
 
-def _bottle(substance: Substance) -> tuple[Component, ...]:
+def _bottle(substance: Substance) -> tuple[MixtureComponent, ...]:
     """What comes out of a bottle: a liquid or concentrate by its assay, the rest water; a solid whole."""
     pct = substance.assay_pct if substance.form is not Form.SOLID else None
     if substance.form is Form.AQUEOUS and pct is None:

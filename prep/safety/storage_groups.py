@@ -7,8 +7,8 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Substance
 from prep.safety.clp.classify import classify
 from prep.safety.clp.parse import classes_of
-from prep.safety.model import Classification, Component
-from prep.safety.tables import keyed
+from prep.safety.hazard_tables import keyed
+from prep.safety.model import Classification, MixtureComponent
 
 _BITES = frozenset({"Skin Corr.", "Skin Irrit.", "Eye Dam.", "Met. Corr."})
 _FROM_1_PCT = frozenset(
@@ -73,7 +73,7 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
     return tuple(found)
 
 
-def groups_of_solution(components: Sequence[Component], mixture: Classification) -> tuple[StorageGroup, ...]:
+def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classification) -> tuple[StorageGroup, ...]:
     """Groups of a made solution in water, from what is in it and how strong it is.
 
     An acid or alkali counts fully when by itself it burns skin or damages eyes at that strength, mildly when it

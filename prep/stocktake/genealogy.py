@@ -127,7 +127,7 @@ class Downstream:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class ContentShare:
     """How much of a bottle's content is in the thing asked about.
 
     `origin` is True for a bottle that no making on the books filled: there the trail ends. `steps` is the
@@ -148,7 +148,7 @@ class Upstream:
     """What a bottle's content, or what a booking got, came from; nearest first."""
 
     start: str
-    shares: tuple[Share, ...]
+    shares: tuple[ContentShare, ...]
 
     @property
     def lots(self) -> tuple[tuple[str, str, int], ...]:
@@ -245,7 +245,7 @@ def upstream(graph: Graph, start: str) -> Upstream:
         amounts = walk.got
     steps = _steps(drawn, graph.made_from)
     shares = [
-        Share(
+        ContentShare(
             code,
             graph.bottles[code].item,
             graph.bottles[code].measure,

@@ -13,19 +13,19 @@ _FACTORS = (10, 100, 1000)
 
 
 @dataclass(frozen=True, slots=True)
-class Vessel:
+class BottleData:
     """What is on file of a bottle itself: what it holds when full, in its unit, and its mass when empty [ug]."""
 
     full: int | None = None
     tare: int | None = None
 
 
-def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, Vessel]) -> dict[str, str]:
+def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, BottleData]) -> dict[str, str]:
     """The likely cause of each flagged difference that has one, by bottle."""
     flagged = [v for v in verdicts if v.flagged and v.found]
     out = {}
     for verdict in flagged:
-        vessel = vessels.get(verdict.bottle, Vessel())
+        vessel = vessels.get(verdict.bottle, BottleData())
         cause = (
             _factor(verdict) or _mirror(verdict, flagged) or _tare(verdict, vessel) or _more_than_full(verdict, vessel)
         )
@@ -54,7 +54,7 @@ def _mirror(v: Verdict, others: Iterable[Verdict]) -> str:
     return ""
 
 
-def _tare(v: Verdict, vessel: Vessel) -> str:
+def _tare(v: Verdict, vessel: BottleData) -> str:
     """A bottle that was weighed and not taken off, or taken off twice."""
     if vessel.tare is None or v.measure is not Measure.MASS:
         return ""
@@ -64,7 +64,7 @@ def _tare(v: Verdict, vessel: Vessel) -> str:
     return ""
 
 
-def _more_than_full(v: Verdict, vessel: Vessel) -> str:
+def _more_than_full(v: Verdict, vessel: BottleData) -> str:
     """More than it ever held."""
     if vessel.full and v.counted > vessel.full * (1 + _NEAR):
         return f"more than it holds when full ({quantities.show(vessel.full, v.measure)}): another bottle, or a slip?"

@@ -13,7 +13,7 @@ from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
 
 @dataclass(slots=True, unsafe_hash=True)
-class Held:
+class HeldBottle:
     """One bottle as the books have it. Nobody changes one; frozen, thousands take longer to make."""
 
     code: str
@@ -42,7 +42,7 @@ class Held:
         return quantities.show(self.balance, self.measure)
 
 
-def held(connection: Connection, code: str | None = None, item: str | None = None) -> list[Held]:
+def held(connection: Connection, code: str | None = None, item: str | None = None) -> list[HeldBottle]:
     """Every bottle, or that of a code, or those of an item: by item, first expired first."""
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     c = b.c
@@ -72,6 +72,6 @@ def held(connection: Connection, code: str | None = None, item: str | None = Non
     measures = {measure.value: measure for measure in Measure}
     with collector_paused():  # thousands of new rows, none of them rubbish
         return [
-            Held(code, item, name, measures[measure], *rest)
+            HeldBottle(code, item, name, measures[measure], *rest)
             for code, item, name, measure, *rest in connection.execute(query).all()
         ]

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, func, inspect, select, text
 from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.planning.model import Finding
+from prep.findings import Finding, Severity
 from prep.store import guards, ledger, queries
 from prep.store.audit import records, seals
 from prep.store.queries import table
@@ -21,14 +21,16 @@ def check(connection: Connection) -> list[Finding]:
     """Everything that is wrong with the books, worst first; empty when they are clean."""
     there = set(inspect(connection).get_table_names())
     if missing := sorted(set(metadata.tables) - there):
-        return [Finding("stop", "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")]
+        return [
+            Finding(Severity.STOP, "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
+        ]
     found: list[Finding] = []
     for part in (_file, _balances, _rules, _records, _seals, _sign_offs, _statuses, _rows):
         try:
             found += part(connection)
         except UNREADABLE as error:
             about = f"A row cannot be read ({type(error).__name__}: {str(error)[:80]})."
-            found.append(Finding("stop", "unreadable", "rows", about, "Restore a backup."))
+            found.append(Finding(Severity.STOP, "unreadable", "rows", about, "Restore a backup."))
     return found
 
 
@@ -38,15 +40,15 @@ def _file(connection: Connection) -> list[Finding]:
     revisions = list(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
     if len(revisions) != 1:
         about = f"The database says that it is of {len(revisions)} revisions: {', '.join(map(str, revisions))[:80]}."
-        found.append(Finding("stop", "revision", "alembic_version", about, "Restore a backup."))
+        found.append(Finding(Severity.STOP, "revision", "alembic_version", about, "Restore a backup."))
     if connection.dialect.name != "sqlite":
         return found
     for (line,) in connection.execute(text("PRAGMA integrity_check")):
         if line != "ok":
-            found.append(Finding("stop", "damaged", "file", f"The file is damaged: {line}", "Restore a backup."))
+            found.append(Finding(Severity.STOP, "damaged", "file", f"The file is damaged: {line}", "Restore a backup."))
     for row in connection.execute(text("PRAGMA foreign_key_check")):
         about = f"Row {row[1]} of {row[0]} names a row of {row[2]} that is not there."
-        found.append(Finding("stop", "no-parent", str(row[0]), about))
+        found.append(Finding(Severity.STOP, "no-parent", str(row[0]), about))
     return found
 
 
@@ -63,7 +65,7 @@ def _balances(connection: Connection) -> list[Finding]:
             f"{quantities.show(summed, measure, None)}."
         )
         cure = "Count the bottle; prep db repair puts the balance right in your name."
-        found.append(Finding("stop", "balance", bottle, about, cure))
+        found.append(Finding(Severity.STOP, "balance", bottle, about, cure))
     return found
 
 
@@ -72,7 +74,7 @@ def _rules(connection: Connection) -> list[Finding]:
     gone = guards.missing(connection)
     found = [
         Finding(
-            "stop",
+            Severity.STOP,
             "no-guard",
             name,
             f"The guard {name} is missing: the ledger could be rewritten.",
@@ -82,7 +84,7 @@ def _rules(connection: Connection) -> list[Finding]:
     ]
     for name in guards.altered(connection):
         about = f"The {name} is not what prep made: somebody has changed the database's own rules."
-        found.append(Finding("stop", "altered", name, about, "Run: prep db upgrade"))
+        found.append(Finding(Severity.STOP, "altered", name, about, "Run: prep db upgrade"))
     return found
 
 
@@ -90,7 +92,7 @@ def _seals(connection: Connection) -> list[Finding]:
     """Jobs that are not what was sealed."""
     cure = "Restore a backup from before, or see what the paper of the last count says."
     return [
-        Finding("stop", "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure)
+        Finding(Severity.STOP, "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure)
         for job, why in seals.broken(connection)
     ]
 
@@ -100,7 +102,7 @@ def _statuses(connection: Connection) -> list[Finding]:
     bottles = table(BottleRow)
     query = select(bottles.c.code, bottles.c.status).where(bottles.c.status.not_in([str(one) for one in BottleStatus]))
     return [
-        Finding("stop", "status", code, f'Bottle {code} has the unknown status "{status}".')
+        Finding(Severity.STOP, "status", code, f'Bottle {code} has the unknown status "{status}".')
         for code, status in connection.execute(query)
     ]
 
@@ -124,7 +126,7 @@ def _records(connection: Connection) -> list[Finding]:
                 fields = sorted(n for n in said.keys() | there.keys() if said.get(n) != there.get(n))
                 what = f"is not what the last job left ({', '.join(fields)})"
             cure = "See: prep stock history; put it right by a job, or restore a backup."
-            out.append(Finding("stop", "record", f"{kind} {code}", f"The {kind} {code} {what}.", cure))
+            out.append(Finding(Severity.STOP, "record", f"{kind} {code}", f"The {kind} {code} {what}.", cure))
     return out
 
 
@@ -144,13 +146,15 @@ def _sign_offs(connection: Connection) -> list[Finding]:
     for (job, bottle), adjust in sorted(said.items()):
         if posted.get((job, bottle), 0) != adjust:
             about = f"The sign-off of bottle {bottle} by job {job} is not what the ledger posted."
-            out.append(Finding("stop", "sign-off", bottle, about))
+            out.append(Finding(Severity.STOP, "sign-off", bottle, about))
     tally = table(TallyRow)
     counted = set(connection.execute(select(tally.c.stocktake).where(tally.c.bottle != "").distinct()).scalars())
     signing = set(connection.execute(select(signed.c.job).distinct()).scalars())
     for code, job in closed:
         if job is None or (code in counted and job not in signing):
-            out.append(Finding("stop", "sign-off", code, f"Count {code} is closed, but nothing is signed off by it."))
+            out.append(
+                Finding(Severity.STOP, "sign-off", code, f"Count {code} is closed, but nothing is signed off by it.")
+            )
         elif reported and job not in reported and job > min(reported):
-            out.append(Finding("stop", "sign-off", code, f"Count {code} is closed, but its report is gone."))
+            out.append(Finding(Severity.STOP, "sign-off", code, f"Count {code} is closed, but its report is gone."))
     return out

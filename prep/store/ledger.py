@@ -16,7 +16,7 @@ from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.store import bulk, changes, sign_offs
+from prep.store import bulk, change_log, sign_offs
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -27,7 +27,7 @@ _COUNT = StocktakeRow.__table__  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class MovementLine:
     """A movement to post: signed, in the bottle's own unit."""
 
     bottle: str
@@ -52,7 +52,7 @@ def done(connection: Connection, job: int) -> tuple[str, date]:
     return str(row[0]), row[1]
 
 
-def post(connection: Connection, job: int, lines: Iterable[Line]) -> None:
+def post(connection: Connection, job: int, lines: Iterable[MovementLine]) -> None:
     """Write movements and change the balances they touch.
 
     Raises Refused, in a sentence, if a bottle would go below zero or the job is dated before the bottle's
@@ -96,7 +96,7 @@ def load(
         return
     fields = list(bottles[0])
     bulk.insert(connection, _BOTTLE, fields, map(itemgetter(*fields), bottles), more)
-    changes.created(connection, job, bottles, more)
+    change_log.created(connection, job, bottles, more)
     filled = ((job, b["code"], b["balance"], reason) for b in bottles if b["balance"])
     bulk.insert(connection, _MOVEMENT, ("job", "bottle", "amount", "reason"), filled, more)
 
@@ -104,8 +104,8 @@ def load(
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
     """Put one new bottle on the books and fill it."""
     connection.execute(insert(_BOTTLE).values({**bottle, "balance": 0}))
-    changes.created(connection, job, [bottle])
-    post(connection, job, [Line(str(bottle["code"]), amount, reason)])
+    change_log.created(connection, job, [bottle])
+    post(connection, job, [MovementLine(str(bottle["code"]), amount, reason)])
 
 
 def reverse(connection: Connection, job: int, by: str, on: date, note: str = "") -> int:
@@ -124,9 +124,9 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if undone is not None:
         raise Refused(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
-    if not moved and not changes.of(connection, job) and not _tallied(connection, job):
+    if not moved and not change_log.of(connection, job) and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
-    lines = changes.of(connection, job)
+    lines = change_log.of(connection, job)
     made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
     if made or row["kind"] == JobKind.UPGRADE:
         raise Refused(f"Job {job} made the inventory what it is; it cannot be undone.")
@@ -143,8 +143,8 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
             .values(balance=_BOTTLE.c.balance + amount)
         )
         if done.rowcount != 1:
-            later = changes.taken_later(connection, code, job)
-            raise changes.resting(job, f"bottle {code} has been used since", later)
+            later = change_log.taken_later(connection, code, job)
+            raise change_log.resting(job, f"bottle {code} has been used since", later)
     sign_offs.refuse_late(connection, new, back)
     if moved:
         rows = [
@@ -158,12 +158,12 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
             for line in moved
         ]
         connection.execute(insert(_MOVEMENT), rows)
-    changes.restore(connection, job, new)
+    change_log.restore(connection, job, new)
     for code, amount in sorted(back.items()):
         status = select(_BOTTLE.c.status).where(_BOTTLE.c.code == code)
         if amount > 0 and connection.execute(status).scalar() == "discarded":
-            later = changes.closed_by(connection, code)
-            raise changes.resting(job, f"bottle {code} has been discarded since", later)
+            later = change_log.closed_by(connection, code)
+            raise change_log.resting(job, f"bottle {code} has been discarded since", later)
     return new
 
 
@@ -175,7 +175,7 @@ def put_right(connection: Connection, job: int, code: str, summed: int) -> int:
     kept = connection.execute(select(_BOTTLE.c.balance).where(_BOTTLE.c.code == code)).scalar_one()
     after = max(summed, 0)
     connection.execute(update(_BOTTLE).where(_BOTTLE.c.code == code).values(balance=after))
-    changes.note(connection, job, code, "balance", kept, after)
+    change_log.note(connection, job, code, "balance", kept, after)
     return after
 
 

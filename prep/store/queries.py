@@ -12,11 +12,11 @@ from sqlalchemy import Connection, Row, Table, select
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     Form,
-    Ingredient,
     Instrument,
     InstrumentKind,
     MethodStep,
     Origin,
+    RecipeLine,
     SmallBatch,
     Solution,
     StepKind,
@@ -147,9 +147,9 @@ def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, s
 def solutions(connection: Connection) -> dict[str, Solution]:
     """Every solution by code, with its recipe and its method."""
     steps = _method_steps(connection)
-    lines: dict[str, list[Ingredient]] = defaultdict(list)
+    lines: dict[str, list[RecipeLine]] = defaultdict(list)
     for row in _all(connection, t.IngredientRow, "solution", "position"):
-        lines[row.solution].append(Ingredient(row.item, row.amount, row.note))
+        lines[row.solution].append(RecipeLine(row.item, row.amount, row.note))
     return {
         row.code: Solution(
             code=row.code,

@@ -17,7 +17,7 @@ _RESULT, _COUNT, _JOB = table(SignoffRow), table(StocktakeRow), table(JobRow)
 
 
 @dataclass(frozen=True, slots=True)
-class Signed:
+class SignOff:
     """A bottle's last sign-off: the count, the job that closed it, and the day."""
 
     count: str
@@ -25,9 +25,9 @@ class Signed:
     on: date
 
 
-def last(connection: Connection, bottles: Iterable[str]) -> dict[str, Signed]:
+def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
     """The last standing sign-off of each of the bottles that has one."""
-    out: dict[str, Signed] = {}
+    out: dict[str, SignOff] = {}
     for part in in_parts(bottles):
         query = (
             select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
@@ -35,7 +35,7 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, Signed]:
             .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == "closed")
             .order_by(_COUNT.c.job)
         )
-        out.update((bottle, Signed(code, job, on)) for bottle, code, job, on in connection.execute(query))
+        out.update((bottle, SignOff(code, job, on)) for bottle, code, job, on in connection.execute(query))
     return out
 
 

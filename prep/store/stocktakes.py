@@ -11,7 +11,7 @@ from sqlalchemy import Connection, func, insert, or_, select
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
-from prep.store.bottles import Held, held
+from prep.store.bottles import HeldBottle, held
 from prep.store.queries import in_parts, table
 
 _COUNT, _TALLY, _SIGNED = table(t.StocktakeRow), table(t.TallyRow), table(t.SignoffRow)
@@ -150,7 +150,7 @@ def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, lis
     return out
 
 
-def held_of(connection: Connection, codes: Iterable[str]) -> list[Held]:
+def held_of(connection: Connection, codes: Iterable[str]) -> list[HeldBottle]:
     """Bottles by their codes."""
     return [one for code in codes for one in held(connection, code)]
 

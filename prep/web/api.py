@@ -42,7 +42,7 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
 }
 
 
-class Use(BaseModel):
+class UseRequest(BaseModel):
     """An amount taken from a bottle."""
 
     amount: Text
@@ -67,7 +67,7 @@ class Receive(BaseModel):
     note: Text = ""
 
 
-class Counted(BaseModel):
+class CountRequest(BaseModel):
     """How a bottle was counted: one of amount, gross, level, unopened, not_found."""
 
     amount: Text | None = None
@@ -163,7 +163,7 @@ def receive(here: At, new: Receive) -> list[Document]:
 
 @routes.post("/api/stock/{code}/use", responses=PROBLEMS)
 @needs(Right.WORK)
-def use(here: At, code: Code, taken: Use) -> Document:
+def use(here: At, code: Code, taken: UseRequest) -> Document:
     """Take an amount from a bottle, as `prep stock use --json`."""
     return held_document(changes.use(here.db, code, taken.amount, taken.reason, here.act()))
 
@@ -212,7 +212,7 @@ def order_list(here: At) -> list[Document]:
 
 @routes.post("/api/counts/{code}/bottles/{bottle}", responses=PROBLEMS)
 @needs(Right.COUNT)
-def count(here: At, code: Code, bottle: Code, how: Annotated[Counted, Body()]) -> Document:
+def count(here: At, code: Code, bottle: Code, how: Annotated[CountRequest, Body()]) -> Document:
     """Write down one bottle of a count."""
     asked = How(
         how.amount,

@@ -15,7 +15,7 @@ from prep.reports.formatting import Names
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
-from prep.web.forms import Field, Form, in_words
+from prep.web.forms import Field, WebForm, in_words
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
 
@@ -67,7 +67,7 @@ def listed(here: At, q: str = "") -> Response:
 # Booking -------------------------------------------------------------------------------------------
 
 
-def _form(here: Here, demo: str = "") -> Form:
+def _form(here: Here, demo: str = "") -> WebForm:
     own = not here.may(Right.WORK)
     demos = [(d.name, d.code) for d in bookings.demos(here.db)]
     kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
@@ -83,7 +83,7 @@ def _form(here: Here, demo: str = "") -> Form:
     ]
     if not own:
         fields.insert(4, Field("teacher", "Teacher", option="--teacher"))
-    return Form("/book", tuple(fields), "See whether it can be shown")
+    return WebForm("/book", tuple(fields), "See whether it can be shown")
 
 
 def _requests(here: Here) -> list[BookingRequest]:
@@ -162,8 +162,8 @@ def _still(here: Here, code: str) -> "Callable[[Connection], None]":
     return still
 
 
-def _change_form(b: Booking) -> Form:
-    return Form(
+def _change_form(b: Booking) -> WebForm:
+    return WebForm(
         f"/bookings/{b.code}/change",
         (
             Field("to", "Day", "date", "--to", b.on.isoformat()),
@@ -177,7 +177,7 @@ def _change_form(b: Booking) -> Form:
     )
 
 
-def _used_form(here: Here, b: Booking) -> Form:
+def _used_form(here: Here, b: Booking) -> WebForm:
     drawn = here.plan(b.on)
     needs_ = [need for need in drawn.plan.requirements if need.booking == b.code]
     items = {need.item: need for need in needs_}
@@ -189,7 +189,7 @@ def _used_form(here: Here, b: Booking) -> Form:
         fields.append(
             Field("back", f"The rest of {names.of(item)} went back", "ticks", choices=[(item, "back in its bottle")])
         )
-    return Form(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
+    return WebForm(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
 
 
 @routes.get("/bookings/{code}", include_in_schema=False)
@@ -247,7 +247,7 @@ def change(here: At, code: str) -> Response:
 def cancel(here: At, code: str) -> Response:
     """Cancel a booking."""
     found = _own(here, code)
-    form = Form(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
+    form = WebForm(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
 
     def do() -> tuple[str, str]:
         bookings.cancel(here.db, code, here.act())
@@ -261,7 +261,7 @@ def cancel(here: At, code: str) -> Response:
 def set_out(here: At, code: str) -> Response:
     """Say that it stands ready, and where."""
     found = bookings.booking(here.db, code)
-    form = Form(
+    form = WebForm(
         f"/bookings/{found.code}/set-out", (Field("place", "Where it stands", value=found.room),), "It is set out"
     )
 

@@ -13,12 +13,12 @@ from prep.services.people.roles import Right
 from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
-from prep.web.forms import Field, Form, in_words
+from prep.web.forms import Field, WebForm, in_words
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
-    from prep.services.stocktake.records import Entry, Progress
+    from prep.services.stocktake.results import CountEntry, Progress
 
 routes = router()
 
@@ -31,9 +31,9 @@ def counts(here: At) -> Response:
     return here.show("counts.html", counts=list(reversed(found)), form=_open_form(here))
 
 
-def _open_form(here: Here) -> Form:
+def _open_form(here: Here) -> WebForm:
     stands = choices(places.list_places(here.db), "the whole store")
-    return Form(
+    return WebForm(
         "/counts",
         (
             Field("location", "Which place", "choice", "--at", choices=stands),
@@ -135,8 +135,8 @@ def enter(here: At, code: str, bottle: str) -> Response:
     return PlainTextResponse(_said(entry)) if queued else here.go(back, _said(entry))
 
 
-def _again_form(code: str, bottle: str, place: str) -> Form:
-    return Form(
+def _again_form(code: str, bottle: str, place: str) -> WebForm:
+    return WebForm(
         f"/counts/{code}/bottles/{bottle}",
         (
             Field("amount", "What is in it", hint="such as 250 mL; 0 if it is empty"),
@@ -151,7 +151,7 @@ def _again_form(code: str, bottle: str, place: str) -> Form:
     )
 
 
-def _said(entry: "Entry") -> str:
+def _said(entry: "CountEntry") -> str:
     what = (
         "not there"
         if entry.kind == "not found"
@@ -163,8 +163,8 @@ def _said(entry: "Entry") -> str:
     return f"{entry.bottle}, {entry.name}: {what}{verdict}."
 
 
-def _found_form(code: str, place: str) -> Form:
-    return Form(
+def _found_form(code: str, place: str) -> WebForm:
+    return WebForm(
         f"/counts/{code}/found",
         (
             Field("item", "What", hint="nothing, if its label cannot be read"),
@@ -195,7 +195,7 @@ def found(here: At, code: str) -> Response:
 @needs(Right.COUNT)
 def close(here: At, code: str) -> Response:
     """Post the adjustments and sign off."""
-    form = Form(
+    form = WebForm(
         f"/counts/{code}/close",
         (
             Field("partial", "Leave what is not counted as it is", "tick", "--partial"),
@@ -236,5 +236,5 @@ def report_pdf(here: At, code: str) -> Response:
     """The same on paper."""
     made = report.of_count(here.db, code, None, here.today)
     title = f"Count {made.count.code} of {made.count.location or 'all places'}, {made.count.status}"
-    paper = count_tables.Paper(title, made.signed.school, signed_report.heading(made), signed_report.shown(made))
+    paper = count_tables.PrintedCount(title, made.signed.school, signed_report.heading(made), signed_report.shown(made))
     return Response(count_tables.report_pdf(made.says, paper), media_type="application/pdf")

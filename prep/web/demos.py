@@ -9,7 +9,7 @@ from prep.reports.catalogue import amount_json, demo_document, until_document
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
-from prep.web.forms import Typed
+from prep.web.forms import TypedForm
 from prep.web.here import At, Here
 from prep.web.rights import needs, router
 
@@ -55,7 +55,7 @@ def listed(here: At, q: str = "") -> Response:
 @needs(Right.SEE_DEMOS)
 def shown(here: At, code: str, showings: str = "1") -> Response:
     """One demonstration, for so many showings."""
-    number = min(max(Typed({"n": [showings]}).number("n", 1), 1), 1000)
+    number = min(max(TypedForm({"n": [showings]}).number("n", 1), 1), 1000)
     return here.show("demo.html", demo=document(here, code, number), number=number, quantity=quantity)
 
 

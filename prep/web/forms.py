@@ -31,7 +31,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class WebForm:
     """A form: where it goes, what it asks, its button. `seen` is the state of what it was filled in for."""
 
     action: str
@@ -44,7 +44,7 @@ class Form:
     about: str = ""
     bench: bool = True
 
-    def filled(self, texts: Mapping[str, Sequence[str]]) -> "Form":
+    def filled(self, texts: Mapping[str, Sequence[str]]) -> "WebForm":
         """The form with what was typed."""
         fields = tuple(
             replace(
@@ -56,7 +56,7 @@ class Form:
         )
         return replace(self, fields=fields, seen=(texts.get("seen") or [self.seen])[-1][:400])
 
-    def wrong(self, problem: Exception) -> "Form":
+    def wrong(self, problem: Exception) -> "WebForm":
         """The form saying what is wrong, at the field that it is about where that can be told."""
         sentence = str(problem)
         about = next((f.name for f in self.fields if f.option and f"{f.option} " in f"{sentence} "), "")
@@ -71,7 +71,7 @@ class Form:
 
 
 @dataclass(slots=True)
-class Typed:
+class TypedForm:
     """What was typed into a form, read by name."""
 
     texts: Mapping[str, Sequence[str]] = field(default_factory=dict)

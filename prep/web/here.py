@@ -17,12 +17,12 @@ from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.inventory.session import Sent, SentBefore, sent_once
 from prep.services.people.roles import Right, may
-from prep.web.forms import Form, Typed, in_words
+from prep.web.forms import TypedForm, WebForm, in_words
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.plan.plan import Drawn
+    from prep.services.plan.plan import DrawnPlan
     from prep.store.people.rows import Person
 
 T = TypeVar("T")
@@ -50,7 +50,7 @@ class Here:
         self.db: Path | None = request.app.state.db
         self.person: Person | None = getattr(request.state, "person", None)
         self.session = getattr(request.state, "session", None)
-        self.typed = Typed(getattr(request.state, "texts", {}))
+        self.typed = TypedForm(getattr(request.state, "texts", {}))
 
     @property
     def today(self) -> date:
@@ -92,12 +92,12 @@ class Here:
         """Who does it, and on which day. Raises PrepError."""
         return Act(self.by, self.done(name))
 
-    def plan(self, last: date | None = None) -> "Drawn":
+    def plan(self, last: date | None = None) -> "DrawnPlan":
         """The plan of the books as they are."""
-        drawn: Drawn = self.request.app.state.plans.of(self.today, last)
+        drawn: DrawnPlan = self.request.app.state.plans.of(self.today, last)
         return drawn
 
-    def read(self, drawn: "Drawn", what: Any, make: Callable[[], T]) -> T:
+    def read(self, drawn: "DrawnPlan", what: Any, make: Callable[[], T]) -> T:
         """What is read off a plan, made once for each `what` while the books stay as they are."""
         made: T = self.request.app.state.plans.read(drawn, what, make)
         return made
@@ -147,7 +147,7 @@ class Here:
 
     def answer(
         self,
-        form: Form,
+        form: WebForm,
         title: str,
         do: Callable[[], tuple[str, str]],
         still: "Callable[[Connection], None] | None" = None,

@@ -12,9 +12,9 @@ from prep.reports.formatting import Names
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.making import make
 from prep.services.people.roles import Right
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import places
-from prep.web.forms import Field, Form
+from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 from prep.web.shelves import received
@@ -23,7 +23,7 @@ from prep.web.today import batch_of
 routes = router()
 
 
-def _takes(batch: Batch, drawn: Drawn) -> list[tuple[str, str, str, str]]:
+def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
     """What is taken: (field's name, where from, what, amount), one line a bottle."""
     names, places_ = Names(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
     sums: dict[tuple[str, str, str], int] = {}
@@ -37,7 +37,7 @@ def _takes(batch: Batch, drawn: Drawn) -> list[tuple[str, str, str, str]]:
     return out
 
 
-def _form(here: Here, batch: Batch, drawn: Drawn) -> Form:
+def _form(here: Here, batch: Batch, drawn: DrawnPlan) -> WebForm:
     names = Names(drawn.snapshot)
     volume = names.amount(batch.solution, batch.amount, None)
     fields = [
@@ -50,7 +50,7 @@ def _form(here: Here, batch: Batch, drawn: Drawn) -> Form:
         Field("location", "Where it stands", "choice", "--at", choices=choices(stands, "where it always stands")),
         Field("bottles", "Into how many bottles", "number", "--bottles", "1"),
     ]
-    return Form(f"/makes/{batch.id}", tuple(fields), "It is made: log it", seen=f"{batch.id}|{batch.amount}")
+    return WebForm(f"/makes/{batch.id}", tuple(fields), "It is made: log it", seen=f"{batch.id}|{batch.amount}")
 
 
 @routes.get("/makes/{ref:path}", include_in_schema=False)

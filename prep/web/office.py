@@ -11,16 +11,16 @@ from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.school import closed_days, page, settings
 from prep.services.stock import changes, listing, orders, places
-from prep.web.forms import Field, Form
+from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here
 from prep.web.rights import needs, router
 
 routes = router()
 
 
-def _page_form(here: Here) -> Form:
+def _page_form(here: Here) -> WebForm:
     hint = "such as https://prep.school.example; a bottle’s label then opens its page in any phone’s camera"
-    return Form(
+    return WebForm(
         "/settings/page",
         (
             Field("school", "The school’s name", value=page.school_of(here.db)),
@@ -31,13 +31,13 @@ def _page_form(here: Here) -> Form:
     )
 
 
-def _days_form(here: Here) -> Form:
+def _days_form(here: Here) -> WebForm:
     from prep.dates import WEEKDAYS
 
     found = settings.read(here.db)
     minutes, ahead = str(found.calendar.minutes_per_day), str(found.policy.make_ahead_days)
     days = tuple(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
-    return Form(
+    return WebForm(
         "/settings/days",
         (
             Field("weekdays", "Working days", "ticks", choices=[(d, d.capitalize()) for d in WEEKDAYS], many=days),
@@ -50,8 +50,8 @@ def _days_form(here: Here) -> Form:
     )
 
 
-def _closed_form() -> Form:
-    return Form(
+def _closed_form() -> WebForm:
+    return WebForm(
         "/settings/closed",
         (
             Field("first", "From", "date", "FROM", required=True),
@@ -63,8 +63,8 @@ def _closed_form() -> Form:
     )
 
 
-def _keep_form() -> Form:
-    return Form(
+def _keep_form() -> WebForm:
+    return WebForm(
         "/settings/kept",
         (
             Field("item", "Of which substance", required=True),
@@ -77,8 +77,8 @@ def _keep_form() -> Form:
     )
 
 
-def _place_form() -> Form:
-    return Form(
+def _place_form() -> WebForm:
+    return WebForm(
         "/settings/places",
         (
             Field("code", "Code", required=True, hint="short, such as ACID"),
@@ -208,9 +208,9 @@ def history(here: At, most: int = 100) -> Response:
     return here.show("history.html", moves=moves, access=access, show=show, most=most)
 
 
-def _undo_form(job: int) -> Form:
+def _undo_form(job: int) -> WebForm:
     about = "It is reversed as a whole; both lines stay on the books."
-    return Form(f"/jobs/{job}/undo", (), f"Undo job {job}", danger=True, about=about)
+    return WebForm(f"/jobs/{job}/undo", (), f"Undo job {job}", danger=True, about=about)
 
 
 @routes.get("/jobs/{job}/undo", include_in_schema=False)
@@ -259,4 +259,4 @@ def make_backup(here: At) -> Response:
         made: Path = backup.backup(here.db, None)
         return "/settings", f"Copied to {made.name}, beside the inventory."
 
-    return here.answer(Form("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)
+    return here.answer(WebForm("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)

@@ -8,7 +8,7 @@ from prep.reports.formatting import Names
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
 from prep.services.stock import orders, places
-from prep.web.forms import Field, Form, day_field
+from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 from prep.web.shelves import received
@@ -28,8 +28,8 @@ def listed(here: At, all: str = "") -> Response:
     return here.show("orders.html", wanted=wanted, placed=placed, shown=orders.shown, all=all, now=today)
 
 
-def _place_form(item: str, packs: str, pack: str) -> Form:
-    return Form(
+def _place_form(item: str, packs: str, pack: str) -> WebForm:
+    return WebForm(
         "/orders",
         (
             Field("item", "What", value=item, required=True),
@@ -64,9 +64,9 @@ def place(here: At) -> Response:
     return here.answer(_place_form("", "", ""), "Write down an order", do)
 
 
-def _arrive_form(here: Here, order: orders.Purchase) -> Form:
+def _arrive_form(here: Here, order: orders.Purchase) -> WebForm:
     stands = choices(places.list_places(here.db), "where it always stands")
-    return Form(
+    return WebForm(
         f"/orders/{order.code}/arrived",
         (
             Field("packs", f"How many of the {order.packs} packs came", "number", "--packs", str(order.packs)),
@@ -125,7 +125,7 @@ def arrive(here: At, code: str) -> Response:
 @needs(Right.WORK)
 def cancel(here: At, code: str) -> Response:
     """Cancel an order."""
-    form = Form(f"/orders/{code}/cancel", (), "Cancel the order", danger=True)
+    form = WebForm(f"/orders/{code}/cancel", (), "Cancel the order", danger=True)
 
     def do() -> tuple[str, str]:
         gone = orders.cancel(here.db, code, here.act())

@@ -7,7 +7,7 @@ from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right, Role, may
 from prep.services.people.sign_in import Device
-from prep.web.forms import Field, Form
+from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here
 from prep.web.rights import SESSION, needs, router
 
@@ -33,8 +33,8 @@ def front(here: At) -> Response:
     return RedirectResponse(home_of(here) if here.person else "/sign-in", 303)
 
 
-def _sign_in_form(to: str) -> Form:
-    return Form(
+def _sign_in_form(to: str) -> WebForm:
+    return WebForm(
         "/sign-in",
         (
             Field("name", "Name", required=True, auto="username"),
@@ -96,10 +96,10 @@ def sign_out(here: At) -> Response:
     return answer
 
 
-def _accept_form(secret: str) -> Form:
+def _accept_form(secret: str) -> WebForm:
     hint = "Four words that do not belong together are long enough and can be remembered: 12 characters at least."
     field = Field("phrase", "Your pass phrase", "password", hint=hint, required=True, auto="new-password")
-    return Form(f"/invited/{secret}", (field,), "Choose it and come in", bench=False)
+    return WebForm(f"/invited/{secret}", (field,), "Choose it and come in", bench=False)
 
 
 @routes.get("/invited/{secret}", include_in_schema=False)
@@ -126,22 +126,22 @@ def accept(here: At, secret: str) -> Response:
 # One's own page ------------------------------------------------------------------------------------
 
 
-def _phrase_form() -> Form:
+def _phrase_form() -> WebForm:
     old = Field("old", "Pass phrase now", "password", required=True, auto="current-password")
     new = Field("new", "New pass phrase", "password", required=True, auto="new-password")
-    return Form("/me/phrase", (old, new), "Change it", bench=False)
+    return WebForm("/me/phrase", (old, new), "Change it", bench=False)
 
 
-def _pin_form() -> Form:
+def _pin_form() -> WebForm:
     hint = "4 to 8 digits; by it you say on the bench’s tablet who you are."
     field = Field("digits", "New PIN", "password", hint=hint, required=True, mode="numeric", auto="new-password")
-    return Form("/me/pin", (field,), "Set it", bench=False)
+    return WebForm("/me/pin", (field,), "Set it", bench=False)
 
 
-def _token_form() -> Form:
+def _token_form() -> WebForm:
     scopes = tuple((name, name) for name in SCOPES)
     name = Field("name", "For which program", required=True)
-    return Form("/me/keys", (name, Field("scopes", "It may", "ticks", choices=scopes)), "Make a key", bench=False)
+    return WebForm("/me/keys", (name, Field("scopes", "It may", "ticks", choices=scopes)), "Make a key", bench=False)
 
 
 @routes.get("/me", include_in_schema=False)
@@ -229,10 +229,10 @@ def end_key(here: At, key: str) -> Response:
 ROLES = tuple((role.value, role.value) for role in Role)
 
 
-def _invite_form() -> Form:
+def _invite_form() -> WebForm:
     hint = "As it is to stand in the ledger."
     name = Field("name", "Name", required=True, hint=hint)
-    return Form("/people", (name, Field("roles", "Is", "ticks", choices=ROLES)), "Invite", bench=False)
+    return WebForm("/people", (name, Field("roles", "Is", "ticks", choices=ROLES)), "Invite", bench=False)
 
 
 @routes.get("/people", include_in_schema=False)
@@ -268,7 +268,7 @@ def person(here: At, number: int) -> Response:
     """One person: roles, link, leaving."""
     found = people.one(here.db, number)
     field = Field("roles", "Is", "ticks", choices=ROLES, many=tuple(sorted(found.roles)))
-    form = Form(f"/people/{number}/roles", (field,), "Change roles", bench=False)
+    form = WebForm(f"/people/{number}/roles", (field,), "Change roles", bench=False)
     return here.show("person.html", person=found, form=form, sessions=sign_in.sessions_of(here.db, number))
 
 

@@ -10,20 +10,21 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
+from prep.findings import Severity
 from prep.reports.labels import label_pdf
-from prep.reports.labels.sheets import sheet_named
+from prep.reports.labels.sheet_sizes import sheet_named
 from prep.services.people.roles import Right
 from prep.services.safety import placement
 from prep.services.stock import changes, labels, listing, places, recall
-from prep.services.stock.find import Shelf, shelf
-from prep.web.forms import Field, Form, day_field
+from prep.services.stock.find import FoundBottles, shelf
+from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 routes = router()
 SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "single 60 x 40 mm")
@@ -33,7 +34,7 @@ SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "single 60 x 40 mm")
 @needs(Right.SEE_STOCK)
 def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
     """What is held, by any part of a name, CAS number or code, and by place."""
-    found: Shelf = shelf(here.db, q[:100], at, out == "1")
+    found: FoundBottles = shelf(here.db, q[:100], at, out == "1")
     return here.show("shelves.html", shelf=found, q=q[:100], at=at, out=out, places=places.list_places(here.db))
 
 
@@ -45,7 +46,7 @@ def short(code: str) -> Response:
     return RedirectResponse(f"/bottles/{safe}", 303)
 
 
-def state_of(held: "Held") -> str:
+def state_of(held: "HeldBottle") -> str:
     """What a bottle's page was drawn from."""
     return f"{held.balance}|{held.status}|{held.location}|{held.use_by}"
 
@@ -65,7 +66,7 @@ def _still(here: Here, code: str) -> "Callable[[Connection], None]":
     return still
 
 
-def _forms(here: Here, held: "Held") -> dict[str, Form]:
+def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
     base, seen = f"/bottles/{held.code}", state_of(held)
     why = Field("reason", "Why", option="--reason")
     unit = "mL" if held.measure is Measure.VOLUME else "g"
@@ -84,11 +85,11 @@ def _forms(here: Here, held: "Held") -> dict[str, Form]:
     )
     aside = held.status == "quarantine"
     return {
-        "use": Form(f"{base}/use", (amount, why, day), "Take it", seen),
-        "move": Form(f"{base}/move", (where,), "Move it", seen),
-        "discard": Form(f"{base}/discard", (why,), "Write off what is left", seen, danger=True),
-        "keep": Form(f"{base}/status", (why,), "Release it" if aside else "Keep it from being used", seen),
-        "label": Form(f"{base}/correct", label, "Correct what its label says", seen),
+        "use": WebForm(f"{base}/use", (amount, why, day), "Take it", seen),
+        "move": WebForm(f"{base}/move", (where,), "Move it", seen),
+        "discard": WebForm(f"{base}/discard", (why,), "Write off what is left", seen, danger=True),
+        "keep": WebForm(f"{base}/status", (why,), "Release it" if aside else "Keep it from being used", seen),
+        "label": WebForm(f"{base}/correct", label, "Correct what its label says", seen),
     }
 
 
@@ -148,10 +149,10 @@ def move(here: At, code: str) -> Response:
     return _act(here, code, "move", do)
 
 
-def _beside(here: Here, held: "Sequence[Held]") -> str:
+def _beside(here: Here, held: "Sequence[HeldBottle]") -> str:
     """What must not stand beside it there."""
     found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
-    return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != "note")
+    return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)
 
 
 @routes.post("/bottles/{code}/discard", include_in_schema=False)
@@ -209,9 +210,9 @@ def label(here: At, codes: str, sheet: str = SHEETS[0], start: int = 1) -> Respo
 # What comes ----------------------------------------------------------------------------------------
 
 
-def _receive_form(here: Here, item: str = "") -> Form:
+def _receive_form(here: Here, item: str = "") -> WebForm:
     stands = choices(places.list_places(here.db), "where it always stands")
-    return Form(
+    return WebForm(
         "/receive",
         (
             Field("item", "What", value=item, required=True, hint="name, formula, CAS number or code"),
@@ -262,7 +263,7 @@ def receive(here: At) -> Response:
     return here.answer(_receive_form(here), "Receive bottles", do)
 
 
-def received(here: Here, do: "Callable[[], Sequence[Held]]") -> tuple[str, str]:
+def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> tuple[str, str]:
     """Where to go and what to say once bottles have come."""
     held = do()
     codes = ", ".join(h.code for h in held)

@@ -7,6 +7,7 @@ from fastapi import Response
 
 from prep.dates import read_day
 from prep.errors import PrepError
+from prep.findings import Severity
 from prep.planning.by_day import Days
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
@@ -14,7 +15,7 @@ from prep.reports.formatting import Names
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, week_of
 from prep.services.people.roles import Right
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
 from prep.services.stock import listing
 from prep.web.here import At, Here
@@ -58,7 +59,7 @@ def heading(makes: int, bookings: int, orders: int) -> str:
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
 
 
-def _day_values(drawn: Drawn, on: date) -> dict[str, Any]:
+def _day_values(drawn: DrawnPlan, on: date) -> dict[str, Any]:
     days = Days(drawn.plan, drawn.snapshot)
     found = days.of(on)
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
@@ -66,7 +67,7 @@ def _day_values(drawn: Drawn, on: date) -> dict[str, Any]:
     short = {need.id for need in found.needs}
     said = [f for f in found.findings if f.about not in short]
     minds = [(f.severity, f"{f.message} {f.cure}".strip()) for f in said if f.code not in ORDERED]
-    stops = [mind for severity, mind in minds if severity == "stop"]
+    stops = [mind for severity, mind in minds if severity == Severity.STOP]
     return {
         "on": on,
         "after": next((one for one in days.busy() if one > on), None),
@@ -151,7 +152,7 @@ def what_if(here: At, change: str = "") -> Response:
                      names=names, bookings=bookings)  # fmt: skip
 
 
-def batch_of(drawn: Drawn, ref: str) -> Batch:
+def batch_of(drawn: DrawnPlan, ref: str) -> Batch:
     """A make of the plan. Raises PrepError where it is not in it any more."""
     found = next((batch for batch in drawn.plan.batches if batch.id == ref), None)
     if found is None:

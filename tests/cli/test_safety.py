@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 
 from prep.reports.labels import label_pdf as pdf
-from prep.reports.labels.sheets import sheet_named
+from prep.reports.labels.sheet_sizes import sheet_named
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.stock.labels import label_of

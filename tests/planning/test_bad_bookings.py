@@ -6,9 +6,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from prep.chemistry.model import Ingredient
+from prep.chemistry.model import RecipeLine
 from prep.errors import PrepError
-from prep.planning.model import Booking, Bottle, Calendar, Demo, Finding, Horizon, Need, Plan, Policy, Snapshot
+from prep.findings import Finding
+from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
 from prep.services.catalogue.on_file import OnFile
@@ -120,8 +121,8 @@ def test_made_ahead_stands_ready_in_time(stock: Snapshot) -> None:
 def test_a_recipe_loop_is_one_sentence(stock: Snapshot) -> None:
     base = replace(stock.solutions["hcl-1"], made_from=(), recipe_nl=UNIT)
     loop = {
-        "one": replace(base, code="one", recipe=(Ingredient("two", 1),)),
-        "two": replace(base, code="two", recipe=(Ingredient("one", 1),)),
+        "one": replace(base, code="one", recipe=(RecipeLine("two", 1),)),
+        "two": replace(base, code="two", recipe=(RecipeLine("one", 1),)),
     }
     looped = replace(
         stock,

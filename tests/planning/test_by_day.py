@@ -8,15 +8,15 @@ import pytest
 from prep.planning.by_day import Days
 from prep.planning.plan import make_plan
 from prep.services.plan import plan as plan_service
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 
 
 @pytest.fixture(scope="module")
-def drawn() -> Drawn:
+def drawn() -> DrawnPlan:
     return plan_service.sample_plan(None, None, None)
 
 
-def test_every_make_booking_and_order_stands_on_one_day(drawn: Drawn) -> None:
+def test_every_make_booking_and_order_stands_on_one_day(drawn: DrawnPlan) -> None:
     plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
     found = [days.of(on) for on in days.busy()]
     assert not any(one.empty for one in found)
@@ -27,7 +27,7 @@ def test_every_make_booking_and_order_stands_on_one_day(drawn: Drawn) -> None:
     assert days.of(plan.horizon.end + timedelta(days=60)).empty
 
 
-def test_today_has_all_that_is_to_be_acted_on_and_another_day_only_its_own(drawn: Drawn) -> None:
+def test_today_has_all_that_is_to_be_acted_on_and_another_day_only_its_own(drawn: DrawnPlan) -> None:
     plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
     acts = [f for f in plan.findings if f.severity in ("stop", "act")]
     assert list(days.of(plan.today).findings) == acts
@@ -40,7 +40,7 @@ def test_today_has_all_that_is_to_be_acted_on_and_another_day_only_its_own(drawn
         assert {(f.severity, f.about) for f in other.findings} == stops
 
 
-def test_an_order_that_should_have_gone_out_is_for_today_and_a_day_has_its_own_minutes(drawn: Drawn) -> None:
+def test_an_order_that_should_have_gone_out_is_for_today_and_a_day_has_its_own_minutes(drawn: DrawnPlan) -> None:
     plan, stock = drawn.plan, drawn.snapshot
     (first, *_) = plan.orders
     overdue = replace(plan, orders=(replace(first, order_by=plan.today - timedelta(days=5)),))

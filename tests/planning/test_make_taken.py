@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Strength, StrengthKind
 from prep.errors import PrepError
-from prep.planning.make_taken import Taking, make_taken
+from prep.planning.make_taken import TakenAmount, make_taken
 from prep.planning.model import Batch, Bottle, Horizon, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.services.catalogue.on_file import OnFile
@@ -22,10 +22,10 @@ from tests.planning.test_plan import school, shipped
 ML = 1_000_000
 
 
-def takings(batch: Batch) -> list[Taking]:
+def takings(batch: Batch) -> list[TakenAmount]:
     """What the plan's command for the batch says."""
     return [
-        Taking(
+        TakenAmount(
             take.item,
             take.amount,
             take.ref if take.kind == "bottle" else "",
@@ -140,32 +140,32 @@ def _dilution(catalogue: OnFile, **changed: object) -> Snapshot:
 
 
 def test_what_was_taken_is_posted_within_what_the_solution_may_be_off(catalogue: OnFile) -> None:
-    done = make_taken(_dilution(catalogue), "hcl-1", 250 * ML, [Taking("hcl-2", 127 * ML, "K1")])
+    done = make_taken(_dilution(catalogue), "hcl-1", 250 * ML, [TakenAmount("hcl-2", 127 * ML, "K1")])
     assert [(t.ref, t.amount) for t in done.takes] == [("K1", 127 * ML)]
 
 
 def test_a_found_strength_counts(catalogue: OnFile) -> None:
     weak = _dilution(catalogue, strength=Strength(Decimal("1.8"), StrengthKind.MOL_PER_L))
-    less = make_taken(weak, "hcl-1", 250 * ML, [Taking("hcl-2", 125 * ML, "K1")])
+    less = make_taken(weak, "hcl-1", 250 * ML, [TakenAmount("hcl-2", 125 * ML, "K1")])
     assert less.strength == Strength(Decimal("0.9"), StrengthKind.MOL_PER_L)
-    exact = [Taking("hcl-2", 138_890_000, "K1")]
+    exact = [TakenAmount("hcl-2", 138_890_000, "K1")]
     assert make_taken(weak, "hcl-1", 250 * ML, exact).takes[0].amount == 138_890_000
 
 
 @pytest.mark.parametrize(
     ("changed", "taken", "volume", "why"),
     [
-        ({}, Taking("hcl-2", 13 * ML, "K1"), 250, r"is 10.4 % of what goes into 250 mL"),
-        ({}, Taking("hcl-2", 600 * ML, "K1"), 250, "missing 100 mL"),
-        ({}, Taking("hcl-2", 600 * ML), 250, "missing 100 mL"),
-        ({}, Taking("naoh-2", 125 * ML, "K2"), 250, "is not made from Sodium hydroxide, 2 mol/L alone"),
-        ({}, Taking("hcl-2", 125 * ML, "K1"), 251, r"the nearest is 250 mL or \d+ mL\."),
-        ({"status": "quarantine"}, Taking("hcl-2", 125 * ML, "K1"), 250, "not in service"),
-        ({"use_by": TODAY - timedelta(days=1)}, Taking("hcl-2", 125 * ML, "K1"), 250, "out of date"),
+        ({}, TakenAmount("hcl-2", 13 * ML, "K1"), 250, r"is 10.4 % of what goes into 250 mL"),
+        ({}, TakenAmount("hcl-2", 600 * ML, "K1"), 250, "missing 100 mL"),
+        ({}, TakenAmount("hcl-2", 600 * ML), 250, "missing 100 mL"),
+        ({}, TakenAmount("naoh-2", 125 * ML, "K2"), 250, "is not made from Sodium hydroxide, 2 mol/L alone"),
+        ({}, TakenAmount("hcl-2", 125 * ML, "K1"), 251, r"the nearest is 250 mL or \d+ mL\."),
+        ({"status": "quarantine"}, TakenAmount("hcl-2", 125 * ML, "K1"), 250, "not in service"),
+        ({"use_by": TODAY - timedelta(days=1)}, TakenAmount("hcl-2", 125 * ML, "K1"), 250, "out of date"),
     ],
 )
 def test_what_cannot_have_been_taken_is_said(
-    catalogue: OnFile, changed: dict[str, object], taken: Taking, volume: int, why: str
+    catalogue: OnFile, changed: dict[str, object], taken: TakenAmount, volume: int, why: str
 ) -> None:
     with pytest.raises(PrepError, match=why):
         make_taken(_dilution(catalogue, **changed), "hcl-1", volume * ML, [taken])
@@ -175,5 +175,5 @@ def test_what_was_made_on_the_day_named_is_taken_first_then_the_latest(catalogue
     days = [TODAY - timedelta(days=n) for n in (3, 2, 1)]
     held = tuple(replace(_bottle(f"K{n}", "hcl-2", 50), received=day) for n, day in enumerate(days))
     stock = replace(_dilution(catalogue), bottles=held)
-    done = make_taken(stock, "hcl-1", 250 * ML, [Taking("hcl-2", 125 * ML, since=days[1])])
+    done = make_taken(stock, "hcl-1", 250 * ML, [TakenAmount("hcl-2", 125 * ML, since=days[1])])
     assert [(t.ref, t.amount) for t in done.takes] == [("K1", 50 * ML), ("K2", 50 * ML), ("K0", 25 * ML)]

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Ingredient
+from prep.chemistry.model import RecipeLine
 from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.periods import period_number
@@ -49,7 +49,7 @@ def _stock(catalogue: OnFile, *periods: str, keeps: int = 0, item: str = "fehlin
         solutions["fehling"],
         code="mix",
         name="Mixture",
-        recipe=(Ingredient("fehling", 50 * ML), Ingredient("water", 50 * ML)),
+        recipe=(RecipeLine("fehling", 50 * ML), RecipeLine("water", 50 * ML)),
         recipe_nl=100 * ML,
     )
     return Snapshot(

@@ -222,11 +222,11 @@ def test_nothing_is_dropped_when_there_is_no_working_day(catalogue: OnFile) -> N
 def test_a_loop_among_recipes_is_named(catalogue: OnFile) -> None:
     stock = school(catalogue, item="hcl-1")
     one = replace(catalogue.solutions["hcl-1"], code="loop-a", made_from=("loop-b",), recipe_nl=ML)
-    from prep.chemistry.model import Ingredient
+    from prep.chemistry.model import RecipeLine
 
     looped = {
-        "loop-a": replace(one, code="loop-a", recipe=(Ingredient("loop-b", 1),)),
-        "loop-b": replace(one, code="loop-b", recipe=(Ingredient("loop-a", 1),)),
+        "loop-a": replace(one, code="loop-a", recipe=(RecipeLine("loop-b", 1),)),
+        "loop-b": replace(one, code="loop-b", recipe=(RecipeLine("loop-a", 1),)),
     }
     stock = replace(
         stock,

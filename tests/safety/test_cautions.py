@@ -8,10 +8,10 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.safety.cautions import DEFERRAL, Action, caution_lines, cautions_for, never_meet
 from prep.safety.clp.classify import classify_substance
+from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
 from prep.safety.notes import OnBench, notes_for
 from prep.safety.solution_hazards import hazards_of, reagents_of
-from prep.safety.tables import rows
 
 Substances = dict[str, Substance]
 Solutions = dict[str, Solution]

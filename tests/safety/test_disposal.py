@@ -7,7 +7,7 @@ import pytest
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
 from prep.safety.disposal import LOCAL_RULES, Waste, neutralise, never_together, streams
-from prep.safety.tables import rows
+from prep.safety.hazard_tables import rows
 
 
 def test_leftovers_are_grouped_by_stream() -> None:

@@ -6,11 +6,13 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
-from prep.safety.school_rules import SchoolRule, Use, broken
+from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
 
 Substances = dict[str, Substance]
 TWO = Strength(Decimal(2), StrengthKind.MOL_PER_L)
-ACID = Use("K7", "hcl-2", "Hydrochloric acid, 2 mol/L", ("hydrochloric-acid",), TWO, room="lab 1", group="year 8")
+ACID = SubstanceUse(
+    "K7", "hcl-2", "Hydrochloric acid, 2 mol/L", ("hydrochloric-acid",), TWO, room="lab 1", group="year 8"
+)
 
 
 def limit(value: str, kind: StrengthKind = StrengthKind.MOL_PER_L, **more: str) -> SchoolRule:
@@ -44,7 +46,7 @@ def test_what_is_barred_is_stopped_by_item_or_solute() -> None:
 
 
 def test_another_unit_is_converted(substances: Substances) -> None:
-    use = Use(
+    use = SubstanceUse(
         "K7", "hcl-2", "acid", ("hydrochloric-acid",), TWO, substance=substances["hydrochloric-acid"]
     )  # 2 mol/L is 7.06 % w/w
     (finding,) = broken([use], [limit("7", StrengthKind.PCT_W_W)])
@@ -53,7 +55,7 @@ def test_another_unit_is_converted(substances: Substances) -> None:
 
 
 def test_what_cannot_be_judged_is_said() -> None:
-    blind = Use("K7", "hcl", "acid", ("hydrochloric-acid",))
+    blind = SubstanceUse("K7", "hcl", "acid", ("hydrochloric-acid",))
     (finding,) = broken([blind], [limit("1")])
     assert (finding.severity, finding.code) == ("act", "strength-not-known")
     (finding,) = broken([ACID], [limit("7", StrengthKind.PCT_W_W)])
@@ -64,7 +66,7 @@ def test_what_cannot_be_judged_is_said() -> None:
 def test_a_strength_by_mass_counts_what_the_card_counts(substances: Substances, strength_of: str) -> None:
     # 100 g/L / 159.6 g/mol = 0.6266 mol/L of CuSO4; counted as the pentahydrate it would pass as 0.4005
     ten = Strength(Decimal(10), StrengthKind.PCT_W_V)
-    blue = Use(
+    blue = SubstanceUse(
         "K7",
         "cuso4-10",
         "copper sulfate",

@@ -9,10 +9,10 @@ import pytest
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.safety import segregation
-from prep.safety.segregation import Kept, between, conflicts, pair_verdict
+from prep.safety.hazard_tables import rows
+from prep.safety.segregation import StoredBottle, between, conflicts, pair_verdict
 from prep.safety.solution_hazards import composition_of, hazards_of
 from prep.safety.storage_groups import groups_of_solution, groups_of_substance
-from prep.safety.tables import rows
 
 Substances = dict[str, Substance]
 Solutions = dict[str, Solution]
@@ -64,9 +64,9 @@ def test_pair_verdicts_in_either_order(one: str, other: str, verdict: str) -> No
         assert pair_verdict(one, other).reason
 
 
-def bottle(substances: Substances, number: int, code: str, place: str) -> Kept:
+def bottle(substances: Substances, number: int, code: str, place: str) -> StoredBottle:
     one = substances[code]
-    return Kept(f"B{number}", code, place, groups_of_substance(one), one.name, one)
+    return StoredBottle(f"B{number}", code, place, groups_of_substance(one), one.name, one)
 
 
 def test_planted_pairs_are_found_worst_first_with_a_move(substances: Substances) -> None:
@@ -118,16 +118,16 @@ def test_what_has_no_data_is_said(substances: Substances) -> None:
     from dataclasses import replace
 
     soap = replace(substances["washing-up-liquid"], storage_group="")
-    (finding,) = conflicts([Kept("B1", soap.code, "sink", groups_of_substance(soap), soap.name)])
+    (finding,) = conflicts([StoredBottle("B1", soap.code, "sink", groups_of_substance(soap), soap.name)])
     assert finding.code == "not-known"
 
 
 def test_dilute_solutions_do_not_cry_wolf(substances: Substances, solutions: Solutions) -> None:
-    def stock(number: int, code: str) -> Kept:
+    def stock(number: int, code: str) -> StoredBottle:
         solution = solutions[code]
         made = composition_of(solution, Catalogue(substances, solutions))
         mixture = hazards_of(solution, Catalogue(substances, solutions))
-        return Kept(f"S{number}", code, "bench", groups_of_solution(made.components, mixture), solution.name)
+        return StoredBottle(f"S{number}", code, "bench", groups_of_solution(made.components, mixture), solution.name)
 
     mild = ["hcl-0.1", "naoh-0.1", "agno3-0.02", "kmno4-0.02", "cuso4-0.1", "buffer-7", "h2o2-10vol", "starch-1"]
     assert conflicts([stock(i, code) for i, code in enumerate(mild)]) == ()

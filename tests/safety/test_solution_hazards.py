@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Ingredient, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify_substance
@@ -91,7 +91,7 @@ def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solution
         "",
         None,
         30,
-        recipe=(Ingredient("sodium-chloride", 50_000_000), Ingredient("hydrochloric-acid", 100_000_000)),
+        recipe=(RecipeLine("sodium-chloride", 50_000_000), RecipeLine("hydrochloric-acid", 100_000_000)),
         recipe_nl=1_000_000_000,
     )
     parts = {one.code: one.pct for one in composition_of(made, Catalogue(substances, solutions)).components}
@@ -102,10 +102,10 @@ def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solution
 
 
 def test_what_cannot_be_worked_out_is_a_sentence(substances: Substances, solutions: Solutions) -> None:
-    loop = Solution("a", "A", "", None, 1, recipe=(Ingredient("a", 1),), recipe_nl=1)
+    loop = Solution("a", "A", "", None, 1, recipe=(RecipeLine("a", 1),), recipe_nl=1)
     with pytest.raises(PrepError, match="made from itself"):
         composition_of(loop, Catalogue(substances, {**solutions, "a": loop}))
-    lost = Solution("b", "B", "", None, 1, recipe=(Ingredient("nowhere", 1),), recipe_nl=1)
+    lost = Solution("b", "B", "", None, 1, recipe=(RecipeLine("nowhere", 1),), recipe_nl=1)
     with pytest.raises(PrepError, match="'nowhere' is not recorded"):
         composition_of(lost, Catalogue(substances, solutions))
     vague = Solution("c", "C", "", None, 1)

@@ -14,9 +14,9 @@ from prep.stocktake.methods import Units
 from prep.stocktake.tolerances import TAKEN
 from prep.stocktake.turnover import Posted, add_up
 from prep.stocktake.verdict import Books, judge
-from prep.store import changes, ledger, stocktakes
+from prep.store import change_log, ledger, stocktakes
 from prep.store.engine import reading, writing
-from prep.store.ledger import Line
+from prep.store.ledger import MovementLine
 from prep.store.queries import AT_ONCE, bottles, table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import JobRow, MovementRow
@@ -49,7 +49,7 @@ class School:
         came = self.draw.random() < 0.4
         kind = self.draw.choice(IN if came else OUT)
         lines = [
-            Line(code, self.draw.choice([250, self.draw.randint(1, 900)]) * (1 if came else -1), kind)
+            MovementLine(code, self.draw.choice([250, self.draw.randint(1, 900)]) * (1 if came else -1), kind)
             for code in self.draw.sample(CODES, self.draw.randint(1, 3))
         ]
         try:
@@ -93,9 +93,11 @@ class School:
             verdicts = [judge(one, Units(1, 1000)) for one in known.values()]
             job = ledger.begin(connection, "count", "Bo", DAY)
             held = {b.code: b.amount for b in bottles(connection)}
-            lines = [Line(v.bottle, v.adjust, code) for v in verdicts if v.adjust and held[v.bottle] + v.adjust >= 0]
+            lines = [
+                MovementLine(v.bottle, v.adjust, code) for v in verdicts if v.adjust and held[v.bottle] + v.adjust >= 0
+            ]
             ledger.post(connection, job, lines)
-            changes.change(connection, job, "stocktake", code, status="closed", closed_on=DAY, job=job)
+            change_log.change(connection, job, "stocktake", code, status="closed", closed_on=DAY, job=job)
             stocktakes.sign(connection, job, code, verdicts)
         self.signed |= {v.bottle: (job, v.u_after) for v in verdicts}
         return Term(upto, job, TOLERANCES), before
@@ -153,9 +155,9 @@ def test_more_bottles_than_a_statement_names(engine: Engine) -> None:
         job = ledger.begin(connection, "receive", "Ada", DAY)
         ledger.load(connection, job, [row(code, 1000) for code in many], "received")
         job = ledger.begin(connection, "use", "Ada", DAY)
-        ledger.post(connection, job, [Line(code, -10, "used") for code in many[1:]])
+        ledger.post(connection, job, [MovementLine(code, -10, "used") for code in many[1:]])
         undone = ledger.begin(connection, "use", "Ada", DAY)
-        ledger.post(connection, undone, [Line(code, -20, "used") for code in many])
+        ledger.post(connection, undone, [MovementLine(code, -20, "used") for code in many])
         ledger.reverse(connection, undone, "Bo", DAY)
     with reading(engine) as connection:
         known = books(connection, many, Term({}, None, {}))

@@ -7,10 +7,10 @@ from sqlalchemy import Engine, text
 from sqlalchemy.exc import DBAPIError
 
 from prep.errors import PrepError, Refused
-from prep.store import changes, ledger
+from prep.store import change_log, ledger
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
-from prep.store.ledger import Line
+from prep.store.ledger import MovementLine
 from tests.databases import create_stamped
 from tests.store.conftest import DAY, fill_up, row
 
@@ -34,9 +34,9 @@ def do(engine: Engine, *lines: tuple[str, int], kind: str = "use", **fields: obj
     """One job of movements, and fields changed of bottle V."""
     with writing(engine) as connection:
         job = ledger.begin(connection, kind, "Ada", DAY)
-        ledger.post(connection, job, [Line(code, amount, kind) for code, amount in lines])
+        ledger.post(connection, job, [MovementLine(code, amount, kind) for code, amount in lines])
         if fields:
-            changes.change(connection, job, "bottle", "V", **fields)
+            change_log.change(connection, job, "bottle", "V", **fields)
         return job
 
 
@@ -199,8 +199,8 @@ def test_the_day_of_opening_stays_if_others_took_since(engine: Engine) -> None:
     assert str(field(engine, "V", "opened")) == DAY.isoformat()
     with writing(engine) as connection:
         third = ledger.begin(connection, "use", "Ada", DAY)
-        ledger.post(connection, third, [Line("W", -1, "use")])
-        changes.change(connection, third, "bottle", "W", opened=DAY)
+        ledger.post(connection, third, [MovementLine("W", -1, "use")])
+        change_log.change(connection, third, "bottle", "W", opened=DAY)
     undo(engine, third)
     assert field(engine, "W", "opened") is None
     assert balance(engine, "V") == 999

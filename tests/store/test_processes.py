@@ -32,7 +32,7 @@ def writer(url: str, seed: int, told: "Queue[tuple[dict[str, int], list[int], st
                 change = {"V": chance.randint(-60, 40), "W": chance.randint(-60, 40)}
                 with writing(engine) as connection:
                     job = ledger.begin(connection, "use", str(seed), date(2027, 1, 4))
-                    ledger.post(connection, job, [ledger.Line(c, a, "used") for c, a in change.items()])
+                    ledger.post(connection, job, [ledger.MovementLine(c, a, "used") for c, a in change.items()])
                 jobs.append(job)
                 mine.append((job, change))
             for code, amount in change.items():

@@ -24,10 +24,10 @@ from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError, Refused
 from prep.stocktake.methods import Units
 from prep.stocktake.verdict import judge
-from prep.store import changes, ledger, seeding, stocktakes
+from prep.store import change_log, ledger, seeding, stocktakes
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
-from prep.store.ledger import Line
+from prep.store.ledger import MovementLine
 from prep.store.queries import table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import BottleRow
@@ -129,7 +129,7 @@ class Store(RuleBasedStateMachine):
         try:
             with writing(self.engine) as connection:
                 job = ledger.begin(connection, "use", "Ada", DAY)
-                ledger.post(connection, job, [Line(code, -amount, "used")])
+                ledger.post(connection, job, [MovementLine(code, -amount, "used")])
         except Refused:
             assert not enough
             return
@@ -151,7 +151,7 @@ class Store(RuleBasedStateMachine):
             with writing(self.engine) as connection:
                 job = ledger.begin(connection, "make", "Bo", DAY)
                 ledger.fill(connection, job, self.row(new), amount + other, "made")
-                ledger.post(connection, job, [Line(code, taken, "to make") for code, taken in takes.items()])
+                ledger.post(connection, job, [MovementLine(code, taken, "to make") for code, taken in takes.items()])
         except Refused:
             assert not enough
             return
@@ -175,7 +175,7 @@ class Store(RuleBasedStateMachine):
             return
         with writing(self.engine) as connection:
             job = ledger.begin(connection, "change", "Ada", DAY)
-            changes.change(connection, job, "bottle", code, **{theirs: value})
+            change_log.change(connection, job, "bottle", code, **{theirs: value})
         before = getattr(self.bottles[code], ours)
         self.bottles[code] = replace(self.bottles[code], **{ours: value})  # type: ignore[arg-type]
         self.jobs.append(Did(job, {}, {(code, ours): (before, value)}))
@@ -269,8 +269,8 @@ class Store(RuleBasedStateMachine):
                 job = ledger.begin(connection, "count", "Bo", DAY)
                 for verdict in verdicts:
                     assert verdict.difference == moved[verdict.bottle]
-                ledger.post(connection, job, [Line(v.bottle, v.difference, "count") for v in verdicts])
-                changes.change(connection, job, "stocktake", self.open, status="closed", closed_on=DAY, job=job)
+                ledger.post(connection, job, [MovementLine(v.bottle, v.difference, "count") for v in verdicts])
+                change_log.change(connection, job, "stocktake", self.open, status="closed", closed_on=DAY, job=job)
                 stocktakes.sign(connection, job, self.open, verdicts)
         except Refused:
             assert not enough

@@ -3,7 +3,7 @@
 from functools import lru_cache
 from math import log, pow, sqrt
 
-from prep.chemistry.acid_base.species import Step, system
+from prep.chemistry.acid_base.species import Dissociation, system
 from prep.errors import PrepError
 
 LIMIT_I = 0.5
@@ -61,7 +61,7 @@ def davies(ionic_strength: float) -> float:
     return root / (1 + root) - _B * i
 
 
-def pka_at(step: Step, temperature_c: float) -> float:
+def pka_at(step: Dissociation, temperature_c: float) -> float:
     """pKa at a temperature T, with T0 = 298.15 K: van 't Hoff, and the change of heat capacity where it is known.
 
     pKa(T) = pKa(T0) + [dH (1/T - 1/T0) - dCp (T0/T - 1 + ln(T/T0))] / (R ln 10) (Clarke and Glew 1966).

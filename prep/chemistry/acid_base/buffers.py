@@ -23,7 +23,7 @@ _STRONG_SYSTEMS = ("sulfate",)  # sulfuric acid and its hydrogen salts serve as 
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class BufferIngredient:
     """One of the two ingredients as it is held.
 
     A solid or a pure liquid: `assay_pct` [% w/w of `formula`] and, for a liquid, `density_g_ml`. A solution:
@@ -38,7 +38,7 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class IngredientAmount:
     """How much of an ingredient: moles, and the mass [g] or volume [mL] to take (a liquid has both)."""
 
     name: str
@@ -59,7 +59,7 @@ class Buffer:
     ph: float
     total_mol_per_l: float
     volume_ml: Decimal
-    parts: tuple[Part, ...]
+    parts: tuple[IngredientAmount, ...]
     capacity: float
     ionic_strength: float
     pka_effective: float
@@ -115,7 +115,7 @@ class _Pair:
 
 
 def design(
-    pair: tuple[Held, Held],
+    pair: tuple[BufferIngredient, BufferIngredient],
     ph: float,
     total_mol_per_l: float,
     volume_ml: Decimal,
@@ -219,7 +219,7 @@ def shift(
     )
 
 
-def _pair(pair: tuple[Held, Held], total: float) -> _Pair:
+def _pair(pair: tuple[BufferIngredient, BufferIngredient], total: float) -> _Pair:
     one, other = (of_formula(held.formula, called=held.name) for held in pair)
     shared = [key for key, _ in one.systems if other.count_of(key)]
     if shared and one != other:
@@ -312,14 +312,14 @@ def _cannot(
     return f"{called} at {total:g} mol/L cannot hold pH {ph:g}; accepted is pH {can}."
 
 
-def _part(held: Held, mol_per_l: float, volume_ml: Decimal, lines: list[Line]) -> Part:
+def _part(held: BufferIngredient, mol_per_l: float, volume_ml: Decimal, lines: list[Line]) -> IngredientAmount:
     mol = Decimal(repr(mol_per_l)) * volume_ml / 1000
     if held.mol_per_l is not None:
         if held.mol_per_l <= 0:
             raise PrepError(f"The strength of {held.name} must be more than nothing.")
         volume = tidy(mol / held.mol_per_l * 1000)
         lines.append(Line(f"{held.name}: {figures(mol)} mol / {figures(held.mol_per_l)} mol/L = {figures(volume)} mL"))
-        return Part(held.name, held.formula, float(mol), None, volume)
+        return IngredientAmount(held.name, held.formula, float(mol), None, volume)
     mass = tidy(mol * molar_mass(held.formula) * 100 / held.assay_pct)
     assay = "" if held.assay_pct == 100 else f" / {figures(held.assay_pct / 100)}"
     lines.append(
@@ -330,7 +330,7 @@ def _part(held: Held, mol_per_l: float, volume_ml: Decimal, lines: list[Line]) -
         )
     )
     if held.density_g_ml is None:
-        return Part(held.name, held.formula, float(mol), mass, None)
+        return IngredientAmount(held.name, held.formula, float(mol), mass, None)
     volume = tidy(mass / held.density_g_ml)
     lines.append(Line(f"{figures(mass)} g / {figures(held.density_g_ml)} g/mL = {figures(volume)} mL"))
-    return Part(held.name, held.formula, float(mol), mass, volume)
+    return IngredientAmount(held.name, held.formula, float(mol), mass, volume)

@@ -34,7 +34,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class ColourPassage:
     """One change of the indicator: `begins` None if it starts within it, `ends` None if it is not reached."""
 
     before: str
@@ -50,13 +50,13 @@ class Course:
     start: Moment
     end: Moment
     moments: tuple[Moment, ...]
-    passages: tuple[Passage, ...]
+    passages: tuple[ColourPassage, ...]
     most_ml: float
     valid: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Vessel:
+class WatchedVessel:
     """What stands in a vessel: `dish_ml` [mL] of a mixture, and what runs into it, from which dropper.
 
     `spread_pct` is by how much the strengths of both sides may be off, in all.
@@ -98,7 +98,7 @@ class Vessel:
         return Mark(volume_ml, drops, volume_ml * (1 - spread), volume_ml * (1 + spread))
 
 
-def passages(vessel: Vessel, most_ml: float) -> tuple[Passage, ...]:
+def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]:
     """Every change of the indicator that the vessel goes through within `most_ml` [mL], in order."""
     if vessel.indicator is None:
         return ()
@@ -116,7 +116,7 @@ def passages(vessel: Vessel, most_ml: float) -> tuple[Passage, ...]:
         ends = vessel.volume_to(last)
         before, after = (change.colour_low, change.colour_high) if rising else (change.colour_high, change.colour_low)
         out.append(
-            Passage(
+            ColourPassage(
                 before,
                 after,
                 vessel.mark(begins) if begins is not None else None,
@@ -126,7 +126,7 @@ def passages(vessel: Vessel, most_ml: float) -> tuple[Passage, ...]:
     return tuple(out)
 
 
-def course(vessel: Vessel, most_ml: float, at: Iterable[float] = ()) -> Course:
+def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> Course:
     """The whole course up to `most_ml` [mL]; also at the volumes `at`. Raises PrepError for what is no volume."""
     if vessel.dish_ml <= 0 or most_ml <= 0:
         raise PrepError("A course needs something in the vessel, and something that is added to it.")

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffers import Held
+from prep.chemistry.acid_base.buffers import BufferIngredient
 from prep.chemistry.acid_base.species import Component, Lookup, Species, find, of_formula, resolve
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength import strengths
@@ -15,7 +15,7 @@ from prep.resources import seed_table
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class TypedComponent:
     """One component as read: what it is, how strong it was written, and how that became moles."""
 
     component: Component
@@ -23,7 +23,7 @@ class Typed:
     working: tuple[Line, ...]
 
 
-def read(text: str, lookup: Lookup | None = None) -> Typed:
+def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
     """A component from `acetic acid 0.1 mol/L`: a name, other name, CAS number or formula and a strength.
 
     `lookup` knows names beyond the species table. mol/kg stays; every other kind becomes mol/L, with the
@@ -31,7 +31,7 @@ def read(text: str, lookup: Lookup | None = None) -> Typed:
     that cannot be read, is impossible, or cannot become mol/L.
     """
     if text.strip().casefold() == "water":
-        return Typed(Component(resolve("water"), 0.0), Strength(Decimal(0), StrengthKind.MOL_PER_L), ())
+        return TypedComponent(Component(resolve("water"), 0.0), Strength(Decimal(0), StrengthKind.MOL_PER_L), ())
     what, strength = quantities.component(text)
     return of_strength(what, strength, lookup)
 
@@ -42,7 +42,7 @@ def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> tuple[list[C
     return [t.component for t in typed], tuple(line for t in typed for line in t.working)
 
 
-def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> Typed:
+def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> TypedComponent:
     """A component from a name and a strength already read. Raises PrepError as `read` does."""
     species, about = _about(what, lookup)
     sparing = any(species.count_of(row["system"]) for row in seed_table("undissociated"))
@@ -52,10 +52,10 @@ def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> 
     kind = StrengthKind.MOL_PER_KG if by_mass_of_water else StrengthKind.MOL_PER_L
     made = strengths.convert(strength, kind, about)
     component = Component(species, float(made.strength.value), not by_mass_of_water)
-    return Typed(component, strength, made.working)
+    return TypedComponent(component, strength, made.working)
 
 
-def pair(text: str, lookup: Lookup | None = None) -> tuple[Held, Held]:
+def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, BufferIngredient]:
     """The two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
 
     `acetic acid/sodium hydroxide 1 mol/L` takes the base from a bottle of 1 mol/L. Raises PrepError if there
@@ -77,24 +77,26 @@ def pair(text: str, lookup: Lookup | None = None) -> tuple[Held, Held]:
     return _held(joined[0], lookup), _held(joined[1], lookup)
 
 
-def _held(text: str, lookup: Lookup | None) -> Held:
+def _held(text: str, lookup: Lookup | None) -> BufferIngredient:
     try:
         what, strength = quantities.component(text)
     except PrepError:
         return held(text, lookup)
     typed = of_strength(what, strength, lookup)
-    return Held(what, typed.component.species.formula, mol_per_l=Decimal(repr(typed.component.mol_per_kg)))
+    return BufferIngredient(what, typed.component.species.formula, mol_per_l=Decimal(repr(typed.component.mol_per_kg)))
 
 
-def held(what: str, lookup: Lookup | None = None) -> Held:
+def held(what: str, lookup: Lookup | None = None) -> BufferIngredient:
     """An ingredient as it stands on the shelf: the catalogue's assay and density, else the pure substance."""
     known = find(what, lookup)
     if isinstance(known, Substance):
         of_formula(known.formula, called=known.name)
         liquid = known.form in (Form.LIQUID, Form.AQUEOUS)
-        return Held(known.name, known.formula, known.assay_pct or Decimal(100), known.density_g_ml if liquid else None)
+        return BufferIngredient(
+            known.name, known.formula, known.assay_pct or Decimal(100), known.density_g_ml if liquid else None
+        )
     species = resolve(what, lookup)
-    return Held(what, known or _as_typed(what, species))
+    return BufferIngredient(what, known or _as_typed(what, species))
 
 
 def _about(what: str, lookup: Lookup | None) -> tuple[Species, About]:

@@ -26,7 +26,7 @@ _ION = re.compile(r"[A-Za-z0-9]+?([+-])([0-9]?)")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Dissociation:
     """Loss of one H+: `acid` of charge `charge` gives its base with `pka` at 25 degC and I = 0.
 
     `dh_kj_mol`: enthalpy of the dissociation [kJ/mol], `dcp_j_mol_k`: its change of heat capacity [J/(mol K)];
@@ -48,7 +48,7 @@ class System:
 
     key: str
     name: str
-    steps: tuple[Step, ...]
+    steps: tuple[Dissociation, ...]
 
     @property
     def top_charge(self) -> int:
@@ -156,12 +156,12 @@ def all_species() -> tuple[Species, ...]:
 
 @cache
 def _systems() -> dict[str, System]:
-    steps: dict[str, list[Step]] = {}
+    steps: dict[str, list[Dissociation]] = {}
     names: dict[str, str] = {}
     for row in _rows("pka.csv"):
         found = steps.setdefault(row["system"], [])
         names.setdefault(row["system"], row["name"])
-        step = Step(
+        step = Dissociation(
             row["acid"],
             int(row["charge"]),
             float(row["pka"]),

@@ -15,10 +15,10 @@ from math import ceil, sqrt
 from prep.chemistry.measurement.readings import (
     MOST_FILLINGS,
     Intermediate,
-    Made,
     Measured,
     Reading,
     Scale,
+    VesselChoice,
     base_of,
     combined_expanded,
     flask_uncertainty,
@@ -28,7 +28,7 @@ from prep.chemistry.measurement.uncertainty import COVERAGE
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 
-__all__ = ["Intermediate", "Made", "Measured", "Measuring", "Reading", "sizes", "vessel_for"]
+__all__ = ["Intermediate", "Measured", "Measuring", "Reading", "VesselChoice", "sizes", "vessel_for"]
 
 _DELIVERING = (
     InstrumentKind.CYLINDER,
@@ -132,14 +132,14 @@ class Measuring:
             return tuple(out)
         return None
 
-    def vessel_for(self, base: int, tolerance_pct: Decimal) -> Made | None:
+    def vessel_for(self, base: int, tolerance_pct: Decimal) -> VesselChoice | None:
         """The vessel that makes the least volume of at least `base` nL; None when none is large enough."""
         bases = self._size_list(tolerance_pct)
         at = bisect_left(bases, base)
         if at == len(bases):
             return None
         made, vessel = self.sizes(tolerance_pct)[at]
-        return Made(vessel, made, bases)
+        return VesselChoice(vessel, made, bases)
 
     # Amounts ------------------------------------------------------------------------------------------
 
@@ -256,7 +256,9 @@ def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tu
     return _room(instruments).sizes(tolerance_pct)
 
 
-def vessel_for(volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]) -> Made | None:
+def vessel_for(
+    volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]
+) -> VesselChoice | None:
     """The vessel that makes the least volume of at least `volume_ml` to within the tolerance; None = too much.
 
     Tight tolerances leave the flasks; loose ones also a cylinder or a graduated beaker.

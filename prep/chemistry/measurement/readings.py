@@ -132,7 +132,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class VesselChoice:
     """The vessel for a volume, the volume (nL) that is then made in it, and all sizes that it chose from."""
 
     vessel: Instrument

@@ -39,7 +39,7 @@ _MOST_TITRES = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundStrength:
     """A found strength in mol/L, its uncertainty and its working. `concordant`: the titrations agree."""
 
     strength: Strength
@@ -65,7 +65,7 @@ def by_titration(
     repeatability: float | None = None,
     half_drop_ml: float = HALF_DROP_ML,
     span_c: float = ROOM_SPAN_C,
-) -> Found:
+) -> FoundStrength:
     """Strength [mol/L] of a sample titrated against a `standard` [mol/L]: C1 V1 = C2 V2 x `ratio`.
 
     `ratio` is moles of sample to one mole of standard (HCl against Na2CO3: 2). Without `standard_in_burette`
@@ -116,7 +116,7 @@ def by_mass(
     repeatability: float | None = None,
     half_drop_ml: float = HALF_DROP_ML,
     span_c: float = ROOM_SPAN_C,
-) -> Found:
+) -> FoundStrength:
     """Strength [mol/L] from masses [g] of a primary standard, each with its titre [mL]: m P / (M V) x `ratio`.
 
     `ratio` is moles of sample to one mole of the primary standard. The formula and the treatment are those of
@@ -157,7 +157,7 @@ def by_mass(
     return _found(value, result, _near(each, value, titre_mean), lines)
 
 
-def _found(value: float, result: Uncertain, concordant: bool, lines: tuple[Line, ...]) -> Found:
+def _found(value: float, result: Uncertain, concordant: bool, lines: tuple[Line, ...]) -> FoundStrength:
     if not concordant:
         lines += (
             Line(
@@ -166,7 +166,7 @@ def _found(value: float, result: Uncertain, concordant: bool, lines: tuple[Line,
             ),
         )
     strength = Strength(Decimal(f"{value:.6g}"), StrengthKind.MOL_PER_L)
-    return Found(strength, result, concordant, (*lines, *result.working(), Line(f"found {result.text()}")))
+    return FoundStrength(strength, result, concordant, (*lines, *result.working(), Line(f"found {result.text()}")))
 
 
 def _titre(mean_ml: float, burette: Instrument, half_drop_ml: float, span_c: float) -> Contribution:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
-from prep.chemistry.model import Form, Ingredient, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, RecipeLine, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.dilution import common_kind
@@ -257,7 +257,7 @@ class Making:
         known = self._substances.get(item) or self._solutions.get(item)
         return known.name if known else item
 
-    def _recipe_options(self, line: Ingredient, solution: Solution) -> tuple[Option, ...]:
+    def _recipe_options(self, line: RecipeLine, solution: Solution) -> tuple[Option, ...]:
         """The ingredient as written, then the same solute in another hydrate or another concentrate."""
         written = Fraction(line.amount, solution.recipe_nl)
         unit = "mL" if self._is_liquid(line.item) else "g"

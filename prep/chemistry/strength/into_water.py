@@ -16,7 +16,7 @@ _REACTS = ("H260", "H261", "EUH014")
 _NON_METALS = frozenset("H He B C N O F Ne Si P S Cl Ar As Se Br Kr Te I Xe".split())
 
 
-class Verdict(StrEnum):
+class WaterVerdict(StrEnum):
     """Why something is not simply dissolved in water."""
 
     REACTS = "reacts"
@@ -29,7 +29,7 @@ class Verdict(StrEnum):
 class Obstacle:
     """What forbids water, why, and what is done instead (empty where nothing is)."""
 
-    verdict: Verdict
+    verdict: WaterVerdict
     reason: str
     instead: str
     source: str
@@ -45,7 +45,7 @@ def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable
     `on_file`: the substances among which a hydrate may be, which is taken in place of a salt that reacts.
     """
     if substance is not None and substance.form is Form.GAS:
-        return Obstacle(Verdict.GAS, "it is a gas, which is led into water, not weighed", "", "")
+        return Obstacle(WaterVerdict.GAS, "it is a gas, which is led into water, not weighed", "", "")
     reacts = substance is not None and [
         code for code in _REACTS if code in substance.classification or code in substance.supplemental
     ]
@@ -53,12 +53,12 @@ def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable
         others = [s for s in on_file if _is_hydrate(s.formula) and same_solute(s.formula, formula)]
         instead = f"take {others[0].name} ({others[0].code})" if others else ""
         source = substance.sources.get("hazard", "")
-        return Obstacle(Verdict.REACTS, f"it reacts dangerously with water ({', '.join(reacts)})", instead, source)
+        return Obstacle(WaterVerdict.REACTS, f"it reacts dangerously with water ({', '.join(reacts)})", instead, source)
     keys = {formula, *((substance.code,) if substance else ())} - {""}
     rows = seed_table("into_water")
     for row in rows:
         if row["what"] in keys or (row["what"] == "metal" and _is_metal(formula)):
-            return Obstacle(Verdict(row["verdict"]), row["reason"], row["instead"], row["source"])
+            return Obstacle(WaterVerdict(row["verdict"]), row["reason"], row["instead"], row["source"])
     return None
 
 

@@ -8,7 +8,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.stocktake.records import Entry, Sheet
+    from prep.services.stocktake.results import CountEntry, CountList
 
 app = common.group("The term-end count: open, sheet, enter, list, close, report.")
 
@@ -149,7 +149,7 @@ def import_(
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused
-    from prep.services.stock.imports import mapping
+    from prep.services.stock.bottle_import import mapping
     from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:
@@ -300,7 +300,7 @@ def report(
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
     every = [*count_tables.sections(said)[:1], *signed_report.shown(made)[2:]]
     tables = count_tables.csv_files(every, csv_folder) if csv_folder is not None else []
-    page = count_tables.Paper(title, school, signed_report.heading(made), signed_report.shown(made))
+    page = count_tables.PrintedCount(title, school, signed_report.heading(made), signed_report.shown(made))
     paper = [(pdf, count_tables.report_pdf(said, page))] if pdf is not None else []
     if csv_folder is not None:
         output_files.make_folder(csv_folder)
@@ -324,7 +324,7 @@ def report(
                 terminal.table(section.headers, section.text, right=section.right)
 
 
-def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":
+def _rows(found: "CountList", *, paper: bool) -> "list[Any]":
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.reports.print_rows import CountRow
@@ -343,7 +343,7 @@ def _rows(found: "Sheet", *, paper: bool) -> "list[Any]":
     ]
 
 
-def _show_sheet(found: "Sheet") -> None:
+def _show_sheet(found: "CountList") -> None:
     from prep.reports import terminal
 
     rows = [(row.location, row.code, row.name, row.book, row.tare) for row in _rows(found, paper=False)]
@@ -351,7 +351,7 @@ def _show_sheet(found: "Sheet") -> None:
     terminal.say(f"{len(rows)} bottles.")
 
 
-def _said(entry: "Entry", as_json: bool) -> None:
+def _said(entry: "CountEntry", as_json: bool) -> None:
     if as_json:
         common.show_json(_entry_json(entry))
         return
@@ -373,7 +373,7 @@ def _times(code: str, once: tuple[str, ...]) -> str:
     return "once" if code in once else "again"
 
 
-def _entry_json(entry: "Entry") -> dict[str, Any]:
+def _entry_json(entry: "CountEntry") -> dict[str, Any]:
     from prep.chemistry import quantities
     from prep.reports.stocktake.count_tables import verdict_json
 
@@ -400,7 +400,7 @@ def _count_json(count: Any) -> dict[str, Any]:
     }
 
 
-def _lines_json(found: "Sheet") -> list[dict[str, Any]]:
+def _lines_json(found: "CountList") -> list[dict[str, Any]]:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
 

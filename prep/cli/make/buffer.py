@@ -10,7 +10,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.making.buffer import BufferMake, Logged
+    from prep.services.making.buffer import BufferMake, MadeBuffer
 
 
 def show(db: Path | None, pair: str, ph: str, to: str, volume: str, day: date, as_json: bool) -> None:
@@ -27,7 +27,9 @@ def show(db: Path | None, pair: str, ph: str, to: str, volume: str, day: date, a
         raise Refused(f"What is held does not suffice: missing {found.lacks}.")
 
 
-def show_logged(made: "Logged", db: Path | None, labels: Path | None, left_off: Sequence[str], as_json: bool) -> None:
+def show_logged(
+    made: "MadeBuffer", db: Path | None, labels: Path | None, left_off: Sequence[str], as_json: bool
+) -> None:
     """A buffer that is made: what it took, and the bottles that hold it."""
     from prep.cli.make import label
     from prep.services.safety import placement

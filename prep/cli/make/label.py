@@ -50,7 +50,7 @@ def label(
 def ready(sheet: str, start: int, out: Path) -> None:
     """Raises PrepError now for what would fail once the make is logged."""
     from prep.errors import PrepError
-    from prep.reports.labels.sheets import sheet_named
+    from prep.reports.labels.sheet_sizes import sheet_named
 
     places = sheet_named(sheet).places
     if not 1 <= start <= places:
@@ -64,7 +64,7 @@ def ready(sheet: str, start: int, out: Path) -> None:
 def write(found: "Sequence[Label]", sheet: str, start: int, out: Path) -> tuple[str, ...]:
     """Set the labels and write the file; returns what had to be left out. Raises PrepError."""
     from prep.reports.labels import label_pdf
-    from prep.reports.labels.sheets import sheet_named
+    from prep.reports.labels.sheet_sizes import sheet_named
     from prep.reports.output_files import write_file
 
     made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)

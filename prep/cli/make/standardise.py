@@ -7,7 +7,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.making.standardise import Strengthened, Written
+    from prep.services.making.standardise import StandardisationRecord, Strengthened
 
 Titrated = Annotated[
     str | None,
@@ -50,11 +50,13 @@ def standardise(
     show(found)
 
 
-def written(titrated: str | None, primary: list[str] | None, ratio: str | None, purity: str | None) -> "Written":
+def written(
+    titrated: str | None, primary: list[str] | None, ratio: str | None, purity: str | None
+) -> "StandardisationRecord":
     """The options as the service takes them."""
-    from prep.services.making.standardise import Written
+    from prep.services.making.standardise import StandardisationRecord
 
-    return Written(titrated, tuple(primary or ()), ratio, purity)
+    return StandardisationRecord(titrated, tuple(primary or ()), ratio, purity)
 
 
 def document(found: "Strengthened") -> dict[str, Any]:

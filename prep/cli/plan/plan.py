@@ -11,13 +11,14 @@ import typer
 
 from prep.cli import common
 from prep.cli.plan import settings
+from prep.findings import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from prep.planning.by_day import Day
     from prep.services.plan.day_lines import Numbered
-    from prep.services.plan.plan import Drawn
+    from prep.services.plan.plan import DrawnPlan
 
 _LONG_S = 2.0
 
@@ -114,7 +115,9 @@ def plan(
             sample=sample,
             as_json=as_json,
         )
-    if strict and (stops := [f for f in drawn.plan.findings if f.severity == "stop" or f.code == "day-too-full"]):
+    if strict and (
+        stops := [f for f in drawn.plan.findings if f.severity == Severity.STOP or f.code == "day-too-full"]
+    ):
         times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
         raise Refused(
             f"The plan says STOP {times}: a need is short, a day is too full, or a booking is left out; see the plan."
@@ -179,7 +182,7 @@ class _Sheet:
 
 
 def _write(
-    drawn: "Drawn", csv_folder: Path | None, pdf: tuple[str, Path] | None, sheet: _Sheet, ics: Path | None
+    drawn: "DrawnPlan", csv_folder: Path | None, pdf: tuple[str, Path] | None, sheet: _Sheet, ics: Path | None
 ) -> list[str]:
     """Render all that is asked for, then write it; says what was written where. Raises PrepError."""
     from prep.reports.output_files import make_folder, write_files
@@ -187,7 +190,7 @@ def _write(
     files: list[tuple[Path, bytes]] = []
     said: list[str] = []
     if csv_folder is not None:
-        from prep.reports.plan.tables import csv_files
+        from prep.reports.plan.csv_tables import csv_files
 
         files += csv_files(drawn.plan, drawn.snapshot, csv_folder)
         said.append(f"{', '.join(path.name for path, _ in files)} to {csv_folder}")
@@ -204,7 +207,7 @@ def _write(
     return said
 
 
-def _numbered(found: "Day", drawn: "Drawn", db: Path | None, *, sample: bool) -> "Numbered":
+def _numbered(found: "Day", drawn: "DrawnPlan", db: Path | None, *, sample: bool) -> "Numbered":
     """The numbers of a day's lines: an inventory keeps them for the day."""
     from prep.services.plan import day_lines
 
@@ -212,7 +215,7 @@ def _numbered(found: "Day", drawn: "Drawn", db: Path | None, *, sample: bool) ->
 
 
 def _show(
-    drawn: "Drawn", on: str | None, db: Path | None, *, whole: bool, brief: bool, sample: bool, as_json: bool
+    drawn: "DrawnPlan", on: str | None, db: Path | None, *, whole: bool, brief: bool, sample: bool, as_json: bool
 ) -> None:
     """A day, the whole plan, or the overview."""
     if on is not None:
@@ -251,7 +254,7 @@ def _show(
         show_overview(plan, snapshot, f"prep plan{' --sample' if sample else ''}")
 
 
-def _day(drawn: "Drawn", text: str) -> date:
+def _day(drawn: "DrawnPlan", text: str) -> date:
     """The day that was asked for, within the plan. Raises PrepError."""
     from prep.errors import PrepError
 
@@ -262,7 +265,7 @@ def _day(drawn: "Drawn", text: str) -> date:
     return on
 
 
-def _pdf(drawn: "Drawn", span: str, sheet: _Sheet) -> bytes:
+def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
     from prep.errors import PrepError
     from prep.planning.by_day import Days
     from prep.reports.plan.day_sheet import day_sheet, week_sheet
@@ -283,7 +286,7 @@ def _pdf(drawn: "Drawn", span: str, sheet: _Sheet) -> bytes:
     raise PrepError(f'--pdf "{span[:20]}" is no sheet; write --pdf day FILE or --pdf week FILE.')
 
 
-def _ics(drawn: "Drawn") -> bytes:
+def _ics(drawn: "DrawnPlan") -> bytes:
     from datetime import UTC, datetime, time
 
     from prep.reports.calendar import write_tasks
@@ -294,7 +297,7 @@ def _ics(drawn: "Drawn") -> bytes:
     return write_tasks(task_rows(drawn.plan, drawn.snapshot), stamp, drawn.school or "Prep room")
 
 
-def _what_if(drawn: "Drawn", changes: list[str], *, as_json: bool) -> None:
+def _what_if(drawn: "DrawnPlan", changes: list[str], *, as_json: bool) -> None:
     from prep.reports.plan import pegging_view
     from prep.services.plan.what_if import suppose
 

@@ -11,7 +11,7 @@ from prep.cli.stock import history
 from prep.cli.stock.arguments import Bottle, Reason
 
 if TYPE_CHECKING:
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 app = common.group("The shelves: list, receive, use, discard, move, and undo what was wrong.")
 
@@ -268,11 +268,13 @@ def import_(
 
     Example: prep stock import store.csv --map item=Chemical --map amount=Size --dry-run
     """
-    from prep.services.stock import imports
+    from prep.services.stock import bottle_import
 
-    pairs = imports.mapping(mapped or [])
+    pairs = bottle_import.mapping(mapped or [])
     with common.bar("Bottles", as_json) as watcher:
-        done = imports.import_stock(db, imports.StockFile(file, pairs, location), dry_run, common.act(by, on), watcher)
+        done = bottle_import.import_stock(
+            db, bottle_import.StockFile(file, pairs, location), dry_run, common.act(by, on), watcher
+        )
     common.show_fates(done, dry_run, as_json)
 
 
@@ -300,12 +302,12 @@ def place(
         typer.echo(f"{known}  {called}")
 
 
-def _found(held: "Held") -> str:
+def _found(held: "HeldBottle") -> str:
     within = f" within {held.strength_uncertainty_pct} % (k = 2)" if held.strength_uncertainty_pct else ""
     return f"{held.strength}{within}" if held.strength else ""
 
 
-def _show_held(held: "Held") -> None:
+def _show_held(held: "HeldBottle") -> None:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.reports import terminal
@@ -328,14 +330,14 @@ def _show_held(held: "Held") -> None:
             terminal.say(f"{label}: {value}", indent=2)
 
 
-def _said(held: "Held", sentence: str, as_json: bool) -> None:
+def _said(held: "HeldBottle", sentence: str, as_json: bool) -> None:
     if as_json:
         common.show_json(_held_json(held))
     else:
         typer.echo(sentence)
 
 
-def _held_json(held: "Held") -> dict[str, Any]:
+def _held_json(held: "HeldBottle") -> dict[str, Any]:
     from prep.reports.stock import held_document
 
     return held_document(held)

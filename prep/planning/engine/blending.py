@@ -18,7 +18,7 @@ from prep.planning.batch_sizes import round_sizes
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
 from prep.planning.engine.lots import Lot
-from prep.planning.engine.sourcing import Chosen, Shelf, choose
+from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 
 _LEAST = Fraction(1, 20)
 """The least part worth another measurement: common practice, no source."""
@@ -33,8 +33,8 @@ _EMPTY = Fraction(9, 10)
 
 
 def blend(
-    bench: Bench, solution: Solution, routes: Sequence[Route], amount: int, on: date, shelf: Shelf
-) -> Chosen | None:
+    bench: Bench, solution: Solution, routes: Sequence[Route], amount: int, on: date, shelf: SupplyEstimate
+) -> ChosenRoute | None:
     """What is held of several sources, the fewest that do, for `amount` nL made on the day; None if none do.
 
     For a recipe, each part that no option alone covers is shared between its options; for one solute in water,
@@ -55,8 +55,8 @@ def blend(
 
 
 def use_up(
-    bench: Bench, solution: Solution, chosen: Chosen, amount: int, on: date, shelf: Shelf, until: date
-) -> Chosen | None:
+    bench: Bench, solution: Solution, chosen: ChosenRoute, amount: int, on: date, shelf: SupplyEstimate, until: date
+) -> ChosenRoute | None:
     """The chosen source with a weaker bottle emptied into the make that goes off, wanted by nobody, by `until`."""
     if solution.recipe or len(chosen.options) != 1 or not chosen.suffices or chosen.last_resort:
         return None
@@ -88,12 +88,14 @@ def use_up(
     return replace(_chosen(used_up[2], mix, why), others=chosen.others)
 
 
-def sourced(room: Room, solution: Solution, lot: Lot, shelf: Shelf, verdicts: Verdicts) -> tuple[Lot, Chosen]:
+def sourced(
+    room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
+) -> tuple[Lot, ChosenRoute]:
     """What the lot is made from; where too little is held for the usual batch, as much as there is enough for."""
     code = solution.code
     routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
 
-    def choice(amount: int) -> Chosen:
+    def choice(amount: int) -> ChosenRoute:
         direct = partial(room.bench.direct, solution=solution, made=amount)
         chosen = choose(routes, amount, lot.make_on, shelf, avoid, direct)
         assert chosen is not None
@@ -119,14 +121,16 @@ def sourced(room: Room, solution: Solution, lot: Lot, shelf: Shelf, verdicts: Ve
     return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
 
 
-def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> Chosen:
+def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> ChosenRoute:
     route = Route(RouteKind.BLEND, tuple(Part((option,)) for option in parts))
     said = ", ".join(f"{_round(option.share)} % of the solute from {option.item}" for option in parts[:-1])
     spare = mix.weak & {option.item for option in parts}
-    return Chosen(route, tuple(parts), f"{why}: {said}, the rest from {parts[-1].item}", spare=spare)
+    return ChosenRoute(route, tuple(parts), f"{why}: {said}, the rest from {parts[-1].item}", spare=spare)
 
 
-def _recipe(bench: Bench, solution: Solution, route: Route, amount: int, on: date, shelf: Shelf) -> Chosen | None:
+def _recipe(
+    bench: Bench, solution: Solution, route: Route, amount: int, on: date, shelf: SupplyEstimate
+) -> ChosenRoute | None:
     mix = _Mix(bench, solution, amount, on, shelf, frozenset())
     parts: list[Part] = []
     shared: list[str] = []
@@ -144,7 +148,7 @@ def _recipe(bench: Bench, solution: Solution, route: Route, amount: int, on: dat
     if not shared:
         return None
     options = tuple(part.options[0] for part in parts)
-    return Chosen(replace(route, parts=tuple(parts)), options, f"no one source suffices: {'; '.join(shared)}")
+    return ChosenRoute(replace(route, parts=tuple(parts)), options, f"no one source suffices: {'; '.join(shared)}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +159,7 @@ class _Mix:
     solution: Solution
     amount: int
     on: date
-    shelf: Shelf
+    shelf: SupplyEstimate
     weak: frozenset[str]
 
     def two(self, options: Sequence[Option], others: Sequence[Option] | None = None) -> tuple[Option, ...] | None:

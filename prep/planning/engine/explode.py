@@ -22,7 +22,7 @@ from prep.planning.engine.netting import Draw, net
 from prep.planning.engine.ordering import lowest_balance, order
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
-from prep.planning.engine.sourcing import Chosen, Shelf, choose
+from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make, State
 from prep.planning.periods import period_number
 
@@ -42,7 +42,7 @@ class Walk(State):
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        shelf = Shelf(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
+        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
         lacking = {
             key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
@@ -107,7 +107,7 @@ class Walk(State):
         days = [*on_its_way, bought.arrives if bought else None]
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)
 
-    def _switch(self, room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
+    def _switch(self, room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
@@ -149,7 +149,7 @@ class Walk(State):
         return back
 
 
-def _widen(room: Room, shelf: Shelf, verdicts: Verdicts, make: Make) -> bool:
+def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
     """Whether a buffer can be made from another pair that gives the same totals; the next walk may then take it."""
     code = make.solution.code
     if make.solution.purpose != "buffer" or code in verdicts.wider:
@@ -185,7 +185,7 @@ def walk(
     on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
-    shelf = Shelf(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
+    shelf = SupplyEstimate(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
     for item in shelf.makeable:  # what bookings want of a stock is not used up for others, to be made anew
         shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
     for number, item in enumerate(state.order):
@@ -253,7 +253,7 @@ def _make(
     state: Walk,
     item: str,
     uncovered: list[tuple[Demand, int]],
-    shelf: Shelf,
+    shelf: SupplyEstimate,
     verdicts: Verdicts,
     earlier: Walk | None,
 ) -> None:
@@ -326,7 +326,7 @@ def _draw_spare(state: Walk, want: Demand) -> None:
 
 
 def wants_of(
-    room: Room, batch: str, solution: Solution, chosen: Chosen, amount: int, on: date
+    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
 ) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
     """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
     totals: dict[str, int] = defaultdict(int)

@@ -7,19 +7,13 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
-from prep.planning.model import Batch, BottleLine, Finding, OrderLine, Requirement
+from prep.findings import Finding, Severity
+from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import overdue, waiting
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
     from prep.planning.engine.explode import Walk
-
-_RANK = {"stop": 0, "act": 1, "note": 2}
-
-
-def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Stops, then what to act on, then notes; within each in a fixed order."""
-    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))
 
 
 def gather(
@@ -50,7 +44,7 @@ def _shortages(room: "Room", state: "Walk", requirements: Sequence[Requirement])
         if need.short:
             why = state.short[need.id][2]
             yield Finding(
-                "stop",
+                Severity.STOP,
                 why.code,
                 need.id,
                 f"Booking {need.booking} on {need.needed_on} is short of "
@@ -68,7 +62,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
         name = room.name(line.item)
         if line.late:
             yield Finding(
-                "stop",
+                Severity.STOP,
                 "order-late",
                 line.item,
                 f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
@@ -81,10 +75,10 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
             now.append(name)
     cure = "The packs are under TO ORDER."
     if now:
-        yield Finding("act", "order-today", "orders", f"Order today: {', '.join(sorted(now))}.", cure)
+        yield Finding(Severity.ACT, "order-today", "orders", f"Order today: {', '.join(sorted(now))}.", cure)
     if low:
         yield Finding(
-            "act",
+            Severity.ACT,
             "below-minimum",
             "orders",
             f"Order today to keep the minimum stock; nothing booked waits for it: {', '.join(sorted(low))}.",
@@ -106,7 +100,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
         name = room.name(line.item)
         if line.use_by < today:
             yield Finding(
-                "act",
+                Severity.ACT,
                 "out-of-date",
                 line.code,
                 f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
@@ -115,7 +109,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
             )
         elif line.end > 0 and line.item in last_want and line.use_by < last_want[line.item]:
             yield Finding(
-                "note",
+                Severity.NOTE,
                 "goes-off",
                 line.code,
                 f"Bottle {line.code} ({name}) goes out of date on {line.use_by}, before its last use on "
@@ -145,7 +139,7 @@ def _shared_bottles(
                 if first == need.booking:
                     continue
                 yield Finding(
-                    "note",
+                    Severity.NOTE,
                     "same-bottle",
                     line.code,
                     f"Bookings {first} and {need.booking} both want bottle {line.code} "
@@ -162,7 +156,7 @@ def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[
         solution = room.snapshot.solutions[batch.solution]
         if not solution.made_fresh and any(s.ref in wanted for s in batch.serves):
             yield Finding(
-                "act",
+                Severity.ACT,
                 "made-on-the-day",
                 batch.id,
                 f"{solution.name} is wanted today and has still to be made.",
@@ -180,7 +174,7 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
         limit = room.snapshot.calendar.minutes(day)
         if minutes > limit:
             yield Finding(
-                "act",
+                Severity.ACT,
                 "day-too-full",
                 day.isoformat(),
                 f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
@@ -197,7 +191,7 @@ def _calendar(room: "Room") -> Iterable[Finding]:
         calendar = room.snapshot.calendar
         why = "no weekday is a working day" if not calendar.weekdays else "every day is closed"
         yield Finding(
-            "stop",
+            Severity.STOP,
             "no-working-day",
             "calendar",
             f"The calendar has no working day from {today} to {end}: {why}; nothing can be made.",
@@ -217,7 +211,7 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
             said.add(need.item)
             keeps = f"{solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'}"
             yield Finding(
-                "note",
+                Severity.NOTE,
                 "keeps-too-short",
                 need.item,
                 f"{solution.name} keeps for {keeps} and should be ready {ahead} days before booking {need.booking} on "
@@ -235,7 +229,7 @@ def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Findin
         if waits and batch.first_use < ready:
             stands = f"{solution.stand_days} day{'' if solution.stand_days == 1 else 's'}"
             yield Finding(
-                "act",
+                Severity.ACT,
                 "stands-too-short",
                 batch.id,
                 f"{solution.name} is to stand for {stands} before it is used; made on {batch.make_on} it is ready on "

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.planning.model import Booking, Demo, DemoKind, Finding, Horizon, Need, Snapshot
+from prep.findings import Finding, Severity
+from prep.planning.model import Booking, Demo, DemoKind, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
 
@@ -65,14 +66,14 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
         problem = _problem(booking, snapshot, days)
         if problem:
             findings.append(problem)
-            if problem.severity == "stop":
+            if problem.severity == Severity.STOP:
                 continue
         demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos)
         assert demo is not None
         if demo.ask_first:
             findings.append(
                 Finding(
-                    "act",
+                    Severity.ACT,
                     "ask-first",
                     booking.code,
                     f"{demo.name} on {booking.on}: {demo.ask_first}",
@@ -90,7 +91,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
             if item not in known:
                 findings.append(
                     Finding(
-                        "stop",
+                        Severity.STOP,
                         "unknown-item",
                         booking.code,
                         f"{'Booking' if booking.item else 'Demo'} {booking.code if booking.item else demo.code} "
@@ -141,7 +142,7 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
         demos[code], found = reckoner.reckoned(snapshot.demos[code])
         findings += [
             Finding(
-                "note",
+                Severity.NOTE,
                 "until-not-computed",
                 code,
                 f"Demo {code}: how much {until.item} is needed is taken from the demo, not computed: {until.why}",
@@ -157,7 +158,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
     about = booking.code
     if booking.on < snapshot.today:
         return Finding(
-            "stop",
+            Severity.STOP,
             "booking-past",
             about,
             f"Booking {about} was for {booking.on}, which is past, and is still open.",
@@ -165,7 +166,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
         )
     if demo_of(booking, snapshot.demos) is None:
         return Finding(
-            "stop",
+            Severity.STOP,
             "unknown-demo",
             about,
             f"Booking {about} is for the demo {booking.demo}, which is not in the list.",
@@ -173,7 +174,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
         )
     if booking.showings < 1:
         return Finding(
-            "stop",
+            Severity.STOP,
             "no-showings",
             about,
             f"Booking {about} has {booking.showings} showings; it needs at least 1.",
@@ -182,7 +183,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
     if booking.on not in days:
         why = snapshot.calendar.closed.get(booking.on, "not a working day")
         return Finding(
-            "act",
+            Severity.ACT,
             "booking-closed",
             about,
             f"Booking {about} falls on {booking.on}: {why}.",

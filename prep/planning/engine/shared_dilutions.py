@@ -12,13 +12,13 @@ from prep.chemistry.preparation.steps import Common
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
-    from prep.planning.engine.sourcing import Shelf
+    from prep.planning.engine.sourcing import SupplyEstimate
     from prep.planning.engine.state import Make, State
 
 _Member = tuple["Make", Measured]
 
 
-def share_intermediates(room: "Room", state: "State", item: str, shelf: "Shelf") -> None:
+def share_intermediates(room: "Room", state: "State", item: str, shelf: "SupplyEstimate") -> None:
     """Let the day's makes that dilute an item first, to the same strength, do so together.
 
     To be called when all that wants the item is known and nothing of it is drawn yet. What leaves the bottle is
@@ -42,7 +42,7 @@ def share_intermediates(room: "Room", state: "State", item: str, shelf: "Shelf")
             members = _share(room, state, item, members, shelf)
 
 
-def _share(room: "Room", state: "State", item: str, members: list[_Member], shelf: "Shelf") -> list[_Member]:
+def _share(room: "Room", state: "State", item: str, members: list[_Member], shelf: "SupplyEstimate") -> list[_Member]:
     """Share among as many of the first as one flask serves; the others are left."""
     measure = room.bench.measure_of(item)
     together: tuple[Measured, ...] | None = None
@@ -56,7 +56,9 @@ def _share(room: "Room", state: "State", item: str, members: list[_Member], shel
     return members[count:]
 
 
-def _divide(state: "State", item: str, makes: Sequence["Make"], found: Sequence[Measured], shelf: "Shelf") -> None:
+def _divide(
+    state: "State", item: str, makes: Sequence["Make"], found: Sequence[Measured], shelf: "SupplyEstimate"
+) -> None:
     taken = found[0].taken
     drawn = [measured.dilutions[0].then.base for measured in found]
     parts = [taken * each // sum(drawn) for each in drawn]

@@ -16,7 +16,7 @@ _DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class ChosenRoute:
     """The route and the option of each part, why, whether it suffices, and what else would have served.
 
     `held`: nothing of it must first be made or ordered. `last_resort`: it proved short on an earlier walk, and
@@ -38,7 +38,7 @@ class Chosen:
 
 
 @dataclass(slots=True)
-class Shelf:
+class SupplyEstimate:
     """What each item can still give: a running estimate, so that later choices see earlier promises.
 
     `netted` counts what the supplies have left, else what they held at first. It looks at them when an item is
@@ -124,17 +124,17 @@ def choose(
     routes: Sequence[Route],
     amount: int,
     on: date,
-    shelf: Shelf,
+    shelf: SupplyEstimate,
     avoid: Mapping[tuple[str, ...], date],
     direct: Callable[[Option], bool] = lambda _: True,
-) -> Chosen | None:
+) -> ChosenRoute | None:
     """The best route for `amount` nL made on the day, or None when there is no route at all.
 
     `direct` says whether the room can measure so much of an option as it is, without an intermediate.
     Order: all parts held; declared sources first; then what must first be made or ordered; then that of
     which most is held. Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
-    ranked: list[tuple[tuple[int, int, Fraction, int, int], Chosen]] = []
+    ranked: list[tuple[tuple[int, int, Fraction, int, int], ChosenRoute]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
     one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
     for index, route in enumerate(routes):
@@ -143,7 +143,7 @@ def choose(
         for option, state, share in drawn[index]:
             options.append(option)
             worst, covered = max(worst, state), min(covered, share)
-        chosen = Chosen(route, tuple(options), "", worst < 2, held=worst == 0)
+        chosen = ChosenRoute(route, tuple(options), "", worst < 2, held=worst == 0)
         since = avoid.get(chosen.key())
         # The stock that a card names first is made if need be, where nothing at hand serves in one step.
         ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
@@ -169,10 +169,10 @@ def choose(
         why = f"{item} must be made first or ordered; nothing held serves"
     else:
         why = f"nothing held suffices; {item} comes nearest"
-    return Chosen(best.route, best.options, why, best.suffices, others, bool(last_resort), best.held)
+    return ChosenRoute(best.route, best.options, why, best.suffices, others, bool(last_resort), best.held)
 
 
-def _option(part: Part, amount: int, on: date, shelf: Shelf) -> tuple[Option, int, Fraction]:
+def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[Option, int, Fraction]:
     """The part's best option, its state, and the share of the need that is held.
 
     State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most

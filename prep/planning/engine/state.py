@@ -11,7 +11,7 @@ from prep.planning.engine.lots import Lot, Unmade
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.ordering import Ordered
 from prep.planning.engine.requirements import Demand
-from prep.planning.engine.sourcing import Chosen
+from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.model import Take
 
 
@@ -22,7 +22,7 @@ class Make:
     id: str
     solution: Solution
     lot: Lot
-    chosen: Chosen
+    chosen: ChosenRoute
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes

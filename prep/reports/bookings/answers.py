@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from prep.chemistry import quantities
-from prep.planning.booking_answer import Answer, BookingState, ToMake, ToOrder
-from prep.planning.model import Booking, Finding
+from prep.findings import Finding
+from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, ToOrder
+from prep.planning.model import Booking
 from prep.reports import terminal
 
 
@@ -29,7 +30,7 @@ def booking_document(b: Booking) -> dict[str, Any]:
     }
 
 
-def answer_document(answer: Answer) -> dict[str, Any]:
+def answer_document(answer: BookingAnswer) -> dict[str, Any]:
     """A booking with the plan's answer, as JSON."""
     return booking_document(answer.booking) | {
         "can_be_served": answer.can_be_shown,
@@ -69,7 +70,7 @@ def answer_document(answer: Answer) -> dict[str, Any]:
     }
 
 
-def answer_lines(answer: Answer) -> list[str]:
+def answer_lines(answer: BookingAnswer) -> list[str]:
     """The answer in sentences: the same ones whichever command asks."""
     lines = [headline(answer)]
     if answer.can_be_shown is None:
@@ -97,7 +98,7 @@ def answer_lines(answer: Answer) -> list[str]:
     return [*lines, *map(_said, answer.mind)]
 
 
-def headline(answer: Answer) -> str:
+def headline(answer: BookingAnswer) -> str:
     """Yes, no or not known, and how far it is."""
     booking = answer.booking
     if booking.status != "booked":
@@ -109,7 +110,7 @@ def headline(answer: Answer) -> str:
     return f"It can be served; {state_words(answer)}."
 
 
-def state_words(answer: Answer) -> str:
+def state_words(answer: BookingAnswer) -> str:
     """How far a booking is, as a teacher reads it."""
     on = answer.state_on
     if answer.state is BookingState.WAITS and on:
@@ -121,7 +122,7 @@ def state_words(answer: Answer) -> str:
     return {BookingState.MADE: "all of it stands ready made"}.get(answer.state, answer.state.value)
 
 
-def short_state(answer: Answer) -> str:
+def short_state(answer: BookingAnswer) -> str:
     """The state for a column: `made`, `to be made 2027-01-13`, `waits for an order, due 2027-01-20`."""
     on = answer.state_on
     if answer.booking.status == "booked" and answer.can_be_shown is False and not answer.booking.set_out:
@@ -135,7 +136,7 @@ def short_state(answer: Answer) -> str:
     return answer.state.value
 
 
-def show_answer(answer: Answer) -> None:
+def show_answer(answer: BookingAnswer) -> None:
     """Print a booking with its answer."""
     b = answer.booking
     what = f"{b.what} x{b.showings}" + (f" and {b.trials} trial run{'' if b.trials == 1 else 's'}" if b.trials else "")
@@ -156,7 +157,7 @@ def show_answer(answer: Answer) -> None:
         terminal.say(line, hang=2)
 
 
-def show_brief(answer: Answer) -> None:
+def show_brief(answer: BookingAnswer) -> None:
     """Print a booking and its answer on a line or two: of many at once."""
     b = answer.booking
     who = f"  {b.teacher}" if b.teacher else ""

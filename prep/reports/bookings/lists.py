@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, time
 from typing import Any
 
-from prep.planning.booking_answer import Answer
+from prep.planning.booking_answer import BookingAnswer
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.csv_table import csv_bytes
@@ -12,7 +12,7 @@ from prep.reports.csv_table import csv_bytes
 _COLUMNS = "code date period room teacher group demo item showings trials state state_on ready_by place note".split()
 
 
-def listed_document(answer: Answer, *, states: bool) -> dict[str, Any]:
+def listed_document(answer: BookingAnswer, *, states: bool) -> dict[str, Any]:
     """A booking of the list as JSON, with how far it is."""
     document = booking_document(answer.booking)
     if not states:
@@ -26,7 +26,7 @@ def listed_document(answer: Answer, *, states: bool) -> dict[str, Any]:
     }
 
 
-def show_list(found: Sequence[Answer], *, states: bool) -> None:
+def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
     """Print the list as a table, each day once."""
     head = ["Code", "When", "Where", "Teacher", "Group", "What", "How far"]
     rows: list[list[str]] = []
@@ -43,18 +43,18 @@ def show_list(found: Sequence[Answer], *, states: bool) -> None:
     terminal.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
 
 
-def _state(one: Answer, states: bool) -> str:
+def _state(one: BookingAnswer, states: bool) -> str:
     if states:
         return short_state(one)
     return "" if one.booking.status == "booked" else one.booking.status
 
 
-def content(kind: str, found: Sequence[Answer], school: str) -> bytes:
+def content(kind: str, found: Sequence[BookingAnswer], school: str) -> bytes:
     """The list as a file's content: `csv`, `pdf` or `ics`."""
     return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, school)
 
 
-def _csv(found: Sequence[Answer], _: str) -> bytes:
+def _csv(found: Sequence[BookingAnswer], _: str) -> bytes:
     rows = []
     for one in found:
         document = listed_document(one, states=True)
@@ -62,7 +62,7 @@ def _csv(found: Sequence[Answer], _: str) -> bytes:
     return csv_bytes(_COLUMNS, rows, bom=True)
 
 
-def _pdf(found: Sequence[Answer], school: str) -> bytes:
+def _pdf(found: Sequence[BookingAnswer], school: str) -> bytes:
     from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 
     days = [one.booking.on for one in found]
@@ -85,7 +85,7 @@ def _pdf(found: Sequence[Answer], school: str) -> bytes:
     return build(title, story)
 
 
-def _ics(found: Sequence[Answer], school: str) -> bytes:
+def _ics(found: Sequence[BookingAnswer], school: str) -> bytes:
     from prep.reports.calendar import write_tasks
     from prep.reports.print_rows import TaskRow
 

@@ -1,10 +1,10 @@
 """A prediction's curves, ready to be drawn."""
 
-from prep.reports.curves import Point, Series
+from prep.reports.curves import Curve, Point
 from prep.services.demos.prediction import Prediction
 
 
-def series_of(found: Prediction) -> list[Series]:
+def series_of(found: Prediction) -> list[Curve]:
     """One curve a vessel, in drops or mL, marked where a colour change is complete."""
     out = []
     for one in found.vessels:
@@ -16,5 +16,5 @@ def series_of(found: Prediction) -> list[Series]:
             if change.ends
         )
         name = f"{one.vessel}" + (f": still {one.stays}" if one.stays else "")
-        out.append(Series(name, points, marks))
+        out.append(Curve(name, points, marks))
     return out

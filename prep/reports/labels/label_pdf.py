@@ -14,7 +14,7 @@ from typing import Any
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
 from prep.reports.labels.legal_sizes import too_small
-from prep.reports.labels.sheets import Sheet
+from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.pdf import fonts, pictograms
 from prep.reports.print_rows import LabelContent
 
@@ -29,7 +29,7 @@ class LabelsResult:
     notes: tuple[str, ...]
 
 
-def render(contents: Sequence[LabelContent], sheet: Sheet, start_at: int = 1) -> LabelsResult:
+def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 1) -> LabelsResult:
     """Labels on as many pages as they need, the first one at place `start_at` (1 is the top left, then by rows).
 
     The same input gives the same bytes. Raises PrepError where there is nothing to print, the place is not on
@@ -108,7 +108,7 @@ def _together(text: str) -> str:
     return text.replace(" ", "\u00a0") if len(text) <= 16 else text
 
 
-def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: Sheet, place: int) -> None:
+def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: LabelSheet, place: int) -> None:
     from reportlab.lib.colors import Color
 
     left, top = (side * MM for side in sheet.corner_mm(place))

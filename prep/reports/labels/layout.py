@@ -10,7 +10,7 @@ from datetime import date
 
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
-from prep.reports.labels.sheets import Sheet
+from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.labels.text_flow import Box, Column, Paragraph, SetLine
 from prep.reports.pdf import fonts
 from prep.reports.print_rows import LabelContent
@@ -41,7 +41,7 @@ class Laid:
 
 
 @dataclass(frozen=True, slots=True)
-class _Room:
+class _LabelSpace:
     """What a label is set in: points, whether words may be broken anywhere, and what is to be shown."""
 
     width: float
@@ -76,7 +76,7 @@ _NO_QR = "QR code left out (the bottle's code is printed)"
 _NO_H = "hazard statements left out"
 
 
-def lay(content: LabelContent, sheet: Sheet, padding: tuple[float, ...]) -> tuple[Laid, list[str]]:
+def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...]) -> tuple[Laid, list[str]]:
     """Find the fullest setting that fits, and say what it leaves out."""
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
@@ -93,7 +93,7 @@ def lay(content: LabelContent, sheet: Sheet, padding: tuple[float, ...]) -> tupl
     for said, kept, with_qr, with_h in _settings(content, width):
         left_out += [said] if said else []
         for hard in (False, True):
-            laid = _largest(kept, _Room(width, height, hard, with_qr, with_h))
+            laid = _largest(kept, _LabelSpace(width, height, hard, with_qr, with_h))
             if laid:
                 if left_out:
                     notes.append(f"{who}{'; '.join(left_out)}: {size}")
@@ -122,14 +122,14 @@ def _settings(content: LabelContent, width: float) -> list[tuple[str, LabelConte
     return settings
 
 
-def _largest(content: LabelContent, room: _Room) -> Laid | None:
+def _largest(content: LabelContent, room: _LabelSpace) -> Laid | None:
     """The label at the largest scale; line by line where that costs little, else with all drawn together."""
     loose_at, loose = _search(content, room, tight=False)
     tight_at, tight = _search(content, room, tight=True)
     return loose if loose and loose_at - tight_at < 4 else tight or loose
 
 
-def _search(content: LabelContent, room: _Room, tight: bool) -> tuple[int, Laid | None]:
+def _search(content: LabelContent, room: _LabelSpace, tight: bool) -> tuple[int, Laid | None]:
     """The first of `_SCALES` (largest first) that fits, by halving; the smallest decides whether any does."""
     low, high = 0, len(_SCALES) - 1
     found = _attempt(content, room, _SCALES[high], tight)
@@ -142,7 +142,7 @@ def _search(content: LabelContent, room: _Room, tight: bool) -> tuple[int, Laid 
     return high, found
 
 
-def _attempt(content: LabelContent, room: _Room, scale: float, tight: bool) -> Laid | None:
+def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> Laid | None:
     """The label at one scale; None where it does not fit."""
     corner = _qr_corner(content, room.width, scale) if room.with_qr else None
     if room.with_qr and not corner:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from prep.reports.labels.layout import MM, Laid
-from prep.reports.labels.sheets import Sheet
+from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.print_rows import LabelContent
 
 _X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
@@ -40,7 +40,7 @@ def legal_size(capacity_ml: float) -> LegalSize:
     return next(one for one in SIZES if capacity_ml <= one.up_to_ml)
 
 
-def too_small(content: LabelContent, laid: Laid, sheet: Sheet) -> Iterator[str]:
+def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
     """What of a label is smaller than its bottle asks for, in words; nothing where no hazard stands on it."""
     if content.capacity_ml is None or not (content.h_statements or content.pictograms):
         return

@@ -109,7 +109,7 @@ class Paper:
 
         side = size_mm * MM
 
-        class Row(Flowable):  # type: ignore[misc]
+        class PictogramRow(Flowable):  # type: ignore[misc]
             def wrap(self, *_: float) -> tuple[float, float]:
                 return len(codes) * side * 1.06, side
 
@@ -119,7 +119,7 @@ class Paper:
 
         for code in codes:
             pictograms.shapes(code)
-        return Row()
+        return PictogramRow()
 
 
 def gap(height: float = 4) -> Any:

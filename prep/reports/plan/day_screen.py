@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from prep.chemistry.preparation.steps import LABEL
+from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
@@ -153,7 +154,7 @@ class _DayScreen:
             )
         wrong = [
             f"{count} {word}"
-            for severity, word in (("stop", "STOP"), ("act", "to act on"))
+            for severity, word in ((Severity.STOP, "STOP"), (Severity.ACT, "to act on"))
             if (count := sum(1 for one in self.found.wrong if one.severity == severity))
         ]
         terminal.say(f"{work(self.found)}{'; ' if wrong else ''}{', '.join(wrong)}.", bold=True)

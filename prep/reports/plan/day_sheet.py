@@ -5,7 +5,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
-from prep.reports.print_rows import BookingRow, DayRow, LineRow, MakeRow, OrderRow, TakeRow
+from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 
 _NUMBER = 6 * MM
 _SMALL = 8
@@ -127,7 +127,7 @@ def _whole(amount: str) -> str:
     return amount.replace(" ", "\u00a0")
 
 
-def _order(order: OrderRow) -> str:
+def _order(order: PrintedOrder) -> str:
     late = "LATE: " if order.late else ""
     return f"{late}{order.packs} {order.what}" + (f", for {order.for_}" if order.for_ else "")
 
@@ -205,7 +205,7 @@ def _takes(paper: Paper, takes: Sequence[TakeRow], wide: float) -> Any:
     return paper.table(rows, [4 * MM, 17 * MM, wide - 21 * MM], grid=False, pad=0.8)
 
 
-def _booking(paper: Paper, booking: BookingRow) -> list[Any]:
+def _booking(paper: Paper, booking: PrintedBooking) -> list[Any]:
     from reportlab.platypus import CondPageBreak
 
     where = ", ".join(filter(None, (booking.room, booking.period)))

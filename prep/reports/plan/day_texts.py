@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from itertools import groupby
 
-from prep.planning.by_day import Day, Delivery
+from prep.planning.by_day import Day, DueDelivery
 from prep.planning.model import Booking, Bottle, Need, Requirement, Snapshot
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
@@ -87,7 +87,7 @@ class DayTexts:
         waste = "; ".join(f"{', '.join(whats)}: {stream}" for stream, whats in streams.items())
         return "; ".join(filter(None, (back, waste))) or "nothing to put back"
 
-    def delivery(self, one: Delivery) -> str:
+    def delivery(self, one: DueDelivery) -> str:
         """What is to come, by how much it is overdue, and which bookings wait for it."""
         order = one.order
         said = f"{order.code}  {self.names.amount(order.item, order.amount)} of {self.names.of(order.item)}"

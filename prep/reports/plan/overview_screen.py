@@ -4,8 +4,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from prep.findings import Finding
 from prep.planning.by_day import Day, Days
-from prep.planning.model import Finding, Plan, Snapshot
+from prep.planning.model import Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, short_day, weekday
 from prep.reports.plan.day_screen import called, head, made, order_said, work

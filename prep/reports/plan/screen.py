@@ -5,7 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
-from prep.planning.model import Batch, Finding, OrderLine, Plan, Snapshot
+from prep.findings import Finding
+from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 

@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from prep.chemistry.preparation.steps import LABEL, to_tick
+from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
-from prep.planning.model import Batch, Booking, Finding, OrderLine, Plan, Share, Snapshot
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Share, Snapshot
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.print_rows import BookingRow, DayRow, LineRow, MakeRow, OrderRow, TakeRow, TaskRow
+from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 
 
 def day_rows(
@@ -118,10 +119,10 @@ class _Sheets:
         """A make with the number that logs it, where it has one."""
         return replace(make, number=number, log=f"prep log {number}") if number else make
 
-    def _booking(self, booking: Booking, view: DayTexts) -> BookingRow:
+    def _booking(self, booking: Booking, view: DayTexts) -> PrintedBooking:
         demo = self.snapshot.demos.get(booking.demo)
         needs = [need for need in view.found.needs if need.booking == booking.code]
-        return BookingRow(
+        return PrintedBooking(
             period_text(booking.period),
             booking.room,
             booking.teacher,
@@ -172,8 +173,8 @@ class _Sheets:
             f" {period_text(booking.period)}" if booking.period else ""
         )
 
-    def _order(self, line: OrderLine) -> OrderRow:
-        return OrderRow(
+    def _order(self, line: OrderLine) -> PrintedOrder:
+        return PrintedOrder(
             self.names.of(line.item),
             f"{line.packs} x {self.names.amount(line.item, line.pack)}",
             "its minimum" if line.for_minimum else short_day(line.needed_on),

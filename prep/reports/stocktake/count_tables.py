@@ -18,7 +18,7 @@ DEFERRAL = (
 
 
 @dataclass(frozen=True, slots=True)
-class Amount:
+class AmountCell:
     """An amount in a cell, in ug or nL: text with its unit for a reader, a plain number of g or mL in CSV."""
 
     base: int
@@ -31,7 +31,7 @@ class Amount:
         return ("+" if self.signed and self.base > 0 else "") + quantities.show(self.base, self.measure, self.figures)
 
 
-Cell = str | Amount
+Cell = str | AmountCell
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             "To dispose of, by stream",
             ("Stream", "Bottle", "Holds", "Amount", "Why"),
             tuple(
-                (stream.stream, d.bottle, d.name, Amount(d.amount, d.measure), d.why)
+                (stream.stream, d.bottle, d.name, AmountCell(d.amount, d.measure), d.why)
                 for stream in report.disposal
                 for d in stream.lines
             ),
@@ -122,7 +122,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
                 (
                     t.name,
                     *(
-                        Amount(amount, t.measure)
+                        AmountCell(amount, t.measure)
                         for amount in (t.opening, t.came_in, t.made, t.used, t.discarded, t.corrected, t.closing)
                     ),
                     "" if t.turns is None else f"{t.turns:.2g}",
@@ -136,7 +136,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             "Nothing used since the last count",
             ("Item", "Amount", "Bottles", "Last used"),
             tuple(
-                (i.name, Amount(i.amount, i.measure), " ".join(i.bottles), _day(i.last_used) or "never")
+                (i.name, AmountCell(i.amount, i.measure), " ".join(i.bottles), _day(i.last_used) or "never")
                 for i in report.never_used
             ),
             (1,),
@@ -160,7 +160,7 @@ def csv_files(parts: Iterable[Section], folder: Path) -> list[tuple[Path, bytes]
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PrintedCount:
     """What is printed: a title, the school, lines that say what it is, and the sections that have rows."""
 
     title: str
@@ -169,7 +169,7 @@ class Paper:
     parts: Sequence[Section]
 
 
-def report_pdf(report: CountReport, paper: Paper) -> bytes:
+def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
     """The report on A4, each section that has rows."""
     from reportlab.platypus import CondPageBreak
 
@@ -286,7 +286,7 @@ def _bottles(slug: str, title: str, rows: Iterable[Stood]) -> Section:
 def _bottle(b: Stood) -> tuple[Cell, ...]:
     known = b.on_books and b.verdict is not None and not b.verdict.found
     amount = b.books.balance if known else b.amount
-    shown = Amount(amount, b.books.measure) if amount or b.books.item else ""
+    shown = AmountCell(amount, b.books.measure) if amount or b.books.item else ""
     return b.books.bottle, b.name, shown, b.location
 
 
@@ -295,10 +295,10 @@ def difference_row(v: Verdict, name: str) -> tuple[Cell, ...]:
     return (
         v.bottle,
         name,
-        Amount(v.book, v.measure),
-        Amount(v.counted, v.measure) if v.found else "not found",
-        Amount(v.difference, v.measure, signed=True),
-        Amount(v.explained_by, v.measure, figures=2),
+        AmountCell(v.book, v.measure),
+        AmountCell(v.counted, v.measure) if v.found else "not found",
+        AmountCell(v.difference, v.measure, signed=True),
+        AmountCell(v.explained_by, v.measure, figures=2),
         "yes" if v.flagged else "",
     )
 
@@ -306,18 +306,18 @@ def difference_row(v: Verdict, name: str) -> tuple[Cell, ...]:
 def _totals(t: Totals) -> tuple[Cell, ...]:
     return (
         str(len(t.bottles)),
-        Amount(t.mass_ug, Measure.MASS),
-        Amount(t.volume_nl, Measure.VOLUME),
-        Amount(t.unweighed_nl, Measure.VOLUME) if t.unweighed_nl else "",
+        AmountCell(t.mass_ug, Measure.MASS),
+        AmountCell(t.volume_nl, Measure.VOLUME),
+        AmountCell(t.unweighed_nl, Measure.VOLUME) if t.unweighed_nl else "",
     )
 
 
 def _number(cell: Cell) -> str:
-    return quantities.plain(quantities.from_base(cell.base)) if isinstance(cell, Amount) else cell
+    return quantities.plain(quantities.from_base(cell.base)) if isinstance(cell, AmountCell) else cell
 
 
 def _unit(cell: Cell) -> str:
-    return str(quantities.as_json(cell.base, cell.measure)["unit"]) if isinstance(cell, Amount) else ""
+    return str(quantities.as_json(cell.base, cell.measure)["unit"]) if isinstance(cell, AmountCell) else ""
 
 
 def _totals_json(t: Totals) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from prep.reports.stocktake.count_tables import Amount, Section, difference_row, sections
+from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
 from prep.services.stocktake.report import Before, Report
 
 _DIFFERENCE = ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains")
@@ -66,7 +66,7 @@ def shown(made: Report) -> list[Section]:
         "Discarded since the last count, by stream",
         ("Stream", "Bottle", "Holds", "Amount"),
         tuple(
-            (stream.stream, d.bottle, d.name, Amount(d.amount, d.measure))
+            (stream.stream, d.bottle, d.name, AmountCell(d.amount, d.measure))
             for stream in says.discarded
             for d in stream.lines
         ),
@@ -90,7 +90,7 @@ def _left(made: Report) -> Section:
                 b.cas,
                 b.lot,
                 b.stands or b.location,
-                Amount(b.amount, b.books.measure),
+                AmountCell(b.amount, b.books.measure),
                 b.how,
                 b.counted_by,
             )
@@ -133,7 +133,7 @@ def _beside(made: Report, slug: str, earlier: Before) -> Section:
         before = was.closing if was else 0
         used = was.used if was else 0
         cells = (before, now.closing, now.closing - before, used, now.used)
-        rows.append((now.name, *(Amount(cell, now.measure, signed=n == 2) for n, cell in enumerate(cells))))
+        rows.append((now.name, *(AmountCell(cell, now.measure, signed=n == 2) for n, cell in enumerate(cells))))
     return Section(
         slug,
         f"Beside count {earlier.count} of {earlier.on}",

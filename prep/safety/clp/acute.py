@@ -5,9 +5,9 @@ from fractions import Fraction
 from functools import cache
 
 from prep.chemistry.model import Form
-from prep.safety.clp.ingredients import Found, Ingredient, number, pct
+from prep.safety.clp.ingredients import Ingredient, RuleResults, number, pct
+from prep.safety.hazard_tables import Row, keyed, rows
 from prep.safety.model import HazardClass, Reason
-from prep.safety.tables import Row, keyed, rows
 
 _H_CODES = {
     "oral": ("H300", "H300", "H301", "H302"),
@@ -18,7 +18,7 @@ _UNKNOWN_ABOVE = Fraction(10)
 _SAID_FROM = Fraction(1)
 
 
-def acute(ingredients: Sequence[Ingredient], found: Found) -> None:
+def acute(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Acute Tox. by mouth, skin and breath: 100/ATE = sum of C/ATE, C in %, one route at a time.
 
     An ingredient counts from 0.1 % (category 1 to 3) or 1 % (category 4). Unknown ingredients above 10 %
@@ -51,7 +51,7 @@ def _category(
     form: str,
     parts: Sequence[tuple[Ingredient, Fraction, str]],
     unknown: Fraction,
-    found: Found,
+    found: RuleResults,
 ) -> HazardClass | None:
     taken = unknown if unknown > _UNKNOWN_ABOVE else Fraction(0)
     estimate = (100 - taken) / sum((one.pct / ate for one, ate, _ in parts), Fraction(0))

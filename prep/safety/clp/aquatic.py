@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Found, Ingredient, number
+from prep.safety.clp.ingredients import Ingredient, RuleResults, number
 from prep.safety.model import HazardClass, Reason
 
 _SUM = Fraction(25)
@@ -16,7 +16,7 @@ Part = tuple[Ingredient, str, int]
 """An ingredient, its category, and its M-factor (1 beyond category 1)."""
 
 
-def aquatic(ingredients: Sequence[Ingredient], found: Found) -> None:
+def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Aquatic Acute 1; Aquatic Chronic 1, 2 or 3 by 1, 10 and 100 times, or 4. M says where it comes from."""
     acute = _first(ingredients, "Aquatic Acute", found)
     if acute and _reached(found, "W-a1", "acute", acute, 1, "Aquatic Acute 1 H400"):
@@ -36,7 +36,7 @@ def aquatic(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.classes.append(HazardClass("Aquatic Chronic", "4", "H413"))
 
 
-def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: Found) -> list[Part]:
+def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResults) -> list[Part]:
     """Category 1 ingredients above 0.1 %/M, with their M-factor."""
     parts: list[Part] = []
     for one in ingredients:
@@ -64,7 +64,7 @@ def _other(ingredients: Sequence[Ingredient], category: str) -> list[Part]:
     ]
 
 
-def _reached(found: Found, rule: str, what: str, parts: Sequence[Part], weight: int, result: str) -> bool:
+def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[Part], weight: int, result: str) -> bool:
     """Whether the weighted sum reaches 25 %; the sum is written down."""
     total = Fraction(0)
     terms = []

@@ -20,19 +20,19 @@ from prep.safety.clp.cmr_stot import (
     supplemental,
 )
 from prep.safety.clp.composition import component_of
-from prep.safety.clp.ingredients import Found, cite, ingredients_of
+from prep.safety.clp.ingredients import RuleResults, cite, ingredients_of
 from prep.safety.clp.label_elements import euh_statements, label_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.physical import flammable, oxidising
 from prep.safety.clp.skin_eye import extreme_ph, eye, single_exposure_3, skin
-from prep.safety.model import Classification, Component, HazardClass, Reason
-from prep.safety.tables import keyed, split
+from prep.safety.hazard_tables import keyed, split
+from prep.safety.model import Classification, HazardClass, MixtureComponent, Reason
 
 _SLACK = Decimal("100.5")
 
 
 def classify(
-    components: Sequence[Component],
+    components: Sequence[MixtureComponent],
     *,
     ph: Decimal | None = None,
     flash_point_c: Decimal | None = None,
@@ -48,7 +48,7 @@ def classify(
     if total > _SLACK or any(one.pct < 0 for one in components):
         raise PrepError(f"The percentages add up to {total:f} % w/w; they must lie between 0 and 100 together.")
     ingredients = ingredients_of(components)
-    found = Found.nothing()
+    found = RuleResults.nothing()
     for one in ingredients:
         if one.classes and not one.checked:
             found.reasons.append(
@@ -93,7 +93,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
         if substance.assay_pct is None:
             raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")
         return classify([component_of(substance, substance.assay_pct)])
-    found = Found.nothing()
+    found = RuleResults.nothing()
     if not substance.classification:
         found.reasons.append(Reason("no data", f"{substance.name}: no hazard data.", "", True))
         return _finished(found, (substance.name,))
@@ -104,7 +104,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
     return _finished(found, ())
 
 
-def _finished(found: Found, unknown: tuple[str, ...]) -> Classification:
+def _finished(found: RuleResults, unknown: tuple[str, ...]) -> Classification:
     classes = tuple(sorted(set(found.classes), key=_order))
     label = label_of(classes)
     reasons = list(found.reasons)

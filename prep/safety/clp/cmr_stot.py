@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Found, Ingredient, Limit, cite, pct
+from prep.safety.clp.ingredients import Ingredient, Limit, RuleResults, cite, pct
+from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
-from prep.safety.tables import rows
 
 _RANK = {"1A": 0, "1": 1, "1B": 2, "2": 3, "": 4}
 _ONE_BY_ONE = ("Muta.", "Carc.", "STOT SE", "STOT RE", "Lact.")
@@ -21,7 +21,7 @@ _H_BY_CATEGORY |= {("STOT RE", "2"): "H373"}
 _ASPIRATION = Fraction(10)
 
 
-def one_by_one(ingredients: Sequence[Ingredient], found: Found) -> None:
+def one_by_one(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Muta., Carc., STOT SE 1 and 2, STOT RE, Lact.: the worst category any single ingredient brings."""
     for hazard_class in _ONE_BY_ONE:
         made = [m for one in ingredients for m in _triggers(one, hazard_class, found)]
@@ -33,7 +33,7 @@ def one_by_one(ingredients: Sequence[Ingredient], found: Found) -> None:
             found.classes.append(HazardClass(hazard_class, best.category, code))
 
 
-def reproduction(ingredients: Sequence[Ingredient], found: Found) -> None:
+def reproduction(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Repr.: the letters (F fertility, D the unborn; small when only suspected) of all ingredients together.
 
     A specific limit for one letter (suspected infertility of soluble lead) leaves the other at its own.
@@ -72,7 +72,7 @@ def reproduction(ingredients: Sequence[Ingredient], found: Found) -> None:
     found.classes.append(HazardClass("Repr.", best, ("H361" if best == "2" else "H360") + "".join(order)))
 
 
-def sensitising(ingredients: Sequence[Ingredient], found: Found) -> None:
+def sensitising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Resp. Sens. and Skin Sens.; EUH208 for each allergen too little to classify but enough to elicit."""
     named: list[str] = []
     for hazard_class, code in _SENSITISERS.items():
@@ -97,7 +97,7 @@ def sensitising(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.euh.append(("EUH208", ", ".join(named)))
 
 
-def aspiration(ingredients: Sequence[Ingredient], found: Found) -> None:
+def aspiration(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Asp. Tox. 1: 10 % or more together, in a thin liquid (at most 20.5 mm2/s at 40 C, taken for granted)."""
     parts = [i for i in ingredients if i.own("Asp. Tox.") and i.pct >= 1]
     if not parts:
@@ -111,7 +111,7 @@ def aspiration(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.classes.append(HazardClass("Asp. Tox.", "1", "H304"))
 
 
-def _triggers(one: Ingredient, hazard_class: str, found: Found) -> list[HazardClass]:
+def _triggers(one: Ingredient, hazard_class: str, found: RuleResults) -> list[HazardClass]:
     """What one ingredient alone makes of the mixture in one class: by its own limits, else the generic ones."""
     specific = [s for s in one.specific(hazard_class) if s.category != "3"]
     if specific:
@@ -147,7 +147,7 @@ def _passes(
     lower: Fraction,
     limit: Limit | None,
     rule: str,
-    found: Found,
+    found: RuleResults,
 ) -> bool:
     share = one.against(limit)
     hit = limit.reached(share) if limit else share >= lower
@@ -160,7 +160,7 @@ def _passes(
     return hit
 
 
-def supplemental(ingredients: Iterable[Ingredient], found: Found) -> None:
+def supplemental(ingredients: Iterable[Ingredient], found: RuleResults) -> None:
     """EUH statements that a mixture carries on from an ingredient.
 
     EUH031 and EUH032 by the entry's limit, EUH019 too from 1 % (own reading: the regulation gives no number);

@@ -7,11 +7,11 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
-from prep.safety.model import Component
-from prep.safety.tables import keyed, rows, split
+from prep.safety.hazard_tables import keyed, rows, split
+from prep.safety.model import MixtureComponent
 
 
-def component_of(substance: Substance, pct: Decimal) -> Component:
+def component_of(substance: Substance, pct: Decimal) -> MixtureComponent:
     """A substance at `pct` % w/w of its formula, as one part of a mixture.
 
     A hypochlorite is counted as active chlorine. A salt counts alike whichever hydrate it is named by: without
@@ -24,8 +24,10 @@ def component_of(substance: Substance, pct: Decimal) -> Component:
     return _component(substance, pct * factor, counted["counted_as"] if counted else "", "" if counted else None)
 
 
-def _component(substance: Substance, pct: Decimal, counted_as: str = "", formula: str | None = None) -> Component:
-    return Component(
+def _component(
+    substance: Substance, pct: Decimal, counted_as: str = "", formula: str | None = None
+) -> MixtureComponent:
+    return MixtureComponent(
         name=_called(substance) + (f" (as {counted_as})" if counted_as else ""),
         pct=pct,
         cas=substance.cas,
@@ -40,7 +42,7 @@ def _component(substance: Substance, pct: Decimal, counted_as: str = "", formula
     )
 
 
-def _as_one_salt(substance: Substance, pct: Decimal) -> Component:
+def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
     """A solid counted as the form of its salt that the rules are asked about."""
     from prep.chemistry.formula.formulas import anhydrous, counted_as
 
@@ -59,7 +61,7 @@ def _as_one_salt(substance: Substance, pct: Decimal) -> Component:
     return made
 
 
-def in_formula(component: Component, substance: Substance) -> Decimal:
+def in_formula(component: MixtureComponent, substance: Substance) -> Decimal:
     """% w/w of a component counted again as the substance's own formula, the way it is weighed out."""
     from prep.chemistry.formula.formulas import counted_as
 
@@ -86,7 +88,7 @@ def at_strength(
     density_g_ml: Decimal | None = None,
     density_source: str = "",
     alone: bool = True,
-) -> tuple[Component, tuple[Line, ...]]:
+) -> tuple[MixtureComponent, tuple[Line, ...]]:
     """One solute in water at a strength, and the working to % w/w.
 
     `density_g_ml` is that of the solution; else a table's, or water's where it is dilute. `alone`: nothing else
@@ -110,7 +112,7 @@ def at_strength(
     return component_of(substance, made.strength.value), (*helped, *made.working)
 
 
-def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[Component, ...]:
+def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[MixtureComponent, ...]:
     """A recipe's components from the mass of each bottle's content taken [g] in `total_g` of product.
 
     A concentrate counts by its assay. The same substance twice is added up. Raises PrepError for a
@@ -130,17 +132,17 @@ def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> t
     return tuple(component_of(substance, 100 * mass / total_g) for substance, mass in masses.values())
 
 
-def diluted(components: Sequence[Component], factor: Decimal) -> tuple[Component, ...]:
+def diluted(components: Sequence[MixtureComponent], factor: Decimal) -> tuple[MixtureComponent, ...]:
     """The same components in a mixture where they make up `factor` of the mass (0 to 1)."""
     return tuple(replace(one, pct=one.pct * factor) for one in components)
 
 
-def mixed(parts: Sequence[tuple[Sequence[Component], Decimal]]) -> tuple[Component, ...]:
+def mixed(parts: Sequence[tuple[Sequence[MixtureComponent], Decimal]]) -> tuple[MixtureComponent, ...]:
     """Mixtures poured together, each with its mass [g]: components by name, percentages of the whole."""
     total = sum((mass for _, mass in parts), Decimal(0))
     if total <= 0:
         raise PrepError("Nothing is mixed: the masses must add up to more than nothing.")
-    together: dict[tuple[str, str], Component] = {}
+    together: dict[tuple[str, str], MixtureComponent] = {}
     for components, mass in parts:
         for one in components:
             key = (one.cas, one.name)

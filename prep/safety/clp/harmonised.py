@@ -9,8 +9,8 @@ from functools import cache
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.safety.clp.parse import NOT_CLASSIFIED, classes_of
+from prep.safety.hazard_tables import Row, rows, split
 from prep.safety.model import HazardClass
-from prep.safety.tables import Row, rows, split
 
 _TABLE = "Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3"
 
@@ -27,7 +27,7 @@ class Basis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class AnnexEntry:
     """One entry of Annex VI, Part 3, Table 3.
 
     `by` says how the substance comes under it: `own` (its CAS number), `anhydrous` (the anhydrous form's
@@ -59,7 +59,7 @@ class Entry:
 @cache
 def entry_of(
     cas: str, form: Form = Form.SOLID, group: str = "", pct: Decimal | None = None, formula: str = ""
-) -> Entry | None:
+) -> AnnexEntry | None:
     """The entry that holds for a substance as it is: by its CAS number, else by an element of a group's entry.
 
     `pct` [% w/w] tells apart entries by strength, `form` and the storage `group` gases and metal powders. None
@@ -71,7 +71,7 @@ def entry_of(
         return None
     order = ("own", "anhydrous", "group")
     row, by = min(found, key=lambda one: (order.index(one[1]), not one[0]["scope"]))
-    return Entry(
+    return AnnexEntry(
         row["index_no"],
         row["name"],
         row["classification"],
@@ -85,7 +85,7 @@ def entry_of(
     )
 
 
-def entry_for(substance: Substance) -> Entry | None:
+def entry_for(substance: Substance) -> AnnexEntry | None:
     """The entry of a substance as bought: `entry_of` with what is recorded of it."""
     pct = substance.assay_pct if substance.form is not Form.SOLID else None
     return entry_of(substance.cas, substance.form, substance.storage_group, pct, substance.formula)
@@ -140,7 +140,7 @@ def completed(substance: Substance) -> tuple[str, str, str]:
     return substance.classification, substance.supplemental, added + _cited(entry, source)
 
 
-def _cited(entry: Entry, source: str) -> str:
+def _cited(entry: AnnexEntry, source: str) -> str:
     """A source that cites the entry; of another, what it says of flash point or peroxides is kept."""
     if entry.index_no in source and entry.celex in source and entry.applies_from in source:
         return source.removeprefix("from memory: registrants' notifications for what is added; ")
@@ -184,4 +184,4 @@ def _holds(scope: str, form: Form, group: str, pct: Decimal | None) -> bool:
             return False
 
 
-__all__ = ["NOT_CLASSIFIED", "Basis", "Entry", "basis_of", "compared", "completed", "entry_for", "entry_of"]
+__all__ = ["NOT_CLASSIFIED", "AnnexEntry", "Basis", "basis_of", "compared", "completed", "entry_for", "entry_of"]

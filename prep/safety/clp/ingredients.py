@@ -7,10 +7,10 @@ from fractions import Fraction
 from functools import cache
 
 from prep.chemistry.quantities import figures
-from prep.safety.clp.harmonised import Entry, entry_of
+from prep.safety.clp.harmonised import AnnexEntry, entry_of
 from prep.safety.clp.parse import classes_of
-from prep.safety.model import Component, HazardClass, Reason
-from prep.safety.tables import Row, keyed, rows, split
+from prep.safety.hazard_tables import Row, keyed, rows, split
+from prep.safety.model import HazardClass, MixtureComponent, Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +53,11 @@ class Ingredient:
     metal itself (Note 1). `stated` is that for the entry's own limits: chromate ions (Note 3), else as `counted`.
     """
 
-    component: Component
+    component: MixtureComponent
     pct: Fraction
     classes: tuple[HazardClass, ...]
     limits: tuple[Limit, ...]
-    entry: Entry | None
+    entry: AnnexEntry | None
     counted: Fraction
     stated: Fraction
 
@@ -98,7 +98,7 @@ class Ingredient:
 
 
 @dataclass(slots=True)
-class Found:
+class RuleResults:
     """What the rules have found so far."""
 
     classes: list[HazardClass]
@@ -107,7 +107,7 @@ class Found:
     notes: list[str]
 
     @classmethod
-    def nothing(cls) -> "Found":
+    def nothing(cls) -> "RuleResults":
         """An empty finding."""
         return cls([], [], [], [])
 
@@ -120,12 +120,12 @@ class Found:
         self.reasons.append(Reason(rule, text, source, checked and all(i.checked for i in ingredients)))
 
 
-def ingredients_of(components: Sequence[Component]) -> tuple[Ingredient, ...]:
+def ingredients_of(components: Sequence[MixtureComponent]) -> tuple[Ingredient, ...]:
     """Components with a percentage above zero, each under the entry that holds at its strength."""
     return tuple(_ingredient(one) for one in components if one.pct > 0)
 
 
-def _ingredient(one: Component) -> Ingredient:
+def _ingredient(one: MixtureComponent) -> Ingredient:
     entry = entry_of(one.cas, one.form, one.group, one.pct, one.formula)
     if entry and one.classification and entry_of(one.cas, one.form, one.group, None, one.formula) != entry:
         # An entry of its own for strong solutions (nitric acid above 70 %) goes before what the row says.
@@ -135,7 +135,7 @@ def _ingredient(one: Component) -> Ingredient:
     return Ingredient(one, pct, classes_of(one.classification), specific_limits(one.cas, entry), entry, counted, stated)
 
 
-def _by_notes(one: Component, entry: Entry | None, pct: Fraction) -> tuple[Fraction, Fraction]:
+def _by_notes(one: MixtureComponent, entry: AnnexEntry | None, pct: Fraction) -> tuple[Fraction, Fraction]:
     """Percentages for generic and stated limits: by Note 1 of the metal, by Note 3 of chromate ions."""
     if entry is None or not one.formula or not {"1", "3"} & set(entry.notes):
         return pct, pct
@@ -156,7 +156,7 @@ _METALS = {"027": "Co", "033": "As", "048": "Cd", "056": "Ba", "080": "Hg", "082
 """The element that an index number's first three figures, its atomic number, stand for; those with a Note 1."""
 
 
-def _limits_of(cas: str, entry: Entry | None, kind: str) -> Iterable[Row]:
+def _limits_of(cas: str, entry: AnnexEntry | None, kind: str) -> Iterable[Row]:
     """Rows of limits.csv that hold for a substance: those of its entry, and registrants' by its CAS number."""
     for row in rows("limits"):
         if row["kind"] != kind:
@@ -168,12 +168,12 @@ def _limits_of(cas: str, entry: Entry | None, kind: str) -> Iterable[Row]:
             yield row
 
 
-def _source(row: Row, entry: Entry | None) -> str:
+def _source(row: Row, entry: AnnexEntry | None) -> str:
     return entry.citation if entry and row["index_no"] else row["source"]
 
 
 @cache
-def specific_limits(cas: str, entry: Entry | None) -> tuple[Limit, ...]:
+def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[Limit, ...]:
     """Specific concentration limits of an entry, or registrants' by CAS number."""
     return tuple(
         Limit(
@@ -191,7 +191,7 @@ def specific_limits(cas: str, entry: Entry | None) -> tuple[Limit, ...]:
 
 
 @cache
-def m_factor(cas: str, entry: Entry | None, hazard_class: str) -> tuple[int, str, bool] | None:
+def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> tuple[int, str, bool] | None:
     """M-factor of an entry for an aquatic class, its source, and whether it was read; None if none is given."""
     for row in _limits_of(cas, entry, "M"):
         if row["hazard_class"] == hazard_class:
@@ -201,7 +201,7 @@ def m_factor(cas: str, entry: Entry | None, hazard_class: str) -> tuple[int, str
 
 
 @cache
-def harmonised_ate(entry: Entry | None, route: str) -> Estimate | None:
+def harmonised_ate(entry: AnnexEntry | None, route: str) -> Estimate | None:
     """Harmonised acute toxicity estimate of an entry by a route; None where it gives none."""
     for row in _limits_of("", entry, "ATE"):
         if row["route"] == route:

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from prep.safety.hazard_tables import Row, keyed, rows, split
 from prep.safety.model import HazardClass, Statement
-from prep.safety.tables import Row, keyed, rows, split
 
 MOST_P = 6
 """Precautionary statements are normally not more than six (CLP Art. 28(3))."""

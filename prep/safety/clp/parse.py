@@ -4,8 +4,8 @@ import re
 from functools import cache
 
 from prep.errors import PrepError
+from prep.safety.hazard_tables import rows, split
 from prep.safety.model import HazardClass
-from prep.safety.tables import rows, split
 
 NOT_CLASSIFIED = "not classified"
 _ONE = re.compile(r"^(?P<head>.+?)\s+(?P<h>H\d{3}[A-Za-z]*)$")

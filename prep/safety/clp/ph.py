@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
-from prep.safety.model import Component
+from prep.safety.model import MixtureComponent
 
 _LEAST_WATER = Decimal(50)
 """% w/w; below it the arithmetic of water solutions says nothing: common practice, no source."""
@@ -23,7 +23,7 @@ class Acidity:
     checked: bool = True
 
 
-def acidity(components: Sequence[Component]) -> Acidity:
+def acidity(components: Sequence[MixtureComponent]) -> Acidity:
     """pH of `components` [% w/w] with water for the rest, to 0.01. Not known is an answer, not an error."""
     return _acidity(tuple((one.name, one.formula, one.pct) for one in components))
 

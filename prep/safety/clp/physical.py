@@ -11,9 +11,9 @@ from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
-from prep.safety.clp.ingredients import Found, Ingredient, pct
+from prep.safety.clp.ingredients import Ingredient, RuleResults, pct
+from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
-from prep.safety.tables import rows
 
 _LOW, _HIGH, _BOILS = Decimal(23), Decimal(60), Decimal(35)
 _TABLE_MARGIN = Decimal(1)  # tables of one liquid in water differ by about this much
@@ -35,7 +35,7 @@ def flammable(
     ingredients: Sequence[Ingredient],
     flash_point_c: Decimal | None,
     boiling_point_c: Decimal | None,
-    found: Found,
+    found: RuleResults,
 ) -> None:
     """Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or a table of that liquid in water.
 
@@ -67,7 +67,7 @@ def flammable(
     found.notes.append("The flash point of this mixture is not known; keep flames away.")
 
 
-def oxidising(ingredients: Sequence[Ingredient], found: Found) -> None:
+def oxidising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Ox. Liq. by specific limits (hydrogen peroxide, nitric acid); a dissolved solid oxidiser is none."""
     made: list[HazardClass] = []
     for one in ingredients:
@@ -92,7 +92,7 @@ def oxidising(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.classes.append(min(made, key=lambda c: c.category))
 
 
-def _by_flash_point(flash: Decimal, boils: Decimal | None, where: str, found: Found) -> None:
+def _by_flash_point(flash: Decimal, boils: Decimal | None, where: str, found: RuleResults) -> None:
     shown = f"flash point {flash.normalize():f} C{where}"
     if flash > _HIGH:
         found.say("F-3", f"{shown} > 60 C: not a flammable liquid.")
@@ -122,7 +122,7 @@ def _in_water(cas: str) -> tuple[FlashPoint, ...]:
     )
 
 
-def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: Found) -> None:
+def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: RuleResults) -> None:
     """From a table by mass, between its points; just above 23 C counts as below."""
     first, last = table[0], table[-1]
     if share < first.pct:
@@ -141,7 +141,7 @@ def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: 
     _by_flash_point(flash, None, where, found)
 
 
-def _too_weak(one: Ingredient, found: Found) -> bool:
+def _too_weak(one: Ingredient, found: RuleResults) -> bool:
     """Whether its entry says that so little of it in water is not flammable (formic acid)."""
     own = next(iter(one.specific("Flam. Liq.")), None)
     if own is None or own.covers(one.pct):

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Found, Ingredient, Limit, cite, number, pct
+from prep.safety.clp.ingredients import Ingredient, Limit, RuleResults, cite, number, pct
 from prep.safety.clp.ph import acidity
 from prep.safety.model import HazardClass, Reason
 
@@ -24,7 +24,7 @@ _ACIDS_AND_BASES = ("acid_", "base_", "amine", "hypochlorite", "sulfide")  # sto
 Share = tuple[Ingredient, Fraction, Limit | None]
 
 
-def skin(ingredients: Sequence[Ingredient], found: Found) -> None:
+def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Skin Corr. 1A, 1B, 1C, 1 or Skin Irrit. 2."""
     relevant = [i for i in ingredients if i.pct >= _cut_off(i, "Skin Corr.", "Skin Irrit.")]
     unsplit = any(c.category == "1" for i in relevant for c in i.own("Skin Corr."))
@@ -48,7 +48,7 @@ def skin(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.classes.append(HazardClass("Skin Irrit.", "2", "H315"))
 
 
-def eye(ingredients: Sequence[Ingredient], found: Found) -> None:
+def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Eye Dam. 1 or Eye Irrit. 2; nothing beside Skin Corr. 1, which implies eye damage."""
     if any(one.hazard_class == "Skin Corr." for one in found.classes):
         # Adds no class, so the result does not rest on this rule.
@@ -72,7 +72,7 @@ def eye(ingredients: Sequence[Ingredient], found: Found) -> None:
         found.classes.append(HazardClass("Eye Irrit.", "2", "H319"))
 
 
-def single_exposure_3(ingredients: Sequence[Ingredient], found: Found) -> None:
+def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """STOT SE 3: breathing irritation (H335) and drowsiness (H336), each added apart."""
     for code in ("H335", "H336"):
         shares: list[Share] = []
@@ -88,7 +88,7 @@ def single_exposure_3(ingredients: Sequence[Ingredient], found: Found) -> None:
                 found.classes.append(HazardClass("STOT SE", "3", code))
 
 
-def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, found: Found) -> None:
+def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, found: RuleResults) -> None:
     """pH 2 or less, or 11.5 or more: corrosive, unless other information is at hand.
 
     Other information is, for every acid or base that makes it so: a specific limit for skin, a generic limit that
@@ -120,7 +120,7 @@ def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, foun
         _judge_ph(computed.ph, alone or _by_group(ingredients, computed.ph), found)
 
 
-def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: Found) -> None:
+def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: RuleResults) -> None:
     """What a pH makes of a mixture, with the ingredients that make it so."""
     if ACID_PH < ph < ALKALI_PH:
         return
@@ -233,7 +233,7 @@ def _reached(shares: Sequence[Share]) -> bool:
     return sum((one.against(own) / limit for one, limit, own in shares), Fraction(0)) >= 1
 
 
-def _say(found: Found, rule: str, shares: Sequence[Share], result: str, *, scl_rule: str) -> None:
+def _say(found: RuleResults, rule: str, shares: Sequence[Share], result: str, *, scl_rule: str) -> None:
     """One line: the sum of shares against 1, or one percentage against its limit."""
     reached = _reached(shares)
     end = result if reached else f"no {result.rpartition(' ')[0]}"

@@ -6,10 +6,11 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from prep.errors import PrepError
-from prep.planning.booking_answer import NO_DAY_HELPS, Answer, Answers, BookingState, first_day
-from prep.planning.model import Booking, Finding, Horizon, Plan, Policy, Snapshot
+from prep.findings import Finding, Severity
+from prep.planning.booking_answer import NO_DAY_HELPS, Answers, BookingAnswer, BookingState, first_day
+from prep.planning.model import Booking, Horizon, Plan, Policy, Snapshot
 from prep.planning.workdays import Workdays
-from prep.services.bookings.lookup import names_of
+from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import BookingRequest, Wanted, coded
 from prep.services.inventory import session
 
@@ -21,7 +22,9 @@ _ONE_BY_ONE = 3
 """Up to so many bookings each get a search of their own; of more, all are tried on their likely days at once."""
 
 
-def of(db: Path | None, codes: Collection[str], today: date, supposed: Sequence[Booking] = ()) -> tuple[Answer, ...]:
+def of(
+    db: Path | None, codes: Collection[str], today: date, supposed: Sequence[Booking] = ()
+) -> tuple[BookingAnswer, ...]:
     """The answers of bookings just asked for, in the order of `codes`; `supposed` ones are not on file.
 
     They say also what the bookings would take from others, and the first day on which nothing stands in the way.
@@ -31,7 +34,7 @@ def of(db: Path | None, codes: Collection[str], today: date, supposed: Sequence[
     return school.asked(wanted)
 
 
-def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[Answer, ...]:
+def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[BookingAnswer, ...]:
     """The answers that bookings would get; nothing is booked. Raises PrepError for what is not on file."""
     with session.reading(db) as connection:
         from prep.store.school import bookings
@@ -41,7 +44,7 @@ def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[
     return of(db, (), today, [one.booking for one in wanted])
 
 
-def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[Answer, ...]:
+def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[BookingAnswer, ...]:
     """The answers of bookings on file as things stand, from one plan."""
     listed = list(bookings)
     if not any(one.status == "booked" for one in listed):
@@ -81,12 +84,12 @@ def showable(db: Path | None, on: date, today: date) -> list[str]:
     return found
 
 
-def unasked(bookings: Iterable[Booking]) -> tuple[Answer, ...]:
+def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
     """The bookings without a plan: only what stands on file of how far they are."""
     return tuple(
         _closed(one)
         if one.status != "booked"
-        else Answer(
+        else BookingAnswer(
             one,
             None,
             BookingState.SET_OUT if one.set_out else BookingState.ASKED,
@@ -97,9 +100,9 @@ def unasked(bookings: Iterable[Booking]) -> tuple[Answer, ...]:
     )
 
 
-def _closed(booking: Booking) -> Answer:
+def _closed(booking: Booking) -> BookingAnswer:
     state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
-    return Answer(booking, booking.status == "done", state, booking.on, place=booking.set_out or booking.room)
+    return BookingAnswer(booking, booking.status == "done", state, booking.on, place=booking.set_out or booking.room)
 
 
 @dataclass(slots=True)
@@ -124,7 +127,7 @@ class _School:
             there = {b.code: b for b in (*bookings.every(connection), *supposed)}
             return cls(known, policy_of(queries.settings(connection)), there)
 
-    def standing(self, listed: Sequence[Booking]) -> tuple[Answer, ...]:
+    def standing(self, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         """The answers of bookings on file, from one plan."""
         open_ = [one for one in listed if one.status == "booked"]
         try:
@@ -133,7 +136,7 @@ class _School:
             return tuple(self._unknown(one, problem) if one in open_ else _closed(one) for one in listed)
         return tuple(found.of(one) for one in listed)
 
-    def asked(self, codes: Sequence[str]) -> tuple[Answer, ...]:
+    def asked(self, codes: Sequence[str]) -> tuple[BookingAnswer, ...]:
         """The answers of bookings that are new, or new on their day."""
         wanted = [self.bookings[code] for code in codes]
         if not wanted:
@@ -143,7 +146,7 @@ class _School:
         except PrepError as problem:  # they stand: what is wrong with the plan is no reason to book them again
             return tuple(self._unknown(one, problem) for one in wanted)
 
-    def _asked(self, wanted: Sequence[Booking]) -> tuple[Answer, ...]:
+    def _asked(self, wanted: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         end = self._end(one.on for one in wanted)
         drawn = self._plan(self.snapshot, end)
         answers = Answers(drawn, self.snapshot)
@@ -165,7 +168,7 @@ class _School:
                     found[code] = replace(found[code], first_day=day)
         return tuple(found[one.code] for one in wanted)
 
-    def _searched(self, one: Answer, likely: date | None, wanted: Sequence[Booking]) -> Answer:
+    def _searched(self, one: BookingAnswer, likely: date | None, wanted: Sequence[Booking]) -> BookingAnswer:
         """The answer with the first day on which nothing stands in the way."""
         booking, today = one.booking, self.snapshot.today
         last = booking.on + SEARCHED
@@ -180,7 +183,7 @@ class _School:
 
         return replace(one, first_day=first_day(days, likely, serves), searched_to=last)
 
-    def _harming(self, one: Answer, after: Answers, wanted: Sequence[Booking], end: date) -> Answer:
+    def _harming(self, one: BookingAnswer, after: Answers, wanted: Sequence[Booking], end: date) -> BookingAnswer:
         """The answer, which is no yes where others could be served without the booking and no longer can."""
         if one.can_be_shown is False:
             return one
@@ -208,7 +211,7 @@ class _School:
         said = ", ".join(f"{b.code} ({b.what} on {b.on})" for b in harmed[:6])
         more = f" and {len(harmed) - 6} more" if len(harmed) > 6 else ""
         against = Finding(
-            "stop",
+            Severity.STOP,
             "takes-from-others",
             one.booking.code,
             f"It would take from {said}{more} what those were promised.",
@@ -258,13 +261,13 @@ class _School:
     def _answers(self, snapshot: Snapshot, end: date) -> Answers:
         return Answers(self._plan(snapshot, end), snapshot)
 
-    def _unknown(self, booking: Booking, problem: PrepError) -> Answer:
+    def _unknown(self, booking: Booking, problem: PrepError) -> BookingAnswer:
         why = f"{booking.code} is booked; whether it can be served is not known: {problem}"
-        return Answer(
+        return BookingAnswer(
             booking,
             None,
             BookingState.ASKED,
             booking.on,
             place=booking.set_out or booking.room,
-            against=(Finding("act", "no-plan", booking.code, why, "See: prep plan"),),
+            against=(Finding(Severity.ACT, "no-plan", booking.code, why, "See: prep plan"),),
         )

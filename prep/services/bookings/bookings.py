@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from prep.books import JobKind
 from prep.errors import PrepError, Refused
 from prep.planning.age_groups import group_named
-from prep.planning.booking_answer import Answer
+from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking, Calendar, Demo
 from prep.services.bookings import answers
-from prep.services.bookings.lookup import names_of
+from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import (
     MOST_SHOWINGS,
     BookingChange,
@@ -57,10 +57,10 @@ class BookingFilter:
 
 
 @dataclass(frozen=True, slots=True)
-class Imported:
+class ImportedBookings:
     """Bookings of a file that were added, with their answers, and what was passed over and why."""
 
-    answers: tuple[Answer, ...]
+    answers: tuple[BookingAnswer, ...]
     passed_over: tuple[str, ...] = ()
 
     @property
@@ -80,12 +80,12 @@ def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[B
         return [b for b in bookings.every(connection) if which.takes(b)]
 
 
-def add(db: Path | None, asked: BookingRequest, act: Act) -> Answer:
+def add(db: Path | None, asked: BookingRequest, act: Act) -> BookingAnswer:
     """Book one demo, or portions of an item, and say at once what the plan says. Raises as `add_all`."""
     return add_all(db, [asked], act)[0]
 
 
-def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple[Answer, ...]:
+def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple[BookingAnswer, ...]:
     """Book all that is asked for, as one job, or nothing; with the plan's answers.
 
     Raises PrepError; Refused if one breaks a rule of the school, or the same is booked and `again` was not said.
@@ -117,7 +117,7 @@ def weekly(asked: BookingRequest, weeks: int, calendar: Calendar) -> tuple[list[
     return [replace(asked, on=day) for day in days if day not in closed], closed
 
 
-def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Answer:
+def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> BookingAnswer:
     """Change a booking, as a job. Raises PrepError; Refused if it then breaks a school's rule."""
     given = {
         name: getattr(changed, name)
@@ -159,7 +159,7 @@ def cancel(db: Path | None, code: str, act: Act) -> Booking:
     return replace(booking, status="cancelled")
 
 
-def set_out(db: Path | None, code: str, place: str, act: Act) -> Answer:
+def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
     """Say that a booking stands ready, and where, as a job. Raises PrepError."""
     where = printable(place.strip(), 80, "the place")
     with session.writing(db) as connection:
@@ -180,7 +180,9 @@ class ImportOptions:
     even_closed: bool = False
 
 
-def import_bookings(db: Path | None, path: Path, how: ImportOptions, act: Act, watcher: Watcher = nobody) -> Imported:
+def import_bookings(
+    db: Path | None, path: Path, how: ImportOptions, act: Act, watcher: Watcher = nobody
+) -> ImportedBookings:
     """Add every booking of a CSV file that is not booked yet or, if a row is wrong, none.
 
     Raises PrepError naming the row.
@@ -205,7 +207,7 @@ def import_bookings(db: Path | None, path: Path, how: ImportOptions, act: Act, w
         put(connection, wanted, act, how.even_closed, how.dry_run, steps(watcher, len(wanted)))
     new_ones = [one.booking for one in wanted]
     found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
-    return Imported(found, tuple(passed))
+    return ImportedBookings(found, tuple(passed))
 
 
 def put(
@@ -342,6 +344,6 @@ def find_demo(connection: "Connection", name: str) -> Demo:
 
 
 def _change(connection: "Connection", kind: JobKind, note: str, code: str, act: Act, /, **values: Any) -> None:
-    from prep.store import changes, ledger
+    from prep.store import change_log, ledger
 
-    changes.change(connection, ledger.begin(connection, kind, act.by, act.on, note), "booking", code, **values)
+    change_log.change(connection, ledger.begin(connection, kind, act.by, act.on, note), "booking", code, **values)

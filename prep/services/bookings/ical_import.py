@@ -7,9 +7,9 @@ from pathlib import Path
 from prep.errors import PrepError
 from prep.planning.model import Booking
 from prep.services.bookings import answers, bookings
-from prep.services.bookings.bookings import Imported, ImportOptions
-from prep.services.bookings.lookup import names_of
-from prep.services.bookings.requests import BookingRequest, Names, Wanted, coded
+from prep.services.bookings.bookable import names_of
+from prep.services.bookings.bookings import ImportedBookings, ImportOptions
+from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded
 from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
 from prep.services.input.act import Act
@@ -21,7 +21,7 @@ _TIMES = re.compile(r"(.*\S)\s*[x×]\s*(\d{1,4})")
 _SAID = re.compile(r"^\s*(teacher|period|showings|group|class|note)\s*:\s*(.*\S)\s*$", re.IGNORECASE | re.MULTILINE)
 
 
-def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -> Imported:
+def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -> ImportedBookings:
     """Add a booking for every event of an .ics file, or none if one is wrong. Raises PrepError naming the event.
 
     An event that is booked already (same day, time, room and demo) is passed over, so that a calendar may be read
@@ -58,10 +58,10 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
         bookings.put(connection, added, act, how.even_closed, how.dry_run)
     new = [one.booking for one in added]
     found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)
-    return Imported(found, tuple(passed))
+    return ImportedBookings(found, tuple(passed))
 
 
-def _request(event: Event, names: Names) -> BookingRequest:
+def _request(event: Event, names: BookableNames) -> BookingRequest:
     notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
     title, showings = _title(event, notes)
     group = notes.get("group", notes.get("class", ""))
@@ -77,7 +77,7 @@ def _request(event: Event, names: Names) -> BookingRequest:
     )
 
 
-def _group(text: str, names: Names) -> str:
+def _group(text: str, names: BookableNames) -> str:
     """The age group that a category names; most name none."""
     try:
         return names.group(text)

@@ -94,7 +94,7 @@ def same(b: Booking) -> tuple[object, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Names:
+class BookableNames:
     """What a booking may name: demos, the school's age groups, substances and solutions.
 
     `any_group`: there is no list of age groups yet, and what is named makes it.
@@ -149,7 +149,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
     raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 
 
-def read_bookings(path: Path, names: Names, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
+def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
     """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
     table = read_table(path, COLUMNS, ("date",), mapped, SYNONYMS, others=bool(mapped), quantities=("portion",))
     if table.wrong:
@@ -165,7 +165,7 @@ def read_bookings(path: Path, names: Names, mapped: Mapping[str, str] | None = N
     return tuple(out)
 
 
-def _read(row: Row, names: Names) -> Booking:
+def _read(row: Row, names: BookableNames) -> Booking:
     """One row. Raises PrepError naming the cell."""
     asked = BookingRequest(
         demo=row.read("demo", lambda text: find_demo_in(names.on_file.demos, text).code) or "",

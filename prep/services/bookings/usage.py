@@ -11,8 +11,9 @@ from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.dates import Done
 from prep.errors import PrepError
+from prep.findings import Finding
 from prep.planning.engine.requirements import demo_of, needs_of
-from prep.planning.model import Booking, Demo, Finding
+from prep.planning.model import Booking, Demo
 from prep.planning.usage_factors import Learned, Record, findings, learn
 from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
@@ -24,8 +25,8 @@ from prep.services.inventory import session
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
-    from prep.store.ledger import Line
+    from prep.store.bottles import HeldBottle
+    from prep.store.ledger import MovementLine
 
 WATER = "water"
 
@@ -80,7 +81,7 @@ def done(
     with session.writing(db) as connection:
         from sqlalchemy import insert
 
-        from prep.store import changes, ledger
+        from prep.store import change_log, ledger
         from prep.store.queries import table
         from prep.store.tables import UsageRow
 
@@ -110,7 +111,7 @@ def done(
             )
         if rows:
             connection.execute(insert(table(UsageRow)), rows)
-        changes.change(connection, job, "booking", booking.code, status="done")
+        change_log.change(connection, job, "booking", booking.code, status="done")
         return Shown(replace(booking, status="done"), job, tuple(taken))
 
 
@@ -229,13 +230,13 @@ class _Figures:
 
 def _take(
     connection: "Connection", thing: Item, booking: Booking, figures: _Figures, day: Done
-) -> "tuple[Taken, list[Line]]":
+) -> "tuple[Taken, list[MovementLine]]":
     """Draw what was put out from the bottles that served it."""
     from prep.store import ledger
 
     planned, out, back = figures.planned, figures.out, figures.back
     used = planned if figures.given is None else figures.given
-    lines: list[Line] = []
+    lines: list[MovementLine] = []
     returned = wasted = 0
     want, want_used = out, used
     for held in _serving(connection, thing.code, day, figures):
@@ -245,13 +246,13 @@ def _take(
         of_use = min(take, want_used)
         rest = take - of_use
         if of_use:
-            lines.append(ledger.Line(held.code, -of_use, f"shown: {booking.code}"))
+            lines.append(ledger.MovementLine(held.code, -of_use, f"shown: {booking.code}"))
         if rest and back:
-            lines.append(ledger.Line(held.code, -rest, f"put out: {booking.code}"))
-            lines.append(ledger.Line(held.code, rest, f"back from {booking.code}"))
+            lines.append(ledger.MovementLine(held.code, -rest, f"put out: {booking.code}"))
+            lines.append(ledger.MovementLine(held.code, rest, f"back from {booking.code}"))
             returned += rest
         elif rest:
-            lines.append(ledger.Line(held.code, -rest, f"to waste after {booking.code}"))
+            lines.append(ledger.MovementLine(held.code, -rest, f"to waste after {booking.code}"))
             wasted += rest
         want -= take
         want_used -= of_use
@@ -270,7 +271,7 @@ def _take(
     return one, lines
 
 
-def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[Held]":
+def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[HeldBottle]":
     """Bottles that were there, in service and in date: those set out, then first expired first.
 
     For a fresh need those made that day come before others.
@@ -287,7 +288,7 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
     ]
     far = date.max
 
-    def order(h: "Held") -> tuple[bool, bool, date, date, str]:
+    def order(h: "HeldBottle") -> tuple[bool, bool, date, date, str]:
         old = figures.fresh and h.received != day.on
         return h.code not in figures.set_out, old, h.use_by or far, h.received or far, h.code
 
@@ -296,7 +297,7 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:
     from prep.services.stock import listing
-    from prep.store import changes
+    from prep.store import change_log
 
     if listing.one(connection, bottle).opened is None:
-        changes.change(connection, job, "bottle", bottle, opened=on)
+        change_log.change(connection, job, "bottle", bottle, opened=on)

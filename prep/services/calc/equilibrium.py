@@ -11,7 +11,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
-from prep.chemistry.acid_base.buffers import Buffer, Part, design, shift
+from prep.chemistry.acid_base.buffers import Buffer, IngredientAmount, design, shift
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, plot, through, to_ph
 from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component
@@ -281,7 +281,7 @@ def _then(made: Buffer, text: str, degrees: float, activities: bool) -> tuple[st
     return sentence, document, (*working, Line(f"then: {sentence}"), *moved.after.working)
 
 
-def _taken(part: Part) -> str:
+def _taken(part: IngredientAmount) -> str:
     if part.mass_g is None:
         assert part.volume_ml is not None
         return f"Measure {figures(part.volume_ml, 4)} mL of {part.name}."
@@ -289,7 +289,7 @@ def _taken(part: Part) -> str:
     return f"Weigh {figures(part.mass_g, 4)} g of {part.name} ({part.formula}){by_volume}."
 
 
-def _part_json(part: Part) -> dict[str, Any]:
+def _part_json(part: IngredientAmount) -> dict[str, Any]:
     document: dict[str, Any] = {"name": part.name, "formula": part.formula}
     if part.mass_g is not None:
         document["mass"] = {"value": float(part.mass_g), "unit": "g"}

@@ -5,8 +5,8 @@ from typing import Literal
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
+from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
-from prep.safety.tables import rows
 
 _J_PER_ML_K = Decimal("4.18")
 """Heat capacity of water; from memory: CRC Handbook of Chemistry and Physics, properties of water."""

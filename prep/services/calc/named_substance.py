@@ -14,7 +14,7 @@ from prep.services.catalogue.names import candidates, usual
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class NamedSubstance:
     """The substance taken for a name, the sentence that says so (empty where nothing was chosen), and the others.
 
     `held`: the several forms of it that the room holds; then the question is the person's.
@@ -59,23 +59,23 @@ def find_substance(name: str) -> Substance:
     return found
 
 
-def choose_form(name: str) -> Chosen:
+def choose_form(name: str) -> NamedSubstance:
     """Which hydrate or grade a name is taken for: the one the room holds, else the one usually sold.
 
     Raises PrepError where there is none of that name.
     """
     found = substances_named(name)
     if not found:
-        return Chosen(find_substance(name))
+        return NamedSubstance(find_substance(name))
     if len({one.formula for one in found}) == 1:
-        return Chosen(found[0])
+        return NamedSubstance(found[0])
     codes = _own()[1]
     held = [one for one in found if one.code in codes]
     why = "the form usually sold" if len(usual(_items(found))) == 1 else "one of several on file"
     if len(held) == 1:
         found, why = held, "the form that the room holds"
     says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
-    return Chosen(found[0], says, tuple(held) if len(held) > 1 else ())
+    return NamedSubstance(found[0], says, tuple(held) if len(held) > 1 else ())
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

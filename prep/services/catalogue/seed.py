@@ -10,10 +10,10 @@ from pathlib import Path
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
-    Ingredient,
     Instrument,
     InstrumentKind,
     Measure,
+    RecipeLine,
     SmallBatch,
     Solution,
     Substance,
@@ -21,7 +21,7 @@ from prep.chemistry.model import (
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
-from prep.services.catalogue.methods import read_methods
+from prep.services.catalogue.method_steps import read_methods
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
@@ -137,7 +137,7 @@ def read_solution(
         tolerance_pct=row.read("tolerance_pct", positive) or Decimal(5),
         made_from=row.list("made_from"),
         make_up_with=row.text("make_up_with") or "water",
-        recipe=tuple(Ingredient(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
+        recipe=tuple(RecipeLine(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
         recipe_nl=makes.base if makes else 0,
         minutes=MINUTES if minutes is None else minutes,
         method=row.text("method"),

@@ -7,7 +7,7 @@ from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.safety.clp.harmonised import Basis, completed
 from prep.safety.clp.parse import classes_of
-from prep.safety.tables import keyed
+from prep.safety.hazard_tables import keyed
 from prep.services.files.csv_file import Row, number, positive, whole
 from prep.services.input.checks import printable
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from prep.chemistry.acid_base import droppers
-from prep.chemistry.acid_base.colour_course import Course, Moment, Vessel, course, passages
+from prep.chemistry.acid_base.colour_course import Course, Moment, WatchedVessel, course, passages
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
@@ -68,7 +68,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
     reckoner = Reckoner(catalogue)
     reckoned, untils = reckoner.reckoned(demo)
     whys = {(one.item, one.vessel): one.why for one in untils if one.volume_nl is None}
-    found: list[tuple[int, Vessel, float]] = []
+    found: list[tuple[int, WatchedVessel, float]] = []
     unknown: list[str] = []
     for place, need in enumerate(demo.needs):
         if not _is_added(need, demo, catalogue):
@@ -86,7 +86,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
             unknown.append(f"{need.vessel or 'The vessel'}: {problem}")
             continue
         tip = droppers.dropper(need.dropper) if need.dropper else droppers.common()
-        vessel = Vessel(
+        vessel = WatchedVessel(
             inside.mixture,
             inside.volume_ml,
             titrant.mixture,
@@ -164,7 +164,7 @@ def _is_added(need: Need, demo: Demo, catalogue: Catalogue) -> bool:
     return not alone and not indicator and bool(need.until or need.dropper or need.drops)
 
 
-def _wanted(vessel: Vessel, need: Need, unreached: bool) -> float:
+def _wanted(vessel: WatchedVessel, need: Need, unreached: bool) -> float:
     """How far this vessel's curve should go [mL]: past its until, its figure, or its first change."""
     if need.until and not unreached:
         return need.per_showing / BASE_PER_UNIT
@@ -174,7 +174,7 @@ def _wanted(vessel: Vessel, need: Need, unreached: bool) -> float:
     return need.per_showing / BASE_PER_UNIT
 
 
-def _axis(found: Sequence[tuple[Vessel, float]], most: int | None) -> float:
+def _axis(found: Sequence[tuple[WatchedVessel, float]], most: int | None) -> float:
     """One axis [mL] for all vessels."""
     if most is not None:
         return max((most / vessel.dropper.drops_per_ml for vessel, _ in found if vessel.dropper), default=_LITTLE_ML)

@@ -13,7 +13,7 @@ from prep.errors import PrepError
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.safety.notes import SafetyNotes
-from prep.safety.segregation import Kept, between
+from prep.safety.segregation import StoredBottle, between
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
@@ -153,7 +153,7 @@ def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
 def _apart(items: list[str], on_file: OnFile) -> list[str]:
     """What may not be carried in one tray, as on the shelves."""
     kept = [
-        Kept(item, item, "", groups_of(item, on_file), on_file.name(item), on_file.substances.get(item))
+        StoredBottle(item, item, "", groups_of(item, on_file), on_file.name(item), on_file.substances.get(item))
         for item in items
         if item in on_file
     ]

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from prep.errors import PrepError
-from prep.planning.model import Finding
+from prep.findings import Finding
 from prep.resources import file_of, url_of
 from prep.services.inventory import session
 

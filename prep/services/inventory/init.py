@@ -23,7 +23,7 @@ DEFAULT_PLACES = (("PREP", "Prep room", 1, ""),)
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class NewInventory:
     """What a new inventory holds."""
 
     where: str
@@ -34,7 +34,7 @@ class Made:
     bookings: int
 
 
-def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> Made:
+def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> NewInventory:
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
     from prep.resources import seed_data
     from prep.store import engine as store
@@ -53,7 +53,7 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
         else:
             seeding.put_locations(connection, DEFAULT_PLACES)
             seeding.put_settings(connection, {"school": school_name})
-    return Made(
+    return NewInventory(
         where,
         len(catalogue.substances),
         len(catalogue.solutions),

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffers import Buffer, Held, design
+from prep.chemistry.acid_base.buffers import Buffer, BufferIngredient, design
 from prep.chemistry.acid_base.components import pair as read_pair
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Species, of_formula
@@ -18,10 +18,10 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring
 from prep.chemistry.model import (
     Form,
-    Ingredient,
     Line,
     Measure,
     MethodStep,
+    RecipeLine,
     Solution,
     StepKind,
     Strength,
@@ -41,7 +41,7 @@ from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from prep.planning.model import Bottle, Snapshot
-    from prep.store.bottles import Held as Bottled
+    from prep.store.bottles import HeldBottle as Bottled
 
 _TOLERANCE_PCT = Decimal(2)
 """How exactly a buffer's volume and parts are measured: common practice, no source."""
@@ -50,7 +50,7 @@ _KEEPS_DAYS = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Taking:
+class BufferDraw:
     """What is drawn of one ingredient from its bottles, and its strength in the buffer.
 
     `missing` is what they do not hold [ug or nL].
@@ -70,7 +70,7 @@ class BufferMake:
     """How to make the buffer: `ph_uncertainty` (k = 2) is what measuring, strengths and the model leave."""
 
     made: Buffer
-    takes: tuple[Taking, ...]
+    takes: tuple[BufferDraw, ...]
     vessel: str
     steps: tuple[Step, ...]
     ph_uncertainty: float
@@ -84,7 +84,7 @@ class BufferMake:
 
 
 @dataclass(frozen=True, slots=True)
-class Logged:
+class MadeBuffer:
     """The buffer as made, its card, and the bottles that hold it now."""
 
     make: BufferMake
@@ -97,7 +97,7 @@ class Logged:
 class _Source:
     """One item on the shelves that is one of the two ingredients."""
 
-    held: Held
+    held: BufferIngredient
     item: str
     measure: Measure
     bottles: "tuple[Bottle, ...]"
@@ -132,7 +132,7 @@ def log(
     bottles: int,
     by: str,
     day: Done,
-) -> Logged:
+) -> MadeBuffer:
     """Make the buffer on the books as one job: its card too, where none is on file.
 
     Raises PrepError; Refused if the school bars it, or naming what is missing.
@@ -163,7 +163,7 @@ def log(
         note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
         takes = [taken for take in made.takes for taken in take.bottles]
         job, filled = book(connection, known or card, takes, Filling(amount, bottles, location, note=note), by, day)
-        return Logged(made, known or card, job, filled)
+        return MadeBuffer(made, known or card, job, filled)
 
 
 def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
@@ -177,7 +177,7 @@ def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
         shelf_life_days=_KEEPS_DAYS,
         keeping=("full",),
         tolerance_pct=_TOLERANCE_PCT,
-        recipe=tuple(Ingredient(take.item, take.amount, "") for take in made.takes),
+        recipe=tuple(RecipeLine(take.item, take.amount, "") for take in made.takes),
         recipe_nl=round(made.made.volume_ml * BASE_PER_UNIT),
         minutes=30,
         method_steps=(MethodStep(StepKind.CHECK, f"pH {ph:g}", source="common practice, no source"),),
@@ -274,7 +274,7 @@ def _write(
     )
 
 
-def _cautions(snapshot: "Snapshot", takes: list[Taking]) -> tuple[str, ...]:
+def _cautions(snapshot: "Snapshot", takes: list[BufferDraw]) -> tuple[str, ...]:
     """What to mind of both ingredients together."""
     from prep.safety.cautions import cautions_for
     from prep.safety.solution_hazards import reagents_of
@@ -293,7 +293,7 @@ def _moved(made: Buffer, number: int, relative: float) -> float:
     return abs(ph_of(parts).ph - made.ph)
 
 
-def _step(source: _Source, taking: Taking, found: Measured | None) -> Step:
+def _step(source: _Source, taking: BufferDraw, found: Measured | None) -> Step:
     verb = "Weigh" if source.measure is Measure.MASS else "Measure"
     amount = str(found.reading) if found else quantities.show(taking.amount, taking.measure)
     places = [f"bottle {code}" for code, _ in taking.bottles]
@@ -304,17 +304,17 @@ def _step(source: _Source, taking: Taking, found: Measured | None) -> Step:
     return Step(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
 
 
-def _draw(source: _Source, strength: Strength, amount: int) -> Taking:
+def _draw(source: _Source, strength: Strength, amount: int) -> BufferDraw:
     left, drawn = amount, []
     for bottle in source.bottles:
         take = min(left, bottle.amount)
         if take:
             drawn.append((bottle.code, take))
             left -= take
-    return Taking(source.item, source.held.name, strength, source.measure, amount, tuple(drawn), left)
+    return BufferDraw(source.item, source.held.name, strength, source.measure, amount, tuple(drawn), left)
 
 
-def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
+def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
     """Items on the shelves that are the ingredient: solids first, then liquids, then made solutions.
 
     An ingredient typed with a strength is taken from solutions of that strength only. Raises PrepError where
@@ -346,7 +346,7 @@ def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
             mol = making.mol_per_l(solution, bottle.strength)
             nominal = making.mol_per_l(solution)
             if mol and (named.mol_per_l is None or nominal == named.mol_per_l):
-                held = Held(solution.name, making.formula_of(solution), mol_per_l=mol)
+                held = BufferIngredient(solution.name, making.formula_of(solution), mol_per_l=mol)
                 found.append((2, f"{item} {bottle.code}", _Source(held, item, Measure.VOLUME, (bottle,))))
     if not found:
         strength = f" of {named.mol_per_l} mol/L" if named.mol_per_l is not None else ""
@@ -354,9 +354,9 @@ def _sources(snapshot: "Snapshot", named: Held) -> list[_Source]:
     return [source for _, _, source in sorted(found, key=lambda f: f[:2])]
 
 
-def _held(substance: Substance) -> Held:
+def _held(substance: Substance) -> BufferIngredient:
     density = substance.density_g_ml if substance.form is not Form.SOLID else None
-    return Held(substance.name, substance.formula, substance.assay_pct or Decimal(100), density)
+    return BufferIngredient(substance.name, substance.formula, substance.assay_pct or Decimal(100), density)
 
 
 def _is(formula: str, wanted: Species) -> bool:

@@ -17,16 +17,16 @@ from prep.planning.model import Batch, Bottle, Share, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.making.standardise import Strengthened, Written, find
+from prep.services.making.standardise import StandardisationRecord, Strengthened, find
 from prep.services.making.titration_use import draw
 from prep.services.safety.batch_hazards import with_cautions
 from prep.services.school import usual
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.planning.make_taken import Taking
+    from prep.planning.make_taken import TakenAmount
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +39,12 @@ class Instructions:
 
 
 @dataclass(frozen=True, slots=True)
-class Logged:
+class MadeBatch:
     """What was made, and the bottles that hold it now."""
 
     job: int
     instructions: Instructions
-    bottles: tuple[Held, ...]
+    bottles: tuple[HeldBottle, ...]
     standardised: Strengthened | None = None
 
 
@@ -71,10 +71,10 @@ def log(
     found: str | None,
     by: str,
     day: Done,
-    written: Written | None = None,
+    written: StandardisationRecord | None = None,
     taken: Sequence[str] = (),
     came: str | None = None,
-) -> Logged:
+) -> MadeBatch:
     """Make it on the books: take from the bottles, fill new ones, all as one job.
 
     `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
@@ -151,9 +151,9 @@ def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[st
     return Instructions(with_cautions(batch, snapshot, []), (), snapshot)
 
 
-def _taking(snapshot: Snapshot, text: str) -> "Taking":
+def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
     """`K6G7=250 mL` or `K6G7 250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
-    from prep.planning.make_taken import Taking
+    from prep.planning.make_taken import TakenAmount
 
     place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
     place, amount = place.strip(), amount.strip()
@@ -162,11 +162,11 @@ def _taking(snapshot: Snapshot, text: str) -> "Taking":
     bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
     if bottle is not None:
         item = find_item(bottle.item, snapshot.catalogue)
-        return Taking(item.code, item.amount(amount), bottle.code)
+        return TakenAmount(item.code, item.amount(amount), bottle.code)
     name, made, day = place.partition("@")
     item = find_item(name, snapshot.catalogue)
     since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
-    return Taking(item.code, item.amount(amount), since=since)
+    return TakenAmount(item.code, item.amount(amount), since=since)
 
 
 def _post(
@@ -177,8 +177,8 @@ def _post(
     found: str | None,
     by: str,
     day: Done,
-    written: Written | None,
-) -> Logged:
+    written: StandardisationRecord | None,
+) -> MadeBatch:
     batch, card = made.batch, made.snapshot.solutions[made.batch.solution]
     strength = quantities.strength(found) if found else None
     if strength is not None:
@@ -206,7 +206,7 @@ def _post(
     job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
     if standardised is not None:
         filled = draw(connection, job, filled, standardised.used)
-    return Logged(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
+    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,14 +234,14 @@ def use_by(card: Solution, on: date) -> date:
 
 def book(
     connection: "Connection", card: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
-) -> tuple[int, tuple[Held, ...]]:
+) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
     from sqlalchemy import insert
 
     from prep.services.stock import codes as stock_codes
     from prep.services.stock import listing
     from prep.services.stock.places import place_for
-    from prep.store import changes, ledger
+    from prep.store import change_log, ledger
     from prep.store.queries import strength_text, table
     from prep.store.tables import BatchRow
 
@@ -250,14 +250,17 @@ def book(
         connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
     )
     left = dict(filling.rests)
-    lines = [ledger.Line(code, -(amount - left.pop(code, 0)), f"to make {card.code}") for code, amount in takes]
-    lines += [ledger.Line(code, -rest, f"to waste, left of a dilution for {card.code}") for code, rest in filling.rests]
+    lines = [ledger.MovementLine(code, -(amount - left.pop(code, 0)), f"to make {card.code}") for code, amount in takes]
+    lines += [
+        ledger.MovementLine(code, -rest, f"to waste, left of a dilution for {card.code}")
+        for code, rest in filling.rests
+    ]
     ledger.post(connection, job, lines)
     for code in dict.fromkeys(code for code, _ in takes):
         held = listing.one(connection, code)
         listing.since_it_came(held, day)
         if held.opened is None:
-            changes.change(connection, job, "bottle", code, opened=day.on)
+            change_log.change(connection, job, "bottle", code, opened=day.on)
     last = use_by(card, day.on)
     codes = []
     for number in range(filling.bottles):

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass, split_hydrate
-from prep.chemistry.measurement.standardisation import Found, by_mass, by_titration
+from prep.chemistry.measurement.standardisation import FoundStrength, by_mass, by_titration
 from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
@@ -29,7 +29,7 @@ from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
 from prep.services.making.titration_use import Used, draw
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -51,7 +51,7 @@ _EQUIVALENTS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class StandardisationRecord:
     """What was written down: one titration, or one or more weighings; `ratio` and `purity` where they differ."""
 
     titrated: str | None = None
@@ -78,10 +78,10 @@ class Strengthened:
 def standardise(
     db: Path | None,
     bottle: str,
-    written: Written,
+    written: StandardisationRecord,
     by: str,
     day: Done,
-) -> tuple[Held, Strengthened, int]:
+) -> tuple[HeldBottle, Strengthened, int]:
     """Write the strength that was found on a bottle of a made solution; returns the job's number last.
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
@@ -90,7 +90,7 @@ def standardise(
 
     with session.writing(db) as connection:
         from prep.services.plan.snapshot import load
-        from prep.store import changes, ledger
+        from prep.store import change_log, ledger
 
         held = listing.one(connection, bottle)
         if held.status == "discarded" or not held.balance:
@@ -101,7 +101,7 @@ def standardise(
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
         made = find(connection, snapshot, snapshot.solutions[held.item], written)
         job = ledger.begin(connection, "standardise", by, day.on, f"{held.code}: found {made.says}")
-        changes.change(
+        change_log.change(
             connection,
             job,
             "bottle",
@@ -118,7 +118,9 @@ def text_of(strength: Strength) -> str:
     return f"{strength.value} {strength.kind.value}"
 
 
-def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written: Written) -> Strengthened:
+def find(
+    connection: "Connection", snapshot: "Snapshot", card: Solution, written: StandardisationRecord
+) -> Strengthened:
     """The strength of a solution from what was written down. Raises PrepError."""
     titrated, primary = written.titrated, written.primary
     if (titrated is None) == (not primary):
@@ -126,7 +128,7 @@ def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written
     if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
         raise PrepError(f"{card.name} has no one strength that could be found.")
     making = Making(snapshot.catalogue)
-    desk = _Desk(connection, snapshot, making, card, _fraction(written.ratio))
+    desk = _RecordReader(connection, snapshot, making, card, _fraction(written.ratio))
     found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, _purity(written.purity))
     strength = making.as_on_card(card, found.strength)
     nominal = card.strength.value
@@ -147,7 +149,7 @@ def find(connection: "Connection", snapshot: "Snapshot", card: Solution, written
     )
 
 
-class _Desk:
+class _RecordReader:
     def __init__(
         self, connection: "Connection", snapshot: "Snapshot", making: Making, card: Solution, ratio: Fraction | None
     ) -> None:
@@ -156,7 +158,7 @@ class _Desk:
         self.notes: list[Line] = []
         self.used = Used(0)
 
-    def titration(self, text: str) -> Found:
+    def titration(self, text: str) -> FoundStrength:
         """From `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
         accepted = 'write such as "25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L"'
         left, equals, right = text.partition("=")
@@ -180,7 +182,7 @@ class _Desk:
             ratio=self._ratio(formula),
         )
 
-    def weighings(self, texts: Sequence[str], purity: Decimal | None) -> Found:
+    def weighings(self, texts: Sequence[str], purity: Decimal | None) -> FoundStrength:
         """From `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, once for each weighing."""
         pairs: list[tuple[Decimal, Decimal]] = []
         names: dict[str, str] = {}  # as written, for in a formula the case of a letter means something

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.ledger import Line as Movement
+    from prep.store.ledger import MovementLine as Movement
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Used:
     substance: str = ""
 
 
-def draw(connection: "Connection", job: int, bottles: tuple[Held, ...], used: Used) -> tuple[Held, ...]:
+def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], used: Used) -> tuple[HeldBottle, ...]:
     """Take from the books, in the same job, what finding the strength used; returns the bottles as they are then.
 
     More than a bottle holds on the books is not taken: it was counted out of it already. A standard that was
@@ -46,12 +46,12 @@ def draw(connection: "Connection", job: int, bottles: tuple[Held, ...], used: Us
     return tuple(listing.one(connection, bottle.code) for bottle in bottles)
 
 
-def _drawn(bottles: Sequence[Held], amount: int, why: str) -> "list[Movement]":
+def _drawn(bottles: Sequence[HeldBottle], amount: int, why: str) -> "list[Movement]":
     from prep.store import ledger
 
     lines = []
     for held in bottles:
         if taken := min(amount, held.balance):
-            lines.append(ledger.Line(held.code, -taken, why))
+            lines.append(ledger.MovementLine(held.code, -taken, why))
             amount -= taken
     return lines

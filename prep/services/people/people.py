@@ -18,7 +18,7 @@ from prep.services.people.roles import SCOPES, Role
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.people.rows import Logged, Person
+    from prep.store.people.rows import AccessLine, Person
 
 INVITED_DAYS = 3
 SHORTEST, LONGEST = 12, 200
@@ -219,7 +219,7 @@ def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> 
         rows.log(connection, moment(), by, "key ended", by, address)
 
 
-def log_of_access(db: Path | None, most: int = 200) -> "list[Logged]":
+def log_of_access(db: Path | None, most: int = 200) -> "list[AccessLine]":
     """The newest lines of who came in, who was refused and whose rights changed."""
     from prep.store.people import rows
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from prep.services.inventory import session
 from prep.services.plan import plan as plan_service
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -58,11 +58,11 @@ class KeptPlans:
     def __init__(self, db: Path | None) -> None:
         self.db = db
         self.drawn = 0
-        self._plans: OrderedDict[tuple[Any, ...], Drawn] = OrderedDict()
+        self._plans: OrderedDict[tuple[Any, ...], DrawnPlan] = OrderedDict()
         self._lock = Lock()
-        self._read: OrderedDict[tuple[int, Any], tuple[Drawn, Any]] = OrderedDict()
+        self._read: OrderedDict[tuple[int, Any], tuple[DrawnPlan, Any]] = OrderedDict()
 
-    def read(self, drawn: Drawn, what: Any, make: Callable[[], T]) -> T:
+    def read(self, drawn: DrawnPlan, what: Any, make: Callable[[], T]) -> T:
         """What was read off a plan, or off the books it was drawn from: made once for each `what`."""
         key = (id(drawn), what)
         if (found := self._read.get(key)) is not None and found[0] is drawn:
@@ -74,7 +74,7 @@ class KeptPlans:
             self._read.popitem(last=False)
         return made
 
-    def of(self, today: date, last: date | None = None) -> Drawn:
+    def of(self, today: date, last: date | None = None) -> DrawnPlan:
         """The plan from `today` on, six weeks or to `last` if that is later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
         end = max(end, last) if last is not None else end

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from prep.dates import read_day
 from prep.errors import PrepError
+from prep.findings import Finding
 from prep.planning.engine.explode import Progress
-from prep.planning.model import Finding, Horizon, Plan, Policy, Snapshot
+from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
 from prep.services.input.checks import within
 from prep.services.inventory import session
@@ -24,7 +25,7 @@ FURTHEST_DAYS = 3660
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnPlan:
     """A plan, the snapshot and the policy it was drawn from, and the school's name.
 
     Its makes are without hazards and cautions, which take as long as the plan itself: `cautioned` adds them.
@@ -35,7 +36,7 @@ class Drawn:
     policy: Policy = field(default_factory=Policy)
     school: str = ""
 
-    def cautioned(self, days: Collection[date] | None = None) -> "Drawn":
+    def cautioned(self, days: Collection[date] | None = None) -> "DrawnPlan":
         """The same with hazards and cautions on the makes of these days, or on all."""
         from prep.services.safety.batch_hazards import Cautioner
 
@@ -53,7 +54,7 @@ def plan(
     weeks: int | None,
     today: date,
     progress: Progress | None = None,
-) -> Drawn:
+) -> DrawnPlan:
     """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
     horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS), today)
     with session.reading(db) as connection:
@@ -78,7 +79,7 @@ def _learned(connection: "Connection") -> tuple[Finding, ...]:
     return findings(learn(records(connection)))
 
 
-def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
+def sample_plan(start: str | None, end: str | None, weeks: int | None) -> DrawnPlan:
     """Plan the invented school, on its own fixed dates."""
     sample = plan_snapshot.sample()
     horizon = horizon_of(start, end, weeks, sample.start, sample.end, sample.snapshot.today)
@@ -88,10 +89,10 @@ def sample_plan(start: str | None, end: str | None, weeks: int | None) -> Drawn:
 
 def draw_up(
     snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None, progress: Progress | None = None
-) -> Drawn:
+) -> DrawnPlan:
     """The plan of a snapshot."""
     policy = policy or Policy()
-    return Drawn(make_plan(snapshot, horizon, policy, progress), snapshot, policy)
+    return DrawnPlan(make_plan(snapshot, horizon, policy, progress), snapshot, policy)
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:

@@ -10,13 +10,14 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
 from prep.errors import PrepError
+from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
-from prep.safety.model import Classification, Component, Finding, Reason
+from prep.safety.model import Classification, MixtureComponent, Reason
 from prep.safety.notes import OnBench, SafetyNotes, notes_for
-from prep.safety.segregation import Kept, conflicts
+from prep.safety.segregation import StoredBottle, conflicts
 from prep.safety.solution_hazards import WATER, composition_of, reagents_of
 from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
 from prep.services.inventory import session
@@ -35,7 +36,7 @@ class Classified:
 
     what: str
     hazards: Classification
-    components: tuple[Component, ...]
+    components: tuple[MixtureComponent, ...]
     must_not_meet: tuple[Line, ...] = ()
 
 
@@ -66,7 +67,7 @@ def classify_typed(
             raise PrepError("--density, --ph and --flash-point go with components that have a strength.")
         return item
     given = quantities.density_g_ml(density) if density is not None else None
-    components: list[Component] = []
+    components: list[MixtureComponent] = []
     counted: list[Line] = []
     named: list[Substance] = []
     for text in texts:
@@ -93,7 +94,7 @@ def _on_file(db: Path) -> Catalogue:
 
 def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
-) -> tuple[Substance, Component, tuple[Line, ...]]:
+) -> tuple[Substance, MixtureComponent, tuple[Line, ...]]:
     from prep.services.calc.named_substance import find_substance
     from prep.services.catalogue.names import find_alike
 
@@ -162,7 +163,7 @@ def of_item(item: str, catalogue: Catalogue) -> Classification:
     return known_or_not(catalogue.solutions[item], catalogue)
 
 
-def components_of(solution: Solution, catalogue: Catalogue) -> tuple[Component, ...]:
+def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComponent, ...]:
     """What is in a solution [% w/w]; nothing where it cannot be worked out."""
     try:
         return composition_of(solution, catalogue).components
@@ -184,7 +185,9 @@ def groups_of(item: str, catalogue: Catalogue) -> tuple[StorageGroup, ...]:
         return ()
 
 
-def _neutralised(inside: Sequence[Component], substances: Mapping[str, Substance]) -> tuple[Component, ...]:
+def _neutralised(
+    inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
+) -> tuple[MixtureComponent, ...]:
     """What is in a solution less the acid or the alkali that the other uses up."""
     from prep.chemistry.formula.formulas import molar_mass
     from prep.safety.disposal import neutralise
@@ -213,7 +216,7 @@ def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     return conflicts(kept, places)
 
 
-def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[str, str, str], Kept]]:
+def keeping(connection: "Connection") -> tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]:
     """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
     from sqlalchemy import select
 
@@ -225,11 +228,13 @@ def keeping(connection: "Connection") -> tuple[list[Kept], list[str], Callable[[
     places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
     groups: dict[str, tuple[StorageGroup, ...]] = {}
 
-    def stand(code: str, item: str, place: str) -> Kept:
+    def stand(code: str, item: str, place: str) -> StoredBottle:
         if item not in groups:
             groups[item] = groups_of(item, catalogue)
         known = catalogue.substances.get(item) or catalogue.solutions.get(item)
-        return Kept(code, item, place, groups[item], known.name if known else item, catalogue.substances.get(item))
+        return StoredBottle(
+            code, item, place, groups[item], known.name if known else item, catalogue.substances.get(item)
+        )
 
     kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
     return kept, places, stand

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from prep.dates import Done
 from prep.errors import PrepError
+from prep.findings import Finding, Severity
 from prep.planning.model import Bottle
-from prep.planning.model import Finding as PlanFinding
-from prep.safety.model import Finding
 from prep.safety.peroxides import Dated, due, peroxide_dates
 from prep.services.input import checks
 from prep.services.input.checks import printable
@@ -157,18 +156,18 @@ def to_be_tested_by(one: Dated, today: date) -> date | None:
     return (good_until(one) or today) if one.peroxide_class else None
 
 
-def _set_aside(dates: Iterable[Dated], today: date) -> tuple[PlanFinding, ...]:
+def _set_aside(dates: Iterable[Dated], today: date) -> tuple[Finding, ...]:
     """The peroxide formers that the plan does not serve from, now or soon, and what would let it."""
     passed = "once it has passed: prep safety tested"
     out = []
     for one in due(list(dates), today, _SOON):
         if one.code == "peroxide-test":
-            then = "The plan does not use it" + ("." if one.severity == "stop" else " after that day.")
+            then = "The plan does not use it" + ("." if one.severity == Severity.STOP else " after that day.")
             out.append(
-                PlanFinding(
-                    "act", one.code, one.about, f"{one.message} {then}", f"{one.cure[:-1]}; {passed} {one.about}"
+                Finding(
+                    Severity.ACT, one.code, one.about, f"{one.message} {then}", f"{one.cure[:-1]}; {passed} {one.about}"
                 )
             )
-        elif one.severity == "stop":
-            out.append(PlanFinding("act", one.code, one.about, f"{one.message} The plan does not use it.", one.cure))
+        elif one.severity == Severity.STOP:
+            out.append(Finding(Severity.ACT, one.code, one.about, f"{one.message} The plan does not use it.", one.cure))
     return tuple(out)

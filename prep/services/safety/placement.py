@@ -4,19 +4,19 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.safety.model import Finding
+from prep.findings import Finding
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 Placed = Mapping[str, tuple[str, str]]
 """Bottles that are new where they stand: code -> (item, place)."""
 
 
-def beside(db: Path | None, bottles: Iterable["Held"]) -> dict[str, tuple[Finding, ...]]:
+def beside(db: Path | None, bottles: Iterable["HeldBottle"]) -> dict[str, tuple[Finding, ...]]:
     """For each bottle that was just put somewhere, what must not stand beside it there, worst first."""
     with session.reading(db) as connection:
         return beside_in(connection, {held.code: (held.item, held.location) for held in bottles})

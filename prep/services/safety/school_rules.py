@@ -11,11 +11,10 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Strength, StrengthKind
 from prep.errors import PrepError, Refused
+from prep.findings import Finding, Severity
 from prep.planning.model import Booking, Demo
-from prep.planning.model import Finding as PlanFinding
 from prep.safety.clp.composition import in_formula
-from prep.safety.model import Finding
-from prep.safety.school_rules import SchoolRule, Use, broken
+from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
 from prep.safety.solution_hazards import composition_of, solute_of
 from prep.services.bookings import groups
 from prep.services.catalogue.names import find_item
@@ -112,7 +111,7 @@ def refuse_bookings(connection: "Connection", bookings: Sequence[Booking]) -> No
     catalogue, demos = queries.catalogue(connection), queries.demos(connection)
     for booking in bookings:
         found = broken(uses(booking, demos.get(booking.demo), catalogue), known)
-        if stops := [one for one in found if one.severity == "stop"]:
+        if stops := [one for one in found if one.severity == Severity.STOP]:
             raise Refused(f"{stops[0].message} {stops[0].cure} Nothing was changed.")
 
 
@@ -133,9 +132,9 @@ def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]
     )
 
 
-def _refuse_everywhere(connection: "Connection", making: Iterable[Use]) -> None:
+def _refuse_everywhere(connection: "Connection", making: Iterable[SubstanceUse]) -> None:
     everywhere = [one for one in _rules(connection) if not (one.room or one.group)]
-    if stops := [one for one in broken(list(making), everywhere) if one.severity == "stop"]:
+    if stops := [one for one in broken(list(making), everywhere) if one.severity == Severity.STOP]:
         raise Refused(f"{stops[0].message} Nothing was changed.")
 
 
@@ -145,14 +144,14 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
     if not known:
         return snapshot
     kept: list[Booking] = []
-    noticed: list[PlanFinding] = []
+    noticed: list[Finding] = []
     for booking in snapshot.bookings:
         found: tuple[Finding, ...] = ()
         if booking.status == "booked":
             demo = snapshot.demos.get(booking.demo)
             found = broken(uses(booking, demo, snapshot.catalogue), known)
-        noticed += [PlanFinding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
-        if not any(one.severity == "stop" for one in found):
+        noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
+        if not any(one.severity == Severity.STOP for one in found):
             kept.append(booking)
     return replace(snapshot, bookings=tuple(kept), noticed=(*snapshot.noticed, *noticed))
 
@@ -161,7 +160,7 @@ def uses(
     booking: Booking,
     demo: Demo | None,
     catalogue: Catalogue,
-) -> list[Use]:
+) -> list[SubstanceUse]:
     """What a booking puts to use, for the rules."""
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
@@ -170,13 +169,13 @@ def uses(
     ]
 
 
-def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
+def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]:
     """An item, and everything in it with its own strength there."""
     if item in catalogue.substances:
         one = catalogue.substances[item]
         pct = one.assay_pct if one.form is Form.AQUEOUS else Decimal(100)
         strength = Strength(pct, StrengthKind.PCT_W_W) if pct is not None else None
-        yield Use(about, item, one.name, (one.solute,), strength, substance=one)
+        yield SubstanceUse(about, item, one.name, (one.solute,), strength, substance=one)
     elif item in catalogue.solutions:
         card = catalogue.solutions[item]
         if not card.recipe:
@@ -185,9 +184,11 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
             except PrepError:
                 counted = None
             codes = (card.solute, counted.code) if counted else (card.solute,)
-            yield Use(about, item, card.name, codes, card.strength, substance=counted, strength_of=card.strength_of)
+            yield SubstanceUse(
+                about, item, card.name, codes, card.strength, substance=counted, strength_of=card.strength_of
+            )
             return
-        yield Use(about, item, card.name)
+        yield SubstanceUse(about, item, card.name)
         try:
             inside = composition_of(card, catalogue).components
         except PrepError:
@@ -195,7 +196,7 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[Use]:
         for part in inside:
             one = catalogue.substances[part.code]
             strength = Strength(in_formula(part, one), StrengthKind.PCT_W_W)
-            yield Use(about, part.code, f"{one.name} in {card.name}", (one.solute,), strength, substance=one)
+            yield SubstanceUse(about, part.code, f"{one.name} in {card.name}", (one.solute,), strength, substance=one)
 
 
 def _about(item: str, catalogue: Catalogue) -> str:

@@ -8,7 +8,7 @@ from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
-from prep.safety.clp.harmonised import Basis, Entry, basis_of, compared, entry_for
+from prep.safety.clp.harmonised import AnnexEntry, Basis, basis_of, compared, entry_for
 from prep.safety.clp.parse import classes_of
 from prep.safety.model import Reason, SheetCheck
 from prep.services.catalogue.names import find_alike
@@ -32,7 +32,7 @@ class Grounds:
     name: str
     in_words: str
     basis: Basis
-    entry: Entry | None
+    entry: AnnexEntry | None
     differs: tuple[str, ...]
     check: SheetCheck | None
     rests_on: tuple[Reason, ...]

@@ -7,10 +7,10 @@ from pathlib import Path
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Measure, Substance
 from prep.errors import PrepError
+from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
 from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
-from prep.safety.model import Finding
 from prep.safety.solution_hazards import WATER, composition_of
 from prep.services.input.checks import within
 from prep.services.inventory import session

@@ -23,7 +23,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Closed:
+class ClosedDays:
     """What was closed, and the bookings that stand on those days."""
 
     span: Span
@@ -53,7 +53,7 @@ def listed(db: Path | None) -> list[Span]:
         return spans(queries.closed(connection))
 
 
-def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -> Closed:
+def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -> ClosedDays:
     """Close the days from `first` to `last`, and say which bookings stand on them. Raises PrepError."""
     days = _days(first, last)
     printable(why, label="Why it is closed")
@@ -63,7 +63,7 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
         seeding.put_closed(connection, dict.fromkeys(days, why))
         ledger.begin(connection, "settings", by, on, f"calendar: closed {_said(first, last)}, {why}")
         booked = [b for b in queries.bookings(connection) if b.status == "booked" and first <= b.on <= last]
-    return Closed(Span(first, last, why), tuple(booked))
+    return ClosedDays(Span(first, last, why), tuple(booked))
 
 
 def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[Span]:

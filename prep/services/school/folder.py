@@ -13,7 +13,7 @@ from prep.errors import PrepError
 from prep.planning.age_groups import AgeGroup, clash, folded
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
 from prep.services.bookings.groups import checked
-from prep.services.bookings.requests import Names, coded, read_bookings
+from prep.services.bookings.requests import BookableNames, coded, read_bookings
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
@@ -124,7 +124,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
             raise row.wrong("due", f"{due} is before the day it was placed, {placed}.")
         orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
     groups = _groups(settings)
-    names = Names(catalogue, groups, "groups" not in settings)
+    names = BookableNames(catalogue, groups, "groups" not in settings)
     booked = coded(read_bookings(folder / "bookings.csv", names))
     return School(
         name=str(settings.get("school", "")),

@@ -19,7 +19,7 @@ from prep.services.school import usual
 from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -38,7 +38,7 @@ class Receipt:
     note: str = ""
 
 
-def receive(db: Path | None, receipt: Receipt, act: Act) -> list[Held]:
+def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
     within(receipt.count, 1, 500, "--bottles")
     with session.writing(db) as connection:
@@ -59,7 +59,7 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[Held]:
         return [one(connection, code) for code in codes]
 
 
-def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Held:
+def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -70,13 +70,13 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Hel
         from prep.store import ledger
 
         job = ledger.begin(connection, JobKind.USE, act.by, act.on, reason)
-        ledger.post(connection, job, [ledger.Line(held.code, -base, reason or "used")])
+        ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "used")])
         if held.opened is None:
             _change(connection, job, held.code, opened=act.on)
         return one(connection, held.code)
 
 
-def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> list[Held]:
+def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> list[HeldBottle]:
     """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -89,12 +89,12 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> l
             since_it_came(held, act.day)
             _not_discarded(held)
             if held.balance:
-                ledger.post(connection, job, [ledger.Line(held.code, -held.balance, reason or "discarded")])
+                ledger.post(connection, job, [ledger.MovementLine(held.code, -held.balance, reason or "discarded")])
             _change(connection, job, held.code, status=BottleStatus.DISCARDED)
         return [one(connection, h.code) for h in codes]
 
 
-def move(db: Path | None, bottle: str, location: str, act: Act) -> Held:
+def move(db: Path | None, bottle: str, location: str, act: Act) -> HeldBottle:
     """Put a bottle somewhere else. Raises PrepError; Refused where it is there, or discarded."""
     with session.writing(db) as connection:
         held = one(connection, bottle)
@@ -124,7 +124,7 @@ class Correction:
     note: str | None = None
 
 
-def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> Held:
+def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> HeldBottle:
     """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -151,7 +151,7 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
 _LABELS = {"use_by": "use by", "opened": "opened", "lot": "lot", "tare": "tare", "note": "note"}
 
 
-def _corrected(held: Held, given: Correction, day: Done) -> dict[str, Any]:
+def _corrected(held: HeldBottle, given: Correction, day: Done) -> dict[str, Any]:
     after: dict[str, Any] = {}
     for field, option, text in (("use_by", "--use-by", given.use_by), ("opened", "--opened", given.opened)):
         if text is not None:
@@ -175,7 +175,7 @@ def _said(field: str, value: Any) -> str:
     return quantities.show(value, Measure.MASS, None) if field == "tare" else str(value)
 
 
-def set_status(db: Path | None, bottle: str, status: str, reason: str, act: Act) -> Held:
+def set_status(db: Path | None, bottle: str, status: str, reason: str, act: Act) -> HeldBottle:
     """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -224,7 +224,7 @@ def _may_undo(connection: "Connection", job: int, by: str) -> None:
         )
 
 
-def _amount(held: Held, text: str) -> int:
+def _amount(held: HeldBottle, text: str) -> int:
     typed = quantities.amount(text)
     if typed.measure is not held.measure or typed.drops:
         unit = "a volume such as 250 mL" if held.measure is Measure.VOLUME else "a mass such as 25 g"
@@ -232,17 +232,17 @@ def _amount(held: Held, text: str) -> int:
     return typed.base
 
 
-def _not_discarded(held: Held) -> None:
+def _not_discarded(held: HeldBottle) -> None:
     if held.status == BottleStatus.DISCARDED:
         raise Refused(f"Bottle {held.code} is discarded already; if that was wrong, undo the job (prep stock history).")
 
 
-def _in_service(held: Held) -> None:
+def _in_service(held: HeldBottle) -> None:
     if held.status != BottleStatus.IN_SERVICE:
         raise Refused(f"Bottle {held.code} is {held.status}; nothing was taken.")
 
 
 def _change(connection: "Connection", job: int, code: str, **values: Any) -> None:
-    from prep.store import changes
+    from prep.store import change_log
 
-    changes.change(connection, job, "bottle", code, **values)
+    change_log.change(connection, job, "bottle", code, **values)

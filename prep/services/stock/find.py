@@ -6,21 +6,21 @@ from pathlib import Path
 from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.services.stock.places import all_places
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 MOST = 300
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
+class FoundBottles:
     """The bottles found, by place in walking order; `more` were left off."""
 
-    places: tuple[tuple[str, str, tuple[Held, ...]], ...]
+    places: tuple[tuple[str, str, tuple[HeldBottle, ...]], ...]
     found: int
     more: int
 
 
-def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> Shelf:
+def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> FoundBottles:
     """Bottles of which each word of `text` is part of something that is known; empty and discarded ones on demand."""
     from prep.store import queries
 
@@ -42,8 +42,8 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
     wanted.sort(key=lambda h: h.name.casefold())
     shown = wanted[:MOST]
     by_place = ((code, name, tuple(h for h in shown if h.location == code)) for code, name in places)
-    return Shelf(tuple(one for one in by_place if one[2]), len(wanted), len(wanted) - len(shown))
+    return FoundBottles(tuple(one for one in by_place if one[2]), len(wanted), len(wanted) - len(shown))
 
 
-def _text(held: Held) -> str:
+def _text(held: HeldBottle) -> str:
     return f"{held.code} {held.name} {held.item} {held.lot} {held.location}".casefold()

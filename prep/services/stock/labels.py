@@ -19,7 +19,7 @@ from prep.services.school.page import bottle_link
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 _KEEPING = {
     "amber": "in amber glass",
@@ -144,7 +144,7 @@ def _with_hazards(label: Label, found: Classification) -> Label:
 
 
 def _label(
-    held: "Held",
+    held: "HeldBottle",
     made_on: date | None,
     school: str,
     catalogue: "Catalogue",

@@ -13,7 +13,7 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.stock.places import place_in
 from prep.store import bottles
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -38,7 +38,7 @@ class Moved:
 
 def list_stock(
     db: Path | None, item: str | None, location: str | None, everything: bool, use_by: date | None
-) -> list[Held]:
+) -> list[HeldBottle]:
     """Bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
     with session.reading(db) as connection:
         code = in_inventory(connection, item, here=True).code if item else None
@@ -55,7 +55,7 @@ def list_stock(
     return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first
 
 
-def show(db: Path | None, bottle: str) -> tuple[Held, list[Moved]]:
+def show(db: Path | None, bottle: str) -> tuple[HeldBottle, list[Moved]]:
     """A bottle and its history, newest first. Raises PrepError."""
     with session.reading(db) as connection:
         held = one(connection, bottle)
@@ -70,7 +70,7 @@ def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
         return _history(connection, code, limit)
 
 
-def one(connection: "Connection", code: str) -> Held:
+def one(connection: "Connection", code: str) -> HeldBottle:
     """One bottle of an open inventory. Raises PrepError."""
     wanted = code.strip()
     for spelling in (wanted, wanted.upper()):
@@ -79,17 +79,17 @@ def one(connection: "Connection", code: str) -> Held:
     raise PrepError(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
 
 
-def since_it_came(held: Held, day: Done) -> None:
+def since_it_came(held: HeldBottle, day: Done) -> None:
     """Raises PrepError for what is said to have been done with a bottle before it came."""
     day.since(held.received, f"bottle {held.code} came")
 
 
-def all_held(connection: "Connection") -> list[Held]:
+def all_held(connection: "Connection") -> list[HeldBottle]:
     """Every bottle of an open inventory, discarded ones too."""
     return bottles.held(connection)
 
 
-def held_of(connection: "Connection", item: str) -> list[Held]:
+def held_of(connection: "Connection", item: str) -> list[HeldBottle]:
     """Every bottle of one item of an open inventory, first expired first."""
     return bottles.held(connection, item=item)
 

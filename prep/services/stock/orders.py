@@ -17,7 +17,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.school import usual
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -43,7 +43,7 @@ class Purchase:
 class Arrived:
     """The bottles that came, and the order as it is now."""
 
-    bottles: tuple[Held, ...]
+    bottles: tuple[HeldBottle, ...]
     order: Purchase
 
 
@@ -133,7 +133,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             ) | {"full": order.pack}
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(listing.one(connection, bottle))
-        from prep.store import changes
+        from prep.store import change_log
 
         if came == order.packs:
             after = replace(order, status="arrived")
@@ -142,24 +142,24 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         else:
             after = replace(order, packs=order.packs - came)
         # Undoing opens it again, for as many packs as before.
-        changes.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
+        change_log.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
         return Arrived(tuple(out), after)
 
 
 def cancel(db: Path | None, code: str, act: Act) -> Purchase:
     """Cancel an order that was placed, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        from prep.store import changes, ledger
+        from prep.store import change_log, ledger
 
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
         job = ledger.begin(connection, JobKind.CANCEL, act.by, act.on, f"{order.code}: cancelled")
-        changes.change(connection, job, "purchase", order.code, status="cancelled")
+        change_log.change(connection, job, "purchase", order.code, status="cancelled")
         return order
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class MinimumStock:
     """What is kept of a substance at least, its packs, and the days that an order takes."""
 
     item: str
@@ -177,7 +177,7 @@ class Kept:
         )
 
 
-def kept(db: Path | None, item: str) -> Kept:
+def kept(db: Path | None, item: str) -> MinimumStock:
     """What is on file of ordering a substance. Raises PrepError."""
     with session.reading(db) as connection:
         return _kept(connection, _bought(connection, item))
@@ -192,7 +192,7 @@ class KeptRequest:
     lead_days: int | None = None
 
 
-def keep(db: Path | None, item: str, request: KeptRequest, act: Act) -> Kept:
+def keep(db: Path | None, item: str, request: KeptRequest, act: Act) -> MinimumStock:
     """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
     minimum, packs, lead_days = request.minimum, request.packs, request.lead_days
     if lead_days is not None:
@@ -224,11 +224,11 @@ def _bought(connection: "Connection", item: str) -> Item:
     return found
 
 
-def _kept(connection: "Connection", item: Item) -> Kept:
+def _kept(connection: "Connection", item: Item) -> MinimumStock:
     from prep.store import queries
 
     rule = queries.rules(connection).get(item.code, StockRule(item.code, 0, (), Policy().default_lead_days))
-    return Kept(item.code, item.name, item.measure, rule)
+    return MinimumStock(item.code, item.name, item.measure, rule)
 
 
 def list_orders(db: Path | None, everything: bool) -> list[Purchase]:

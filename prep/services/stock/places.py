@@ -12,7 +12,7 @@ from prep.services.inventory import session
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 _FEW = 6
 """Places that are listed with their names; of more, the codes."""
@@ -87,7 +87,7 @@ def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str
     raise PrepError(f"Say with {where} where {name} is put: {at} {known}.")
 
 
-def holds(held: "Held") -> bool:
+def holds(held: "HeldBottle") -> bool:
     """Whether a bottle stands on its shelf with something in it."""
     return held.balance > 0 and held.status != "discarded"
 

@@ -49,13 +49,13 @@ def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
         if not codes:
             raise PrepError(f"Nothing in service holds any of {found.start}; nothing was changed.")
         from prep.services.stock import listing
-        from prep.store import changes, ledger
+        from prep.store import change_log, ledger
 
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
         job = ledger.begin(connection, JobKind.RECALL, act.by, act.on, note)
         for code in codes:
             listing.since_it_came(listing.one(connection, code), act.day)
-            changes.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
+            change_log.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
         return Trace(found.start, found.kind, found.up, found.down, codes, job)
 
 

@@ -11,15 +11,15 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.inventory import session
-from prep.services.stocktake import document, notation, report, stocktake
-from prep.services.stocktake.records import Closed
+from prep.services.stocktake import notation, report, signed_document, stocktake
+from prep.services.stocktake.results import ClosedCount
 from prep.stocktake.verdict import Books, Verdict, judge
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.services.stocktake.records import Progress
-    from prep.store.bottles import Held
+    from prep.services.stocktake.results import Progress
+    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -31,7 +31,7 @@ class Leave:
     as_counted: bool = False
 
 
-def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
+def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCount:
     """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
 
     Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
@@ -64,26 +64,26 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> Closed:
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
         signed = report.gathered(connection, count, act.on)
         job, new, codes = post(connection, count, state, act)
-        stocktakes.put_report(connection, job, count.code, document.written(replace(signed, new_codes=codes)))
+        stocktakes.put_report(connection, job, count.code, signed_document.written(replace(signed, new_codes=codes)))
         closed = stocktake.chosen(connection, count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)
-        return Closed(closed, job, adjusted, len(state.missing), new)
+        return ClosedCount(closed, job, adjusted, len(state.missing), new)
 
 
 def post(
     connection: "Connection", count: "Stocktake", state: "Progress", act: Act
-) -> "tuple[int, tuple[Held, ...], dict[str, str]]":
+) -> "tuple[int, tuple[HeldBottle, ...], dict[str, str]]":
     """Post a count and sign it off; returns the job, the bottles new on the books, and the code that each find got.
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
     from prep.services.stock import listing
-    from prep.store import changes, ledger, sign_offs, stocktakes
+    from prep.store import change_log, ledger, sign_offs, stocktakes
 
     held = {h.code: h for h in listing.all_held(connection)}
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
     gone = {v.bottle for v in state.verdicts if held[v.bottle].status == BottleStatus.DISCARDED}
-    since = {code for code in gone for job in changes.closed_by(connection, code) if job > (latest[code].job or 0)}
+    since = {code for code in gone for job in change_log.closed_by(connection, code) if job > (latest[code].job or 0)}
     counted = [v for v in state.verdicts if v.bottle not in since]  # not what was written off since
     for verdict in counted:
         listing.since_it_came(held[verdict.bottle], act.day)
@@ -106,7 +106,7 @@ def post(
                 "count it again."
             )
         if verdict.adjust:
-            lines.append(ledger.Line(verdict.bottle, verdict.adjust, _reason(count, verdict, latest)))
+            lines.append(ledger.MovementLine(verdict.bottle, verdict.adjust, _reason(count, verdict, latest)))
     ledger.post(connection, job, lines)
     for verdict in counted:
         tally = latest[verdict.bottle]
@@ -122,9 +122,9 @@ def post(
         if tally.method and tally.method["by"] == "weighing":
             fields["tare"] = int(Decimal(tally.method["tare_g"]) * BASE_PER_UNIT)
         if fields:
-            changes.change(connection, job, "bottle", verdict.bottle, **fields)
+            change_log.change(connection, job, "bottle", verdict.bottle, **fields)
     new, verdicts, codes = _new_bottles(connection, count, state.found, job, act.on)
-    changes.change(
+    change_log.change(
         connection, job, "stocktake", count.code, status="closed", closed_on=act.on, closed_by=act.by, job=job
     )
     written_off = [judge(one, None) for one in state.written_off if one.bottle not in {v.bottle for v in counted}]
@@ -134,7 +134,7 @@ def post(
 
 def _new_bottles(
     connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
-) -> "tuple[tuple[Held, ...], tuple[Verdict, ...], dict[str, str]]":
+) -> "tuple[tuple[HeldBottle, ...], tuple[Verdict, ...], dict[str, str]]":
     """Puts what was found but not on the books on them; an unreadable label is only reported."""
     from prep.services.catalogue.names import in_inventory
     from prep.services.stock import codes, listing

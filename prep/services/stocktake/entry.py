@@ -14,13 +14,13 @@ from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
 from prep.services.stocktake import notation
-from prep.services.stocktake.notation import Written
+from prep.services.stocktake.notation import CountCell
 from prep.stocktake.methods import count_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -110,14 +110,14 @@ class Desk:
             amount = count_of(counted, held.measure).amount
         return Tally(self.count.code, held.code, "counted", amount, method, not how.unreadable, held.item, place, note)
 
-    def _bottle(self, bottle: str) -> "Held":
+    def _bottle(self, bottle: str) -> "HeldBottle":
         wanted = bottle.strip()
         held = self.held.get(wanted) or self.held.get(wanted.upper())
         if held is None:
             raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
         return held  # a discarded one that stands here was found again
 
-    def _place(self, held: "Held", place: str | None) -> str:
+    def _place(self, held: "HeldBottle", place: str | None) -> str:
         from prep.services.stock.places import place_named
 
         stands = held.location if place is None else place_named(self.places, place)
@@ -128,7 +128,7 @@ class Desk:
             )
         return stands if stands != held.location else ""
 
-    def _method(self, held: "Held", how: How) -> dict[str, Any]:
+    def _method(self, held: "HeldBottle", how: How) -> dict[str, Any]:
         given = (how.amount, how.gross, how.level, how.unopened or None)
         if sum(one is not None for one in given) != 1:
             if how.unreadable and all(one is None for one in given):
@@ -150,7 +150,7 @@ class Desk:
             return {"by": "full", "amount": full}
         return {"by": "level", "tenths": how.level, "full": full}
 
-    def _full(self, held: "Held", text: str | None) -> int:
+    def _full(self, held: "HeldBottle", text: str | None) -> int:
         """What a bottle holds when full, as said or as its pack; never what happens to be on its books."""
         if text:
             return int(notation.of_amount(text, held.measure, held.code)["amount"])
@@ -158,7 +158,7 @@ class Desk:
             return held.full
         raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
 
-    def _density(self, held: "Held") -> Decimal | None:
+    def _density(self, held: "HeldBottle") -> Decimal | None:
         if held.measure is Measure.MASS:
             return None
         from prep.services.safety import item_facts
@@ -189,7 +189,7 @@ class Desk:
         method = {"by": "amount", "amount": base}
         return Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text), thing
 
-    def row_found(self, written: Written, item: str, place: str) -> "tuple[Tally, Item | None]":
+    def row_found(self, written: CountCell, item: str, place: str) -> "tuple[Tally, Item | None]":
         """As `found`, from a row of a sheet. Raises PrepError."""
         if written.kind == "unreadable":
             return self.found(Find(None, None, place, item))
@@ -208,12 +208,12 @@ class Desk:
         return only(self.places, name, stands, "--at")
 
 
-def how_of(written: Written, tare: str | None, note: str, place: str | None = None) -> How:
+def how_of(written: CountCell, tare: str | None, note: str, place: str | None = None) -> How:
     """How a bottle was counted, from a row of a sheet."""
     return replace(_how_of(written, tare, note), place=place)
 
 
-def _how_of(written: Written, tare: str | None, note: str) -> How:
+def _how_of(written: CountCell, tare: str | None, note: str) -> How:
     match written.kind:
         case "gross":
             return How(gross=written.text, tare=tare, note=note)

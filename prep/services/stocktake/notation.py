@@ -29,7 +29,7 @@ ACCEPTED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class CountCell:
     """What stands in a count's cell. `kind` is amount, gross, level, full, not found, unreadable or empty."""
 
     kind: str
@@ -37,28 +37,28 @@ class Written:
     tenths: int = 0
 
 
-def read(text: str) -> Written:
+def read(text: str) -> CountCell:
     """What a cell of the sheet says. Raises PrepError."""
     cell = text.strip()
     low = cell.lower()
     if not cell:
-        return Written("empty")
+        return CountCell("empty")
     if low in ("nf", "not found"):
-        return Written("not found")
+        return CountCell("not found")
     if cell == "?":
-        return Written("unreadable")
+        return CountCell("unreadable")
     if low == "full":
-        return Written("full")
+        return CountCell("full")
     if found := _LEVEL.match(cell):
-        return Written("level", tenths=int(found[1] or found[2]))
+        return CountCell("level", tenths=int(found[1] or found[2]))
     if found := _GROSS.match(cell):
         mass = point((found[1] or found[2]).strip())
-        return Written("gross", mass if re.search("[A-Za-z]", mass) else f"{mass} g")
+        return CountCell("gross", mass if re.search("[A-Za-z]", mass) else f"{mass} g")
     if re.fullmatch(r"0+(?:[.,]0+)?", cell):
-        return Written("amount", "0")
+        return CountCell("amount", "0")
     if re.fullmatch(r"[0-9.,]+\s*G", cell):
         raise PrepError(f'"{cell[:40]}": is that grams, or the weight with the bottle? {ACCEPTED}.')
-    return Written("amount", point(cell))
+    return CountCell("amount", point(cell))
 
 
 def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:

@@ -14,9 +14,9 @@ from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.services.inventory import session
 from prep.services.safety import item_facts, peroxides
-from prep.services.stocktake import document, notation, stocktake
-from prep.services.stocktake.document import Line, Signed
-from prep.stocktake.likely_cause import Vessel, likely_causes
+from prep.services.stocktake import notation, signed_document, stocktake
+from prep.services.stocktake.signed_document import CountLine, SignedCount
+from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
 from prep.stocktake.verdict import Books
 
@@ -32,7 +32,7 @@ class Report:
 
     count: "Stocktake"
     says: CountReport
-    signed: Signed
+    signed: SignedCount
     before: "Before | None" = None
     """The count before it."""
     year_ago: "Before | None" = None
@@ -67,7 +67,7 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
         return Report(count, _made(signed, day), signed, before, year_ago)
 
 
-def _made(signed: Signed, day: date) -> CountReport:
+def _made(signed: SignedCount, day: date) -> CountReport:
     return with_last_used(report(signed.stood, day, first_term=signed.first_term), signed.last_used)
 
 
@@ -78,12 +78,12 @@ def _earlier(connection: "Connection", count: "Stocktake") -> Before | None:
     return Before(count.code, count.closed_on, _made(signed, count.closed_on))
 
 
-def _stored(connection: "Connection", count: "Stocktake") -> Signed | None:
+def _stored(connection: "Connection", count: "Stocktake") -> SignedCount | None:
     """What a closed count signed; None while it is open, or where it was closed before reports were stored."""
     from prep.store import stocktakes
 
     text = None if count.job is None else stocktakes.report_of(connection, count.job)
-    return None if text is None else document.read(text)
+    return None if text is None else signed_document.read(text)
 
 
 def _seal(connection: "Connection", count: "Stocktake") -> str:
@@ -103,7 +103,7 @@ def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]
     )
 
 
-def gathered(connection: "Connection", count: "Stocktake", day: date) -> Signed:
+def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedCount:
     """Everything that the report of a count is made of, as the books and the entries are now."""
     from prep.store import queries, stocktakes
     from prep.store import term_sums as books
@@ -112,19 +112,19 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> Signed:
     tallies = stocktakes.tallies(connection, count.code)
     latest = {t.bottle: n for n, t in enumerate(tallies)}
     vessels = {
-        one.books.bottle: Vessel(one.full, stocktakes.tare_of(connection, one.books.bottle))
+        one.books.bottle: BottleData(one.full, stocktakes.tare_of(connection, one.books.bottle))
         for one in stood
         if one.verdict and one.verdict.flagged
     }
     measures = {one.books.bottle: one.books.measure for one in stood}
     idle = [one.books.bottle for one in stood if one.amount > 0]
-    return Signed(
+    return SignedCount(
         stood,
         books.last_used(connection, idle),
         str(queries.settings(connection).get("school", "")),
         not stocktake.closed_before(connection, count),
         tuple(
-            Line(
+            CountLine(
                 t.bottle,
                 notation.said(t, measures.get(t.bottle) or catalogue.measure(t.item)),
                 t.by,

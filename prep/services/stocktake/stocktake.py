@@ -15,7 +15,7 @@ from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.stocktake import notation
 from prep.services.stocktake.entry import Desk, Find, How, how_of
-from prep.services.stocktake.records import Entry, Progress, Sheet, SheetLine, SheetTaken
+from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from prep.store.stocktakes import Stocktake, Tally
 
 
-def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> Sheet:
+def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> CountList:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
     from prep.services.stock.places import place_in
     from prep.store import ledger, stocktakes
@@ -50,19 +50,19 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
         lines = _lines(connection, count)
         if not lines:
             raise PrepError(f"There is no bottle to count{' at ' + location if location else ''}.")
-        return Sheet(count, lines)
+        return CountList(count, lines)
 
 
-def sheet(db: Path | None, code: str | None) -> Sheet:
+def sheet(db: Path | None, code: str | None) -> CountList:
     """What an open count looks for, in walking order. Raises PrepError."""
     with session.reading(db) as connection:
         from prep.store import queries
 
         count = chosen(connection, code, "open")
-        return Sheet(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
+        return CountList(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
 
 
-def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> Entry:
+def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:
     """Write down one bottle's count. Raises PrepError."""
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
@@ -71,17 +71,17 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
         _add(connection, count, [tally], act)
         held = desk.held[tally.bottle]
         shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
-        return Entry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
+        return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
 
 
-def found(db: Path | None, code: str | None, find: Find, act: Act) -> Entry:
+def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
         tally, thing = Desk(connection, count).found(find)
         _add(connection, count, [tally], act)
         name = thing.name if thing else "label not readable"
-        return Entry("", name, thing.measure if thing else None, tally.amount, None, "found")
+        return CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
 
     columns = "location code name measure book tare count counter note".split()
     table = read_table(path, columns, ("count",), file.mapped, others=True, quantities=("tare",))
-    entries: list[Entry] = []
+    entries: list[CountEntry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
@@ -128,11 +128,11 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                         repeated += 1
                         continue
                     held = desk.held[tally.bottle]
-                    entries.append(Entry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
+                    entries.append(CountEntry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
                 else:
                     tally, thing = desk.row_found(written, row.text("name"), row.text("location"))
                     name = thing.name if thing else "label not readable"
-                    entries.append(Entry("", name, thing.measure if thing else None, tally.amount, None, "found"))
+                    entries.append(CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found"))
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
@@ -163,12 +163,12 @@ def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", a
 
 def drop(db: Path | None, code: str, act: Act) -> "Stocktake":
     """Give up an open count, as a job; its entries stay on file and change nothing. Raises PrepError."""
-    from prep.store import changes, ledger
+    from prep.store import change_log, ledger
 
     with session.writing(db) as connection:
         count = chosen(connection, code, "open")
         job = ledger.begin(connection, JobKind.COUNT_DROP, act.by, act.on, f"count {count.code} given up")
-        changes.change(connection, job, "stocktake", count.code, status="dropped")
+        change_log.change(connection, job, "stocktake", count.code, status="dropped")
         return replace(count, status="dropped")
 
 

@@ -44,7 +44,7 @@ class Session:
 
 
 @dataclass(frozen=True, slots=True)
-class Logged:
+class AccessLine:
     """A line of the log of access."""
 
     at: str
@@ -186,10 +186,10 @@ def log(connection: Connection, at: str, by: str, kind: str, about: str, address
     connection.execute(insert(_LOG).values(row))
 
 
-def logged(connection: Connection, most: int) -> list[Logged]:
+def logged(connection: Connection, most: int) -> list[AccessLine]:
     """The newest lines of the log of access."""
     query = select(_LOG).order_by(_LOG.c.id.desc()).limit(most)
-    return [Logged(r.at, r.by, r.kind, r.about, r.address) for r in connection.execute(query)]
+    return [AccessLine(r.at, r.by, r.kind, r.about, r.address) for r in connection.execute(query)]
 
 
 def sent(connection: Connection, key: str) -> bool:

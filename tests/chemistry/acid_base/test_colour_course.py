@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.acid_base.colour_course import Vessel, course, passages
+from prep.chemistry.acid_base.colour_course import WatchedVessel, course, passages
 from prep.chemistry.acid_base.endpoints import Dropper
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of
 from prep.chemistry.acid_base.indicators import indicator
@@ -26,13 +26,13 @@ STRONG_ACID, STRONG_BASE = of(("HCl", 0.1)), of(("NaOH", 0.1))
 )
 def test_strong_acid_by_strong_base(added: float, ph: float) -> None:
     """25.00 mL of 0.1 mol/L. From memory: D. C. Harris, Quantitative Chemical Analysis (without activities)."""
-    vessel = Vessel(STRONG_ACID, 25.0, STRONG_BASE)
+    vessel = WatchedVessel(STRONG_ACID, 25.0, STRONG_BASE)
     assert vessel.ph(added) == pytest.approx(ph, abs=0.13)
 
 
 def test_drops_of_strong_acid_that_water_takes() -> None:
     """25 mL of pure water falls below pH 2.5 with about 25 drops of 0.1 mol/L: common practice, no source."""
-    vessel = Vessel(of(), 25.0, STRONG_ACID, dropper=FINE)
+    vessel = WatchedVessel(of(), 25.0, STRONG_ACID, dropper=FINE)
     volume = vessel.volume_to(2.5)
     assert volume is not None
     drops = vessel.mark(volume).drops
@@ -44,7 +44,7 @@ def test_drops_of_strong_acid_that_water_takes() -> None:
 def test_an_acetate_buffer_keeps_its_colour() -> None:
     """0.1 + 0.1 mol/L shows no change of thymol blue at 300 drops: common practice, no source."""
     buffer = of(("CH3COOH", 0.1), ("CH3COONa", 0.1))
-    found = course(Vessel(buffer, 25.0, STRONG_ACID, indicator("thymol blue"), FINE), 300 / 30)
+    found = course(WatchedVessel(buffer, 25.0, STRONG_ACID, indicator("thymol blue"), FINE), 300 / 30)
     assert found.passages == ()
     assert (found.start.colour, found.end.colour) == ("yellow", "yellow")
 
@@ -52,13 +52,14 @@ def test_an_acetate_buffer_keeps_its_colour() -> None:
 def test_ten_times_the_strength_has_ten_times_the_capacity() -> None:
     """Van Slyke: the capacity of a pair is in proportion to its total concentration."""
     volumes = [
-        Vessel(of(("CH3COOH", c), ("CH3COONa", c)), 25.0, of(("HCl", 1.0))).volume_to(4.2) or 0.0 for c in (0.01, 0.1)
+        WatchedVessel(of(("CH3COOH", c), ("CH3COONa", c)), 25.0, of(("HCl", 1.0))).volume_to(4.2) or 0.0
+        for c in (0.01, 0.1)
     ]
     assert volumes[1] / volumes[0] == pytest.approx(10, rel=0.12)
 
 
 def test_every_band_of_a_universal_indicator_is_passed_in_order() -> None:
-    vessel = Vessel(STRONG_ACID, 25.0, STRONG_BASE, indicator("universal indicator"), FINE)
+    vessel = WatchedVessel(STRONG_ACID, 25.0, STRONG_BASE, indicator("universal indicator"), FINE)
     found = passages(vessel, 40.0)
     assert [one.before for one in found] == ["red", "orange", "yellow", "green", "blue", "indigo"]
     volumes = [mark.volume_ml for one in found for mark in (one.begins, one.ends) if mark]
@@ -70,7 +71,7 @@ def test_every_band_of_a_universal_indicator_is_passed_in_order() -> None:
 @given(st.floats(0.01, 0.5), st.floats(0.01, 0.5), st.floats(5, 50))
 def test_ph_rises_and_every_mark_lies_on_the_curve(acid: float, base: float, dish_ml: float) -> None:
     of_ = indicator("bromothymol blue")
-    vessel = Vessel(of(("HCl", acid)), dish_ml, of(("NaOH", base)), of_, FINE, 5.0)
+    vessel = WatchedVessel(of(("HCl", acid)), dish_ml, of(("NaOH", base)), of_, FINE, 5.0)
     found = course(vessel, 2 * dish_ml * acid / base)
     levels = [moment.ph for moment in found.moments]
     assert levels == sorted(levels)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.chemistry.measurement.standardisation import Found, by_mass, by_titration
+from prep.chemistry.measurement.standardisation import FoundStrength, by_mass, by_titration
 from prep.chemistry.measurement.uncertainty import Uncertain
 from prep.chemistry.model import Instrument, InstrumentKind, StrengthKind
 from prep.errors import PrepError
@@ -31,7 +31,7 @@ PIPETTE = _tool(InstrumentKind.PIPETTE, "25", "0.06", "25")
 TENTH = Uncertain(0.1, 0.0001, "mol/L")
 
 
-def _guide_naoh(repeatability: float, span_c: float) -> Found:
+def _guide_naoh(repeatability: float, span_c: float) -> FoundStrength:
     return by_mass(
         [(D("0.3888"), D("18.64"))],
         "KHC8H4O4",

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.model import Ingredient, Strength, StrengthKind
+from prep.chemistry.model import RecipeLine, Strength, StrengthKind
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.services.catalogue.on_file import OnFile
@@ -26,13 +26,13 @@ def test_a_strength_that_the_amounts_do_not_give(catalogue: OnFile) -> None:
 def test_a_hydrate_counts_by_its_own_molar_mass(catalogue: OnFile) -> None:
     card = replace(
         catalogue.solutions["cuso4-0.5"],
-        recipe=(Ingredient("copper-sulfate-5-water", 124_840_000),),
+        recipe=(RecipeLine("copper-sulfate-5-water", 124_840_000),),
         recipe_nl=10**9,
     )
     check_recipe(card, catalogue)
     with pytest.raises(PrepError, match=r"gives 0\.78"):
         check_recipe(
-            replace(card, recipe=(Ingredient("copper-sulfate", 124_840_000),)),
+            replace(card, recipe=(RecipeLine("copper-sulfate", 124_840_000),)),
             catalogue,
         )
 

@@ -10,9 +10,9 @@ import pytest
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     Form,
-    Ingredient,
     Instrument,
     InstrumentKind,
+    RecipeLine,
     Solution,
     Strength,
     StrengthKind,
@@ -83,7 +83,7 @@ def test_liquids_that_fill_the_volume_are_not_made_up_to_a_mark() -> None:
 def test_what_it_is_made_up_with_is_no_portion() -> None:
     tincture = Solution(
         *("tincture", "Tincture", "", None, 30),
-        recipe=(Ingredient("salt", ML),),
+        recipe=(RecipeLine("salt", ML),),
         recipe_nl=100 * ML,
         make_up_with="spirit",
     )

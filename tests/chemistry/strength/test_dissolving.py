@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import Ingredient, Solution, Strength, StrengthKind
+from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT, strength
 from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
@@ -108,7 +108,7 @@ def test_another_hydrate_stands_in_for_an_ingredient_by_moles_and_assay() -> Non
     dry = replace(solid("CuSO4", "95"), code="dry")
     mix = Solution(
         *("made", "the mixture", "", None, 30),
-        recipe=(Ingredient("solid", 10 * BASE_PER_UNIT),),
+        recipe=(RecipeLine("solid", 10 * BASE_PER_UNIT),),
         recipe_nl=100 * BASE_PER_UNIT,
     )
     (route,) = making(solid("CuSO4.5H2O", "99"), dry, mix).routes("made")

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.model import Ingredient, Strength, StrengthKind
+from prep.chemistry.model import RecipeLine, Strength, StrengthKind
 from prep.planning.model import Booking, Bottle, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
@@ -108,7 +108,7 @@ def test_a_part_of_a_recipe_is_shared_between_two_hydrates(catalogue: OnFile) ->
         name="Mixture",
         strength=None,
         made_from=(),
-        recipe=(Ingredient("sodium-carbonate", 10 * ML), Ingredient("sodium-chloride", 5 * ML)),
+        recipe=(RecipeLine("sodium-carbonate", 10 * ML), RecipeLine("sodium-chloride", 5 * ML)),
         recipe_nl=100 * ML,
     )
     stock = school(

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from prep.errors import PrepError
 from prep.reports.labels.label_pdf import LabelContent, render
 from prep.reports.labels.layout import AID, CHECK, HARMLESS, SHORT_CHECK, UNKNOWN
-from prep.reports.labels.sheets import PRESETS, Sheet, sheet_named
+from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet, sheet_named
 
 P_LONG = "P305+P351+P338 IF IN EYES: Rinse cautiously with water for several minutes."
 ACID = LabelContent(
@@ -61,7 +61,7 @@ def ink_of(pdf: bytes, page: int = 0) -> set[str]:
 
 
 @pytest.mark.parametrize("sheet", [BIG, *PRESETS.values()][:6], ids=lambda s: s.name)
-def test_every_line_is_there_where_there_is_room(sheet: Sheet) -> None:
+def test_every_line_is_there_where_there_is_room(sheet: LabelSheet) -> None:
     result = render([ACID], sheet, start_at=min(3, sheet.places))
     words = text_of(result.pdf)
     required = ["Hydrochloric acid", "2 mol/L", "B-0142", "Made 11 Jan 2027 by A. Rowan", "DANGER"]

@@ -7,7 +7,7 @@ import pytest
 
 from prep.reports.labels.label_pdf import LabelContent, render
 from prep.reports.labels.legal_sizes import legal_size
-from prep.reports.labels.sheets import sheet_named
+from prep.reports.labels.sheet_sizes import sheet_named
 
 ACID = LabelContent(
     "Hydrochloric acid",

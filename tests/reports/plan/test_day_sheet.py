@@ -8,7 +8,7 @@ import pytest
 from prep.errors import PrepError
 from prep.reports.pdf.pages import DEFERRAL
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
-from prep.reports.print_rows import BookingRow, DayRow, MakeRow, OrderRow, TakeRow
+from prep.reports.print_rows import DayRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 
 ACID = MakeRow(
     name="Hydrochloric acid",
@@ -31,7 +31,7 @@ ACID = MakeRow(
     notes=("Let it cool before the mark.",),
     hazards="H314 Causes severe skin burns and eye damage.",
 )
-SHOW = BookingRow(
+SHOW = PrintedBooking(
     period="period 2",
     room="Lab 3",
     teacher="J. Alder",
@@ -45,7 +45,7 @@ SHOW = BookingRow(
     cautions=("Wear goggles.",),
     short=("dextrose, 12 g: the order comes two days late",),
 )
-ORDER = OrderRow("dextrose 500 g", "1 pack", "booking K-1", late=True)
+ORDER = PrintedOrder("dextrose 500 g", "1 pack", "booking K-1", late=True)
 DAY = DayRow("Mon 11 Jan 2027", (ACID,), (SHOW,), (ORDER,), ("No fume cupboard after 14:00.",), "85 of 240 minutes")
 
 

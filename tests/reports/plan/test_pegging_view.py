@@ -10,12 +10,12 @@ import pytest
 from prep.planning.pegging import why
 from prep.reports.plan.pegging_view import difference_document, why_document
 from prep.services.plan import plan as plan_service
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
 
 
 @pytest.fixture(scope="module")
-def drawn() -> Drawn:
+def drawn() -> DrawnPlan:
     return plan_service.sample_plan(None, None, None)
 
 
@@ -25,7 +25,7 @@ def _validate(document: Any, name: str) -> None:
     validator.validate(json.loads(json.dumps(document)))
 
 
-def test_why(drawn: Drawn) -> None:
+def test_why(drawn: DrawnPlan) -> None:
     plan = drawn.plan
     ids = [*(n.id for n in plan.requirements), *(b.id for b in plan.batches), *(o.id for o in plan.orders)]
     for ref in [*ids, *(b.code for b in plan.bottles), "B1"]:
@@ -40,7 +40,7 @@ def test_why(drawn: Drawn) -> None:
         tuple(f"bottle {code} gone" for code in ("Q9V3", "B3W4", "H9V9")),
     ],
 )
-def test_what_if(drawn: Drawn, changes: tuple[str, ...]) -> None:
+def test_what_if(drawn: DrawnPlan, changes: tuple[str, ...]) -> None:
     found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes)
     assert found.difference
     _validate(difference_document(changes, found.difference, found.snapshot), "what_if")

@@ -15,15 +15,15 @@ from prep.reports.plan.screen import show_plan
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of
 from prep.services.plan import plan as plan_service
 from prep.services.plan import snapshot as plan_snapshot
-from prep.services.plan.plan import Drawn
+from prep.services.plan.plan import DrawnPlan
 
 
 @pytest.fixture(scope="module")
-def drawn() -> Drawn:
+def drawn() -> DrawnPlan:
     return plan_service.sample_plan(None, None, None).cautioned()
 
 
-def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:
+def test_every_make_booking_and_order_stands_on_its_day(drawn: DrawnPlan) -> None:
     plan, stock = drawn.plan, drawn.snapshot
     days = [plan.today + timedelta(days=n) for n in range((plan.horizon.end - plan.today).days + 1)]
     rows = day_rows(plan, stock, days)
@@ -40,14 +40,14 @@ def test_every_make_booking_and_order_stands_on_its_day(drawn: Drawn) -> None:
         assert row.work == (f"{minutes} of 240 minutes" if minutes else "")
 
 
-def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: Drawn) -> None:
+def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: DrawnPlan) -> None:
     stops = [f.message for f in drawn.plan.findings if f.severity == "stop"]
     (first,) = day_rows(drawn.plan, drawn.snapshot, [drawn.plan.today])
     assert stops
     assert all(any(mind.startswith(stop) for mind in first.minds) for stop in stops)
 
 
-def test_a_caution_stands_with_its_step_and_is_not_ticked_alone(drawn: Drawn) -> None:
+def test_a_caution_stands_with_its_step_and_is_not_ticked_alone(drawn: DrawnPlan) -> None:
     days = [drawn.plan.today + timedelta(days=n) for n in range(40)]
     makes = [make for row in day_rows(drawn.plan, drawn.snapshot, days) for make in row.makes]
     said = [step for make in makes for step in make.steps if step.startswith("! ")]
@@ -77,18 +77,18 @@ def test_a_booking_is_named_whole_where_its_code_has_a_dot(capsys: pytest.Captur
     assert re.match(r"Bookings 2027\.B\d+ and 2027\.B\d+ both want", shared.message)
 
 
-def test_a_week_prints(drawn: Drawn) -> None:
+def test_a_week_prints(drawn: DrawnPlan) -> None:
     days = week_of(drawn.plan.today, drawn.plan, drawn.snapshot)
     assert len(days) == 5
     assert week_sheet(day_rows(drawn.plan, drawn.snapshot, days), "Wendlemoor School").startswith(b"%PDF")
 
 
-def test_a_closed_week_has_no_day(drawn: Drawn) -> None:
+def test_a_closed_week_has_no_day(drawn: DrawnPlan) -> None:
     half_term = next(d for d, why in drawn.snapshot.calendar.closed.items() if why == "half term")
     assert week_of(half_term, drawn.plan, replace(drawn.snapshot, bookings=())) == []
 
 
-def test_the_calendar_has_every_make_and_order(drawn: Drawn) -> None:
+def test_the_calendar_has_every_make_and_order(drawn: DrawnPlan) -> None:
     tasks = task_rows(drawn.plan, drawn.snapshot)
     items = {line.item for line in drawn.plan.orders}
     assert len(tasks) == len(drawn.plan.batches) + len(items)

@@ -11,14 +11,14 @@ from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength, component_of, of_masses
-from prep.safety.model import Classification, Component
-from prep.safety.tables import rows, split
+from prep.safety.hazard_tables import rows, split
+from prep.safety.model import Classification, MixtureComponent
 
 LEAST = Decimal("0.0001")
 
 
 def mix(pct: str | Decimal, classification: str, cas: str = "", **more: object) -> Classification:
-    return classify([Component("x", Decimal(pct), cas, classification)], **more)  # type: ignore[arg-type]
+    return classify([MixtureComponent("x", Decimal(pct), cas, classification)], **more)  # type: ignore[arg-type]
 
 
 def names(found: Classification) -> set[str]:
@@ -132,19 +132,21 @@ def test_nitric_acid_fumes_by_its_harmonised_estimate() -> None:
 
 
 def test_unknown_ingredients_above_a_tenth_make_the_rest_stronger() -> None:
-    known = Component("a", Decimal(24), "", "Acute Tox. 4 H302")
-    assert "Acute Tox. 4 H302" not in names(classify([known, Component("b", Decimal(10))]))
-    found = classify([known, Component("b", Decimal(11))])  # (100-11)/(24/500) = 1854
+    known = MixtureComponent("a", Decimal(24), "", "Acute Tox. 4 H302")
+    assert "Acute Tox. 4 H302" not in names(classify([known, MixtureComponent("b", Decimal(10))]))
+    found = classify([known, MixtureComponent("b", Decimal(11))])  # (100-11)/(24/500) = 1854
     assert "Acute Tox. 4 H302" in names(found)
     assert any("11 % of the mixture" in note for note in found.notes)
 
 
 def test_what_has_no_hazard_data_is_not_known_and_never_harmless() -> None:
-    found = classify([Component("mystery", Decimal("0.05")), Component("salt", Decimal(5), "", "not classified")])
+    found = classify(
+        [MixtureComponent("mystery", Decimal("0.05")), MixtureComponent("salt", Decimal(5), "", "not classified")]
+    )
     assert not found.known
     assert found.unknown == ("mystery",)
     assert found.in_words == "not known (no hazard data for mystery)"
-    salt = classify([Component("salt", Decimal(5), "", "not classified")])
+    salt = classify([MixtureComponent("salt", Decimal(5), "", "not classified")])
     assert salt.in_words == "not classified"
     unrecorded = Substance("s", "Soap", "", "soap", Form.LIQUID)
     assert classify_substance(unrecorded).in_words == "not known (no hazard data for Soap)"
@@ -233,29 +235,29 @@ def test_dissolved_oxidisers_and_corrosion_of_metals_are_not_predicted() -> None
 
 def test_a_share_below_its_cut_off_is_left_out_of_the_sum() -> None:
     corrosive = "Skin Corr. 1B H314"
-    parts = [Component("a", Decimal("4.5"), "", corrosive), Component("b", Decimal("0.9"), "", corrosive)]
+    parts = [MixtureComponent("a", Decimal("4.5"), "", corrosive), MixtureComponent("b", Decimal("0.9"), "", corrosive)]
     assert "Skin Corr. 1B H314" not in names(classify(parts))
-    parts[1] = Component("b", Decimal("1"), "", corrosive)
+    parts[1] = MixtureComponent("b", Decimal("1"), "", corrosive)
     assert "Skin Corr. 1B H314" in names(classify(parts))
 
 
 def test_the_tenfold_weight_adds_corrosives_to_irritants() -> None:
     parts = [
-        Component("a", Decimal(1), "", "Skin Corr. 1B H314"),
-        Component("b", Decimal(5), "", "Skin Irrit. 2 H315; Eye Irrit. 2 H319"),
+        MixtureComponent("a", Decimal(1), "", "Skin Corr. 1B H314"),
+        MixtureComponent("b", Decimal(5), "", "Skin Irrit. 2 H315; Eye Irrit. 2 H319"),
     ]
     assert {"Skin Irrit. 2 H315", "Eye Irrit. 2 H319"} <= names(classify(parts))
 
 
 def test_extreme_ph_where_nothing_else_is_known() -> None:
-    acid = Component("oxalic acid", Decimal("0.9"), "144-62-7", "Acute Tox. 4 H302", group="acid_organic")
+    acid = MixtureComponent("oxalic acid", Decimal("0.9"), "144-62-7", "Acute Tox. 4 H302", group="acid_organic")
     assert names(classify([acid], ph=Decimal(2))) == {"Skin Corr. 1 H314"}
     assert names(classify([acid], ph=Decimal("2.01"))) == set()
-    alkali = Component("barium hydroxide", Decimal("0.9"), "", "Acute Tox. 4 H302", group="base_caustic")
+    alkali = MixtureComponent("barium hydroxide", Decimal("0.9"), "", "Acute Tox. 4 H302", group="base_caustic")
     assert names(classify([alkali], ph=Decimal("11.5"))) == {"Skin Corr. 1 H314"}
     assert names(classify([alkali], ph=Decimal("11.49"))) == set()
     assert names(classify([], ph=Decimal(1))) == {"Skin Corr. 1 H314"}
-    lime = Component("lime", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Dam. 1 H318", group="base_caustic")
+    lime = MixtureComponent("lime", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Dam. 1 H318", group="base_caustic")
     found = classify([lime], ph=Decimal("12.4"))
     assert names(found) == set()
     assert "12.4" in found.notes[0]
@@ -266,7 +268,10 @@ def test_a_specific_limit_for_one_letter_of_reproduction() -> None:
     own = "Repr. 1A H360Df"
     assert "Repr. 1A H360D" in names(mix("2.4", own, "10099-74-8"))
     assert "Repr. 1A H360Df" in names(mix("2.5", own, "10099-74-8"))
-    both = [Component("a", Decimal(1), "", "Repr. 1B H360D"), Component("b", Decimal(1), "", "Repr. 1B H360F")]
+    both = [
+        MixtureComponent("a", Decimal(1), "", "Repr. 1B H360D"),
+        MixtureComponent("b", Decimal(1), "", "Repr. 1B H360F"),
+    ]
     assert "Repr. 1B H360FD" in names(classify(both))
 
 
@@ -281,9 +286,11 @@ def test_allergens_too_little_to_classify_are_named() -> None:
 
 def test_what_rests_on_memory_says_so() -> None:
     own = "Skin Corr. 1B H314; STOT SE 3 H335"
-    seen = classify([Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="CLP Annex VI")])
+    seen = classify([MixtureComponent("hydrochloric acid", Decimal(20), "7647-01-0", own, source="CLP Annex VI")])
     assert not seen.check_before_relying
-    recalled = classify([Component("hydrochloric acid", Decimal(20), "7647-01-0", own, source="from memory: CLP")])
+    recalled = classify(
+        [MixtureComponent("hydrochloric acid", Decimal(20), "7647-01-0", own, source="from memory: CLP")]
+    )
     assert recalled.check_before_relying
     assert mix("26", "Aquatic Chronic 2 H411").check_before_relying  # the sums of Table 4.1.2 were not read
     assert any(reason.rule == "SCL" and "20 %" in reason.text for reason in seen.reasoning)
@@ -291,7 +298,7 @@ def test_what_rests_on_memory_says_so() -> None:
 
 def test_percentages_that_cannot_be() -> None:
     with pytest.raises(PrepError, match="add up to 110"):
-        classify([Component("a", Decimal(60)), Component("b", Decimal(50))])
+        classify([MixtureComponent("a", Decimal(60)), MixtureComponent("b", Decimal(50))])
     with pytest.raises(PrepError, match="is not a hazard class"):
         mix("5", "Very Nasty 1 H999")
 
@@ -363,6 +370,8 @@ _ORDER = {"Danger": 2, "Warning": 1, "": 0}
 @given(st.lists(st.tuples(_OWN, st.integers(1, 3000)), min_size=1, max_size=3), st.integers(2, 9))
 def test_dilution_never_makes_the_signal_word_worse(parts: list[tuple[str, int]], times: int) -> None:
     def at(divisor: int) -> Classification:
-        return classify([Component(str(i), Decimal(n) / 100 / divisor, "", own) for i, (own, n) in enumerate(parts)])
+        return classify(
+            [MixtureComponent(str(i), Decimal(n) / 100 / divisor, "", own) for i, (own, n) in enumerate(parts)]
+        )
 
     assert _ORDER[at(times).signal] <= _ORDER[at(1).signal]

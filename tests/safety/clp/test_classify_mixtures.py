@@ -13,7 +13,7 @@ import pytest
 from prep.chemistry.model import Form
 from prep.resources import seed_data
 from prep.safety.clp.classify import classify
-from prep.safety.model import Classification, Component
+from prep.safety.model import Classification, MixtureComponent
 
 with (Path(__file__).parents[1] / "data" / "classified_mixtures.csv").open(encoding="utf-8") as file:
     CASES = {row["case_id"]: row for row in csv.DictReader(file)}
@@ -22,9 +22,9 @@ with (seed_data() / "substances.csv").open(encoding="utf-8") as file:
 NO_FLASH = {"C-MeOH-10"}  # "flash taken > 60 C"
 
 
-def component(cas: str, pct: str) -> Component:
+def component(cas: str, pct: str) -> MixtureComponent:
     row = FACTS[cas]
-    return Component(
+    return MixtureComponent(
         row["name"],
         Decimal(pct),
         cas,

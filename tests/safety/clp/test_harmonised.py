@@ -20,8 +20,8 @@ from prep.safety.clp.composition import at_strength, component_of
 from prep.safety.clp.harmonised import Basis, basis_of, compared, entry_for, entry_of
 from prep.safety.clp.label_elements import label_of
 from prep.safety.clp.parse import classes_of
-from prep.safety.model import Component
-from prep.safety.tables import rows, split
+from prep.safety.hazard_tables import rows, split
+from prep.safety.model import MixtureComponent
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import read_rows
@@ -202,7 +202,7 @@ _ORDER = {"1A": 0, "1": 0, "1B": 1, "1C": 2, "2": 3, "3": 4, "4": 5, "": 0}
 _FAMILY = {"Skin Corr.": "skin", "Skin Irrit.": "skin", "Eye Dam.": "eye", "Eye Irrit.": "eye"}
 
 
-def severity(parts: list[Component]) -> dict[tuple[str, str], int]:
+def severity(parts: list[MixtureComponent]) -> dict[tuple[str, str], int]:
     """The gravest of each family of classes; corrosion of skin implies damage to eyes."""
     worst: dict[tuple[str, str], int] = {}
     for one in classify(parts).classes:

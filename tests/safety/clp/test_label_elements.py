@@ -7,8 +7,8 @@ import pytest
 
 from prep.safety.clp.label_elements import MOST_P, label_of, text_of
 from prep.safety.clp.parse import classes_of
+from prep.safety.hazard_tables import rows, split
 from prep.safety.model import HazardClass
-from prep.safety.tables import rows, split
 
 with (Path(__file__).parents[1] / "data" / "substance_labels.csv").open(encoding="utf-8") as file:
     LABELS = list(csv.DictReader(file))

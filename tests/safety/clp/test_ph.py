@@ -11,14 +11,14 @@ from prep.chemistry.model import Solution, Substance
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of
 from prep.safety.clp.ph import acidity
-from prep.safety.model import Classification, Component
+from prep.safety.model import Classification, MixtureComponent
 from prep.safety.solution_hazards import hazards_of
 
 Substances = dict[str, Substance]
 Solutions = dict[str, Solution]
 
 
-def at(substance: Substance, mol_per_kg: str) -> Component:
+def at(substance: Substance, mol_per_kg: str) -> MixtureComponent:
     """So many moles of a substance's formula in 1 kg of water."""
     mass_g = Decimal(mol_per_kg) * molar_mass(substance.formula)
     return component_of(substance, 100 * mass_g / (1000 + mass_g))
@@ -28,10 +28,10 @@ def ph_reasons(found: Classification) -> list[str]:
     return [one.text for one in found.reasoning if one.rule == "S-ph"]
 
 
-def own(name: str, formula: str, mol_per_kg: str, classification: str, group: str = "") -> Component:
+def own(name: str, formula: str, mol_per_kg: str, classification: str, group: str = "") -> MixtureComponent:
     mass_g = Decimal(mol_per_kg) * molar_mass(formula)
     pct = 100 * mass_g / (1000 + mass_g)
-    return Component(name, pct, classification=classification, group=group, formula=formula)
+    return MixtureComponent(name, pct, classification=classification, group=group, formula=formula)
 
 
 @pytest.mark.parametrize(

@@ -10,8 +10,8 @@ from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.label_elements import label_of, text_of
 from prep.safety.clp.parse import classes_of
-from prep.safety.model import Component, HazardClass
-from prep.safety.tables import keyed, rows, split
+from prep.safety.hazard_tables import keyed, rows, split
+from prep.safety.model import HazardClass, MixtureComponent
 
 CODES = [code for row in rows("class_labels") for code in split(row["h_codes"])]
 
@@ -74,13 +74,13 @@ def test_acute_and_lesser_long_term_hazard_to_water_print_as_one() -> None:
 def test_a_class_that_is_none_is_refused_with_one_sentence() -> None:
     for wrong in ("Skin Corr. 9 H314", "Dangerous H999", "Skin Corr. 1B H315"):
         with pytest.raises(PrepError, match="is not a hazard class"):
-            classify([Component("x", 10, "", wrong)])  # type: ignore[arg-type]
+            classify([MixtureComponent("x", 10, "", wrong)])  # type: ignore[arg-type]
 
 
 def test_gas_on_contact_with_acid_and_what_corrodes_the_airways_carry_on() -> None:
-    acid = Component("nitric acid", 10, "7697-37-2", "Skin Corr. 1A H314", "EUH071")  # type: ignore[arg-type]
-    weak = Component("nitric acid", 1, "7697-37-2", "Skin Corr. 1A H314", "EUH071")  # type: ignore[arg-type]
+    acid = MixtureComponent("nitric acid", 10, "7697-37-2", "Skin Corr. 1A H314", "EUH071")  # type: ignore[arg-type]
+    weak = MixtureComponent("nitric acid", 1, "7697-37-2", "Skin Corr. 1A H314", "EUH071")  # type: ignore[arg-type]
     assert [one.code for one in classify([acid]).euh] == ["EUH071"]
     assert not classify([weak]).euh
-    ether = Component("ether", 5, "60-29-7", "Flam. Liq. 1 H224", "EUH019")  # type: ignore[arg-type]
+    ether = MixtureComponent("ether", 5, "60-29-7", "Flam. Liq. 1 H224", "EUH019")  # type: ignore[arg-type]
     assert "EUH019" in {one.code for one in classify([ether]).euh}

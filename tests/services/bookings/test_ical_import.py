@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from prep.errors import PrepError, Refused
 from prep.services.bookings import bookings, groups, ical_import
-from prep.services.bookings.bookings import Imported, ImportOptions
+from prep.services.bookings.bookings import ImportedBookings, ImportOptions
 from prep.services.files.ical import Event, read_events
 from prep.services.inventory import init
 from prep.services.safety import school_rules
@@ -120,7 +120,7 @@ def path(tmp_path: Path) -> Path:
     return where
 
 
-def take(path: Path, *events: str, **options: bool) -> Imported:
+def take(path: Path, *events: str, **options: bool) -> ImportedBookings:
     file = path.with_name("term.ics")
     file.write_bytes(calendar(*events))
     how = ImportOptions(dry_run=options.get("dry_run", False), even_closed=options.get("closed", False))

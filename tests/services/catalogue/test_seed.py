@@ -8,7 +8,7 @@ import pytest
 
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.services.bookings.requests import Names, read_bookings
+from prep.services.bookings.requests import BookableNames, read_bookings
 from prep.services.catalogue.seed import read_catalogue, read_solution
 from prep.services.files.csv_file import Row
 from prep.services.school.folder import read_school
@@ -257,7 +257,7 @@ def test_a_schools_dates_are_dates(school: Path) -> None:
 def test_bookings_may_leave_their_codes_empty(school: Path) -> None:
     path = school / "bookings.csv"
     path.write_text(path.read_text().replace("\nB1,", "\n,"))
-    (wanted,) = read_bookings(path, Names(read_catalogue(seed_data())))
+    (wanted,) = read_bookings(path, BookableNames(read_catalogue(seed_data())))
     assert (wanted.booking.code, wanted.booking.showings) == ("", 2)
 
 

@@ -18,7 +18,7 @@ from prep.errors import PrepError
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
 from prep.services.plan import snapshot as plan_snapshot
-from prep.services.stock import changes, codes, imports, listing
+from prep.services.stock import bottle_import, changes, codes, listing
 from prep.services.stocktake import closing, stocktake
 from prep.services.stocktake.entry import How
 from prep.store import engine as store
@@ -51,7 +51,7 @@ def use() -> str:
 
 
 def take_in() -> str:
-    imports.import_stock(None, imports.StockFile(Path("sheet.csv")), False, act("Ada", DAY))
+    bottle_import.import_stock(None, bottle_import.StockFile(Path("sheet.csv")), False, act("Ada", DAY))
     return "import"
 
 
@@ -60,7 +60,7 @@ def make() -> str:
     with session.writing(None) as connection:
         job = ledger.begin(connection, "make", "Ada", DAY)
         row = codes.bottle_row(codes.NewBottle(codes.new_code(connection), "urea", first.measure, first.location, DAY))
-        ledger.post(connection, job, [ledger.Line(b.code, -1000, "to make") for b in (first, second)])
+        ledger.post(connection, job, [ledger.MovementLine(b.code, -1000, "to make") for b in (first, second)])
         ledger.fill(connection, job, row, 2000, "made")
     return "make"
 

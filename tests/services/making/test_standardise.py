@@ -9,7 +9,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.making import make
-from prep.services.making.standardise import Written, standardise
+from prep.services.making.standardise import StandardisationRecord, standardise
 from prep.services.stock import changes, listing
 from tests.days import act, done_on
 from tests.services.conftest import DAY
@@ -27,7 +27,7 @@ def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
 
 
 def found(bottle: str, **written: object) -> tuple[Decimal, Decimal]:
-    held, made, _ = standardise(None, bottle, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+    held, made, _ = standardise(None, bottle, StandardisationRecord(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
     assert held.strength == f"{made.strength.value} mol/L"
     assert held.strength_uncertainty_pct == str(made.uncertainty_pct)
     return made.strength.value, made.uncertainty_pct
@@ -87,7 +87,9 @@ def test_what_is_made_from_it_follows() -> None:
 
 
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
-    _, _, job = standardise(None, alkali, Written("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
+    _, _, job = standardise(
+        None, alkali, StandardisationRecord("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY)
+    )
     changes.undo(None, job, act("Ada", DAY))
     held, history = listing.show(None, alkali)
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
@@ -96,7 +98,7 @@ def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
 
 def test_a_make_is_logged_with_what_was_found() -> None:
     changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP", None, "", ""), act("Ada", DAY))
-    written = Written("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
+    written = StandardisationRecord("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
     logged = make.log(None, "naoh-1", "500 mL", "sodium-hydroxide", "PREP", 2, None, "Ada", done_on(DAY), written)
     assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2
     assert logged.standardised is not None
@@ -129,12 +131,12 @@ BAD = {
 def test_bad_input_is_one_sentence(alkali: str, case: str) -> None:
     written, names = BAD[case]
     with pytest.raises(PrepError, match=names.replace("+", r"\+")):
-        standardise(None, alkali, Written(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+        standardise(None, alkali, StandardisationRecord(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
     assert listing.show(None, alkali)[0].strength is None
 
 
 def test_only_a_made_solution_has_a_strength_to_find() -> None:
     with pytest.raises(PrepError, match="as bought"):
-        standardise(None, "AC1", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
+        standardise(None, "AC1", StandardisationRecord("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
     with pytest.raises(Refused, match="discarded"):
-        standardise(None, "AC2", Written("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
+        standardise(None, "AC2", StandardisationRecord("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))

@@ -16,7 +16,7 @@ from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
 from prep.services.bookings import bookings, groups
 from prep.services.bookings.requests import BookingChange, BookingRequest
-from prep.services.catalogue import imports
+from prep.services.catalogue import table_import
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import init, session
 from prep.services.making import make
@@ -531,7 +531,7 @@ def test_a_limit_is_not_slipped_by_another_hydrate(tmp_path: Path) -> None:
         "blue-10,Blue,copper-sulfate,10 % w/v,CuSO4,99,copper-sulfate-5-water\n",
         encoding="utf-8",
     )
-    imports.import_solutions(None, card, None, {}, False, False)
+    table_import.import_solutions(None, card, None, {}, False, False)
     school_rules.add(None, school_rules.RuleRequest("copper-sulfate", "0.5 mol/L", "", "", ""), act("Ada", TODAY))
     with pytest.raises(Refused, match=r"at about 0\.627 mol/L is above the school's 0\.5 mol/L"):
         make.instructions(None, "blue-10", "100 mL", None, TODAY)

@@ -9,7 +9,7 @@ from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, listing, orders
-from prep.store.bottles import Held
+from prep.store.bottles import HeldBottle
 from prep.store.check import check
 from tests.days import act
 from tests.services.conftest import DAY
@@ -22,11 +22,11 @@ def clean() -> bool:
         return check(connection) == []
 
 
-def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[Held]:
+def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide") -> list[HeldBottle]:
     return changes.receive(None, changes.Receipt(item, amount, count, "PREP", None, "L9", ""), act("Ada", DAY))
 
 
-def held(code: str) -> Held:
+def held(code: str) -> HeldBottle:
     return listing.show(None, code)[0]
 
 
@@ -207,7 +207,7 @@ def test_the_list_is_in_order_of_the_names_that_it_prints() -> None:
     assert dates == [DAY + timedelta(days=400), DAY + timedelta(days=900)]
 
 
-def _correct(code: str, **given: str) -> Held:
+def _correct(code: str, **given: str) -> HeldBottle:
     return changes.correct(None, code, changes.Correction(**given), "as its label says", act("Bo", DAY))
 
 

@@ -177,7 +177,7 @@ def test_a_cell_of_the_sheet(cell: str, kind: str, text: str) -> None:
 
 @pytest.mark.parametrize("cell", ["L7", "l 7", "7/10", "7 / 10"])
 def test_a_level(cell: str) -> None:
-    assert notation.read(cell) == notation.Written("level", tenths=7)
+    assert notation.read(cell) == notation.CountCell("level", tenths=7)
 
 
 @pytest.mark.parametrize("cell", ["1,500 mL", "345.6 G", "G 1,234 g"])

@@ -87,7 +87,7 @@ class Fate:
 
 
 @dataclass(frozen=True, slots=True)
-class Imported:
+class ImportedStock:
     """Every row's fate in order, and the job; None for a dry run or where a row is wrong.
 
     `not_read` are columns of the file that are none of ours.
@@ -112,7 +112,7 @@ class StockFile:
     location: str | None = None
 
 
-def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watcher: Watcher = nobody) -> Imported:
+def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watcher: Watcher = nobody) -> ImportedStock:
     """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
 
     A file with a wrong row changes nothing: its fates say so.
@@ -124,7 +124,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
             raise PrepError(f"{path.name}: there is no bottle in it.")
         more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
         with session.reading(db) if dry_run else session.writing(db) as connection:
-            desk, job = _Desk(connection, file.location), None
+            desk, job = _BottleReader(connection, file.location), None
             rows, wrong = desk.bottles(table, more)
             bottles = [bottle for _, bottle in rows]
             if not (dry_run or wrong):
@@ -137,7 +137,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
                     connection, JobKind.IMPORT, act.by, act.on, f"{len(bottles)} bottles from {path.name}"[:200]
                 )
                 ledger.load(connection, job, bottles, "imported", more)
-        return Imported(_fates(table.file, rows, wrong, notes), job, table.not_read)
+        return ImportedStock(_fates(table.file, rows, wrong, notes), job, table.not_read)
 
 
 def _table(path: Path, mapped: Mapping[str, str]) -> Table:
@@ -189,7 +189,7 @@ def once(reader: Callable[[str], T]) -> Callable[[str], T]:
     return read
 
 
-class _Desk:
+class _BottleReader:
     """Reads rows into bottles; what is on file, and each text, is read once."""
 
     def __init__(self, connection: "Connection", location: str | None) -> None:

@@ -2,17 +2,17 @@
 
 from typing import TYPE_CHECKING
 
-from prep.services.bookings.requests import Names
+from prep.services.bookings.requests import BookableNames
 from prep.services.catalogue.on_file import OnFile
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 
-def names_of(connection: "Connection") -> Names:
+def names_of(connection: "Connection") -> BookableNames:
     """Read all that a booking may name: demos, age groups, substances and solutions."""
     from prep.store import queries
     from prep.store.school import bookings
 
     on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
-    return Names(on_file, bookings.age_groups(connection))
+    return BookableNames(on_file, bookings.age_groups(connection))

@@ -8,7 +8,7 @@ from prep.chemistry.model import Measure
 from prep.stocktake.verdict import Books, Verdict
 
 if TYPE_CHECKING:
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -27,7 +27,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CountList:
     """What is to be counted, in walking order."""
 
     count: "Stocktake"
@@ -36,7 +36,7 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CountEntry:
     """What one entry was taken as. `verdict` is None for what is not on the books."""
 
     bottle: str
@@ -55,7 +55,7 @@ class SheetTaken:
     columns of the file that are none of ours.
     """
 
-    entries: tuple[Entry, ...]
+    entries: tuple[CountEntry, ...]
     refused: tuple[str, ...]
     repeated: int
     not_read: tuple[str, ...]
@@ -78,11 +78,11 @@ class Progress:
 
 
 @dataclass(frozen=True, slots=True)
-class Closed:
+class ClosedCount:
     """What closing posted."""
 
     count: "Stocktake"
     job: int
     adjusted: tuple[Verdict, ...]
     not_counted: int
-    new_bottles: "tuple[Held, ...]"
+    new_bottles: "tuple[HeldBottle, ...]"

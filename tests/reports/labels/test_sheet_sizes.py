@@ -3,7 +3,7 @@
 import pytest
 
 from prep.errors import PrepError
-from prep.reports.labels.sheets import PRESETS, Sheet, sheet_named
+from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet, sheet_named
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ def test_the_size_of_a_label(name: str, width: float, height: float) -> None:
 
 
 @pytest.mark.parametrize("sheet", PRESETS.values(), ids=lambda s: s.name)
-def test_labels_lie_on_the_page_side_by_side(sheet: Sheet) -> None:
+def test_labels_lie_on_the_page_side_by_side(sheet: LabelSheet) -> None:
     corners = [sheet.corner_mm(place) for place in range(sheet.places)]
     assert len(set(corners)) == sheet.places
     assert max(x for x, _ in corners) + sheet.width_mm + sheet.right_mm == pytest.approx(sheet.page_width_mm)

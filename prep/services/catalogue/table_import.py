@@ -18,7 +18,7 @@ from prep.services.files.csv_file import Row, whole
 from prep.services.files.spreadsheet import Table, read_table
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.services.stock.imports import Fate, Imported
+from prep.services.stock.bottle_import import Fate, ImportedStock
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -39,7 +39,7 @@ def import_substances(
     replace: bool,
     dry_run: bool,
     watcher: Watcher = nobody,
-) -> Imported:
+) -> ImportedStock:
     """Add substances, all or none; those on file are kept unless `replace`. Raises PrepError."""
     table = _read(path, SUBSTANCE_COLUMNS, ("code", "name", "form"), mapped)
 
@@ -83,7 +83,7 @@ def import_solutions(
     replace: bool,
     dry_run: bool,
     watcher: Watcher = nobody,
-) -> Imported:
+) -> ImportedStock:
     """Add solutions with their recipes, all or none. Raises PrepError."""
     table = _read(path, cards.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
     lines = _read(recipes, cards.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
@@ -158,7 +158,7 @@ def import_demos(
     replace: bool,
     dry_run: bool,
     watcher: Watcher = nobody,
-) -> Imported:
+) -> ImportedStock:
     """Add demos with their needs and leftovers, all or none. Raises PrepError."""
     table = _read(path, cards.DEMO_COLUMNS, ("code", "name"), mapped)
     wanted = _read(needs, cards.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
@@ -230,7 +230,7 @@ def import_demos(
 
 def import_instruments(
     db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool, watcher: Watcher = nobody
-) -> Imported:
+) -> ImportedStock:
     """Set how many there are of instruments, and add new ones, all or none. Raises PrepError.
 
     Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
@@ -272,7 +272,7 @@ def _run(
     write: Callable[["Connection", More], tuple[list[Fate], Callable[[], None]]],
     dry_run: bool,
     watcher: Watcher,
-) -> Imported:
+) -> ImportedStock:
     given = [table for table in tables if table]
     more = steps(watcher, sum(len(table.rows) for table in given))
     with session.reading(db) if dry_run else session.writing(db) as connection:
@@ -281,7 +281,7 @@ def _run(
             raise PrepError(f"{given[0].file}: there is no row in it.")
         if not dry_run and not any(fate.wrong for fate in fates):
             put()
-    return Imported(tuple(fates), None, tuple(column for table in given for column in table.not_read))
+    return ImportedStock(tuple(fates), None, tuple(column for table in given for column in table.not_read))
 
 
 def _fates(table: Table | None, read: Callable[[Row], tuple[str, str]], more: More) -> list[Fate]:

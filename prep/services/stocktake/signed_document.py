@@ -16,7 +16,7 @@ from prep.stocktake.verdict import Books, Verdict
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CountLine:
     """One entry of a count: the bottle, what was written down, by whom and when."""
 
     bottle: str
@@ -27,14 +27,14 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Signed:
+class SignedCount:
     """Everything that a count's report is made of."""
 
     stood: tuple[Stood, ...]
     last_used: Mapping[str, date]
     school: str = ""
     first_term: bool = False
-    entries: tuple[Line, ...] = ()
+    entries: tuple[CountLine, ...] = ()
     causes: Mapping[str, str] | None = None
     new_codes: Mapping[str, str] | None = None
     seal: str = ""
@@ -42,21 +42,22 @@ class Signed:
 
 
 _CLASSES: dict[str, Any] = {
-    one.__name__: one for one in (Books, Flow, Instrument, Judged, Line, Signed, Stood, Units, Verdict, Weighed)
+    one.__name__: one
+    for one in (Books, Flow, Instrument, Judged, CountLine, SignedCount, Stood, Units, Verdict, Weighed)
 }
 _ENUMS: dict[str, Any] = {one.__name__: one for one in (InstrumentKind, Measure)}
 _IS = "is"
 
 
-def written(signed: Signed) -> str:
+def written(signed: SignedCount) -> str:
     """The document as text."""
     return json.dumps(_plain(signed), ensure_ascii=False, separators=(",", ":"))
 
 
-def read(text: str) -> Signed:
+def read(text: str) -> SignedCount:
     """A stored document. Raises ValueError or TypeError where it is none."""
     found = _value(json.loads(text))
-    if not isinstance(found, Signed):
+    if not isinstance(found, SignedCount):
         raise TypeError("no report of a count")
     return found
 

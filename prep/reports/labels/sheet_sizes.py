@@ -16,7 +16,7 @@ _GAPS = re.compile(rf"gaps {_MM} {_MM}(?: ?mm)?")
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class LabelSheet:
     """A page of equal labels; every length in mm. `edge_mm` is what the printer leaves blank at the page's edge.
 
     `outline` prints a thin line round each label, to cut plain paper along.
@@ -82,14 +82,14 @@ class Sheet:
         return sides[0], sides[1], sides[2], sides[3]
 
 
-def _a4(columns: int, rows: int, side: float, top: float, gap_x: float = 0, gap_y: float = 0) -> Sheet:
+def _a4(columns: int, rows: int, side: float, top: float, gap_x: float = 0, gap_y: float = 0) -> LabelSheet:
     width, height = PAPERS_MM["A4"]
     name = f"A4, {columns} x {rows}"
-    return Sheet(name, width, height, columns, rows, side, top, side, top, gap_x, gap_y)
+    return LabelSheet(name, width, height, columns, rows, side, top, side, top, gap_x, gap_y)
 
 
 # Columns x rows. Common sizes of cut sheets, named by their count alone.
-PRESETS: dict[str, Sheet] = {
+PRESETS: dict[str, LabelSheet] = {
     sheet.name: sheet
     for sheet in (
         _a4(1, 2, 5.2, 5.2, 0, 0),  # 199.6 x 143.3 mm
@@ -104,7 +104,7 @@ PRESETS: dict[str, Sheet] = {
 }
 
 
-def sheet_named(text: str) -> Sheet:
+def sheet_named(text: str) -> LabelSheet:
     """The sheet that a person names.
 
     A preset (`A4, 2 x 7`: two columns, seven rows); any paper and count with its own margins (left, top,
@@ -116,7 +116,7 @@ def sheet_named(text: str) -> Sheet:
         return PRESETS[said]
     if single := _SINGLE.fullmatch(said):
         width, height = float(single[1]), float(single[2])
-        return Sheet(f"single {width:g} x {height:g} mm", width, height, edge_mm=0)
+        return LabelSheet(f"single {width:g} x {height:g} mm", width, height, edge_mm=0)
     paper, *parts = [part.strip() for part in said.split(",")]
     papers = {name.lower(): name for name in PAPERS_MM}
     if paper.lower() not in papers or not parts or not (grid := _GRID.fullmatch(parts[0])):
@@ -135,7 +135,7 @@ def sheet_named(text: str) -> Sheet:
     width, height = PAPERS_MM[papers[paper.lower()]]
     full = ", ".join((name, *parts[1:]))
     columns, rows = int(grid[1]), int(grid[2])
-    return Sheet(full, width, height, columns, rows, left, top, right, bottom, gap_x, gap_y)
+    return LabelSheet(full, width, height, columns, rows, left, top, right, bottom, gap_x, gap_y)
 
 
 def _unknown(text: str) -> PrepError:

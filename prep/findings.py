@@ -1,0 +1,36 @@
+"""What is wrong, or worth knowing, as data: gathered over a whole plan or store room, and shown once."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """What a finding asks: somebody will stand without, something is to be done by a date, or it is good to know."""
+
+    STOP = "stop"
+    ACT = "act"
+    NOTE = "note"
+
+
+_RANK = {severity: rank for rank, severity in enumerate(Severity)}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A problem in what people entered, in what the shelves hold, or in what is drawn up.
+
+    `about` is the code of what it concerns, `cure` what would mend it, `source` what says so.
+    """
+
+    severity: Severity
+    code: str
+    about: str
+    message: str
+    cure: str = ""
+    source: str = ""
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops, then what to act on, then notes; within each in a fixed order."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))
