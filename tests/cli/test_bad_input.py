@@ -270,7 +270,7 @@ def test_bytes_that_are_no_text(inventory: Run, tmp_path: Path) -> None:
         (("stock", "use", "K7Q2"), "prep stock use needs AMOUNT; see"),
         (("stock", "use", "K7Q2", "5 g", "6 g"), "prep stock use: got unexpected"),
         (("stock", "list", "--item"), "--item needs a value after it"),
-        (("stock", "frob"), 'prep stock has no command "frob"; it has standardise, list,'),
+        (("stock", "frob"), 'prep stock has no command "frob"; it has standardise, '),
         (("frob",), 'prep has no command "frob"; it has init,'),
     ],
 )

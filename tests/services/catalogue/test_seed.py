@@ -225,7 +225,7 @@ SCHOOL = [
     ("orders.csv", 2, "item", "O1,hcl-0.1,1 L,1,2027-01-08,2027-01-18", "only substances are ordered"),
     ("orders.csv", 2, "packs", "O1,sodium-hydroxide,500 g,0,2027-01-08,2027-01-18", "whole number"),
     ("locations.csv", 2, "walk_order", "ACID,Acid cupboard,-1,", "whole number"),
-    ("bookings.csv", 2, "demo", "B1,2027-01-14,2,L1,A,nothing-such,2", "not a demo"),
+    ("bookings.csv", 2, "demo", "B1,2027-01-14,2,L1,A,nothing-such,2", "is no demo on file"),
     ("bookings.csv", 2, "showings", "B1,2027-01-14,2,L1,A,{demo},0", "whole number"),
     ("bookings.csv", 2, "date", "B1,tomorrow,2,L1,A,{demo},1", "no date"),
 ]
