@@ -15,8 +15,9 @@ SOON += timedelta(days=(7 - SOON.weekday()) % 7)  # a Monday
 def test_why_of_a_booking(prep: Run) -> None:
     said = prep("plan", "why", "B1", "--sample")
     assert said.code == 0
-    assert "C1 V1 = C2 V2" in said.out
+    assert "m = C M = 0.5 mol/L" in said.out
     assert "bottle" in said.out
+    assert "C1 V1 = C2 V2" in prep("plan", "why", "B7", "--sample").out
     found = prep("plan", "why", "B1", "--sample", "--json").json
     assert found["kind"] == "booking"
     assert all(below["kind"] == "requirement" for below in found["from"])
