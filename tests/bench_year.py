@@ -18,6 +18,7 @@ from datetime import date, timedelta
 
 from prep.planning.engine.netting import Supply, net
 from prep.planning.engine.requirements import Demand, requirements
+from prep.planning.links import LinkKind, Source
 from prep.planning.make_one import make_one
 from prep.planning.model import Booking, Bottle, Calendar, Horizon, OpenOrder, Snapshot
 from prep.planning.plan import make_plan
@@ -168,7 +169,13 @@ class Room:
             takes: list[tuple[str, int]] = []
             for demand in by_booking.get(booking.code, []):
                 shelf = [
-                    Supply("bottle", b.code, b.amount, date.min, b.use_by or date.max, since=b.received or date.min)
+                    Supply(
+                        Source(LinkKind.BOTTLE, b.code),
+                        b.amount,
+                        date.min,
+                        b.use_by or date.max,
+                        since=b.received or date.min,
+                    )
                     for b in self.bottles.values()
                     if b.item == demand.item and b.amount > 0
                 ]

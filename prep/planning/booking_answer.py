@@ -9,9 +9,9 @@ from enum import StrEnum
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Share, Snapshot
 
-TO_PLACE = "order:"
 """What the plan puts before an order that has still to be placed."""
 
 
@@ -113,7 +113,7 @@ class Answers:
         self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
         self._orders: dict[str, list[OrderLine]] = defaultdict(list)
         for line in plan.orders:
-            self._orders[line.item].append(line)
+            self._orders[line.order].append(line)
         self._minutes: dict[date, int] = defaultdict(int)
         for batch in plan.batches:
             self._minutes[batch.make_on] += batch.minutes
@@ -132,7 +132,7 @@ class Answers:
         needs, rests = self._needs.get(booking.code, []), _Rests()
         for need in needs:
             for share in need.served:
-                self._follow(rests, share.kind, share.ref)
+                self._follow(rests, share.source)
         against, mind = self._findings(booking, needs, rests)
         makes = tuple(
             ToMake(b.solution, self._name(b.solution), b.make_on, b.amount, b.minutes)
@@ -158,18 +158,18 @@ class Answers:
             mind,
         )
 
-    def _follow(self, rests: _Rests, kind: str, ref: str) -> None:
+    def _follow(self, rests: _Rests, source: Source) -> None:
         """Everything that a share comes from, down to what is bought."""
-        todo = [(kind, ref)]
+        todo = [source]
         while todo:
-            kind, ref = todo.pop()
-            if kind == "batch" and ref in self._batches and ref not in rests.batches:
-                rests.batches[ref] = batch = self._batches[ref]
-                todo += [(take.kind, take.ref) for take in batch.takes]
-            elif kind == "order" and ref.startswith(TO_PLACE):
-                rests.to_place.add(ref.removeprefix(TO_PLACE).partition("+")[0])
-            elif kind == "order":
-                rests.placed.add(ref)
+            one = todo.pop()
+            if one.kind is LinkKind.BATCH and one.ref in self._batches and one.ref not in rests.batches:
+                rests.batches[one.ref] = batch = self._batches[one.ref]
+                todo += [take.source for take in batch.takes]
+            elif one.to_place:
+                rests.to_place.add(one.ref)
+            elif one.kind is LinkKind.ORDER:
+                rests.placed.add(one.ref)
 
     def _findings(
         self, booking: Booking, needs: list[Requirement], rests: _Rests
@@ -195,8 +195,8 @@ class Answers:
         ]
         new = [
             ToOrder(o.item, self._name(o.item), o.packs, o.pack, self._measure(o.item), o.order_by, o.arrives)
-            for item in sorted(rests.to_place)
-            for o in self._orders.get(item, ())
+            for order in sorted(rests.to_place)
+            for o in self._orders.get(order, ())
         ]
         return (*sorted(placed, key=lambda o: (o.arrives, o.code)), *sorted(new, key=lambda o: (o.order_by, o.item)))
 
@@ -225,7 +225,7 @@ class Answers:
         places = dict.fromkeys(
             self._bottles[share.ref].location
             for share in need.served
-            if share.kind == "bottle" and share.ref in self._bottles
+            if share.kind is LinkKind.BOTTLE and share.ref in self._bottles
         )
         return Served(
             need.item, self._name(need.item), need.amount, measure, ", ".join(said), tuple(places), need.short
@@ -233,9 +233,9 @@ class Answers:
 
     def _source(self, share: Share) -> str:
         """Where a share comes from, in words."""
-        if share.kind == "batch" and share.ref in self._batches:
+        if share.kind is LinkKind.BATCH and share.ref in self._batches:
             return f"to be made {self._batches[share.ref].make_on}"
-        if share.ref.startswith(TO_PLACE):
+        if share.source.to_place:
             return "to be ordered"
         return f"{share.kind} {share.ref}"
 

@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from prep.findings import Finding, Severity
+from prep.planning.links import LinkKind
 from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
 
@@ -95,8 +96,7 @@ class Day:
         # What comes is written down first: a make may wait for it.
         out = [DayLine(LineKind.ARRIVED, one.order.code, f"arrived {one.order.code}") for one in self.deliveries]
         for batch in self.batches:
-            first = batch.serves[0].ref.partition("@")[0] if batch.serves else ""
-            key = f"make {batch.solution} for {first}"
+            key = f"make {batch.solution} for {batch.first_user}"
             makes[key] += 1
             out.append(DayLine(LineKind.MAKE, batch.id, key if makes[key] == 1 else f"{key} ({makes[key]})"))
         for kind in (LineKind.SET_OUT, LineKind.SHOWN):
@@ -151,11 +151,11 @@ class Days:
         taken: dict[str, int] = defaultdict(int)
         for batch in batches:
             for take in batch.takes:
-                if take.kind == "bottle":
+                if take.kind is LinkKind.BOTTLE:
                     taken[take.ref] += take.amount
         for need in needs:
             for share in need.served:
-                if share.kind == "bottle":
+                if share.kind is LinkKind.BOTTLE:
                     taken[share.ref] += share.amount
         fetched = [
             Fetch(bottle.location, code, bottle.item, amount)

@@ -14,6 +14,7 @@ from prep.planning.engine.netting import net
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
 from prep.planning.plan import room_of, write_batch
 
@@ -71,8 +72,8 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     missing: list[Missing] = []
     for want in wants:
         draws, short = net([want], supplies.get(want.item, ()))
-        takes += [make.take(want.item, draw) for draw in draws if draw.kind == "bottle"]
-        lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind != "bottle")
+        takes += [make.take(want.item, draw) for draw in draws if draw.kind is LinkKind.BOTTLE]
+        lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind is not LinkKind.BOTTLE)
         if lacking:
             missing.append(Missing(want.item, lacking))
     return Single(kept(room, make, takes, missing), tuple(missing))
@@ -81,7 +82,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
 def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
     """A make that serves no booking: it stands on the shelf until its date."""
     batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
-    return replace(batch, serves=(Share("shelf", "shelf", batch.amount),), last_use=batch.use_by)
+    return replace(batch, serves=(Share(Source(LinkKind.SHELF, "shelf"), batch.amount),), last_use=batch.use_by)
 
 
 def _together(

@@ -17,6 +17,7 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.engine.state import Make
+from prep.planning.links import LinkKind
 from prep.planning.make_one import kept
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of
@@ -86,7 +87,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tupl
             if amount := min(left, supply.left):
                 supply.left -= amount
                 left -= amount
-                out.append((taking.item, Draw(now, "bottle", supply.ref, amount, int(amount * supply.factor))))
+                out.append((taking.item, Draw(now, supply.source, amount, int(amount * supply.factor))))
         if left:
             lacks = quantities.show(left, room.bench.measure_of(taking.item))
             held = f"bottle {taking.bottle}" if taking.bottle else "what is held"
@@ -97,7 +98,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tupl
 def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list[Supply]:
     """Where a taking is drawn from, in order: the bottle named, else the latest, what came on its day first."""
     today = room.snapshot.today
-    good = [s for s in supplies if s.kind == "bottle" and s.available <= today <= s.use_by]
+    good = [s for s in supplies if s.kind is LinkKind.BOTTLE and s.available <= today <= s.use_by]
     if not taking.bottle:
         return sorted(good, key=lambda s: (s.since != taking.since, -s.since.toordinal(), s.ref))
     found = [s for s in good if s.ref == taking.bottle]

@@ -14,6 +14,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
+from prep.planning.links import LinkKind, Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,11 +234,20 @@ class Policy:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """An amount drawn from, or serving, one thing. `kind` is bottle, batch, order or requirement."""
+    """An amount drawn from, or serving, one thing."""
 
-    kind: str
-    ref: str
+    source: Source
     amount: int
+
+    @property
+    def kind(self) -> LinkKind:
+        """What it is drawn from, or serves."""
+        return self.source.kind
+
+    @property
+    def ref(self) -> str:
+        """The code of what it is drawn from, or serves."""
+        return self.source.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,10 +273,19 @@ class Take:
     """
 
     item: str
-    kind: str  # bottle, batch, order
-    ref: str
+    source: Source
     amount: int
     used: int
+
+    @property
+    def kind(self) -> LinkKind:
+        """What it is drawn from."""
+        return self.source.kind
+
+    @property
+    def ref(self) -> str:
+        """The code of what it is drawn from."""
+        return self.source.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,6 +329,11 @@ class Batch:
     hazards: BatchHazards | None = None
 
     @property
+    def first_user(self) -> str:
+        """The requirement that it serves first, or the solution that is made from it; empty where it serves none."""
+        return (self.serves[0].source.item or self.serves[0].ref) if self.serves else ""
+
+    @property
     def other_cautions(self) -> tuple[str, ...]:
         """The cautions that stand at none of the steps."""
         said = {step.text for step in self.steps}
@@ -321,9 +345,18 @@ class BottleDraw:
     """One take from a bottle, dated."""
 
     on: date
-    kind: str  # batch, requirement
-    ref: str
+    user: Source
     amount: int
+
+    @property
+    def kind(self) -> LinkKind:
+        """What draws on it: a batch or a requirement."""
+        return self.user.kind
+
+    @property
+    def ref(self) -> str:
+        """The id of what draws on it."""
+        return self.user.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -342,11 +375,13 @@ class BottleLine:
 class OrderLine:
     """What to buy. `amount` is packs times pack.
 
-    `needed_on` is the first day that somebody needs it; where nobody does, the day on which the stock falls
+    `order` is shared by the lines of one order, one for each size of pack. `needed_on` is the first day that
+    somebody needs it; where nobody does, the day on which the stock falls
     below what is kept. `for_minimum`: only the minimum says to order by then, and nothing booked waits for it.
     """
 
     id: str
+    order: str
     item: str
     packs: int
     pack: int

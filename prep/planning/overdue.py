@@ -7,6 +7,7 @@ from typing import Protocol
 
 from prep.chemistry.catalogue import Catalogue
 from prep.findings import Finding, Severity
+from prep.planning.links import LinkKind
 from prep.planning.model import Batch, OpenOrder, Requirement
 
 
@@ -17,10 +18,10 @@ def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> di
     found: dict[str, dict[str, None]] = defaultdict(dict)
     for need in requirements:
         for share in need.served:
-            if share.kind == "order":
+            if share.kind is LinkKind.ORDER:
                 found[share.ref][need.booking] = None
     for batch in made.values():
-        orders = [take.ref for take in batch.takes if take.kind == "order"]
+        orders = [take.ref for take in batch.takes if take.kind is LinkKind.ORDER]
         if orders:
             users = _users(batch, made, booked)
             for order in orders:

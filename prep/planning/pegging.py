@@ -7,6 +7,7 @@ from functools import cached_property
 
 from prep.chemistry.model import Line
 from prep.errors import PrepError
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Share, Snapshot
 
 
@@ -18,7 +19,7 @@ class Link:
     serves. `item` is "" for a booking.
     """
 
-    kind: str  # booking, requirement, batch, bottle, order, shortage
+    kind: LinkKind
     ref: str
     item: str
     amount: int
@@ -45,7 +46,12 @@ class _Chain:
         self._bottles = {b.code: b for b in plan.bottles}
         self._orders: dict[str, list[OrderLine]] = defaultdict(list)
         for line in plan.orders:
-            self._orders[line.id.partition("+")[0]].append(line)
+            self._orders[line.order].append(line)
+        self._order_of = {
+            known: line.order
+            for line in plan.orders
+            for known in (line.id, line.item, line.item + line.id.removeprefix(line.order))
+        }
         self._placed = {o.code: o for o in snapshot.orders}
 
     def about(self, ref: str) -> Link:
@@ -53,7 +59,7 @@ class _Chain:
         of_booking = tuple(n for n in self._plan.requirements if n.booking == ref)
         if of_booking:
             links = tuple(self._need(need, of_booking=True) for need in of_booking)
-            return Link("booking", ref, "", 0, self._said_of_booking(ref), down=links)
+            return Link(LinkKind.BOOKING, ref, "", 0, self._said_of_booking(ref), down=links)
         if ref in self._needs:
             return self._need(self._needs[ref])
         if ref in self._batches:
@@ -61,10 +67,8 @@ class _Chain:
             return self._batch(batch, batch.amount, up=True)
         if ref in self._bottles:
             return self._bottle_up(self._bottles[ref])
-        order = ref.partition("+")[0]
-        for known in (order, f"order:{order}"):
-            if known in self._orders:
-                return self._order_up(known)
+        if ref in self._order_of:
+            return self._order_up(self._order_of[ref])
         if ref in self._placed:
             return self._placed_up(self._placed[ref])
         everything = [*self._bookings, *self._needs, *self._batches, *self._bottles, *self._orders, *self._placed]
@@ -78,28 +82,28 @@ class _Chain:
     # Downwards: what serves --------------------------------------------------------------------------
 
     def _need(self, need: Requirement, *, of_booking: bool = False) -> Link:
-        down = [self._source(need.item, share.kind, share.ref, share.amount) for share in need.served]
+        down = [self._source(need.item, share.source, share.amount) for share in need.served]
         if need.short:
-            down.append(Link("shortage", "", need.item, need.short, (need.why,)))
+            down.append(Link(LinkKind.SHORTAGE, "", need.item, need.short, (need.why,)))
         booking = () if of_booking else self._said_of_booking(need.booking)
         said = (*booking, f"needed on {need.needed_on}, ready by {need.ready_by}")
-        return Link("requirement", need.id, need.item, need.amount, said, down=tuple(down))
+        return Link(LinkKind.REQUIREMENT, need.id, need.item, need.amount, said, down=tuple(down))
 
-    def _source(self, item: str, kind: str, ref: str, amount: int) -> Link:
-        if kind == "batch":
+    def _source(self, item: str, source: Source, amount: int) -> Link:
+        ref = source.ref
+        if source.kind is LinkKind.BATCH:
             return self._batch(self._batches[ref], amount)
-        if kind == "bottle":
-            return Link("bottle", ref, item, amount, self._said_of_bottle(self._bottles[ref]))
-        return Link("order", ref, item, amount, self._said_of_order(ref))
+        says = self._said_of_bottle(self._bottles[ref]) if source.kind is LinkKind.BOTTLE else self._said_of_order(ref)
+        return Link(source.kind, ref, item, amount, says)
 
     def _batch(self, batch: Batch, amount: int, *, up: bool = False) -> Link:
         said = (
             f"made on {batch.make_on} in {batch.vessel}, good to {batch.use_by}",
             f"{batch.route}: {batch.why}",
         )
-        down = tuple(self._source(take.item, take.kind, take.ref, take.amount) for take in batch.takes)
+        down = tuple(self._source(take.item, take.source, take.amount) for take in batch.takes)
         above = self._users(batch.solution, batch.serves) if up else ()
-        return Link("batch", batch.id, batch.solution, amount, said, batch.working, down, above)
+        return Link(LinkKind.BATCH, batch.id, batch.solution, amount, said, batch.working, down, above)
 
     # Upwards: who wants it -----------------------------------------------------------------------------
 
@@ -109,44 +113,46 @@ class _Chain:
         out: dict[str, list[tuple[str, Share]]] = defaultdict(list)
         for need in self._plan.requirements:
             for share in need.served:
-                if share.kind == "order":
-                    out[share.ref].append((need.item, Share("requirement", need.id, share.amount)))
+                if share.kind is LinkKind.ORDER:
+                    out[share.ref].append((need.item, Share(Source(LinkKind.REQUIREMENT, need.id), share.amount)))
         for batch in self._plan.batches:
             for take in batch.takes:
-                if take.kind == "order":
-                    out[take.ref].append((take.item, Share("batch", batch.id, take.amount)))
+                if take.kind is LinkKind.ORDER:
+                    out[take.ref].append(
+                        (take.item, Share(Source(LinkKind.BATCH, batch.id, batch.solution), take.amount))
+                    )
         return out
 
     def _users(self, item: str, shares: tuple[Share, ...]) -> tuple[Link, ...]:
-        return tuple(self._user(item, share.kind, share.ref, share.amount) for share in shares)
+        return tuple(self._user(item, share.source, share.amount) for share in shares)
 
-    def _user(self, item: str, kind: str, ref: str, amount: int) -> Link:
-        if kind == "batch":
+    def _user(self, item: str, user: Source, amount: int) -> Link:
+        ref = user.ref
+        if user.kind is LinkKind.BATCH:
             batch = self._batches[ref]
             said = (f"made on {batch.make_on}",)
-            return Link("batch", ref, item, amount, said, up=self._users(batch.solution, batch.serves))
+            return Link(LinkKind.BATCH, ref, item, amount, said, up=self._users(batch.solution, batch.serves))
         need = self._needs[ref]
-        return Link("requirement", ref, item, amount, self._said_of_booking(need.booking))
+        return Link(LinkKind.REQUIREMENT, ref, item, amount, self._said_of_booking(need.booking))
 
     def _bottle_up(self, bottle: BottleLine) -> Link:
-        users = tuple(self._user(bottle.item, draw.kind, draw.ref, draw.amount) for draw in bottle.takes)
+        users = tuple(self._user(bottle.item, draw.user, draw.amount) for draw in bottle.takes)
         return Link(
-            "bottle", bottle.code, bottle.item, bottle.start - bottle.end, self._said_of_bottle(bottle), up=users
+            LinkKind.BOTTLE, bottle.code, bottle.item, bottle.start - bottle.end, self._said_of_bottle(bottle), up=users
         )
 
     def _order_up(self, ref: str) -> Link:
         lines = self._orders[ref]
-        users = tuple(
-            self._user(item, share.kind, share.ref, share.amount) for item, share in self._drawn_from_orders[ref]
+        users = tuple(self._user(item, share.source, share.amount) for item, share in self._drawn_from_orders[ref])
+        return Link(
+            LinkKind.ORDER, ref, lines[0].item, sum(x.amount for x in lines), self._said_of_order(ref), up=users
         )
-        return Link("order", ref, lines[0].item, sum(x.amount for x in lines), self._said_of_order(ref), up=users)
 
     def _placed_up(self, placed: OpenOrder) -> Link:
         users = tuple(
-            self._user(item, share.kind, share.ref, share.amount)
-            for item, share in self._drawn_from_orders[placed.code]
+            self._user(item, share.source, share.amount) for item, share in self._drawn_from_orders[placed.code]
         )
-        return Link("order", placed.code, placed.item, placed.amount, self._said_of_order(placed.code), up=users)
+        return Link(LinkKind.ORDER, placed.code, placed.item, placed.amount, self._said_of_order(placed.code), up=users)
 
     # What is said of each ------------------------------------------------------------------------------
 

@@ -23,6 +23,7 @@ from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.levelling import level, overload
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Batch, BottleDraw, BottleLine, Horizon, Plan, Policy, Requirement, Share, Snapshot, Take
 from prep.planning.workdays import Workdays
 
@@ -74,7 +75,7 @@ def _settled(
 
 def _lacking(state: Walk) -> int:
     """Bookings' requirements that are short."""
-    return sum(1 for demand, _, _ in state.short.values() if demand.kind == "requirement")
+    return sum(1 for demand, _, _ in state.short.values() if not demand.batch)
 
 
 def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
@@ -96,15 +97,12 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     bottles: dict[str, list[BottleDraw]] = defaultdict(list)
     for item, draws in state.draws.items():
         for draw in draws:
-            if draw.demand.kind == "batch":
-                batch = draw.demand.id.rpartition(">")[0]
+            if batch := draw.demand.batch:
                 takes[batch].append(state.makes[batch].take(item, draw))
-                ref = batch
             else:
-                served[draw.demand.id].append(Share(draw.kind, draw.ref, draw.amount))
-                ref = draw.demand.id
-            if draw.kind == "bottle":
-                bottles[draw.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.kind, ref, draw.amount))
+                served[draw.demand.id].append(Share(draw.source, draw.amount))
+            if draw.kind is LinkKind.BOTTLE:
+                bottles[draw.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.user, draw.amount))
     needs = tuple(
         Requirement(
             id=d.id,
@@ -148,18 +146,18 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
 
 
 def _place(take: Take) -> str:
-    return "what is to be ordered" if take.ref.startswith("order:") else f"{take.kind} {take.ref}"
+    return "what is to be ordered" if take.source.to_place else f"{take.kind} {take.ref}"
 
 
 def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
     """What all the makes that share an intermediate with this one take for it, per place."""
-    totals: dict[tuple[str, str, str], int] = defaultdict(int)
+    totals: dict[tuple[str, Source], int] = defaultdict(int)
     for item, common in make.common.items():
         for batch in common.makes:
             for take in takes[batch]:
                 if take.item == item:
-                    totals[item, take.kind, take.ref] += take.amount
-    return [Take(*place, amount, amount) for place, amount in totals.items()]
+                    totals[item, take.source] += take.amount
+    return [Take(item, source, amount, amount) for (item, source), amount in totals.items()]
 
 
 def write_batch(
@@ -198,9 +196,7 @@ def write_batch(
         strength=sheet.strength,
         uncertainty_pct=sheet.uncertainty_pct,
         cautions=(),
-        serves=tuple(
-            Share(d.kind, d.id.rpartition(">")[0] if d.kind == "batch" else d.id, amount) for d, amount in lot.serves
-        ),
+        serves=tuple(Share(demand.user, amount) for demand, amount in lot.serves),
         left_over=lot.amount - sum(amount for _, amount in lot.serves),
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,

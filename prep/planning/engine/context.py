@@ -10,6 +10,7 @@ from fractions import Fraction
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.netting import Supply
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.workdays import Workdays
 
@@ -48,8 +49,7 @@ class Room:
                 use_by = bottle.use_by or FOREVER
                 out[bottle.item].append(
                     Supply(
-                        "bottle",
-                        bottle.code,
+                        Source(LinkKind.BOTTLE, bottle.code),
                         bottle.amount,
                         available,
                         use_by,
@@ -61,5 +61,5 @@ class Room:
                 )
         for placed in self.snapshot.orders:
             due = max(placed.due, today)
-            out[placed.item].append(Supply("order", placed.code, placed.amount, due, FOREVER, since=due))
+            out[placed.item].append(Supply(Source(LinkKind.ORDER, placed.code), placed.amount, due, FOREVER, since=due))
         return out

@@ -24,6 +24,7 @@ from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make, State
+from prep.planning.links import LinkKind, Source
 from prep.planning.periods import period_number
 
 Progress = Callable[[int, int], None]
@@ -46,7 +47,7 @@ class Walk(State):
         lacking = {
             key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
-            if demand.kind == "batch"
+            if demand.batch
         }
         for make in reversed(self.makes.values()):
             missing = [want for want in make.wants if want.id in lacking]
@@ -72,7 +73,7 @@ class Walk(State):
             for demand, wanted in served:
                 if demand.id in kept:
                     continue
-                if demand.kind == "requirement":
+                if not demand.batch:
                     changed |= verdicts.hold(demand, make.lot.make_on, why, arrives)
                 else:
                     before = lacking.get(demand.id, (0, why, arrives))[0]
@@ -95,14 +96,16 @@ class Walk(State):
                 verdicts.touched.add(code)
                 found = True
             for demand, _ in one.lot.serves:
-                if demand.kind == "batch" and (maker := demand.id.rpartition(">")[0]) not in seen:
-                    seen.add(maker)
-                    todo.append(self.makes[maker])
+                if demand.batch and demand.batch not in seen:
+                    seen.add(demand.batch)
+                    todo.append(self.makes[demand.batch])
         return found
 
     def _arrival(self, demand: Demand) -> date | None:
         """The first day after the demand's on which more of its item is there: on its way, or to be ordered."""
-        on_its_way = [s.available for s in self.supplies.get(demand.item, ()) if s.kind == "order" and s.left > 0]
+        on_its_way = [
+            s.available for s in self.supplies.get(demand.item, ()) if s.kind is LinkKind.ORDER and s.left > 0
+        ]
         bought = self.orders.get(demand.item)
         days = [*on_its_way, bought.arrives if bought else None]
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)
@@ -135,13 +138,13 @@ class Walk(State):
         drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
         for item, draws in self.draws.items():
             for draw in draws:
-                if draw.demand.kind == "batch":
-                    drawn[draw.demand.id.rpartition(">")[0]].append((item, draw))
+                if draw.demand.batch:
+                    drawn[draw.demand.batch].append((item, draw))
         back: dict[str, int] = defaultdict(int)
         todo, seen = [make.id], {make.id}
         while todo:
             for item, draw in drawn[todo.pop()]:
-                if draw.kind != "batch":
+                if draw.kind is not LinkKind.BATCH:
                     back[item] += draw.covers
                 elif draw.ref not in seen:
                     seen.add(draw.ref)
@@ -305,9 +308,10 @@ def _make(
             else:
                 shelf.promise(want.item, want.amount)
         make = state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
-        for source in used:
-            state.diluting[source].append(make)
-        state.draws[item].extend(Draw(demand, "batch", batch, amount, amount) for demand, amount in lot.serves)
+        for stock in used:
+            state.diluting[stock].append(make)
+        source = Source(LinkKind.BATCH, batch, item)
+        state.draws[item].extend(Draw(demand, source, amount, amount) for demand, amount in lot.serves)
 
 
 def _for_period(room: Room, want: Demand, period: str) -> Demand:
@@ -338,7 +342,9 @@ def wants_of(
         totals[option.item] += taken
         if reaches != taken:
             used[option.item] = Fraction(reaches, taken)
-    wants = tuple(Demand(f"{batch}>{item}", item, on, on, total, "batch") for item, total in totals.items() if total)
+    wants = tuple(
+        Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
+    )
     return wants, used
 
 

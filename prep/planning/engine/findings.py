@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
 from prep.findings import Finding, Severity
+from prep.planning.links import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import overdue, waiting
 
@@ -127,7 +128,7 @@ def _shared_bottles(
         by_item[need.item].append(need)
         booking_of[need.id] = need.booking
     for line in bottles:
-        users = [d for d in line.takes if d.kind == "requirement"]
+        users = [d for d in line.takes if d.kind is LinkKind.REQUIREMENT]
         if line.end > 0 or not users:
             continue
         last = max(d.on for d in users)
@@ -207,7 +208,7 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
         if solution is None or solution.made_fresh or need.item in said or need.ready_by >= need.needed_on:
             continue
         ahead = (need.needed_on - need.ready_by).days
-        if solution.shelf_life_days < ahead and any(share.kind == "batch" for share in need.served):
+        if solution.shelf_life_days < ahead and any(share.kind is LinkKind.BATCH for share in need.served):
             said.add(need.item)
             keeps = f"{solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'}"
             yield Finding(

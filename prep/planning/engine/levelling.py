@@ -4,6 +4,9 @@ from collections import defaultdict
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from prep.planning.engine.netting import Draw
+from prep.planning.links import LinkKind
+
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
     from prep.planning.engine.exclusions import Verdicts
@@ -62,7 +65,7 @@ def _earlier(
     state: "Walk",
     verdicts: "Verdicts",
     make: "Make",
-    sources: dict[str, list[tuple[str, str, str]]],
+    sources: dict[str, list[Draw]],
     load: dict[date, int],
 ) -> date | None:
     """The latest earlier working day that has the minutes for the make, and on which it can be made."""
@@ -85,28 +88,27 @@ def _earlier(
     return None
 
 
-def _sources(state: "Walk") -> dict[str, list[tuple[str, str, str]]]:
-    """Per make, what it draws: (item, kind, ref)."""
-    out: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
-    for item, draws in state.draws.items():
+def _sources(state: "Walk") -> dict[str, list[Draw]]:
+    """What each make draws."""
+    out: dict[str, list[Draw]] = defaultdict(list)
+    for draws in state.draws.values():
         for draw in draws:
-            if draw.demand.kind == "batch":
-                out[draw.demand.id.rpartition(">")[0]].append((item, draw.kind, draw.ref))
+            if draw.demand.batch:
+                out[draw.demand.batch].append(draw)
     return out
 
 
-def _possible(
-    room: "Room", state: "Walk", make: "Make", sources: dict[str, list[tuple[str, str, str]]], day: date
-) -> bool:
+def _possible(room: "Room", state: "Walk", make: "Make", sources: dict[str, list[Draw]], day: date) -> bool:
     """Whether all that the make draws on is there by the day, or can itself be made by then."""
-    for item, kind, ref in sources.get(make.id, ()):
-        if kind == "batch":
+    for draw in sources.get(make.id, ()):
+        item, ref = draw.demand.item, draw.ref
+        if draw.kind is LinkKind.BATCH:
             source = state.makes[ref]
             if source.lot.make_on > day and not (
                 not source.solution.made_fresh and _possible(room, state, source, sources, day)
             ):
                 return False
-        elif item in state.orders and ref.startswith("order:"):
+        elif item in state.orders and draw.source.to_place:
             rule = room.snapshot.rules.get(item)
             lead = rule.lead_days if rule else room.policy.default_lead_days
             if room.snapshot.today + timedelta(days=lead) > day:

@@ -176,7 +176,7 @@ def _latest(demand: Demand, solution: Solution, days: Workdays, today: date) -> 
 
 
 def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> Unmade:
-    for_ = "" if demand.kind == "requirement" else " (for another make)"
+    for_ = " (for another make)" if demand.batch else ""
     if code == _NO_DAY:
         reason = f"no working day is left before it is needed{for_}."
         cure = "Move the booking, or enter a working day: the calendar's weekdays and closed days say which."

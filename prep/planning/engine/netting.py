@@ -13,6 +13,7 @@ from datetime import date
 from fractions import Fraction
 
 from prep.planning.engine.requirements import Demand
+from prep.planning.links import LinkKind, Source
 from prep.planning.periods import period_number
 
 
@@ -25,8 +26,7 @@ class Supply:
     which it was made or came, by which it is fresh on that day.
     """
 
-    kind: str
-    ref: str
+    source: Source
     amount: int
     available: date
     use_by: date
@@ -36,6 +36,16 @@ class Supply:
     since: date = date.min
     opened: bool = False
     period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
+
+    @property
+    def kind(self) -> LinkKind:
+        """What serves: a bottle, an order or a batch."""
+        return self.source.kind
+
+    @property
+    def ref(self) -> str:
+        """The code of what serves."""
+        return self.source.ref
 
     @property
     def turn(self) -> tuple[date, bool, int, date, str]:
@@ -55,10 +65,19 @@ class Draw:
     """`amount` leaves the supply and covers `covers` of the demand (nominal strength)."""
 
     demand: Demand
-    kind: str
-    ref: str
+    source: Source
     amount: int
     covers: int
+
+    @property
+    def kind(self) -> LinkKind:
+        """What it is drawn from."""
+        return self.source.kind
+
+    @property
+    def ref(self) -> str:
+        """The code of what it is drawn from."""
+        return self.source.ref
 
 
 def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Draw], list[tuple[Demand, int]]]:
@@ -107,19 +126,19 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Dra
 
 def _serves(supply: Supply, demand: Demand) -> bool:
     kept = not supply.period or supply.period == period_number(demand.period)
-    return supply.left > 0 and kept and (supply.exact or demand.kind != "requirement")
+    return supply.left > 0 and kept and (supply.exact or bool(demand.batch))
 
 
 def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> int:
     """Draw on a supply for what is missing of a demand; returns how much of it that covers."""
-    factor = supply.factor if demand.kind == "batch" else Fraction(1)
+    factor = supply.factor if demand.batch else Fraction(1)
     wanted = _ceil(missing / factor) if factor != 1 else missing
     taken = min(wanted, supply.left)
     covers = missing if taken == wanted else int(taken * factor)
     supply.left -= taken
     if supply.use_by == supply.since:
         supply.period = period_number(demand.period)
-    draws.append(Draw(demand, supply.kind, supply.ref, taken, covers))
+    draws.append(Draw(demand, supply.source, taken, covers))
     return covers
 
 

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import OrderLine, Policy, Share, StockRule
 from prep.planning.workdays import Workdays
 
@@ -119,13 +120,13 @@ def order(
     if order_by >= today:
         arrives = min(arrives, due)
     draws, short = [], []
-    ref = f"order:{item}"
+    source = Source(LinkKind.ORDER, f"order:{item}", item)
     for demand, amount in uncovered:
         if demand.ready_by >= arrives:
-            draws.append(Draw(demand, "order", ref, amount, amount))
+            draws.append(Draw(demand, source, amount, amount))
         else:
             short.append((demand, amount))
-    coming = sum(supply.left for supply in on_way if supply.kind == "order" and supply.available <= arrives)
+    coming = sum(supply.left for supply in on_way if supply.kind is LinkKind.ORDER and supply.available <= arrives)
     missing -= min(coming, sum(amount for _, amount in short))
     quantity = missing + top_up
     if not quantity:
@@ -140,11 +141,12 @@ def order(
         reasons.append(f"comes on {arrives}, too late for what is needed before")
     if not (rule and rule.packs):
         reasons.append("no pack size on file")
-    shares = tuple(Share(d.demand.kind, d.demand.id.split(">")[0], d.covers) for d in draws)
+    shares = tuple(Share(d.demand.user, d.covers) for d in draws)
     chosen = fewest_packs(quantity, packs)
     lines = tuple(
         OrderLine(
-            id=ref if number == 0 else f"{ref}+{number + 1}",
+            id=source.ref if number == 0 else f"{source.ref}+{number + 1}",
+            order=source.ref,
             item=item,
             packs=count,
             pack=pack,

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from prep.findings import Finding, Severity
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Booking, Demo, DemoKind, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
@@ -15,7 +16,8 @@ class Demand:
     """An amount of one item wanted on a day, by a booking's requirement or by a batch.
 
     `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
-    `period` is the booking's, where the item does not keep and so is made for it alone.
+    `period` is the booking's, where the item does not keep and so is made for it alone. `batch` is the make of
+    `solution` that wants it; both are empty where a booking does.
     """
 
     id: str
@@ -23,10 +25,18 @@ class Demand:
     needed_on: date
     ready_by: date
     amount: int
-    kind: str = "requirement"  # or "batch"
+    batch: str = ""
+    solution: str = ""
     booking: str = ""
     fresh: bool = False
     period: str = ""
+
+    @property
+    def user(self) -> Source:
+        """Who wants it."""
+        if self.batch:
+            return Source(LinkKind.BATCH, self.batch, self.solution)
+        return Source(LinkKind.REQUIREMENT, self.id)
 
 
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:

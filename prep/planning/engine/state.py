@@ -31,7 +31,7 @@ class Make:
         """What the make draws of an item from one place, and how much of that reaches the product."""
         share = self.used.get(item)
         reaches = draw.amount if share is None else round(draw.amount * share)
-        return Take(item, draw.kind, draw.ref, draw.amount, reaches)
+        return Take(item, draw.source, draw.amount, reaches)
 
 
 @dataclass(slots=True)

@@ -8,6 +8,7 @@ from itertools import groupby
 from prep.chemistry.preparation.steps import LABEL
 from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
+from prep.planning.links import LinkKind
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
@@ -72,7 +73,7 @@ class _DayScreen:
         users = self.plan.bookings()
         for batch in self.found.batches:
             self.line(LineKind.MAKE, batch.id, f"{made(batch, self.names)} in {batch.vessel}", bold=True)
-            stand = [take.ref if take.kind == "bottle" else placed(take.kind, take.ref) for take in batch.takes]
+            stand = [take.ref if take.kind is LinkKind.BOTTLE else placed(take.source) for take in batch.takes]
             keep = [
                 step.text.removeprefix(LABEL.text).strip() for step in batch.steps if step.text.startswith(LABEL.text)
             ]

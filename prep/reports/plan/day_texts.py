@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from prep.planning.by_day import Day, DueDelivery
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Booking, Bottle, Need, Requirement, Snapshot
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
@@ -63,17 +64,15 @@ class DayTexts:
     def source(self, need: Requirement) -> str:
         """`220 mL from Q9V3, PREP`; what is short comes first."""
         amount = self.names.amount
-        sources = [
-            f"{amount(need.item, share.amount)} from {self.where(share.kind, share.ref)}" for share in need.served
-        ]
+        sources = [f"{amount(need.item, share.amount)} from {self.where(share.source)}" for share in need.served]
         if need.short:
             sources.insert(0, f"SHORT {amount(need.item, need.short)}")
         return " and ".join(sources)
 
-    def where(self, kind: str, ref: str) -> str:
+    def where(self, source: Source) -> str:
         """A bottle by its code and place, and anything else as it is called."""
-        place = self.places.get(ref) if kind == "bottle" else None
-        return f"{ref}, {place}" if place else placed(kind, ref)
+        place = self.places.get(source.ref) if source.kind is LinkKind.BOTTLE else None
+        return f"{source.ref}, {place}" if place else placed(source)
 
     def back(self, booking: Booking) -> str:
         """The bottles that come back, and where to; and what is left, by how it is disposed of."""

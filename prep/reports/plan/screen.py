@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
+from prep.planning.links import Source
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
@@ -28,9 +29,9 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     terminal.say(DEFERRAL)
 
 
-def placed(kind: str, ref: str) -> str:
+def placed(source: Source) -> str:
     """Where something is drawn from, in words: `bottle K6G7`, `batch hcl-2@2027-01-18`, `what is to be ordered`."""
-    return "what is to be ordered" if ref.startswith("order:") else f"{kind} {ref}"
+    return "what is to be ordered" if source.to_place else f"{source.kind} {source.ref}"
 
 
 def show_findings(findings: Iterable[Finding]) -> None:
@@ -134,7 +135,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
                 indent=2,
                 hang=5,
             )
-        sources = [placed(s.kind, s.ref) for s in need.served]
+        sources = [placed(s.source) for s in need.served]
         if need.short:
             sources.append(f"SHORT {names.amount(need.item, need.short)}")
         amount = names.amount(need.item, need.amount)

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from prep.chemistry.preparation.steps import LABEL, to_tick
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Share, Snapshot
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
@@ -79,8 +80,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
 
 
 def _first_user(batch: Batch) -> str:
-    first = batch.serves[0].ref.partition("@")[0] if batch.serves else ""
-    return "".join(c if c.isalnum() or c in ".-:/" else "-" for c in first)
+    return "".join(c if c.isalnum() or c in ".-:/" else "-" for c in batch.first_user)
 
 
 class _Sheets:
@@ -152,7 +152,7 @@ class _Sheets:
             pictograms=hazards.pictograms if hazards else (),
             hazards=hazards.says.removeprefix(f"{hazards.signal}: ") if hazards else "",
             takes=tuple(
-                TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.kind, t.ref))
+                TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source))
                 for t in batch.takes
             ),
             notes=(),
@@ -161,9 +161,9 @@ class _Sheets:
             log=logging_line(batch, self.names),
         )
 
-    def _from(self, kind: str, ref: str) -> str:
-        place = self.places.get(ref, "") if kind == "bottle" else ""
-        return f"{kind} {ref}" + (f", {place}" if place else "")
+    def _from(self, source: Source) -> str:
+        place = self.places.get(source.ref, "") if source.kind is LinkKind.BOTTLE else ""
+        return f"{source.kind} {source.ref}" + (f", {place}" if place else "")
 
     def _user(self, share: Share) -> str:
         booking = self.users.get(share.ref)

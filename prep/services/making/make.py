@@ -12,6 +12,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
+from prep.planning.links import LinkKind, Source
 from prep.planning.make_one import Single, make_one
 from prep.planning.model import Batch, Bottle, Share, Snapshot
 from prep.services.catalogue.names import find_item
@@ -138,7 +139,9 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
         raise PrepError(
             f"--made {came[:20]} is more than the {sheet} that the sheet makes: say what was taken, --take."
         )
-    return replace(made, batch=replace(made.batch, amount=amount, serves=(Share("shelf", "shelf", amount),)))
+    return replace(
+        made, batch=replace(made.batch, amount=amount, serves=(Share(Source(LinkKind.SHELF, "shelf"), amount),))
+    )
 
 
 def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str], came: str | None) -> Instructions:

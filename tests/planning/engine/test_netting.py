@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from prep.planning.engine.netting import Supply, net
 from prep.planning.engine.requirements import Demand
+from prep.planning.links import LinkKind, Source
 
 START = date(2027, 1, 11)
 
@@ -22,7 +23,7 @@ def demand(name: str, on: int, amount: int, **more: object) -> Demand:
 
 
 def supply(ref: str, amount: int, use_by: int, available: int = 0, **more: object) -> Supply:
-    return Supply("bottle", ref, amount, day(available), day(use_by), **more)  # type: ignore[arg-type]
+    return Supply(Source(LinkKind.BOTTLE, ref), amount, day(available), day(use_by), **more)  # type: ignore[arg-type]
 
 
 def test_the_bottle_that_goes_off_first_is_used_first() -> None:
@@ -49,7 +50,7 @@ def test_a_bottle_serves_on_its_last_day() -> None:
 
 
 def test_an_order_counts_from_the_day_it_is_due() -> None:
-    order = Supply("order", "o", 100, day(3), date.max)
+    order = Supply(Source(LinkKind.ORDER, "o"), 100, day(3), date.max)
     draws, left = net([demand("a", 2, 10), demand("b", 3, 10)], [order])
     assert [(d.demand.id, d.ref) for d in draws] == [("b", "o")]
     assert [d.id for d, _ in left] == ["a"]
@@ -62,7 +63,7 @@ def test_the_earlier_of_two_bookings_gets_the_bottle() -> None:
 
 def test_a_weaker_bottle_gives_more_volume_to_a_dilution() -> None:
     weak = supply("weak", 1000, 9, factor=Fraction(4, 5))
-    draws, left = net([demand("d", 1, 100, kind="batch")], [weak])
+    draws, left = net([demand("d", 1, 100, batch="m", solution="mix")], [weak])
     assert [(d.amount, d.covers) for d in draws] == [(125, 100)]
     assert left == []
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.ordering import Ordered, fewest_packs, lowest_balance, order
 from prep.planning.engine.requirements import Demand
+from prep.planning.links import LinkKind, Source
 from prep.planning.model import Calendar, Policy, StockRule
 from prep.planning.workdays import Workdays
 
@@ -61,7 +62,7 @@ def test_what_is_needed_before_an_order_placed_today_can_come_stays_short() -> N
 def test_what_is_lost_either_way_is_not_asked_for_again_where_an_order_is_on_its_way() -> None:
     def on_way(amount: int, days: int) -> list[Supply]:
         due = TODAY + timedelta(days=days)
-        return [Supply("order", "P1", amount, due, date(9999, 12, 31))]
+        return [Supply(Source(LinkKind.ORDER, "P1"), amount, due, date(9999, 12, 31))]
 
     def bought(*supplies: Supply) -> Ordered:
         rule = StockRule("salt", minimum=0, packs=(500,), lead_days=7)
@@ -80,8 +81,8 @@ def test_an_order_by_date_falls_on_a_working_day() -> None:
 
 
 def test_below_the_minimum_is_ordered_though_nothing_is_short() -> None:
-    shelf = [Supply("bottle", "b", 150, date.min, date.max)]
-    draws = [Draw(Demand("r", "salt", TODAY + timedelta(days=3), TODAY, 80), "bottle", "b", 80, 80)]
+    shelf = [Supply(Source(LinkKind.BOTTLE, "b"), 150, date.min, date.max)]
+    draws = [Draw(Demand("r", "salt", TODAY + timedelta(days=3), TODAY, 80), Source(LinkKind.BOTTLE, "b"), 80, 80)]
     shelf[0].left = 70
     lowest = lowest_balance(shelf, draws, TODAY, TODAY + timedelta(days=30), 100)
     assert lowest == (70, TODAY + timedelta(days=3))
@@ -91,21 +92,21 @@ def test_below_the_minimum_is_ordered_though_nothing_is_short() -> None:
 
 
 def test_what_goes_out_of_date_counts_as_gone() -> None:
-    shelf = [Supply("bottle", "b", 150, date.min, TODAY + timedelta(days=5))]
+    shelf = [Supply(Source(LinkKind.BOTTLE, "b"), 150, date.min, TODAY + timedelta(days=5))]
     lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
     assert lowest == (0, TODAY + timedelta(days=6))
 
 
 def test_enough_is_not_ordered() -> None:
-    shelf = [Supply("bottle", "b", 500, date.min, date.max)]
+    shelf = [Supply(Source(LinkKind.BOTTLE, "b"), 500, date.min, date.max)]
     lowest = lowest_balance(shelf, [], TODAY, TODAY + timedelta(days=30), 100)
     assert order("salt", "Salt", RULE, Policy(), [], lowest, TODAY, DAYS).lines == ()
 
 
 def test_a_minimum_that_an_open_order_restores_is_not_ordered_again() -> None:
     shelf = [
-        Supply("bottle", "b", 80, date.min, date.max),
-        Supply("order", "P1", 500, TODAY + timedelta(days=9), date.max),
+        Supply(Source(LinkKind.BOTTLE, "b"), 80, date.min, date.max),
+        Supply(Source(LinkKind.ORDER, "P1"), 500, TODAY + timedelta(days=9), date.max),
     ]
     end = TODAY + timedelta(days=30)
     lowest = lowest_balance(shelf, [], TODAY, end, 100)
@@ -117,10 +118,10 @@ def test_a_minimum_that_an_open_order_restores_is_not_ordered_again() -> None:
 
 def test_an_open_order_too_small_for_the_minimum_is_topped_up() -> None:
     shelf = [
-        Supply("bottle", "b", 80, date.min, date.max),
-        Supply("order", "P1", 50, TODAY + timedelta(days=9), date.max),
+        Supply(Source(LinkKind.BOTTLE, "b"), 80, date.min, date.max),
+        Supply(Source(LinkKind.ORDER, "P1"), 50, TODAY + timedelta(days=9), date.max),
     ]
-    use = Draw(Demand("r", "salt", TODAY + timedelta(days=12), TODAY, 60), "bottle", "b", 60, 60)
+    use = Draw(Demand("r", "salt", TODAY + timedelta(days=12), TODAY, 60), Source(LinkKind.BOTTLE, "b"), 60, 60)
     shelf[0].left = 20
     lowest = lowest_balance(shelf, [use], TODAY, TODAY + timedelta(days=30), 100)
     assert lowest == (70, TODAY + timedelta(days=12))  # the first dip ends with P1, the second does not
