@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from prep.services.inventory import init
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device
+from prep.services.plan.kept import KeptPlans
 from prep.web.app import Serving, create_app
 from tests.databases import made_once, postgres, url
 
@@ -43,6 +45,11 @@ class Person:
         assert found, path
         return found[1]
 
+    def visitor(self) -> str:
+        """The secret that a browser carries before anybody signs in."""
+        self.client.cookies.set("prep_visitor", "v" * 43)
+        return "v" * 43
+
     def send(self, path: str, said: dict[str, Any] | None = None, on: str = "/me", **more: Any) -> Any:
         """Send a form from a page of the site."""
         return self.client.post(path, data={"csrf": self.token(on), **(said or {})}, headers=self.headers, **more)
@@ -63,26 +70,36 @@ def school(url: str, monkeypatch: pytest.MonkeyPatch) -> str:
     return url
 
 
+_PLANS: dict[str, KeptPlans] = {}
+"""The plan of the school as it begins, by the kind of database: drawn up once in a run."""
+
+
 @pytest.fixture
 def app(school: str) -> FastAPI:
-    """The application."""
-    assert school
-    return create_app(Serving(None, lambda: DAY, frozenset({"testserver"})))
+    """The application, to which the plan of the school as it begins is known."""
+    found = create_app(Serving(None, lambda: DAY, frozenset({"testserver"})))
+    kind = school.partition(":")[0]
+    if kind not in _PLANS:
+        _PLANS[kind] = KeptPlans(None)
+        _PLANS[kind].of(DAY)
+    found.state.plans._plans.update(_PLANS[kind]._plans)
+    return found
 
 
 As = Callable[[Role | None], Person]
 
 
+def at_browser(app: FastAPI, role: Role | None) -> Person:
+    """Somebody of a role at a browser of their own; None: nobody is signed in."""
+    client = TestClient(app, follow_redirects=False, raise_server_exceptions=False)
+    if role is None:
+        return Person(client)
+    secret = sign_in.sign_in(None, NAMES[role], PHRASE, Device(), app.state.guesses)
+    client.cookies.set("prep_session", secret)
+    return Person(client, secret)
+
+
 @pytest.fixture
 def signed_in(app: FastAPI) -> As:
-    """Somebody of a role at a browser of their own; None: nobody is signed in."""
-
-    def start(role: Role | None) -> Person:
-        client = TestClient(app, follow_redirects=False, raise_server_exceptions=False)
-        if role is None:
-            return Person(client)
-        secret = sign_in.sign_in(None, NAMES[role], PHRASE, Device(), app.state.guesses)
-        client.cookies.set("prep_session", secret)
-        return Person(client, secret)
-
-    return start
+    """Somebody of a role at a browser of their own."""
+    return partial(at_browser, app)
