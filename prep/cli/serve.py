@@ -4,11 +4,14 @@ from collections.abc import Callable
 from contextlib import ExitStack
 from datetime import date
 from functools import partial
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from prep.cli import common
+
+if TYPE_CHECKING:
+    import socket
 
 
 def serve(
@@ -44,8 +47,10 @@ def serve(
         raise PrepError("The page needs a few packages more; install them with: pip install 'prep[page]'") from None
     from prep.services.inventory import session
 
-    at = f"http://{'localhost' if host in ('127.0.0.1', '::1', '0.0.0.0') else host}:{port}"
     with ExitStack() as kept:
+        listening = kept.enter_context(_listening(host, port))
+        shown = "localhost" if host in ("127.0.0.1", "::1", "0.0.0.0") else f"[{host}]" if ":" in host else host
+        at = f"http://{shown}:{port}"
         today: Callable[[], date] = common.today
         where = db
         if sample:
@@ -57,4 +62,29 @@ def serve(
             typer.echo(line)
         typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
         app = create_app(Serving(where, today, frozenset({host.lower(), *(n.lower() for n in names or ())})))
-        uvicorn.run(app, host=host, port=port, log_level="warning", server_header=False)
+        config = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False)
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listening(host: str, port: int) -> "socket.socket":
+    """The socket to serve on. Raises PrepError where it cannot be had: before anybody is invited."""
+    import errno
+    import os
+    import socket
+
+    from prep.errors import PrepError
+
+    found = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    if os.name == "posix":  # elsewhere this would share a port with the program that has it
+        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        found.bind((host, port))
+        found.listen(128)
+    except OSError as problem:
+        found.close()
+        if problem.errno in (errno.EADDRINUSE, getattr(errno, "WSAEADDRINUSE", None)):
+            raise PrepError(f"Port {port} is taken by another program; choose another with --port.") from None
+        if problem.errno in (errno.EACCES, getattr(errno, "WSAEACCES", None)):
+            raise PrepError(f"Port {port} is not for everybody to listen on; choose one above 1023.") from None
+        raise PrepError(f'"{host}" is no address of this machine to listen on: {problem.strerror}.') from None
+    return found
