@@ -16,9 +16,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply, net
 from prep.planning.engine.requirements import Demand, requirements
-from prep.planning.links import LinkKind, Source
 from prep.planning.make_one import make_one
 from prep.planning.model import Booking, Bottle, Calendar, Horizon, OpenOrder, Snapshot
 from prep.planning.plan import make_plan

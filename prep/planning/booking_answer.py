@@ -9,8 +9,8 @@ from enum import StrEnum
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.planning.draws import LinkKind, Share, Source
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
 
 """What the plan puts before an order that has still to be placed."""
 

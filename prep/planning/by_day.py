@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from prep.findings import Finding, Severity
-from prep.planning.links import LinkKind
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
 

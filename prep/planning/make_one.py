@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.routes import Part, Route
 from prep.errors import PrepError
+from prep.planning.draws import LinkKind, Share, Source, Take
 from prep.planning.engine.blending import blend
 from prep.planning.engine.context import Room
 from prep.planning.engine.explode import wants_of
@@ -14,8 +15,7 @@ from prep.planning.engine.netting import net
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import Batch, Horizon, Policy, Share, Snapshot, Take
+from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of, write_batch
 
 

@@ -10,6 +10,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength
 from prep.chemistry.preparation.routes import Part, Route, RouteKind
 from prep.errors import PrepError, Refused
+from prep.planning.draws import LinkKind
 from prep.planning.engine.blending import shared
 from prep.planning.engine.context import Room
 from prep.planning.engine.lots import Lot
@@ -17,7 +18,6 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.engine.state import Make
-from prep.planning.links import LinkKind
 from prep.planning.make_one import kept
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of

@@ -14,7 +14,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
-from prep.planning.links import LinkKind, Source
+from prep.planning.draws import BottleDraw, Share, Take
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,24 +233,6 @@ class Policy:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
-    """An amount drawn from, or serving, one thing."""
-
-    source: Source
-    amount: int
-
-    @property
-    def kind(self) -> LinkKind:
-        """What it is drawn from, or serves."""
-        return self.source.kind
-
-    @property
-    def ref(self) -> str:
-        """The code of what it is drawn from, or serves."""
-        return self.source.ref
-
-
-@dataclass(frozen=True, slots=True)
 class Requirement:
     """What a booking needs of one item, and what serves it."""
 
@@ -263,29 +245,6 @@ class Requirement:
     served: tuple[Share, ...]
     short: int = 0
     why: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Take:
-    """What a batch draws of one item from one place.
-
-    `used` is what of it reaches the product: less than `amount` only where an intermediate is made.
-    """
-
-    item: str
-    source: Source
-    amount: int
-    used: int
-
-    @property
-    def kind(self) -> LinkKind:
-        """What it is drawn from."""
-        return self.source.kind
-
-    @property
-    def ref(self) -> str:
-        """The code of what it is drawn from."""
-        return self.source.ref
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,25 +297,6 @@ class Batch:
         """The cautions that stand at none of the steps."""
         said = {step.text for step in self.steps}
         return tuple(caution for caution in self.cautions if caution not in said)
-
-
-@dataclass(frozen=True, slots=True)
-class BottleDraw:
-    """One take from a bottle, dated."""
-
-    on: date
-    user: Source
-    amount: int
-
-    @property
-    def kind(self) -> LinkKind:
-        """What draws on it: a batch or a requirement."""
-        return self.user.kind
-
-    @property
-    def ref(self) -> str:
-        """The id of what draws on it."""
-        return self.user.ref
 
 
 @dataclass(frozen=True, slots=True)

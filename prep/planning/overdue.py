@@ -7,7 +7,7 @@ from typing import Protocol
 
 from prep.chemistry.catalogue import Catalogue
 from prep.findings import Finding, Severity
-from prep.planning.links import LinkKind
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, OpenOrder, Requirement
 
 

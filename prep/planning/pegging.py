@@ -7,8 +7,8 @@ from functools import cached_property
 
 from prep.chemistry.model import Line
 from prep.errors import PrepError
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.planning.draws import LinkKind, Share, Source
+from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 
 
 @dataclass(frozen=True, slots=True)

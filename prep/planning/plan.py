@@ -16,6 +16,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.batch_sizes import small_because
+from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
@@ -23,8 +24,7 @@ from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.levelling import level, overload
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import Batch, BottleDraw, BottleLine, Horizon, Plan, Policy, Requirement, Share, Snapshot, Take
+from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.workdays import Workdays
 
 _SWITCHES = 8

@@ -2,8 +2,9 @@
 
 import pytest
 
+from prep.planning.draws import Take
 from prep.planning.make_one import make_one
-from prep.planning.model import Bottle, Snapshot, Take
+from prep.planning.model import Bottle, Snapshot
 from prep.services.catalogue.on_file import OnFile
 from tests.planning.test_plan import plan, school
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply
-from prep.planning.links import LinkKind, Source
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.workdays import Workdays
 

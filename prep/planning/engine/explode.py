@@ -13,6 +13,7 @@ from functools import partial
 
 from prep.chemistry.model import Solution
 from prep.planning.batch_sizes import usual_sizes
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.blending import blend, sourced
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
@@ -24,7 +25,6 @@ from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make, State
-from prep.planning.links import LinkKind, Source
 from prep.planning.periods import period_number
 
 Progress = Callable[[int, int], None]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
 from prep.findings import Finding, Severity
-from prep.planning.links import LinkKind
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import overdue, waiting
 

@@ -4,8 +4,8 @@ from collections import defaultdict
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from prep.planning.draws import LinkKind
 from prep.planning.engine.netting import Draw
-from prep.planning.links import LinkKind
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room

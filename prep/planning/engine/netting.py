@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import Demand
-from prep.planning.links import LinkKind, Source
 from prep.planning.periods import period_number
 
 

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import OrderLine, Policy, Share, StockRule
+from prep.planning.model import OrderLine, Policy, StockRule
 from prep.planning.workdays import Workdays
 
 

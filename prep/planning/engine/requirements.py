@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from prep.findings import Finding, Severity
-from prep.planning.links import LinkKind, Source
+from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Booking, Demo, DemoKind, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 

@@ -6,13 +6,13 @@ from fractions import Fraction
 
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
+from prep.planning.draws import Take
 from prep.planning.engine.exclusions import Why
 from prep.planning.engine.lots import Lot, Unmade
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.ordering import Ordered
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
-from prep.planning.model import Take
 
 
 @dataclass(slots=True)

@@ -8,7 +8,7 @@ from itertools import groupby
 from prep.chemistry.preparation.steps import LABEL
 from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
-from prep.planning.links import LinkKind
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day

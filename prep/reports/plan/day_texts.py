@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from prep.planning.by_day import Day, DueDelivery
-from prep.planning.links import LinkKind, Source
+from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Booking, Bottle, Need, Requirement, Snapshot
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed

@@ -8,7 +8,8 @@ from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
 from prep.findings import Finding
 from prep.garbage_collection import collector_paused
 from prep.planning.by_day import Day
-from prep.planning.model import Batch, BatchHazards, OrderLine, Plan, Requirement, Share, Snapshot
+from prep.planning.draws import Share
+from prep.planning.model import Batch, BatchHazards, OrderLine, Plan, Requirement, Snapshot
 from prep.reports.formatting import Names, logging_line
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
-from prep.planning.links import Source
+from prep.planning.draws import Source
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from prep.chemistry.preparation.steps import LABEL, to_tick
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
-from prep.planning.links import LinkKind, Source
-from prep.planning.model import Batch, Booking, OrderLine, Plan, Share, Snapshot
+from prep.planning.draws import LinkKind, Share, Source
+from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow

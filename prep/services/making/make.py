@@ -12,9 +12,9 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
-from prep.planning.links import LinkKind, Source
+from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.make_one import Single, make_one
-from prep.planning.model import Batch, Bottle, Share, Snapshot
+from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.checks import within
 from prep.services.inventory import session

@@ -7,9 +7,9 @@ import networkx as nx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply, net
 from prep.planning.engine.requirements import Demand
-from prep.planning.links import LinkKind, Source
 
 START = date(2027, 1, 11)
 

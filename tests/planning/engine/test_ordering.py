@@ -6,10 +6,10 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.ordering import Ordered, fewest_packs, lowest_balance, order
 from prep.planning.engine.requirements import Demand
-from prep.planning.links import LinkKind, Source
 from prep.planning.model import Calendar, Policy, StockRule
 from prep.planning.workdays import Workdays
 
