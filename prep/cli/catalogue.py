@@ -19,6 +19,7 @@ Name = Annotated[str, typer.Argument(help="Its code or name.")]
 
 
 @substance.command("list")
+@common.reads
 def substances(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every substance on file.
 
@@ -40,6 +41,7 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
 
 
 @substance.command("show")
+@common.reads
 def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """One substance, each fact with its source; and what is kept of it (prep order rule).
 
@@ -77,6 +79,7 @@ def name_substance(
 
 
 @solution.command("list")
+@common.reads
 def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every solution on file.
 
@@ -102,6 +105,7 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
 
 
 @solution.command("show")
+@common.reads
 def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """One solution: strength, recipe, keeping, sources.
 

@@ -1,8 +1,10 @@
 """What commands share: the options that mean the same everywhere, and one way to print a document."""
 
+import inspect
 import sys
 from contextlib import contextmanager
 from datetime import date
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,7 +17,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from prep.findings import Finding
     from prep.services.input.progress import Watcher
@@ -106,6 +108,23 @@ def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]
             yield path, day
         finally:
             _sample_day.clear()
+
+
+def reads(command: "Callable[..., None]") -> "Callable[..., None]":
+    """Give a command that only reads the option --sample: it then gets the sample school's file as its `db`."""
+
+    @wraps(command)
+    def run(*, sample: bool = False, db: Path | None = None, **given: Any) -> None:
+        with sampled(db, sample) as (where, _):
+            command(db=where, **given)
+
+    taken = inspect.signature(command).parameters
+    asked = inspect.Parameter("sample", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Sample)
+    ordered = [part.replace(kind=inspect.Parameter.KEYWORD_ONLY) for part in taken.values()]
+    place = list(taken).index("db")
+    vars(run)["__signature__"] = inspect.Signature([*ordered[:place], asked, *ordered[place:]])
+    run.__annotations__ = {**command.__annotations__, "sample": Sample}
+    return run
 
 
 def a_date(text: str | None, option: str, now: date | None = None) -> date:

@@ -72,6 +72,7 @@ def show_demo(
     Example: prep demo show silver-mirror --toml
     """
     from prep.planning.engine.requirements import needs_of
+    from prep.planning.set_out import each_of, in_all
     from prep.reports.catalogue import amount_json, demo_document, until_document
     from prep.services.catalogue import lookup
     from prep.services.demos import demos as service
@@ -91,13 +92,22 @@ def show_demo(
     if not as_json:
         from prep.reports.demo.setting_out import show_demo as show
 
-        show(found, showings, takes, untils, on_file.name, on_file.substances)
+        show(computed, showings, untils, on_file.name, on_file)
         return
     document = demo_document(found, on_file.substances)
     document["showings"] = showings
     document["takes"] = [
         {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
         for (item, fresh), amount in takes.items()
+    ]
+    document["set_out"] = [
+        {
+            "item": need.item,
+            "vessel": need.vessel,
+            "each": each_of(need, on_file.item(need.item).measure),
+            "in_all": in_all(need, computed, showings, on_file.item(need.item).measure),
+        }
+        for need in computed.needs
     ]
     common.show_json(document | {"until": [until_document(until) for until in untils]})
 
@@ -262,7 +272,7 @@ def sheet(
     name: Annotated[str, typer.Argument(metavar="DEMO|BOOKING", help="A demo, or a booking's code.")],
     pdf: Annotated[Path, typer.Option("--pdf", metavar="FILE", help="Where to write it.")],
     kind: Annotated[
-        str, typer.Option("--kind", help="lesson, setting-out, pupils, teacher, packing or safety.")
+        str, typer.Option("--kind", help="lesson, setting-out, pupils, teacher, packing, safety or waste.")
     ] = "lesson",
     showings: Annotated[int | None, typer.Option("--showings", help="For how many; default: the booking's.")] = None,
     sample: common.Sample = False,
@@ -330,6 +340,7 @@ def import_demos(
 
 
 @app.command("learn")
+@common.reads
 def learn(
     name: Annotated[str | None, typer.Argument(help="Only this demo.")] = None,
     db: common.Db = None,

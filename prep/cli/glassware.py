@@ -14,6 +14,7 @@ app = common.group("Glassware and balances: what the room owns. The plan uses no
 
 
 @app.command("list")
+@common.reads
 def list_(
     search: Annotated[str | None, typer.Argument(help="Words to look for.")] = None,
     db: common.Db = None,

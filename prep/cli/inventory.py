@@ -46,6 +46,7 @@ def init(
 
 
 @db_app.command()
+@common.reads
 def check(
     proves: Annotated[
         str | None, typer.Option("--seal", metavar="SEAL", help="The seal on a signed paper: is it in these books?")
@@ -186,6 +187,7 @@ def upgrade(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
 
 @db_app.command()
+@common.reads
 def export(
     folder: Annotated[Path, typer.Argument(help="A new folder.")],
     csv: Annotated[bool, typer.Option("--csv", help="As CSV for a spreadsheet; default: lines of JSON.")] = False,

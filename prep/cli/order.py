@@ -15,6 +15,7 @@ Code = Annotated[str, typer.Argument(metavar="ORDER", help="Its code, from: prep
 
 
 @app.command("list")
+@common.reads
 def list_(
     weeks: Annotated[int | None, typer.Option("--weeks", help="How far ahead to plan; default: 6.")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Arrived and cancelled orders too.")] = False,

@@ -15,7 +15,11 @@ rule = common.group("The school's own limits: strengths not to exceed, and what 
 app.add_typer(rule, name="rule")
 
 
+Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as a PDF to print.")]
+
+
 @app.command()
+@common.reads
 def classify(
     what: Annotated[
         list[str],
@@ -54,6 +58,7 @@ def classify(
 
 
 @app.command()
+@common.reads
 def storage(
     why: Annotated[bool, typer.Option("--why", help="Each pair that asks for it, with its rule.")] = False,
     db: common.Db = None,
@@ -74,6 +79,7 @@ def storage(
 
 
 @app.command()
+@common.reads
 def due(
     within: Annotated[int, typer.Option("--within", metavar="DAYS", help="How many days ahead.")] = 30,
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="As of that day; default: today.")] = None,
@@ -125,6 +131,7 @@ def record(
 
 
 @app.command()
+@common.reads
 def sources(
     items: Annotated[list[str] | None, typer.Argument(metavar="ITEM...", help="Default: all that is held.")] = None,
     unverified: Annotated[bool, typer.Option("--unverified", help="Only what is not verified in every part.")] = False,
@@ -183,18 +190,25 @@ def verify(
 
 
 @app.command()
+@common.reads
 def notes(
     demo: Annotated[str, typer.Argument(help="The demo's code or name.")],
+    pdf: Pdf = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
     """A demo's safety notes: what is on the bench, what may be made, spill and first aid.
 
-    Example: prep safety notes thiosulfate-rate
+    Example: prep safety notes thiosulfate-rate --pdf notes.pdf
     """
     from prep.reports import safety
     from prep.services.safety import hazards
 
+    if pdf is not None:
+        _printed("safety", db, demo, None, pdf)
+        if not as_json:
+            typer.echo(f"Wrote {pdf}.")
+            return
     found, made = hazards.demo_notes(db, demo)
     if as_json:
         common.show_json(safety.notes_document(found, made))
@@ -203,11 +217,13 @@ def notes(
 
 
 @app.command()
+@common.reads
 def waste(
     what: Annotated[str, typer.Argument(metavar="DEMO|BOOKING", help="A demo's code or name, or a booking's code.")],
     showings: Annotated[
         int | None, typer.Option("--showings", help="How many; default: the booking's, else 1.")
     ] = None,
+    pdf: Pdf = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -218,11 +234,25 @@ def waste(
     from prep.reports import safety
     from prep.services.safety import waste as wastes
 
+    if pdf is not None:
+        _printed("waste", db, what, showings, pdf)
+        if not as_json:
+            typer.echo(f"Wrote {pdf}.")
+            return
     found = wastes.waste(db, what, showings)
     show = safety.waste_document if as_json else safety.show_waste
     document = show(found.demo, found.showings, found.streams, found.apart)
     if as_json:
         common.show_json(document)
+
+
+def _printed(kind: str, db: Path | None, what: str, showings: int | None, pdf: Path) -> None:
+    """Write a sheet of a demo or a booking."""
+    from prep.reports.demo.sheets import sheet
+    from prep.reports.output_files import write_file
+    from prep.services.demos.sheets import sheets
+
+    write_file(pdf, sheet(kind, sheets(db, what, showings)))
 
 
 @rule.command("add")
@@ -252,6 +282,7 @@ def add_rule(
 
 
 @rule.command("list")
+@common.reads
 def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
     """The school's limits.
 

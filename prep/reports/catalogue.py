@@ -113,6 +113,9 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
         "code": d.code,
         "name": d.name,
         "kind": d.kind,
+        "other_names": list(d.other_names),
+        "principle": d.principle,
+        "trials": d.trials,
         "about": d.about,
         "caution": d.caution,
         "ask_first": d.ask_first,
@@ -127,6 +130,7 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
                 "shared": n.shared,
                 "fresh": n.fresh,
                 "until": n.until,
+                "from": n.dropper,
                 "note": n.note,
             }
             for n in d.needs
@@ -143,6 +147,8 @@ def until_document(until: "Until") -> dict[str, Any]:
     return {
         "item": until.item,
         "vessel": until.vessel,
+        "until": until.until,
+        "from": until.dropper,
         "ph": until.ph,
         "start_ph": until.start_ph,
         "per_showing": None if amount is None else quantities.as_json(amount, Measure.VOLUME),
@@ -157,11 +163,11 @@ def until_document(until: "Until") -> dict[str, Any]:
 def until_lines(until: "Until") -> Iterator[str]:
     """The same to read."""
     if until.volume_nl is None:
-        yield f"{until.item} until pH {until.ph:g}: the amount above is the demo's own; not computed: {until.why}"
+        yield f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
     else:
         drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
         volume = quantities.show(until.volume_nl, Measure.VOLUME, 4)
-        yield f"{until.item} until pH {until.ph:g}: {volume}{drops} for one showing, and its spare:"
+        yield f"{until.item} {until.said}: {volume}{drops} for one showing, and its spare:"
     for line in until.working:
         yield f"  {line.text}"
         if line.source:

@@ -58,7 +58,11 @@ class Names:
 
     def amount(self, item: str, base: int, figures: int | None = 5) -> str:
         """An amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""
-        return quantities.show(base, Measure.MASS if item in self._mass else Measure.VOLUME, figures)
+        return quantities.show(base, self.measure(item), figures)
+
+    def measure(self, item: str) -> Measure:
+        """Whether the item is counted by mass or by volume."""
+        return Measure.MASS if item in self._mass else Measure.VOLUME
 
     def stands(self, item: str) -> bool:
         """Whether it goes without saying where a new bottle of the item is put: where it stands, or the one place."""

@@ -43,6 +43,7 @@ def open_(
 
 
 @app.command()
+@common.reads
 def sheet(
     pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The sheet to print.")] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="The sheet to fill in.")] = None,
@@ -171,6 +172,7 @@ def import_(
 
 
 @app.command("list")
+@common.reads
 def list_(
     everything: Annotated[bool, typer.Option("--all", help="Every count, not how far one is.")] = False,
     count: Which = None,
@@ -279,6 +281,7 @@ def drop(
 
 
 @app.command()
+@common.reads
 def report(
     count: Which = None,
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Judge dates by this day.")] = None,

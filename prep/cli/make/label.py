@@ -21,6 +21,7 @@ Sheet = Annotated[
 Start = Annotated[int, typer.Option("--start", help="The first free place on a used sheet; 1 is the top left.")]
 
 
+@common.reads
 def label(
     bottles: Annotated[list[str] | None, typer.Argument(metavar="BOTTLE...", help="The bottles' codes.")] = None,
     batch: Annotated[int | None, typer.Option("--batch", metavar="JOB", help="All bottles that a job filled.")] = None,

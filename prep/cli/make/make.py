@@ -9,6 +9,7 @@ from prep.cli import common
 from prep.cli.make import label, standardise
 
 
+@common.reads
 def make(
     solution: Annotated[str | None, typer.Argument(help="The solution's code or name (prep solution list).")] = None,
     *,

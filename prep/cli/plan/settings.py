@@ -140,6 +140,7 @@ def _show_calendar(calendar: "Calendar", today: date) -> None:
 
 
 @closed.command("list")
+@common.reads
 def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every day on which the room is closed.
 

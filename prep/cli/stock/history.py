@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from prep.services.stock.listing import Moved
 
 
+@common.reads
 def history(
     bottle: Annotated[str | None, typer.Argument(help="Only this bottle.")] = None,
     last: Annotated[int, typer.Option("--last", help="How many lines.")] = 50,
@@ -30,6 +31,7 @@ def history(
         show_moves(moves)
 
 
+@common.reads
 def trace(
     thing: Annotated[str, typer.Argument(metavar="BOTTLE|LOT|BOOKING", help="A bottle, a lot, or a booking.")],
     quarantine: Annotated[

@@ -21,6 +21,7 @@ app.command()(history.trace)
 
 
 @app.command("list")
+@common.reads
 def list_(
     item: Annotated[str | None, typer.Option("--item", help="Only this substance or solution.")] = None,
     location: Annotated[str | None, typer.Option("--at", help="Only this location.")] = None,
@@ -60,6 +61,7 @@ def list_(
 
 
 @app.command()
+@common.reads
 def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """One bottle and its history.
 

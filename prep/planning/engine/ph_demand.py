@@ -50,7 +50,7 @@ class Until:
     """What became of one need stated as `until`.
 
     `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
-    `drops` (common dropper) where it is little enough to count.
+    `drops`, of its `dropper`, where it names one or it is little enough to count with the common one.
     """
 
     item: str
@@ -61,6 +61,15 @@ class Until:
     drops: Drops | None
     working: tuple[Line, ...]
     why: str = ""
+    until: str = ""
+    dropper: str = ""
+
+    @property
+    def said(self) -> str:
+        """Say when it ends: `until pH 7`, `until colour changed (pH 8.2)`."""
+        if self.until not in COLOURS:
+            return f"until pH {self.ph:g}" if self.ph else f"until {self.until}"
+        return f"until {self.until}" + ("" if self.why else f" (pH {self.ph:g})")
 
 
 class Reckoner:
@@ -94,7 +103,7 @@ class Reckoner:
         colour = need.until in COLOURS
 
         def not_so(why: str) -> Until:
-            return Until(need.item, need.vessel, ph, None, None, None, tuple(lines), why)
+            return Until(need.item, need.vessel, ph, None, None, None, tuple(lines), why, need.until, need.dropper)
 
         if read is None and not colour:
             return not_so(f'"{need.until[:40]}" is no pH.')
@@ -150,7 +159,7 @@ class Reckoner:
                     tip.source,
                 )
             )
-        return Until(need.item, need.vessel, ph, start, found_nl, drops, tuple(lines))
+        return Until(need.item, need.vessel, ph, start, found_nl, drops, tuple(lines), "", need.until, need.dropper)
 
     def indicator_in(self, needs: Iterable[Need]) -> Indicator | None:
         """The indicator among some needs whose colours are on file."""

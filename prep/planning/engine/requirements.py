@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from fractions import Fraction
 
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Source
-from prep.planning.model import Booking, Demo, DemoKind, Horizon, Need, Snapshot
+from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
+from prep.planning.set_out import total_of
 from prep.planning.workdays import Workdays
 
 
@@ -42,17 +42,12 @@ class Demand:
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
     """What `showings` of a demo take: (item, fresh) -> amount in the item's unit, spare and dead included.
 
-    What is shared counts once; each set of a class practical has a dead volume of its own, a demonstration one in
-    all. Rounded up: half a nanolitre short is short. Needs stated `until` count as the demo has them: `until.Reckoner`
-    gives a demo in which they are computed.
+    Needs stated `until` count as the demo has them: `ph_demand.Reckoner` gives a demo in which they are computed.
     """
-    over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
     totals: dict[tuple[str, bool], int] = {}
     for need in demo.needs:
         key = (need.item, need.fresh)
-        times = 1 if need.shared else showings
-        left = need.dead * times if demo.kind is DemoKind.PRACTICAL else need.dead
-        totals[key] = totals.get(key, 0) - (-need.per_showing * times * over // under) + left
+        totals[key] = totals.get(key, 0) + total_of(need, demo, showings)
     return totals
 
 

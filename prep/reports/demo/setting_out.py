@@ -1,11 +1,12 @@
 """A demonstration as a teacher reads it: what it shows, what to set out, what to mind, what it leaves."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, Substance
+from prep.chemistry.catalogue import WATER, Catalogue
 from prep.planning.model import Demo, DemoKind, Need
+from prep.planning.set_out import each_of, in_all
 from prep.reports import terminal
 from prep.reports.catalogue import until_lines
 
@@ -14,33 +15,19 @@ if TYPE_CHECKING:
 
 
 def show_demo(
-    demo: Demo,
-    showings: int,
-    takes: Mapping[tuple[str, bool], int],
-    untils: "Sequence[Until]",
-    name_of: Callable[[str], str],
-    substances: Mapping[str, Substance],
+    demo: Demo, showings: int, untils: "Sequence[Until]", name_of: Callable[[str], str], catalogue: Catalogue
 ) -> None:
-    """Print it; `takes` is what `showings` of it take, by item and whether it is to be fresh."""
-
-    def amount(item: str, base: int) -> str:
-        known = substances.get(item)
-        return quantities.show(base, known.measure if known else Measure.VOLUME, 3)
-
-    left = dict(takes)
+    """Print it as it is set out for so many showings; `demo` has what goes on until a pH or a colour computed."""
 
     def row(need: Need) -> tuple[str, ...]:
-        per = f"{need.drops} drops" if need.drops else amount(need.item, need.per_showing)
-        if need.until:
-            per = f"until {need.until}"
-        total = left.pop((need.item, need.fresh), None)  # one figure an item, however many vessels it goes to
-        stays = amount(need.item, need.dead) if need.dead else ""
+        measure = catalogue.item(need.item).measure
+        name = "Water, deionised" if need.item == WATER else name_of(need.item)
         return (
-            name_of(need.item) + (", made fresh" if need.fresh else "") + (", for the room" if need.shared else ""),
-            per,
-            stays,
+            name + (", made fresh" if need.fresh else "") + (", for the room" if need.shared else ""),
+            each_of(need, measure),
+            quantities.show(need.dead, measure, 3) if need.dead else "",
             need.vessel,
-            "" if total is None else amount(need.item, total),
+            in_all(need, demo, showings, measure),
         )
 
     terminal.say(f"{demo.name} ({demo.code})", bold=True)
@@ -62,8 +49,11 @@ def show_demo(
         if need.note:
             terminal.say(f"{name_of(need.item)}: {need.note}", hang=2)
     for until in untils:
-        for line in until_lines(until):
-            print(line)
+        first, *rest = until_lines(until)
+        terminal.say(first, hang=2)
+        for line in rest:
+            pad = len(line) - len(line.lstrip())
+            terminal.say(line.lstrip(), indent=pad, hang=2)
     for one in demo.leftovers:
         terminal.say(f"Leaves {one.what}: {one.stream}" + (f"; {one.note}" if one.note else ""), hang=2)
     terminal.say(f"Source: {demo.source}", hang=2)

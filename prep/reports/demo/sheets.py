@@ -5,6 +5,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+from prep.safety.disposal import LOCAL_RULES
 from prep.services.demos.prediction import PredictedVessel
 from prep.services.demos.sheets import DemoSheets
 
@@ -213,6 +214,28 @@ def _notes(paper: Paper, found: DemoSheets) -> list[Any]:
     return [*parts, paper.text(found.notes.deferral, 9, bold=True)]
 
 
+def _waste(paper: Paper, found: DemoSheets) -> list[Any]:
+    """What it leaves, stream by stream, with what neutralises it and its working."""
+    parts = _head(paper, found, "Waste")
+    if not found.waste.streams:
+        parts.append(paper.text("Nothing is known of what it leaves: ask whoever disposes of chemicals.", 10))
+    for one in found.waste.streams:
+        parts += [paper.heading(one.stream.capitalize(), 11), gap(2)]
+        parts += [paper.text(f"- {what}", 10) for what in one.what]
+        parts += [paper.text(one.what_to_do, 10), gap(2)]
+        if one.neutralising:
+            parts += [paper.text(line.text, 8) for line in one.neutralising.working]
+            if len(one.neutralising.choices) > 1:
+                parts.append(paper.text("Either is enough; it is the most, as if nothing had reacted yet.", 8))
+        parts.append(gap(4))
+    if found.waste.apart:
+        lines = [paper.text(f"Never together: {one.message}", 9, bold=True) for one in found.waste.apart]
+        parts += [paper.framed(lines, WIDTH), gap(4)]
+    blanks = [[paper.text(f"{said}:", 9) for said in ("Cleared up by", "Day", "Where it went")]]
+    parts += [paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM), gap(4)]
+    return [*parts, paper.text(LOCAL_RULES, 9, bold=True)]
+
+
 KINDS: dict[str, tuple[str, Callable[[Paper, DemoSheets], list[Any]]]] = {
     "lesson": ("Lesson sheet", _lesson),
     "setting-out": ("Setting out", _setting_out),
@@ -220,5 +243,6 @@ KINDS: dict[str, tuple[str, Callable[[Paper, DemoSheets], list[Any]]]] = {
     "teacher": ("What will happen? The answer", _teacher),
     "packing": ("Packing list", _packing),
     "safety": ("Safety notes and waste", _notes),
+    "waste": ("Waste", _waste),
 }
 """Every sheet by the word that asks for it."""

@@ -4,9 +4,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from itertools import groupby
 
+from prep.chemistry.catalogue import WATER
+from prep.chemistry.model import Measure
 from prep.planning.by_day import Day, DueDelivery
 from prep.planning.draws import LinkKind, Source
-from prep.planning.model import Booking, Bottle, Need, Requirement, Snapshot
+from prep.planning.model import Booking, Bottle, Demo, Requirement, Snapshot
+from prep.planning.set_out import each_of, in_all, sensibly
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
 
@@ -39,34 +42,43 @@ class DayTexts:
 
     def things(self, booking: Booking) -> list[Thing]:
         """What is put out for a booking, per vessel and showing, water too."""
-        demo = self.snapshot.demos.get(booking.demo)
+        demo = self._reckoned(booking)
         needs = {need.item: need for need in self.found.needs if need.booking == booking.code}
         out: list[Thing] = []
         said: set[str] = set()
         for need in demo.needs if demo else ():
             what = f"{self.names.of(need.item)}{f' ({need.note})' if need.note else ''}"
             source = ""
-            if need.item in needs and need.item not in said:
+            if need.item == WATER and demo:
+                source = f"in all {in_all(need, demo, booking.runs, Measure.VOLUME)}"
+            elif need.item in needs and need.item not in said:
                 said.add(need.item)
                 source = f"in all {self.source(needs[need.item])}"
             where = ", ".join(filter(None, (need.vessel and f"each {need.vessel}", source)))
-            out.append(Thing(self._each(need), what, where))
+            out.append(Thing(each_of(need, self.names.measure(need.item)), what, where))
         rest = [need for item, need in needs.items() if item not in said]
         return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
 
-    def _each(self, need: Need) -> str:
-        if need.drops:
-            return f"{need.drops} drops"
-        if need.until:
-            return f"until {need.until}"
-        return self.names.amount(need.item, need.per_showing)
+    def _reckoned(self, booking: Booking) -> Demo | None:
+        """The booking's demo, with what goes on until a pH or a colour computed."""
+        demo = self.snapshot.demos.get(booking.demo)
+        if demo is None or not any(need.until for need in demo.needs):
+            return demo
+        from prep.planning.engine.ph_demand import Reckoner  # most days need none of the acids and bases
+
+        return Reckoner(self.snapshot.catalogue).reckoned(demo)[0]
 
     def source(self, need: Requirement) -> str:
         """`220 mL from Q9V3, PREP`; what is short comes first."""
-        amount = self.names.amount
-        sources = [f"{amount(need.item, share.amount)} from {self.where(share.source)}" for share in need.served]
+        whole = len(need.served) == 1 and not need.short  # what two bottles share is measured as it is divided
+        measure = self.names.measure(need.item)
+        sources = [
+            f"{sensibly(share.amount, measure) if whole else self.names.amount(need.item, share.amount)} "
+            f"from {self.where(share.source)}"
+            for share in need.served
+        ]
         if need.short:
-            sources.insert(0, f"SHORT {amount(need.item, need.short)}")
+            sources.insert(0, f"SHORT {self.names.amount(need.item, need.short)}")
         return " and ".join(sources)
 
     def where(self, source: Source) -> str:

@@ -5,13 +5,13 @@ from datetime import date
 from math import ceil
 from pathlib import Path
 
-from prep.chemistry import quantities
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
+from prep.planning.set_out import each_of, in_all, sensibly
 from prep.safety.notes import SafetyNotes
 from prep.safety.segregation import StoredBottle, between
 from prep.services.bookings import bookings
@@ -109,17 +109,14 @@ def _bench(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
     out = []
     for need in demo.needs:
         item = on_file.item(need.item)
-        runs = 1 if need.shared else times
-        base = ceil(need.per_showing * runs * (1 + demo.spare)) + need.dead
-        each = f"{need.drops} drops" if need.drops else quantities.show(need.per_showing, item.measure, 3)
         hazards = of_item(need.item, on_file) if item.known else None
         out.append(
             OnTheBench(
                 need.item,
                 item.name if need.item != WATER else "Water, deionised",
                 need.vessel,
-                f"{each}, until {need.until}" if need.until else each,
-                sensible(base, item.measure),
+                each_of(need, item.measure),
+                in_all(need, demo, times, item.measure),
                 need.fresh,
                 need.note,
                 hazards.in_words if hazards else "",
@@ -130,24 +127,15 @@ def _bench(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
     return out
 
 
-def sensible(base: int, measure: Measure) -> str:
-    """An amount as it is set out: up to the next whole mL (half a mL below 5), or two figures of a mass."""
-    if measure is Measure.MASS:
-        return quantities.show(base, measure, 2 if base > 10 * BASE_PER_UNIT else 3)
-    ml = base / BASE_PER_UNIT
-    step = 0.5 if ml < 5 else 1 if ml < 50 else 5 if ml < 500 else 10
-    return quantities.show(round(ceil(ml / step - 1e-9) * step * BASE_PER_UNIT), measure, None)
-
-
 def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
     known = on_file.item(item)
     name = known.name if item != WATER else "Water, deionised"
     if known.measure is Measure.MASS:
-        return Packed(name, sensible(amount, known.measure), "a jar that closes")
+        return Packed(name, sensibly(amount, known.measure), "a jar that closes")
     ml = amount / BASE_PER_UNIT / _FILLED
     size = next((one for one in BOTTLES_ML if one >= ml), BOTTLES_ML[-1])
     count = max(1, ceil(ml / size))
-    return Packed(name, sensible(amount, known.measure), f"{count} x {size} mL")
+    return Packed(name, sensibly(amount, known.measure), f"{count} x {size} mL")
 
 
 def _apart(items: list[str], on_file: OnFile) -> list[str]:

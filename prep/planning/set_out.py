@@ -1,0 +1,60 @@
+"""What is put out for a demonstration: in whole drops and in millilitres that a person can measure."""
+
+from fractions import Fraction
+from math import ceil
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.planning.model import Demo, DemoKind, Need
+
+MOST_COUNTED = 100
+"""Up to so many drops are counted out; more are a volume: common practice, no source."""
+_STEPS = ((5, 0.5), (50, 1.0), (500, 5.0), (5000, 10.0), (float("inf"), 50.0))  # below so many mL, to so many
+
+
+def total_of(need: Need, demo: Demo, showings: int) -> int:
+    """Compute what `showings` of a demo take of one need [ug or nL], spare and dead volume included.
+
+    What is shared counts once; each set of a class practical has a dead volume of its own, a demonstration one in
+    all. Rounded up: half a nanolitre short is short.
+    """
+    over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
+    times = 1 if need.shared else showings
+    left = need.dead * times if demo.kind is DemoKind.PRACTICAL else need.dead
+    return -(-need.per_showing * times * over // under) + left
+
+
+def sensible(base: int, measure: Measure) -> int:
+    """Round an amount [ug or nL] up to what is set out: half a mL below 5 mL, then 1, 5 and 10 mL; a mass stands."""
+    if measure is Measure.MASS or base <= 0:
+        return base
+    ml = base / BASE_PER_UNIT
+    step = next(step for below, step in _STEPS if ml < below)
+    return round(ceil(ml / step - 1e-9) * step * BASE_PER_UNIT)
+
+
+def sensibly(base: int, measure: Measure) -> str:
+    """Say an amount as it is set out: `3 mL`, `12.5 g`."""
+    if measure is Measure.MASS:
+        return quantities.show(base, measure, 2 if base > 10 * BASE_PER_UNIT else 3)
+    return quantities.show(sensible(base, measure), measure, None)
+
+
+def each_of(need: Need, measure: Measure) -> str:
+    """Say what one showing takes: `2 drops`, `25 mL`, `41 drops (2.05 mL), until pH 7`."""
+    volume = quantities.show(need.per_showing, measure, 3)
+    if need.until:
+        drops = f"{need.drops} drops ({volume})" if need.drops else volume
+        return f"{drops}, until {need.until}" if need.per_showing else f"until {need.until}"
+    return f"{need.drops} drops" if need.drops else volume
+
+
+def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:
+    """Say what is set out of a need for all showings: whole drops while they are few, else sensible millilitres."""
+    total = total_of(need, demo, showings)
+    if need.drops and not need.dead and need.per_showing:
+        drops = ceil(total * need.drops / need.per_showing - 1e-6)
+        if drops <= MOST_COUNTED:
+            return f"{drops} drops"
+    return sensibly(total, measure)

@@ -1,0 +1,80 @@
+"""The sheets of a booking and of a demonstration: what each must say, and that each is a page."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from prep.errors import PrepError
+from prep.reports.demo.sheets import KINDS, sheet
+from prep.services.demos.sheets import DemoSheets, sheets
+from prep.services.inventory.init import sample_inventory
+
+
+@pytest.fixture(scope="module")
+def school() -> Iterator[Path]:
+    with sample_inventory() as (path, _):
+        yield path
+
+
+@pytest.fixture(scope="module")
+def titration(school: Path) -> DemoSheets:
+    return sheets(school, "strong-acid-titration", 8)
+
+
+@pytest.fixture(scope="module")
+def booked(school: Path) -> DemoSheets:
+    return sheets(school, "B2")
+
+
+def read(kind: str, found: DemoSheets) -> tuple[str, int]:
+    document = pypdfium2.PdfDocument(sheet(kind, found))
+    pages = range(len(document))
+    return " ".join(" ".join(document[page].get_textpage().get_text_range() for page in pages).split()), len(document)
+
+
+@pytest.mark.parametrize(
+    ("kind", "says"),
+    [
+        ("lesson", ("Blue bottle", "Hazards", "H315", "Controls", "Clearing up", "Signature", "S2", "R. Dunmore")),
+        ("setting-out", ("Pour out", "330 mL", "4.5 mL", "Set out by", "Mind: Hold the stopper in")),
+        ("packing", ("Packing list", "1 x 500 mL", "Comes back", "Carried by", "flask 500 mL")),
+        ("safety", ("On the bench", "First aid", "Spill", "Clearing up")),
+        ("waste", ("Waste", "Where it went", "ask before anything goes down a drain")),
+    ],
+)
+def test_what_a_booking_s_sheets_say(booked: DemoSheets, kind: str, says: tuple[str, ...]) -> None:
+    text, pages = read(kind, booked)
+    assert [one for one in says if one not in text] == []
+    assert pages == 1
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_sheet_is_one_page_and_defers(titration: DemoSheets, kind: str) -> None:
+    text, pages = read(kind, titration)
+    assert pages == 1
+    assert "data sheets, the school's own risk assessment, local rules and licensed practice prevail" in text
+
+
+def test_the_pupils_guess_and_the_teacher_has_the_answer(titration: DemoSheets) -> None:
+    (asked, _), (answered, _) = read("pupils", titration), read("teacher", titration)
+    assert "pink to colourless: 100 mL" in answered
+    assert "pink" not in asked
+    assert "Why do I expect this?" in asked
+
+
+def test_what_may_not_be_carried_together_stands_on_the_packing_list(school: Path) -> None:
+    found = sheets(school, "permanganate-glycerol")
+    assert found.apart
+    assert "Not in one tray" in read("packing", found)[0]
+
+
+def test_the_trial_runs_and_each_set_s_rest_are_set_out(school: Path) -> None:
+    eight, one = sheets(school, "strong-acid-titration", 8), sheets(school, "strong-acid-titration", 1)
+    assert (one.bench[0].total, eight.bench[0].total) == ("140 mL", "1.09 L")  # 15 mL stay in each burette
+
+
+def test_a_sheet_that_is_none_is_a_sentence(titration: DemoSheets) -> None:
+    with pytest.raises(PrepError, match="is no sheet; there are lesson"):
+        sheet("poster", titration)
