@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
+from prep.reports.csv_table import csv_bytes
+from prep.services.calc.titration_curve import CalculatedCourse
 
 KINDS = ("svg", "png", "pdf")
 _COLOURS = {
@@ -49,6 +51,24 @@ class Curve:
     name: str
     points: tuple[Point, ...]
     marks: tuple[tuple[float, str], ...] = ()
+
+
+def curve_of(found: CalculatedCourse) -> Curve:
+    """A calculated curve, in drops where drops are counted, else in mL."""
+    rate = found.drops_per_ml or 1.0
+    points = tuple(Point(m.volume_ml * rate, m.ph, m.colour) for m in found.course.moments)
+    marks = tuple((volume * rate, f"{what}: {volume * rate:.3g}") for volume, what in found.marks)
+    return Curve(found.name, points, marks)
+
+
+def curves_csv(curves: Sequence[CalculatedCourse]) -> bytes:
+    """The points of calculated curves."""
+    rows = [
+        (one.name, m.volume_ml, m.volume_ml * one.drops_per_ml if one.drops_per_ml else "", m.ph, m.colour)
+        for one in curves
+        for m in one.course.moments
+    ]
+    return csv_bytes(("added", "ml", "drops", "ph", "colour"), rows)
 
 
 def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops") -> bytes:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from prep.chemistry.acid_base.activity import LIMIT_I
-from prep.chemistry.acid_base.endpoints import Dropper, Drops, whole_drops
+from prep.chemistry.acid_base.endpoints import Dropper, Drops, first_passing, whole_drops
 from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
 from prep.chemistry.acid_base.indicators import Indicator, shade_at
 from prep.errors import PrepError
@@ -59,7 +59,8 @@ class Course:
 class WatchedVessel:
     """What stands in a vessel: `dish_ml` [mL] of a mixture, and what runs into it, from which dropper.
 
-    `spread_pct` is by how much the strengths of both sides may be off, in all.
+    `spread_pct` is by how much the strengths of both sides may be off, in all. Without `activities` the figures
+    are a textbook's.
     """
 
     dish: Mixture
@@ -68,11 +69,18 @@ class WatchedVessel:
     indicator: Indicator | None = None
     dropper: Dropper | None = None
     spread_pct: float = 0.0
+    temperature_c: float = 25.0
+    activities: bool = True
 
     def ph(self, volume_ml: float) -> float:
         """The pH after `volume_ml` [mL]; volumes are additive."""
+        return self.solved(volume_ml)[0]
+
+    def solved(self, volume_ml: float) -> tuple[float, float]:
+        """The pH and the ionic strength [mol/kg] after `volume_ml` [mL]."""
         whole = self.dish_ml + volume_ml
-        return solve(mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole))))[0]
+        mixed = mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole)))
+        return solve(mixed, self.temperature_c, activities=self.activities)
 
     def moment(self, volume_ml: float) -> Moment:
         """What the vessel shows after `volume_ml` [mL]."""
@@ -84,7 +92,9 @@ class WatchedVessel:
 
     def volume_to(self, ph: float) -> float | None:
         """How much [mL] brings the vessel to a pH; None where no amount does."""
-        parts = parts_for(self.dish, self.added, ph)
+        if not self.activities:
+            return first_passing(self.ph, self.ph(0.0), ph, self.dish_ml)
+        parts = parts_for(self.dish, self.added, ph, self.temperature_c)
         return None if parts is None else parts * self.dish_ml
 
     def mark(self, volume_ml: float) -> Mark:
@@ -135,8 +145,5 @@ def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> C
     for mark in (m for one in found for m in (one.begins, one.ends) if m):
         wanted |= {min(most_ml, mark.volume_ml * by) for by in (0.97, 0.99, 1.0, 1.01, 1.03)}
     moments = tuple(vessel.moment(volume) for volume in sorted(wanted))
-    strengths = [
-        solve(mix(((vessel.dish, 1 - share), (vessel.added, share))))[1]
-        for share in (0.0, most_ml / (most_ml + vessel.dish_ml))
-    ]
-    return Course(moments[0], moments[-1], moments, found, most_ml, max(strengths) <= LIMIT_I)
+    valid = not vessel.activities or max(vessel.solved(volume)[1] for volume in (0.0, most_ml)) <= LIMIT_I
+    return Course(moments[0], moments[-1], moments, found, most_ml, valid)

@@ -99,7 +99,7 @@ def to_ph(
         return solve(mixed(volume_ml), temperature_c, activities=activities)[0]
 
     start = ph_at(0.0)
-    volume = _first_passing(ph_at, start, ph, dish_ml)
+    volume = first_passing(ph_at, start, ph, dish_ml)
     if volume is None:
         goal = solve(added, temperature_c, activities=activities)[0]
         most = ph_at(MOST_TIMES * dish_ml)
@@ -210,7 +210,8 @@ def plot(
     return tuple(lines)
 
 
-def _first_passing(ph_at: Callable[[float], float], start: float, ph: float, dish_ml: float) -> float | None:
+def first_passing(ph_at: Callable[[float], float], start: float, ph: float, dish_ml: float) -> float | None:
+    """Find the first volume [mL] at which a pH is passed, on a fine grid and then by halving; None if it never is."""
     if abs(start - ph) < 1e-9:
         return 0.0
     above = start > ph

@@ -1,11 +1,15 @@
 """`prep calc ph`, `buffer`, `endpoint` and `indicator`: acids, bases and colours."""
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from prep.cli import common
-from prep.cli.calc.show import show
+from prep.cli.calc.show import Csv, Plot, show, write_curves
+
+if TYPE_CHECKING:
+    from prep.services.calc.arithmetic import Answer
 
 To = Annotated[str, typer.Option("--to", help='The strength wanted, such as "0.1 mol/L".')]
 Volume = Annotated[str, typer.Option("--volume", help='How much to make, such as "250 mL".')]
@@ -38,15 +42,27 @@ def buffer(
         str | None, typer.Option("--then", metavar="PORTION", help='What is added to it: "5 mL of HCl 1 mol/L".')
     ] = None,
     ideal: Ideal = False,
+    plot: Plot = None,
+    csv: Csv = None,
     as_json: common.AsJson = False,
 ) -> None:
     """What to weigh and measure for a buffer, and how well it holds its pH.
 
-    Example: prep calc buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L"
+    Example: prep calc buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --plot holds.svg
     """
     from prep.services.calc import equilibrium
 
-    show(equilibrium.buffer(equilibrium.BufferQuestion(pair, target, to, volume, temp, ideal, then)), as_json)
+    curve = plot is not None or csv is not None
+    found = equilibrium.buffer(equilibrium.BufferQuestion(pair, target, to, volume, temp, ideal, then, curve))
+    _shown(found, f"{pair}, pH {target}, {to}", plot, csv, as_json=as_json)
+
+
+def _shown(found: "Answer", title: str, plot: Path | None, csv: Path | None, *, as_json: bool) -> None:
+    """Write the curves, then print the answer."""
+    written = write_curves(found, title, plot, csv)
+    show(found, as_json)
+    if written and not as_json:
+        typer.echo(f"Wrote {', '.join(written)}.")
 
 
 def endpoint(
@@ -59,20 +75,30 @@ def endpoint(
     indicator: Annotated[str | None, typer.Option("--indicator", help="Or the indicator to change.")] = None,
     drops_per_ml: Annotated[float | None, typer.Option("--drops-per-ml", help="Of the dropper.")] = None,
     dropper: Annotated[str | None, typer.Option("--dropper", help="Or its name: fine-dropper.")] = None,
+    at: Annotated[
+        list[int] | None, typer.Option("--at", metavar="DROPS", help="pH and colour after so many drops; may repeat.")
+    ] = None,
     temp: Temp = "25",
     ideal: Ideal = False,
+    plot: Plot = None,
+    csv: Csv = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """How much, and how many drops, carry a dish to a pH or through a colour.
+    """How much, and how many drops, carry a dish to a pH or through a colour; what it shows after so many.
 
     Example: prep calc endpoint --dish "25 mL" --of "acetic acid 0.1 mol/L" --add "NaOH 0.1 mol/L" --ph 8.3
 
     Example: prep calc endpoint --dish "10 mL" --of "HCl 1 mol/L" --add "NaOH 1 mol/L" --indicator phenolphthalein
+
+    Example: prep calc endpoint --dish "10 mL" --of "HCl 0.1 M" --add "NaOH 0.1 M" --at 100 --at 250 --plot curve.svg
     """
     from prep.services.calc import equilibrium
 
-    asked = equilibrium.EndpointQuestion(dish, add, of or [], target, indicator, drops_per_ml, dropper, temp, ideal)
-    show(equilibrium.endpoint(asked), as_json)
+    asked = equilibrium.EndpointQuestion(
+        dish, add, of or [], target, indicator, drops_per_ml, dropper, temp, ideal, at or ()
+    )
+    title = f"{dish} of {' and '.join(of or ['water'])}"
+    _shown(equilibrium.endpoint(asked), title, plot, csv, as_json=as_json)
 
 
 def indicator(

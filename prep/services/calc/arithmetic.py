@@ -5,7 +5,7 @@ A substance is found by its code, name, other name, CAS number or formula among 
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import molar_mass
@@ -17,14 +17,18 @@ from prep.chemistry.typed_strength import Unit, strength_unit
 from prep.errors import PrepError
 from prep.services.calc.named_substance import find_substance, substance_named, substances_named
 
+if TYPE_CHECKING:
+    from prep.services.calc.titration_curve import CalculatedCourse
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a calculation says: the sentence, the document for --json, and the working."""
+    """What a calculation says: the sentence, the document for --json, the working, and curves to draw."""
 
     says: tuple[str, ...]
     document: dict[str, Any]
     working: tuple[Line, ...]
+    curves: "tuple[CalculatedCourse, ...]" = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,9 @@ from typing import Any
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
 from prep.chemistry.acid_base.buffers import Buffer, IngredientAmount, design, shift
-from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, plot, through, to_ph
+from prep.chemistry.acid_base.colour_course import WatchedVessel, course
+from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, Passage, plot, through, to_ph
+from prep.chemistry.acid_base.equilibrium import mixture_of
 from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line, StrengthKind
@@ -20,6 +22,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer
 from prep.services.calc.named_substance import substance_named
+from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 _MOST_COMPONENTS = 50
 _WATER = Decimal(1)  # g/mL, near enough to tell strong from dilute
@@ -50,7 +53,10 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
 
 @dataclass(frozen=True, slots=True)
 class BufferQuestion:
-    """A buffer as typed: its pair, pH, whole strength and volume; with `then`, what is added to it."""
+    """A buffer as typed: its pair, pH, whole strength and volume; with `then`, what is added to it.
+
+    With `curve` the answer holds how its pH gives way to strong acid and base.
+    """
 
     pair: str
     target: str
@@ -59,6 +65,7 @@ class BufferQuestion:
     temperature: str = "25"
     ideal: bool = False
     then: str | None = None
+    curve: bool = False
 
 
 def buffer(asked: BufferQuestion) -> Answer:
@@ -97,12 +104,32 @@ def buffer(asked: BufferQuestion) -> Answer:
         sentence, document["then"], more = _then(made, then, degrees, not ideal)
         says.append(sentence)
         working = (*working, *more)
-    return Answer(tuple(says), document, working)
+    curves = _gives_way(made, asked) if asked.curve else ()
+    return Answer(tuple(says), document, working, curves)
+
+
+def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, ...]:
+    """The buffer's pH as strong acid, strong base, and what `then` names run into it, until it is spent."""
+    inside, volume_ml = mixture_of(made.components), float(made.volume_ml)
+    runs = [(text, 1.2 * volume_ml * made.total_mol_per_l) for text in ("HCl 1 mol/L", "NaOH 1 mol/L")]
+    if asked.then is not None:
+        amount, _, what = asked.then.partition(" of ")
+        runs.append((what.strip(), 2 * float(quantities.volume_ml(amount))))
+    out = []
+    for text, most_ml in runs:
+        added = mixture_of(_read([text])[0])
+        degrees = _temperature(asked.temperature)
+        vessel = WatchedVessel(inside, volume_ml, added, temperature_c=degrees, activities=not asked.ideal)
+        out.append(CalculatedCourse(f"with {text}", course(vessel, most_ml)))
+    return tuple(out)
 
 
 @dataclass(frozen=True, slots=True)
 class EndpointQuestion:
-    """A titration as typed: what the dish holds, what is added, and the pH or the indicator that ends it."""
+    """A titration as typed: what the dish holds, what is added, and the pH or the indicator that ends it.
+
+    `after` are drops to be asked about; with them it need not end.
+    """
 
     dish: str
     add: Sequence[str]
@@ -113,14 +140,15 @@ class EndpointQuestion:
     dropper: str | None = None
     temperature: str = "25"
     ideal: bool = False
+    after: Sequence[int] = ()
 
 
 def endpoint(asked: EndpointQuestion) -> Answer:
     """How much, and how many drops, carry a dish to a pH or through an indicator's change. Raises PrepError."""
     add, target, indicator, ideal = asked.add, asked.target, asked.indicator, asked.ideal
     drops_per_ml, dropper = asked.drops_per_ml, asked.dropper
-    if (target is None) == (indicator is None):
-        raise PrepError("Give the end once: either --ph, or --indicator.")
+    if (target is not None and indicator is not None) or (target is None and indicator is None and not asked.after):
+        raise PrepError("Give the end once: either --ph, or --indicator; or drops to ask about: --at 20.")
     if drops_per_ml is not None and dropper is not None:
         raise PrepError("Give the dropper once: either --drops-per-ml, or --dropper.")
     if not add:
@@ -131,38 +159,66 @@ def endpoint(asked: EndpointQuestion) -> Answer:
     titrant, more = _read(add)
     working = (*before, *more)
     what = " and ".join(text.strip() for text in add)
+    end: Endpoint | None = None
+    named = None
+    says: list[str] = []
+    document: dict[str, Any] = {}
     if target is not None:
         end = to_ph(there, volume_ml, titrant, _ph(target), tip, degrees, activities=not ideal)
         says = [f"{_amount(end)} of {what} carry the dish from pH {end.start_ph:.2f} to pH {end.ph:g}."]
         document = _endpoint_json(end)
-    else:
-        assert indicator is not None
+    elif indicator is not None:
         named = indicators.indicator(indicator)
-        passage = through(there, volume_ml, titrant, named, tip, degrees, activities=not ideal)
-        end = passage.ends
-        begins = (
-            "the dish is within the change from the start"
-            if not passage.begins.volume_ml
-            else f"the change begins after {_amount(passage.begins)}, at pH {passage.begins.ph:g}"
-        )
-        says = [
-            f"{_amount(end)} of {what} take {named.name} from {passage.colour_before} wholly to "
-            f"{passage.colour_after}, at pH {end.ph:g}; {begins}."
-        ]
-        document = _endpoint_json(end) | {
-            "indicator": named.name,
-            "colour_before": passage.colour_before,
-            "colour_after": passage.colour_after,
-            "begins": {"ph": passage.begins.ph} | _volume_and_drops(passage.begins),
-        }
+        try:
+            passage = through(there, volume_ml, titrant, named, tip, degrees, activities=not ideal)
+        except PrepError as never:
+            if not asked.after:
+                raise
+            says = [str(never)]
+        else:
+            end = passage.ends
+            says, document = _passed(passage, named.name, what)
+    vessel = WatchedVessel(mixture_of(there), volume_ml, mixture_of(titrant), named, tip, 0.0, degrees, not ideal)
+    counted = bool(asked.after) or drops_per_ml is not None or dropper is not None
+    way = on_the_way(vessel, what, end.volume_ml if end else None, asked.after, counted)
+    says += way.says
     says.append(f"Drops by a dropper of {tip.drops_per_ml:g} drops/mL, which differ by {tip.spread_pct:g} %.")
-    if end.note:
+    if end and end.note:
         says.append(end.note)
+    elif not way.curve.course.valid:
+        says.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
     said, meet = _never_together([*asked.of, *add])
     says += said
-    document |= meet
-    says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
-    return Answer(tuple(says), document, (*working, *end.working, tip_line))
+    document |= meet | way.document
+    if end:
+        says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
+    else:
+        points = [(moment.volume_ml, moment.ph) for moment in way.curve.course.moments]
+        document |= {"valid": way.curve.course.valid, "start_ph": way.curve.course.start.ph}
+        document["curve"] = [{"volume": _ml(volume), "ph": value} for volume, value in points]
+        says += ["", *plot(points, width=76)]
+    return Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
+
+
+def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:
+    """The first change of an indicator, as a sentence and as a document."""
+    end = passage.ends
+    begins = (
+        "the dish is within the change from the start"
+        if not passage.begins.volume_ml
+        else f"the change begins after {_amount(passage.begins)}, at pH {passage.begins.ph:g}"
+    )
+    says = [
+        f"{_amount(end)} of {what} take {called} from {passage.colour_before} wholly to "
+        f"{passage.colour_after}, at pH {end.ph:g}; {begins}."
+    ]
+    document = _endpoint_json(end) | {
+        "indicator": called,
+        "colour_before": passage.colour_before,
+        "colour_after": passage.colour_after,
+        "begins": {"ph": passage.begins.ph} | _volume_and_drops(passage.begins),
+    }
+    return says, document
 
 
 def indicator(name: str, at: Sequence[str]) -> Answer:

@@ -1,0 +1,93 @@
+"""What a dish shows on the way: every change of an indicator, what it shows after so many drops, and the curve."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from prep.chemistry.acid_base.colour_course import Course, Mark, Moment, WatchedVessel, course, passages
+from prep.errors import PrepError
+
+MOST_DROPS = 100_000
+FAR = 20.0
+"""Changes are looked for up to so many times what is in the dish."""
+
+
+@dataclass(frozen=True, slots=True)
+class CalculatedCourse:
+    """A course to be drawn: its name, its points, and marks (mL, what happens); drops/mL where drops are counted."""
+
+    name: str
+    course: Course
+    marks: tuple[tuple[float, str], ...] = ()
+    drops_per_ml: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OnTheWay:
+    """Sentences, their document, and the curve."""
+
+    says: tuple[str, ...]
+    document: dict[str, Any]
+    curve: CalculatedCourse
+
+
+def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Sequence[int], counted: bool) -> OnTheWay:
+    """Follow a dish past `end_ml` [mL], every change, and the drops asked about. Raises PrepError for no drops."""
+    rate = vessel.dropper.drops_per_ml if vessel.dropper else 1.0
+    for drops in after:
+        if not 0 <= drops <= MOST_DROPS:
+            raise PrepError(f"--at {drops}: drops are a whole number up to {MOST_DROPS}.")
+    asked = [drops / rate for drops in after]
+    passed = passages(vessel, max([FAR * vessel.dish_ml, *asked]))
+    ends = [one.ends.volume_ml for one in passed if one.ends]
+    most = max([*asked, 1.5 * max([*([end_ml] if end_ml else []), *ends], default=0.0)]) or vessel.dish_ml
+    found = course(vessel, most, asked)
+    says = []
+    if len(passed) > 1:
+        says += [f"  {one.before} to {one.after}: {_between(one.begins, one.ends)}" for one in passed]
+        says.insert(0, "Every change on the way:")
+    shown = [vessel.moment(volume) for volume in asked]
+    for drops, moment in zip(after, shown, strict=True):
+        still = bool(moment.colour) and moment.colour == found.start.colour
+        colour = f", {'still ' if still else ''}{moment.colour}" if moment.colour else ""
+        says.append(
+            f"After {drops} drop{'' if drops == 1 else 's'} ({moment.volume_ml:.4g} mL): pH {moment.ph:.2f}{colour}."
+        )
+    document = {
+        "changes": [
+            {"from": one.before, "to": one.after, "begins": _mark(one.begins), "complete": _mark(one.ends)}
+            for one in passed
+        ],
+        "after": [_moment(moment, drops) for drops, moment in zip(after, shown, strict=True)],
+    }
+    marks = tuple((volume, f"{one.after}") for one in passed if one.ends and (volume := one.ends.volume_ml) <= most)
+    if end_ml and not marks:
+        marks = ((end_ml, "end point"),)
+    return OnTheWay(tuple(says), document, CalculatedCourse(name, found, marks, rate if counted else None))
+
+
+def _between(begins: Mark | None, ends: Mark | None) -> str:
+    first = f"begins after {_amount(begins)}" if begins else "is changing from the start"
+    return f"{first}, {f'complete after {_amount(ends)}' if ends else 'not complete'}"
+
+
+def _amount(mark: Mark) -> str:
+    volume = f"{mark.volume_ml:.4g} mL"
+    if mark.drops is None:
+        return volume
+    return f"{volume} ({mark.drops.count} drops, {mark.drops.fewest} to {mark.drops.most})"
+
+
+def _mark(mark: Mark | None) -> dict[str, Any] | None:
+    if mark is None:
+        return None
+    document: dict[str, Any] = {"volume": {"value": mark.volume_ml, "unit": "mL"}}
+    if mark.drops:
+        drops = mark.drops
+        document["drops"] = {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most}
+    return document
+
+
+def _moment(moment: Moment, drops: int) -> dict[str, Any]:
+    volume = {"value": moment.volume_ml, "unit": "mL"}
+    return {"drops": drops, "volume": volume, "ph": moment.ph, "colour": moment.colour or None}
