@@ -9,7 +9,7 @@ from datetime import timedelta
 from types import MappingProxyType
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure
+from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn, Step
 from prep.chemistry.preparation.vessels import Bench
@@ -88,7 +88,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
         if bottle.strength_uncertainty_pct is not None
     }
     bench = Bench(snapshot.catalogue, snapshot.instruments)
-    return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found)
+    strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
+    return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found, strengths)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Finding]) -> Plan:
@@ -145,8 +146,22 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
     )
 
 
-def _place(take: Take) -> str:
-    return "what is to be ordered" if take.source.to_place else f"{take.kind} {take.ref}"
+def _place(room: Room, take: Take) -> str:
+    if take.source.to_place:
+        return "what is to be ordered"
+    own = room.strengths.get(take.ref) if take.kind == "bottle" else None
+    return f"{take.kind} {take.ref}" + (f" ({own})" if own else "")
+
+
+def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
+    """What is taken more or less of, as its bottle has a strength of its own."""
+    for take in takes:
+        if take.kind == "bottle" and (own := room.strengths.get(take.ref)):
+            ratio, _ = room.bench.strength_ratio(take.item, own)
+            if ratio != 1:
+                taken = quantities.show(take.amount, room.bench.measure_of(take.item))
+                text = f"bottle {take.ref} is {own}, {float(ratio):.4g} of what is on file: {taken} of it"
+                yield Line(text, "its label, or as it was found")
 
 
 def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
@@ -174,7 +189,7 @@ def write_batch(
     """
     lot, solution = make.lot, make.solution
     own = [take for take in takes if take.item not in make.common]
-    drawn = [Drawn(take.item, take.amount, _place(take), room.found.get(take.ref)) for take in (*own, *common)]
+    drawn = [Drawn(take.item, take.amount, _place(room, take), room.found.get(take.ref)) for take in (*own, *common)]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     steps = sheet.steps
@@ -192,7 +207,7 @@ def write_batch(
         vessel=sheet.vessel,
         takes=tuple(takes),
         steps=steps,
-        working=sheet.working,
+        working=(*sheet.working, *_of_their_own(room, takes)),
         strength=sheet.strength,
         uncertainty_pct=sheet.uncertainty_pct,
         cautions=(),

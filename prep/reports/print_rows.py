@@ -31,6 +31,7 @@ class LabelContent:
     check: bool = False
     capacity_ml: float | None = None
     link: str = ""
+    received_on: date | None = None
 
     @property
     def coded(self) -> str:

@@ -238,7 +238,8 @@ def upstream(graph: Graph, start: str) -> Upstream:
     if start in graph.bottles:
         size = walk.balance[start] if walk.balance[start] > 0 else walk.put_in[start]
         amounts = {s: share * size for s, share in walk.content[start].items()}
-        amounts.pop(start, None)
+        if start not in walk.own:
+            amounts.pop(start, None)
         if not amounts:  # the trail ends where it starts
             amounts = {start: float(size)}
     else:
@@ -251,7 +252,7 @@ def upstream(graph: Graph, start: str) -> Upstream:
             graph.bottles[code].measure,
             graph.bottles[code].lot,
             round(amount),
-            code not in graph.made_from,
+            code not in graph.made_from or code in walk.own,
             steps[code],
         )
         for code, amount in amounts.items()
@@ -277,6 +278,7 @@ class _Walk:
         self.got: dict[str, float] = defaultdict(float)
         self.hops: list[Hop] = []
         self.measures = {b.item: b.measure for b in graph.bottles.values()}
+        self.own: set[str] = set()  # bottles whose first content came from no other bottle
 
     def run(self) -> None:
         """Walk every job once."""
@@ -310,6 +312,8 @@ class _Walk:
         """A bottle that no making filled is its own source."""
         content = self.content[m.bottle]
         if m.bottle in self.sources or self.every:
+            if m.bottle not in content:
+                self.own.add(m.bottle)
             content.setdefault(m.bottle, 1.0)
 
     def _fill(self, m: Movement, arrived: Mapping[str, float]) -> None:
@@ -320,7 +324,7 @@ class _Walk:
         self.balance[m.bottle] += m.amount
         self.put_in[m.bottle] += m.amount
         self.content[m.bottle] = {s: amount / (held + m.amount) for s, amount in now.items() if amount > 0}
-        if m.bottle in self.sources or self.every:
+        if m.bottle in self.sources or (self.every and m.bottle not in self.own):
             self.content[m.bottle][m.bottle] = 1.0
 
     def _hop(self, m: Movement, fills: Sequence[Movement]) -> None:

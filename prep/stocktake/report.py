@@ -16,7 +16,7 @@ from prep.stocktake.verdict import Books, Verdict
 _IN = frozenset({"receive", "arrive"})
 _ON_THE_SHELF = frozenset({"opening", "import"})
 """What stood there when the books began, in the first term; later it came in."""
-_GONE = frozenset({"discard"})
+_GONE = frozenset({"discard", "waste"})
 _CORRECTED = frozenset({"count", "undo"})
 NOT_KNOWN = "not known"
 

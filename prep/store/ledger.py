@@ -17,6 +17,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
+from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
@@ -124,7 +125,8 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     if undone is not None:
         raise Refused(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
-    if not moved and not change_log.of(connection, job) and not _tallied(connection, job):
+    wasted = waste.written_by(connection, job)
+    if not moved and not wasted and not change_log.of(connection, job) and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
     lines = change_log.of(connection, job)
     made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
@@ -158,6 +160,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
             for line in moved
         ]
         connection.execute(insert(_MOVEMENT), rows)
+    waste.take_back(connection, job, new)
     change_log.restore(connection, job, new)
     for code, amount in sorted(back.items()):
         status = select(_BOTTLE.c.status).where(_BOTTLE.c.code == code)

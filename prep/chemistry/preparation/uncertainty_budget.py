@@ -110,7 +110,7 @@ class Budgets:
         `found_pct` (k = 2) is that of a found strength, which is then taken.
         """
         substance = self._bench.substances.get(item)
-        if substance is not None:
+        if substance is not None and found_pct is None:
             liquid = substance.measure is Measure.VOLUME
             half = substance.assay_half_width_pct
             pct = (_CONCENTRATE_PCT if liquid else _ASSAY_PCT) if half is None else float(half)

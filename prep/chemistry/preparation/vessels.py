@@ -14,6 +14,7 @@ from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solu
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.steps import Common
+from prep.chemistry.strength.bottled import over_nominal
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
@@ -206,7 +207,9 @@ class Bench:
         return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
-        """Found strength over nominal, and whether within tolerance; 1 for a substance."""
+        """What a bottle of that strength holds over what one on file holds, and whether it serves as it is."""
+        if (substance := self.substances.get(item)) is not None:
+            return over_nominal(substance, found)
         solution = self.solutions.get(item)
         return self.making.found_over_nominal(solution, found) if solution else (Fraction(1), True)
 

@@ -7,7 +7,7 @@ import typer
 
 from prep.cli import common
 from prep.cli.make import standardise
-from prep.cli.stock import history
+from prep.cli.stock import history, pour
 from prep.cli.stock.arguments import Bottle, Reason
 
 if TYPE_CHECKING:
@@ -18,6 +18,10 @@ app = common.group("The shelves: list, receive, use, discard, move, and undo wha
 app.command("standardise")(standardise.standardise)
 app.command()(history.history)
 app.command()(history.trace)
+app.command()(pour.decant)
+app.command()(pour.split)
+app.command("top-up")(pour.top_up)
+app.command("pour-together")(pour.pour_together)
 
 
 @app.command("list")
@@ -85,6 +89,11 @@ def receive(
     location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
     use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says.")] = None,
     lot: Annotated[str, typer.Option("--lot", help="The supplier's lot.")] = "",
+    strength: Annotated[
+        str | None, typer.Option("--strength", help='As its label says, such as "70 % w/w" or "100 vol".')
+    ] = None,
+    supplier: Annotated[str, typer.Option("--supplier", help="Who it was bought from.")] = "",
+    cost: Annotated[str | None, typer.Option("--cost", help="What one bottle cost, such as 12.50.")] = None,
     note: Annotated[str, typer.Option("--note", help="Anything else on the label.")] = "",
     on: common.On = None,
     by: common.By = None,
@@ -96,12 +105,14 @@ def receive(
     Without --at they go where the same item stands, or to the only place there is.
 
     Example: prep stock receive "sodium chloride" "500 g" --use-by 2030-01-31
+
+    Example: prep stock receive "nitric acid" "1 L" --strength "70 % w/w" --supplier "Example Chemicals" --cost 24.50
     """
     from prep.services.safety import placement
     from prep.services.stock import changes
 
     until = common.a_use_by(use_by)
-    receipt = changes.Receipt(item, amount, bottles, location, until, lot, note)
+    receipt = changes.Receipt(item, amount, bottles, location, until, lot, note, strength, supplier, cost)
     held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)
     if as_json:
@@ -190,6 +201,9 @@ def correct(
     ] = None,
     lot: Annotated[str | None, typer.Option("--lot", help="The supplier's lot.")] = None,
     tare: Annotated[str | None, typer.Option("--tare", metavar="MASS", help="What it weighs when empty.")] = None,
+    strength: Annotated[str | None, typer.Option("--strength", help="As its label says, or none.")] = None,
+    supplier: Annotated[str | None, typer.Option("--supplier", help="Who it was bought from.")] = None,
+    cost: Annotated[str | None, typer.Option("--cost", help="What it cost full, or none.")] = None,
     note: Annotated[str | None, typer.Option("--note", help="Anything else on the label.")] = None,
     reason: Reason = "",
     on: common.On = None,
@@ -203,7 +217,7 @@ def correct(
     """
     from prep.services.stock import changes
 
-    given = changes.Correction(use_by, opened, lot, tare, note)
+    given = changes.Correction(use_by, opened, lot, tare, note, strength, supplier, cost)
     held = changes.correct(db, bottle, given, reason, common.act(by, on))
     if as_json:
         common.show_json(_held_json(held))
@@ -319,12 +333,14 @@ def _show_held(held: "HeldBottle") -> None:
     for label, value in (
         ("status", held.status),
         ("at", held.location),
-        ("found strength", _found(held)),
+        ("strength" if held.strength and not held.made_by else "found strength", _found(held)),
         ("use by", day(held.use_by)),
         ("received", day(held.received)),
         ("opened", day(held.opened)),
         ("made by", held.made_by),
         ("lot", held.lot),
+        ("supplier", held.supplier),
+        ("cost when full", held.cost),
         ("note", held.note),
         ("weighs when empty", quantities.show(held.tare, Measure.MASS, None) if held.tare else ""),
     ):

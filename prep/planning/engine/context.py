@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.chemistry.model import Strength
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.draws import LinkKind, Source
@@ -28,6 +29,7 @@ class Room:
     bench: Bench
     sheets: Sheets
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
+    strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
 
     def name(self, item: str) -> str:
         """The item as a person calls it."""

@@ -202,6 +202,8 @@ def _stopped(statement: str) -> str:
 def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph]:
     made = _date(content.made_on) + (f" by {content.made_by}" if content.made_by else "")
     made = f"Made {made.strip()}" if made else ""
+    if not made and content.received_on:
+        made = f"Received {_date(content.received_on)}"
     use_by = f"Use by {_date(content.use_by)}" if content.use_by else ""
     foot = [Paragraph(f"Keep: {content.keeping}", _R, 7, 5, 0.3)] if content.keeping else []
     if with_code and content.bottle:

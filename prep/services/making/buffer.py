@@ -33,6 +33,7 @@ from prep.chemistry.preparation.steps import LABEL, Step
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.chemistry.strength.bottled import as_found
 from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates
@@ -332,10 +333,15 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
         substance = snapshot.substances.get(item)
         if substance is not None:
             if named.mol_per_l is None and _is(substance.formula, wanted):
-                liquid = substance.form is not Form.SOLID
-                if liquid and substance.density_g_ml is None:
-                    continue
-                found.append((int(liquid), item, _Source(_held(substance), item, substance.measure, tuple(bottles))))
+                alike: dict[Strength | None, list[Bottle]] = defaultdict(list)
+                for bottle in bottles:  # each is as strong as its label says
+                    alike[bottle.strength].append(bottle)
+                for own_strength, same in alike.items():
+                    own = substance if own_strength is None else as_found(substance, own_strength)
+                    liquid = own.form is not Form.SOLID
+                    if liquid and own.density_g_ml is None:
+                        continue
+                    found.append((int(liquid), item, _Source(_held(own), item, own.measure, tuple(same))))
             continue
         solution = snapshot.solutions.get(item)
         if solution is None or solution.recipe or solution.strength is None or not solution.strength.value:

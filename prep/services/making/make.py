@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
@@ -18,6 +18,7 @@ from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.checks import within
 from prep.services.inventory import session
+from prep.services.making.any_strength import put_on_file, solution_named
 from prep.services.making.standardise import StandardisationRecord, Strengthened, find
 from prep.services.making.titration_use import draw
 from prep.services.safety.batch_hazards import with_cautions
@@ -55,11 +56,16 @@ def instructions(db: Path | None, solution: str, volume: str, source: str | None
     from prep.services.safety.school_rules import refuse_making
 
     with session.reading(db) as connection:
-        snapshot = load(connection, today)
-        item = find_item(solution, snapshot.catalogue, only="solution")
+        item, snapshot = _named(solution, load(connection, today))
         assert item.solution is not None
         refuse_making(connection, item.solution, snapshot)
-    return _instructions(snapshot, solution, volume, source)
+    return _instructions(snapshot, item.code, volume, source)
+
+
+def _named(solution: str, snapshot: Snapshot) -> tuple[Item, Snapshot]:
+    """The solution of a name; one of any strength that is not on file joins the snapshot's catalogue."""
+    item, catalogue = solution_named(solution, snapshot.catalogue)
+    return item, snapshot if catalogue is snapshot.catalogue else replace(snapshot, catalogue=catalogue)
 
 
 def log(
@@ -90,7 +96,8 @@ def log(
         from prep.services.plan.snapshot import load
         from prep.services.safety.school_rules import refuse_making
 
-        snapshot = load(connection, day.on)
+        item, snapshot = _named(solution, load(connection, day.on))
+        solution = item.code
         if taken:
             made = _as_taken(snapshot, solution, volume, taken, came)
         else:
@@ -99,6 +106,7 @@ def log(
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        put_on_file(connection, made.snapshot.solutions[made.batch.solution])
         return _post(connection, made, location, bottles, found, by, day, written)
 
 

@@ -1,17 +1,19 @@
 """The density of what a bottle holds, and its hazards and stream, for the count."""
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Strength
+from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import PrepError
 
-if TYPE_CHECKING:
-    pass
 
+def density(item: str, catalogue: "Catalogue", found: Strength | None = None) -> Decimal | None:
+    """Density [g/mL]: the one on file, or that of the solution's composition; None where neither is known.
 
-def density(item: str, catalogue: "Catalogue") -> Decimal | None:
-    """Density [g/mL]: the one on file, or that of the solution's composition; None where neither is known."""
+    `found` is the strength of one bottle of it.
+    """
+    catalogue = as_bottled(catalogue, item, found)
     if item in catalogue.substances:
         return catalogue.substances[item].density_g_ml
     if item not in catalogue.solutions:
@@ -24,8 +26,9 @@ def density(item: str, catalogue: "Catalogue") -> Decimal | None:
         return None
 
 
-def hazards(item: str, catalogue: "Catalogue") -> tuple[str, ...] | None:
+def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None = None) -> tuple[str, ...] | None:
     """Hazard classes as text, as on its label; empty for what is not classified, None where they are not known."""
+    catalogue = as_bottled(catalogue, item, found_strength)
     if item not in catalogue.substances and item not in catalogue.solutions:
         return None
     from prep.services.safety.hazards import of_item

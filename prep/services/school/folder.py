@@ -6,8 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from prep.chemistry import quantities
-from prep.chemistry.model import StrengthKind
+from prep.chemistry.catalogue import Catalogue
 from prep.dates import LAST, gone
 from prep.errors import PrepError
 from prep.planning.age_groups import AgeGroup, clash, folded
@@ -21,6 +20,7 @@ from prep.services.files.ical import zone_named
 from prep.services.input.checks import printable
 from prep.services.school.calendar import CALENDAR_KEYS, a_date, calendar_of, read_toml
 from prep.services.school.settings import COSTS, policy_of
+from prep.services.stock.strength import on_label
 
 LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
@@ -186,9 +186,8 @@ def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
     amount = row.need("amount", lambda text: stock_amount(text, zero=True))
     if amount.measure is not measure:
         raise row.wrong("amount", f"{item} is counted by {measure.value}; write its amount so.")
-    strength = row.read("strength", quantities.strength)
-    if strength and (strength.kind is StrengthKind.SATURATED or item not in catalogue.solutions):
-        raise row.wrong("strength", "a found strength belongs to a made solution, as a figure.")
+    known = Catalogue(catalogue.substances, catalogue.solutions)
+    strength = row.read("strength", lambda text: on_label(known.item(item), text, known, "strength"))
     received = row.read("received", lambda text: gone(iso_date(text), today))
     opened = row.read("opened", lambda text: gone(iso_date(text), today))
     use_by = row.read("use_by", iso_date)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
-from prep.chemistry.model import Measure, StrengthKind
+from prep.chemistry.model import Measure
 from prep.dates import day_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
@@ -24,6 +24,7 @@ from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
 from prep.services.school.folder import STATUSES
+from prep.services.stock.changes import cost_of
 from prep.services.stock.places import all_places, holds, only, place_named
 
 if TYPE_CHECKING:
@@ -34,7 +35,9 @@ Bottle = dict[str, Any]
 _STATUSES = STATUSES[:2]  # nobody puts a discarded bottle on the books
 _QUANTITIES = ("amount", "tare", "strength")
 _WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
-COLUMNS = "code item cas amount unit use_by location status received opened lot strength tare note".split()
+COLUMNS = (
+    "code item cas amount unit use_by location status received opened lot strength tare supplier cost note".split()
+)
 SYNONYMS = {
     "substance": "item",
     "chemical": "item",
@@ -65,6 +68,10 @@ SYNONYMS = {
     "bottle": "code",
     "date_received": "received",
     "date_opened": "opened",
+    "vendor": "supplier",
+    "manufacturer": "supplier",
+    "price": "cost",
+    "concentration": "strength",
     "comment": "note",
     "notes": "note",
     "comments": "note",
@@ -194,7 +201,9 @@ class _BottleReader:
 
     def __init__(self, connection: "Connection", location: str | None) -> None:
         from prep.services.stock import listing
+        from prep.services.stock.strength import on_label
         from prep.store import queries
+        from prep.store.queries import strength_text
 
         catalogue = queries.catalogue(connection)
         self._places = dict(all_places(connection))
@@ -208,7 +217,8 @@ class _BottleReader:
         self._item = once(lambda name: find_item(name, catalogue, held=self._stands))
         self._with_cas = cache(lambda name, cas: item_with_cas(name, cas, catalogue, self._stands))
         self._amount = once(lambda text: stock_amount(text, zero=True))
-        self._place, self._strength = once(lambda said: place_named(self._places, said)), once(_found_strength)
+        self._place = once(lambda said: place_named(self._places, said))
+        self._strength = cache(lambda code, text: strength_text(on_label(catalogue.item(code), text, catalogue)))
         self._day = once(lambda text: day_of_cell(text).isoformat())
         self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
 
@@ -235,12 +245,11 @@ class _BottleReader:
         item = self._named(row)
         amount = self._held(row, item)
         place = row.read("location", self._place) or self._unsaid(row, item)
-        strength = row.read("strength", self._strength)
-        if strength and item.solution is None:
-            raise row.wrong("strength", "a found strength belongs to a made solution.")
-        lot, note = row.text("lot"), row.text("note")
-        if len(lot) > 200 or len(note) > 200:
-            raise row.wrong("note" if len(note) > 200 else "lot", "this is at most 200 characters.")
+        strength = row.read("strength", lambda text: self._strength(item.code, text))
+        lot, note, supplier = row.text("lot"), row.text("note"), row.text("supplier")
+        for column, text in (("lot", lot), ("note", note), ("supplier", supplier)):
+            if len(text) > 200:
+                raise row.wrong(column, "this is at most 200 characters.")
         return {
             "code": self._code(row),
             "item": item.code,
@@ -256,6 +265,9 @@ class _BottleReader:
             "tare": row.read("tare", self._tare),
             "made_by": "",
             "note": note,
+            "full": None,
+            "supplier": supplier or None,
+            "cost": row.read("cost", cost_of),
         }
 
     def _named(self, row: Row) -> Item:
@@ -299,14 +311,6 @@ class _BottleReader:
             where = f"row {first} has it" if first else "a bottle on the books has it"
             raise row.wrong("code", f'the code "{code}" is taken already: {where}.')
         return code
-
-
-def _found_strength(text: str) -> str | None:
-    from prep.store.queries import strength_text
-
-    if (strength := quantities.strength(text)).kind is StrengthKind.SATURATED:
-        raise PrepError("a found strength is a figure.")
-    return strength_text(strength)
 
 
 def _notes(connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:

@@ -1,7 +1,8 @@
 """Changing what is on the shelves: what comes, what goes, what moves, and undoing a job."""
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,6 +37,9 @@ class Receipt:
     use_by: date | None = None
     lot: str = ""
     note: str = ""
+    strength: str | None = None
+    supplier: str = ""
+    cost: str | None = None
 
 
 def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
@@ -44,6 +48,7 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     with session.writing(db) as connection:
         found = in_inventory(connection, receipt.item, here=True)
         base = found.amount(receipt.amount)
+        strength = None if receipt.strength is None else _on_label(connection, found.code, receipt.strength)
         place = place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED)
         from prep.store import ledger
 
@@ -51,9 +56,12 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
         codes = []
         for _ in range(receipt.count):
             code = new_code(connection)
-            row = bottle_row(
-                NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
-            ) | {"full": base}
+            new = NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
+            row = bottle_row(replace(new, strength=strength)) | {
+                "full": base,
+                "supplier": printable(receipt.supplier.strip(), label="--supplier") or None,
+                "cost": cost_of(receipt.cost),
+            }
             ledger.fill(connection, job, row, base, "received")
             codes.append(code)
         return [one(connection, code) for code in codes]
@@ -122,6 +130,9 @@ class Correction:
     lot: str | None = None
     tare: str | None = None
     note: str | None = None
+    strength: str | None = None
+    supplier: str | None = None
+    cost: str | None = None
 
 
 def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> HeldBottle:
@@ -131,16 +142,23 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
-        before = {"use_by": held.use_by, "opened": held.opened, "lot": held.lot, "tare": held.tare, "note": held.note}
         after = _corrected(held, given, act.day)
+        if given.strength is not None:
+            none = given.strength.strip().lower() == "none"
+            after["strength"] = None if none else _on_label(connection, held.item, given.strength)
         if not after:
-            raise PrepError("Say what is corrected: --use-by, --opened, --lot, --tare or --note.")
+            raise PrepError(
+                "Say what is corrected: --use-by, --opened, --lot, --strength, --supplier, --cost, --tare or --note."
+            )
+        before = {field: getattr(held, field) for field in after}
         changed = [field for field, value in after.items() if value != before[field]]
+        if "strength" in changed:
+            after["strength_uncertainty_pct"] = None  # it was of what was found before
         if not changed:
             raise Refused(f"Bottle {held.code} has this on its books already.")
         from prep.store import ledger
 
-        said = ", ".join(f"{_LABELS[f]} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
+        said = ", ".join(f"{_LABELS.get(f, f)} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
         job = ledger.begin(
             connection, JobKind.CORRECT, act.by, act.on, f"{held.code}: {said}" + (f"; {reason}" if reason else "")
         )
@@ -148,7 +166,7 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
         return one(connection, held.code)
 
 
-_LABELS = {"use_by": "use by", "opened": "opened", "lot": "lot", "tare": "tare", "note": "note"}
+_LABELS = {"use_by": "use by"}
 
 
 def _corrected(held: HeldBottle, given: Correction, day: Done) -> dict[str, Any]:
@@ -166,7 +184,29 @@ def _corrected(held: HeldBottle, given: Correction, day: Done) -> dict[str, Any]
     for field, text in (("lot", given.lot), ("note", given.note)):
         if text is not None:
             after[field] = printable(text.strip(), label=f"--{field}")
+    if given.supplier is not None:
+        after["supplier"] = printable(given.supplier.strip(), label="--supplier") or None
+    if given.cost is not None:
+        after["cost"] = None if given.cost.strip().lower() == "none" else cost_of(given.cost)
     return after
+
+
+def cost_of(text: str | None) -> str | None:
+    """What a full bottle cost, as it is stored. Raises PrepError for what is no price."""
+    if text is None:
+        return None
+    typed = text.strip()
+    if not re.fullmatch(r"\d{1,9}(\.\d{1,2})?", typed):
+        raise PrepError(f'--cost "{text[:40]}": write what a full bottle cost as a plain number, such as 12.50.')
+    return typed
+
+
+def _on_label(connection: "Connection", item: str, text: str) -> str:
+    from prep.services.stock.strength import on_label
+    from prep.store import queries
+
+    catalogue = queries.catalogue(connection)
+    return str(queries.strength_text(on_label(catalogue.item(item), text, catalogue)))
 
 
 def _said(field: str, value: Any) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Measure
+from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
 from prep.services.input.checks import MOST_JOBS, within
@@ -30,6 +31,7 @@ _KEEPING = {
     "vented": "with a vented cap",
     "full": "full and well closed",
 }
+_PCT_OF_NAME = re.compile(r",? \d[\d.]* ?%(?: [vw]/[vw])?$")
 _MOST = 500
 _NL_PER_ML = 1_000_000
 
@@ -55,6 +57,7 @@ class Label:
     check: bool
     capacity_ml: float | None = None
     link: str = ""
+    received_on: date | None = None
 
 
 def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
@@ -97,13 +100,14 @@ def label_of(
     found_strength: str | None = None,
 ) -> Label:
     """What a label says of a substance or a solution itself, without any bottle."""
+    if found_strength:
+        from prep.chemistry.quantities import strength
+
+        own = as_bottled(catalogue, item, strength(found_strength))
+    else:
+        own = catalogue
     if item in catalogue.solutions:
         card = catalogue.solutions[item]
-        if found_strength and card.strength and not card.recipe:
-            from prep.chemistry.quantities import strength
-
-            found = replace(card, strength=strength(found_strength))
-            catalogue = replace(catalogue, solutions={**catalogue.solutions, item: found})
         strong = str(card.strength) if card.strength else ""
         name = _bare(card.name, strong)
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
@@ -114,14 +118,17 @@ def label_of(
             _KEEPING.get(one, one) for one in card.keeping if not (one == "glass" and "amber" in card.keeping)
         )
         notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if card.made_fresh else ()
-        return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, catalogue))
+        return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, own))
     if item in catalogue.substances:
         one = catalogue.substances[item]
         strong = f"{one.assay_pct.normalize():f} % w/w" if one.form is Form.AQUEOUS and one.assay_pct else ""
-        if re.search(r"\d ?%", one.name):
+        name = one.name
+        if found_strength:
+            name, strong = _PCT_OF_NAME.sub("", name), found_strength
+        elif re.search(r"\d ?%", name):
             strong = ""
         notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
-        return _with_hazards(_blank(one.name, strong, "", notes), of_item(item, catalogue))
+        return _with_hazards(_blank(name, strong, "", notes), of_item(item, own))
     return _blank(item, "", "", ())
 
 
@@ -150,7 +157,8 @@ def _label(
     catalogue: "Catalogue",
 ) -> Label:
     plain = label_of(held.item, catalogue, found_strength=held.strength)
-    made = made_on or (held.received if held.item in catalogue.solutions else None)
+    bought_in = held.item in catalogue.solutions and made_on is None and not held.made_by
+    made = made_on or (held.received if held.item in catalogue.solutions and not bought_in else None)
     one = catalogue.substances.get(held.item)
     bought = ", ".join(part for part in (one.formula if one else "", f"lot {held.lot}" if held.lot else "") if part)
     notes = (*plain.notes, *((bought,) if bought else ()))
@@ -159,6 +167,7 @@ def _label(
         bottle=held.code,
         made_by=held.made_by,
         made_on=made,
+        received_on=held.received if bought_in else None,
         use_by=held.use_by,
         school=school,
         notes=notes,

@@ -91,6 +91,9 @@ def _graph(connection: "Connection") -> tuple[Graph, set[str]]:
         for job, bottle, amount, reason, on, number, reverses in connection.execute(query)
     ]
     batches = [BatchRecord(bottle, job) for bottle, job in connection.execute(select(f.c.bottle, f.c.job))]
+    poured = select(m.c.bottle, m.c.job).join(j, j.c.id == m.c.job)
+    poured = poured.where(j.c.kind == JobKind.DECANT, m.c.amount > 0)
+    batches += [BatchRecord(bottle, job) for bottle, job in connection.execute(poured)]
     bottles = [
         BottleRecord(code, item, Measure(measure), lot, status)
         for code, item, measure, lot, status in connection.execute(

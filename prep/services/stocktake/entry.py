@@ -162,10 +162,12 @@ class Desk:
         if held.measure is Measure.MASS:
             return None
         from prep.services.safety import item_facts
+        from prep.store.queries import strength_of
 
-        if held.item not in self._densities:
-            self._densities[held.item] = item_facts.density(held.item, self.catalogue)
-        if (density := self._densities[held.item]) is None:
+        alike = f"{held.item} {held.strength or ''}"
+        if alike not in self._densities:
+            self._densities[alike] = item_facts.density(held.item, self.catalogue, strength_of(held.strength))
+        if (density := self._densities[alike]) is None:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
 

@@ -23,6 +23,7 @@ from prep.stocktake.verdict import Books
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.chemistry.model import Strength
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -179,9 +180,9 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
                 use_by=held.use_by,
                 test_due=peroxides.to_be_tested_by(dates, day),
                 received=held.received,
-                hazards=about.hazards(held.item),
+                hazards=about.hazards(held.item, held.strength),
                 stream=about.stream(held.item),
-                density_g_ml=about.density(held.item),
+                density_g_ml=about.density(held.item, held.strength),
                 cas=substance.cas if substance else "",
                 lot=held.lot,
                 counted_by=tally.by if tally else "",
@@ -227,26 +228,34 @@ def _found(
     )
 
 
+def _strength(text: str | None) -> "Strength | None":
+    from prep.store.queries import strength_of
+
+    return strength_of(text)
+
+
 class _About:
     """Facts of items, each worked out once."""
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._hazards: dict[str, tuple[str, ...] | None] = {}
+        self._hazards: dict[tuple[str, str], tuple[str, ...] | None] = {}
         self._streams: dict[str, str] = {}
-        self._densities: dict[str, Decimal | None] = {}
+        self._densities: dict[tuple[str, str], Decimal | None] = {}
 
-    def hazards(self, item: str) -> tuple[str, ...] | None:
-        """Hazard classes; None where no data are on file."""
-        if item not in self._hazards:
-            self._hazards[item] = item_facts.hazards(item, self.catalogue)
-        return self._hazards[item]
+    def hazards(self, item: str, strength: str | None = None) -> tuple[str, ...] | None:
+        """Hazard classes of a bottle at its strength; None where no data are on file."""
+        alike = (item, strength or "")
+        if alike not in self._hazards:
+            self._hazards[alike] = item_facts.hazards(item, self.catalogue, _strength(strength))
+        return self._hazards[alike]
 
-    def density(self, item: str) -> Decimal | None:
-        """Density [g/mL]; None where it is not known."""
-        if item not in self._densities:
-            self._densities[item] = item_facts.density(item, self.catalogue)
-        return self._densities[item]
+    def density(self, item: str, strength: str | None = None) -> Decimal | None:
+        """Density [g/mL] of a bottle at its strength; None where it is not known."""
+        alike = (item, strength or "")
+        if alike not in self._densities:
+            self._densities[alike] = item_facts.density(item, self.catalogue, _strength(strength))
+        return self._densities[alike]
 
     def stream(self, item: str) -> str:
         """How it is disposed of."""

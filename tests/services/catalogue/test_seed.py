@@ -220,7 +220,7 @@ SCHOOL = [
     ("bottles.csv", 2, "use_by", "AC1,hydrochloric-acid,1 L,31/12/2027,ACID,,,,,,", "no date"),
     ("bottles.csv", 2, "use_by", "AC1,hydrochloric-acid,1 L,2027-02-30,ACID,,,,,,", "no date"),
     ("bottles.csv", 2, "status", "AC1,hydrochloric-acid,1 L,,ACID,lost,,,,,", "not one of: in service"),
-    ("bottles.csv", 2, "strength", "AC1,hydrochloric-acid,1 L,,ACID,,,,,1 mol/L,", "belongs to a made solution"),
+    ("bottles.csv", 2, "strength", "AC1,hydrochloric-acid,1 L,,ACID,,,,,0.1 mol/L,", "that is another thing"),
     ("bottles.csv", 3, "code", "AC1,hydrochloric-acid,1 L,,ACID,,,,,,", "stands twice"),
     ("orders.csv", 2, "item", "O1,hcl-0.1,1 L,1,2027-01-08,2027-01-18", "only substances are ordered"),
     ("orders.csv", 2, "packs", "O1,sodium-hydroxide,500 g,0,2027-01-08,2027-01-18", "whole number"),

@@ -1,0 +1,114 @@
+"""A solution of any strength that a teacher asks for: its own card, after the nearest one on file."""
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+from math import log
+from typing import TYPE_CHECKING
+
+from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.model import Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.errors import PrepError
+from prep.services.catalogue.names import find_alike, find_item
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_KEEPS_DAYS = 30
+"""How long a solution is kept that nothing on file says anything of: common practice, no source."""
+_TOLERANCE_PCT = Decimal(5)
+_PRACTICE = "common practice, no source"
+
+
+def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
+    """The solution of a name, and the catalogue that has it: where none is on file, one of the strength it names.
+
+    Raises PrepError as `find_item`, and for a strength that the solute cannot have.
+    """
+    try:
+        return find_item(name, catalogue, only="solution"), catalogue
+    except PrepError:
+        card = _card(name, catalogue)
+        if card is None:
+            raise
+    with_it = replace(catalogue, solutions={**catalogue.solutions, card.code: card})
+    making = Making(with_it)
+    if not making.routes(card.code):
+        raise PrepError(next(iter(making.problems[card.code]), f"Nothing on file makes {card.name}."))
+    return with_it.item(card.code), with_it
+
+
+def put_on_file(connection: "Connection", card: Solution) -> None:
+    """Give a solution an entry of its own where it has none."""
+    from prep.store import queries, seeding
+    from prep.store.tables import SolutionRow
+
+    rows = queries.table(SolutionRow)
+    if connection.execute(rows.select().where(rows.c.code == card.code)).first() is None:
+        seeding.put_solutions(connection, [card])
+
+
+def _card(name: str, catalogue: Catalogue) -> Solution | None:
+    """The card of a solution that is named by its solute and strength; None where it is named otherwise."""
+    try:
+        what, strength = quantities.component(name)
+        found = find_alike(re.sub(r"\s+solution$", "", what.strip(), flags=re.IGNORECASE), _bought(catalogue))
+    except PrepError:
+        return None
+    bought = found.substance
+    if bought is None or not bought.solute or strength.value <= 0 or strength.kind is StrengthKind.TIMES:
+        return None
+    code = re.sub(r"[^a-z0-9.]+", "-", f"{bought.solute} {strength}".lower()).strip("-.")[:64]
+    if (known := catalogue.solutions.get(code)) is not None:
+        return known
+    plain = f"{_plain(bought)}, {strength}"
+    near = _nearest(bought.solute, strength, catalogue)
+    if near is None:
+        return Solution(
+            code,
+            plain,
+            bought.solute,
+            strength,
+            _KEEPS_DAYS,
+            tolerance_pct=_TOLERANCE_PCT,
+            sources={"strength": _PRACTICE, "shelf": _PRACTICE},
+        )
+    shelf = f"as {near.name}, the nearest on file: {near.sources.get('shelf', _PRACTICE)}"
+    return replace(
+        near,
+        code=code,
+        name=plain,
+        strength=strength,
+        purpose="working",
+        made_from=(),
+        recipe=(),
+        usual_nl=0,
+        sources={**near.sources, "strength": _PRACTICE, "shelf": shelf},
+    )
+
+
+def _bought(catalogue: Catalogue) -> Catalogue:
+    return Catalogue(catalogue.substances)
+
+
+def _plain(substance: Substance) -> str:
+    """The substance's name without the strength that it is sold in."""
+    return re.sub(r",? \d[\d.]* ?%.*$|,? (glacial|absolute)$", "", substance.name).removesuffix(" solution")
+
+
+def _nearest(solute: str, strength: Strength, catalogue: Catalogue) -> Solution | None:
+    """The solution of that solute in water whose strength is nearest, by its ratio."""
+    making, found = Making(catalogue), list[tuple[float, str, Solution]]()
+    for card in catalogue.solutions.values():
+        if card.solute != solute or card.recipe or card.make_up_with != "water" or card.strength is None:
+            continue
+        if card.strength.kind is StrengthKind.SATURATED or card.strength.value <= 0:
+            continue
+        try:
+            ratio, _ = making.found_over_nominal(card, strength)
+        except PrepError:
+            continue
+        found.append((abs(log(ratio)), card.code, card))
+    return min(found)[2] if found else None

@@ -1,0 +1,233 @@
+"""From bottle to bottle: decant, split, top up, pour together. Amounts, strength, dates and the trace are kept."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.books import BottleStatus, JobKind
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Form, Measure, Strength, StrengthKind
+from prep.chemistry.quantities import BASE_PER_UNIT, tidy
+from prep.chemistry.strength.dilution import blend
+from prep.chemistry.strength.solutes import About, about_substance
+from prep.errors import PrepError, Refused
+from prep.services.input.act import Act
+from prep.services.input.checks import printable, within
+from prep.services.inventory import session
+from prep.services.stock.codes import NewBottle, bottle_row, new_code
+from prep.services.stock.listing import one, since_it_came
+from prep.services.stock.places import place_in
+from prep.store.bottles import HeldBottle
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_FIGURES = 4
+_MOST = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """What a bottle was poured into: the bottles as they are now, those that were drawn on first."""
+
+    job: int
+    sources: tuple[HeldBottle, ...]
+    filled: tuple[HeldBottle, ...]
+
+
+def decant(db: Path | None, bottle: str, amount: str, location: str | None, act: Act) -> Poured:
+    """Pour an amount into a new bottle. Raises PrepError; Refused if it holds less or is not in service."""
+    with session.writing(db) as connection:
+        held = _source(connection, bottle, act)
+        return _into_new(connection, [(held, _amount(connection, held, amount))], 1, location, act)
+
+
+def split(db: Path | None, bottle: str, into: int, location: str | None, act: Act) -> Poured:
+    """Share all that a bottle holds between so many new ones. Raises PrepError, Refused as `decant`."""
+    within(into, 2, _MOST, "--into")
+    with session.writing(db) as connection:
+        held = _source(connection, bottle, act)
+        return _into_new(connection, [(held, held.balance)], into, location, act)
+
+
+def pour_together(db: Path | None, bottles: Sequence[str], location: str | None, act: Act) -> Poured:
+    """Pour all of several bottles of one thing into a new one. Raises PrepError, Refused as `decant`."""
+    with session.writing(db) as connection:
+        held = [_source(connection, code, act) for code in bottles]
+        if len({one.code for one in held}) < max(2, len(held)):
+            raise PrepError("Name at least two bottles, each once.")
+        return _into_new(connection, [(one, one.balance) for one in held], 1, location, act)
+
+
+def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: Act) -> Poured:
+    """Pour an amount, or all, of one bottle into another of the same thing. Raises PrepError, Refused."""
+    with session.writing(db) as connection:
+        target, held = one(connection, bottle), _source(connection, source, act)
+        since_it_came(target, act.day)
+        if target.code == held.code:
+            raise PrepError(f"Bottle {target.code} cannot be topped up from itself.")
+        if target.status != BottleStatus.IN_SERVICE:
+            raise Refused(f"Bottle {target.code} is {target.status}; nothing was poured.")
+        base = held.balance if amount is None else _amount(connection, held, amount)
+        mixed = _mixed(connection, [(target, target.balance), (held, base)])
+        from prep.store import change_log, ledger
+
+        note = f"{held.code} into {target.code}"
+        job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, note)
+        lines = [
+            ledger.MovementLine(held.code, -base, f"into {target.code}"),
+            ledger.MovementLine(target.code, base, "topped up"),
+        ]
+        ledger.post(connection, job, lines)
+        _opened(connection, job, held, act.on)
+        change_log.change(
+            connection,
+            job,
+            "bottle",
+            target.code,
+            use_by=mixed.use_by,
+            opened=target.opened or act.on,
+            strength=mixed.strength,
+            strength_uncertainty_pct=mixed.uncertainty_pct,
+        )
+        return Poured(job, (one(connection, held.code),), (one(connection, target.code),))
+
+
+@dataclass(frozen=True, slots=True)
+class _Mixed:
+    """What portions of one thing are when they are together."""
+
+    use_by: date | None
+    strength: str | None
+    uncertainty_pct: str | None
+
+
+Portions = Sequence[tuple[HeldBottle, int]]
+
+
+def _into_new(connection: "Connection", portions: Portions, into: int, location: str | None, act: Act) -> Poured:
+    """Pour portions of one thing into new bottles, as one job."""
+    from prep.store import ledger
+
+    first, whole = portions[0][0], sum(amount for _, amount in portions)
+    if whole < into:
+        raise PrepError(f"There is too little in bottle {first.code} for {into} bottles.")
+    place = first.location if location is None else place_in(connection, location)
+    mixed = _mixed(connection, portions)
+    drawn = [held for held, _ in portions]
+    codes = []
+    for _ in range(into):
+        codes.append(new_code(connection))
+    said = ", ".join(held.code for held in drawn)
+    job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, f"{said} into {', '.join(codes)}"[:200])
+    to = "into " + ", ".join(codes[:5])
+    ledger.post(connection, job, [ledger.MovementLine(held.code, -amount, to) for held, amount in portions])
+    for held in drawn:
+        _opened(connection, job, held, act.on)
+    lots = list(dict.fromkeys(held.lot for held in drawn if held.lot))
+    makers = list(dict.fromkeys(held.made_by for held in drawn if held.made_by))
+    for number, code in enumerate(codes):
+        share = whole // into + (1 if number < whole % into else 0)
+        new = NewBottle(code, first.item, first.measure, place, act.on)
+        row: dict[str, Any] = bottle_row(new) | {
+            "received": _earliest([held.received for held in drawn]),
+            "opened": _earliest([held.opened for held in drawn]) or act.on,
+            "use_by": mixed.use_by,
+            "lot": lots[0] if len(lots) == 1 else "",
+            "strength": mixed.strength,
+            "strength_uncertainty_pct": mixed.uncertainty_pct,
+            "made_by": ", ".join(makers)[:80],
+            "note": f"from {said}"[:200],
+            "full": share,
+            "supplier": first.supplier if len({held.supplier for held in drawn}) == 1 else None,
+        }
+        ledger.fill(connection, job, row, share, f"from {said}"[:200])
+    return Poured(
+        job, tuple(one(connection, held.code) for held in drawn), tuple(one(connection, code) for code in codes)
+    )
+
+
+def _source(connection: "Connection", code: str, act: Act) -> HeldBottle:
+    held = one(connection, code)
+    since_it_came(held, act.day)
+    if held.status != BottleStatus.IN_SERVICE:
+        raise Refused(f"Bottle {held.code} is {held.status}; nothing was poured.")
+    if not held.balance:
+        raise Refused(f"Bottle {held.code} is empty; nothing was poured.")
+    return held
+
+
+def _amount(connection: "Connection", held: HeldBottle, text: str) -> int:
+    from prep.store import queries
+
+    base = queries.catalogue(connection).item(held.item).amount(printable(text, label="AMOUNT"))
+    if base > held.balance:
+        raise Refused(f"Bottle {held.code} holds {held.shown} of {held.name}, which is less; nothing was poured.")
+    return base
+
+
+def _opened(connection: "Connection", job: int, held: HeldBottle, on: date) -> None:
+    from prep.store import change_log
+
+    if held.opened is None:
+        change_log.change(connection, job, "bottle", held.code, opened=on)
+
+
+def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
+    """The earliest use-by, and the strength by blending. Raises Refused where they are not one thing."""
+    from prep.store import queries
+
+    portions = [(held, amount) for held, amount in portions if amount] or portions[-1:]
+    bottles = [held for held, _ in portions]
+    if len({held.item for held in bottles}) > 1:
+        names = " and ".join(f"{held.code} ({held.name})" for held in bottles)
+        raise Refused(f"{names} are not the same thing; what is mixed is made: prep make")
+    use_by = _earliest([held.use_by for held in bottles])
+    if len({held.strength for held in bottles}) == 1:
+        uncertain = [Decimal(held.strength_uncertainty_pct or 0) for held in bottles]
+        return _Mixed(use_by, bottles[0].strength, str(max(uncertain)) if all(uncertain) else None)
+    catalogue = queries.catalogue(connection)
+    strengths = [(queries.strength_of(held.strength), amount) for held, amount in portions]
+    strength = blended(strengths, bottles[0], catalogue)
+    uncertain = [Decimal(held.strength_uncertainty_pct or 0) for held in bottles]
+    return _Mixed(use_by, queries.strength_text(strength), str(max(uncertain)) if all(uncertain) else None)
+
+
+def blended(portions: Sequence[tuple[Strength | None, int]], of: HeldBottle, catalogue: Catalogue) -> Strength | None:
+    """The strength of portions [ug or nL] of one item poured together; None stands for that on file.
+
+    By masses where densities are known, else with volumes that add (`prep calc blend`). Raises PrepError as
+    `blend`.
+    """
+    item = catalogue.item(of.item)
+    nominal, about = None, About()
+    if item.substance is not None:
+        about = about_substance(item.substance)
+        if item.substance.assay_pct is not None:
+            nominal = Strength(item.substance.assay_pct, StrengthKind.PCT_W_W)
+    elif item.solution is not None and not item.solution.recipe:
+        nominal = item.solution.strength
+        about = _solute(item.solution.solute, catalogue)
+    known = [(strength or nominal, amount) for strength, amount in portions]
+    if any(strength is None for strength, _ in known):
+        return None
+    strengths = [(strength, Decimal(amount) / BASE_PER_UNIT) for strength, amount in known if strength is not None]
+    if of.measure is Measure.MASS:
+        whole = sum(amount for _, amount in strengths)
+        pct = sum(strength.value * amount for strength, amount in strengths) / whole
+        return Strength(tidy(Decimal(pct), _FIGURES), StrengthKind.PCT_W_W)
+    made = blend([(amount, strength) for strength, amount in strengths], about=about).strength
+    return Strength(tidy(made.value, _FIGURES), made.kind)
+
+
+def _solute(solute: str, catalogue: Catalogue) -> About:
+    found = [s for s in catalogue.substances.values() if s.solute == solute and s.formula]
+    found.sort(key=lambda s: (s.form is not Form.AQUEOUS, s.code))
+    return about_substance(found[0]) if found else About()
+
+
+def _earliest(days: Sequence[date | None]) -> date | None:
+    return min((day for day in days if day is not None), default=None)

@@ -1,0 +1,155 @@
+"""Waste bottles: one a stream, what was put into each, full at a level, emptied on a date."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.books import JobKind
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.chemistry.quantities import to_base
+from prep.errors import PrepError, Refused
+from prep.resources import seed_table
+from prep.services.input.act import Act
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.school.waste import Residue, Waste
+
+NEARLY_FULL = 0.8
+"""The part of a waste bottle from which it is to be collected; it is never filled to the brim: common practice, no
+source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """What goes into a waste bottle, as typed: an amount of something, or of what a bottle on the books holds."""
+
+    amount: str | None
+    what: str = ""
+    bottle: str | None = None
+
+
+def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Waste":
+    """Put a waste bottle of a stream on the books. Raises PrepError."""
+    from prep.services.stock.places import place_in
+
+    known = [row["stream"] for row in seed_table("disposal_streams")]
+    wanted = stream.strip().casefold()
+    if wanted not in known:
+        raise PrepError(f'"{stream[:40]}" is no stream of waste; there are: {", ".join(known)}.')
+    base = to_base(quantities.volume_ml(full))
+    with session.writing(db) as connection:
+        from prep.store import ledger
+        from prep.store.school import waste
+
+        place = place_in(connection, location)
+        number = max((int(one.code[1:]) for one in waste.all_waste(connection)), default=0) + 1
+        made = waste.Waste(f"W{number}", wanted, place, base, "open", 0)
+        ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{made.code}: new bottle for {wanted}")
+        waste.add(connection, made)
+        return made
+
+
+def put(db: Path | None, code: str, given: Put, act: Act) -> "Waste":
+    """Write down what went into a waste bottle; from a bottle on the books, it goes off there in the same job.
+
+    Raises PrepError; Refused where it would be more than the bottle takes.
+    """
+    with session.writing(db) as connection:
+        from prep.services.stock import listing
+        from prep.store import ledger
+        from prep.store.school import waste
+
+        into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
+        if given.bottle is not None:
+            held = listing.one(connection, given.bottle)
+            listing.since_it_came(held, act.day)
+            if held.measure is not Measure.VOLUME:
+                raise PrepError(f"Bottle {held.code} is weighed; dissolve it first and give the volume with --what.")
+            amount = held.balance if given.amount is None else to_base(quantities.volume_ml(given.amount))
+            what = what or held.name
+            lines = [ledger.MovementLine(held.code, -amount, f"to waste {into.code}")]
+        elif given.amount is None or not what:
+            raise PrepError('Say how much and what: "100 mL" --what "copper sulfate residues", or --from BOTTLE.')
+        else:
+            amount = to_base(quantities.volume_ml(given.amount))
+        if amount <= 0:
+            raise PrepError("There is nothing to put into it.")
+        if into.holds + amount > into.full:
+            raise Refused(
+                f"Waste bottle {into.code} takes {_shown(into.full)} and holds {_shown(into.holds)}: "
+                f"{_shown(amount)} does not go in. Have it emptied (prep waste empty {into.code}), or open another."
+            )
+        job = ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{into.code}: {what}"[:200])
+        ledger.post(connection, job, lines)
+        waste.post(connection, job, into.code, amount, what)
+        return _open(connection, into.code)
+
+
+def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "Waste":
+    """Write down that a waste bottle was emptied or collected; closed, it takes no more. Raises PrepError, Refused."""
+    printable(reason, label="--reason")
+    with session.writing(db) as connection:
+        from prep.store import ledger
+        from prep.store.school import waste
+
+        one = _open(connection, code)
+        if not one.holds and not close:
+            raise Refused(f"Waste bottle {one.code} is empty.")
+        note = f"{one.code}: {_shown(one.holds)} of {one.stream} {reason or 'collected'}"
+        job = ledger.begin(connection, JobKind.EMPTY, act.by, act.on, note[:200])
+        if one.holds:
+            waste.post(connection, job, one.code, -one.holds, reason or "collected")
+        if close:
+            waste.close(connection, one.code)
+        return next(w for w in waste.all_waste(connection) if w.code == one.code)
+
+
+def listed(db: Path | None) -> "list[Waste]":
+    """Every waste bottle."""
+    with session.reading(db) as connection:
+        from prep.store.school import waste
+
+        return waste.all_waste(connection)
+
+
+def show(db: Path | None, code: str) -> "tuple[Waste, list[Residue]]":
+    """A waste bottle, and what went in and out of it. Raises PrepError."""
+    with session.reading(db) as connection:
+        from prep.store.school import waste
+
+        one = _one(connection, code)
+        return one, waste.residues(connection, one.code)
+
+
+def says(one: "Waste") -> str:
+    """How full it is, in words."""
+    if one.status == "closed":
+        return "closed"
+    if one.holds >= one.full * NEARLY_FULL:
+        return "full: have it collected"
+    return "" if one.holds else "empty"
+
+
+def _shown(amount: int) -> str:
+    return quantities.show(amount, Measure.VOLUME)
+
+
+def _one(connection: "Connection", code: str) -> "Waste":
+    from prep.store.school import waste
+
+    found = [one for one in waste.all_waste(connection) if one.code == code.strip().upper()]
+    if not found:
+        raise PrepError(f'There is no waste bottle "{code[:40]}"; see: prep waste list')
+    return found[0]
+
+
+def _open(connection: "Connection", code: str) -> "Waste":
+    one = _one(connection, code)
+    if one.status != "open":
+        raise Refused(f"Waste bottle {one.code} is closed.")
+    return one
