@@ -12,6 +12,8 @@ from tests.cli.conftest import Run
 
 TODAY = date(2027, 1, 11)
 
+END = "2027-01-27"  # half of the sample's weeks: every kind of make is among them
+
 
 def asked_again(plan: dict[str, Any], made: set[str], again: dict[str, Any]) -> list[tuple[str, str]]:
     """What the later plan makes anew for a booking whose makes in the earlier one are all made."""
@@ -39,7 +41,7 @@ def test_every_make_is_logged_by_the_command_that_the_plan_prints(prep: Run, mon
     now = TODAY
     monkeypatch.setattr("prep.cli.common.today", lambda: now)
     assert prep("init", "--from", seed_data() / "school", "--by", "Ada").code == 0
-    plan = prep("plan", "--to", "2027-02-26", "--json").json
+    plan = prep("plan", "--to", END, "--json").json
     coming = [
         (order["due"], ("order", "arrived", order["code"])) for order in prep("order", "list", "--json").json["placed"]
     ]
@@ -51,7 +53,7 @@ def test_every_make_is_logged_by_the_command_that_the_plan_prints(prep: Run, mon
     for day, batches in groupby(plan["batches"], key=lambda batch: batch["make_on"]):
         before, now = now, date.fromisoformat(day)
         if now.isocalendar().week != before.isocalendar().week:
-            assert asked_again(plan, made, prep("plan", "--to", "2027-02-26", "--json").json) == []
+            assert asked_again(plan, made, prep("plan", "--to", END, "--json").json) == []
         while coming and coming[0][0] <= day:
             assert prep(*coming.pop(0)[1]).code == 0
         for batch in batches:
@@ -61,9 +63,9 @@ def test_every_make_is_logged_by_the_command_that_the_plan_prints(prep: Run, mon
             assert logged.json["amount"] == batch["amount"]
             assert taken(logged.json["takes"]) == taken(batch["takes"])
             made.add(batch["id"])
-    assert len(made) == len(plan["batches"]) > 50
+    assert len(made) == len(plan["batches"]) > 30
     assert {batch["log"].endswith(" --log --at PLACE") for batch in plan["batches"]} == {True, False}
-    assert asked_again(plan, made, prep("plan", "--to", "2027-02-26", "--json").json) == []
+    assert asked_again(plan, made, prep("plan", "--to", END, "--json").json) == []
     assert prep("db", "check").code == 0
 
 

@@ -28,7 +28,7 @@ from prep.store.tables import JobRow, MovementRow
 from tests.databases import empty, kill
 from tests.days import act
 
-KILLS = int(os.environ.get("PREP_TEST_KILLS", "16"))
+KILLS = int(os.environ.get("PREP_TEST_KILLS", "6"))
 DAY = date(2027, 1, 11)
 SHEET = "item,amount\nurea,1 g\nurea,2 g\nsodium-chloride,3 g\nsodium-chloride,4 g\n"
 WHOLE = {"receive": 3, "import": 4, "make": 3, "use": 1, "count": 1}
