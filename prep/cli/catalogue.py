@@ -1,5 +1,6 @@
 """`prep substance`, `prep solution`: what is on file."""
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -119,6 +120,80 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     found = lookup.solution(on_file, name)
     hazards = known_or_not(found, on_file)
     _with_hazards(solution_document(found, on_file.name, on_file.substances), hazards, as_json)
+
+
+@solution.command("new")
+def new_solution(
+    of: Annotated[str, typer.Option("--of", help="One substance, by any name, with --strength.")] = "",
+    strength: Annotated[str, typer.Option("--strength", help='Such as "0.1 mol/L" or "2 % w/v".')] = "",
+    buffer: Annotated[
+        str, typer.Option("--buffer", metavar="PAIR", help='Or a buffer, with --ph: "acetic acid/sodium acetate".')
+    ] = "",
+    ph: Annotated[str, typer.Option("--ph", help="The buffer's pH.")] = "",
+    recipe: Annotated[
+        list[str] | None, typer.Option("--recipe", metavar="ITEM=AMOUNT", help="Or what goes into it; may repeat.")
+    ] = None,
+    makes: Annotated[str, typer.Option("--makes", metavar="VOLUME", help="How much the recipe makes.")] = "",
+    name: Annotated[str, typer.Option("--name", help="What it is called; default: by what is in it.")] = "",
+    code: Annotated[str, typer.Option("--code", help="Its code; default: made of its name.")] = "",
+    keeps: Annotated[int | None, typer.Option("--keeps", metavar="DAYS", help="How long; 0: made fresh.")] = None,
+    keeping: Annotated[
+        list[str] | None, typer.Option("--keeping", help="amber, plastic, glass, cold, dark, vented, full; may repeat.")
+    ] = None,
+    tolerance: Annotated[str, typer.Option("--tolerance", metavar="PERCENT", help="How exact it must be.")] = "",
+    minutes: Annotated[int | None, typer.Option("--minutes", help="How long making it takes.")] = None,
+    kind: Annotated[str, typer.Option("--kind", help="stock, working, indicator, reagent or buffer.")] = "",
+    method: Annotated[str, typer.Option("--method", help="How it is made, in your own words.")] = "",
+    usual: Annotated[str, typer.Option("--usual", metavar="VOLUME", help="What is made of it at once.")] = "",
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what it would be.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a solution of one's own on file: from options, or asked at the terminal.
+
+    Example: prep solution new --of "copper sulphate" --strength "0.25 mol/L"
+
+    Example: prep solution new --buffer "acetic acid/sodium acetate" --ph 5 --strength "0.2 mol/L"
+
+    Example: prep solution new --name "Salt and soda" --recipe "table salt=10 g" --recipe "washing soda=5 g"
+    --makes "1 L"
+    """
+    from prep.reports.catalogue import solution_document
+    from prep.services.catalogue import lookup, own_solutions
+
+    asked = own_solutions.NewSolution(
+        name,
+        code,
+        of,
+        strength,
+        buffer,
+        ph,
+        tuple(recipe or ()),
+        makes,
+        keeps,
+        tuple(keeping or ()),
+        tolerance,
+        minutes,
+        kind,
+        method,
+        usual,
+    )
+    if not asked.says_what and not as_json and sys.stdin.isatty():
+        asked = own_solutions.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
+    made = own_solutions.add(db, asked, common.act(by), dry_run=dry_run)
+    on_file = lookup.known(db)
+    if as_json:
+        document = solution_document(made, on_file.name, on_file.substances)
+        common.show_json(document | {"added": not dry_run})
+        return
+    verb = "would be added" if dry_run else "added"
+    typer.echo(f"{made.name} ({made.code}) {verb}.")
+    for line in own_solutions.recipe_words(made, on_file):
+        typer.echo(f"  {line}")
+    typer.echo("It is made fresh." if made.made_fresh else f"It keeps {made.shelf_life_days} days.")
+    if not dry_run:
+        typer.echo(f'See: prep solution show {made.code}; prep make {made.code} --volume "500 mL"')
 
 
 @solution.command("set")
