@@ -35,6 +35,7 @@ class JobKind(StrEnum):
     SETTINGS = "settings"
     CATALOGUE = "catalogue"
     PEROXIDE_TEST = "peroxide test"
+    PEROXIDE_TEST_WITHDRAWN = "peroxide test withdrawn"
     SHEET_CHECK = "data sheet"
     TRANSFER = "transfer"
     REPAIR = "repair"

@@ -86,10 +86,20 @@ def test_no_modules_import_each_other_in_a_circle() -> None:
     assert [sorted(circle) for circle in nx.strongly_connected_components(arrows) if len(circle) > 1] == []
 
 
+@pytest.mark.parametrize("path", [p for p in ROOMS if FLOOR[p.relative_to(PACKAGE).parts[0]] > 2], ids=_module)
+def test_only_the_store_asks_the_database(path: Path) -> None:
+    """Above it stand connections and engines at most, to hand on."""
+    asked = {name for name in imports_of(path) if name.split(".")[0] in ("sqlalchemy", "sqlmodel", "sqlite3")}
+    assert asked <= {"sqlalchemy.Connection", "sqlalchemy.Engine"}
+    calls = [node.attr for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Attribute)]
+    assert not {"execute", "executemany", "exec_driver_sql"} & set(calls)
+
+
 SUBJECTS = {
-    "answers", "bookings", "buffer", "calendar", "catalogue", "counts", "demos", "equilibrium", "glassware", "make",
-    "model", "orders", "people", "peroxides", "plan", "report", "safety", "school_rules", "settings", "sheets",
-    "standardise", "stock", "tables", "usual", "volumetry", "what_if",
+    "answers", "bookings", "buffer", "calendar", "catalogue", "counts", "demos", "equilibrium", "glassware",
+    "history", "make", "model", "orders", "people", "peroxides", "places", "plan", "report", "safety",
+    "school_rules", "settings", "sheets", "standardise", "stock", "tables", "usage", "usual", "volumetry",
+    "what_if",
 }  # fmt: skip
 """One subject on several floors: its rule, its service, its command. `model` is a room's plain data."""
 

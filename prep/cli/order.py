@@ -7,7 +7,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.stock.orders import Purchase
+    from prep.store.school.orders import Purchase
 
 app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
 

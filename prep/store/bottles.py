@@ -5,9 +5,12 @@ from datetime import date
 
 from sqlalchemy import Connection, func, select
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.garbage_collection import collector_paused
+from prep.safety.peroxides import Dated
+from prep.store.jobs import peroxide_tests
 from prep.store.queries import table
 from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
@@ -75,3 +78,43 @@ def held(connection: Connection, code: str | None = None, item: str | None = Non
             HeldBottle(code, item, name, measures[measure], *rest)
             for code, item, name, measure, *rest in connection.execute(query).all()
         ]
+
+
+def is_taken(connection: Connection, code: str) -> bool:
+    """Whether a bottle has this code."""
+    b = table(BottleRow)
+    return connection.execute(select(b.c.code).where(b.c.code == code)).first() is not None
+
+
+def how_many(connection: Connection) -> int:
+    """Count the bottles on the books."""
+    return int(connection.execute(select(func.count()).select_from(table(BottleRow))).scalar_one())
+
+
+def dated(connection: Connection, *, only_peroxides: bool = False) -> list[Dated]:
+    """Read every bottle with something in it that is not discarded, with its dates, by code."""
+    b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
+    query = (
+        select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, b.c.status, s.c.name, s.c.peroxide_class)
+        .add_columns(m.c.name.label("made"))
+        .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
+        .where(b.c.status != BottleStatus.DISCARDED.value, b.c.balance > 0)
+        .order_by(b.c.code)
+    )
+    if only_peroxides:
+        query = query.where(s.c.peroxide_class != "")
+    rows = list(connection.execute(query))
+    tests = peroxide_tests.last_days(connection) if any(row.peroxide_class for row in rows) else {}
+    return [
+        Dated(
+            bottle=row.code,
+            name=row.name or row.made or row.item,
+            use_by=row.use_by,
+            received=row.received,
+            opened=row.opened,
+            peroxide_class=row.peroxide_class or "",
+            tested=tests.get(row.code),
+            quarantined=row.status == BottleStatus.QUARANTINE,
+        )
+        for row in rows
+    ]

@@ -8,6 +8,7 @@ from prep.reports.formatting import Names
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
 from prep.services.stock import orders, places
+from prep.store.school.orders import Purchase
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
@@ -64,7 +65,7 @@ def place(here: At) -> Response:
     return here.answer(_place_form("", "", ""), "Write down an order", do)
 
 
-def _arrive_form(here: Here, order: orders.Purchase) -> WebForm:
+def _arrive_form(here: Here, order: Purchase) -> WebForm:
     stands = choices(places.list_places(here.db), "where it always stands")
     return WebForm(
         f"/orders/{order.code}/arrived",
@@ -87,7 +88,7 @@ def _arrive_form(here: Here, order: orders.Purchase) -> WebForm:
     )
 
 
-def _one(here: Here, code: str) -> orders.Purchase:
+def _one(here: Here, code: str) -> Purchase:
     from prep.errors import PrepError
 
     found = next((o for o in orders.list_orders(here.db, True) if o.code == code), None)

@@ -8,7 +8,7 @@ from prep.cli import common
 from prep.cli.stock.arguments import Reason
 
 if TYPE_CHECKING:
-    from prep.services.stock.listing import Moved
+    from prep.store.jobs.history import Moved
 
 
 @common.reads

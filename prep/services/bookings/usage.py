@@ -79,11 +79,8 @@ def done(
     given = _given(used, asked)
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
-        from sqlalchemy import insert
-
         from prep.store import change_log, ledger
-        from prep.store.queries import table
-        from prep.store.tables import UsageRow
+        from prep.store.jobs import usage
 
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
         job = ledger.begin(connection, "done", by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
@@ -98,50 +95,20 @@ def done(
             for bottle in {line.bottle for line in lines}:
                 _open(connection, job, bottle, day.on)
             taken.append(one)
-            rows.append(
-                {
-                    "job": job,
-                    "item": item,
-                    "booking": booking.code,
-                    "demo": demo.code,
-                    "planned": one.planned,
-                    "used": one.used,
-                    "measured": int(one.measured),
-                }
-            )
-        if rows:
-            connection.execute(insert(table(UsageRow)), rows)
+            rows.append(Record(demo.code, booking.code, item, one.planned, one.used, day.on, one.measured))
+        usage.put(connection, job, rows)
         change_log.change(connection, job, "booking", booking.code, status="done")
         return Shown(replace(booking, status="done"), job, tuple(taken))
 
 
 def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:
     """What the bookings that are done say of the demos' figures, and which want changing. Raises PrepError."""
+    from prep.store.jobs import usage
+
     with session.reading(db) as connection:
         code = find_demo(connection, demo).code if demo else None
-        said = learn(record for record in records(connection) if code in (None, record.demo))
+        said = learn(record for record in usage.records(connection) if code in (None, record.demo))
     return said, findings(said)
-
-
-def records(connection: "Connection") -> list[Record]:
-    """What was used and planned, of bookings whose job stands."""
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import JobRow, UsageRow
-
-    u, j = table(UsageRow), table(JobRow)
-    undoing = j.alias()
-    query = (
-        select(u, j.c.on)
-        .join(j, j.c.id == u.c.job)
-        .where(~select(undoing.c.id).where(undoing.c.reverses == u.c.job).exists())
-        .order_by(u.c.job, u.c.item)
-    )
-    return [
-        Record(row.demo, row.booking, row.item, row.planned, row.used, row.on, bool(row.measured))
-        for row in connection.execute(query)
-    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,6 @@ from prep.services.stock.bottle_import import Fate, ImportedStock
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-    from sqlalchemy import Table as SqlTable
 
     from prep.chemistry.model import Instrument, Solution, Substance
 
@@ -45,7 +44,7 @@ def import_substances(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
-        from prep.store.tables import MethodStepRow, SubstanceRow
+        from prep.store.school import dropping
 
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
@@ -67,7 +66,7 @@ def import_substances(
             return _comes(substance.code, known)
 
         def put() -> None:
-            _delete(connection, [(queries.table(one), "code") for one in (MethodStepRow, SubstanceRow)], new)
+            dropping.substances(connection, new)
             seeding.put_substances(connection, new.values())
 
         return _fates(table, read, more), put
@@ -90,7 +89,7 @@ def import_solutions(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
-        from prep.store.tables import IngredientRow, MethodStepRow, SolutionRow
+        from prep.store.school import dropping
 
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
@@ -140,8 +139,7 @@ def import_solutions(
             planning_order(everything, uses)  # a solution made from itself is said here
 
         def put() -> None:
-            rows = [(queries.table(IngredientRow), "solution"), (queries.table(MethodStepRow), "code")]
-            _delete(connection, [*rows, (queries.table(SolutionRow), "code")], new)
+            dropping.solutions(connection, new)
             seeding.put_solutions(connection, new.values())
 
         return fates, put
@@ -169,7 +167,7 @@ def import_demos(
 
         from prep.services.files.csv_file import number
         from prep.store import queries, seeding
-        from prep.store.tables import DemoRow, LeftoverRow, NeedRow
+        from prep.store.school import dropping
 
         catalogue = queries.catalogue(connection)
         known = queries.demos(connection)
@@ -219,8 +217,7 @@ def import_demos(
         fates = [*parts, *_fates(table, read, more)]
 
         def put() -> None:
-            parts = [(queries.table(one), "demo") for one in (NeedRow, LeftoverRow)]
-            _delete(connection, [*parts, (queries.table(DemoRow), "code")], new)
+            dropping.demos(connection, new)
             seeding.put_demos(connection, new.values())
 
         return fates, put
@@ -240,7 +237,7 @@ def import_instruments(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
-        from prep.store.tables import InstrumentRow
+        from prep.store.school import dropping
 
         known = {one.code: one for one in queries.all_instruments(connection)}
         given: dict[str, Instrument] = {}
@@ -254,7 +251,7 @@ def import_instruments(
             return _comes(code, known)
 
         def put() -> None:
-            _delete(connection, [(queries.table(InstrumentRow), "code")], known)
+            dropping.instruments(connection, known)
             seeding.put_instruments(connection, {**known, **given}.values())
 
         return _fates(table, read, more), put
@@ -325,10 +322,3 @@ def _free(
 def _there(row: Row, column: str, item: str, *where: Iterable[str]) -> None:
     if not any(item in one for one in where):
         raise row.wrong(column, f'"{item[:40]}" is neither a substance nor a solution.')
-
-
-def _delete(connection: "Connection", tables: "Sequence[tuple[SqlTable, str]]", codes: Iterable[str]) -> None:
-    wanted = sorted(codes)
-    for table, column in tables:
-        for start in range(0, len(wanted), 500):
-            connection.execute(table.delete().where(table.c[column].in_(wanted[start : start + 500])))

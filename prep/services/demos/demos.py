@@ -190,8 +190,7 @@ def _put(
     connection: "Connection", demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions, act: Act
 ) -> Added:
     from prep.store import ledger, seeding
-    from prep.store.queries import table
-    from prep.store.tables import DemoRow, LeftoverRow, NeedRow
+    from prep.store.school import dropping
 
     within(len(demo.needs), 1, 200, "the things a demo needs")
     there = demo.code in on_file.demos
@@ -203,9 +202,7 @@ def _put(
         ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"demo {demo.code}{': replaced' if there else ''}")
         if new:
             seeding.put_solutions(connection, new)
-        for model, column in ((NeedRow, "demo"), (LeftoverRow, "demo"), (DemoRow, "code")):
-            rows = table(model)
-            connection.execute(rows.delete().where(rows.c[column] == demo.code))
+        dropping.demos(connection, [demo.code])
         seeding.put_demos(connection, [demo])
     return Added(demo, tuple(new), (), there)
 

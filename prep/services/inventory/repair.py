@@ -1,11 +1,8 @@
 """Putting damaged books right under a name: balances by their movements, and what is sound of a damaged copy."""
 
-import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.errors import PrepError, Refused
@@ -61,29 +58,16 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
     Rows that cannot be read, or whose parents are lost, are left out. The seals begin anew: the chain of the copy
     proves nothing any more.
     """
-    from prep.store import dump, guards, ledger
+    from prep.store import guards, ledger
     from prep.store.audit import seals
+    from prep.store.copies import salvaging
     from prep.store.engine import path_of
 
     if not copy.is_file():
         raise PrepError(f"{copy}: there is no such file.")
-    rows: dict[str, int] = {}
-    with closing(sqlite3.connect(copy)) as source, session.new_inventory(db) as connection:
-        source.text_factory = lambda raw: raw.decode("utf-8", "replace")
-        connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
-        guards.drop(connection)
-        for table in dump.tables():
-            names = [c.name for c in table.columns]
-            rows[table.name] = 0
-            for row in _sound(source, table.name, names) if table.name != "seal" else ():
-                marks = ", ".join("?" * len(names))
-                columns = ", ".join(f'"{name}"' for name in names)
-                with suppress(Exception):  # what the table's own rules refuse is not sound
-                    connection.exec_driver_sql(
-                        f'INSERT OR IGNORE INTO "{table.name}" ({columns}) VALUES ({marks})', row
-                    )
-                    rows[table.name] += 1
-        left_out = _drop_orphans(connection)
+    with session.new_inventory(db) as connection:
+        rows = salvaging.copy_sound_rows(copy, connection)
+        left_out = salvaging.drop_orphans(connection)
         if not rows["bottle"]:
             raise PrepError(f"{copy}: nothing sound was found in it; nothing was made.")
         note = f"what was sound of {copy.name}: {sum(rows.values())} rows, {left_out} left out"
@@ -94,28 +78,3 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
         where = path_of(connection.engine)
         assert where is not None
         return Salvaged(where, rows, left_out, mended)
-
-
-def _sound(source: sqlite3.Connection, table: str, names: list[str]) -> Iterator[tuple[Any, ...]]:
-    """The rows of a table that can be read, from both ends towards the damage."""
-    columns = ", ".join(f'"{name}"' for name in names)
-    seen: set[int] = set()
-    for way in ("ASC", "DESC"):
-        with suppress(sqlite3.Error):
-            for number, *row in source.execute(
-                f'SELECT rowid, {columns} FROM "{table}" NOT INDEXED ORDER BY rowid {way}'
-            ):
-                if number in seen:
-                    return
-                seen.add(number)
-                yield tuple(row)
-
-
-def _drop_orphans(connection: "Connection") -> int:
-    """Take away rows whose parents are lost; returns how many."""
-    gone = 0
-    while bad := connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall():
-        for table, number, *_ in bad:
-            connection.exec_driver_sql(f'DELETE FROM "{table}" WHERE rowid = ?', (number,))
-            gone += 1
-    return gone

@@ -247,14 +247,12 @@ def book(
     connection: "Connection", card: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
 ) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
-    from sqlalchemy import insert
-
     from prep.services.stock import codes as stock_codes
     from prep.services.stock import listing
     from prep.services.stock.places import place_for
     from prep.store import change_log, ledger
-    from prep.store.queries import strength_text, table
-    from prep.store.tables import BatchRow
+    from prep.store.jobs import batches
+    from prep.store.queries import strength_text
 
     place = place_for(connection, card.code, card.name, filling.location, usual.MADE)
     job = ledger.begin(
@@ -282,18 +280,17 @@ def book(
         if filling.found_pct is not None:
             row["strength_uncertainty_pct"] = str(filling.found_pct)
         ledger.fill(connection, job, row, share, f"made {card.code}")
-        connection.execute(
-            insert(table(BatchRow)).values(
-                job=job,
-                bottle=code,
-                solution=card.code,
-                amount=share,
-                nominal=strength_text(card.strength),
-                uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
-                made_on=day.on,
-                use_by=last,
-                made_by=by,
-            )
+        batches.put(
+            connection,
+            job,
+            code,
+            solution=card.code,
+            amount=share,
+            nominal=strength_text(card.strength),
+            uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
+            made_on=day.on,
+            use_by=last,
+            made_by=by,
         )
         codes.append(code)
     return job, tuple(listing.one(connection, code) for code in codes)

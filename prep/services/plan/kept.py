@@ -5,51 +5,14 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from prep.services.inventory import session
 from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
 
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
 _MOST, _MOST_READ = 4, 64
 T = TypeVar("T")
-
-
-def state_of(connection: "Connection") -> tuple[Any, ...]:
-    """What tells one state of the books from another, as far as the plan goes: cheap to ask.
-
-    Everything that changes a bottle, a booking or an order is a job; what is added without one changes how many
-    there are; settings are few and stand in whole.
-    """
-    from sqlalchemy import func, select
-
-    from prep.store import tables as t
-    from prep.store.queries import table
-
-    counted: tuple[Any, ...] = (
-        t.SubstanceRow,
-        t.SolutionRow,
-        t.IngredientRow,
-        t.DemoRow,
-        t.NeedRow,
-        t.LeftoverRow,
-        t.BookingRow,
-    )
-    counted += (t.OrderRow, t.LocationRow, t.ClosedRow, t.BottleRow)
-    job, rule, glass, setting = (table(one) for one in (t.JobRow, t.RuleRow, t.InstrumentRow, t.SettingRow))
-    sizes = [select(func.count()).select_from(table(one)).scalar_subquery() for one in counted]
-    sums = select(
-        select(func.max(job.c.id)).scalar_subquery(),
-        select(func.sum(rule.c.minimum)).scalar_subquery(),
-        select(func.sum(rule.c.lead_days)).scalar_subquery(),
-        select(func.sum(glass.c.count)).scalar_subquery(),
-        *sizes,
-    )
-    settings = connection.execute(select(setting.c.key, setting.c.value).order_by(setting.c.key))
-    return (*connection.execute(sums).one(), *map(tuple, settings))
 
 
 class KeptPlans:
@@ -78,8 +41,10 @@ class KeptPlans:
         """The plan from `today` on, six weeks or to `last` if that is later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
         end = max(end, last) if last is not None else end
+        from prep.store.day import plan_state
+
         with session.reading(self.db) as connection:
-            key = (state_of(connection), today, end)
+            key = (plan_state.state_of(connection), today, end)
         if (found := self._plans.get(key)) is not None:
             return found
         with self._lock:  # whoever else wants it waits: it is drawn up once

@@ -74,7 +74,7 @@ def plan(
 def _learned(connection: "Connection") -> tuple[Finding, ...]:
     """Which demos' figures want changing, as their bookings so far have shown."""
     from prep.planning.usage_factors import findings, learn
-    from prep.services.bookings.usage import records
+    from prep.store.jobs.usage import records
 
     return findings(learn(records(connection)))
 

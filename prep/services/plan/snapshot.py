@@ -31,12 +31,13 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
     out; `Snapshot.noticed` says so. `supposed` bookings are not on file.
     """
     from prep.services.safety import school_rules
+    from prep.store import bottles
     from prep.store.queries import load_snapshot
 
     snapshot = load_snapshot(connection, today)
     if supposed:
         snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
-    dates = peroxides.dated(connection, only_peroxides=True)
+    dates = bottles.dated(connection, only_peroxides=True)
     return peroxides.guarded(school_rules.governed(connection, snapshot), dates)
 
 

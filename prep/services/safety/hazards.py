@@ -218,14 +218,11 @@ def storage_of(connection: "Connection") -> tuple[Finding, ...]:
 
 def keeping(connection: "Connection") -> tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]:
     """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
-    from sqlalchemy import select
-
     from prep.store import queries
-    from prep.store.tables import LocationRow
+    from prep.store.school.places import all_places
 
     catalogue = queries.catalogue(connection)
-    rows = queries.table(LocationRow)
-    places = list(connection.execute(select(rows.c.code).order_by(rows.c.walk_order, rows.c.code)).scalars())
+    places = [code for code, _ in all_places(connection)]
     groups: dict[str, tuple[StorageGroup, ...]] = {}
 
     def stand(code: str, item: str, place: str) -> StoredBottle:

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.dates import Done
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
@@ -16,80 +17,18 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from prep.planning.model import Snapshot
 
-TEST_JOB = "peroxide test"
-_WITHDRAWN = "peroxide test withdrawn"
 _SOON = 42  # days: as far as a plan looks unless told otherwise
-
-
-def dated(connection: "Connection", *, only_peroxides: bool = False) -> list[Dated]:
-    """Every bottle with something in it that is not discarded, with its dates, by code."""
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
-
-    b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
-    query = (
-        select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, b.c.status, s.c.name, s.c.peroxide_class)
-        .add_columns(m.c.name.label("made"))
-        .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
-        .where(b.c.status != "discarded", b.c.balance > 0)
-        .order_by(b.c.code)
-    )
-    if only_peroxides:
-        query = query.where(s.c.peroxide_class != "")
-    rows = list(connection.execute(query))
-    tests = last_tests(connection) if any(row.peroxide_class for row in rows) else {}
-    return [
-        Dated(
-            bottle=row.code,
-            name=row.name or row.made or row.item,
-            use_by=row.use_by,
-            received=row.received,
-            opened=row.opened,
-            peroxide_class=row.peroxide_class or "",
-            tested=tests.get(row.code),
-            quarantined=row.status == "quarantine",
-        )
-        for row in rows
-    ]
-
-
-def last_tests(connection: "Connection") -> dict[str, date]:
-    """The day each bottle was last tested for peroxides and passed, less what was taken back."""
-    found: dict[str, date] = {}
-    for _, bottle, on in _tests(connection):
-        found[bottle] = max(on, found.get(bottle, on))
-    return found
-
-
-def _tests(connection: "Connection") -> list[tuple[int, str, date]]:
-    """(job, bottle, day) of every test on record that no job has taken back, in the order they were recorded."""
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import JobRow
-
-    j = table(JobRow)
-    later = j.alias()
-    query = (
-        select(j.c.id, j.c.note, j.c.on)
-        .outerjoin(later, later.c.reverses == j.c.id)
-        .where(j.c.kind == TEST_JOB, later.c.id.is_(None))
-        .order_by(j.c.id)
-    )
-    return [(row.id, row.note.partition(": ")[0], row.on) for row in connection.execute(query)]
 
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
     """What is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
     checks.within(within, 0, 3660, "--within")
+    from prep.store import bottles
+
     with session.reading(db) as connection:
-        return due(dated(connection), today, within)
+        return due(bottles.dated(connection), today, within)
 
 
 def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str:
@@ -97,15 +36,18 @@ def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str
     printable(result, label="--result")
     with session.writing(db) as connection:
         from prep.services.stock import listing
-        from prep.store import ledger
+        from prep.store import bottles, ledger
+        from prep.store.jobs import peroxide_tests
 
         held = listing.one(connection, bottle)
-        known = {one.bottle: one for one in dated(connection, only_peroxides=True)}
+        known = {one.bottle: one for one in bottles.dated(connection, only_peroxides=True)}
         if held.code not in known:
             raise PrepError(f"Bottle {held.code} ({held.name}) holds no peroxide former that is still in use.")
         day.since(known[held.code].opened, f"bottle {held.code} was opened")
         listing.since_it_came(held, day)
-        ledger.begin(connection, TEST_JOB, by, day.on, f"{held.code}: {result or 'tested, may be used'}")
+        note = f"{held.code}: {result or 'tested, may be used'}"
+        job = ledger.begin(connection, JobKind.PEROXIDE_TEST, by, day.on, note)
+        peroxide_tests.put(connection, job, held.code, day.on)
         return held.code
 
 
@@ -114,12 +56,15 @@ def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
     with session.writing(db) as connection:
         from prep.services.stock import listing
         from prep.store import ledger
+        from prep.store.jobs import peroxide_tests
 
         held = listing.one(connection, bottle)
-        jobs = [job for job, tested_one, _ in _tests(connection) if tested_one == held.code]
-        if not jobs:
+        last = peroxide_tests.last_of(connection, held.code)
+        if last is None:
             raise PrepError(f"No test of bottle {held.code} is on record.")
-        ledger.begin(connection, _WITHDRAWN, by, day.on, f"{held.code}: takes back job {jobs[-1]}", reverses=jobs[-1])
+        note = f"{held.code}: takes back job {last.job}"
+        ledger.begin(connection, JobKind.PEROXIDE_TEST_WITHDRAWN, by, day.on, note, reverses=last.job)
+        peroxide_tests.drop(connection, last.number)
         return held.code
 
 

@@ -25,7 +25,8 @@ from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
 from prep.services.school.folder import STATUSES
 from prep.services.stock.changes import cost_of
-from prep.services.stock.places import all_places, holds, only, place_named
+from prep.services.stock.places import holds, only, place_named
+from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -236,15 +236,10 @@ def undo(db: Path | None, job: int, act: Act) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
     within(job, 1, MOST_JOBS, "JOB")
     with session.writing(db) as connection:
-        from sqlalchemy import select
-
         from prep.store import ledger
-        from prep.store.queries import table
-        from prep.store.tables import JobRow
+        from prep.store.jobs import history
 
-        jobs = table(JobRow)
-        done = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
-        act.since(done, f"job {job} was done")
+        act.since(history.day_of(connection, job), f"job {job} was done")
         _may_undo(connection, job, act.by)
         return ledger.reverse(connection, job, act.by, act.on)
 

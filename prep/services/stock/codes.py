@@ -22,16 +22,12 @@ CODE_LENGTH = 4
 
 def new_code(connection: "Connection") -> str:
     """A bottle code that no bottle has, drawn inside the caller's transaction."""
-    from sqlalchemy import select
+    from prep.store import bottles
 
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow
-
-    bottles = table(BottleRow)
     length = CODE_LENGTH
     for attempt in range(1000):
         code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length + attempt // 25))
-        if connection.execute(select(bottles.c.code).where(bottles.c.code == code)).first() is None:
+        if not bottles.is_taken(connection, code):
             return code
     raise PrepError("No free bottle code was found.")
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from prep.services.inventory import session
 from prep.services.stock import listing
-from prep.services.stock.places import all_places
 from prep.store.bottles import HeldBottle
+from prep.store.school.places import all_places
 
 MOST = 300
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Measure
@@ -76,13 +76,14 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     """Labels of bottles of an open inventory. Raises PrepError."""
     from prep.services.stock import listing
     from prep.store import queries
+    from prep.store.jobs import batches
 
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
     catalogue = queries.catalogue(connection)
     settings = queries.settings(connection)
     school = str(settings.get("school", ""))
-    made = _made_on(connection)
+    made = batches.made_on(connection)
     found = []
     for code in codes:
         held = listing.one(connection, code)
@@ -183,33 +184,15 @@ def _bare(name: str, strong: str) -> str:
     return bare.strip(" ,") or name
 
 
-def _made_on(connection: "Connection") -> dict[str, date]:
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import BatchRow
-
-    rows = table(BatchRow)
-    return {row.bottle: row.made_on for row in connection.execute(select(rows.c.bottle, rows.c.made_on))}
-
-
 def _filled_by(connection: "Connection", job: int) -> list[str]:
     """Bottles that a job put on the books and that are not discarded."""
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow, ChangeRow, JobRow
+    from prep.store.jobs import history
 
     within(job, 1, MOST_JOBS, "--batch")
-    jobs, rows, bottles = table(JobRow), table(ChangeRow), table(BottleRow)
-    known: Any = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).first()
+    known = history.kind_of(connection, job)
     if known is None:
         raise PrepError(f"There is no job {job}; see: prep stock history")
-    query = select(rows.c.code).where(
-        rows.c.job == job, rows.c.kind == "bottle", rows.c.field.in_(("status", "*")), rows.c.before.is_(None)
-    )
-    gone = select(bottles.c.code).where(bottles.c.status == "discarded")
-    codes = list(connection.execute(query.where(rows.c.code.not_in(gone)).order_by(rows.c.id)).scalars())
+    codes = history.filled_by(connection, job)
     if not codes:
-        raise PrepError(f"Job {job} ({known[0]}) filled no bottle; name bottles, or the job of a make or delivery.")
+        raise PrepError(f"Job {job} ({known}) filled no bottle; name bottles, or the job of a make or delivery.")
     return codes

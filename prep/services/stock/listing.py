@@ -1,11 +1,9 @@
 """Looking at the shelves: which bottles there are, what is in them, and what came and went."""
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.chemistry.model import Measure
 from prep.dates import Done
 from prep.errors import PrepError
 from prep.services.catalogue.names import in_inventory
@@ -14,26 +12,10 @@ from prep.services.inventory import session
 from prep.services.stock.places import place_in
 from prep.store import bottles
 from prep.store.bottles import HeldBottle
+from prep.store.jobs.history import Moved, moves
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
-
-    job: int
-    kind: str
-    on: date
-    at: str
-    by: str
-    bottle: str
-    item: str
-    measure: Measure
-    amount: int
-    reason: str
-    reverses: int | None
 
 
 def list_stock(
@@ -59,7 +41,7 @@ def show(db: Path | None, bottle: str) -> tuple[HeldBottle, list[Moved]]:
     """A bottle and its history, newest first. Raises PrepError."""
     with session.reading(db) as connection:
         held = one(connection, bottle)
-        return held, _history(connection, held.code, 1000)
+        return held, moves(connection, held.code, 1000)
 
 
 def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
@@ -67,7 +49,7 @@ def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
     within(limit, 1, 100_000, "--last")
     with session.reading(db) as connection:
         code = one(connection, bottle).code if bottle else None
-        return _history(connection, code, limit)
+        return moves(connection, code, limit)
 
 
 def one(connection: "Connection", code: str) -> HeldBottle:
@@ -92,44 +74,3 @@ def all_held(connection: "Connection") -> list[HeldBottle]:
 def held_of(connection: "Connection", item: str) -> list[HeldBottle]:
     """Every bottle of one item of an open inventory, first expired first."""
     return bottles.held(connection, item=item)
-
-
-def _history(connection: "Connection", bottle: str | None, limit: int) -> list[Moved]:
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow, ChangeRow, JobRow, MovementRow
-
-    j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
-    query = (
-        select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
-        .add_columns(b.c.measure, m.c.amount, m.c.reason, m.c.id.label("line"))
-        .select_from(j.outerjoin(m, m.c.job == j.c.id).outerjoin(b, b.c.code == m.c.bottle))
-        .order_by(j.c.id.desc(), m.c.id.desc())
-        .limit(limit)
-    )
-    if bottle is None:
-        found = list(connection.execute(query))
-    else:  # two questions, each by its own index: asked as one, they would read the whole ledger
-        changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
-        found = [
-            *connection.execute(query.where(m.c.bottle == bottle)),
-            *connection.execute(query.where(j.c.id.in_(changed), m.c.id.is_(None))),
-        ]
-        found = sorted(found, key=lambda row: (row.id, row.line or 0), reverse=True)[:limit]
-    return [
-        Moved(
-            row.id,
-            row.kind,
-            row.on,
-            row.at,
-            row.by,
-            row.bottle or ("" if row.kind == "settings" else row.note.partition(":")[0]),
-            row.item or "",
-            Measure(row.measure or "mass"),
-            row.amount or 0,
-            row.reason or row.note,
-            row.reverses,
-        )
-        for row in found
-    ]

@@ -18,25 +18,10 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.school import usual
 from prep.store.bottles import HeldBottle
+from prep.store.school.orders import Purchase, purchases
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-
-@dataclass(frozen=True, slots=True)
-class Purchase:
-    """An order on file."""
-
-    code: str
-    item: str
-    name: str
-    measure: Measure
-    pack: int
-    packs: int
-    placed: date
-    due: date
-    status: str
-    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +219,7 @@ def _kept(connection: "Connection", item: Item) -> MinimumStock:
 def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
     """Open orders by due date; all of them with `everything`."""
     with session.reading(db) as connection:
-        return [o for o in _all(connection) if everything or o.status == "placed"]
+        return [o for o in purchases(connection) if everything or o.status == "placed"]
 
 
 def shown(order: Purchase) -> str:
@@ -242,34 +227,9 @@ def shown(order: Purchase) -> str:
     return f"{order.packs} x {quantities.show(order.pack, order.measure)}"
 
 
-def _all(connection: "Connection") -> list[Purchase]:
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import OrderRow, SubstanceRow
-
-    o, s = table(OrderRow), table(SubstanceRow)
-    query = select(o, s.c.name, s.c.form).select_from(o.join(s, s.c.code == o.c.item)).order_by(o.c.due, o.c.code)
-    return [
-        Purchase(
-            row.code,
-            row.item,
-            row.name,
-            Measure.VOLUME if row.form in ("liquid", "aqueous") else Measure.MASS,
-            row.pack,
-            row.packs,
-            row.placed,
-            row.due,
-            row.status,
-            row.by,
-        )
-        for row in connection.execute(query)
-    ]
-
-
 def _open(connection: "Connection", code: str) -> Purchase:
     wanted = code.strip()
-    for order in _all(connection):
+    for order in purchases(connection):
         if order.code in (wanted, wanted.upper()):
             if order.status != "placed":
                 was = "has arrived" if order.status == "arrived" else f"is {order.status}"
@@ -279,5 +239,5 @@ def _open(connection: "Connection", code: str) -> Purchase:
 
 
 def _next_code(connection: "Connection") -> str:
-    numbers = [int(o.code[1:]) for o in _all(connection) if o.code[:1] == "P" and o.code[1:].isdigit()]
+    numbers = [int(o.code[1:]) for o in purchases(connection) if o.code[:1] == "P" and o.code[1:].isdigit()]
     return f"P{max(numbers, default=0) + 1}"

@@ -8,6 +8,7 @@ from prep.chemistry import spelling
 from prep.errors import PrepError
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
+from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -37,18 +38,6 @@ def add_place(db: Path | None, code: str, name: str, order: int) -> None:
         from prep.store import seeding
 
         seeding.put_locations(connection, [(code, name or code, order, "")])
-
-
-def all_places(connection: "Connection") -> list[tuple[str, str]]:
-    """Every location of an open inventory, in walking order: (code, name)."""
-    from sqlalchemy import select
-
-    from prep.store.queries import table
-    from prep.store.tables import LocationRow
-
-    rows = table(LocationRow)
-    query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
-    return [(code, name) for code, name in connection.execute(query)]
 
 
 def place_in(connection: "Connection", location: str) -> str:

@@ -64,19 +64,14 @@ class Desk:
 
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
         from prep.services.stock import listing
-        from prep.services.stock.places import all_places
         from prep.store import queries
-        from prep.store.tables import BottleRow
+        from prep.store.school.places import all_places
 
         self.connection, self.count = connection, count
         self.held = {h.code: h for h in listing.all_held(connection)}
         self.places = dict(all_places(connection))
         self.instruments: dict[str, Instrument] = {i.code: i for i in queries.instruments(connection)}
-        rows = queries.table(BottleRow)
-        from sqlalchemy import select
-
-        found = connection.execute(select(rows.c.code, rows.c.tare).where(rows.c.tare.is_not(None)))
-        self.tares = {code: from_base(tare) for code, tare in found}
+        self.tares = {code: from_base(h.tare) for code, h in self.held.items() if h.tare is not None}
         self._densities: dict[str, Decimal | None] = {}
 
     @cached_property

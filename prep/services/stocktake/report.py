@@ -139,8 +139,9 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
 
 
 def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
-    from prep.services.stock.places import all_places
     from prep.store import bottles, queries, stocktakes
+    from prep.store.jobs import peroxide_tests
+    from prep.store.school.places import all_places
 
     catalogue = queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
@@ -157,7 +158,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     places = dict(all_places(connection))
     order = {code: n for n, code in enumerate(places)}
     about = _About(catalogue)
-    tests = peroxides.last_tests(connection)
+    tests = peroxide_tests.last_days(connection)
     out = []
     for code, held in here.items():
         tally = entries.get(code)

@@ -261,17 +261,11 @@ def _counts(connection: "Connection") -> "list[Stocktake]":
 
 
 def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...]:
-    from sqlalchemy import select
-
     from prep.services.stock import listing
-    from prep.services.stock.places import all_places
-    from prep.store.queries import table
-    from prep.store.tables import BottleRow, LocationRow
+    from prep.store.school import places
 
-    b, p = table(BottleRow), table(LocationRow)
-    order = {code: (n, code) for code, n in connection.execute(select(p.c.code, p.c.walk_order))}
-    tares = {row.code: row.tare for row in connection.execute(select(b.c.code, b.c.tare))}
-    names = dict(all_places(connection))
+    names = dict(places.all_places(connection))
+    order = {code: number for number, code in enumerate(names)}
     held = [
         h
         for h in listing.all_held(connection)
@@ -286,7 +280,7 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
             h.name + (f" ({h.strength})" if h.strength else ""),
             h.measure,
             h.balance,
-            tares[h.code],
+            h.tare,
             "" if h.status == "in service" else h.status,
         )
         for h in held

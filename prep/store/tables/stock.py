@@ -114,6 +114,18 @@ class BatchRow(SQLModel, table=True):
     made_by: str = Field(sa_column=text_column())
 
 
+class PeroxideTestRow(SQLModel, table=True):
+    """A peroxide test that a bottle passed."""
+
+    __tablename__ = "peroxide_test"
+    __table_args__ = (Index("ix_peroxide_test_bottle", "bottle"),)
+
+    number: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    bottle: str = Field(sa_column=text_column(refers="bottle.code"))
+    on: date
+    recorded_by: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+
+
 class OrderRow(SQLModel, table=True):
     """An order placed with a supplier."""
 

@@ -14,6 +14,7 @@ from prep.reports.output_files import write_file
 from prep.services.inventory import backup, export, repair
 from prep.services.stock import changes, listing
 from prep.store import engine, files
+from prep.store.copies import replacing
 from tests.databases import sql
 from tests.days import act
 from tests.services.conftest import DAY
@@ -67,7 +68,7 @@ def test_a_restore_waits_for_who_is_writing(books: Path, tmp_path: Path, monkeyp
     copy = backup.backup(books, tmp_path / "copy.db")
     kept = list(tmp_path.glob("*backup*"))
     connect = sqlite3.connect
-    monkeypatch.setattr(backup.sqlite3, "connect", lambda *a, **k: connect(*a, **{**k, "timeout": 0.1}))
+    monkeypatch.setattr(replacing.sqlite3, "connect", lambda *a, **k: connect(*a, **{**k, "timeout": 0.1}))
     with closing(connect(books, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(PrepError, match="another process is writing"):

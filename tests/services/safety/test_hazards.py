@@ -28,6 +28,7 @@ from prep.services.stock import changes, listing
 from prep.services.stock.labels import label_of, labels
 from prep.services.stocktake import report as stocktake_report
 from prep.services.stocktake import stocktake
+from prep.store.jobs import peroxide_tests
 from tests.databases import made_once, sql
 from tests.days import act, done_on
 
@@ -307,11 +308,11 @@ def test_what_was_found_is_never_read_as_taking_back() -> None:
     peroxides.tested(None, "G7P2", "record withdrawn", "Ada", done_on(TODAY))
     peroxides.tested(None, "G7P2", "peroxide test withdrawn", "Ada", done_on(TODAY))
     with session.reading(None) as connection:
-        assert peroxides.last_tests(connection) == {"G7P2": TODAY}
+        assert peroxide_tests.last_days(connection) == {"G7P2": TODAY}
     peroxides.withdraw(None, "G7P2", "Ada", done_on(TODAY))
     peroxides.withdraw(None, "G7P2", "Ada", done_on(TODAY))
     with session.reading(None) as connection:
-        assert peroxides.last_tests(connection) == {}
+        assert peroxide_tests.last_days(connection) == {}
 
 
 @pytest.mark.usefixtures("sample")

@@ -5,12 +5,15 @@ from datetime import date, timedelta
 
 import pytest
 
+from prep.books import BottleStatus, JobKind
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, listing, orders
+from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
 from prep.store.check import check
+from prep.store.school.orders import Purchase
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -119,7 +122,7 @@ def test_an_arrival_is_undone_with_its_order() -> None:
     assert clean()
 
 
-def _came(packs: int | None, *, cancel_rest: bool = False) -> tuple[int, orders.Purchase]:
+def _came(packs: int | None, *, cancel_rest: bool = False) -> tuple[int, Purchase]:
     """The job that books so many packs of the order of two, and the order after it."""
     came = orders.arrived(
         None, "O1", orders.Delivery(None, None, "", packs=packs, cancel_rest=cancel_rest), act("Ada", DAY)
@@ -276,3 +279,15 @@ def test_what_is_as_it_is_asked_to_be_or_gone_is_refused_alike() -> None:
     for job in jobs:
         with pytest.raises(Refused):
             job()
+
+
+def test_the_history_names_bottles_and_nothing_else() -> None:
+    first, second = receive(count=2)
+    with session.writing(None) as connection:
+        job = ledger.begin(connection, JobKind.RECALL, "Ada", DAY, f"{first.code}, {second.code}: recall of lot L9")
+        for one in (first, second):
+            change_log.change(connection, job, "bottle", one.code, status=BottleStatus.QUARANTINE)
+        about_none = ledger.begin(connection, JobKind.BOOK, "Ada", DAY, "B7: booked")
+    lines = [(line.job, line.bottle) for line in listing.history(None, None, 3)]
+    assert lines == [(about_none, ""), *((job, code) for code in sorted((first.code, second.code)))]
+    assert next(line.job for line in listing.history(None, first.code, 5)) == job

@@ -1,0 +1,20 @@
+"""The makes on the books: which bottle each filled, and when."""
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from prep.store.queries import table
+from prep.store.tables import BatchRow
+
+
+def put(connection: Connection, job: int, bottle: str, **values: Any) -> None:
+    """Write down that a make filled a bottle, as part of its job; the values are the columns of its row."""
+    connection.execute(insert(table(BatchRow)).values(job=job, bottle=bottle, **values))
+
+
+def made_on(connection: Connection) -> dict[str, date]:
+    """Read the day on which each made bottle was made."""
+    rows = table(BatchRow)
+    return {row.bottle: row.made_on for row in connection.execute(select(rows.c.bottle, rows.c.made_on))}

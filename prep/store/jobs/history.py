@@ -1,0 +1,145 @@
+"""The history of the books: each job with the bottles that it moved something in, or changed."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection, and_, func, select
+
+from prep.books import BottleStatus, JobKind
+from prep.chemistry.model import Measure
+from prep.stocktake import genealogy
+from prep.stocktake.genealogy import BatchRecord, BottleRecord, Graph, Movement
+from prep.store.queries import table
+from prep.store.tables import BatchRow, BottleRow, ChangeRow, JobRow, MovementRow, UsageRow
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
+
+    job: int
+    kind: str
+    on: date
+    at: str
+    by: str
+    bottle: str
+    item: str
+    measure: Measure
+    amount: int
+    reason: str
+    reverses: int | None
+
+
+def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]:
+    """Read the newest lines of history, of one bottle or of all; a job that changed bottles has a line for each."""
+    j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
+    lines = m.c.job == j.c.id
+    touched = select(c.c.job, c.c.code).where(c.c.kind == "bottle").distinct().subquery()
+    query = (
+        select(j.c.id, j.c.kind, j.c.on, j.c.at, j.c.by, j.c.note, j.c.reverses, m.c.bottle, b.c.item)
+        .add_columns(b.c.measure, m.c.amount, m.c.reason, m.c.id.label("line"))
+        .select_from(j.outerjoin(m, lines).outerjoin(b, b.c.code == m.c.bottle))
+        .order_by(j.c.id.desc(), m.c.id.desc())
+        .limit(limit)
+    )
+    if bottle is None:
+        found = list(connection.execute(query))
+    else:  # two questions, each by its own index: asked as one, they would read the whole ledger
+        changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
+        found = [
+            *connection.execute(query.where(m.c.bottle == bottle)),
+            *connection.execute(query.where(j.c.id.in_(changed), m.c.id.is_(None))),
+        ]
+        found = sorted(found, key=lambda row: (row.id, row.line or 0), reverse=True)[:limit]
+    still = [row.id for row in found if row.line is None]
+    changes: dict[int, list[str]] = {}
+    for part in range(0, len(still), 500):
+        codes = select(touched.c.job, touched.c.code).where(touched.c.job.in_(still[part : part + 500]))
+        for job, code in connection.execute(codes.order_by(touched.c.job, touched.c.code)):
+            changes.setdefault(job, []).append(code)
+    return [
+        Moved(
+            row.id,
+            row.kind,
+            row.on,
+            row.at,
+            row.by,
+            code,
+            row.item or "",
+            Measure(row.measure or "mass"),
+            row.amount or 0,
+            row.reason or row.note,
+            row.reverses,
+        )
+        for row in found
+        for code in ([row.bottle] if row.line is not None else _of(changes.get(row.id, []), bottle))
+    ][:limit]
+
+
+def _of(codes: list[str], bottle: str | None) -> list[str]:
+    """The bottles of a job's lines in the history: one empty line where it changed none."""
+    return [bottle] if bottle is not None else codes or [""]
+
+
+def day_of(connection: Connection, job: int) -> date | None:
+    """Read the day of a job; None where there is no such job."""
+    jobs = table(JobRow)
+    found: date | None = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
+    return found
+
+
+def kind_of(connection: Connection, job: int) -> str | None:
+    """Read what a job is; None where there is no such job."""
+    jobs = table(JobRow)
+    found: str | None = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).scalar()
+    return found
+
+
+def filled_by(connection: Connection, job: int) -> list[str]:
+    """Read the bottles that a job put on the books and that are not discarded."""
+    rows, bottles = table(ChangeRow), table(BottleRow)
+    gone = select(bottles.c.code).where(bottles.c.status == BottleStatus.DISCARDED.value)
+    new = and_(rows.c.kind == "bottle", rows.c.field.in_(("status", "*")), rows.c.before.is_(None))
+    query = select(rows.c.code).where(rows.c.job == job, new, rows.c.code.not_in(gone)).order_by(rows.c.id)
+    return list(connection.execute(query).scalars())
+
+
+def how_many(connection: Connection) -> int:
+    """Count the jobs on the books."""
+    return int(connection.execute(select(func.count()).select_from(table(JobRow))).scalar_one())
+
+
+@dataclass(frozen=True, slots=True)
+class Lineage:
+    """What came from where, and the bookings that something was used for."""
+
+    graph: Graph
+    bookings: frozenset[str]
+
+
+def lineage(connection: Connection) -> Lineage:
+    """Read every movement, make and bottle, for tracing."""
+    m, j, b, f, u = (table(one) for one in (MovementRow, JobRow, BottleRow, BatchRow, UsageRow))
+    bookings = {row.job: row.booking for row in connection.execute(select(u.c.job, u.c.booking).distinct())}
+    query: Any = (
+        select(m.c.job, m.c.bottle, m.c.amount, m.c.reason, j.c.on, m.c.id, m.c.reverses)
+        .join(j, j.c.id == m.c.job)
+        .order_by(m.c.id)
+    )
+    moved = [
+        Movement(job, bottle, amount, reason, on, bookings.get(job, ""), number, reverses)
+        for job, bottle, amount, reason, on, number, reverses in connection.execute(query)
+    ]
+    batches = [BatchRecord(bottle, job) for bottle, job in connection.execute(select(f.c.bottle, f.c.job))]
+    poured = select(m.c.bottle, m.c.job).join(j, j.c.id == m.c.job)
+    poured = poured.where(j.c.kind == JobKind.DECANT, m.c.amount > 0)
+    batches += [BatchRecord(bottle, job) for bottle, job in connection.execute(poured)]
+    bottles = [
+        BottleRecord(code, item, Measure(measure), lot, status)
+        for code, item, measure, lot, status in connection.execute(
+            select(b.c.code, b.c.item, b.c.measure, b.c.lot, b.c.status)
+        )
+    ]
+    used = frozenset(one.booking for one in moved if one.booking)
+    return Lineage(genealogy.build(moved, batches, bottles), used)

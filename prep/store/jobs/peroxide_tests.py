@@ -1,0 +1,47 @@
+"""The peroxide tests on record: which bottle was tested and passed, on which day."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from prep.store.queries import table
+from prep.store.tables import PeroxideTestRow
+
+
+@dataclass(frozen=True, slots=True)
+class PeroxideTest:
+    """A test that a bottle passed, and the job that recorded it."""
+
+    number: int
+    bottle: str
+    on: date
+    job: int
+
+
+def put(connection: Connection, job: int, bottle: str, on: date) -> None:
+    """Record that a bottle passed its test, in a job of its own; undoing the job takes the record away."""
+    rows = table(PeroxideTestRow)
+    number = connection.execute(select(func.coalesce(func.max(rows.c.number), 0))).scalar_one()
+    connection.execute(insert(rows).values(number=int(number) + 1, bottle=bottle, on=on, recorded_by=job))
+
+
+def drop(connection: Connection, number: int) -> None:
+    """Take a test off the record."""
+    rows = table(PeroxideTestRow)
+    connection.execute(delete(rows).where(rows.c.number == number))
+
+
+def last_of(connection: Connection, bottle: str) -> PeroxideTest | None:
+    """Read the test of a bottle that was recorded last."""
+    rows = table(PeroxideTestRow)
+    query = select(rows).where(rows.c.bottle == bottle).order_by(rows.c.number.desc()).limit(1)
+    found = connection.execute(query).first()
+    return None if found is None else PeroxideTest(found.number, found.bottle, found.on, found.recorded_by)
+
+
+def last_days(connection: Connection) -> dict[str, date]:
+    """Read the latest day on which each bottle was tested and passed."""
+    rows = table(PeroxideTestRow)
+    query = select(rows.c.bottle, func.max(rows.c.on).label("on")).group_by(rows.c.bottle)
+    return {row.bottle: row.on for row in connection.execute(query)}
