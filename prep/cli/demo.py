@@ -278,7 +278,7 @@ def sheet(
     sample: common.Sample = False,
     db: common.Db = None,
 ) -> None:
-    """A sheet to print: the lesson's, the assistant's card, the pupils' guesses, the answer, packing, safety and waste.
+    """A sheet to print: the lesson's, the assistant's list, the pupils' guesses, the answer, packing, safety and waste.
 
     Example: prep demo sheet B12 --pdf lesson.pdf
 

@@ -43,20 +43,23 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     """
     today = snapshot.today
     room = room_of(snapshot, Horizon(today, today), Policy())
-    card = snapshot.solutions[solution]
+    made_solution = snapshot.solutions[solution]
     routes = room.bench.routes(solution)
     if not routes:
         reasons = room.bench.making.problems[solution]
-        raise PrepError(f"{card.name} cannot be made. {reasons[0] if reasons else 'Nothing on file makes it.'}")
+        raise PrepError(
+            f"{made_solution.name} cannot be made. {reasons[0] if reasons else 'Nothing on file makes it.'}"
+        )
     if source is not None:
         routes = tuple(only for route in routes if (only := _only(route, source)))
         if not routes:
-            raise PrepError(f"{card.name} is not made from {source}.")
+            raise PrepError(f"{made_solution.name} is not made from {source}.")
     sizes = room.bench.sizes(solution)
     made = next((size for size in sizes if size >= amount), None)
     if made is None:
         raise PrepError(
-            f"The largest vessel for {card.name} makes {sizes[-1] // 1_000_000} mL at a time; make it in parts."
+            f"The largest vessel for {made_solution.name} makes {sizes[-1] // 1_000_000} mL at a time; "
+            "make it in parts."
         )
     supplies = room.supplies()
     # Of a weaker solution nothing is called spare: what the bookings want of it is not known here.
@@ -64,10 +67,10 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     chosen = choose(routes, made, today, shelf, {})
     assert chosen is not None
     if not chosen.suffices:
-        chosen = _together(room, card, routes, made, shelf) or chosen
+        chosen = _together(room, made_solution, routes, made, shelf) or chosen
     now = Demand(f"{solution}@{today}", solution, today, today, made)
-    wants, used = wants_of(room, now.id, card, chosen, made, today)
-    make = Make(now.id, card, Lot(today, made, ((now, made),)), chosen, wants, used)
+    wants, used = wants_of(room, now.id, made_solution, chosen, made, today)
+    make = Make(now.id, made_solution, Lot(today, made, ((now, made),)), chosen, wants, used)
     takes: list[Take] = []
     missing: list[Missing] = []
     for want in wants:
@@ -86,7 +89,7 @@ def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] =
 
 
 def _together(
-    room: Room, card: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
+    room: Room, solution: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
 ) -> ChosenRoute | None:
     """Several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
     today = room.snapshot.today
@@ -95,7 +98,7 @@ def _together(
     first = choose(routes, amount, today, replace(shelf, makeable=stocks), {})
     if first is not None and first.suffices:
         return None
-    return blend(room.bench, card, routes, amount, today, shelf)
+    return blend(room.bench, solution, routes, amount, today, shelf)
 
 
 def _only(route: Route, source: str) -> Route | None:

@@ -49,31 +49,33 @@ def make_taken(
 ) -> Batch:
     """The make of `amount` nL of a solution today from just what was taken; it has no steps, as it is done.
 
-    Its strength is what the amounts give, where that can be told from the card's. With `measured` the volume is
+    Its strength is what the amounts give, where that can be told from the entry's. With `measured` the volume is
     what came out, whatever the vessels make. Raises PrepError where the solution is not made from that, or not in
     that volume, and Refused where a bottle does not serve or hold so much, or the amounts make another solution.
     """
     today = snapshot.today
     room = room_of(snapshot, Horizon(today, today), Policy())
-    card = snapshot.solutions[solution]
+    made_solution = snapshot.solutions[solution]
     sizes = room.bench.sizes(solution)
     if amount not in sizes and not measured:
         below, above = [s for s in sizes if s < amount], [s for s in sizes if s > amount]
         makes = " or ".join(_volume(size) for size in (*below[-1:], *above[:1]))
-        raise PrepError(f"No vessel makes {_volume(amount)} of {card.name}; the nearest is {makes}.")
+        raise PrepError(f"No vessel makes {_volume(amount)} of {made_solution.name}; the nearest is {makes}.")
     now = Demand(f"{solution}@{today}", solution, today, today, amount)
     drawn = _drawn(room, now, takings)
     nominal: dict[str, Fraction] = {}
     for item, draw in drawn:
         nominal[item] = nominal.get(item, Fraction(0)) + draw.covers
-    chosen, used, ratio = _chosen(room, card, amount, nominal)
-    make = Make(now.id, card, Lot(today, amount, ((now, amount),)), chosen, (), used)
+    chosen, used, ratio = _chosen(room, made_solution, amount, nominal)
+    make = Make(now.id, made_solution, Lot(today, amount, ((now, amount),)), chosen, (), used)
     batch = kept(room, make, [make.take(item, draw) for item, draw in drawn])
-    if card.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
+    if made_solution.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
         return replace(batch, steps=())
-    value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * card.strength.value, _FIGURES)
-    strength = Strength(value, card.strength.kind)
-    said = Line(f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {card.strength}")
+    value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * made_solution.strength.value, _FIGURES)
+    strength = Strength(value, made_solution.strength.kind)
+    said = Line(
+        f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {made_solution.strength}"
+    )
     return replace(batch, steps=(), strength=strength, working=(*batch.working, said))
 
 
@@ -111,24 +113,26 @@ def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list
 
 
 def _chosen(
-    room: Room, card: Solution, amount: int, nominal: Mapping[str, Fraction]
+    room: Room, solution: Solution, amount: int, nominal: Mapping[str, Fraction]
 ) -> tuple[ChosenRoute, dict[str, Fraction], Fraction]:
     """The route that takes just these items, each part shared between its options as they were taken.
 
     And the share of an item that reaches the product, where an intermediate was made; and the strength that the
-    amounts give over the card's. Raises PrepError; Refused where the amounts make another solution.
+    amounts give over the entry's. Raises PrepError; Refused where the amounts make another solution.
     """
-    route = next(_routes(room, card, tuple(nominal)), None)
+    route = next(_routes(room, solution, tuple(nominal)), None)
     if route is None:
         names = ", ".join(room.name(item) for item in nominal) or "nothing"
-        raise PrepError(f"{card.name} is not made from {names} alone; see: prep make {card.code} --volume VOLUME")
+        raise PrepError(
+            f"{solution.name} is not made from {names} alone; see: prep make {solution.code} --volume VOLUME"
+        )
     played = [[o for o in part.options if o.item in nominal or o.item == "water"] for part in route.parts]
     need: dict[str, Fraction] = {}
     for option in (o for options in played for o in options):
         need[option.item] = need.get(option.item, Fraction(0)) + option.per_nl * amount
     parts: list[Part] = []
     used: dict[str, Fraction] = {}
-    one = card.strength is not None and card.strength.value is not None and not card.recipe
+    one = solution.strength is not None and solution.strength.value is not None and not solution.recipe
     ratio = Fraction(1)
     for part, options in zip(route.parts, played, strict=True):
         if options[0].item == "water":
@@ -140,50 +144,52 @@ def _chosen(
         parts += [Part((option,), part.note) for option in options]
         for option in options:
             whole = need[option.item] * option.share
-            taken, reaches = room.bench.measured(option.item, -(-whole.numerator // whole.denominator), card, amount)
+            taken, reaches = room.bench.measured(
+                option.item, -(-whole.numerator // whole.denominator), solution, amount
+            )
             if taken != reaches:
                 used[option.item] = min(Fraction(1), whole / nominal[option.item])
-            elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(card):
+            elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(solution):
                 gives = [Fraction(1)]  # as near as the room measures it
                 real = real if abs(nominal[option.item] - taken) > taken * _AS_SAID else Fraction(1)
         diluted = any(option.item in used for option in options)
         if one and not diluted and _WEAKEST <= real <= 1 / _WEAKEST:
             ratio = real
-        elif sum(gives) < 1 - _off(card) or (sum(gives) > 1 + _off(card) and not diluted):
+        elif sum(gives) < 1 - _off(solution) or (sum(gives) > 1 + _off(solution) and not diluted):
             names = " and ".join(room.name(option.item) for option in options)
             raise Refused(
                 f"What was taken of {names} is {float(100 * sum(gives)):.4g} % of what goes into {_volume(amount)} of "
-                f"{card.name}. Nothing was changed."
+                f"{solution.name}. Nothing was changed."
             )
     # Where nothing is shared it is the route as the bench knows it.
     route = route if len(parts) == len(route.parts) else replace(route, parts=tuple(parts))
     return ChosenRoute(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
 
 
-def _off(card: Solution) -> Fraction:
+def _off(solution: Solution) -> Fraction:
     """How far an amount may be from what makes the solution."""
-    return _RECIPE_PART if card.recipe else Fraction(card.tolerance_pct) / 100
+    return _RECIPE_PART if solution.recipe else Fraction(solution.tolerance_pct) / 100
 
 
-def _routes(room: Room, card: Solution, items: Sequence[str]) -> Iterator[Route]:
+def _routes(room: Room, solution: Solution, items: Sequence[str]) -> Iterator[Route]:
     """Every way to make a solution from just these items: its own routes, several sources, another buffer pair."""
 
     def fits(route: Route) -> bool:
         played = [[o.item for o in part.options if o.item in items or o.item == "water"] for part in route.parts]
         return all(played) and {item for part in played for item in part} - {"water"} == set(items)
 
-    own = room.bench.routes(card.code)
+    own = room.bench.routes(solution.code)
     yield from filter(fits, own)
-    if not card.recipe:
+    if not solution.recipe:
         single = [o for route in own if len(route.parts) == 1 for o in route.parts[0].options]
-        known = {o.item: o for o in (*room.bench.making.weaker(card.code), *single)}
+        known = {o.item: o for o in (*room.bench.making.weaker(solution.code), *single)}
         if items and all(item in known for item in items):
             yield Route(RouteKind.BLEND, (Part(tuple(known[item] for item in items)),))
-    elif card.purpose == "buffer":
+    elif solution.purpose == "buffer":
         from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
 
         snapshot = room.snapshot
-        yield from filter(fits, alternatives(card, snapshot.catalogue, room.bench.making))
+        yield from filter(fits, alternatives(solution, snapshot.catalogue, room.bench.making))
 
 
 def _volume(amount: int) -> str:

@@ -217,7 +217,7 @@ class Policy:
     """What a school may set about planning. Costs are in minutes of work (planning/lots.py says of what).
 
     With neither of the two costs per litre set, the fewest makes come first, then the least thrown away, then
-    the freshest. `cost_per_make` None takes the minutes on the solution's card.
+    the freshest. `cost_per_make` None takes the minutes on the solution's entry.
     """
 
     default_lead_days: int = 10

@@ -29,7 +29,7 @@ class SchoolRule:
 class SubstanceUse:
     """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting.
 
-    `strength_of` is what a card says that its strength counts; None where it counts the substance's own formula.
+    `strength_of` is what an entry says that its strength counts; None where it counts the substance's own formula.
     """
 
     about: str
@@ -93,7 +93,7 @@ def _judge(rule: SchoolRule, use: SubstanceUse) -> Finding | None:
 def _comparable(use: SubstanceUse, strength: Strength, rule: SchoolRule, at_most: Strength) -> Strength | None:
     """The strength in the limit's own kind; None where nothing can pass the limit.
 
-    A limit for one bottle's substance counts that substance's own hydrate, any other what the card counts.
+    A limit for one bottle's substance counts that substance's own hydrate, any other what the entry counts.
     """
     if at_most.kind is StrengthKind.SATURATED:
         return None

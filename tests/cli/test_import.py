@@ -321,7 +321,7 @@ def test_a_recipe_that_contradicts_its_card_is_refused_with_the_figures(inventor
     lines.write_text("solution,item,amount\nodd-brine,sodium-chloride,29.22 g\n")
     refused = inventory("solution", "import", cards, "--recipes", lines)
     assert refused.code == 2
-    assert "gives 0.5 mol/L, and its card says 1 mol/L" in " ".join((refused.out + refused.err).split())
+    assert "gives 0.5 mol/L, and its entry says 1 mol/L" in " ".join((refused.out + refused.err).split())
 
 
 def test_a_long_job_shows_a_bar_on_a_terminal_only(prep: Run, tmp_path: Path) -> None:

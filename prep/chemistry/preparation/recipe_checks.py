@@ -16,7 +16,7 @@ _OVER = Fraction(101, 100)
 
 
 def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
-    """Raise PrepError, with the figures, if a recipe contradicts its own card.
+    """Raise PrepError, with the figures, if a recipe contradicts its own entry.
 
     Its liquids must fit the volume it makes; where it has a strength with a molar solute, its ingredients must
     give that within its tolerance. What cannot be reckoned (no formula, no density) is not judged.
@@ -36,26 +36,26 @@ def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
     given = _mol_per_l(solution, catalogue)
     if given is None:
         return
-    made, card = given
+    made, said = given
     tolerance = max(solution.tolerance_pct, Decimal(2))
-    if card and abs(made - card) * 100 > tolerance * card:
+    if said and abs(made - said) * 100 > tolerance * said:
         raise PrepError(
-            f"The recipe of {solution.name} gives {figures(made, 4)} mol/L, and its card says {figures(card, 4)} "
+            f"The recipe of {solution.name} gives {figures(made, 4)} mol/L, and its entry says {figures(said, 4)} "
             f"mol/L; they may differ by {plain(tolerance)} %."
         )
 
 
 def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decimal] | None:
-    """What the ingredients give and what the card says [mol/L]; None where either cannot be reckoned."""
+    """What the ingredients give and what the entry says [mol/L]; None where either cannot be reckoned."""
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED or not solution.solute:
         return None
     making = Making(catalogue)
     try:
         formula = making.formula_of(solution)
-        card = _counted(solution, making)
+        said = _counted(solution, making)
     except PrepError:
         return None
-    if not formula or card is None:
+    if not formula or said is None:
         return None
     moles = Decimal(0)
     for line in solution.recipe:
@@ -63,11 +63,11 @@ def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decim
         if share is None:
             return None
         moles += share
-    return moles * 10**9 / Decimal(solution.recipe_nl), card
+    return moles * 10**9 / Decimal(solution.recipe_nl), said
 
 
 def _counted(solution: Solution, making: Making) -> Decimal | None:
-    """mol/L of a card; as written where it is in mol/L, for other things may bring more into solution."""
+    """mol/L of an entry; as written where it is in mol/L, for other things may bring more into solution."""
     if solution.strength is not None and solution.strength.kind is StrengthKind.MOL_PER_L:
         return solution.strength.value
     return making.mol_per_l(solution)

@@ -45,7 +45,7 @@ class Making:
         self.problems: dict[str, list[str]] = defaultdict(list)
 
     def routes(self, code: str) -> tuple[Route, ...]:
-        """Every way to make the solution: its card's sources first, then in order of fewest steps.
+        """Every way to make the solution: its entry's sources first, then in order of fewest steps.
 
         Empty when there is none; `problems` then says why.
         """
@@ -77,8 +77,8 @@ class Making:
         """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
         return self._about(solution).formula
 
-    def as_on_card(self, solution: Solution, found: Strength) -> Strength:
-        """A strength in the kind that the solution's card has. Raises PrepError where that cannot be."""
+    def as_on_file(self, solution: Solution, found: Strength) -> Strength:
+        """A strength in the kind that the solution's entry has. Raises PrepError where that cannot be."""
         if solution.strength is None or found.kind is solution.strength.kind:
             return found
         return convert(found, solution.strength.kind, self._about(solution)).strength
@@ -87,7 +87,7 @@ class Making:
         """A found strength over the nominal, and whether it is within the solution's tolerance."""
         if solution.strength is None:
             return Fraction(1), True
-        same = self.as_on_card(solution, found)
+        same = self.as_on_file(solution, found)
         if not solution.strength.value:
             return Fraction(1), True
         ratio = Fraction(same.value) / Fraction(solution.strength.value)
@@ -173,7 +173,7 @@ class Making:
         assert source.strength is not None
         assert solution.strength is not None
         kind = common_kind(source.strength, solution.strength, self._about(source), self._about(solution))
-        wanted, held = (self._nominal(card, kind).strength.value for card in (solution, source))
+        wanted, held = (self._nominal(made_solution, kind).strength.value for made_solution in (solution, source))
         return Fraction(wanted) / Fraction(held) if wanted and held else None
 
     def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
@@ -195,7 +195,7 @@ class Making:
         return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
 
     def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
-        """One part that any hydrate can play; what is written on the card first, then the least water."""
+        """One part that any hydrate can play; what is written on the entry first, then the least water."""
         options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
         part = Part(tuple(options))
         return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))

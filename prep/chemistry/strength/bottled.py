@@ -66,10 +66,10 @@ def as_bottled(catalogue: Catalogue, item: str, found: Strength | None) -> Catal
         return catalogue
     if (substance := catalogue.substances.get(item)) is not None:
         return replace(catalogue, substances={**catalogue.substances, item: as_found(substance, found)})
-    card = catalogue.solutions.get(item)
-    if card is None or card.strength is None or card.recipe:
+    solution = catalogue.solutions.get(item)
+    if solution is None or solution.strength is None or solution.recipe:
         return catalogue
-    return replace(catalogue, solutions={**catalogue.solutions, item: replace(card, strength=found)})
+    return replace(catalogue, solutions={**catalogue.solutions, item: replace(solution, strength=found)})
 
 
 def _tabulated(substance: Substance) -> bool:

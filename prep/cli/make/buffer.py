@@ -36,7 +36,7 @@ def show_logged(
 
     beside = placement.beside(db, made.bottles)
     if as_json:
-        document = _document(made.make) | {"solution": made.card.code, "name": made.card.name, "job": made.job}
+        document = _document(made.make) | {"solution": made.solution.code, "name": made.solution.name, "job": made.job}
         document |= {"bottles": [b.code for b in made.bottles]}
         document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
         if labels is not None:
@@ -46,7 +46,7 @@ def show_logged(
     _print(made.make)
     for bottle in made.bottles:
         typer.echo(
-            f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown} of {made.card.code}, "
+            f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown} of {made.solution.code}, "
             f"use by {bottle.use_by}, at {bottle.location}. Write {bottle.code} on its label."
         )
     common.show_shelf_notes(beside)

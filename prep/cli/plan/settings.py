@@ -18,7 +18,7 @@ First = Annotated[str, typer.Argument(metavar="FROM", help="The first closed day
 
 def settings(
     make: Annotated[
-        str | None, typer.Option("--make", metavar="MINUTES", help="What a make costs; default: its card's minutes.")
+        str | None, typer.Option("--make", metavar="MINUTES", help="What a make costs; default: its entry's minutes.")
     ] = None,
     wasted: Annotated[
         str | None, typer.Option("--wasted", metavar="MINUTES", help="What a litre thrown away costs.")
@@ -88,7 +88,7 @@ def settings(
         return
     if found.policy.weighs:
         for key, cost in values.items():
-            typer.echo(f"{key.replace('_', ' ')}: {'as on its card' if cost is None else f'{cost} min'}")
+            typer.echo(f"{key.replace('_', ' ')}: {'as on its entry' if cost is None else f'{cost} min'}")
     else:
         typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
     typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")

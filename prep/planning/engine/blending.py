@@ -38,7 +38,7 @@ def blend(
     """What is held of several sources, the fewest that do, for `amount` nL made on the day; None if none do.
 
     For a recipe, each part that no option alone covers is shared between its options; for one solute in water,
-    the solute is shared between its sources. Of two, the first in the card's order gives all that is held of it;
+    the solute is shared between its sources. Of two, the first in the entry's order gives all that is held of it;
     of more, those give first of which most is held. Weaker solutions give what is then missing. What must still
     be made or ordered is never one of them. The room's instruments must measure every share.
     """

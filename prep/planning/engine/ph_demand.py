@@ -1,6 +1,6 @@
 """Needs stated `until pH 7`: how much of the item carries what else is in its vessel to that pH.
 
-Composition comes from the cards: the dish is all that the demo puts into the vessel, indicators counted as
+Composition comes from the entries: the dish is all that the demo puts into the vessel, indicators counted as
 water. Where something in it is no acid, base or salt on file, the demo's own figure stands and the reason is
 given.
 """

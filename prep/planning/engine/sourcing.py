@@ -145,7 +145,7 @@ def choose(
             worst, covered = max(worst, state), min(covered, share)
         chosen = ChosenRoute(route, tuple(options), "", worst < 2, held=worst == 0)
         since = avoid.get(chosen.key())
-        # The stock that a card names first is made if need be, where nothing at hand serves in one step.
+        # The stock that an entry names first is made if need be, where nothing at hand serves in one step.
         ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
         rank = (
             int(since is not None and on >= since),
@@ -164,7 +164,7 @@ def choose(
     if last_resort:
         why = f"{item} is the only source left, and it runs short"
     elif state == 0:
-        why = f"{item} is {'the source on its card' if best.route.declared else 'held'}"
+        why = f"{item} is {'the source on its entry' if best.route.declared else 'held'}"
     elif state == 1:
         why = f"{item} must be made first or ordered; nothing held serves"
     else:

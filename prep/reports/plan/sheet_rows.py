@@ -137,7 +137,7 @@ class _Sheets:
         )
 
     def _make(self, batch: Batch) -> MakeRow:
-        card = self.snapshot.solutions[batch.solution]
+        solution = self.snapshot.solutions[batch.solution]
         hazards = batch.hazards
         return MakeRow(
             name=self.names.of(batch.solution),
@@ -147,7 +147,7 @@ class _Sheets:
             use_by=day(batch.use_by),
             minutes=f"{batch.minutes} min",
             for_=", ".join(self._user(s) for s in batch.serves),
-            keeping=", ".join(card.keeping),
+            keeping=", ".join(solution.keeping),
             signal=hazards.signal if hazards else "",
             pictograms=hazards.pictograms if hazards else (),
             hazards=hazards.says.removeprefix(f"{hazards.signal}: ") if hazards else "",

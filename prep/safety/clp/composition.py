@@ -71,7 +71,7 @@ def in_formula(component: MixtureComponent, substance: Substance) -> Decimal:
 
 
 def counted_formula(strength_of: str, solute: Substance) -> str:
-    """The formula that a card's strength counts: `strength_of`, else the solute's without its crystal water.
+    """The formula that an entry's strength counts: `strength_of`, else the solute's without its crystal water.
 
     As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
     PrepError for a formula that cannot be read.

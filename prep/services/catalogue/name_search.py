@@ -47,9 +47,9 @@ class Search:
             if low == spelling.key(s.name) or formula in (s.cas, s.formula):
                 yield self.catalogue.item(s.code)
         yield from (
-            self.catalogue.item(card.code)
-            for card in self.catalogue.solutions.values()
-            if low == spelling.key(card.name)
+            self.catalogue.item(solution.code)
+            for solution in self.catalogue.solutions.values()
+            if low == spelling.key(solution.name)
         )
 
     def by_words(self) -> Iterator[Item]:
@@ -87,15 +87,17 @@ class Search:
 
     def by_solution_words(self) -> Iterator[Item]:
         """The solutions of these words: `Fehling's A` is Fehling's solution A."""
-        for card in self.catalogue.solutions.values():
-            name = read_name(card.name)
+        for solution in self.catalogue.solutions.values():
+            name = read_name(solution.name)
             if self.said.says_as(name) and self.said.percent == name.percent:
-                yield self.catalogue.item(card.code)
+                yield self.catalogue.item(solution.code)
 
     def by_strength(self) -> Iterator[Item]:
         """The solutions of the solute and the strength that were named."""
         solutes, strength = self.strong()
-        yield from (self.catalogue.item(card.code) for card in self.of_solute(solutes) if card.strength == strength)
+        yield from (
+            self.catalogue.item(solution.code) for solution in self.of_solute(solutes) if solution.strength == strength
+        )
 
     def by_grade(self) -> Iterator[Item]:
         """The concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
@@ -128,7 +130,7 @@ class Search:
 
     def by_solute(self) -> Iterator[Item]:
         """Every solution of the solute that was named."""
-        yield from (self.catalogue.item(card.code) for card in self.of_solute(self.solutes(self.wanted)))
+        yield from (self.catalogue.item(solution.code) for solution in self.of_solute(self.solutes(self.wanted)))
 
     def by_head(self) -> Iterator[Item]:
         """`Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code in other letters."""
@@ -160,7 +162,7 @@ class Search:
 
     def of_solute(self, solutes: Collection[str]) -> list[Solution]:
         """The solutions of any of the solutes."""
-        return [card for card in self.catalogue.solutions.values() if card.solute in solutes]
+        return [solution for solution in self.catalogue.solutions.values() if solution.solute in solutes]
 
     def solutes(self, what: str) -> set[str]:
         """The solutes of the substances of a name, with the word `solution` after it or without."""

@@ -40,8 +40,8 @@ def find_item(
         raise PrepError(_of_the_other_kind(wanted, others[0]))
     said = Search(wanted, catalogue)
     solutes, strength = said.strong()
-    if cards := said.of_solute(solutes):
-        codes = ", ".join(sorted(card.code for card in cards))
+    if entries := said.of_solute(solutes):
+        codes = ", ".join(sorted(solution.code for solution in entries))
         raise PrepError(f'"{wanted[:60]}": no solution of it on file is {strength}; there are {codes}.')
     if other := _other_forms(said, only):
         raise PrepError(f'"{wanted[:60]}" is on file only as {other}.')

@@ -54,7 +54,7 @@ STREAMS = (
     "specialist",
 )
 MINUTES = 15
-"""What making a solution takes where its card says nothing; common practice, no source."""
+"""What making a solution takes where its entry says nothing; common practice, no source."""
 DROPS_PER_ML = Decimal(20)
 """A common dropper; common practice, no source. Used where a need in drops names no other."""
 

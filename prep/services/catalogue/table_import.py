@@ -12,7 +12,7 @@ from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, Leftover, Need
-from prep.services.catalogue import seed as cards
+from prep.services.catalogue import seed
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, whole
 from prep.services.files.spreadsheet import Table, read_table
@@ -84,8 +84,8 @@ def import_solutions(
     watcher: Watcher = nobody,
 ) -> ImportedStock:
     """Add solutions with their recipes, all or none. Raises PrepError."""
-    table = _read(path, cards.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
-    lines = _read(recipes, cards.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
+    table = _read(path, seed.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
+    lines = _read(recipes, seed.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
@@ -112,7 +112,7 @@ def import_solutions(
         new: dict[str, Solution] = {}
 
         def read(row: Row) -> tuple[str, str]:
-            solution = cards.read_solution(row, given, substances)
+            solution = seed.read_solution(row, given, substances)
             for column, item in (
                 *(("made_from", item) for item in solution.made_from),
                 ("make_up_with", solution.make_up_with),
@@ -158,9 +158,9 @@ def import_demos(
     watcher: Watcher = nobody,
 ) -> ImportedStock:
     """Add demos with their needs and leftovers, all or none. Raises PrepError."""
-    table = _read(path, cards.DEMO_COLUMNS, ("code", "name"), mapped)
-    wanted = _read(needs, cards.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
-    left = _read(leftovers, cards.LEFTOVER_COLUMNS, ("demo", "what", "stream"), {}) if leftovers else None
+    table = _read(path, seed.DEMO_COLUMNS, ("code", "name"), mapped)
+    wanted = _read(needs, seed.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
+    left = _read(leftovers, seed.LEFTOVER_COLUMNS, ("demo", "what", "stream"), {}) if leftovers else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from decimal import Decimal
@@ -184,12 +184,12 @@ def import_demos(
 
         def need(row: Row) -> tuple[str, str]:
             code = of_demo(row)
-            takes[code].append(cards.read_need(row, catalogue))
+            takes[code].append(seed.read_need(row, catalogue))
             return f"{takes[code][-1].item}, a need of {code}", code
 
         def leftover(row: Row) -> tuple[str, str]:
             code = of_demo(row)
-            stream = row.one_of("stream", cards.STREAMS)
+            stream = row.one_of("stream", seed.STREAMS)
             leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
             return f"{leaves[code][-1].what}, a leftover of {code}", code
 
@@ -233,7 +233,7 @@ def import_instruments(
     Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
     resolution.
     """
-    table = _read(path, cards.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
+    table = _read(path, seed.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
@@ -247,7 +247,7 @@ def import_instruments(
             if code in given:
                 raise row.wrong("code", f'"{code}" stands twice.')
             row.need("count", whole)
-            given[code] = cards.read_instrument(row.over(cards.instrument_cells(known[code]) if code in known else {}))
+            given[code] = seed.read_instrument(row.over(seed.instrument_cells(known[code]) if code in known else {}))
             return _comes(code, known)
 
         def put() -> None:

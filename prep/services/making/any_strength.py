@@ -1,4 +1,4 @@
-"""A solution of any strength that a teacher asks for: its own card, after the nearest one on file."""
+"""A solution of any strength that a teacher asks for: its own entry, after the nearest one on file."""
 
 import re
 from dataclasses import replace
@@ -30,28 +30,28 @@ def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
     try:
         return find_item(name, catalogue, only="solution"), catalogue
     except PrepError:
-        card = _card(name, catalogue)
-        if card is None:
+        solution = _solution(name, catalogue)
+        if solution is None:
             raise
-    with_it = replace(catalogue, solutions={**catalogue.solutions, card.code: card})
+    with_it = replace(catalogue, solutions={**catalogue.solutions, solution.code: solution})
     making = Making(with_it)
-    if not making.routes(card.code):
-        raise PrepError(next(iter(making.problems[card.code]), f"Nothing on file makes {card.name}."))
-    return with_it.item(card.code), with_it
+    if not making.routes(solution.code):
+        raise PrepError(next(iter(making.problems[solution.code]), f"Nothing on file makes {solution.name}."))
+    return with_it.item(solution.code), with_it
 
 
-def put_on_file(connection: "Connection", card: Solution) -> None:
+def put_on_file(connection: "Connection", solution: Solution) -> None:
     """Give a solution an entry of its own where it has none."""
     from prep.store import queries, seeding
     from prep.store.tables import SolutionRow
 
     rows = queries.table(SolutionRow)
-    if connection.execute(rows.select().where(rows.c.code == card.code)).first() is None:
-        seeding.put_solutions(connection, [card])
+    if connection.execute(rows.select().where(rows.c.code == solution.code)).first() is None:
+        seeding.put_solutions(connection, [solution])
 
 
-def _card(name: str, catalogue: Catalogue) -> Solution | None:
-    """The card of a solution that is named by its solute and strength; None where it is named otherwise."""
+def _solution(name: str, catalogue: Catalogue) -> Solution | None:
+    """The entry of a solution that is named by its solute and strength; None where it is named otherwise."""
     try:
         what, strength = quantities.component(name)
         found = find_alike(re.sub(r"\s+solution$", "", what.strip(), flags=re.IGNORECASE), _bought(catalogue))
@@ -101,14 +101,19 @@ def _plain(substance: Substance) -> str:
 def _nearest(solute: str, strength: Strength, catalogue: Catalogue) -> Solution | None:
     """The solution of that solute in water whose strength is nearest, by its ratio."""
     making, found = Making(catalogue), list[tuple[float, str, Solution]]()
-    for card in catalogue.solutions.values():
-        if card.solute != solute or card.recipe or card.make_up_with != "water" or card.strength is None:
+    for solution in catalogue.solutions.values():
+        if (
+            solution.solute != solute
+            or solution.recipe
+            or solution.make_up_with != "water"
+            or solution.strength is None
+        ):
             continue
-        if card.strength.kind is StrengthKind.SATURATED or card.strength.value <= 0:
+        if solution.strength.kind is StrengthKind.SATURATED or solution.strength.value <= 0:
             continue
         try:
-            ratio, _ = making.found_over_nominal(card, strength)
+            ratio, _ = making.found_over_nominal(solution, strength)
         except PrepError:
             continue
-        found.append((abs(log(ratio)), card.code, card))
+        found.append((abs(log(ratio)), solution.code, solution))
     return min(found)[2] if found else None

@@ -86,10 +86,10 @@ class BufferMake:
 
 @dataclass(frozen=True, slots=True)
 class MadeBuffer:
-    """The buffer as made, its card, and the bottles that hold it now."""
+    """The buffer as made, its entry, and the bottles that hold it now."""
 
     make: BufferMake
-    card: Solution
+    solution: Solution
     job: int
     bottles: "tuple[Bottled, ...]"
 
@@ -134,7 +134,7 @@ def log(
     by: str,
     day: Done,
 ) -> MadeBuffer:
-    """Make the buffer on the books as one job: its card too, where none is on file.
+    """Make the buffer on the books as one job: its entry too, where none is on file.
 
     Raises PrepError; Refused if the school bars it, or naming what is missing.
     """
@@ -151,23 +151,26 @@ def log(
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
         if lacks := made.lacks:
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        card = _card(made, float(quantities.ph(ph)), quantities.strength(to).value)
-        known = snapshot.solutions.get(card.code)
+        solution = _solution(made, float(quantities.ph(ph)), quantities.strength(to).value)
+        known = snapshot.solutions.get(solution.code)
         refuse_making(
             connection,
-            known or card,
-            replace(snapshot, catalogue=replace(snapshot.catalogue, solutions={**snapshot.solutions, card.code: card})),
+            known or solution,
+            replace(
+                snapshot,
+                catalogue=replace(snapshot.catalogue, solutions={**snapshot.solutions, solution.code: solution}),
+            ),
         )
         if known is None:
-            seeding.put_solutions(connection, [card])
+            seeding.put_solutions(connection, [solution])
         amount = round(made.made.volume_ml * BASE_PER_UNIT)
         note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
         takes = [taken for take in made.takes for taken in take.bottles]
-        job, filled = book(connection, known or card, takes, Filling(amount, bottles, location, note=note), by, day)
-        return MadeBuffer(made, known or card, job, filled)
+        job, filled = book(connection, known or solution, takes, Filling(amount, bottles, location, note=note), by, day)
+        return MadeBuffer(made, known or solution, job, filled)
 
 
-def _card(made: BufferMake, ph: float, strength: Decimal) -> Solution:
+def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:
     """The buffer as a solution on file: what went into it, for its hazards and for the next time."""
     items = [take.item for take in made.takes]
     return Solution(

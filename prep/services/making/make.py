@@ -140,8 +140,8 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
     """The make with the volume that came out of it: less than its sheet makes where some was spilt or left."""
     if came is None:
         return made
-    card = made.snapshot.solutions[made.batch.solution]
-    amount = Catalogue({}, {card.code: card}).item(card.code).amount(came)
+    solution = made.snapshot.solutions[made.batch.solution]
+    amount = Catalogue({}, {solution.code: solution}).item(solution.code).amount(came)
     if amount > made.batch.amount:
         sheet = quantities.show(made.batch.amount, Measure.VOLUME)
         raise PrepError(
@@ -190,34 +190,34 @@ def _post(
     day: Done,
     written: StandardisationRecord | None,
 ) -> MadeBatch:
-    batch, card = made.batch, made.snapshot.solutions[made.batch.solution]
+    batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
     strength = quantities.strength(found) if found else None
     if strength is not None:
-        if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
-            raise PrepError(f"{card.name} has no one strength that could be found.")
-        if strength.kind is not card.strength.kind:
-            raise PrepError(f"--found: give the strength in {card.strength.kind.value}, as on its card.")
-        if not card.strength.value / 2 <= strength.value <= card.strength.value * 2:
-            raise PrepError(f"--found {strength} is far from {card.strength}; that is another solution.")
+        if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
+            raise PrepError(f"{solution.name} has no one strength that could be found.")
+        if strength.kind is not solution.strength.kind:
+            raise PrepError(f"--found: give the strength in {solution.strength.kind.value}, as on its entry.")
+        if not solution.strength.value / 2 <= strength.value <= solution.strength.value * 2:
+            raise PrepError(f"--found {strength} is far from {solution.strength}; that is another solution.")
     standardised = None
     if written:
         if strength is not None:
             raise PrepError("Give the found strength once: --found, --titrated or --primary.")
-        standardised = find(connection, made.snapshot, card, written)
+        standardised = find(connection, made.snapshot, solution, written)
         strength = standardised.strength
     filling = Filling(batch.amount, bottles, location, strength, batch.uncertainty_pct)
     if standardised is not None:
         filling = replace(filling, found_pct=standardised.uncertainty_pct)
-    elif strength is None and batch.strength != card.strength:
+    elif strength is None and batch.strength != solution.strength:
         filling = replace(
             filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
         )
     rests = [(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
     filling = replace(filling, rests=tuple(rests))
-    job, filled = book(connection, card, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
+    job, filled = book(connection, solution, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
     if standardised is not None:
         filled = draw(connection, job, filled, standardised.used)
-    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(card, day.on))), filled, standardised)
+    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(solution, day.on))), filled, standardised)
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,13 +238,13 @@ class Filling:
     rests: tuple[tuple[str, int], ...] = ()
 
 
-def use_by(card: Solution, on: date) -> date:
+def use_by(solution: Solution, on: date) -> date:
     """The last day of what is made of a solution on a day."""
-    return on + timedelta(days=card.shelf_life_days)
+    return on + timedelta(days=solution.shelf_life_days)
 
 
 def book(
-    connection: "Connection", card: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
+    connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
 ) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
     from prep.services.stock import codes as stock_codes
@@ -254,14 +254,16 @@ def book(
     from prep.store.jobs import batches
     from prep.store.queries import strength_text
 
-    place = place_for(connection, card.code, card.name, filling.location, usual.MADE)
+    place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     job = ledger.begin(
-        connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {card.name}"
+        connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {solution.name}"
     )
     left = dict(filling.rests)
-    lines = [ledger.MovementLine(code, -(amount - left.pop(code, 0)), f"to make {card.code}") for code, amount in takes]
+    lines = [
+        ledger.MovementLine(code, -(amount - left.pop(code, 0)), f"to make {solution.code}") for code, amount in takes
+    ]
     lines += [
-        ledger.MovementLine(code, -rest, f"to waste, left of a dilution for {card.code}")
+        ledger.MovementLine(code, -rest, f"to waste, left of a dilution for {solution.code}")
         for code, rest in filling.rests
     ]
     ledger.post(connection, job, lines)
@@ -270,23 +272,23 @@ def book(
         listing.since_it_came(held, day)
         if held.opened is None:
             change_log.change(connection, job, "bottle", code, opened=day.on)
-    last = use_by(card, day.on)
+    last = use_by(solution, day.on)
     codes = []
     for number in range(filling.bottles):
         share = filling.amount // filling.bottles + (1 if number < filling.amount % filling.bottles else 0)
         code = stock_codes.new_code(connection)
-        new = stock_codes.NewBottle(code, card.code, Measure.VOLUME, place, day.on, last, note=filling.note)
+        new = stock_codes.NewBottle(code, solution.code, Measure.VOLUME, place, day.on, last, note=filling.note)
         row = stock_codes.bottle_row(replace(new, made_by=by, strength=strength_text(filling.strength)))
         if filling.found_pct is not None:
             row["strength_uncertainty_pct"] = str(filling.found_pct)
-        ledger.fill(connection, job, row, share, f"made {card.code}")
+        ledger.fill(connection, job, row, share, f"made {solution.code}")
         batches.put(
             connection,
             job,
             code,
-            solution=card.code,
+            solution=solution.code,
             amount=share,
-            nominal=strength_text(card.strength),
+            nominal=strength_text(solution.strength),
             uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
             made_on=day.on,
             use_by=last,

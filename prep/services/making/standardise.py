@@ -65,7 +65,7 @@ class StandardisationRecord:
 
 @dataclass(frozen=True, slots=True)
 class Strengthened:
-    """A strength as found, in the kind of the solution's card, with k = 2, and how."""
+    """A strength as found, in the kind of the solution's entry, with k = 2, and how."""
 
     strength: Strength
     uncertainty_pct: Decimal
@@ -119,22 +119,22 @@ def text_of(strength: Strength) -> str:
 
 
 def find(
-    connection: "Connection", snapshot: "Snapshot", card: Solution, written: StandardisationRecord
+    connection: "Connection", snapshot: "Snapshot", solution: Solution, written: StandardisationRecord
 ) -> Strengthened:
     """The strength of a solution from what was written down. Raises PrepError."""
     titrated, primary = written.titrated, written.primary
     if (titrated is None) == (not primary):
         raise PrepError("Give what was found once: either --titrated, or --primary (once for each weighing).")
-    if card.strength is None or card.strength.kind is StrengthKind.SATURATED:
-        raise PrepError(f"{card.name} has no one strength that could be found.")
+    if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
+        raise PrepError(f"{solution.name} has no one strength that could be found.")
     making = Making(snapshot.catalogue)
-    desk = _RecordReader(connection, snapshot, making, card, _fraction(written.ratio))
+    desk = _RecordReader(connection, snapshot, making, solution, _fraction(written.ratio))
     found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, _purity(written.purity))
-    strength = making.as_on_card(card, found.strength)
-    nominal = card.strength.value
+    strength = making.as_on_file(solution, found.strength)
+    nominal = solution.strength.value
     if not nominal / 2 <= strength.value <= nominal * 2:
         raise PrepError(
-            f"That gives {strength}, which is far from {card.strength}: that is another solution, or a slip in the "
+            f"That gives {strength}, which is far from {solution.strength}: that is another solution, or a slip in the "
             "volumes or the mole ratio (--ratio)."
         )
     value = float(strength.value)
@@ -151,10 +151,10 @@ def find(
 
 class _RecordReader:
     def __init__(
-        self, connection: "Connection", snapshot: "Snapshot", making: Making, card: Solution, ratio: Fraction | None
+        self, connection: "Connection", snapshot: "Snapshot", making: Making, solution: Solution, ratio: Fraction | None
     ) -> None:
         self.connection, self.snapshot, self.making = connection, snapshot, making
-        self.card, self.ratio = card, ratio
+        self.solution, self.ratio = solution, ratio
         self.notes: list[Line] = []
         self.used = Used(0)
 
@@ -257,7 +257,7 @@ class _RecordReader:
         if pct is None and found is not None and held.strength_uncertainty_pct:
             pct, how = Decimal(held.strength_uncertainty_pct), f"as found of bottle {held.code}"
         elif pct is None:
-            pct, how = solution.tolerance_pct, "its strength was not found: the tolerance on its card"
+            pct, how = solution.tolerance_pct, "its strength was not found: the tolerance on its entry"
         else:
             how = "as given"
         return self._known(f"bottle {held.code}, {held.name}", mol, pct, how), self.making.formula_of(solution)
@@ -287,15 +287,15 @@ class _RecordReader:
         if self.ratio is not None:
             self.notes.append(Line(f"{self.ratio} mol of it to 1 mol of the standard, as given"))
             return self.ratio
-        sample = self.making.formula_of(self.card)
+        sample = self.making.formula_of(self.solution)
         ours, theirs = _EQUIVALENTS.get(sample), _EQUIVALENTS.get(standard)
         if not standard:
             self.notes.append(Line("mole for mole with the standard, as nothing else was said (--ratio)"))
             return Fraction(1)
         if ours is None or theirs is None:
             raise PrepError(
-                f"How {sample or self.card.name} and {standard} react is not on file; give --ratio, the moles of "
-                f"{self.card.name} to one mole of the standard, such as 1, 2 or 5/2."
+                f"How {sample or self.solution.name} and {standard} react is not on file; give --ratio, the moles of "
+                f"{self.solution.name} to one mole of the standard, such as 1, 2 or 5/2."
             )
         self.notes.append(
             Line(

@@ -140,8 +140,8 @@ def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
         from prep.services.catalogue.seed import read_catalogue
 
         shipped = read_catalogue(seed_data())
-        if candidates(text, shipped) and (card := find_item(text, shipped).solution):
-            return Classified(card.name, known_or_not(card, shipped), components_of(card, shipped))
+        if candidates(text, shipped) and (solution := find_item(text, shipped).solution):
+            return Classified(solution.name, known_or_not(solution, shipped), components_of(solution, shipped))
         if any(char.isdigit() for char in text):
             quantities.component(text)  # says what is wrong with the strength
         raise unknown from None
@@ -176,11 +176,11 @@ def groups_of(item: str, catalogue: Catalogue) -> tuple[StorageGroup, ...]:
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
-        card = catalogue.solutions.get(item)
-        inside = components_of(card, catalogue) if card else ()
-        if card is None or not inside:
+        solution = catalogue.solutions.get(item)
+        inside = components_of(solution, catalogue) if solution else ()
+        if solution is None or not inside:
             return ()
-        return groups_of_solution(_neutralised(inside, catalogue.substances), known_or_not(card, catalogue))
+        return groups_of_solution(_neutralised(inside, catalogue.substances), known_or_not(solution, catalogue))
     except PrepError:
         return ()
 

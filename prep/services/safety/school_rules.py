@@ -177,26 +177,34 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]
         strength = Strength(pct, StrengthKind.PCT_W_W) if pct is not None else None
         yield SubstanceUse(about, item, one.name, (one.solute,), strength, substance=one)
     elif item in catalogue.solutions:
-        card = catalogue.solutions[item]
-        if not card.recipe:
+        solution = catalogue.solutions[item]
+        if not solution.recipe:
             try:
-                counted = solute_of(card, catalogue)
+                counted = solute_of(solution, catalogue)
             except PrepError:
                 counted = None
-            codes = (card.solute, counted.code) if counted else (card.solute,)
+            codes = (solution.solute, counted.code) if counted else (solution.solute,)
             yield SubstanceUse(
-                about, item, card.name, codes, card.strength, substance=counted, strength_of=card.strength_of
+                about,
+                item,
+                solution.name,
+                codes,
+                solution.strength,
+                substance=counted,
+                strength_of=solution.strength_of,
             )
             return
-        yield SubstanceUse(about, item, card.name)
+        yield SubstanceUse(about, item, solution.name)
         try:
-            inside = composition_of(card, catalogue).components
+            inside = composition_of(solution, catalogue).components
         except PrepError:
             inside = ()
         for part in inside:
             one = catalogue.substances[part.code]
             strength = Strength(in_formula(part, one), StrengthKind.PCT_W_W)
-            yield SubstanceUse(about, part.code, f"{one.name} in {card.name}", (one.solute,), strength, substance=one)
+            yield SubstanceUse(
+                about, part.code, f"{one.name} in {solution.name}", (one.solute,), strength, substance=one
+            )
 
 
 def _about(item: str, catalogue: Catalogue) -> str:

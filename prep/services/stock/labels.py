@@ -1,4 +1,4 @@
-"""What stands on a bottle's label: from the ledger, the item's card, its hazards and the school's settings."""
+"""What stands on a bottle's label: from the ledger, the item's entry, its hazards and the school's settings."""
 
 import re
 from collections.abc import Sequence
@@ -108,17 +108,17 @@ def label_of(
     else:
         own = catalogue
     if item in catalogue.solutions:
-        card = catalogue.solutions[item]
-        strong = str(card.strength) if card.strength else ""
-        name = _bare(card.name, strong)
+        solution = catalogue.solutions[item]
+        strong = str(solution.strength) if solution.strength else ""
+        name = _bare(solution.name, strong)
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
             strong = ""  # it stands within the name, which cannot do without it
         if found_strength:
             strong = f"{found_strength} (found)"
         keeping = ", ".join(
-            _KEEPING.get(one, one) for one in card.keeping if not (one == "glass" and "amber" in card.keeping)
+            _KEEPING.get(one, one) for one in solution.keeping if not (one == "glass" and "amber" in solution.keeping)
         )
-        notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if card.made_fresh else ()
+        notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if solution.made_fresh else ()
         return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, own))
     if item in catalogue.substances:
         one = catalogue.substances[item]

@@ -19,7 +19,7 @@ def test_no_shipped_recipe_contradicts_itself(catalogue: OnFile) -> None:
 def test_a_strength_that_the_amounts_do_not_give(catalogue: OnFile) -> None:
     card = catalogue.solutions["iodine-0.005"]
     wrong = replace(card, strength=Strength(Decimal("0.02"), StrengthKind.MOL_PER_L))
-    with pytest.raises(PrepError, match=r"gives 0\.005 mol/L, and its card says 0\.02 mol/L"):
+    with pytest.raises(PrepError, match=r"gives 0\.005 mol/L, and its entry says 0\.02 mol/L"):
         check_recipe(wrong, catalogue)
 
 
