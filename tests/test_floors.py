@@ -4,6 +4,7 @@ import ast
 import subprocess
 import sys
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import networkx as nx
@@ -36,10 +37,17 @@ HEAVY = ("pint", "sqlalchemy", "sqlmodel", "alembic", "reportlab", "segno", "mol
 IMPURE = ("sqlite3", "sqlalchemy", "sqlmodel", "os", "locale", "socket", "time", "random", "rich", "typer")
 
 
+@cache
+def nodes_of(path: Path) -> list[ast.AST]:
+    """Every node of the file, read once."""
+    return list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
+@cache
 def imports_of(path: Path) -> list[str]:
     """Every module imported anywhere in the file, as a dotted name."""
     names = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             names += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
@@ -91,7 +99,7 @@ def test_only_the_store_asks_the_database(path: Path) -> None:
     """Above it stand connections and engines at most, to hand on."""
     asked = {name for name in imports_of(path) if name.split(".")[0] in ("sqlalchemy", "sqlmodel", "sqlite3")}
     assert asked <= {"sqlalchemy.Connection", "sqlalchemy.Engine"}
-    calls = [node.attr for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Attribute)]
+    calls = [node.attr for node in nodes_of(path) if isinstance(node, ast.Attribute)]
     assert not {"execute", "executemany", "exec_driver_sql"} & set(calls)
 
 
@@ -117,10 +125,7 @@ def test_no_two_modules_mean_different_things_by_one_name() -> None:
 
 def test_no_two_classes_share_a_name() -> None:
     classes = Counter(
-        node.name
-        for path in PACKAGE.rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef)
+        node.name for path in PACKAGE.rglob("*.py") for node in nodes_of(path) if isinstance(node, ast.ClassDef)
     )
     assert [name for name, times in classes.items() if times > 1] == []
 
@@ -140,7 +145,7 @@ def test_a_module_is_short_enough_to_read(path: Path) -> None:
 @pytest.mark.parametrize("path", [p for p in ROOMS if p.relative_to(PACKAGE).parts[0] == "services"], ids=_module)
 def test_no_function_of_a_service_takes_a_list_of_parameters(path: Path) -> None:
     many = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             taken = [a.arg for a in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
             if len([name for name in taken if name not in ("self", "cls")]) > MOST_PARAMETERS:
