@@ -172,20 +172,17 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
     from prep.services.safety import placement
 
     request = line.request
-    made = making.log(
-        db,
+    asked = making.MakeRequest(
         request["solution"],
         request["volume"],
-        None,
-        given.get("at"),
-        given.get("bottles", 1),
-        given.get("found"),
-        act.by,
-        act.day,
-        standardise.written(given.get("titrated"), None, None, None),
-        given.get("take") or request["takes"],
-        given.get("made"),
+        taken=given.get("take") or request["takes"],
+        came=given.get("made"),
+        location=given.get("at"),
+        bottles=given.get("bottles", 1),
+        found=given.get("found"),
+        written=standardise.written(given.get("titrated"), None, None, None),
     )
+    made = making.log(db, asked, act)
     said = [
         f"bottle {bottle.code} holds {bottle.shown} of {bottle.name}"
         + (f", {bottle.strength}" if bottle.strength else "")

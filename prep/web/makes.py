@@ -84,9 +84,9 @@ def log(here: At, ref: str) -> Response:
 
 def log_make(here: Here, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
     """The bottles that a make filled."""
-    where, bottles, done = here.typed.maybe("location"), here.typed.number("bottles", 1), here.done()
-    logged = make.log(here.db, solution, volume, None, where, bottles, None, here.by, done, None, taken, came)
-    return logged.bottles
+    where, bottles = here.typed.maybe("location"), here.typed.number("bottles", 1)
+    asked = make.MakeRequest(solution, volume, taken=taken, came=came, location=where, bottles=bottles)
+    return make.log(here.db, asked, here.act()).bottles
 
 
 @routes.get("/weighed", include_in_schema=False)

@@ -125,18 +125,13 @@ def set_days(here: At) -> Response:
 
     def do() -> tuple[str, str]:
         typed = here.typed
-        settings.change(
-            here.db,
-            dict.fromkeys(settings.COSTS),
+        wanted = settings.PlanSettings(
             minutes_per_day=typed.number("minutes", 240),
             make_ahead_days=typed.number("ahead"),
-            defaults=False,
             weekdays=" ".join(typed.all("weekdays")),
-            minutes_on={},
             time_zone=typed.maybe("zone"),
-            by=here.by,
-            on=here.today,
         )
+        settings.change(here.db, wanted, here.act())
         return "/settings", "Set."
 
     return here.answer(_days_form(here), "Working days", do)

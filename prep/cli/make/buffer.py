@@ -1,6 +1,7 @@
 """`prep make --buffer`: the buffer's document and its screen."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,21 +11,47 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.making.buffer import BufferMake, MadeBuffer
+    from prep.services.input.act import Act
+    from prep.services.making.buffer import BufferMake, BufferRequest, MadeBuffer
 
 
-def show(db: Path | None, pair: str, ph: str, to: str, volume: str, day: date, as_json: bool) -> None:
+def show(db: Path | None, asked: "BufferRequest", day: date, as_json: bool) -> None:
     """Ask the service and print its answer. Raises Refused, when all is shown, if something is missing."""
     from prep.errors import Refused
     from prep.services.making import buffer
 
-    found = buffer.instructions(db, pair, ph, to, volume, day)
+    found = buffer.instructions(db, asked, day)
     if as_json:
         common.show_json(_document(found))
     else:
         _print(found)
     if found.lacks:
         raise Refused(f"What is held does not suffice: missing {found.lacks}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """Where the labels of what is made are printed: the file, the sheet, and where on it they begin."""
+
+    file: Path | None
+    sheet: str
+    start: int
+
+
+def log(db: Path | None, asked: "BufferRequest", act: "Act", labels: Labels, as_json: bool) -> None:
+    """Make the buffer on the books, and print its labels where a file is given."""
+    from prep.cli.make import label
+    from prep.services.making import buffer
+    from prep.services.stock import labels as stock_labels
+
+    if labels.file is not None:
+        label.ready(labels.sheet, labels.start, labels.file)
+    made = buffer.log(db, asked, act)
+    left_off: Sequence[str] = ()
+    if labels.file is not None:
+        found = stock_labels.labels(db, [bottle.code for bottle in made.bottles])
+        left_off = label.write(found, labels.sheet, labels.start, labels.file)
+    show_logged(made, db, labels.file, left_off, as_json)
 
 
 def show_logged(

@@ -76,21 +76,16 @@ def make(
             raise PrepError("--buffer needs --ph and --to.")
         if solution is not None or source is not None or taken or came or found is not None or written:
             raise PrepError("--buffer goes without a solution's name, --from, --take, --made and a titration.")
-        from prep.cli.make import buffer as make_buffer
-        from prep.services.making import buffer
-        from prep.services.stock import labels as stock_labels
+        from prep.cli.make import buffer
+        from prep.services.making.buffer import BufferRequest
 
-        if not log:
-            if location is not None or bottles != 1 or labels is not None:
-                raise PrepError("--at, --bottles and --label go with --log.")
-            make_buffer.show(db, pair, ph, to, volume, common.a_date(on, "--on"), as_json)
-            return
-        if labels is not None:
-            label.ready(sheet, start, labels)
-        logged = buffer.log(db, pair, ph, to, volume, location, bottles, common.who(by), common.done(on))
-        codes = [bottle.code for bottle in logged.bottles]
-        left_off = label.write(stock_labels.labels(db, codes), sheet, start, labels) if labels is not None else ()
-        make_buffer.show_logged(logged, db, labels, left_off, as_json)
+        asked = BufferRequest(pair, ph, to, volume, location, bottles)
+        if log:
+            buffer.log(db, asked, common.act(by, on), buffer.Labels(labels, sheet, start), as_json)
+        elif location is not None or bottles != 1 or labels is not None:
+            raise PrepError("--at, --bottles and --label go with --log.")
+        else:
+            buffer.show(db, asked, common.a_date(on, "--on"), as_json)
         return
     if solution is None:
         raise PrepError("Name the solution to make (prep solution list), or give --buffer.")
@@ -106,20 +101,10 @@ def make(
     else:
         if labels is not None:
             label.ready(sheet, start, labels)
-        made = making_make.log(
-            db,
-            solution,
-            volume,
-            source,
-            location,
-            bottles,
-            found,
-            common.who(by),
-            common.done(on),
-            written,
-            taken or (),
-            came,
+        request = making_make.MakeRequest(
+            solution, volume, source, taken or (), came, location, bottles, found, written
         )
+        made = making_make.log(db, request, common.act(by, on))
         shown = made.instructions
     beside = placement.beside(db, made.bottles) if made is not None else {}
     notes: tuple[str, ...] = ()

@@ -65,21 +65,8 @@ def settings(
 
     costs = dict(zip(school_settings.COSTS, (make, wasted, held), strict=True))
     single = dict(_minutes(text) for text in minutes or [])
-    if defaults or single or any(one is not None for one in (*costs.values(), minutes_per_day, ahead, weekdays, zone)):
-        found = school_settings.change(
-            db,
-            costs,
-            minutes_per_day=minutes_per_day,
-            make_ahead_days=ahead,
-            defaults=defaults,
-            weekdays=weekdays,
-            minutes_on=single,
-            time_zone=zone,
-            by=common.who(by),
-            on=common.today(),
-        )
-    else:
-        found = school_settings.read(db)
+    wanted = school_settings.PlanSettings(costs, minutes_per_day, ahead, defaults, weekdays, single, zone)
+    found = school_settings.change(db, wanted, common.act(by)) if wanted else school_settings.read(db)
     values = {key: getattr(found.policy, key) for key in school_settings.COSTS}
     if as_json:
         shown = {key: None if cost is None else float(cost) for key, cost in values.items()}

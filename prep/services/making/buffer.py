@@ -34,9 +34,9 @@ from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.strength.bottled import as_found
-from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates
+from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 
@@ -108,7 +108,19 @@ class _Source:
         return sum(bottle.amount for bottle in self.bottles)
 
 
-def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, today: date) -> BufferMake:
+@dataclass(frozen=True, slots=True)
+class BufferRequest:
+    """The buffer that is wanted, as typed, and where it is put once it is made."""
+
+    pair: str
+    ph: str
+    to: str
+    volume: str
+    location: str | None = None
+    bottles: int = 1
+
+
+def instructions(db: Path | None, asked: BufferRequest, today: date) -> BufferMake:
     """A buffer of at least that volume from what is in the room, in date and in service.
 
     Raises PrepError; Refused if the school bars what is in it, or its strength there.
@@ -118,22 +130,12 @@ def instructions(db: Path | None, pair: str, ph: str, to: str, volume: str, toda
 
     with session.reading(db) as connection:
         snapshot = load(connection, today)
-        made = make(snapshot, pair, ph, to, volume)
+        made = make(snapshot, asked)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
         return made
 
 
-def log(
-    db: Path | None,
-    pair: str,
-    ph: str,
-    to: str,
-    volume: str,
-    location: str | None,
-    bottles: int,
-    by: str,
-    day: Done,
-) -> MadeBuffer:
+def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
     """Make the buffer on the books as one job: its entry too, where none is on file.
 
     Raises PrepError; Refused if the school bars it, or naming what is missing.
@@ -142,16 +144,16 @@ def log(
     from prep.services.plan.snapshot import load
     from prep.services.safety.school_rules import refuse_buffer, refuse_making
 
-    within(bottles, 1, 50, "--bottles")
+    within(asked.bottles, 1, 50, "--bottles")
     with session.writing(db) as connection:
         from prep.store import seeding
 
-        snapshot = load(connection, day.on)
-        made = make(snapshot, pair, ph, to, volume)
+        snapshot = load(connection, act.on)
+        made = make(snapshot, asked)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
         if lacks := made.lacks:
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        solution = _solution(made, float(quantities.ph(ph)), quantities.strength(to).value)
+        solution = _solution(made, float(quantities.ph(asked.ph)), quantities.strength(asked.to).value)
         known = snapshot.solutions.get(solution.code)
         refuse_making(
             connection,
@@ -166,7 +168,8 @@ def log(
         amount = round(made.made.volume_ml * BASE_PER_UNIT)
         note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
         takes = [taken for take in made.takes for taken in take.bottles]
-        job, filled = book(connection, known or solution, takes, Filling(amount, bottles, location, note=note), by, day)
+        filling = Filling(amount, asked.bottles, asked.location, note=note)
+        job, filled = book(connection, known or solution, takes, filling, act)
         return MadeBuffer(made, known or solution, job, filled)
 
 
@@ -190,19 +193,19 @@ def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:
     )
 
 
-def make(snapshot: "Snapshot", pair: str, ph: str, to: str, volume: str) -> BufferMake:
+def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
     """As `instructions`, from a snapshot. Raises PrepError."""
-    strength, wanted = quantities.strength(to), float(quantities.ph(ph))
+    strength, wanted = quantities.strength(request.to), float(quantities.ph(request.ph))
     if strength.kind is not StrengthKind.MOL_PER_L:
-        raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
+        raise PrepError(f'--to "{request.to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
     measuring = Measuring(snapshot.instruments)
-    asked = round(quantities.volume_ml(volume) * BASE_PER_UNIT)
+    asked = round(quantities.volume_ml(request.volume) * BASE_PER_UNIT)
     fits = measuring.vessel_for(asked, _TOLERANCE_PCT)
     if fits is None:
         raise PrepError(f"No vessel of the room makes {quantities.show(asked, Measure.VOLUME)} at once; make less.")
     volume_ml = Decimal(fits.base) / BASE_PER_UNIT
     named = read_pair(
-        pair, lambda name: next((i.substance for i in candidates(name, Catalogue(snapshot.substances))), None)
+        request.pair, lambda name: next((i.substance for i in candidates(name, Catalogue(snapshot.substances))), None)
     )
     # Whether the pair can hold the pH at all is said before it is said what is not held.
     design(named, wanted, float(strength.value), volume_ml)

@@ -7,15 +7,17 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
-from prep.dates import Done, read_day
+from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.make_one import Single, make_one
 from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
+from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.making.any_strength import put_on_file, solution_named
@@ -68,46 +70,50 @@ def _named(solution: str, snapshot: Snapshot) -> tuple[Item, Snapshot]:
     return item, snapshot if catalogue is snapshot.catalogue else replace(snapshot, catalogue=catalogue)
 
 
-def log(
-    db: Path | None,
-    solution: str,
-    volume: str,
-    source: str | None,
-    location: str | None,
-    bottles: int,
-    found: str | None,
-    by: str,
-    day: Done,
-    written: StandardisationRecord | None = None,
-    taken: Sequence[str] = (),
-    came: str | None = None,
-) -> MadeBatch:
-    """Make it on the books: take from the bottles, fill new ones, all as one job.
+@dataclass(frozen=True, slots=True)
+class MakeRequest:
+    """What was made, as typed, and where it was put.
 
     `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
     from where, as a plan prints it or as it really was; without it, what the instructions of this moment say.
-    `came` is the volume that came out. Raises PrepError; Refused, naming what is missing, if the bottles do not
-    hold enough.
+    `came` is the volume that came out.
     """
-    within(bottles, 1, 50, "--bottles")
-    if taken and source is not None:
+
+    solution: str
+    volume: str
+    source: str | None = None
+    taken: Sequence[str] = ()
+    came: str | None = None
+    location: str | None = None
+    bottles: int = 1
+    found: str | None = None
+    written: StandardisationRecord | None = None
+
+
+def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
+    """Make it on the books: take from the bottles, fill new ones, all as one job.
+
+    Raises PrepError; Refused, naming what is missing, if the bottles do not hold enough.
+    """
+    within(asked.bottles, 1, 50, "--bottles")
+    if asked.taken and asked.source is not None:
         raise PrepError("Give either --from or --take: what was taken says what it was made from.")
     with session.writing(db) as connection:
         from prep.services.plan.snapshot import load
         from prep.services.safety.school_rules import refuse_making
 
-        item, snapshot = _named(solution, load(connection, day.on))
-        solution = item.code
-        if taken:
-            made = _as_taken(snapshot, solution, volume, taken, came)
+        item, snapshot = _named(asked.solution, load(connection, act.on))
+        asked = replace(asked, solution=item.code)
+        if asked.taken:
+            made = _as_taken(snapshot, asked)
         else:
-            made = _came_out(_instructions(snapshot, solution, volume, source), came)
+            made = _came_out(_instructions(snapshot, asked.solution, asked.volume, asked.source), asked.came)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
         put_on_file(connection, made.snapshot.solutions[made.batch.solution])
-        return _post(connection, made, location, bottles, found, by, day, written)
+        return _post(connection, made, asked, act)
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:
@@ -152,13 +158,13 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
     )
 
 
-def _as_taken(snapshot: Snapshot, solution: str, volume: str, taken: Sequence[str], came: str | None) -> Instructions:
+def _as_taken(snapshot: Snapshot, asked: MakeRequest) -> Instructions:
     from prep.planning.make_taken import make_taken  # what is made by its instructions needs none of it
 
-    item = find_item(solution, snapshot.catalogue, only="solution")
-    takings = [_taking(snapshot, text) for text in taken]
-    amount = item.amount(volume if came is None else came)
-    batch = make_taken(snapshot, item.code, amount, takings, measured=came is not None)
+    item = find_item(asked.solution, snapshot.catalogue, only="solution")
+    takings = [_taking(snapshot, text) for text in asked.taken]
+    amount = item.amount(asked.volume if asked.came is None else asked.came)
+    batch = make_taken(snapshot, item.code, amount, takings, measured=asked.came is not None)
     return Instructions(with_cautions(batch, snapshot, []), (), snapshot)
 
 
@@ -180,18 +186,9 @@ def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
     return TakenAmount(item.code, item.amount(amount), since=since)
 
 
-def _post(
-    connection: "Connection",
-    made: Instructions,
-    location: str | None,
-    bottles: int,
-    found: str | None,
-    by: str,
-    day: Done,
-    written: StandardisationRecord | None,
-) -> MadeBatch:
+def _post(connection: "Connection", made: Instructions, asked: MakeRequest, act: Act) -> MadeBatch:
     batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
-    strength = quantities.strength(found) if found else None
+    strength = quantities.strength(asked.found) if asked.found else None
     if strength is not None:
         if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
             raise PrepError(f"{solution.name} has no one strength that could be found.")
@@ -200,12 +197,12 @@ def _post(
         if not solution.strength.value / 2 <= strength.value <= solution.strength.value * 2:
             raise PrepError(f"--found {strength} is far from {solution.strength}; that is another solution.")
     standardised = None
-    if written:
+    if asked.written:
         if strength is not None:
             raise PrepError("Give the found strength once: --found, --titrated or --primary.")
-        standardised = find(connection, made.snapshot, solution, written)
+        standardised = find(connection, made.snapshot, solution, asked.written)
         strength = standardised.strength
-    filling = Filling(batch.amount, bottles, location, strength, batch.uncertainty_pct)
+    filling = Filling(batch.amount, asked.bottles, asked.location, strength, batch.uncertainty_pct)
     if standardised is not None:
         filling = replace(filling, found_pct=standardised.uncertainty_pct)
     elif strength is None and batch.strength != solution.strength:
@@ -214,10 +211,10 @@ def _post(
         )
     rests = [(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
     filling = replace(filling, rests=tuple(rests))
-    job, filled = book(connection, solution, [(take.ref, take.amount) for take in batch.takes], filling, by, day)
+    job, filled = book(connection, solution, [(take.ref, take.amount) for take in batch.takes], filling, act)
     if standardised is not None:
         filled = draw(connection, job, filled, standardised.used)
-    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(solution, day.on))), filled, standardised)
+    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(solution, act.on))), filled, standardised)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +241,7 @@ def use_by(solution: Solution, on: date) -> date:
 
 
 def book(
-    connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, by: str, day: Done
+    connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, act: Act
 ) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
     from prep.services.stock import codes as stock_codes
@@ -256,7 +253,11 @@ def book(
 
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     job = ledger.begin(
-        connection, "make", by, day.on, f"{quantities.show(filling.amount, Measure.VOLUME)} of {solution.name}"
+        connection,
+        JobKind.MAKE,
+        act.by,
+        act.on,
+        f"{quantities.show(filling.amount, Measure.VOLUME)} of {solution.name}",
     )
     left = dict(filling.rests)
     lines = [
@@ -269,16 +270,16 @@ def book(
     ledger.post(connection, job, lines)
     for code in dict.fromkeys(code for code, _ in takes):
         held = listing.one(connection, code)
-        listing.since_it_came(held, day)
+        listing.since_it_came(held, act.day)
         if held.opened is None:
-            change_log.change(connection, job, "bottle", code, opened=day.on)
-    last = use_by(solution, day.on)
+            change_log.change(connection, job, "bottle", code, opened=act.on)
+    last = use_by(solution, act.on)
     codes = []
     for number in range(filling.bottles):
         share = filling.amount // filling.bottles + (1 if number < filling.amount % filling.bottles else 0)
         code = stock_codes.new_code(connection)
-        new = stock_codes.NewBottle(code, solution.code, Measure.VOLUME, place, day.on, last, note=filling.note)
-        row = stock_codes.bottle_row(replace(new, made_by=by, strength=strength_text(filling.strength)))
+        new = stock_codes.NewBottle(code, solution.code, Measure.VOLUME, place, act.on, last, note=filling.note)
+        row = stock_codes.bottle_row(replace(new, made_by=act.by, strength=strength_text(filling.strength)))
         if filling.found_pct is not None:
             row["strength_uncertainty_pct"] = str(filling.found_pct)
         ledger.fill(connection, job, row, share, f"made {solution.code}")
@@ -290,9 +291,9 @@ def book(
             amount=share,
             nominal=strength_text(solution.strength),
             uncertainty_pct=None if filling.made_pct is None else str(filling.made_pct),
-            made_on=day.on,
+            made_on=act.on,
             use_by=last,
-            made_by=by,
+            made_by=act.by,
         )
         codes.append(code)
     return job, tuple(listing.one(connection, code) for code in codes)

@@ -1,16 +1,18 @@
 """The school's own settings of planning: what makes, waste and holding cost, working days and their minutes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from prep.books import JobKind
 from prep.dates import WEEKDAYS
 from prep.errors import PrepError
 from prep.planning.model import Calendar, Policy
 from prep.services.files.ical import zone_named
+from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.school.calendar import weekdays_of
@@ -47,42 +49,50 @@ def read(db: Path | None) -> Settings:
         return _read(connection)
 
 
-def change(
-    db: Path | None,
-    costs: Mapping[str, str | None],
-    *,
-    minutes_per_day: int | None,
-    make_ahead_days: int | None,
-    defaults: bool,
-    weekdays: str | None,
-    minutes_on: Mapping[date, int | None],
-    time_zone: str | None,
-    by: str,
-    on: date,
-) -> Settings:
-    """Set what is given and leave the rest; `defaults` clears the costs first. Raises PrepError.
+@dataclass(frozen=True, slots=True)
+class PlanSettings:
+    """What is to be set of planning, as typed; None leaves it as it is.
 
-    `minutes_on` gives single days minutes of their own; None gives them the usual ones again. Who changed
-    what stands in the history.
+    `defaults` clears the costs first. `minutes_on` gives single days minutes of their own; None there gives them the
+    usual ones again.
     """
+
+    costs: Mapping[str, str | None] = field(default_factory=dict)
+    minutes_per_day: int | None = None
+    make_ahead_days: int | None = None
+    defaults: bool = False
+    weekdays: str | None = None
+    minutes_on: Mapping[date, int | None] = field(default_factory=dict)
+    time_zone: str | None = None
+
+    def __bool__(self) -> bool:
+        return self.defaults or bool(self.minutes_on) or any(one is not None for one in self._typed())
+
+    def _typed(self) -> tuple[object, ...]:
+        return (*self.costs.values(), self.minutes_per_day, self.make_ahead_days, self.weekdays, self.time_zone)
+
+
+def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
+    """Set what is given and leave the rest; who changed what stands in the history. Raises PrepError."""
+    minutes_per_day, make_ahead_days, minutes_on = wanted.minutes_per_day, wanted.make_ahead_days, wanted.minutes_on
     if minutes_per_day is not None:
         within(minutes_per_day, 1, 1440, "--minutes-per-day")
     if make_ahead_days is not None:
         within(make_ahead_days, 0, _MOST_AHEAD, "--make-ahead")
     if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
         raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
-    values: dict[str, Any] = dict.fromkeys(COSTS) if defaults else {}
-    values |= {key: str(_cost(key, text)) for key, text in costs.items() if text is not None}
+    values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
+    values |= {key: str(_cost(key, text)) for key, text in wanted.costs.items() if text is not None}
     if minutes_per_day is not None:
         values["minutes_per_day"] = minutes_per_day
     if make_ahead_days is not None:
         values["make_ahead_days"] = make_ahead_days
-    if weekdays is not None:
-        values["weekdays"] = sorted(weekdays_of(weekdays.replace(",", " ").split(), "--weekdays"))
+    if wanted.weekdays is not None:
+        values["weekdays"] = sorted(weekdays_of(wanted.weekdays.replace(",", " ").split(), "--weekdays"))
         if not values["weekdays"]:
             raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
-    if time_zone is not None:
-        values["time_zone"] = zone_named(time_zone).key
+    if wanted.time_zone is not None:
+        values["time_zone"] = zone_named(wanted.time_zone).key
     with session.writing(db) as connection:
         from prep.store import ledger, queries, seeding
 
@@ -94,7 +104,7 @@ def change(
         seeding.set_settings(connection, changed)
         if changed:
             said = "; ".join(_said(key, before.get(key), value) for key, value in changed.items())
-            ledger.begin(connection, "settings", by, on, f"plan settings: {said}")
+            ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"plan settings: {said}")
         return _read(connection)
 
 

@@ -128,18 +128,7 @@ def take(path: Path, *events: str, **options: bool) -> ImportedBookings:
 
 
 def zone(path: Path, name: str) -> school_settings.Settings:
-    return school_settings.change(
-        path,
-        {},
-        minutes_per_day=None,
-        make_ahead_days=None,
-        defaults=False,
-        weekdays=None,
-        minutes_on={},
-        time_zone=name,
-        by="Ada",
-        on=DAY,
-    )
+    return school_settings.change(path, school_settings.PlanSettings(time_zone=name), act("Ada", DAY))
 
 
 def test_the_schools_zone_is_a_setting(path: Path) -> None:

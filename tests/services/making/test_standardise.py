@@ -99,7 +99,11 @@ def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
 def test_a_make_is_logged_with_what_was_found() -> None:
     changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP", None, "", ""), act("Ada", DAY))
     written = StandardisationRecord("25 mL of it = 24.4 mL of hydrochloric acid 1 mol/L")
-    logged = make.log(None, "naoh-1", "500 mL", "sodium-hydroxide", "PREP", 2, None, "Ada", done_on(DAY), written)
+    logged = make.log(
+        None,
+        make.MakeRequest("naoh-1", "500 mL", "sodium-hydroxide", location="PREP", bottles=2, written=written),
+        act("Ada", DAY),
+    )
     assert [b.strength for b in logged.bottles] == ["0.976 mol/L"] * 2
     assert logged.standardised is not None
     assert logged.bottles[0].strength_uncertainty_pct == str(logged.standardised.uncertainty_pct)

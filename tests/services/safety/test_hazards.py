@@ -190,7 +190,7 @@ def test_no_label_is_a_sentence(codes: list[str], job: int | None, said: str) ->
 
 @pytest.mark.usefixtures("sample")
 def test_labels_of_what_a_job_filled() -> None:
-    made = make.log(None, "hno3-1", "500 mL", None, "DIL", 2, None, "Ada", done_on(TODAY))
+    made = make.log(None, make.MakeRequest("hno3-1", "500 mL", location="DIL", bottles=2), act("Ada", TODAY))
     found = labels(None, [], made.job)
     assert [one.bottle for one in found] == [one.code for one in made.bottles]
     assert {one.made_by for one in found} == {"Ada"}
@@ -381,7 +381,7 @@ def test_a_former_of_peroxides_serves_only_until_its_test() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_a_make_opens_what_it_takes_from() -> None:
-    made = make.log(None, "nacl-0.1", "1 L", "nacl-5", "PREP", 1, None, "Ada", done_on(TODAY))
+    made = make.log(None, make.MakeRequest("nacl-0.1", "1 L", "nacl-5", location="PREP"), act("Ada", TODAY))
     source = made.instructions.batch.takes[0].ref
     assert listing.show(None, source)[0].opened == TODAY
     assert listing.show(None, made.bottles[0].code)[0].opened is None
@@ -519,7 +519,7 @@ def test_what_is_barred_is_not_made_even_inside_a_recipe() -> None:
     with pytest.raises(Refused, match=r"bars Potassium dichromate in .*\(county policy\)"):
         make.instructions(None, "dichromate-acid", "100 mL", None, TODAY)
     with pytest.raises(Refused, match="county policy"):
-        make.log(None, "dichromate-acid", "100 mL", None, None, 1, None, "Ada", done_on(TODAY))
+        make.log(None, make.MakeRequest("dichromate-acid", "100 mL"), act("Ada", TODAY))
     assert make.instructions(None, "hno3-1", "100 mL", None, TODAY).batch.steps
 
 

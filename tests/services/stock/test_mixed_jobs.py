@@ -20,7 +20,7 @@ from prep.services.making import make
 from prep.services.stock import changes, listing
 from prep.services.stock import orders as stock_orders
 from prep.services.stock.places import add_place
-from tests.days import act, done_on
+from tests.days import act
 
 WRITERS, JOBS = 8, int(os.environ.get("PREP_TEST_JOBS", "6"))  # of each writer
 DAY = date(2027, 1, 11)
@@ -69,7 +69,7 @@ def do(kind: str, chance: random.Random, by: str) -> None:
             None, changes.Receipt("sodium-chloride", "100 g", chance.randint(1, 3), "A", None, "", ""), act(by, DAY)
         )
     elif kind == "make":
-        make.log(None, "hcl-0.1", "100 mL", None, "A", 1, None, by, done_on(DAY))
+        make.log(None, make.MakeRequest("hcl-0.1", "100 mL", location="A"), act(by, DAY))
     elif kind == "arrive":
         code = chance.choice([order.code for order in stock_orders.list_orders(None, False)] or ["P1"])
         stock_orders.arrived(None, code, stock_orders.Delivery("A", None, ""), act(by, DAY))
