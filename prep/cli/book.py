@@ -363,9 +363,9 @@ def import_(
     """
     from prep.reports.bookings import answers as shown
     from prep.services.bookings.bookings import ImportOptions, import_bookings
-    from prep.services.stock import bottle_import
+    from prep.services.files.imports import mapping
 
-    how = ImportOptions(bottle_import.mapping(mapped or []), dry_run, closed)
+    how = ImportOptions(mapping(mapped or []), dry_run, closed)
     if file.suffix.lower() in (".ics", ".ical"):
         from prep.services.bookings.ical_import import import_calendar
 

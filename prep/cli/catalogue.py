@@ -236,6 +236,8 @@ def import_substances(
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -243,12 +245,12 @@ def import_substances(
 
     Example: prep substance import ours.csv --dry-run
     """
-    from prep.services.catalogue import table_import as catalogue_imports
-    from prep.services.stock import bottle_import
+    from prep.services.catalogue import table_import
+    from prep.services.files.imports import ImportFile, mapping
 
-    pairs = bottle_import.mapping(mapped or [])
+    wanted = ImportFile(file, mapping(mapped or []), replace, dry_run)
     with common.bar("Substances", as_json) as watcher:
-        done = catalogue_imports.import_substances(db, file, pairs, replace, dry_run, watcher)
+        done = table_import.import_substances(db, wanted, common.act(by, on), watcher)
     common.show_fates(done, dry_run, as_json)
 
 
@@ -259,6 +261,8 @@ def import_solutions(
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -266,12 +270,12 @@ def import_solutions(
 
     Example: prep solution import ours.csv --recipes our-recipes.csv
     """
-    from prep.services.catalogue import table_import as catalogue_imports
-    from prep.services.stock import bottle_import
+    from prep.services.catalogue import table_import
+    from prep.services.files.imports import ImportFile, mapping
 
-    pairs = bottle_import.mapping(mapped or [])
+    wanted = ImportFile(file, mapping(mapped or []), replace, dry_run)
     with common.bar("Solutions", as_json) as watcher:
-        done = catalogue_imports.import_solutions(db, file, recipes, pairs, replace, dry_run, watcher)
+        done = table_import.import_solutions(db, wanted, recipes, common.act(by, on), watcher)
     common.show_fates(done, dry_run, as_json)
 
 

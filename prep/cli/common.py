@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from prep.findings import Finding
+    from prep.services.files.imports import ImportReport
     from prep.services.input.progress import Watcher
-    from prep.services.stock.bottle_import import ImportedStock
 
 arguments: list[str] = []
 """What this command was called with, set by `main`."""
@@ -191,7 +191,7 @@ Map = Annotated[
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
 
 
-def show_fates(done: "ImportedStock", dry_run: bool, as_json: bool) -> None:
+def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
     """What became of every row of a file. Raises PrepError where a row is wrong: then nothing was written."""
     wrong = done.wrong
     if as_json:

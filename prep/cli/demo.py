@@ -323,6 +323,8 @@ def import_demos(
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -330,12 +332,12 @@ def import_demos(
 
     Example: prep demo import ours.csv --needs our-needs.csv
     """
-    from prep.services.catalogue import table_import as catalogue_imports
-    from prep.services.stock import bottle_import
+    from prep.services.catalogue import table_import
+    from prep.services.files.imports import ImportFile, mapping
 
-    pairs = bottle_import.mapping(mapped or [])
+    wanted = ImportFile(file, mapping(mapped or []), replace, dry_run)
     with common.bar("Demos", as_json) as watcher:
-        done = catalogue_imports.import_demos(db, file, needs, leftovers, pairs, replace, dry_run, watcher)
+        done = table_import.import_demos(db, wanted, needs, leftovers, common.act(by, on), watcher)
     common.show_fates(done, dry_run, as_json)
 
 

@@ -52,6 +52,8 @@ def import_(
     file: Annotated[Path, typer.Argument(help="CSV with code and count, or all columns of seed_data/instruments.csv.")],
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
+    on: common.On = None,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -59,12 +61,12 @@ def import_(
 
     Example: prep glassware import ours.csv --dry-run
     """
-    from prep.services.catalogue import table_import as catalogue_imports
-    from prep.services.stock import bottle_import
+    from prep.services.catalogue import table_import
+    from prep.services.files.imports import ImportFile, mapping
 
-    pairs = bottle_import.mapping(mapped or [])
+    wanted = ImportFile(file, mapping(mapped or []), dry_run=dry_run)
     with common.bar("Instruments", as_json) as watcher:
-        done = catalogue_imports.import_instruments(db, file, pairs, dry_run, watcher)
+        done = table_import.import_instruments(db, wanted, common.act(by, on), watcher)
     common.show_fates(done, dry_run, as_json)
 
 

@@ -150,7 +150,7 @@ def import_(
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused
-    from prep.services.stock.bottle_import import mapping
+    from prep.services.files.imports import mapping
     from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:

@@ -284,9 +284,10 @@ def import_(
 
     Example: prep stock import store.csv --map item=Chemical --map amount=Size --dry-run
     """
+    from prep.services.files.imports import mapping
     from prep.services.stock import bottle_import
 
-    pairs = bottle_import.mapping(mapped or [])
+    pairs = mapping(mapped or [])
     with common.bar("Bottles", as_json) as watcher:
         done = bottle_import.import_stock(
             db, bottle_import.StockFile(file, pairs, location), dry_run, common.act(by, on), watcher

@@ -15,7 +15,7 @@ from prep.planning.model import Booking, Demo
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.files.csv_file import Row, whole
-from prep.services.files.spreadsheet import read_table
+from prep.services.files.spreadsheet import Columns, read_table
 from prep.services.input.checks import printable, within
 
 COLUMNS = "code date period room teacher demo showings group note item portion trials".split()
@@ -151,7 +151,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
 
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
     """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
-    table = read_table(path, COLUMNS, ("date",), mapped, SYNONYMS, others=bool(mapped), quantities=("portion",))
+    table = read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
     if table.wrong:
         raise PrepError(table.wrong[0][1])
     out: list[Wanted] = []

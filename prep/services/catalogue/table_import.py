@@ -4,21 +4,24 @@ import dataclasses
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.model import Demo, Leftover, Need
+from prep.planning.model import Demo, DemoKind, Leftover, Need
 from prep.services.catalogue import seed
+from prep.services.catalogue.cells import demo_cells, measure_of, solution_cells, substance_cells
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, whole
-from prep.services.files.spreadsheet import Table, read_table
+from prep.services.files.imports import Fate, ImportFile, ImportReport
+from prep.services.files.spreadsheet import Columns, Table, read_table
+from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.services.stock.bottle_import import Fate, ImportedStock
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -28,19 +31,20 @@ if TYPE_CHECKING:
 _FIGURES = "assay_pct density_g_ml solubility_g_per_100g solubility_c flash_point_c tolerance_pct spare_pct".split()
 _FIGURES += "capacity tolerance resolution count".split()
 _AMOUNTS = "strength recipe_makes amount per_showing dead_volume".split()
-Recipes = Mapping[str, list[tuple[Row, str, quantities.Amount, str]]]
+T = TypeVar("T")
 
 
 def import_substances(
     db: Path | None,
-    path: Path,
-    mapped: Mapping[str, str],
-    replace: bool,
-    dry_run: bool,
+    file: ImportFile,
+    act: Act,
     watcher: Watcher = nobody,
-) -> ImportedStock:
-    """Add substances, all or none; those on file are kept unless `replace`. Raises PrepError."""
-    table = _read(path, SUBSTANCE_COLUMNS, ("code", "name", "form"), mapped)
+) -> ImportReport:
+    """Add substances, all or none; those on file stay unless they are replaced. Raises PrepError.
+
+    Of one that is replaced, what a row leaves blank stays as it is; `-` clears it.
+    """
+    table = _read(file, SUBSTANCE_COLUMNS, ("code",))
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
@@ -49,7 +53,8 @@ def import_substances(
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
 
-        def read(row: Row) -> tuple[str, str]:
+        def read(short: Row) -> tuple[str, str]:
+            row = _over(short, known, substance_cells)
             substance = read_substance(row)
             if substance.formula:
                 from prep.chemistry.formula.formulas import molar_mass
@@ -58,7 +63,7 @@ def import_substances(
             from prep.safety.clp.parse import classes_of
 
             row.read("classification", classes_of)
-            _free(row, substance.code, new, known, replace, solutions)
+            _free(row, substance.code, new, known, file.replace, solutions)
             if substance.code in known and known[substance.code].measure is not substance.measure:
                 raise row.wrong("form", "its bottles are counted by the other measure; give it another code.")
             held = known.get(substance.code)
@@ -71,21 +76,19 @@ def import_substances(
 
         return _fates(table, read, more), put
 
-    return _run(db, [table], write, dry_run, watcher)
+    return _run(_Import(db, file, "substances", act), [table], write, watcher)
 
 
 def import_solutions(
-    db: Path | None,
-    path: Path,
-    recipes: Path | None,
-    mapped: Mapping[str, str],
-    replace: bool,
-    dry_run: bool,
-    watcher: Watcher = nobody,
-) -> ImportedStock:
-    """Add solutions with their recipes, all or none. Raises PrepError."""
-    table = _read(path, seed.SOLUTION_COLUMNS, ("code", "name", "shelf_life_days"), mapped)
-    lines = _read(recipes, seed.RECIPE_COLUMNS, ("solution", "item", "amount"), {}) if recipes else None
+    db: Path | None, file: ImportFile, recipes: Path | None, act: Act, watcher: Watcher = nobody
+) -> ImportReport:
+    """Add solutions with their recipes, all or none. Raises PrepError.
+
+    Of one that is replaced, what a row leaves blank stays as it is, and so does its recipe where `recipes` has no row
+    of it; `-` clears a cell.
+    """
+    table = _read(file, seed.SOLUTION_COLUMNS, ("code",))
+    lines = _read(ImportFile(recipes), seed.RECIPE_COLUMNS, ("solution", "item", "amount")) if recipes else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
@@ -111,7 +114,14 @@ def import_solutions(
         parts = _fates(lines, ingredient, more)
         new: dict[str, Solution] = {}
 
-        def read(row: Row) -> tuple[str, str]:
+        def read(short: Row) -> tuple[str, str]:
+            row = _over(short, known, solution_cells)
+            held = known.get(row.text("code"))
+            if held is not None and held.recipe and held.code not in given and row.text("recipe_makes"):
+                given[held.code] = [
+                    (row, i.item, quantities.Amount(i.amount, measure_of(i.item, substances)), i.note)
+                    for i in held.recipe
+                ]
             solution = seed.read_solution(row, given, substances)
             for column, item in (
                 *(("made_from", item) for item in solution.made_from),
@@ -119,12 +129,11 @@ def import_solutions(
             ):
                 if item != "water":
                     _there(row, column, item, substances, known, coming)
-            _free(row, solution.code, new, known, replace, substances)
+            _free(row, solution.code, new, known, file.replace, substances)
             try:
                 check_recipe(solution, Catalogue(substances, {**known, **new}))
             except PrepError as problem:
                 raise row.wrong("recipe_makes", str(problem)) from None
-            held = known.get(solution.code)
             kept = held.method_steps if held is not None and not solution.method else ()
             new[solution.code] = dataclasses.replace(solution, method_steps=kept)
             return _comes(solution.code, known)
@@ -144,23 +153,19 @@ def import_solutions(
 
         return fates, put
 
-    return _run(db, [table, lines], write, dry_run, watcher)
+    return _run(_Import(db, file, "solutions", act), [table, lines], write, watcher)
 
 
 def import_demos(
-    db: Path | None,
-    path: Path,
-    needs: Path,
-    leftovers: Path | None,
-    mapped: Mapping[str, str],
-    replace: bool,
-    dry_run: bool,
-    watcher: Watcher = nobody,
-) -> ImportedStock:
-    """Add demos with their needs and leftovers, all or none. Raises PrepError."""
-    table = _read(path, seed.DEMO_COLUMNS, ("code", "name"), mapped)
-    wanted = _read(needs, seed.NEED_COLUMNS, ("demo", "item", "per_showing"), {})
-    left = _read(leftovers, seed.LEFTOVER_COLUMNS, ("demo", "what", "stream"), {}) if leftovers else None
+    db: Path | None, file: ImportFile, needs: Path, leftovers: Path | None, act: Act, watcher: Watcher = nobody
+) -> ImportReport:
+    """Add demos with their needs and leftovers, all or none. Raises PrepError.
+
+    Of one that is replaced, what a row leaves blank stays as it is; `-` clears it. The needs are those of the file.
+    """
+    table = _read(file, seed.DEMO_COLUMNS, ("code",))
+    wanted = _read(ImportFile(needs), seed.NEED_COLUMNS, ("demo", "item", "per_showing"))
+    left = _read(ImportFile(leftovers), seed.LEFTOVER_COLUMNS, ("demo", "what", "stream")) if leftovers else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from decimal import Decimal
@@ -193,23 +198,30 @@ def import_demos(
             leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
             return f"{leaves[code][-1].what}, a leftover of {code}", code
 
-        def read(row: Row) -> tuple[str, str]:
+        def read(short: Row) -> tuple[str, str]:
+            row = _over(short, known, demo_cells)
             code = row.code("code")
-            _free(row, code, new, known, replace, {})
+            held = known.get(code)
+            _free(row, code, new, known, file.replace, {})
             spare = row.read("spare_pct", number)
             if spare is not None and not 0 <= spare <= 1000:
                 raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
-            if not takes[code]:
+            if not takes[code] and held is None:
                 raise row.wrong("code", f"this demo has no rows in {needs.name}.")
             new[code] = Demo(
                 code,
                 row.text("name", required=True),
-                tuple(takes[code]),
+                tuple(takes[code]) if held is None else tuple(takes[code]) or held.needs,
                 Decimal(10) / 100 if spare is None else spare / 100,
-                tuple(leaves[code]),
+                tuple(leaves[code]) if held is None or left is not None else held.leftovers,
                 row.text("about"),
                 row.text("caution"),
                 row.text("source"),
+                kind=DemoKind(row.one_of("kind", tuple(DemoKind), DemoKind.DEMONSTRATION)),
+                ask_first=row.text("ask_first"),
+                other_names=held.other_names if held else (),
+                principle=held.principle if held else "",
+                trials=held.trials if held else 0,
             )
             return _comes(code, known)
 
@@ -222,18 +234,16 @@ def import_demos(
 
         return fates, put
 
-    return _run(db, [table, wanted, left], write, dry_run, watcher)
+    return _run(_Import(db, file, "demos", act), [table, wanted, left], write, watcher)
 
 
-def import_instruments(
-    db: Path | None, path: Path, mapped: Mapping[str, str], dry_run: bool, watcher: Watcher = nobody
-) -> ImportedStock:
+def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Watcher = nobody) -> ImportReport:
     """Set how many there are of instruments, and add new ones, all or none. Raises PrepError.
 
     Of one on file, what a row leaves empty stays as it is; a new one needs its kind, capacity, tolerance and
     resolution.
     """
-    table = _read(path, seed.INSTRUMENT_COLUMNS, ("code", "count"), mapped)
+    table = _read(file, seed.INSTRUMENT_COLUMNS, ("code", "count"))
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
         from prep.store import queries, seeding
@@ -247,7 +257,7 @@ def import_instruments(
             if code in given:
                 raise row.wrong("code", f'"{code}" stands twice.')
             row.need("count", whole)
-            given[code] = seed.read_instrument(row.over(seed.instrument_cells(known[code]) if code in known else {}))
+            given[code] = seed.read_instrument(_over(row, known, seed.instrument_cells))
             return _comes(code, known)
 
         def put() -> None:
@@ -256,29 +266,49 @@ def import_instruments(
 
         return _fates(table, read, more), put
 
-    return _run(db, [table], write, dry_run, watcher)
+    return _run(_Import(db, file, "instruments", act), [table], write, watcher)
 
 
-def _read(path: Path, columns: Sequence[str], required: Sequence[str], mapped: Mapping[str, str]) -> Table:
-    return read_table(path, columns, required, mapped, others=bool(mapped), figures=_FIGURES, quantities=_AMOUNTS)
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Import:
+    db: Path | None
+    file: ImportFile
+    what: str
+    act: Act
+
+
+def _read(file: ImportFile, columns: Sequence[str], required: Sequence[str]) -> Table:
+    known = Columns(columns, required, others=bool(file.mapped), figures=_FIGURES, quantities=_AMOUNTS)
+    return read_table(file.path, known, file.mapped)
 
 
 def _run(
-    db: Path | None,
+    asked: _Import,
     tables: Sequence[Table | None],
     write: Callable[["Connection", More], tuple[list[Fate], Callable[[], None]]],
-    dry_run: bool,
     watcher: Watcher,
-) -> ImportedStock:
+) -> ImportReport:
+    """Take the rows of the tables in as one job, or look at them only."""
     given = [table for table in tables if table]
     more = steps(watcher, sum(len(table.rows) for table in given))
-    with session.reading(db) if dry_run else session.writing(db) as connection:
+    job = None
+    with session.reading(asked.db) if asked.file.dry_run else session.writing(asked.db) as connection:
         fates, put = write(connection, more)
         if not fates:
             raise PrepError(f"{given[0].file}: there is no row in it.")
-        if not dry_run and not any(fate.wrong for fate in fates):
+        if not asked.file.dry_run and not any(fate.wrong for fate in fates):
+            from prep.store import ledger
+
+            note = f"{len(given[0].rows)} {asked.what} from {given[0].file}"[:200]
+            job = ledger.begin(connection, JobKind.CATALOGUE, asked.act.by, asked.act.on, note)
             put()
-    return ImportedStock(tuple(fates), None, tuple(column for table in given for column in table.not_read))
+    return ImportReport(tuple(fates), job, tuple(column for table in given for column in table.not_read))
+
+
+def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, str]]) -> Row:
+    """The row with what it leaves blank as it stands on file, and blank where it says `-`."""
+    held = known.get(row.text("code"))
+    return row.over({} if held is None else cells(held))
 
 
 def _fates(table: Table | None, read: Callable[[Row], tuple[str, str]], more: More) -> list[Fate]:

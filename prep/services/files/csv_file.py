@@ -29,6 +29,9 @@ _OTHER_KINDS = (
     (b"\xd0\xcf\x11\xe0", "this is a spreadsheet's own file"),
 )
 
+CLEARED = "-"
+"""What a cell says that clears what is on file."""
+
 
 class Row:
     """One row: cells by column name, and readers that raise PrepError naming file, row and column."""
@@ -39,8 +42,9 @@ class Row:
         self.file, self.number, self._cells = file, number, cells
 
     def over(self, cells: Mapping[str, str]) -> "Row":
-        """The row with what it leaves empty taken from `cells`."""
-        return Row(self.file, self.number, {**cells, **{name: cell for name, cell in self._cells.items() if cell}})
+        """The row with what it leaves blank taken from `cells`; a cell that is `-` is blank."""
+        given = {name: "" if cell == CLEARED else cell for name, cell in self._cells.items() if cell}
+        return Row(self.file, self.number, {**cells, **given})
 
     def wrong(self, column: str, why: str) -> PrepError:
         """The error for a cell of this row."""

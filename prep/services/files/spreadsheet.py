@@ -6,7 +6,7 @@ Columns are matched by name, by other names for them, or as a person maps them.
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
@@ -49,33 +49,37 @@ class Table:
     not_read: tuple[str, ...]
 
 
-def read_table(
-    path: Path,
-    columns: Sequence[str],
-    required: Iterable[str] = (),
-    mapped: Mapping[str, str] | None = None,
-    synonyms: Mapping[str, str] | None = None,
-    others: bool = False,
-    figures: Iterable[str] = (),
-    quantities: Iterable[str] = (),
-) -> Table:
-    """A CSV file: UTF-8 with or without BOM; comma, semicolon or tab.
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The columns of a kind of table, and those that it must have; `synonyms` are other names -> column.
 
-    `mapped` is column of ours -> name in the file; `synonyms` other names -> column; `others` passes over
-    columns that are not known. In `figures` and `quantities` a decimal comma is read as a point; in `quantities`, a
-    number without a unit has the unit that the header names, as `Amount (g)` does. Raises PrepError for a file that
-    cannot be read or lacks a required column.
+    `others` passes over columns that are not known. In `figures` and `quantities` a decimal comma is read as a point;
+    in `quantities`, a number without a unit has the unit that the header names, as `Amount (g)` does.
+    """
+
+    known: Sequence[str]
+    required: Iterable[str] = ()
+    synonyms: Mapping[str, str] = field(default_factory=dict)
+    others: bool = False
+    figures: Iterable[str] = ()
+    quantities: Iterable[str] = ()
+
+
+def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = None) -> Table:
+    """A CSV file: UTF-8 with or without BOM; comma, semicolon or tab. `mapped` is column of ours -> name in the file.
+
+    Raises PrepError for a file that cannot be read or lacks a required column.
     """
     name, cells = path.name, read_cells(path)
     row1 = f"{name}, row {cells.first}"
-    header, units = _header(row1, cells.header, columns, mapped or {}, synonyms or {}, others, set(quantities))
-    if missing := [column for column in required if column not in header]:
+    header, units = _header(row1, cells.header, columns, mapped or {})
+    if missing := [column for column in columns.required if column not in header]:
         there = ", ".join(c[:30] for c in cells.header if c)
         raise PrepError(
             f'{row1}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with '
             f"--map {missing[0]}=NAME, or rename it."
         )
-    wanted = {*figures, *quantities} & set(header)
+    wanted = {*columns.figures, *columns.quantities} & set(header)
     read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
     rows: list[Row] = []
     wrong: list[tuple[int, str]] = []
@@ -103,15 +107,10 @@ def read_table(
 
 
 def _header(
-    row1: str,
-    cells: Sequence[str],
-    columns: Sequence[str],
-    mapped: Mapping[str, str],
-    synonyms: Mapping[str, str],
-    others: bool,
-    quantities: set[str],
+    row1: str, cells: Sequence[str], wanted: Columns, mapped: Mapping[str, str]
 ) -> tuple[list[str], dict[str, str]]:
     """Our column for each of the file's, empty where it is none of ours; and the units that the header names."""
+    columns, synonyms = wanted.known, wanted.synonyms
     in_file = [_spelled(cell) for cell in cells]
     back: dict[str, str] = {}
     for column, called in mapped.items():
@@ -129,11 +128,11 @@ def _header(
         column = back.get(called) or _ours(called, columns, synonyms)
         if found := _UNIT.fullmatch(typed):
             bare = column or _ours(_spelled(found[1]), columns, synonyms)
-            if bare in quantities:
+            if bare in wanted.quantities:
                 column, units[bare] = bare, found[2] or found[3] or found[4]
         if column in mapped and called not in back:
             column = ""  # another column was mapped to it
-        if called and not column and not others:
+        if called and not column and not wanted.others:
             raise PrepError(
                 f'{row1}: the column "{called[:40]}" is not known; rename it, remove it, or name those that count '
                 f"with --map. The columns are {', '.join(columns)}."

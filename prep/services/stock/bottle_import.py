@@ -18,7 +18,8 @@ from prep.garbage_collection import collector_paused
 from prep.services.catalogue.names import find_item, item_with_cas
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
-from prep.services.files.spreadsheet import Table, read_table
+from prep.services.files.imports import Fate, ImportReport
+from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
@@ -79,38 +80,6 @@ SYNONYMS = {
 }
 
 
-@dataclass(slots=True, unsafe_hash=True)
-class Fate:
-    """What becomes of a row of a file: what it makes (of `code`), or why it makes nothing (`wrong`).
-
-    `notes` are what to mind of it. Nobody changes one; frozen, thousands take longer to make.
-    """
-
-    file: str
-    row: int
-    says: str
-    wrong: bool
-    code: str = ""
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class ImportedStock:
-    """Every row's fate in order, and the job; None for a dry run or where a row is wrong.
-
-    `not_read` are columns of the file that are none of ours.
-    """
-
-    fates: tuple[Fate, ...]
-    job: int | None
-    not_read: tuple[str, ...]
-
-    @property
-    def wrong(self) -> tuple[Fate, ...]:
-        """The rows that are refused."""
-        return tuple(fate for fate in self.fates if fate.wrong)
-
-
 @dataclass(frozen=True, slots=True)
 class StockFile:
     """A file of bottles: what its columns are called, and where bottles stand whose row does not say."""
@@ -120,7 +89,7 @@ class StockFile:
     location: str | None = None
 
 
-def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watcher: Watcher = nobody) -> ImportedStock:
+def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watcher: Watcher = nobody) -> ImportReport:
     """Put the bottles of a CSV file on the books, all or none. Raises PrepError for a file that is no such table.
 
     A file with a wrong row changes nothing: its fates say so.
@@ -145,14 +114,14 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
                     connection, JobKind.IMPORT, act.by, act.on, f"{len(bottles)} bottles from {path.name}"[:200]
                 )
                 ledger.load(connection, job, bottles, "imported", more)
-        return ImportedStock(_fates(table.file, rows, wrong, notes), job, table.not_read)
+        return ImportReport(_fates(table.file, rows, wrong, notes), job, table.not_read)
 
 
 def _table(path: Path, mapped: Mapping[str, str]) -> Table:
     """The rows, each with a name or a CAS number."""
 
     def read(*required: str) -> Table:
-        return read_table(path, COLUMNS, required, mapped, SYNONYMS, others=True, quantities=_QUANTITIES)
+        return read_table(path, Columns(COLUMNS, required, SYNONYMS, others=True, quantities=_QUANTITIES), mapped)
 
     try:
         return read("item", "amount")
@@ -164,19 +133,6 @@ def _table(path: Path, mapped: Mapping[str, str]) -> Table:
         if not any(row.text("cas") for row in table.rows):
             raise
         return table
-
-
-def mapping(pairs: Sequence[str]) -> dict[str, str]:
-    """`column=Name in the file` pairs of --map. Raises PrepError."""
-    out: dict[str, str] = {}
-    for pair in pairs:
-        column, sign, called = pair.partition("=")
-        if not sign or not column.strip() or not called.strip():
-            raise PrepError(f'--map "{pair[:60]}": write it as COLUMN=NAME, such as item=Chemical.')
-        if column.strip().lower() in out:
-            raise PrepError(f"--map names {column.strip()[:40]} twice.")
-        out[column.strip().lower()] = called.strip()
-    return out
 
 
 def once(reader: Callable[[str], T]) -> Callable[[str], T]:

@@ -99,11 +99,11 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     Raises PrepError for a file that is no such sheet.
     """
     path = file.path
-    from prep.services.files.spreadsheet import read_table
+    from prep.services.files.spreadsheet import Columns, read_table
     from prep.store import stocktakes
 
     columns = "location code name measure book tare count counter note".split()
-    table = read_table(path, columns, ("count",), file.mapped, others=True, quantities=("tare",))
+    table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare",)), file.mapped)
     entries: list[CountEntry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:

@@ -18,6 +18,7 @@ from prep.services.bookings import bookings, groups
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.catalogue import table_import
 from prep.services.catalogue.on_file import OnFile
+from prep.services.files.imports import ImportFile
 from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
@@ -532,7 +533,7 @@ def test_a_limit_is_not_slipped_by_another_hydrate(tmp_path: Path) -> None:
         "blue-10,Blue,copper-sulfate,10 % w/v,CuSO4,99,copper-sulfate-5-water\n",
         encoding="utf-8",
     )
-    table_import.import_solutions(None, card, None, {}, False, False)
+    table_import.import_solutions(None, ImportFile(card), None, act("Ada", TODAY))
     school_rules.add(None, school_rules.RuleRequest("copper-sulfate", "0.5 mol/L", "", "", ""), act("Ada", TODAY))
     with pytest.raises(Refused, match=r"at about 0\.627 mol/L is above the school's 0\.5 mol/L"):
         make.instructions(None, "blue-10", "100 mL", None, TODAY)
