@@ -99,7 +99,7 @@ def test_only_the_store_asks_the_database(path: Path) -> None:
 SUBJECTS = {
     "answers", "bookings", "buffer", "calendar", "catalogue", "counts", "demos", "equilibrium", "glassware",
     "history", "make", "model", "orders", "people", "peroxides", "places", "plan", "report", "safety",
-    "school_rules", "settings", "sheets", "standardise", "stock", "tables", "usage", "usual", "volumetry",
+    "school_rules", "settings", "sheets", "standardise", "stock", "tables", "usage", "usual", "volumetry", "waste",
     "what_if",
 }  # fmt: skip
 """One subject on several floors: its rule, its service, its command. `model` is a room's plain data."""

@@ -24,7 +24,7 @@ _NEUTRALISERS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Waste:
+class Leavings:
     """What one demo or batch leaves. `moles` pairs solutes with their amount [mol] where it is known."""
 
     what: str
@@ -54,13 +54,13 @@ class Stream:
     neutralising: Neutralising | None = None
 
 
-def streams(wastes: Sequence[Waste]) -> tuple[Stream, ...]:
+def streams(wastes: Sequence[Leavings]) -> tuple[Stream, ...]:
     """Wastes grouped by stream, in the order of seed_data/tables/disposal_streams.csv.
 
     Raises PrepError for a stream that is none.
     """
     known = keyed("disposal_streams", "stream")
-    grouped: dict[str, list[Waste]] = defaultdict(list)
+    grouped: dict[str, list[Leavings]] = defaultdict(list)
     for one in wastes:
         if one.stream not in known:
             raise PrepError(f"'{one.stream}' is no waste stream; accepted are {', '.join(known)}.")
@@ -121,7 +121,7 @@ def larger_side(moles: Sequence[tuple[str, Decimal]]) -> tuple[tuple[str, Decima
     return tuple(max(sides.values(), key=lambda side: sum(Decimal(known[s]["equivalents"]) * mol for s, mol in side)))
 
 
-def never_together(wastes: Sequence[Waste]) -> tuple[Finding, ...]:
+def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:
     """Pairs among the streams of these wastes that must be kept in bottles of their own."""
     present = {one.stream for one in wastes}
     return tuple(

@@ -6,16 +6,16 @@ import pytest
 
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
-from prep.safety.disposal import LOCAL_RULES, Waste, neutralise, never_together, streams
+from prep.safety.disposal import LOCAL_RULES, Leavings, neutralise, never_together, streams
 from prep.safety.hazard_tables import rows
 
 
 def test_leftovers_are_grouped_by_stream() -> None:
     found = streams(
         [
-            Waste("acid rinse", "neutralise", moles=(("hydrochloric-acid", Decimal("0.1")),)),
-            Waste("copper solution", "heavy metals"),
-            Waste("sulfuric acid", "neutralise", "still warm", (("sulfuric-acid", Decimal("0.05")),)),
+            Leavings("acid rinse", "neutralise", moles=(("hydrochloric-acid", Decimal("0.1")),)),
+            Leavings("copper solution", "heavy metals"),
+            Leavings("sulfuric acid", "neutralise", "still warm", (("sulfuric-acid", Decimal("0.05")),)),
         ]
     )
     assert [one.stream for one in found] == ["neutralise", "heavy metals"]
@@ -49,16 +49,18 @@ def test_what_cancels_or_is_neutral_needs_nothing() -> None:
 
 
 def test_streams_that_never_meet() -> None:
-    found = never_together([Waste("permanganate", "oxidising"), Waste("propanone", "flammable"), Waste("x", "drain")])
+    found = never_together(
+        [Leavings("permanganate", "oxidising"), Leavings("propanone", "flammable"), Leavings("x", "drain")]
+    )
     assert [one.about for one in found] == ["oxidising / flammable"]
     assert "fire or explosion" in found[0].message
     assert found[0].source
-    assert never_together([Waste("a", "solid"), Waste("b", "flammable")]) == ()
+    assert never_together([Leavings("a", "solid"), Leavings("b", "flammable")]) == ()
 
 
 def test_a_stream_that_is_none_is_refused() -> None:
     with pytest.raises(PrepError, match="'sewer' is no waste stream"):
-        streams([Waste("x", "sewer")])
+        streams([Leavings("x", "sewer")])
 
 
 def test_every_stream_and_solute_named_in_the_tables_exists(substances: dict[str, Substance]) -> None:

@@ -8,7 +8,7 @@ from prep.cli import common
 from prep.cli.stock.arguments import Reason
 
 if TYPE_CHECKING:
-    from prep.store.school.waste import Waste
+    from prep.store.school.waste import WasteBottle
 
 app = common.group("Waste bottles: one a stream, what went in, how full, when emptied.")
 
@@ -139,14 +139,14 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
     terminal.table(("Job", "On", "Amount", "By", "What"), rows, right=(0, 2))
 
 
-def _said(one: "Waste", as_json: bool) -> None:
+def _said(one: "WasteBottle", as_json: bool) -> None:
     if as_json:
         common.show_json(_json(one))
     else:
         typer.echo(_line(one))
 
 
-def _line(one: "Waste") -> str:
+def _line(one: "WasteBottle") -> str:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.services.stock import waste_bottles
@@ -156,7 +156,7 @@ def _line(one: "Waste") -> str:
     return f"{one.code}  {one.stream}: {holds} of {full}, at {one.location}" + (f"; {says}." if says else ".")
 
 
-def _json(one: "Waste") -> dict[str, Any]:
+def _json(one: "WasteBottle") -> dict[str, Any]:
     return {
         "code": one.code,
         "stream": one.stream,

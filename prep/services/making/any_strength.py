@@ -43,10 +43,8 @@ def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
 def put_on_file(connection: "Connection", solution: Solution) -> None:
     """Give a solution an entry of its own where it has none."""
     from prep.store import queries, seeding
-    from prep.store.tables import SolutionRow
 
-    rows = queries.table(SolutionRow)
-    if connection.execute(rows.select().where(rows.c.code == solution.code)).first() is None:
+    if solution.code not in queries.solutions(connection):
         seeding.put_solutions(connection, [solution])
 
 

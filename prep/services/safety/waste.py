@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
-from prep.safety.disposal import Stream, Waste, larger_side, never_together, streams
+from prep.safety.disposal import Leavings, Stream, larger_side, never_together, streams
 from prep.safety.solution_hazards import WATER, composition_of
 from prep.services.input.checks import within
 from prep.services.inventory import session
@@ -56,23 +56,23 @@ def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
     moles = tuple(moles_of(demo, showings, catalogue).items())
     if any(left.stream not in _MEETS for left in demo.leftovers):
         moles = larger_side(moles)
-    wastes: list[Waste] = [] if demo.leftovers else _from_needs(demo, catalogue)
+    wastes: list[Leavings] = [] if demo.leftovers else _from_needs(demo, catalogue)
     for left in demo.leftovers:
         first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
-        wastes.append(Waste(left.what, left.stream, left.note, moles if first else ()))
+        wastes.append(Leavings(left.what, left.stream, left.note, moles if first else ()))
     return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
 
 
-def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Waste]:
+def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
     """What goes into a demo, each by its own stream, as if nothing had reacted; what has none is for a carrier."""
-    wastes: list[Waste] = []
+    wastes: list[Leavings] = []
     for item in dict.fromkeys(need.item for need in demo.needs if need.item != WATER):
         known = catalogue.substances.get(item) or catalogue.solutions.get(item)
         own = stream(item, catalogue)
         note = "worked out from what the demo needs: what reacts is not followed"
         if not own:
             own, note = "specialist", "nothing is known of how it is disposed of: ask"
-        wastes.append(Waste(known.name if known else item, own, note))
+        wastes.append(Leavings(known.name if known else item, own, note))
     return wastes
 
 

@@ -17,7 +17,7 @@ from prep.services.inventory import session
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.school.waste import Residue, Waste
+    from prep.store.school.waste import Residue, WasteBottle
 
 NEARLY_FULL = 0.8
 """The part of a waste bottle from which it is to be collected; it is never filled to the brim: common practice, no
@@ -33,7 +33,7 @@ class Put:
     bottle: str | None = None
 
 
-def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Waste":
+def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "WasteBottle":
     """Put a waste bottle of a stream on the books. Raises PrepError."""
     from prep.services.stock.places import place_in
 
@@ -48,13 +48,13 @@ def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Wa
 
         place = place_in(connection, location)
         number = max((int(one.code[1:]) for one in waste.all_waste(connection)), default=0) + 1
-        made = waste.Waste(f"W{number}", wanted, place, base, "open", 0)
+        made = waste.WasteBottle(f"W{number}", wanted, place, base, "open", 0)
         ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{made.code}: new bottle for {wanted}")
         waste.add(connection, made)
         return made
 
 
-def put(db: Path | None, code: str, given: Put, act: Act) -> "Waste":
+def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
     """Write down what went into a waste bottle; from a bottle on the books, it goes off there in the same job.
 
     Raises PrepError; Refused where it would be more than the bottle takes.
@@ -90,7 +90,7 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "Waste":
         return _open(connection, into.code)
 
 
-def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "Waste":
+def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "WasteBottle":
     """Write down that a waste bottle was emptied or collected; closed, it takes no more. Raises PrepError, Refused."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
@@ -109,7 +109,7 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
         return next(w for w in waste.all_waste(connection) if w.code == one.code)
 
 
-def listed(db: Path | None) -> "list[Waste]":
+def listed(db: Path | None) -> "list[WasteBottle]":
     """Every waste bottle."""
     with session.reading(db) as connection:
         from prep.store.school import waste
@@ -117,7 +117,7 @@ def listed(db: Path | None) -> "list[Waste]":
         return waste.all_waste(connection)
 
 
-def show(db: Path | None, code: str) -> "tuple[Waste, list[Residue]]":
+def show(db: Path | None, code: str) -> "tuple[WasteBottle, list[Residue]]":
     """A waste bottle, and what went in and out of it. Raises PrepError."""
     with session.reading(db) as connection:
         from prep.store.school import waste
@@ -126,7 +126,7 @@ def show(db: Path | None, code: str) -> "tuple[Waste, list[Residue]]":
         return one, waste.residues(connection, one.code)
 
 
-def says(one: "Waste") -> str:
+def says(one: "WasteBottle") -> str:
     """How full it is, in words."""
     if one.status == "closed":
         return "closed"
@@ -139,7 +139,7 @@ def _shown(amount: int) -> str:
     return quantities.show(amount, Measure.VOLUME)
 
 
-def _one(connection: "Connection", code: str) -> "Waste":
+def _one(connection: "Connection", code: str) -> "WasteBottle":
     from prep.store.school import waste
 
     found = [one for one in waste.all_waste(connection) if one.code == code.strip().upper()]
@@ -148,7 +148,7 @@ def _one(connection: "Connection", code: str) -> "Waste":
     return found[0]
 
 
-def _open(connection: "Connection", code: str) -> "Waste":
+def _open(connection: "Connection", code: str) -> "WasteBottle":
     one = _one(connection, code)
     if one.status != "open":
         raise Refused(f"Waste bottle {one.code} is closed.")

@@ -13,7 +13,7 @@ _WASTE, _RESIDUE, _JOB = table(WasteRow), table(ResidueRow), table(JobRow)
 
 
 @dataclass(frozen=True, slots=True)
-class Waste:
+class WasteBottle:
     """A waste bottle, and what it holds now. Amounts in nL."""
 
     code: str
@@ -35,14 +35,14 @@ class Residue:
     what: str
 
 
-def all_waste(connection: Connection) -> list[Waste]:
+def all_waste(connection: Connection) -> list[WasteBottle]:
     """Every waste bottle, in the order of their codes."""
     held = (
         select(_RESIDUE.c.waste, func.sum(_RESIDUE.c.amount).label("holds")).group_by(_RESIDUE.c.waste).subquery("held")
     )
     query = select(_WASTE, func.coalesce(held.c.holds, 0).label("holds")).outerjoin(held, held.c.waste == _WASTE.c.code)
     rows = connection.execute(query).mappings()
-    found = [Waste(r["code"], r["stream"], r["location"], r["full"], r["status"], int(r["holds"])) for r in rows]
+    found = [WasteBottle(r["code"], r["stream"], r["location"], r["full"], r["status"], int(r["holds"])) for r in rows]
     return sorted(found, key=lambda one: (len(one.code), one.code))
 
 
@@ -53,7 +53,7 @@ def residues(connection: Connection, code: str) -> list[Residue]:
     return [Residue(*row) for row in connection.execute(query)]
 
 
-def add(connection: Connection, waste: Waste) -> None:
+def add(connection: Connection, waste: WasteBottle) -> None:
     """Put a new waste bottle on the books."""
     row = {"code": waste.code, "stream": waste.stream, "location": waste.location}
     connection.execute(insert(_WASTE).values(row | {"full": waste.full, "status": waste.status}))

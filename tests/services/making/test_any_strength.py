@@ -17,8 +17,7 @@ pytestmark = pytest.mark.usefixtures("inventory")
 
 
 def test_it_is_logged_and_labelled_on_an_entry_of_its_own() -> None:
-    day = act("Ada", DAY).day
-    logged = make.log(None, "hydrochloric acid 3 mol/L", "500 mL", None, "ACID", 1, None, "Ada", day)
+    logged = make.log(None, make.MakeRequest("hydrochloric acid 3 mol/L", "500 mL", location="ACID"), act("Ada", DAY))
     (bottle,) = logged.bottles
     (take,) = logged.instructions.batch.takes
     # CRC Handbook: 36 % hydrochloric acid is 11.64 mol/L
@@ -32,7 +31,7 @@ def test_it_is_logged_and_labelled_on_an_entry_of_its_own() -> None:
     (label,) = labels.labels(None, [bottle.code])
     assert "Hydrochloric acid" in label.name
     assert label.made_on == DAY
-    again = make.log(None, "HCl 3 M", "500 mL", None, "ACID", 1, None, "Ada", day)
+    again = make.log(None, make.MakeRequest("HCl 3 M", "500 mL", location="ACID"), act("Ada", DAY))
     assert again.bottles[0].item == card.code
 
 

@@ -51,13 +51,13 @@ def test_what_is_bought_ready_made_was_received() -> None:
 
 
 def test_a_buffer_takes_by_the_bottles_own_strength() -> None:
-    pair = ("acetic acid/sodium acetate", "4.7", "0.1 mol/L", "1 L")
+    wanted = buffer.BufferRequest("acetic acid/sodium acetate", "4.7", "0.1 mol/L", "1 L")
     changes.receive(None, changes.Receipt("sodium-acetate", "500 g", location="PREP"), act("Ada", DAY))
     whole = receive("acetic-acid", "1 L", None)
-    first = next(t for t in buffer.instructions(None, *pair, DAY).takes if t.item == "acetic-acid")
+    first = next(t for t in buffer.instructions(None, wanted, DAY).takes if t.item == "acetic-acid")
     changes.discard(None, [whole], "", act("Ada", DAY))
     receive("acetic-acid", "1 L", "50 % w/w")
-    second = next(t for t in buffer.instructions(None, *pair, DAY).takes if t.item == "acetic-acid")
+    second = next(t for t in buffer.instructions(None, wanted, DAY).takes if t.item == "acetic-acid")
     # CRC Handbook: 99.7 % is 1.049 g/mL on file, 50 % is 1.0562 g/mL
     assert second.amount / first.amount == pytest.approx(99.7 * 1.049 / (50 * 1.0562), rel=0.02)
 
