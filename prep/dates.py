@@ -200,9 +200,15 @@ def _named(word: str | None, names: Sequence[str]) -> int | None:
     return next((at for at, name in enumerate(names) if name == word or name.startswith(word)), None)
 
 
-def day_of_cell(text: str) -> date:
-    """A date as year-month-day (with midnight, as some sheets write it) or day.month.year. Raises PrepError."""
+def day_of_cell(text: str, order: DayOrder | None = None) -> date:
+    """A date as year-month-day (with midnight, as some sheets write it) or day.month.year.
+
+    With the school's `order` 7/12/2026 is read too. Raises PrepError.
+    """
     bare = re.sub(r"[ T]00:00(:00)?$", "", text)
+    if order and (found := re.fullmatch(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})", bare)):
+        month, day = (found[1], found[2]) if order is DayOrder.MONTH_FIRST else (found[2], found[1])
+        bare = f"{found[3]}-{int(month):02d}-{int(day):02d}"
     if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", bare):
         bare = f"{found[3]}-{int(found[2]):02d}-{int(found[1]):02d}"
     try:

@@ -266,7 +266,11 @@ def import_solutions(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Add solutions from a spreadsheet: all of its rows, or none.
+    """Add solutions from a spreadsheet: all of its rows, or none. One alone is easier: prep solution new.
+
+    Columns: code, name, shelf_life_days; if wanted purpose, solute, strength, strength_of, made_fresh, keeping,
+    tolerance_pct, made_from, make_up_with, recipe_makes, minutes, method, source, shelf_source, usual, small_batch,
+    usual_source. Of --recipes: solution (its code), item, amount; if wanted note, source.
 
     Example: prep solution import ours.csv --recipes our-recipes.csv
     """

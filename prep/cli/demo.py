@@ -317,9 +317,9 @@ def _write(found: "Prediction", plot: Path | None, csv: Path | None) -> list[str
 
 @app.command("import")
 def import_demos(
-    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/demos.csv.")],
-    needs: Annotated[Path, typer.Option("--needs", help="CSV like seed_data/needs.csv.")],
-    leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV like seed_data/leftovers.csv.")] = None,
+    file: Annotated[Path, typer.Argument(help="CSV of demos; its columns are below.")],
+    needs: Annotated[Path, typer.Option("--needs", help="CSV of what each needs.")],
+    leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV of what each leaves.")] = None,
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
@@ -329,6 +329,12 @@ def import_demos(
     as_json: common.AsJson = False,
 ) -> None:
     """Add demonstrations from spreadsheets: all of their rows, or none.
+
+    Columns of the file: code, name; if wanted other_names (divided by semicolons), kind, about, principle, spare_pct,
+    trials, caution, ask_first, source. Of --needs: demo (its code), item (code or any name), per_showing ("25 mL", "5
+    g", "3 drops"); if wanted vessel, dead_volume (what stays in the vessel), shared and fresh (yes or no), from (a
+    dropper), until ("pH 7", "colour changed", "20 drops"), note, source. Of --leftovers: demo, what, stream, note,
+    source.
 
     Example: prep demo import ours.csv --needs our-needs.csv
     """

@@ -1,5 +1,6 @@
 """Age groups: the school's own list, each with the ways in which people write it."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,7 @@ def folded(text: str) -> str:
 def group_named(text: str, groups: Sequence[AgeGroup]) -> str:
     """Find the school's own name of an age group by any of its spellings; empty stays empty.
 
+    A number, or the first letters and a number (`8`, `Y8`, `yr 8`), is taken where only one group has it.
     Raises PrepError with the list where it is none of them.
     """
     wanted = folded(text)
@@ -30,6 +32,10 @@ def group_named(text: str, groups: Sequence[AgeGroup]) -> str:
     for group in groups:
         if wanted in map(folded, (group.name, *group.spellings)):
             return group.name
+    squeezed = re.sub(r"(?<!\d)0+(?=\d)", "", _squeezed(wanted))
+    short = [group.name for group in groups if squeezed in _short_forms(group)]
+    if len(short) == 1:
+        return short[0]
     if not groups:
         raise PrepError(
             f'"{text.strip()[:40]}" is no age group yet: the school\'s list is empty. Add it with: '
@@ -39,6 +45,19 @@ def group_named(text: str, groups: Sequence[AgeGroup]) -> str:
         f'"{text.strip()[:40]}" is no age group of the school; there are {", ".join(g.name for g in groups)} '
         "(another: prep book group add NAME --also SPELLING)."
     )
+
+
+def _squeezed(text: str) -> str:
+    return "".join(sign for sign in folded(text) if sign.isalnum())
+
+
+def _short_forms(group: AgeGroup) -> set[str]:
+    """The ways in which hands shorten a word and a number: `Year 8` is year8, yr8, y8 and 8."""
+    found = re.fullmatch(r"([^\W\d]+)(\d+)", _squeezed(group.name))
+    if found is None:
+        return {_squeezed(group.name)}
+    word, number = found[1], found[2].lstrip("0") or "0"
+    return {f"{start}{number}" for start in (word, word[0], word[0] + word[-1], "")}
 
 
 def clash(new: AgeGroup, groups: Sequence[AgeGroup]) -> str:

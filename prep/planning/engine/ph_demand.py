@@ -23,6 +23,7 @@ from prep.chemistry.spelling import key
 from prep.chemistry.strength.strengths import moles_in
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
+from prep.planning.until import COLOUR_BEGINS, COLOURS
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
@@ -30,9 +31,6 @@ _DROPWISE_ML = 5.0
 """Up to this volume a person counts drops: common practice, no source."""
 _DEEPEST = 8
 _PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
-COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR = "colour begins", "colour changed", "next colour"
-"""What else a need may go on until: of the indicator that is in its vessel."""
-COLOURS = (COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from prep.chemistry import quantities
 from prep.findings import Finding
 from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, ToOrder
 from prep.planning.model import Booking
+from prep.planning.set_out import sensibly
 from prep.reports import terminal
 
 
@@ -149,9 +150,9 @@ def show_answer(answer: BookingAnswer) -> None:
     else:
         terminal.say(first)
     for one in answer.takes:
-        amount = quantities.show(one.amount, one.measure, 4)
+        amount = sensibly(one.amount, one.measure)
         places = f" ({', '.join(filter(None, one.places))})" if any(one.places) else ""
-        short = f"; short of {quantities.show(one.short, one.measure)}" if one.short else ""
+        short = f"; short of {quantities.show(one.short, one.measure, 3)}" if one.short else ""
         terminal.say(f"  {amount} of {one.name}" + (f", {one.source}{places}" if one.source else "") + short, hang=4)
     for line in rest:
         terminal.say(line, hang=2)

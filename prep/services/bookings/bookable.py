@@ -2,8 +2,10 @@
 
 from typing import TYPE_CHECKING
 
+from prep.dates import DayOrder
 from prep.services.bookings.requests import BookableNames
 from prep.services.catalogue.on_file import OnFile
+from prep.services.school.usual import DAY_ORDER
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -15,4 +17,7 @@ def names_of(connection: "Connection") -> BookableNames:
     from prep.store.school import bookings
 
     on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
-    return BookableNames(on_file, bookings.age_groups(connection))
+    order = queries.settings(connection).get(DAY_ORDER, "")
+    return BookableNames(
+        on_file, bookings.age_groups(connection), order=DayOrder(order) if order in set(DayOrder) else None
+    )

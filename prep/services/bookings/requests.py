@@ -8,7 +8,7 @@ from itertools import count
 from pathlib import Path
 
 from prep.chemistry import spelling
-from prep.dates import day_of_cell
+from prep.dates import DayOrder, day_of_cell
 from prep.errors import PrepError
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
@@ -97,12 +97,13 @@ def same(b: Booking) -> tuple[object, ...]:
 class BookableNames:
     """What a booking may name: demos, the school's age groups, substances and solutions.
 
-    `any_group`: there is no list of age groups yet, and what is named makes it.
+    `any_group`: there is no list of age groups yet, and what is named makes it. `order` is the school's in 7/12/2026.
     """
 
     on_file: OnFile
     groups: Sequence[AgeGroup] = ()
     any_group: bool = False
+    order: DayOrder | None = None
 
     def group(self, text: str) -> str:
         """The school's own name of an age group. Raises PrepError with the list."""
@@ -169,7 +170,7 @@ def _read(row: Row, names: BookableNames) -> Booking:
     """One row. Raises PrepError naming the cell."""
     asked = BookingRequest(
         demo=row.read("demo", lambda text: find_demo_in(names.on_file.demos, text).code) or "",
-        on=row.need("date", day_of_cell),
+        on=row.need("date", lambda text: day_of_cell(text, names.order)),
         showings=row.read("showings", lambda text: whole(text, 1, MOST_SHOWINGS)) or 1,
         period=row.line("period", 80),
         room=row.line("room", 80),

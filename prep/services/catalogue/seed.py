@@ -1,8 +1,7 @@
 """Reads the files of seed_data/ (or a school's own, of the same columns) into the plain data of the core."""
 
-import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -21,7 +20,9 @@ from prep.chemistry.model import (
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
+from prep.planning.until import until_of
 from prep.services.catalogue.method_steps import read_methods
+from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
@@ -32,8 +33,8 @@ SOLUTION_COLUMNS = (
     "make_up_with recipe_makes minutes method source shelf_source usual small_batch usual_source"
 ).split()
 RECIPE_COLUMNS = "solution item amount note source".split()
-DEMO_COLUMNS = "code name kind about spare_pct caution ask_first source".split()
-NEED_COLUMNS = "demo item per_showing vessel dead_volume shared fresh until note source".split()
+DEMO_COLUMNS = "code name other_names kind about principle spare_pct trials caution ask_first source".split()
+NEED_COLUMNS = "demo item per_showing vessel dead_volume shared fresh from until note source".split()
 LEFTOVER_COLUMNS = "demo what stream note source".split()
 INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
 DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
@@ -210,32 +211,45 @@ def _demos(folder: Path, catalogue: Catalogue) -> dict[str, Demo]:
         code = row.code("code")
         if code in demos:
             raise row.wrong("code", f'"{code}" stands twice.')
-        spare = row.read("spare_pct", number)
-        if spare is not None and not 0 <= spare <= 1000:
-            raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
         if code not in needs:
             raise row.wrong("code", "this demo has no rows in needs.csv.")
-        demos[code] = Demo(
-            code=code,
-            name=row.text("name", required=True),
-            needs=tuple(needs[code]),
-            spare=Decimal(10) / 100 if spare is None else spare / 100,
-            leftovers=tuple(left.get(code, ())),
-            about=row.text("about"),
-            caution=row.text("caution"),
-            source=row.text("source"),
-            kind=DemoKind(row.one_of("kind", tuple(DemoKind), DemoKind.DEMONSTRATION)),
-            ask_first=row.text("ask_first"),
-        )
+        demos[code] = read_demo(row, needs[code], left.get(code, ()))
     for demo, row in where.items():
         if demo not in demos:
             raise row.wrong("demo", f'"{demo}" is not in demos.csv.')
     return demos
 
 
+def read_demo(row: Row, needs: Sequence[Need], leftovers: Sequence[Leftover]) -> Demo:
+    """One row of demos.csv, with its rows of the other two. Raises PrepError."""
+    spare = row.read("spare_pct", number)
+    if spare is not None and not 0 <= spare <= 1000:
+        raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
+    return Demo(
+        code=row.code("code"),
+        name=row.text("name", required=True),
+        needs=tuple(needs),
+        spare=Decimal(10) / 100 if spare is None else spare / 100,
+        leftovers=tuple(leftovers),
+        about=row.text("about"),
+        caution=row.text("caution"),
+        source=row.text("source"),
+        other_names=row.list("other_names"),
+        principle=row.text("principle"),
+        trials=row.read("trials", lambda text: whole(text, 0, 100)) or 0,
+        kind=DemoKind(row.one_of("kind", tuple(DemoKind), DemoKind.DEMONSTRATION)),
+        ask_first=row.text("ask_first"),
+    )
+
+
 def read_need(row: Row, catalogue: Catalogue) -> Need:
-    """One row of needs.csv. Raises PrepError."""
-    item = row.code("item")
+    """One row of needs.csv; its item by code or any name. Raises PrepError."""
+    item = row.text("item", required=True)
+    if item not in catalogue and item != "water":
+        try:
+            item = find_item(item, catalogue).code
+        except PrepError as problem:
+            raise row.wrong("item", str(problem)) from None
     amount = row.need("per_showing", quantities.amount)
     dead = row.read("dead_volume", lambda text: quantities.amount(text, zero=True))
     if item == "water":
@@ -249,24 +263,27 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
     for column, given in (("per_showing", amount), ("dead_volume", dead)):
         if given is not None and given.measure is not measure and (given.base or given.drops):
             raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
+    until, drops = row.read("until", until_of) or ("", 0)
+    base, tip = amount.base_with(DROPS_PER_ML), ""
+    if drops or row.text("from"):
+        from prep.chemistry.acid_base import droppers  # what is seldom read should not be waited for
+
+        named = row.read("from", droppers.dropper)
+        tip = named.code if named else ""
+        if drops:
+            base = round(drops / (named or droppers.common()).dropper.drops_per_ml * quantities.BASE_PER_UNIT)
     return Need(
         item=item,
-        per_showing=amount.base_with(DROPS_PER_ML),
+        per_showing=base,
         vessel=row.text("vessel"),
         dead=dead.base_with(DROPS_PER_ML) if dead else 0,
         shared=row.yes("shared"),
         fresh=row.yes("fresh"),
-        drops=amount.drops,
-        until=row.read("until", _until) or "",
+        drops=drops or amount.drops,
+        until=until,
         note=row.text("note"),
+        dropper=tip,
     )
-
-
-def _until(text: str) -> str:
-    found = re.fullmatch(r"pH\s*(\d{1,2}(?:\.\d{1,2})?)", text)
-    if not found or Decimal(found[1]) > 14:
-        raise PrepError(f'"{text[:40]}" is no end point; write the pH to reach, such as "pH 4.0".')
-    return f"pH {found[1]}"
 
 
 def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:

@@ -12,7 +12,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.model import Demo, DemoKind, Leftover, Need
+from prep.planning.model import Demo, Leftover, Need
 from prep.services.catalogue import seed
 from prep.services.catalogue.cells import demo_cells, measure_of, solution_cells, substance_cells
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
@@ -168,9 +168,7 @@ def import_demos(
     left = _read(ImportFile(leftovers), seed.LEFTOVER_COLUMNS, ("demo", "what", "stream")) if leftovers else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
-        from decimal import Decimal
 
-        from prep.services.files.csv_file import number
         from prep.store import queries, seeding
         from prep.store.school import dropping
 
@@ -203,26 +201,10 @@ def import_demos(
             code = row.code("code")
             held = known.get(code)
             _free(row, code, new, known, file.replace, {})
-            spare = row.read("spare_pct", number)
-            if spare is not None and not 0 <= spare <= 1000:
-                raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
             if not takes[code] and held is None:
                 raise row.wrong("code", f"this demo has no rows in {needs.name}.")
-            new[code] = Demo(
-                code,
-                row.text("name", required=True),
-                tuple(takes[code]) if held is None else tuple(takes[code]) or held.needs,
-                Decimal(10) / 100 if spare is None else spare / 100,
-                tuple(leaves[code]) if held is None or left is not None else held.leftovers,
-                row.text("about"),
-                row.text("caution"),
-                row.text("source"),
-                kind=DemoKind(row.one_of("kind", tuple(DemoKind), DemoKind.DEMONSTRATION)),
-                ask_first=row.text("ask_first"),
-                other_names=held.other_names if held else (),
-                principle=held.principle if held else "",
-                trials=held.trials if held else 0,
-            )
+            there = held.leftovers if held is not None and left is None else tuple(leaves[code])
+            new[code] = seed.read_demo(row, takes[code] or (held.needs if held else ()), there)
             return _comes(code, known)
 
         parts = [*_fates(wanted, need, more), *_fates(left, leftover, more)]

@@ -14,8 +14,8 @@ from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
-from prep.planning.engine.ph_demand import COLOURS
 from prep.planning.model import Demo, DemoKind, Leftover, Need
+from prep.planning.until import until_of
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS
@@ -27,8 +27,6 @@ VESSEL = "name contains add".split()
 CONTAINS = "item amount stays shared fresh note".split()
 ADD = "item from until amount stays shared fresh note".split()
 LEFTOVER = "what goes note".split()
-_DROPS = re.compile(r"\s*(\d{1,5})\s*drops?\s*")
-_PH = re.compile(r"\s*[pP][hH]\s*(\d{1,2}(?:[.,]\d{1,2})?)\s*")
 _HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_.\s\"']+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
@@ -65,22 +63,6 @@ def code_of(name: str) -> str:
     if not code:
         raise PrepError("Give the demo a code: its name holds no plain letters.")
     return code
-
-
-def until_of(text: str) -> tuple[str, int]:
-    """What a need goes on until, and how many drops if it says that. Raises PrepError."""
-    said = " ".join(text.split())
-    if found := _DROPS.fullmatch(said):
-        if not 1 <= int(found[1]) <= 20_000:
-            raise PrepError(f'"{said[:40]}": write 1 to 20000 drops.')
-        return "", int(found[1])
-    if found := _PH.fullmatch(said):
-        ph = found[1].replace(",", ".")
-        if float(ph) <= 14:
-            return f"pH {ph}", 0
-    if said.casefold() in COLOURS:
-        return said.casefold(), 0
-    raise PrepError(f'"{said[:40]}" is no end; write such as "pH 7.0", "20 drops" or "{COLOURS[0]}".')
 
 
 class _Reader:

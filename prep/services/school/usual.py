@@ -14,7 +14,7 @@ from prep.services.inventory import session
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
-_ORDER = "day_order"
+DAY_ORDER = "day_order"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ def read(db: Path | None) -> Usual:
 
     with session.reading(db) as connection:
         settings = queries.settings(connection)
-    return Usual(me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(_ORDER, ""))
+    return Usual(me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(DAY_ORDER, ""))
 
 
 def change(db: Path | None, given: Usual, act: Act) -> Usual:
@@ -60,7 +60,7 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
                 if place:
                     values[key] = place_in(connection, place)
             if given.dates:
-                values[_ORDER] = given.dates
+                values[DAY_ORDER] = given.dates
             before = queries.settings(connection)
             changed = {key: value for key, value in values.items() if before.get(key) != value}
             if changed:

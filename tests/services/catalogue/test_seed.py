@@ -108,7 +108,7 @@ WRONG = [
     ("needs.csv", 2, "per_showing", "show,salt-1,5 g,,,", "counted by volume"),
     ("needs.csv", 2, "per_showing", "show,salt-1,inf mL,,,", "not one number"),
     ("needs.csv", 2, "dead_volume", "show,salt-1,5 mL,1 g,,", "counted by volume"),
-    ("needs.csv", 2, "until", "show,salt-1,5 mL,,pH 15,", "the pH to reach"),
+    ("needs.csv", 2, "until", "show,salt-1,5 mL,,pH 15,", "is no end; write such as"),
     ("needs.csv", 2, "fresh", "show,salt-1,5 mL,,,maybe", "not one of: yes, no"),
     ("needs.csv", 2, "demo", "party,salt-1,5 mL,,,", "not in demos.csv"),
     ("leftovers.csv", 2, "stream", "show,salt water,river", "not one of: drain"),

@@ -6,12 +6,13 @@ from decimal import Decimal
 import pytest
 
 from prep.planning.model import Demo
+from prep.planning.until import until_of
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
 from prep.services.demos.asking import Asked, toml_of
-from prep.services.demos.demo_file import read_text_demo, until_of
+from prep.services.demos.demo_file import read_text_demo
 from prep.services.demos.demos import Variant, find, variant_of
 
 
