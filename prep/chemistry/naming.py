@@ -29,7 +29,8 @@ _DRY = re.compile(r"\(?\b(?:anhydrous|anhyd|anh|dried|exsiccated|water[- ]free)\
 _SOME = re.compile(r"\(?\b(?:hydrated|hydrate|crystalline|cryst)\b\.?\)?")
 _PERCENT = re.compile(
     r"\(?(?:about|approx\.?|ca\.?|min\.?|>|~)?\s*(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?)\s*)?%"
-    r"(?:\s*\(?(?:w/w|m/m|v/v|w/v|m/v|by (?:mass|weight|volume))\)?)?\)?"
+    r"(?:\s*\(?(?:w/w|m/m|v/v|w/v|m/v|by (?:mass|weight|volume))\)?)?"
+    r"(?:\s*\(?(?:available\s+|av\.?\s+)?(?:cl2?|chlorine)\b\)?)?\)?"
 )
 _GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
 _NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
@@ -42,7 +43,8 @@ class Name:
     """What a name says: its words in order, the waters of crystallisation, the grade of a concentrate.
 
     `waters` None: not said, 0: anhydrous; `hydrated`: some, without a number. `percent` is the range of
-    assays that is named, `gravity` the density [g/mL]; `made`: a solution or an indicator, not a solid.
+    assays that is named, `gravity` the density [g/mL]; `made`: a solution or an indicator, not a solid; `dilute`:
+    never a concentrate.
     """
 
     words: tuple[str, ...]
@@ -52,6 +54,7 @@ class Name:
     percent: tuple[Decimal, Decimal] | None = None
     gravity: Decimal | None = None
     made: bool = False
+    dilute: bool = False
 
     @cached_property
     def joined(self) -> str:
@@ -94,7 +97,7 @@ class Name:
 def read_name(text: str) -> Name:
     """The words of a name. Never fails: what says nothing has no words."""
     said = unicodedata.normalize("NFKC", text.replace("½", "0.5")).casefold().replace("sulph", "sulf").replace("’", "'")
-    said = re.sub(r"'s\b|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
+    said = re.sub(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
     waters, hydrated = None, False
     if found := _HYDRATE.search(said):
         waters, said = Decimal(str(_WATERS[found[1]])), _cut(said, found)
@@ -115,8 +118,10 @@ def read_name(text: str) -> Name:
     table = _table()
     silent = {"concentrated", *table["drop"], *table["made"]}
     kept = tuple(w for w in words if w not in silent) or tuple(w for w in words if w != "concentrated")
+    if kept and kept[-1].endswith("ic") and kept[:-1] in ((), ("glacial",)):
+        kept = (*kept, "acid")  # conc sulfuric
     made = any(w in table["made"] for w in words)
-    return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, made)
+    return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, made, "dilute" in words)
 
 
 def _cut(said: str, found: re.Match[str]) -> str:
@@ -134,7 +139,8 @@ def _split(said: str) -> list[str]:
             continue
         if re.fullmatch(r"\d*\.\d+", word):
             word = f"{Decimal(word).normalize():f}"
-        if words and (words[-1] in _PREFIX or (words[-1].endswith("hydrogen") and word.endswith(("ate", "ite")))):
+        prefixes = words and words[-1] in _PREFIX and word not in _table()["form"]  # hypo crystals are of hypo
+        if words and (prefixes or (words[-1].endswith("hydrogen") and word.endswith(("ate", "ite")))):
             words[-1] += word
         else:
             words.append(word)

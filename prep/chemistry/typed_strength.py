@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NoReturn
 
 from prep.chemistry.model import Strength, StrengthKind
-from prep.chemistry.typed_number import NUMBER, clip, no_comma, no_fraction, number
+from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
 
@@ -140,6 +140,24 @@ def _unknown_strength(text: str, unit: str) -> NoReturn:
     if unit == "%":
         raise PrepError(f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.')
     raise PrepError(f'"{clip(text)}": "{clip(unit)}" is no strength; accepted is {_STRENGTH_UNITS}.')
+
+
+def unit_typed(text: str) -> Unit | None:
+    """The unit that a strength was typed in, for printing in it: `5 mmol/L`; None of `M/10`, `1 in 10`, `saturated`."""
+    try:
+        _, unit = number(text.strip(), "a strength", zero=True)
+    except PrepError:
+        return None
+    return strength_unit(unit) if unit else None
+
+
+def written_as(strength: Strength, *typed: str | None) -> str:
+    """A strength in the first multiple typed of its kind's unit, `0.5 mmol/L`; where none was, in that unit."""
+    for text in typed:
+        unit = unit_typed(text) if text else None
+        if unit is not None and unit.kind is strength.kind and unit.factor != 1:
+            return f"{figures(strength.value / unit.factor, 5)} {unit.text}"
+    return f"{figures(strength.value, 5)} {strength.kind.value}"
 
 
 @lru_cache(maxsize=1024)

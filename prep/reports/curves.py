@@ -3,7 +3,7 @@
 matplotlib draws; it is an extra of the package, and imported only here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from itertools import pairwise
@@ -71,19 +71,31 @@ def curves_csv(curves: Sequence[CalculatedCourse]) -> bytes:
     return csv_bytes(("added", "ml", "drops", "ph", "colour"), rows)
 
 
-def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops") -> bytes:
+def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops", upright: str = "pH") -> bytes:
     """Draw the curves as the file's name says. Raises PrepError for another kind, or without the library."""
     kind = path.suffix.lower().lstrip(".")
     if kind not in KINDS:
         raise PrepError(f'--plot "{path.name[:60]}": name a file that ends in .{", .".join(KINDS)}.')
-    figure = _figure(series, title, axis)
+    figure = _figure(series, title, axis, upright)
     file = BytesIO()
     about: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}[kind]
     figure.savefig(file, format=kind, dpi=150, metadata=about)
     return file.getvalue()
 
 
-def _figure(series: Sequence[Curve], title: str, axis: str) -> Any:
+def calibration_picture(path: Path, document: Mapping[str, Any], readings: Sequence[float]) -> bytes:
+    """Draw the readings of calibration standards with their line, as the file's name says. Raises PrepError."""
+    strengths = [float(one["strength"]["value"]) for one in document["standards"]]
+    slope, intercept = document["line"]["slope"], document["line"]["intercept"]
+    ends = (min(0.0, *strengths), max(strengths))
+    line = Curve("least squares", tuple(Point(x, slope * x + intercept) for x in ends))
+    read = sorted(zip(strengths, readings, strict=True))
+    points = Curve("standards", tuple(Point(x, y) for x, y in read), tuple((x, "") for x, _ in read))
+    unit = document["standards"][0]["strength"]["unit"]
+    return picture(path, (line, points), "Calibration", f"strength, {unit}", "absorbance")
+
+
+def _figure(series: Sequence[Curve], title: str, axis: str, upright: str) -> Any:
     try:
         import matplotlib
     except ImportError:
@@ -113,7 +125,7 @@ def _figure(series: Sequence[Curve], title: str, axis: str) -> Any:
             axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
             axes.annotate(text, (x, height), xytext=(6, 6), textcoords="offset points", fontsize=8)
     axes.set_xlabel(axis)
-    axes.set_ylabel("pH")
+    axes.set_ylabel(upright)
     axes.set_title(title)
     axes.grid(visible=True, color="#dddddd", linewidth=0.5)
     axes.margins(x=0.01)

@@ -141,7 +141,7 @@ def system(key: str) -> System:
     try:
         return _systems()[key]
     except KeyError:
-        raise PrepError(f'"{key}" is no acid-base system of seed_data/tables/pka.csv.') from None
+        raise PrepError(f'"{key}" is no acid-base system on file.') from None
 
 
 def systems() -> Mapping[str, System]:
@@ -225,7 +225,7 @@ def _rows(name: str) -> list[dict[str, str]]:
 def _charge(ion: str) -> int:
     found = _ION.fullmatch(ion)
     if not found:
-        raise PrepError(f'seed_data/tables/species.csv: "{ion}" is no ion; write such as Na+ or Ca+2.')
+        raise PrepError(f'"{ion}" is no ion; write such as Na+ or Ca+2.')
     return int(found[1] + (found[2] or "1"))
 
 
@@ -233,5 +233,5 @@ def _unknown(what: str, formula: str) -> PrepError:
     about = f'"{what[:60]}"' + (f" ({formula})" if formula and formula != what else "")
     return PrepError(
         f"{about} is not among the acids, bases and salts whose pH can be computed; accepted is a name, CAS "
-        "number or formula in seed_data/tables/species.csv, such as acetic acid, NaOH or KH2PO4."
+        "number or formula of one that is on file, such as acetic acid, NaOH or KH2PO4."
     )

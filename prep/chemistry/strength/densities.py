@@ -1,18 +1,21 @@
-"""Density of aqueous solutions against % w/w at 20 degC: tables, a cubic spline through them, its error.
+"""Density of aqueous solutions against % w/w: tables at 20 degC, a cubic spline through them, its error.
 
 The tables are seed_data/tables/densities.csv, each row with its source and its own uncertainty. Ethanol is
-computed by the alcoholometric formula instead (`prep.chemistry.strength.alcohol`).
+computed by the alcoholometric formula (`prep.chemistry.strength.alcohol`), most other salts by a published model
+(`prep.chemistry.strength.density_model`).
 """
 
 import csv
+import re
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, partial
 
-from prep.chemistry.formula.formulas import counted_as, same_solute
+from prep.chemistry.formula.formulas import counted_as, same_solute, split_hydrate
 from prep.chemistry.quantities import plain
-from prep.chemistry.strength import alcohol
+from prep.chemistry.strength import alcohol, density_model
 from prep.errors import PrepError
 from prep.resources import seed_data
 
@@ -22,10 +25,18 @@ WATER_SOURCE = "Tanaka et al., Recommended table for the density of water, Metro
 _BEYOND_PCT = 1.0
 """How far past its last row a table is followed [% w/w]: a saturated solution is often just there."""
 
+_BEYOND_MODEL = 1.1
+"""And the model past its last data, as a factor."""
+
+_SYMBOLS_WITH_C = re.compile("C[adlorsu]")  # calcium, chlorine, copper ... are no carbon
+
 # Other ways to write a table's formula; an isomer with the same atoms is not the same solute.
 _WRITTEN = {
     "CH3COOH": ("C2H4O2", "HC2H3O2", "CH3CO2H"),
     "C2H5OH": ("C2H6O", "CH3CH2OH"),
+    "CH3OH": ("CH4O",),
+    "CH3CH(OH)CH3": ("(CH3)2CHOH",),
+    "C3H8O3": ("C3H5(OH)3",),
 }
 
 
@@ -58,27 +69,34 @@ class _Table:
 
 @cache
 def table_formula(formula: str) -> str | None:
-    """The tables' own formula for `formula` (any hydrate, `NH4OH` as NH3), or None: no table covers it."""
-    for known in (*_tables(), "C2H5OH"):
-        if formula == known or formula in _WRITTEN.get(known, ()):
-            return known
-    # Hydrates of a tabulated solute count too; organic formulas are left to the list above.
-    return next((t for t in _tables() if "C" not in t.replace("Cl", "") and same_solute(formula, t)), None)
+    """The formula of `formula` (any hydrate, `NH4OH` as NH3) in the tables or the model, or None: neither has it."""
+    known = (*_tables(), "C2H5OH", *density_model.parameters())
+    dry = _dry(formula)
+    for one in known:
+        if dry == one or formula in _other_spellings(one) or dry in _other_spellings(one):
+            return one
+    # Hydrates of a tabulated solute count too; organic formulas are left to the lists above.
+    return next((t for t in known if "C" not in _SYMBOLS_WITH_C.sub("", t) and same_solute(formula, t)), None)
+
+
+def is_tabulated(formula: str) -> bool:
+    """Whether measured densities of the solute are on file, not the model alone."""
+    known = table_formula(formula)
+    return known is not None and (known == "C2H5OH" or known in _tables())
 
 
 def largest_pct_w_w(formula: str) -> Decimal:
-    """The highest % w/w of `formula` that its table reaches. Raises PrepError where there is no table."""
+    """The highest % w/w of `formula` to which its density is known. Raises PrepError where it is not at all."""
     known = _known(formula)
-    top = 100.0 if known == "C2H5OH" else _tables()[known].pct[-1]
-    return _decimal(top) / _share(formula, known)
+    return _decimal(_top(known)) / _share(formula, known)
 
 
-def density(formula: str, pct_w_w: Decimal) -> Density:
-    """Density at 20 degC of `pct_w_w` [% w/w, counted as `formula`] in water.
+def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
+    """Density of `pct_w_w` [% w/w, counted as `formula`] in water, at 20 degC; by the model at `at_c` [degC].
 
     Error: that of the nearer table row, plus an eighth of what the spline misses a neighbouring row by when
     that row is left out (halving a cubic spline's interval divides its error by 16). Raises PrepError where
-    no table covers the solute or the strength.
+    nothing covers the solute or the strength.
     """
     known = _known(formula)
     pct = float(pct_w_w * _share(formula, known))
@@ -90,6 +108,9 @@ def density(formula: str, pct_w_w: Decimal) -> Density:
         )
     if known == "C2H5OH":
         return Density(_decimal(alcohol.density_g_ml(pct)), Decimal("0.0001"), alcohol.SOURCE)
+    if known not in _tables():
+        found = density_model.density_g_ml(known, pct, at_c)
+        return Density(_decimal(found), _decimal(density_model.error_g_ml(known, pct, found)), density_model.SOURCE)
     table = _tables()[known]
     i = table.interval(pct)
     near = i if pct - table.pct[i] < table.pct[i + 1] - pct else i + 1
@@ -105,18 +126,18 @@ def density(formula: str, pct_w_w: Decimal) -> Density:
 def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
     """% w/w of `formula` in water that holds `g_per_l` of it [g/L] at 20 degC: the inverse of `density`.
 
-    Mass per volume rises with % w/w throughout, so bisection finds the one answer. Raises PrepError where no
-    table covers the solute, or the strength is beyond its table.
+    Mass per volume rises with % w/w throughout, so bisection finds the one answer. Raises PrepError where nothing
+    covers the solute, or the strength is beyond what is known of it.
     """
     known = _known(formula)
     share = _share(formula, known)
     wanted = float(g_per_l * share)
-    read = alcohol.density_g_ml if known == "C2H5OH" else _tables()[known].at
+    read = _reader(known)
     low, high = 0.0, _followed_to(known)
     most = 10 * high * read(high)
     if wanted > most * (1 + 1e-9):
         raise PrepError(
-            f"{plain(round(g_per_l, 1))} g/L of {formula} is beyond the density table, which serves to "
+            f"{plain(round(g_per_l, 1))} g/L of {formula} is beyond the densities on file, which serve to "
             f"{plain(round(_decimal(most) / share, 1))} g/L "
             f"({plain(round(_decimal(_followed_to(known)) / share, 2))} % w/w)."
         )
@@ -129,21 +150,45 @@ def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
     return Decimal(repr((low + high) / 2)) / share
 
 
+def _reader(known: str) -> Callable[[float], float]:
+    """What gives a density [g/mL] of % w/w at 20 degC."""
+    if known == "C2H5OH":
+        return alcohol.density_g_ml
+    return _tables()[known].at if known in _tables() else partial(density_model.density_g_ml, known)
+
+
+def _top(known: str) -> float:
+    if known == "C2H5OH":
+        return 100.0
+    return _tables()[known].pct[-1] if known in _tables() else density_model.parameters()[known].to_pct
+
+
 def _followed_to(known: str) -> float:
-    return min(100.0, float(largest_pct_w_w(known)) + _BEYOND_PCT)
+    modelled = known != "C2H5OH" and known not in _tables()
+    return min(100.0, _top(known) * _BEYOND_MODEL if modelled else _top(known) + _BEYOND_PCT)
 
 
 def _known(formula: str) -> str:
     if found := table_formula(formula):
         return found
-    covered = ", ".join((*_tables(), "C2H5OH"))
-    raise PrepError(f"No density table covers {formula} in water (there are {covered}); give the density.")
+    raise PrepError(f"No density of {formula} in water is on file; give the density.")
+
+
+def _other_spellings(known: str) -> tuple[str, ...]:
+    return _WRITTEN.get(known) or density_model.also_written().get(known, ())
+
+
+def _dry(formula: str) -> str:
+    try:
+        return split_hydrate(formula)[0]
+    except PrepError:
+        return formula
 
 
 @cache
 def _share(formula: str, known: str) -> Decimal:
     """Grams of `known` in one gram of `formula` (1 unless one is a hydrate of the other)."""
-    if formula == known or formula in _WRITTEN.get(known, ()):
+    if formula == known or formula in _other_spellings(known):
         return Decimal(1)
     return counted_as(Decimal(1), formula, known)
 

@@ -128,7 +128,7 @@ def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple
     pct = saturated.strength.value
     working += saturated.working
     try:
-        density = at_pct(pct, saturated.strength, about, working).g_ml
+        density = at_pct(pct, saturated.strength, about, working, at_c=_at_c(about)).g_ml
     except PrepError:  # the water that a litre holds is less than a litre: so much makes enough in any case
         water = volume_ml * densities.WATER_G_ML
         dissolves = water * pct / (100 - pct)
@@ -144,6 +144,11 @@ def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple
         Line(f"{_f(volume_ml)} mL x {_f(density)} g/mL x {_f(pct)} % = {_f(dissolves)} g in {_f(volume_ml)} mL of it")
     )
     return dissolves, solution - dissolves
+
+
+def _at_c(about: About) -> float:
+    known = about.solubility.temperature_c if about.solubility else None
+    return 20.0 if known is None else float(known)
 
 
 def _moles(grams: Decimal, formula: str) -> Decimal | None:

@@ -29,6 +29,15 @@ class Solubility:
 
 
 @dataclass(frozen=True, slots=True)
+class Concentrate:
+    """The solution as it is sold: % w/w and density [g/mL], between which and water its dilutions lie."""
+
+    pct_w_w: Decimal
+    density_g_ml: Decimal
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class About:
     """What a conversion may need to know of the solute, all optional but the formula.
 
@@ -47,6 +56,7 @@ class About:
     equivalents_of: str = ""
     solubility: Solubility | None = None
     tolerance_pct: Decimal = Decimal(1)
+    concentrate: Concentrate | None = None
 
     def without_density(self) -> "About":
         """The same solute at another strength: a density given for one does not hold for the other."""
@@ -78,7 +88,15 @@ def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: D
         pure_density_source=substance.sources.get("density", "the substance's record"),
         solubility=solubility,
         tolerance_pct=tolerance_pct,
+        concentrate=_concentrate(substance) if formula in ("", substance.formula) else None,
     )
+
+
+def _concentrate(substance: Substance) -> Concentrate | None:
+    if substance.form is not Form.AQUEOUS or substance.assay_pct is None or substance.density_g_ml is None:
+        return None
+    source = substance.sources.get("density", "the substance's record")
+    return Concentrate(substance.assay_pct, substance.density_g_ml, f"{substance.name}: {source}")
 
 
 def _equivalents(solute: str) -> tuple[int | None, str]:

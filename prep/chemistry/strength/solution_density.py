@@ -10,12 +10,16 @@ from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.densities import Density
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import About, Concentrate
 from prep.errors import PrepError
 
 # How far the density of a solution of mass fraction w may be from water's: at most about 1.25 w, the
 # steepest common case being sodium hydroxide (CRC: 1 % w/w is 1.13 % denser than water).
 _STEEPEST = Decimal("1.25")
+
+# How far a concentrate and water may be from volumes that add, as shares: always, and half and half.
+_ADDED = Decimal("0.001")
+_SHRINKS = Decimal("0.008")
 
 
 def of_pure(about: About, working: list[Line]) -> Decimal:
@@ -36,14 +40,19 @@ def of_pure(about: About, working: list[Line]) -> Decimal:
     return found.g_ml
 
 
-def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line]) -> Density:
-    """Density of a solution of `pct` [% w/w]. PrepError: neither given, nor tabulated, nor near water's."""
+def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line], *, at_c: float = 20.0) -> Density:
+    """Density of a solution of `pct` [% w/w], by the model at `at_c` [degC].
+
+    Raises PrepError: neither given, nor on file, nor near water's.
+    """
     if about.density_g_ml is not None:
         return _given(about, working)
     if about.formula and densities.table_formula(about.formula):
-        found = densities.density(about.formula, pct)
+        found = densities.density(about.formula, pct, at_c)
         working.append(_table_line(pct, found, about))
         return found
+    if about.concentrate is not None and pct <= about.concentrate.pct_w_w:
+        return _between(pct / about.concentrate.pct_w_w, about.concentrate, about, working)
     return _as_water(pct, strength, about, working)
 
 
@@ -56,6 +65,9 @@ def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list
         pct = densities.pct_w_w_at(about.formula, g_per_l)
         density = densities.density(about.formula, pct)
         working.append(_table_line(pct, density, about))
+    elif about.concentrate is not None and (share := _share_of(g_per_l, about.concentrate)) <= 1:
+        pct = share * about.concentrate.pct_w_w
+        density = _between(share, about.concentrate, about, working)
     else:
         pct = g_per_l / densities.WATER_G_ML / 10
         density = _as_water(pct, strength, about, working)
@@ -78,6 +90,27 @@ def _table_line(pct: Decimal, found: Density, about: About) -> Line:
         f"density of {_f(pct)} % w/w {about.formula} {_f(found.g_ml)} +- {found.error_g_ml:.4f} g/mL at 20 degC",
         found.source,
     )
+
+
+def _between(share: Decimal, one: Concentrate, about: About, working: list[Line]) -> Density:
+    """Density where `share` of the mass is the concentrate, the rest water, and their volumes add."""
+    g_ml = 1 / ((1 - share) / densities.WATER_G_ML + share / one.density_g_ml)
+    error = g_ml * (_ADDED + _SHRINKS * 4 * share * (1 - share))
+    working.append(
+        Line(
+            f"density {_f(g_ml)} +- {error:.4f} g/mL: {_f(100 * share)} % of the mass is {about.called} as sold "
+            f"({_f(one.density_g_ml)} g/mL), the rest water, volumes taken to add",
+            one.source,
+        )
+    )
+    return Density(g_ml.quantize(Decimal("0.000001")), error.quantize(Decimal("0.000001")), one.source)
+
+
+def _share_of(g_per_l: Decimal, one: Concentrate) -> Decimal:
+    """The share of the mass that is the concentrate, as `_between` reckons densities."""
+    water, swells = 1 / densities.WATER_G_ML, 1 / one.density_g_ml - 1 / densities.WATER_G_ML
+    left = 10 * one.pct_w_w - g_per_l * swells
+    return g_per_l * water / left if left > 0 else Decimal("Infinity")
 
 
 def _as_water(pct: Decimal, strength: Strength, about: About, working: list[Line]) -> Density:

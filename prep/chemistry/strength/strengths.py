@@ -160,16 +160,22 @@ def check_possible(strength: Strength, about: About) -> None:
         raise PrepError(f"{strength} is impossible: no ppm (mg in 1 kg) is above 1000000.")
     if kind is StrengthKind.VOLUMES and about.formula not in ("", "H2O2"):
         raise PrepError(f"Volumes are a strength of hydrogen peroxide only, not of {about.called}.")
+    if too_much := more_than_dissolves(strength, about):
+        raise PrepError(too_much)
+
+
+def more_than_dissolves(strength: Strength, about: About) -> str:
+    """The sentence that a strength is beyond what dissolves, with the limit; empty where it is not known to be."""
     limit = about.solubility
-    if limit is not None and kind is not StrengthKind.SATURATED:
-        needs = least_g_per_100g(strength, about, limit.formula or about.formula)
-        if needs is not None and needs > limit.g_per_100g * _SLACK:
-            salt = limit.formula or about.formula or "it"
-            asks = f"at least {_f(needs)} g of {salt} in 100 g of water" if needs.is_finite() else "no water"
-            source = f" ({limit.source})" if limit.source else ""
-            raise PrepError(
-                f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
-            )
+    if limit is None or strength.kind is StrengthKind.SATURATED:
+        return ""
+    needs = least_g_per_100g(strength, about, limit.formula or about.formula)
+    if needs is None or needs <= limit.g_per_100g * _SLACK:
+        return ""
+    salt = limit.formula or about.formula or "it"
+    asks = f"at least {_f(needs)} g of {salt} in 100 g of water" if needs.is_finite() else "no water"
+    source = f" ({limit.source})" if limit.source else ""
+    return f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
 
 
 def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:

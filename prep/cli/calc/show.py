@@ -40,7 +40,8 @@ def show(answer: "Answer", as_json: bool) -> None:
         return
     for sentence in answer.says:
         typer.echo(sentence)
-    typer.echo("\nWorking:")
+    if answer.working:
+        typer.echo("\nWorking:")
     for line in answer.working:
         typer.echo(f"  {line.text}")
         if line.source:

@@ -74,17 +74,28 @@ def standards(
     readings: Annotated[str | None, typer.Option("--read", help='Absorbances in their order: "0 0.12 0.25".')] = None,
     unknown: Annotated[str | None, typer.Option("--unknown", help="The reading of an unknown.")] = None,
     sheet: Annotated[Path | None, typer.Option("--csv", help="Write the calibration sheet here.")] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="With --read: draw the line, .svg, .png or .pdf.")
+    ] = None,
     as_json: common.AsJson = False,
 ) -> None:
     """Standards for a colorimeter with the fewest pipettes; with readings, the line and the unknown.
 
     Example: prep calc standards --from "1 g/L" --to "0.05 g/L" --to "0.1 g/L" --to "0.2 g/L" --volume "100 mL"
+
+    Example: prep calc standards --from "1 g/L" --to "0 g/L" --to "0.1 g/L" --to "0.2 g/L" --read "0 0.22 0.45"
+    --unknown 0.31
     """
     from prep.services.calc import series
 
     answer = series.standards(series.Standards(source, to, volume, readings, unknown))
     if sheet is not None:
         series.write_sheet(sheet, answer, readings)
+    if plot is not None:
+        from prep.reports.curves import calibration_picture
+        from prep.reports.output_files import write_files
+
+        write_files([(plot, calibration_picture(plot, answer.document, series.readings_of(readings)))])
     show(answer, as_json)
 
 

@@ -21,7 +21,7 @@ def planning_order(wanted: Iterable[str], made_from: Mapping[str, Iterable[str]]
             return
         if state is False:
             loop = [*path[path.index(item) :], item]
-            raise PrepError(f"These recipes go round in a loop: {' <- '.join(loop)}; break it in recipes.csv.")
+            raise PrepError(f"These recipes go round in a loop: {' <- '.join(loop)}; change one of them.")
         done[item] = False
         path.append(item)
         for source in sorted(made_from.get(item, ())):

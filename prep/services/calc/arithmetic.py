@@ -13,7 +13,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
-from prep.chemistry.typed_strength import Unit, strength_unit
+from prep.chemistry.typed_strength import Unit, strength_unit, written_as
 from prep.errors import PrepError
 from prep.services.calc.named_substance import find_substance, substance_named, substances_named
 
@@ -70,10 +70,12 @@ def dilute(asked: Dilution) -> Answer:
     assert known is not None
     found = dilution.other_strength(known, take_ml, made_ml, weaker=held is not None, about=about)
     held, wanted = (held, found.strength) if held is not None else (found.strength, known)
+    typed = (asked.source, asked.target)
     which = "The strength made" if asked.source is not None else "The strength to start from"
     solvent = made_ml - take_ml
     says = (
-        f"{which} is {_shown(found.strength)}: {plain(take_ml)} mL of {_shown(held)} made up to {plain(made_ml)} mL.",
+        f"{which} is {written_as(found.strength, *typed)}: {plain(take_ml)} mL of {written_as(held, *typed)} made up "
+        f"to {plain(made_ml)} mL.",
         *_order(asked.of, held),
     )
     document = {
@@ -129,7 +131,7 @@ def _one_in(
     working = [Line(f"{figures(volume)} mL x 1/{figures(factor)} = {figures(take)} mL")]
     if held is not None and held.kind not in strengths.BY_MASS:
         made = Strength(quantities.tidy(held.value * share), held.kind)
-        says.append(f"Of {_shown(held)} that makes {_shown(made)}.")
+        says.append(f"Of {written_as(held, asked.source)} that makes {written_as(made, asked.source)}.")
         document |= {"from": strength_json(held), "to": strength_json(made)}
     if held is not None:
         says += _order(asked.of, held)
@@ -174,13 +176,23 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
         if equivalents < 1 or equivalents > 20:
             raise PrepError("--equivalents is how many a mole has, from 1 to 20.")
         about = replace(about, equivalents=equivalents, equivalents_of="equivalents")
-    made = strengths.convert(given, unit.kind, about)
+    warning = strengths.more_than_dissolves(given, about)
+    if given.kind is not StrengthKind.SATURATED:
+        about = replace(about, solubility=None)  # a figure is turned into another, whether or not it can be made
+    try:
+        made = strengths.convert(given, unit.kind, about)
+    except PrepError as problem:
+        raise PrepError(f"{warning} {problem}" if warning else str(problem)) from None
     value = made.strength.value / unit.factor
     document: dict[str, Any] = {"strength": {"value": float(value), "unit": unit.text}, "density": None}
-    says = [f"{given} = {figures(value, 5)} {unit.text}"]
+    if warning:
+        document["warning"] = warning
+    says = [f"{written_as(given, strength)} = {figures(value, 5)} {unit.text}"]
     if made.density is not None:
         document["density"] = {"value": float(made.density.g_ml), "unit": "g/mL", "source": made.density.source}
         says.append(f"with the density {figures(made.density.g_ml, 5)} g/mL ({made.density.source})")
+    if warning:
+        says.append(f"It cannot be made: {warning}")
     says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, made.strength, about)
     return Answer(tuple(says), document, made.working)
 
@@ -224,7 +236,8 @@ def blend(asked: Blend) -> Answer:
     portions = quantities.portions(asked.portions)
     made = dilution.blend(portions, about=about)
     strongest = max(portions, key=lambda portion: portion[1].value)[1]
-    says = (f"{figures(made.volume_ml, 5)} mL of {_shown(made.strength)}", *_order(asked.of, strongest))
+    typed = [portion.partition(" of ")[2] for portion in asked.portions]
+    says = (f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}", *_order(asked.of, strongest))
     return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
 
 
@@ -286,7 +299,7 @@ def _about(name: str | None, strength: Strength | None, density: str | None) -> 
     about = about_substance(find_substance(name)) if name else About()
     if density is not None:
         return replace(about, density_g_ml=quantities.density_g_ml(density))
-    if name and strength and strength.kind is StrengthKind.PCT_W_W and densities.table_formula(about.formula) is None:
+    if name and strength and strength.kind is StrengthKind.PCT_W_W and not densities.is_tabulated(about.formula):
         for one in substances_named(name):
             if one.form is Form.AQUEOUS and one.assay_pct == strength.value and one.density_g_ml:
                 source = one.sources.get("density", "the substance's record")
@@ -345,7 +358,3 @@ def in_ml(value: Decimal) -> dict[str, Any]:
 def in_g(value: Decimal) -> dict[str, Any]:
     """`{"value": 2.5, "unit": "g"}`."""
     return {"value": float(value), "unit": "g"}
-
-
-def _shown(strength: Strength) -> str:
-    return f"{figures(strength.value, 5)} {strength.kind.value}"

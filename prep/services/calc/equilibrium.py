@@ -22,6 +22,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer
 from prep.services.calc.named_substance import substance_named
+from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 _MOST_COMPONENTS = 50
@@ -187,6 +188,8 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         says.append(end.note)
     elif not way.curve.course.valid:
         says.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
+    if end:
+        says += neutralising_heat(asked.of, volume_ml, add, end.volume_ml)
     said, meet = _never_together([*asked.of, *add])
     says += said
     document |= meet | way.document

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from prep.chemistry import spelling
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Substance
+from prep.chemistry.model import Instrument, Substance
 from prep.errors import PrepError
 from prep.resources import file_of, seed_data, url_of
 from prep.services.catalogue.names import candidates, usual
@@ -80,6 +80,21 @@ def choose_form(name: str) -> NamedSubstance:
 
 def _items(found: Sequence[Substance]) -> list[Item]:
     return [Item(one.code, one.name, one.measure, substance=one) for one in found]
+
+
+def own_instruments() -> tuple[Instrument, ...]:
+    """The instruments that the person's own inventory says are in the room; nothing where there is none."""
+    path = file_of(url_of(None))
+    if path is not None and not path.exists():
+        return ()
+    from prep.services.inventory import session
+    from prep.store import queries
+
+    try:
+        with session.reading(None) as connection:
+            return queries.instruments(connection)
+    except PrepError:  # a calculation needs no inventory
+        return ()
 
 
 def _own() -> tuple[Catalogue, frozenset[str]]:

@@ -9,11 +9,13 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement import volumetry
-from prep.chemistry.model import Line, Strength
+from prep.chemistry.model import InstrumentKind, Line, Strength
 from prep.chemistry.quantities import figures, plain
+from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc.arithmetic import Answer, in_ml, strength_json
+from prep.services.calc.named_substance import own_instruments
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
@@ -27,7 +29,7 @@ def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
         take = figures(step.take_ml, 4)
         says.append(
             f"Tube {step.number}: {take} mL of {before}, made up to {plain(volume_ml)} mL, mixed: "
-            f"{figures(strength.value, 4)} {strength.kind.value}."
+            f"{written_as(strength, source)}."
         )
         rows.append({"tube": step.number, "take": in_ml(step.take_ml), "strength": strength_json(strength)})
     says.append("A fresh pipette tip, or one rinsed with what it is to measure, for each.")
@@ -57,12 +59,12 @@ def standards(asked: Standards) -> Answer:
     takes = [one.value * volume_ml / stock.value for one in levels]
     pipettes = volumetry.fewest_pipettes([t for t in takes if t], _pipettes())
     says, rows = [], []
-    for number, (level, take) in enumerate(zip(levels, takes, strict=True), start=1):
+    for number, (wanted, level, take) in enumerate(zip(asked.wanted, levels, takes, strict=True), start=1):
         how = "no stock (the blank)"
         if take:
             times, size = pipettes.get(take, (0, Decimal(0)))
             how = f"{times} x {plain(size)} mL pipette" if times else "graduated pipette or burette"
-        shown = f"{figures(level.value, 5)} {level.kind.value}"
+        shown = written_as(level, wanted, asked.source)
         says.append(f"{number}: {figures(take, 4)} mL of stock ({how}) to {plain(volume_ml)} mL: {shown}")
         rows.append({"standard": number, "take": in_ml(take), "with": how, "strength": strength_json(level)})
     if small := [t for t in takes if 0 < t < 1]:
@@ -96,6 +98,13 @@ def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:
                 )
     except OSError as error:
         raise PrepError(f"{path}: it cannot be written ({error.strerror}).") from None
+
+
+def readings_of(text: str | None) -> list[float]:
+    """The readings as typed, in their order. Raises PrepError where there are none."""
+    if text is None:
+        raise PrepError("A line is drawn through readings; give them with --read.")
+    return [float(one) for one in _numbers(text)]
 
 
 def _calibrated(asked: Standards, levels: Sequence[Strength], document: dict[str, Any]) -> tuple[list[str], Line]:
@@ -139,6 +148,10 @@ def _positive(text: str, option: str) -> Decimal:
 
 
 def _pipettes() -> list[Decimal]:
+    """The pipettes of the person's own inventory [mL]; where there is none, those of the shipped list."""
+    own = {one.capacity for one in own_instruments() if one.kind is InstrumentKind.PIPETTE}
+    if own:
+        return sorted(own)
     import csv
 
     with (seed_data() / "instruments.csv").open(encoding="utf-8", newline="") as file:

@@ -17,6 +17,7 @@ from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml
 from prep.services.calc.named_substance import substance_named
+from prep.services.calc.neutralising_heat import neutralising_heat
 
 _CHLORINE_G_MOL = Decimal("70.906")
 
@@ -103,6 +104,7 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
     document: dict[str, Any] = {"volume": in_ml(needed), "indicator": between.indicator}
     if indicator is not None:
         says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
+    says += neutralising_heat([what], float(volume_ml), [titrant], float(needed))
     return Answer(tuple(says), document, tuple(working))
 
 
@@ -194,7 +196,8 @@ def formula_of(what: str) -> tuple[str, str]:
     substance = substance_named(what)
     if substance is not None and substance.formula:
         bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # its name says how strong the bottle is
-        return substance.formula, substance.formula if bought_as else substance.name
+        as_formula = bought_as or what.strip() == substance.formula
+        return substance.formula, substance.formula if as_formula else substance.name
     molar_mass(what.strip())
     return what.strip(), what.strip()
 

@@ -1,5 +1,6 @@
 """The ways in which a name may mean an item, the surest first."""
 
+import contextlib
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
@@ -9,9 +10,10 @@ from functools import cached_property
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
-from prep.chemistry.model import Form, Solution, Strength, Substance
+from prep.chemistry.model import Form, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
+from prep.chemistry.strength.solutes import about_substance
 from prep.errors import PrepError
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
@@ -31,7 +33,14 @@ class Search:
     def ways(self) -> Iterator[Iterator[Item]]:
         """Each way's finds; those of the first way that finds any are meant."""
         yield from (self.by_code(), self.by_name(), self.by_words(), self.by_formula(), self.by_solution_words())
-        yield from (self.by_strength(), self.by_grade(), self.by_solute(), self.by_head(), self.by_both_names())
+        yield from (
+            self.by_strength(),
+            self.by_percent(),
+            self.by_grade(),
+            self.by_solute(),
+            self.by_head(),
+            self.by_both_names(),
+        )
 
     def by_code(self) -> Iterator[Item]:
         """The item of that code."""
@@ -99,6 +108,27 @@ class Search:
             self.catalogue.item(solution.code) for solution in self.of_solute(solutes) if solution.strength == strength
         )
 
+    def by_percent(self) -> Iterator[Item]:
+        """The solutions of the solute that are as strong in per cent, whichever kind: `hydrogen peroxide 6 %`."""
+        what, share, after = self.wanted.partition("%")
+        found = re.search(r"\d+(?:\.\d+)?\s*$", what)
+        if not share or not found:
+            return
+        wanted = Decimal(found[0].strip())
+        for name in (what[: found.start()], after):
+            for card in self.of_solute(self.solutes(name.strip())):
+                if any(abs(one - wanted) <= _NEAR_STRENGTH * wanted for one in self._per_cent(card)):
+                    yield self.catalogue.item(card.code)
+
+    def _per_cent(self, card: Solution) -> Iterator[Decimal]:
+        """A solution's strength in % w/w and % w/v, as far as it has one."""
+        solute = next((s for s in self.catalogue.substances.values() if s.solute == card.solute), None)
+        if solute is None or card.strength is None:
+            return
+        for kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V):
+            with contextlib.suppress(PrepError):
+                yield strengths.convert(card.strength, kind, about_substance(solute)).strength.value
+
     def by_grade(self) -> Iterator[Item]:
         """The concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
         try:
@@ -135,10 +165,11 @@ class Search:
     def by_head(self) -> Iterator[Item]:
         """`Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code in other letters."""
         low = spelling.key(self.wanted)
-        bare = self.said.percent is None
         for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
             head = one.name.partition(",")[0]
-            alike = bare and one.solution is not None and self.said.says_as(read_name(head))
+            as_strong = self.said.percent in (None, read_name(one.name).percent)
+            may_be = one.solution is not None or not (self.said.dilute or self.said.made)
+            alike = as_strong and may_be and self.said.says_as(read_name(head))
             if alike or (low and low in (spelling.key(head), spelling.key(one.code))):
                 yield one
 
@@ -166,7 +197,8 @@ class Search:
 
     def solutes(self, what: str) -> set[str]:
         """The solutes of the substances of a name, with the word `solution` after it or without."""
-        for spelled in (what, re.sub(r"\s*(solution|\(aq\))$", "", what, flags=re.IGNORECASE)):
+        bare = re.sub(r"^dil(uted?|\.)?\s+|\s*(solution|soln\.?|\(aq\))$", "", what, flags=re.IGNORECASE)
+        for spelled in dict.fromkeys((what, bare)):
             said = Search(spelled, self.bought)
             for way in (said.by_code(), said.by_name(), said.by_words(), said.by_formula()):
                 if found := {one.substance.solute for one in way if one.substance}:
@@ -192,7 +224,7 @@ class Search:
         if spelling.key(self.wanted) in map(spelling.key, s.other_names):
             return True
         liquid = s.form in _LIQUIDS
-        if (said.made or said.concentrated) and not liquid:
+        if said.dilute or ((said.made or said.concentrated) and not liquid):
             return False
         if said.waters is not None and _waters(s) != said.waters:
             return False

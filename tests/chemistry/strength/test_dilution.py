@@ -188,7 +188,7 @@ def test_a_concentrate_without_its_density_uses_the_table() -> None:
         ("0.1 mol/L", "2 mol/L", About(), "stronger"),
         ("10 % w/w", "12 mol/L", About("HCl"), "stronger"),
         ("50 % v/v", "70 % v/v", About("C2H5OH"), "stronger"),
-        ("10 % w/w", "1 mol/L", About("KNO3"), "give the density"),
+        ("10 % w/w", "1 mol/L", About("KClO3"), "give the density"),
         ("10 % w/v", "1 mol/L", About(), "formula is needed"),
         ("2 eq/L", "1 mol/L", About("H2SO4"), "equivalents"),
     ],

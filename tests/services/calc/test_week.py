@@ -10,9 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.measurement import volumetry
+from prep.chemistry.model import Instrument, InstrumentKind
 from prep.errors import PrepError
+from prep.services.calc import series
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.gases import gas
-from prep.services.calc.series import Standards, serial, standards, write_sheet
+from prep.services.calc.neutralising_heat import neutralising_heat
+from prep.services.calc.series import Standards, readings_of, serial, standards, write_sheet
 from prep.services.calc.titration import Titration, equivalence, titrate
 
 
@@ -121,3 +125,52 @@ def test_concordant_titres_agree_and_none_is_lost(titres: list[Decimal]) -> None
         return
     assert max(found.used) - min(found.used) <= volumetry.CONCORDANT_ML
     assert sorted((*found.used, *found.aside)) == sorted(titres)
+
+
+def test_the_heat_of_neutralising_is_said_where_it_is_felt() -> None:
+    # 25 mL of 1 mol/L each: 0.025 mol x 55.8 kJ/mol = 1.395 kJ in 50 mL, / (50 x 4.18 J/K) = 6.7 degC
+    (said,) = neutralising_heat(["HCl 1 mol/L"], 25, ["NaOH 1 mol/L"], 25)
+    assert said == "Neutralising gives off about 1.4 kJ, enough to warm it by 6.7 degC."
+    # a diprotic acid gives two: 0.05 mol of OH- are the fewer, 2.79 kJ in 75 mL
+    (two,) = neutralising_heat(["sulfuric acid 2 mol/L"], 25, ["NaOH 1 mol/L"], 50)
+    assert "2.8 kJ, enough to warm it by 8.9 degC" in two
+    (hot,) = neutralising_heat(["HCl 5 mol/L"], 20, ["NaOH 5 mol/L"], 20)
+    assert hot.endswith("33 degC. Add it in portions, and let it cool between them.")
+    assert neutralising_heat(["HCl 0.1 mol/L"], 25, ["NaOH 0.1 mol/L"], 25) == ()
+    assert neutralising_heat(["HCl 1 mol/L"], 25, ["sodium carbonate 1 mol/L"], 25) == ()
+    assert neutralising_heat(["HCl 1 mol/L"], 25, ["HCl 1 mol/L"], 25) == ()
+    assert said in equivalence("25 mL of HCl 1 M", "NaOH 1 M", None, None).says
+
+
+def test_what_is_typed_in_multiples_is_answered_in_them() -> None:
+    assert serial("5 mmol/L", "10", 2, "10 mL").says[1].endswith("0.05 mmol/L.")
+    made = standards(Standards("100 mg/L", ("5 mg/L", "0.01 g/L"), "100 mL"))
+    assert [one.rpartition(": ")[2] for one in made.says] == ["5 mg/L", "10 mg/L"]
+    assert made.document["standards"][0]["strength"] == {"value": 0.005, "unit": "g/L"}
+    assert dilute(Dilution("50 mmol/L", None, "1 L", "10 mL")).says[0].startswith("The strength made is 0.5 mmol/L")
+    assert convert("5 mmol/L", "NaCl", "mg/L", None, None).says[0] == "5 mmol/L = 292.21 mg/L"  # 58.443 g/mol
+
+
+def test_a_figure_is_turned_into_another_and_what_cannot_be_made_is_said() -> None:
+    found = convert("50 g/L", "calcium hydroxide", "mol/L", None, None)
+    assert found.document["strength"]["value"] == pytest.approx(50 / 74.093, rel=1e-4)
+    assert found.says[1].startswith("It cannot be made: 50 g/L of Calcium hydroxide is more than dissolves")
+    assert "0.165 g" in found.document["warning"]
+
+
+def test_a_calibration_is_drawn(tmp_path: Path) -> None:
+    from prep.reports.curves import calibration_picture
+
+    made = standards(Standards("1 g/L", ("0 g/L", "0.1 g/L", "0.2 g/L"), "100 mL", "0 0.22 0.45"))
+    drawn = calibration_picture(tmp_path / "line.svg", made.document, readings_of("0 0.22 0.45")).decode()
+    assert "absorbance" in drawn or "<svg" in drawn
+    with pytest.raises(PrepError, match="--read"):
+        readings_of(None)
+
+
+def test_the_pipettes_are_those_of_the_own_room(monkeypatch: pytest.MonkeyPatch) -> None:
+    one = Instrument("p4", "4 mL pipette", InstrumentKind.PIPETTE, Decimal(4), Decimal("0.02"), Decimal(1))
+    monkeypatch.setattr(series, "own_instruments", lambda: (one,))
+    made = standards(Standards("1 g/L", ("0.04 g/L", "0.05 g/L"), "100 mL"))
+    assert "(1 x 4 mL pipette)" in made.says[0]
+    assert "(graduated pipette or burette)" in made.says[1]

@@ -4,7 +4,7 @@ The names are those of the trade and of the IUPAC rules (Red Book 2005, Blue Boo
 """
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.chemistry.naming import read_name
@@ -26,12 +26,14 @@ hydrochloric-acid: conc HCl; Conc. HCl; Hydrochloric acid conc.; Acid, hydrochlo
  muriatic acid;
  12 M HCl; hydrochloric acid, concentrated (s.g. 1.18)
 hydrochloric-acid-32: hydrochloric acid 32 %
-acetic-acid: glacial acetic acid; Ethanoic acid (glacial); acetic acid, glacial; glacial ethanoic acid
-ammonia-880: .880 ammonia; 0.880 ammonia; ammonia 0.880; Ammonia solution (s.g. 0.88); 880 ammonia; Ammonia solution 35%
+acetic-acid: glacial acetic; glacial acetic acid; Ethanoic acid (glacial); acetic acid, glacial; glacial ethanoic acid
+ammonia-880: 0.880; .880; 880; .880 ammonia; 0.880 ammonia; ammonia 0.880; Ammonia solution (s.g. 0.88); 880 ammonia;
+ Ammonia solution 35%
 hydrogen-peroxide: 100 vol peroxide; hydrogen peroxide 100vol; 100 volume hydrogen peroxide; Hydrogen peroxide 30%
-h2o2-20vol: 20 vol peroxide; hydrogen peroxide 20 vol; peroxide 20 volumes
+h2o2-10vol: hydrogen peroxide 3 %
+h2o2-20vol: 6% hydrogen peroxide; 6 % H2O2; 20 vol peroxide; hydrogen peroxide 20 vol; peroxide 20 volumes
 sulfuric-acid: Sulphuric acid, concentrated; conc. sulfuric acid 98%; sulphuric(VI) acid; tetraoxosulphate(VI) acid;
- oil of vitriol;
+ oil of vitriol; conc sulphuric; conc. sulfuric;
  18 M sulphuric acid
 nitric-acid: Nitric acid 70%; nitric acid 68-70 %; conc nitric acid
 zinc-granules: Zinc, granulated; granulated zinc; zinc granules; Zinc
@@ -63,6 +65,11 @@ disodium-edta-2-water: EDTA; EDTA disodium salt; disodium EDTA; EDTA, disodium s
 disodium-hydrogen-phosphate: di-sodium hydrogen orthophosphate anhydrous; sodium phosphate dibasic
 aluminium-potassium-sulfate-12-water: alum; potash alum; Potassium aluminium sulphate
 sulfur: sulphur, roll; flowers of sulphur; sulfur powder
+nacl-0.9: saline; 0.9% saline; normal saline; sodium chloride 0.9 %
+tollens: Tollens' reagent; Tollens’ reagent; silver mirror reagent
+red-cabbage-extract: red cabbage indicator
+potassium-nitrate: saltpetre; nitre
+glucose: grape sugar; dextrose
 limewater: lime water; Limewater; calcium hydroxide solution
 universal: universal indicator solution; Universal Indicator
 naoh-1: Sodium hydroxide 1M; 1 M NaOH; sodium hydroxide solution 1 mol/dm3
@@ -90,7 +97,10 @@ def test_a_phrase_is_understood(catalogue: OnFile, said: str, code: str) -> None
         ("copper sulfate trihydrate", "on file only as Copper(II) sulfate, anhydrous"),
         ("Magnesium turnings", "neither"),  # not the ribbon
         ("zinc foil", "neither"),
-        ("hydrogen peroxide 6%", "on file only as Hydrogen peroxide solution, 30 %"),
+        ("hydrogen peroxide 25%", "on file only as Hydrogen peroxide solution, 30 %"),
+        ("dil HCl", "may be hcl-0.001, hcl-0.01"),  # never the concentrate
+        ("dilute sulfuric acid", "may be h2so4-0.05, h2so4-0.5"),
+        ("pet ether", "may be light-petroleum-40, light-petroleum-60"),
         ("hydrochloric acid 10 %", "on file only as"),
         ("iron(III) sulfate", "neither"),
         ("sodium sulphate(IV) solution", "no solution"),
@@ -127,6 +137,7 @@ def test_a_cas_number_of_another_substance_is_asked_about(catalogue: OnFile) -> 
         item_with_cas("Sodium chloride", "7447-40-7", catalogue)
 
 
+@settings(max_examples=40)
 @given(st.data())
 def test_spelling_variants_agree(catalogue: OnFile, data: st.DataObject) -> None:
     """Capitals, British or American spelling, commas, hyphens, spaces and the order of words change nothing."""
