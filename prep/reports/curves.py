@@ -95,7 +95,7 @@ def calibration_picture(path: Path, document: Mapping[str, Any], readings: Seque
     return picture(path, (line, points), "Calibration", f"strength, {unit}", "absorbance")
 
 
-def _figure(series: Sequence[Curve], title: str, axis: str, upright: str) -> Any:
+def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH") -> Any:
     try:
         import matplotlib
     except ImportError:

@@ -80,8 +80,8 @@ def test_a_strength_by_mass_counts_as_it_is_weighed_out(substances: Substances, 
         assert making.formula_of(card) == "CuSO4"
         (part,) = composition_of(card, Catalogue(substances, solutions)).components
         assert part.code == "copper-sulfate-5-water"
-        # 10 x 249.68 / 159.61, at 1 g/mL
-        assert part.pct == pytest.approx(Decimal("15.64"), abs=Decimal("0.01"))
+        # 10 x 249.68 / 159.61 = 15.64 g in 100 mL, which weigh 109.7 g (Laliberte 2009; 9.1 % of CuSO4)
+        assert part.pct == pytest.approx(Decimal("14.26"), abs=Decimal("0.01"))
 
 
 def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solutions) -> None:
