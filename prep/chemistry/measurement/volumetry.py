@@ -90,17 +90,18 @@ def serial(factor: Decimal, steps: int, volume_ml: Decimal) -> tuple[Series, ...
 
 
 def fewest_pipettes(volumes_ml: Sequence[Decimal], sizes: Sequence[Decimal]) -> dict[Decimal, tuple[int, Decimal]]:
-    """For each volume, how many times which one-mark pipette, with the fewest different ones; empty where none fits.
+    """For each volume, how many times which one-mark pipette, with the fewest different ones; none for what none fits.
 
     A pipette is filled four times at most.
     """
     from itertools import combinations
 
     fits = {volume: [size for size in sizes if 1 <= volume / size <= 4 and volume % size == 0] for volume in volumes_ml}
+    fits = {volume: sizes_of for volume, sizes_of in fits.items() if sizes_of}
     for count in range(1, len(sizes) + 1):
         for chosen in combinations(sorted(sizes, reverse=True), count):
-            found = {volume: [size for size in chosen if size in fits[volume]] for volume in volumes_ml}
-            if all(found.values()):
+            found = {volume: [size for size in chosen if size in fits[volume]] for volume in fits}
+            if found and all(found.values()):
                 return {volume: (int(volume / with_[0]), with_[0]) for volume, with_ in found.items()}
     return {}
 

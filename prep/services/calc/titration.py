@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from prep.chemistry import quantities
+from prep.chemistry import quantities, spelling
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.measurement import volumetry
 from prep.chemistry.measurement.volumetry import Ratio
@@ -20,6 +20,31 @@ from prep.services.calc.named_substance import substance_named
 from prep.services.calc.neutralising_heat import neutralising_heat
 
 _CHLORINE_G_MOL = Decimal("70.906")
+
+_SAID = {
+    "vinegar": "CH3COOH",
+    "thiosulfate": "Na2S2O3.5H2O",
+    "sulfite": "Na2SO3",
+    "chlorine": "Cl2",
+    "availablechlorine": "Cl2",
+    "hardness": "CaCO3",
+    "waterhardness": "CaCO3",
+    "chloride": "Cl",
+    "bromide": "Br",
+    "iodide": "I",
+    "iron": "Fe",
+    "ironii": "Fe",
+    "fe2+": "Fe",
+    "fe2": "Fe",
+    "calcium": "Ca",
+    "magnesium": "Mg",
+    "zinc": "Zn",
+    "permanganate": "KMnO4",
+    "dichromate": "K2Cr2O7",
+    "iodate": "KIO3",
+    "oxalate": "Na2C2O4",
+}
+"""What is titrated, as it is said: an ion, or what a titration stands for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,12 +218,19 @@ def reagent_of(text: str) -> tuple[str, Decimal, list[Line]]:
 
 def formula_of(what: str) -> tuple[str, str]:
     """The formula that a name or a formula means, and what it is called. Raises PrepError."""
+    if said := _SAID.get(spelling.key(what)):
+        return said, what.strip()
     substance = substance_named(what)
     if substance is not None and substance.formula:
         bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # its name says how strong the bottle is
         as_formula = bought_as or what.strip() == substance.formula
         return substance.formula, substance.formula if as_formula else substance.name
-    molar_mass(what.strip())
+    try:
+        molar_mass(what.strip())
+    except PrepError:
+        raise PrepError(
+            f'"{what.strip()[:60]}" is neither a substance on file nor a formula that can be read, such as CuSO4.5H2O.'
+        ) from None
     return what.strip(), what.strip()
 
 

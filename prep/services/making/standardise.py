@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass, split_hydrate
+from prep.chemistry.measurement import volumetry
 from prep.chemistry.measurement.standardisation import FoundStrength, by_mass, by_titration
 from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, Uncertain, combined, with_uncertainty
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Solution, Strength, StrengthKind, Substance
@@ -28,6 +29,7 @@ from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
+from prep.services.making.reacting_ratio import moles_to_one
 from prep.services.making.titration_use import Used, draw
 from prep.store.bottles import HeldBottle
 
@@ -40,14 +42,6 @@ _STANDARD_PCT = Decimal("0.5")
 """Uncertainty (k = 2) of a standard whose own is not given: common practice, no source."""
 _PURITY_HALF_WIDTH = 0.0005
 """EURACHEM/CITAC Guide CG4, 3rd ed. (2012), example A2: a primary standard's purity, 1 within 0.0005."""
-
-_EQUIVALENTS = {
-    **dict.fromkeys(("HCl", "HNO3", "HBr", "HClO4", "CH3COOH", "KHC8H4O4", "NaOH", "KOH", "LiOH", "NH3"), 1),
-    **dict.fromkeys(("C4H11NO3", "NaHCO3", "KHCO3", "C3H6O3", "HCOOH"), 1),
-    **dict.fromkeys(("H2SO4", "H2C2O4", "Na2CO3", "K2CO3", "Ca(OH)2", "Ba(OH)2", "Na2B4O7"), 2),
-    "C6H8O7": 3,
-}
-"""Equivalents of acid or base in a mole, neutralised completely: stoichiometry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +165,7 @@ class _RecordReader:
         taken = quantities.volume_ml(pipetted)
         ran, stood = (quantities.to_base(part) for part in (sum(volumes, Decimal(0)), taken * len(volumes)))
         named = re.match(r"bottle\s+(\S+)", other if one == "it" else one, re.IGNORECASE)
+        volumes = self._concordant(volumes)
         self.used = Used(*((stood, ran) if one == "it" else (ran, stood)), bottle=named[1].upper() if named else "")
         return by_titration(
             taken,
@@ -181,6 +176,17 @@ class _RecordReader:
             standard_in_burette=one == "it",
             ratio=self._ratio(formula),
         )
+
+    def _concordant(self, titres: list[Decimal]) -> list[Decimal]:
+        """The titres that agree, a rough one set aside and noted; all of them where no two do."""
+        try:
+            found = volumetry.concordant(titres)
+        except PrepError:
+            return titres
+        if found.aside:
+            rough = ", ".join(plain(one) for one in found.aside)
+            self.notes.append(Line(f"set aside as not concordant within {volumetry.CONCORDANT_ML} mL: {rough} mL"))
+        return list(found.used)
 
     def weighings(self, texts: Sequence[str], purity: Decimal | None) -> FoundStrength:
         """From `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, once for each weighing."""
@@ -219,9 +225,19 @@ class _RecordReader:
             balance=self._balance([m for m, _ in pairs]),
             burette=self._burette(max(t for _, t in pairs)),
             purity=part,
-            purity_half_width=_PURITY_HALF_WIDTH if purity is not None else max(_PURITY_HALF_WIDTH, float(1 - part)),
+            purity_half_width=self._half_width(substance, part, given=purity is not None),
             ratio=self._ratio(split_hydrate(substance.formula)[0]),
         )
+
+    def _half_width(self, substance: Substance, part: Decimal, *, given: bool) -> float:
+        """How far the purity may be off, as a share: what is on file of it, else all that it is short of 1."""
+        if given:
+            return _PURITY_HALF_WIDTH
+        if substance.assay_half_width_pct is None:
+            return max(_PURITY_HALF_WIDTH, float(1 - part))
+        source = substance.sources.get("assay half-width", "")
+        self.notes.append(Line(f"its assay is within {plain(substance.assay_half_width_pct)} %", source))
+        return max(_PURITY_HALF_WIDTH, float(substance.assay_half_width_pct) / 100)
 
     # The standard -------------------------------------------------------------------------------------
 
@@ -283,28 +299,22 @@ class _RecordReader:
         return item.substance
 
     def _ratio(self, standard: str) -> Fraction:
-        """Moles of the sample to one of the standard: as given, else by complete neutralisation."""
+        """Moles of the sample to one of the standard: as given, else by what is on file."""
         if self.ratio is not None:
             self.notes.append(Line(f"{self.ratio} mol of it to 1 mol of the standard, as given"))
             return self.ratio
         sample = self.making.formula_of(self.solution)
-        ours, theirs = _EQUIVALENTS.get(sample), _EQUIVALENTS.get(standard)
         if not standard:
             self.notes.append(Line("mole for mole with the standard, as nothing else was said (--ratio)"))
             return Fraction(1)
-        if ours is None or theirs is None:
+        found = moles_to_one(sample, standard)
+        if found is None:
             raise PrepError(
                 f"How {sample or self.solution.name} and {standard} react is not on file; give --ratio, the moles of "
                 f"{self.solution.name} to one mole of the standard, such as 1, 2 or 5/2."
             )
-        self.notes.append(
-            Line(
-                f"{sample} has {ours} and {standard} {theirs} equivalents in a mole, neutralised completely: "
-                f"{Fraction(theirs, ours)} mol of it to 1 mol",
-                "stoichiometry",
-            )
-        )
-        return Fraction(theirs, ours)
+        self.notes.append(found[1])
+        return found[0]
 
     # The glass ----------------------------------------------------------------------------------------
 

@@ -174,3 +174,23 @@ def test_the_pipettes_are_those_of_the_own_room(monkeypatch: pytest.MonkeyPatch)
     made = standards(Standards("1 g/L", ("0.04 g/L", "0.05 g/L"), "100 mL"))
     assert "(1 x 4 mL pipette)" in made.says[0]
     assert "(graduated pipette or burette)" in made.says[1]
+
+
+@pytest.mark.parametrize(
+    ("said", "titrant", "mol_per_l"),
+    [
+        ("chloride", "silver nitrate 0.1 M", 0.08),
+        ("vinegar", "NaOH 0.1 M", 0.08),
+        ("iodine", "thiosulfate 0.1 M", 0.04),
+        ("sulfite", "iodine 0.05 M", 0.04),
+        ("chlorine", "sodium thiosulfate 0.1 M", 0.04),
+        ("Fe2+", "KMnO4 0.02 M", 0.08),
+        ("hardness", "EDTA 0.01 M", 0.008),
+    ],
+)
+def test_what_is_titrated_as_it_is_said(said: str, titrant: str, mol_per_l: float) -> None:
+    """20 mL against 25 mL: by the equation of each (Vogel, from memory)."""
+    found = titrate(Titration("25 mL", said, titrant, "20.00, 20.00"))
+    assert found.document["strength"]["value"] == pytest.approx(mol_per_l)
+    with pytest.raises(PrepError, match="neither a substance on file nor a formula"):
+        titrate(Titration("25 mL", "gubbins", titrant, "20.00, 20.00"))

@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from math import sqrt
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.making import make
+from prep.services.making.reacting_ratio import moles_to_one
 from prep.services.making.standardise import StandardisationRecord, standardise
 from prep.services.stock import changes, listing
 from tests.days import act, done_on
@@ -144,3 +146,27 @@ def test_only_a_made_solution_has_a_strength_to_find() -> None:
         standardise(None, "AC1", StandardisationRecord("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
     with pytest.raises(Refused, match="discarded"):
         standardise(None, "AC2", StandardisationRecord("25 mL of it = 24 mL of NaOH 1 mol/L"), "Ada", done_on(DAY))
+
+
+def test_a_rough_titre_is_set_aside(alkali: str) -> None:
+    strength, _ = found(alkali, titrated="25 mL of it = 25.3, 24.35, 24.40 mL of hydrochloric acid 1 mol/L +- 0.2 %")
+    assert float(strength) == pytest.approx(24.375 / 25, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("sample", "standard", "moles"),
+    [
+        ("NaOH", "H2SO4", "2"),
+        ("HCl", "Na2CO3", "2"),
+        ("KMnO4", "Na2C2O4", "2/5"),  # 2 MnO4- to 5 C2O4(2-): from memory: Vogel, 5th ed.
+        ("Na2S2O3", "KIO3", "6"),
+        ("I2", "Na2S2O3", "1/2"),
+        ("AgNO3", "NaCl", "1"),
+        ("FeSO4", "KMnO4", "5"),
+    ],
+)
+def test_the_ratio_is_that_of_the_reaction_on_file(sample: str, standard: str, moles: str) -> None:
+    known = moles_to_one(sample, standard)
+    assert known is not None
+    assert known[0] == Fraction(moles)
+    assert moles_to_one("NaCl", "glucose") is None
