@@ -217,6 +217,10 @@ def _in_100g(part_g: Decimal, whole_g: Decimal) -> Decimal:
 
 def _molar(about: About, working: list[Line]) -> Decimal:
     if not about.formula:
+        if about.name:
+            raise PrepError(
+                f"{about.name} has no formula, so its moles weigh nothing certain; give g/L, % w/v or % w/w."
+            )
         raise PrepError("A formula is needed to turn moles into grams; name the substance.")
     mass = molar_mass(about.formula)
     working.append(Line(f"M({about.formula}) = {_f(mass)} g/mol", MASS_SOURCE))

@@ -12,7 +12,7 @@ from prep.chemistry.strength import densities, dilution, dissolving, into_water,
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
-from prep.services.calc.named_substance import choose_form, shipped
+from prep.services.calc.named_substance import choose_form, shipped, substance_named
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 
@@ -56,6 +56,8 @@ def dissolve(asked: Weighing) -> Answer:
     if (asked.volume is None) == (asked.mass is None):
         raise PrepError("Give how much to make once: either --volume, or --mass of the solution.")
     strength = quantities.strength(asked.target)
+    if asked.of is not None and substance_named(asked.of) is None and _is_formula(asked.of):
+        asked = replace(asked, of=None, formula=asked.of.strip())
     solid = _solid(asked, strength)
     substance = solid.substance
     on_file = shipped().substances.values()
@@ -67,6 +69,14 @@ def dissolve(asked: Weighing) -> Answer:
         return _by_mass(asked.mass, strength, solid)
     assert asked.volume is not None
     return _by_volume(asked, strength, quantities.volume_ml(asked.volume), solid)
+
+
+def _is_formula(text: str) -> bool:
+    try:
+        molar_mass(text.strip())
+    except PrepError:
+        return False
+    return True
 
 
 def _solid(asked: Weighing, strength: Strength) -> _Solid:
@@ -138,7 +148,8 @@ def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:
 def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
     """A liquid as bought is measured by its own assay and density, not weighed as a solid."""
     if asked.volume is None:
-        raise PrepError(f"{one.name} is a liquid as bought; give the --volume to make, and it is measured.")
+        assert asked.mass is not None
+        return _measured_by_mass(asked.mass, strength, one, says)
     bought = strengths.in_bottle(one, StrengthKind.MOL_PER_L)
     about = replace(
         about_substance(one),
@@ -166,6 +177,31 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
     moles = bought.strength.value * made.take_ml / 1000
     notes = _cautions(one, strength, "dilute", moles, volume_ml)
     return Answer((*says, *notes), document, (*bought.working, *made.working))
+
+
+def _measured_by_mass(mass: str, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
+    """A liquid as bought for a mass of solution: by mass alone, so that no density is needed."""
+    if one.assay_pct is None:
+        raise PrepError(f"The assay of {one.name} (% w/w of {one.formula}) is not recorded.")
+    solution_g = quantities.mass_g(mass)
+    by_mass = strengths.convert(strength, StrengthKind.PCT_W_W, about_substance(one))
+    pct = by_mass.strength.value
+    if pct > one.assay_pct:
+        raise PrepError(f"{strength} is stronger than {one.name} ({plain(one.assay_pct)} % w/w).")
+    take_g = solution_g * pct / one.assay_pct
+    take_ml = take_g / one.density_g_ml if one.density_g_ml else None
+    measure = f" ({figures(take_ml, 4)} mL)" if take_ml is not None else ""
+    water_g = solution_g - take_g
+    order = "pour it slowly into" if _corrodes(one) else "add it to"
+    text = (
+        f"Weigh {figures(take_g, 5)} g of {one.name}{measure} and {order} {figures(water_g, 5)} g of water: "
+        f"{plain(solution_g)} g of solution."
+    )
+    line = Line(f"{plain(solution_g)} g x {figures(pct)} % / {plain(one.assay_pct)} % = {figures(take_g)} g to weigh")
+    document: dict[str, Any] = {"mass": in_g(take_g), "water": in_ml(water_g / densities.WATER_G_ML)}
+    document |= {"solution": in_g(solution_g), "take": in_ml(take_ml) if take_ml is not None else None}
+    notes = _cautions(one, strength, "dilute")
+    return Answer((*says, text, *notes), document, (*by_mass.working, line))
 
 
 def _corrodes(one: Substance) -> bool:

@@ -98,3 +98,27 @@ def test_two_hydrates_hold_as_much(kind: str) -> None:
         for one in ("CuSO4", "CuSO4.5H2O")
     )
     assert Decimal(wet) / Decimal(dry) == pytest.approx(Decimal("1.56435"), rel=Decimal("1e-4"))
+
+
+def test_a_liquid_by_mass_needs_no_density() -> None:
+    # 500 g x 10 % / 36 % = 138.89 g, the rest water
+    answer = dissolve(Weighing("10 % w/w", mass="500 g", of="hydrochloric acid"))
+    assert answer.document["mass"]["value"] == pytest.approx(138.889, rel=1e-5)
+    assert "into 361.11 g of water" in answer.says[0]
+    with pytest.raises(PrepError, match="stronger than"):
+        dissolve(Weighing("40 % w/w", mass="500 g", of="hydrochloric acid"))
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ("BaSO4", "does not dissolve"),  # a formula of which nothing is on file
+        ("SO3", "reacts violently"),
+        ("P4O10", "reacts violently"),
+        ("Mg3N2", "ammonia"),
+        ("starch", "has no formula, so its moles weigh nothing certain"),
+    ],
+)
+def test_what_is_no_weighing_says_why(said: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        dissolve(Weighing("0.1 mol/L", volume="1 L", of=said))
