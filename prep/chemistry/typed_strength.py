@@ -17,6 +17,8 @@ _STRENGTH_UNITS = (
 )
 _PART_OF = re.compile(rf"([MN])\s*/\s*({NUMBER})")
 _ONE_IN = re.compile(rf"({NUMBER})\s*(?:in|:)\s*({NUMBER})")
+_PLUS = re.compile(rf"({NUMBER})\s*\+\s*({NUMBER})")
+_POWER = re.compile(r"(?:(\d+(?:\.\d+)?)\s*[x×*·]\s*10\s*\^?|(?<![\d.])10\s*\^)\s*([-−]?\d+)(?=\s|[A-Za-zµμ])")
 _TIMES = re.compile(r"[x×X]")
 _FRACTION = r"[MN]\s*/\s*[0-9.]+(?=\s|$)"
 
@@ -38,17 +40,27 @@ def strength(text: str, *, zero: bool = False) -> Strength:
     (mg in 1 kg of solution), `1:10` one part in ten. Raises PrepError: no or unknown unit, a bare %, above 100 %,
     not finite.
     """
-    said = text.strip()
-    if said.lower() in ("saturated", "sat.", "sat"):
+    said = _as_units(text.strip())
+    if re.fullmatch(r"(saturated|sat\.?)(\s+solution)?", said, re.IGNORECASE):
         return Strength(Decimal(0), StrengthKind.SATURATED)
     if found := _PART_OF.fullmatch(said):
         kind = StrengthKind.MOL_PER_L if found[1] == "M" else StrengthKind.EQ_PER_L
         return _checked(Strength(_ratio(Decimal(1), Decimal(found[2]), text), kind), text)
+    if found := _PLUS.fullmatch(said):
+        part = Decimal(found[1])
+        return Strength(_ratio(part, part + Decimal(found[2]), text), StrengthKind.TIMES)
     if found := _ONE_IN.fullmatch(said):
         return Strength(_ratio(Decimal(found[1]), Decimal(found[2]), text), StrengthKind.TIMES)
-    value, unit = number(text, f"a strength in {_STRENGTH_UNITS}", zero=zero)
+    value, unit = number(said, f"a strength in {_STRENGTH_UNITS}", zero=zero)
     known = strength_unit(unit) or _unknown_strength(text, unit)
     return _checked(Strength(value * known.factor, known.kind), text)
+
+
+def _as_units(said: str) -> str:
+    """Words and powers of ten as units have them: `5 g per litre`, `5 per cent w/v`, `1 x 10^-3 M`."""
+    said = re.sub(r"\bper\s*cent\b|\bpct\b", "%", said, flags=re.IGNORECASE)
+    said = re.sub(r"\s+per\s+", "/", said, flags=re.IGNORECASE)
+    return _POWER.sub(lambda m: f"{m[1] or 1}e{m[2].replace('−', '-')}", said)
 
 
 def _ratio(over: Decimal, under: Decimal, text: str) -> Decimal:
@@ -96,6 +108,8 @@ def component(text: str) -> tuple[str, Strength]:
     if re.search(r"(?:^|\s)[0-9]+,[0-9]+\s*[A-Za-z%µμ]", text):  # elsewhere a comma belongs to a name: 2,3-
         no_comma(text)
     no_fraction(text)
+    if re.search(rf"{NUMBER}\s*%", text):
+        raise PrepError(f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.')
     raise PrepError(
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
@@ -175,7 +189,7 @@ def strength_unit(unit: str) -> Unit | None:
     if re.fullmatch(r"g\s*/\s*100\s*(ml|cm3|cm³|g)", lower):
         kind = StrengthKind.PCT_W_W if lower.endswith((" g", "0g")) else StrengthKind.PCT_W_V
         return Unit(kind, Decimal(1), kind.value)
-    found_unit = unit_of(words)
+    found_unit = unit_of(words) or (unit_of(lower) if words.isupper() and "/" in words else None)
     if found_unit is None or found_unit[0] not in _KIND_OF:
         return None
     if found_unit[0] == "dimensionless" and (unit_of(words.split("/")[0]) or ("",))[0] != "[mass]":

@@ -15,7 +15,7 @@ from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.typed_strength import Unit, strength_unit, written_as
 from prep.errors import PrepError
-from prep.services.calc.named_substance import find_substance, substance_named, substances_named
+from prep.services.calc.named_substance import find_substance, strength_named, substance_named, substances_named
 
 if TYPE_CHECKING:
     from prep.services.calc.titration_curve import CalculatedCourse
@@ -45,8 +45,9 @@ class Dilution:
 
 def dilute(asked: Dilution) -> Answer:
     """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
-    held = quantities.strength(asked.source) if asked.source is not None else None
-    wanted = quantities.strength(asked.target) if asked.target is not None else None
+    held, of = strength_named(asked.source) if asked.source is not None else (None, "")
+    wanted, other = strength_named(asked.target) if asked.target is not None else (None, "")
+    asked = replace(asked, of=asked.of or of or other or None)
     made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
     take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
     about = _about(asked.of, held, asked.density)
@@ -228,6 +229,7 @@ class Blend:
 
 def blend(asked: Blend) -> Answer:
     """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
+    asked = _with_strengths(asked)
     about = _about(asked.of, None, None) if asked.of else None
     if asked.target is not None or asked.volume is not None:
         return _to_one_strength(asked, about)
@@ -239,6 +241,27 @@ def blend(asked: Blend) -> Answer:
     typed = [portion.partition(" of ")[2] for portion in asked.portions]
     says = (f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}", *_order(asked.of, strongest))
     return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
+
+
+def _with_strengths(asked: Blend) -> Blend:
+    """The portions as volumes and strengths alone, where they were said of a solute: `100 mL of 2 M HCl`."""
+    of, portions = asked.of, []
+    for text in asked.portions:
+        volume, between, what = text.partition(" of ")
+        what = what.strip() if between else text.strip()
+        strength, name = (None, "") if what.lower() == "water" else _named_or_none(what)
+        of = of or name or None
+        portions.append(
+            text if strength is None or not name else f"{volume}{between}{strength}" if between else str(strength)
+        )
+    return replace(asked, portions=tuple(portions), of=of)
+
+
+def _named_or_none(text: str) -> tuple[Strength | None, str]:
+    try:
+        return strength_named(text)
+    except PrepError:
+        return None, ""
 
 
 def _to_one_strength(asked: Blend, about: About | None) -> Answer:

@@ -21,7 +21,7 @@ from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer
-from prep.services.calc.named_substance import substance_named
+from prep.services.calc.named_substance import substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
@@ -305,7 +305,7 @@ def uncertainty_json(band: Band) -> dict[str, Any]:
 def _read(texts: Sequence[str]) -> tuple[list[Component], tuple[Line, ...]]:
     if len(texts) > _MOST_COMPONENTS:
         raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
-    return components.read_all(texts, substance_named)
+    return components.read_all([with_strength(text) for text in texts], substance_named)
 
 
 def _temperature(text: str) -> float:

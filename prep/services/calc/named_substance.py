@@ -1,13 +1,14 @@
 """The substance that a calculation is about: among the shipped ones, or those of the person's own inventory."""
 
+import contextlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from prep.chemistry import spelling
+from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Instrument, Substance
+from prep.chemistry.model import Form, Instrument, Strength, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.resources import file_of, seed_data, url_of
 from prep.services.catalogue.names import candidates, usual
@@ -76,6 +77,41 @@ def choose_form(name: str) -> NamedSubstance:
         found, why = held, "the form that the room holds"
     says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
     return NamedSubstance(found[0], says, tuple(held) if len(held) > 1 else ())
+
+
+def strength_named(text: str) -> tuple[Strength, str]:
+    """A strength alone, with its solute, or of a concentrate as sold: `2 M`, `2 M HCl`, `conc HCl`; and of what.
+
+    The name is empty where none was given. Raises PrepError.
+    """
+    try:
+        return quantities.strength(text), ""
+    except PrepError as problem:
+        with contextlib.suppress(PrepError):
+            what, strength = quantities.component(text)
+            if substance_named(what):
+                return strength, what
+        if sold := as_sold(text):
+            return sold
+        raise problem from None
+
+
+def with_strength(text: str) -> str:
+    """A component; a concentrate said by its name alone with its strength as sold: `glacial acetic acid`."""
+    try:
+        quantities.component(text)
+    except PrepError:
+        if sold := as_sold(text):
+            return f"{sold[1]} {sold[0]}"
+    return text
+
+
+def as_sold(text: str) -> tuple[Strength, str] | None:
+    """The strength of a concentrate of that name as it is sold [% w/w], and its code; None where it is none."""
+    one = substance_named(text)
+    if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
+        return None
+    return Strength(one.assay_pct, StrengthKind.PCT_W_W), one.code
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

@@ -1,0 +1,78 @@
+"""Strengths and portions in the words of a prep room, each with what it is by hand."""
+
+from decimal import Decimal
+
+import pytest
+
+from prep.chemistry import quantities
+from prep.chemistry.model import StrengthKind
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Blend, Dilution, blend, dilute
+from prep.services.calc.equilibrium import ph
+from prep.services.calc.named_substance import strength_named
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "kind"),
+    [
+        ("0.1M", "0.1", StrengthKind.MOL_PER_L),
+        ("M/10", "0.1", StrengthKind.MOL_PER_L),
+        ("0.5 mol dm-3", "0.5", StrengthKind.MOL_PER_L),
+        ("1 x 10^-3 M", "0.001", StrengthKind.MOL_PER_L),
+        ("1.0 x 10-3 M", "0.001", StrengthKind.MOL_PER_L),
+        ("10^-3 mol/L", "0.001", StrengthKind.MOL_PER_L),
+        ("0.1 MOL/L", "0.1", StrengthKind.MOL_PER_L),
+        ("5 g per litre", "5", StrengthKind.G_PER_L),
+        ("5 g per 100 mL", "5", StrengthKind.PCT_W_V),
+        ("5 mg dm-3", "0.005", StrengthKind.G_PER_L),
+        ("5 per cent w/v", "5", StrengthKind.PCT_W_V),
+        ("5 percent w/v", "5", StrengthKind.PCT_W_V),
+        ("2 N", "2", StrengthKind.EQ_PER_L),
+        ("2 molal", "2", StrengthKind.MOL_PER_KG),
+        ("20 vols", "20", StrengthKind.VOLUMES),
+        ("1 + 9", "0.1", StrengthKind.TIMES),  # one part and nine parts are ten
+        ("1:10", "0.1", StrengthKind.TIMES),
+        ("10x", "10", StrengthKind.TIMES),
+        ("saturated solution", "0", StrengthKind.SATURATED),
+    ],
+)
+def test_a_strength_as_written(typed: str, value: str, kind: StrengthKind) -> None:
+    found = quantities.strength(typed)
+    assert (found.value, found.kind) == (Decimal(value), kind)
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "of"),
+    [
+        ("2 M", 2, ""),
+        ("2 M HCl", 2, "HCl"),
+        ("conc HCl", 36, "hydrochloric-acid"),
+        ("0.880 ammonia", 35, "ammonia-880"),
+        ("glacial acetic acid", Decimal("99.7"), "acetic-acid"),
+        ("100 vol peroxide", 100, "peroxide"),
+    ],
+)
+def test_a_strength_may_be_said_by_what_it_is_of(typed: str, value: Decimal, of: str) -> None:
+    strength, name = strength_named(typed)
+    assert (strength.value, name) == (value, of)
+
+
+def test_a_dilution_of_a_concentrate_by_its_name() -> None:
+    # 36 % at 1.1791 g/mL is 11.642 mol/L (CRC Handbook, 102nd ed.): 0.1 mol / 11.642 mol/L = 8.59 mL
+    made = dilute(Dilution("conc HCl", "0.1 M", "1 L"))
+    assert made.document["take"]["value"] == pytest.approx(8.590, abs=0.003)
+    assert any("never water to the acid" in one for one in made.says)
+    with pytest.raises(PrepError, match="gubbins"):
+        dilute(Dilution("gubbins", "0.1 M", "1 L"))
+
+
+def test_portions_may_be_said_by_what_they_are_of() -> None:
+    named = blend(Blend(("100 mL of 2 M HCl", "100 mL of conc HCl")))
+    plain = blend(Blend(("100 mL of 2 mol/L", "100 mL of 36 % w/w"), of="hydrochloric acid"))
+    assert named.document == plain.document
+
+
+def test_a_ph_may_be_asked_of_a_concentrate() -> None:
+    assert ph(["glacial acetic acid"], "25", False).document == ph(["acetic acid 99.7 % w/w"], "25", False).document
+    with pytest.raises(PrepError, match="does not say which per cent"):
+        ph(["5% glucose"], "25", False)
