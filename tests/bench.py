@@ -53,7 +53,7 @@ def start_up() -> bool:
         return all(
             [
                 against("prep --help", [PREP, "--help"], bare("typer"), 1.3),
-                against("prep calc dilute", [PREP, *dilute], bare("typer, pint"), 1.5),
+                against("prep calc dilute", [PREP, *dilute], bare("typer, pint"), 1.2),
                 against("prep plan --sample", [PREP, "plan", "--sample"], bare("typer, rich.table, pint"), 2.0),
                 against("prep plan, a file", [PREP, "plan", *file], books, 1.5),
                 against("prep stock list", [PREP, "stock", "list", *file], books, 1.25),
