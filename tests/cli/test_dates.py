@@ -112,8 +112,8 @@ def done_commands() -> list[tuple[str, ...]]:
             continue
         line = list(words)
         for parameter in command.params:
-            if parameter.param_type_name == "argument" and parameter.required:
-                line.append("1")
+            if parameter.required:
+                line += ["1"] if parameter.param_type_name == "argument" else [parameter.opts[0], "1"]
         if words == ("make",):
             line += ["nacl-0.1", "--volume", "1 L", "--log"]
         if words == ("stock", "trace"):

@@ -24,7 +24,7 @@ def test_a_moved_booking_is_put_back_and_a_cancelled_one_stands_again() -> None:
     moved = newest()
     bookings.cancel(None, "B1", act("Ben", DAY))
     cancelled = listing.history(None, None, 1)[0]
-    assert (cancelled.kind, cancelled.by, cancelled.bottle) == ("cancel", "Ben", "B1")
+    assert (cancelled.kind, cancelled.by, cancelled.bottle, cancelled.reason) == ("cancel", "Ben", "", "B1: cancelled")
     changes.undo(None, cancelled.job, act("Ada", DAY))
     (found,) = bookings.list_bookings(None)
     assert (found.on, found.period) == (date(2027, 1, 20), "5")
