@@ -18,6 +18,7 @@ class JobKind(StrEnum):
     CORRECT = "correct"
     STATUS = "status"
     RECALL = "recall"
+    FOUND = "found"
     DECANT = "decant"
     WASTE = "waste"
     EMPTY = "empty"

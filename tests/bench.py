@@ -112,6 +112,13 @@ def store() -> bool:
     return bench_store.store()
 
 
+def lock() -> bool:
+    """How long `stock use`, `receive` and `make --log` hold the writers' lock, as commands: at most 10 ms each."""
+    from tests import bench_lock
+
+    return bench_lock.held()
+
+
 def practice() -> bool:
     """What a technician would say of the plans' makes."""
     from tests import bench_practice
@@ -147,6 +154,7 @@ PARTS = {
     "acids": acids,
     "scale": scale,
     "store": store,
+    "lock": lock,
     "tampered": tampered,
     "practice": practice,
     "year": year,

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
+UNSTABLE = "unstable"
+"""How something is kept that is never kept: it becomes explosive or unstable."""
 _WORKING_DAY, _DAY = 8 * 60, 24 * 60
 
 
@@ -215,6 +217,11 @@ class Solution:
     small_batch: SmallBatch = SmallBatch.NO
     method_steps: tuple[MethodStep, ...] = ()
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+    @property
+    def unstable(self) -> bool:
+        """Whether it becomes explosive or unstable when kept: made for one period, and destroyed at once after it."""
+        return UNSTABLE in self.keeping
 
     @property
     def no_flask(self) -> bool:

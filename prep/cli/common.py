@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from prep.findings import Finding
+    from prep.reports.register_lists import ListTable
     from prep.services.files.imports import ImportReport
     from prep.services.input.progress import Watcher
 
@@ -189,6 +190,19 @@ Map = Annotated[
     list[str] | None, typer.Option("--map", metavar="COLUMN=NAME", help="A column of ours, and its name in the file.")
 ]
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
+
+
+def write_lists(made: "ListTable", files: "tuple[Path | None, Path | None]", as_json: bool) -> None:
+    """Write a list as (CSV, PDF), where asked for, and say so."""
+    from prep.reports.output_files import write_files
+
+    csv, pdf = files
+    wanted = [(path, write()) for path, write in ((csv, made.csv), (pdf, made.pdf)) if path is not None]
+    if not wanted:
+        return
+    write_files(wanted)
+    if not as_json:
+        typer.echo(f"Wrote {', '.join(str(path) for path, _ in wanted)}: {len(made.rows)} rows.")
 
 
 def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:

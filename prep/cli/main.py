@@ -1,11 +1,12 @@
 """The command `prep`. `main` is the one place that turns an error into a sentence and an exit code."""
 
 import gc
+import os
 import sys
 from copy import copy
 from dataclasses import dataclass
 from importlib import import_module
-from typing import Any
+from typing import Any, TextIO
 
 import typer
 import typer.main
@@ -43,11 +44,13 @@ COMMANDS: dict[str, Command] = {
     "waste": Command("stock.waste", "app", "Waste bottles: what was put into each, how full, when emptied."),
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
     "serve": Command("serve", "serve", "The page for everybody in the room: today, the bench, shelves, the count."),
+    "schools": Command("schools.schools", "app", "A group of schools: check, upgrade, plan, transfer, report."),
     "usual": Command("usual", "usual", "Who works here, where new bottles are put, how days are written: set once."),
     "completion": Command("completion", "completion", "What a shell loads to complete commands, codes and names."),
     "db": Command("inventory", "db_app", "The inventory file: check, back up, take out, bring in."),
 }
 """Every command, in the order of --help."""
+_PIPE_GONE = 141  # 128 and the number of SIGPIPE
 _LONGEST = 1000  # of a sentence: a name that somebody pasted may be of any length
 
 
@@ -110,6 +113,8 @@ def _root(
 def main(argv: list[str] | None = None) -> None:
     """Run a command; exit 0 done, 1 the answer is no, 2 bad input or usage."""
     gc.set_threshold(100_000, 50, 50)  # imports make thousands of objects that stay: looking for cycles costs a tenth
+    sys.stdout = sys.stdout or _nowhere()  # closed: what is done is done all the same
+    sys.stderr = sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
@@ -121,7 +126,15 @@ def main(argv: list[str] | None = None) -> None:
     try:
         command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())
         lighten(command)
-        sys.exit(command(args=arguments, prog_name="prep", standalone_mode=False) or 0)  # the code of a typer.Exit
+        code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # the code of a typer.Exit
+        sys.stdout.flush()
+        sys.exit(code)
+    except SystemExit:
+        if type(sys.stdout).__name__ == "PacifyFlushWrapper":  # typer's: it ends with 1, which here means no
+            _unread()
+        raise
+    except BrokenPipeError:
+        _unread()
     except usage_errors.UsageError as error:
         if not arguments or type(error).__name__ == "NoArgsIsHelpError":
             print(error, file=sys.stderr)  # a group by itself: its help
@@ -138,6 +151,17 @@ def main(argv: list[str] | None = None) -> None:
     except OSError as error:
         what = error.strerror or type(error).__name__
         _fail(f"{error.filename or 'the system'}: {what}.", 2)
+
+
+def _nowhere() -> TextIO:
+    return open(os.devnull, "w", encoding="utf-8")
+
+
+def _unread() -> None:
+    """Whoever read the output has gone: end as other programs do then, and without a word."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    sys.stdout = _nowhere()
+    sys.exit(_PIPE_GONE)
 
 
 def _complete(words: list[str]) -> None:

@@ -131,6 +131,9 @@ def arrived(
     location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
     use_by: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="As its label says.")] = None,
     lot: Annotated[str, typer.Option("--lot", help="The supplier's lot.")] = "",
+    strength: Annotated[str | None, typer.Option("--strength", help='As its label says, such as "70 % w/w".')] = None,
+    supplier: Annotated[str, typer.Option("--supplier", help="Who it was bought from.")] = "",
+    cost: Annotated[str | None, typer.Option("--cost", help="What one pack cost, such as 12.50.")] = None,
     packs: Annotated[
         int | None, typer.Option("--packs", help="How many came, if not all: the rest stays on order.")
     ] = None,
@@ -150,7 +153,12 @@ def arrived(
     from prep.services.stock import orders
 
     until = common.a_use_by(use_by)
-    came = orders.arrived(db, code, orders.Delivery(location, until, lot, packs, cancel_rest), common.act(by, on))
+    came = orders.arrived(
+        db,
+        code,
+        orders.Delivery(location, until, lot, packs, cancel_rest, strength, supplier, cost),
+        common.act(by, on),
+    )
     beside = placement.beside(db, came.bottles)
     left = came.order.packs if came.order.status == "placed" else 0
     if as_json:

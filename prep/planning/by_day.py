@@ -107,6 +107,7 @@ class Day:
 
 
 _OUT = "out-of-date"
+_DISCARDED = (_OUT, "destroy-at-once")
 _ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue")
 """Findings that say no more than the day's orders and deliveries do."""
 
@@ -143,7 +144,7 @@ class Days:
             tuple(found),
             self._fetches(batches, needs),
             self._deliveries(on) if on >= self.plan.today else (),
-            tuple(self._bottles[f.about] for f in found if today and f.code == _OUT and f.about in self._bottles),
+            tuple(self._bottles[f.about] for f in found if today and f.code in _DISCARDED and f.about in self._bottles),
         )
 
     def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[Fetch, ...]:

@@ -26,6 +26,9 @@ def held_document(held: "HeldBottle") -> dict[str, Any]:
         "strength_uncertainty_pct": held.strength_uncertainty_pct and float(held.strength_uncertainty_pct),
         "made_by": held.made_by,
         "note": held.note,
+        "full": None if held.full is None else quantities.as_json(held.full, held.measure),
+        "supplier": held.supplier,
+        "cost": held.cost,
         "tare": None if held.tare is None else quantities.as_json(held.tare, Measure.MASS),
     }
 

@@ -17,7 +17,7 @@ _IN = frozenset({"receive", "arrive"})
 _ON_THE_SHELF = frozenset({"opening", "import"})
 """What stood there when the books began, in the first term; later it came in."""
 _GONE = frozenset({"discard", "waste"})
-_CORRECTED = frozenset({"count", "undo"})
+_CORRECTED = frozenset({"count", "undo", "found"})
 NOT_KNOWN = "not known"
 
 

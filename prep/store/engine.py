@@ -122,7 +122,8 @@ def _other_engine(url: str) -> Engine:
         connection.exec_driver_sql(f"SET LOCAL lock_timeout = {BUSY_MS}")
         if write:
             connection.exec_driver_sql(f"SET LOCAL idle_in_transaction_session_timeout = {IDLE_MS}")
-            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
+            # One lock a school: the schools of a group, each in its schema, never wait for one another.
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS}, hashtext(current_schema()))")
 
     seals.watch(engine)
     return engine

@@ -31,6 +31,19 @@ class Guard:
     sql: str
 
 
+LOGIN = Guard(
+    "login_job_insert",
+    "job",
+    "CREATE TRIGGER login_job_insert BEFORE INSERT ON job FOR EACH ROW EXECUTE FUNCTION login_by()",
+)
+"""On a server with roles, the person on a job is the login: a trigger of the script of rights, not of every school."""
+LOGIN_FUNCTION = (
+    "CREATE OR REPLACE FUNCTION login_by() RETURNS trigger AS $$ BEGIN IF NOT pg_has_role(session_user, "
+    "(SELECT nspowner FROM pg_namespace WHERE nspname = TG_TABLE_SCHEMA), 'member') THEN NEW.by := session_user; "
+    "END IF; RETURN NEW; END $$ LANGUAGE plpgsql"
+)
+
+
 def lines() -> list[str]:
     """The tables of lines, by name."""
     known = t.metadata.tables.values()
@@ -85,6 +98,8 @@ def missing(connection: Connection) -> list[str]:
 def altered(connection: Connection) -> list[str]:
     """Triggers and indexes that are not what this program made, or that it did not make."""
     wanted = {one.name: _bare(one.sql) for one in guards(connection.dialect.name)}
+    if connection.dialect.name == "postgresql":
+        wanted[LOGIN.name] = _bare(LOGIN.sql)
     found = _triggers(connection)
     out = [f"trigger {name}" for name, sql in found.items() if wanted.get(name) != sql]
     if connection.dialect.name == "postgresql" and _bodies(connection) != {n: _bare(b) for n, b in _BODIES.items()}:

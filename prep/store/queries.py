@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, Table, select
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
+    UNSTABLE,
     Form,
     Instrument,
     InstrumentKind,
@@ -293,6 +294,13 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
         Bottle(code, item, balance, use_by, location, status, strength_of(found), received, _decimal(pct), opened)
         for code, item, balance, use_by, location, status, found, received, pct, opened in rows
     )
+
+
+def never_kept(connection: Connection, code: str) -> str | None:
+    """Name a solution that becomes explosive or unstable when kept; None where the code is of anything else."""
+    rows = table(t.SolutionRow).c
+    found = connection.execute(select(rows.name, rows.keeping).where(rows.code == code)).first()
+    return str(found.name) if found is not None and UNSTABLE in found.keeping.split(";") else None
 
 
 def items_held(connection: Connection) -> set[str]:

@@ -14,6 +14,7 @@ import typer
 from prep.cli import common
 from prep.cli.main import build, main
 from tests.cli.conftest import Run
+from tests.databases import sql
 
 TODAY = date(2026, 11, 30)
 FILES = {
@@ -25,6 +26,7 @@ FILES = {
     "K6G7,hydrochloric-acid,2.5 L,2028-01-01,ACID,2026-09-01,,\n"
     "N4H2,sodium-hydroxide,500 g,,PREP,2026-09-01,,\n"
     "A2C3,acetic-acid,500 mL,,ACID,2026-09-01,,\n"
+    "B5D6,acetic-acid,250 mL,,ACID,2026-09-01,,\n"
     "A2C4,sodium-acetate,500 g,,PREP,2026-09-01,,\n"
     "H2C4,hcl-1,500 mL,2027-06-30,PREP,2026-11-02,,\n"
     "G7P2,diethyl-ether,250 mL,,SOLV,2026-09-01,2026-09-15,\n",
@@ -62,9 +64,10 @@ def examples() -> Iterator[str]:
             yield f"prep stock standardise R6M3 {option.opts[0]} {written}"
 
 
-ELSEWHERE = ("prep serve", "prep log 3", "prep db check --seal", "prep db repair", "prep db salvage")
+ELSEWHERE = ("prep serve", "prep schools", "prep log 3")
 EXAMPLES = [said for said in dict.fromkeys(examples()) if not said.startswith(ELSEWHERE)]
-"""Not run here: a server does not end, and some want a printed day, a signed seal or a damaged file."""
+"""Not run here: a server does not end, a group wants schools, and a number wants a printed day (test_log.py)."""
+SEAL = "3f2a-9c1b-77d0-e415"
 
 
 @pytest.fixture(scope="module")
@@ -84,6 +87,8 @@ def stores(tmp_path_factory: pytest.TempPathFactory) -> Path:
             run("stock move K7Q2 PREP")
         run('stock receive "sodium hydroxide" "500 g" --bottles 2 --at PREP')  # job 12
         run('book group add "Year 8"')
+        run('waste new "heavy metals" --full "2.5 L" --at PREP')
+        run('waste put W1 "100 mL" --what "copper sulfate residues"')
         run('safety rule add glucose --group "year 7"')
         run('safety rule add urea --group "year 7"')
         run("plan closed add 2026-12-21 2027-01-01")
@@ -93,6 +98,7 @@ def stores(tmp_path_factory: pytest.TempPathFactory) -> Path:
         run("count open --at ACID")
         run("count enter K6G7 2.4L")
         run("count enter A2C3 0.5L")
+        run("count enter B5D6 0.25L")
         run("count close --as-counted")
         run("count open --at PREP")
         run("count drop C2")
@@ -123,6 +129,13 @@ def test_it_runs(example: str, stores: Path, prep: Run, tmp_path: Path, monkeypa
         (tmp_path / "copy-of-today.db").unlink()
     if words[:2] == ["book", "done"]:
         monkeypatch.setattr(common, "today", lambda: date(2027, 1, 6))
+    if SEAL in words:
+        words[words.index(SEAL)] = prep("db", "check", "--json").json["seal"]
+    if words[:2] == ["db", "repair"]:
+        sql(f"sqlite:///{tmp_path / store}", "UPDATE bottle SET balance = balance + 5 WHERE code = 'K7Q2'")
+    if words[:2] == ["db", "salvage"]:
+        shutil.copy(tmp_path / store, tmp_path / "damaged.db")
+        sql(f"sqlite:///{tmp_path / 'damaged.db'}", "UPDATE bottle SET balance = balance + 5 WHERE code = 'K7Q2'")
     if words[:2] == ["db", "import"]:
         assert prep("db", "export", "inventory-2027", "--db", tmp_path / "inventory.db").code == 0
     if words[:2] == ["count", "close"]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from prep.cli import common
+from prep.cli.count import signers
 
 if TYPE_CHECKING:
     from prep.services.stocktake.results import CountEntry, CountList
@@ -15,6 +16,9 @@ app = common.group("The term-end count: open, sheet, enter, list, close, report.
 Which = Annotated[
     str | None, typer.Option("--count", metavar="CODE", help="Which count; default: the one that is open.")
 ]
+
+
+app.command()(signers.signers)
 
 
 @app.command("open")

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from prep.cli import common
+from prep.cli.stock import regulator
 from prep.cli.stock.arguments import Reason
 
 if TYPE_CHECKING:
@@ -15,16 +16,42 @@ if TYPE_CHECKING:
 def history(
     bottle: Annotated[str | None, typer.Argument(help="Only this bottle.")] = None,
     last: Annotated[int, typer.Option("--last", help="How many lines.")] = 50,
+    item: regulator.Item = None,
+    location: regulator.At = None,
+    cas: regulator.Cas = None,
+    hazard: regulator.Hazard = None,
+    supplier: regulator.Supplier = None,
+    since: regulator.Since = None,
+    until: regulator.Until = None,
+    kinds: Annotated[list[str] | None, typer.Option("--kind", help="Only this kind of job, such as use.")] = None,
+    csv: regulator.Csv = None,
+    pdf: regulator.Pdf = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
     """The newest lines of the ledger.
 
     Example: prep stock history --last 20
+
+    Example: prep stock history --cas 7697-37-2 --since 2026-09-01 --kind use --csv nitric.csv
     """
     from prep.services.stock import listing
 
-    moves = listing.history(db, bottle, last)
+    asked = (item, location, cas, hazard, supplier, since, until, kinds)
+    if any(asked):
+        from prep.services.stock import register
+
+        wanted = regulator.wanted_of(item, location, (cas, hazard, supplier), (since, until), tuple(kinds or ()))
+        moves = register.history(db, wanted)
+        moves = [m for m in moves if bottle is None or m.bottle == bottle.strip().upper()]
+    else:
+        moves = listing.history(db, bottle, last)
+    if csv or pdf:
+        from prep.reports import register_lists as lists_out
+
+        common.write_lists(lists_out.moves(moves), (csv, pdf), as_json)
+        if not as_json:
+            return
     if as_json:
         common.show_json([moved_json(m) for m in moves])
     else:

@@ -1,4 +1,4 @@
-"""`prep stock decant`, `split`, `top-up`, `pour-together`: from bottle to bottle."""
+"""`prep stock decant`, `split`, `top-up`, `pour-together`, and `found`: bottles that no delivery brought."""
 
 from typing import TYPE_CHECKING, Annotated
 
@@ -24,7 +24,7 @@ def decant(
 ) -> None:
     """Pour an amount into a new bottle, which keeps the strength, the dates and the lot.
 
-    Example: prep stock decant K7Q2 "250 mL" --at PREP
+    Example: prep stock decant K6G7 "250 mL" --at ACID
     """
     from prep.services.stock import pouring
 
@@ -60,7 +60,7 @@ def top_up(
 ) -> None:
     """Pour one bottle into another of the same thing: strength by blending, the earlier use-by.
 
-    Example: prep stock top-up K7Q2 --from J4T9
+    Example: prep stock top-up A2C3 --from B5D6
     """
     from prep.services.stock import pouring
 
@@ -77,11 +77,38 @@ def pour_together(
 ) -> None:
     """Pour all of several bottles of one thing into a new one: strength by blending, the earliest use-by.
 
-    Example: prep stock pour-together K7Q2 J4T9
+    Example: prep stock pour-together A2C3 B5D6
     """
     from prep.services.stock import pouring
 
     _said(pouring.pour_together(db, bottles, location, common.act(by, on)), as_json)
+
+
+def found(
+    amount: Annotated[str, typer.Argument(help='What is in it, such as "250 g".')],
+    location: Annotated[str, typer.Option("--at", help="Where it stands.")],
+    item: Annotated[str | None, typer.Option("--item", help="What its label says, on file or not.")] = None,
+    strength: Annotated[str | None, typer.Option("--strength", help="As its label says.")] = None,
+    note: Annotated[str, typer.Option("--note", help="What can be said of it.")] = "",
+    on: common.On = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a bottle on the books that turned up; what nobody can name stands in quarantine, its hazards not known.
+
+    Example: prep stock found "250 g" --at PREP --note "white powder, label gone"
+    """
+    from prep.reports.stock import held_document
+    from prep.services.stock import found as service
+
+    bottle = service.FoundBottle(item, amount, location, note, strength)
+    held = service.found(db, bottle, common.act(by, on))
+    if as_json:
+        common.show_json(held_document(held))
+        return
+    aside = " It is in quarantine: find out what it is." if held.status == "quarantine" else ""
+    typer.echo(f"{held.code}: {held.shown} of {held.name}, at {held.location}. Write {held.code} on it.{aside}")
 
 
 def _said(done: "Poured", as_json: bool) -> None:

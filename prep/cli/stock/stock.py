@@ -7,7 +7,7 @@ import typer
 
 from prep.cli import common
 from prep.cli.make import standardise
-from prep.cli.stock import history, pour
+from prep.cli.stock import history, pour, regulator
 from prep.cli.stock.arguments import Bottle, Reason
 
 if TYPE_CHECKING:
@@ -16,52 +16,18 @@ if TYPE_CHECKING:
 app = common.group("The shelves: list, receive, use, discard, move, and undo what was wrong.")
 
 app.command("standardise")(standardise.standardise)
+app.command("list")(regulator.list_)
+app.command()(regulator.totals)
+app.command()(regulator.limit)
+app.command()(regulator.control)
+app.command()(regulator.controlled)
 app.command()(history.history)
 app.command()(history.trace)
 app.command()(pour.decant)
 app.command()(pour.split)
+app.command()(pour.found)
 app.command("top-up")(pour.top_up)
 app.command("pour-together")(pour.pour_together)
-
-
-@app.command("list")
-@common.reads
-def list_(
-    item: Annotated[str | None, typer.Option("--item", help="Only this substance or solution.")] = None,
-    location: Annotated[str | None, typer.Option("--at", help="Only this location.")] = None,
-    everything: Annotated[bool, typer.Option("--all", help="Empty and discarded bottles too.")] = False,
-    before: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="Out of date by then.")] = None,
-    db: common.Db = None,
-    as_json: common.AsJson = False,
-) -> None:
-    """Every bottle, by item and date.
-
-    Example: prep stock list --item "sodium chloride"
-    """
-    from prep.services.stock import listing
-
-    held = listing.list_stock(db, item, location, everything, common.a_date(before, "--use-by") if before else None)
-    if as_json:
-        common.show_json([_held_json(h) for h in held])
-        return
-    from prep.reports import terminal
-    from prep.reports.formatting import short_date
-
-    rows = [
-        (
-            h.code,
-            h.name + (f" [{h.strength}]" if h.strength else ""),
-            h.shown,
-            short_date(h.use_by),
-            h.location,
-            "" if h.status == "in service" else h.status,
-        )
-        for h in held
-    ]
-    if held:
-        common.took(item, held[0].item, held[0].name)
-    terminal.table(("Bottle", "Holds", "Amount", "Use by", "At", "Status"), rows, right=(2,))
-    terminal.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
 
 
 @app.command()
@@ -106,7 +72,7 @@ def receive(
 
     Example: prep stock receive "sodium chloride" "500 g" --use-by 2030-01-31
 
-    Example: prep stock receive "nitric acid" "1 L" --strength "70 % w/w" --supplier "Example Chemicals" --cost 24.50
+    Example: prep stock receive "nitric acid" "1 L" --strength "70 % w/w" --at ACID --cost 24.50
     """
     from prep.services.safety import placement
     from prep.services.stock import changes

@@ -51,7 +51,7 @@ def put(
 
     Example: prep waste put W1 "150 mL" --what "copper sulfate residues"
 
-    Example: prep waste put W1 --from K7Q2
+    Example: prep waste put W1 --from H2C4
     """
     from prep.services.stock import waste_bottles
 
@@ -78,6 +78,7 @@ def empty(
 
 
 @app.command("list")
+@common.reads
 def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
     """Every waste bottle and how full it is.
 
@@ -107,6 +108,7 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
 
 @app.command()
+@common.reads
 def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """One waste bottle: what was put in, by whom, and when it was emptied.
 

@@ -96,9 +96,21 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
             last_want[item] = max(d.needed_on for d in demands)
     for line in bottles:
         bottle = status[line.code]
+        name = room.name(line.item)
+        card = room.snapshot.solutions.get(line.item)
+        if card is not None and card.unstable and bottle.status != "discarded" and line.end > 0:
+            wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))
+            if not wanted or (line.use_by is not None and line.use_by < today):
+                yield Finding(
+                    Severity.STOP,
+                    "destroy-at-once",
+                    line.code,
+                    f"Bottle {line.code} ({name}) becomes explosive or unstable when kept, and its period is over.",
+                    f"Destroy it at once, as its sheet says, then: prep stock discard {line.code}",
+                )
+            continue
         if bottle.status != "in service" or bottle.amount <= 0 or line.use_by is None:
             continue
-        name = room.name(line.item)
         if line.use_by < today:
             yield Finding(
                 Severity.ACT,

@@ -50,7 +50,8 @@ def count_pdf(rows: Sequence[CountRow], title: str, school: str = "", how: str =
 
 
 def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool, weighed: bool) -> list[Any]:
-    columns = [("", 6 * MM), ("Code", 22 * MM), ("Item", 0.0), ("Counted by", 19 * MM)]
+    place = f"Item, at {location}" if location else "Item"  # in the head, which stands on every page
+    columns = [("", 6 * MM), ("Code", 22 * MM), (place, 0.0), ("Counted by", 19 * MM)]
     columns += [] if blind else [("On the books", 22 * MM)]
     columns += [("Tare", 17 * MM)] if weighed else []
     columns += [("Count", 30 * MM), ("Note", 28 * MM)]

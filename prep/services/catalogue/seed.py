@@ -9,6 +9,7 @@ from pathlib import Path
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
+    UNSTABLE,
     Instrument,
     InstrumentKind,
     Measure,
@@ -40,7 +41,7 @@ INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count s
 DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
 RULE_COLUMNS = "item minimum packs lead_days source".split()
 
-KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full")
+KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full", UNSTABLE)
 PURPOSES = ("stock", "working", "indicator", "reagent", "buffer")
 SMALL_BATCHES = tuple(why.value for why in SmallBatch)
 STREAMS = (

@@ -239,9 +239,11 @@ def read_text(path: Path) -> str:
 def read_bytes(path: Path) -> bytes:
     """What a file holds. Raises PrepError for one that cannot be read, or is far too large."""
     try:
-        if path.stat().st_size > _LARGEST_FILE:
+        with path.open("rb") as file:
+            content = file.read(_LARGEST_FILE + 1)  # a device that never ends is a file too
+        if len(content) > _LARGEST_FILE:
             raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
-        return path.read_bytes()
+        return content
     except FileNotFoundError:
         raise PrepError(f"{path}: there is no such file.") from None
     except (OSError, ValueError) as problem:

@@ -5,7 +5,7 @@ from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
 
+Decided = TypeVar("Decided")
+Posted = TypeVar("Posted")
 _KEPT: "dict[str, Engine]" = {}
 """Engines that stay open between jobs, by their URL: those of a server."""
 
@@ -168,6 +170,23 @@ def writing(db: Path | None) -> "Iterator[Connection]":
         raise
     finally:
         _done(engine)
+
+
+def worked_out(
+    db: Path | None, work: "Callable[[Connection], Decided]", post: "Callable[[Connection, Decided], Posted]"
+) -> "Posted":
+    """One job whose working-out is slow: it is worked out in a reading, and posted under the lock.
+
+    Where somebody wrote in between, it is worked out again under the lock, on what is there then.
+    """
+    from prep.store.audit import seals
+
+    with reading(db) as connection:
+        before, decided = seals.newest_job(connection), work(connection)
+    with writing(db) as connection:
+        if seals.newest_job(connection) != before:
+            decided = work(connection)
+        return post(connection, decided)
 
 
 def _autopsy(engine: "Engine", error: Exception) -> None:

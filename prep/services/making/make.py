@@ -98,22 +98,29 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     within(asked.bottles, 1, 50, "--bottles")
     if asked.taken and asked.source is not None:
         raise PrepError("Give either --from or --take: what was taken says what it was made from.")
-    with session.writing(db) as connection:
-        from prep.services.plan.snapshot import load
-        from prep.services.safety.school_rules import refuse_making
+    from prep.services.plan.snapshot import load
+    from prep.services.safety.school_rules import refuse_making
+    from prep.services.stock import codes, listing  # noqa: F401  imported before the lock is held
+    from prep.store import change_log, ledger  # noqa: F401
 
+    def work(connection: "Connection") -> Instructions:
         item, snapshot = _named(asked.solution, load(connection, act.on))
-        asked = replace(asked, solution=item.code)
-        if asked.taken:
-            made = _as_taken(snapshot, asked)
+        named = replace(asked, solution=item.code)
+        if named.taken:
+            made = _as_taken(snapshot, named)
         else:
-            made = _came_out(_instructions(snapshot, asked.solution, asked.volume, asked.source), asked.came)
+            made = _came_out(_instructions(snapshot, named.solution, named.volume, named.source), named.came)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        return made
+
+    def post(connection: "Connection", made: Instructions) -> MadeBatch:
         put_on_file(connection, made.snapshot.solutions[made.batch.solution])
         return _post(connection, made, asked, act)
+
+    return session.worked_out(db, work, post)
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:

@@ -206,6 +206,8 @@ class _BottleReader:
 
     def _bottle(self, row: Row) -> Bottle:
         item = self._named(row)
+        if item.solution is not None and item.solution.unstable:
+            raise row.wrong("item", f"{item.name} becomes explosive or unstable when kept; it is put on no shelf.")
         amount = self._held(row, item)
         place = row.read("location", self._place) or self._unsaid(row, item)
         strength = row.read("strength", lambda text: self._strength(item.code, text))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
@@ -45,38 +46,42 @@ class Receipt:
 def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
     within(receipt.count, 1, 500, "--bottles")
-    with session.writing(db) as connection:
+    from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
+
+    supplier, cost = printable(receipt.supplier.strip(), label="--supplier") or None, cost_of(receipt.cost)
+
+    def work(connection: "Connection") -> tuple[Item, int, str | None, str]:
         found = in_inventory(connection, receipt.item, here=True)
-        base = found.amount(receipt.amount)
+        never_kept(connection, found.code)
         strength = None if receipt.strength is None else _on_label(connection, found.code, receipt.strength)
         place = place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED)
-        from prep.store import ledger
+        return found, found.amount(receipt.amount), strength, place
 
+    def post(connection: "Connection", wanted: tuple[Item, int, str | None, str]) -> list[HeldBottle]:
+        found, base, strength, place = wanted
         job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, receipt.note)
         codes = []
         for _ in range(receipt.count):
             code = new_code(connection)
             new = NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
-            row = bottle_row(replace(new, strength=strength)) | {
-                "full": base,
-                "supplier": printable(receipt.supplier.strip(), label="--supplier") or None,
-                "cost": cost_of(receipt.cost),
-            }
+            row = bottle_row(replace(new, strength=strength)) | {"full": base, "supplier": supplier, "cost": cost}
             ledger.fill(connection, job, row, base, "received")
             codes.append(code)
         return [one(connection, code) for code in codes]
+
+    return session.worked_out(db, work, post)
 
 
 def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
+    from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
+
     with session.writing(db) as connection:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         base = _amount(held, amount)
         _in_service(held)
-        from prep.store import ledger
-
         job = ledger.begin(connection, JobKind.USE, act.by, act.on, reason)
         ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "used")])
         if held.opened is None:
@@ -108,6 +113,7 @@ def move(db: Path | None, bottle: str, location: str, act: Act) -> HeldBottle:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
+        never_kept(connection, held.item)
         place = place_in(connection, location)
         from prep.store import ledger
 
@@ -142,6 +148,8 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
+        if given.use_by is not None:
+            never_kept(connection, held.item)
         after = _corrected(held, given, act.day)
         if given.strength is not None:
             none = given.strength.strip().lower() == "none"
@@ -246,16 +254,29 @@ def undo(db: Path | None, job: int, act: Act) -> int:
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
     """Raises Refused where a sign-off would be taken back by somebody who may not."""
+    from prep.services.stocktake.signing import MAY_REOPEN
     from prep.store import queries, stocktakes
 
     count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
     if count is None or count.closed_by is None:
         return
-    may = {count.closed_by, *queries.settings(connection).get("may_reopen_counts", [])}
+    may = {count.closed_by, *queries.settings(connection).get(MAY_REOPEN, [])}
     if by not in may:
         raise Refused(
             f"Count {count.code} was signed off by {count.closed_by}; it is taken back by: {', '.join(sorted(may))} "
             "(prep count signers NAME... says who may)."
+        )
+
+
+def never_kept(connection: "Connection", code: str) -> None:
+    """Raises Refused for a solution that becomes explosive or unstable when kept: it is put on no shelf."""
+    from prep.store import queries
+
+    name = queries.never_kept(connection, code)
+    if name is not None:
+        raise Refused(
+            f"{name} becomes explosive or unstable when kept: it is made for its period and destroyed at "
+            "once after it, and never put on a shelf."
         )
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Form, Measure
+from prep.chemistry.model import UNSTABLE, Form, Measure
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
@@ -32,6 +32,7 @@ _KEEPING = {
     "full": "full and well closed",
 }
 _PCT_OF_NAME = re.compile(r",? \d[\d.]* ?%(?: [vw]/[vw])?$")
+NEVER_KEPT = "EXPLOSIVE OR UNSTABLE WHEN KEPT: destroy at once after its period. Never store, never stopper."
 _MOST = 500
 _NL_PER_ML = 1_000_000
 
@@ -116,9 +117,13 @@ def label_of(
         if found_strength:
             strong = f"{found_strength} (found)"
         keeping = ", ".join(
-            _KEEPING.get(one, one) for one in solution.keeping if not (one == "glass" and "amber" in solution.keeping)
+            _KEEPING.get(one, one)
+            for one in solution.keeping
+            if one != UNSTABLE and not (one == "glass" and "amber" in solution.keeping)
         )
         notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if solution.made_fresh else ()
+        if solution.unstable:
+            notes = (NEVER_KEPT,)
         return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, own))
     if item in catalogue.substances:
         one = catalogue.substances[item]

@@ -14,9 +14,11 @@ from prep.errors import PrepError, Refused
 from prep.planning.model import Policy, StockRule
 from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
-from prep.services.input.checks import within
+from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.services.school import usual
+from prep.services.stock.changes import cost_of
+from prep.services.stock.strength import on_label
 from prep.store.bottles import HeldBottle
 from prep.store.school.orders import Purchase, purchases
 
@@ -51,6 +53,9 @@ class Delivery:
     lot: str = ""
     packs: int | None = None
     cancel_rest: bool = False
+    strength: str | None = None
+    supplier: str = ""
+    cost: str | None = None
 
 
 def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
@@ -99,7 +104,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
     with session.writing(db) as connection:
         from prep.services.stock import codes, listing
         from prep.services.stock.places import place_for
-        from prep.store import ledger
+        from prep.store import ledger, queries
 
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
@@ -110,12 +115,23 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         place = place_for(connection, order.item, order.name, delivery.location, usual.ARRIVED)
         note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
         job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
+        catalogue = queries.catalogue(connection)
+        own = on_label(catalogue.item(order.item), delivery.strength, catalogue) if delivery.strength else None
+        label = {
+            "full": order.pack,
+            "strength": queries.strength_text(own),
+            "supplier": printable(delivery.supplier.strip(), label="--supplier") or None,
+            "cost": cost_of(delivery.cost),
+        }
         out = []
         for _ in range(came):
             bottle = codes.new_code(connection)
-            row = codes.bottle_row(
-                codes.NewBottle(bottle, order.item, order.measure, place, act.on, delivery.use_by, delivery.lot)
-            ) | {"full": order.pack}
+            row = (
+                codes.bottle_row(
+                    codes.NewBottle(bottle, order.item, order.measure, place, act.on, delivery.use_by, delivery.lot)
+                )
+                | label
+            )
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(listing.one(connection, bottle))
         from prep.store import change_log

@@ -17,6 +17,7 @@ from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
+from prep.services.stock.changes import never_kept
 from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_in
@@ -153,6 +154,7 @@ def _into_new(connection: "Connection", portions: Portions, into: int, location:
 def _source(connection: "Connection", code: str, act: Act) -> HeldBottle:
     held = one(connection, code)
     since_it_came(held, act.day)
+    never_kept(connection, held.item)
     if held.status != BottleStatus.IN_SERVICE:
         raise Refused(f"Bottle {held.code} is {held.status}; nothing was poured.")
     if not held.balance:

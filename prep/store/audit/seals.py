@@ -88,6 +88,11 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
     return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
 
 
+def newest_job(connection: Connection) -> int:
+    """The number of the newest job; 0 where there is none."""
+    return int(connection.execute(text("SELECT coalesce(max(id), 0) FROM job")).scalar_one())
+
+
 def head(connection: Connection) -> str:
     """The digest of the newest seal; empty where nothing is sealed yet."""
     last = _last(connection)

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from prep.errors import Refused
+from prep.errors import PrepError, Refused
 from prep.services.inventory import backup, init
-from prep.services.stock import changes, listing
+from prep.services.stock import changes, found, listing, places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import How
 from tests.days import act
@@ -108,3 +108,29 @@ def test_a_sheet_that_comes_in_twice_is_no_recount(bottles: list[str], tmp_path:
     assert first.not_read == ("Weather",)
     again = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
     assert (again.entries, again.refused, again.repeated) == ((), (), 2)
+
+
+def test_entries_that_name_different_places_need_a_third_and_move_the_bottle(bottles: list[str]) -> None:
+    places.add_place(None, "ACID", "Acid cupboard", 2)
+    code = bottles[5]
+    stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Bo", END))
+    with pytest.raises(Refused, match=r"Have a third entry made(.|\n)*at ACID|at ACID(.|\n)*third entry"):
+        closing.close(None, None, AS_COUNTED, act("Ros", END))
+    stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Ros", END))
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    assert listing.show(None, code)[0].location == "ACID"
+    made = report.of_count(None, "C1", None, END).says
+    assert next(b for b in made.counted if b.books.bottle == code).stands == "Acid cupboard"
+
+
+def test_a_sheet_with_headings_of_its_own_and_a_level_that_needs_a_full(bottles: list[str], tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text(f"Label,Counted (g),Counter\n{bottles[4]},480,Bo\n", encoding="utf-8")
+    file = stocktake.SheetFile(sheet, {"code": "Label", "count": "Counted (g)"})
+    taken = stocktake.import_sheet(None, None, file, act("Ros", END))
+    assert [(one.bottle, one.amount) for one in taken.entries] == [(bottles[4], 480_000_000)]
+    turned_up = found.found(None, found.FoundBottle("urea", "100 g", "PREP"), act("Ros", END)).code
+    with pytest.raises(PrepError, match="is not on file; give it with --full"):
+        stocktake.enter(None, None, turned_up, How(level=5), act("Ros", END))
+    entry = stocktake.enter(None, None, turned_up, How(level=5, full="500 g"), act("Ros", END))
+    assert (entry.amount, entry.verdict) == (250_000_000, None)  # blind: nothing is said of the books

@@ -1,0 +1,301 @@
+"""`prep schools`: a group of schools, each with an inventory of its own."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.schools.each import Outcome
+    from prep.services.schools.transfer import HandOver
+
+app = common.group("A group of schools: list, add, check, upgrade and plan them; transfers; the group's report.")
+
+List = Annotated[
+    Path | None, typer.Option("--list", metavar="FILE", help="The list of schools; default: PREP_SCHOOLS, or yours.")
+]
+Code = Annotated[str, typer.Argument(help="The school's code, such as north; on a server, its schema.")]
+
+
+@app.command()
+def add(
+    code: Code,
+    name: Annotated[str, typer.Option("--name", help="The school's name.")],
+    url: Annotated[str, typer.Option("--url", help="Its server: postgresql://USER@HOST/DATABASE; or a file.")],
+    listed: List = None,
+    by: common.By = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a school on the list, with a new inventory, or with the one that is there.
+
+    Example: prep schools add north --name "North School" --url postgresql://prep@db.example/group
+    """
+    from prep.services.schools import roll
+
+    made = roll.add(listed, roll.GroupSchool(code.strip().lower(), name, url), common.who(by), common.today())
+    if as_json:
+        common.show_json({"code": code, "new": made})
+    else:
+        typer.echo(f"{code} is on the list" + (", with a new inventory." if made else ", with the inventory there is."))
+
+
+@app.command("list")
+def list_(listed: List = None, as_json: common.AsJson = False) -> None:
+    """Every school of the list.
+
+    Example: prep schools list
+    """
+    from prep.reports import terminal
+    from prep.services.schools import roll
+
+    schools = [(one.code, one.name, _safe(one.url)) for one in roll.read(listed)]
+    if as_json:
+        common.show_json([dict(zip(("code", "name", "url"), one, strict=True)) for one in schools])
+    else:
+        terminal.table(("School", "Name", "Where"), schools)
+
+
+@app.command()
+def check(listed: List = None, as_json: common.AsJson = False) -> None:
+    """Check the books of every school, a few at a time. Exit 1 where one is not clean.
+
+    Example: prep schools check
+    """
+    from prep.services.schools import each, roll
+
+    with common.bar("Schools", as_json) as watcher:
+        found = each.in_each(roll.read(listed), each.checked, watcher)
+    _show(found, as_json)
+
+
+@app.command()
+def upgrade(listed: List = None, as_json: common.AsJson = False) -> None:
+    """Bring every school's inventory up to date, a few at a time.
+
+    Example: prep schools upgrade
+    """
+    from prep.services.schools import each, roll
+
+    with common.bar("Schools", as_json) as watcher:
+        found = each.in_each(roll.read(listed), each.upgraded, watcher)
+    _show(found, as_json)
+
+
+@app.command()
+def plan(
+    weeks: Annotated[int, typer.Option("--weeks", min=1, max=52, help="How many weeks from today.")] = 2,
+    listed: List = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Plan every school, a few at a time: how much to make and to order, and who stands without.
+
+    Example: prep schools plan --weeks 2
+    """
+    from prep.services.schools import each, roll
+
+    with common.bar("Schools", as_json) as watcher:
+        found = each.in_each(roll.read(listed), each.planned(common.today(), weeks), watcher)
+    _show(found, as_json)
+
+
+@app.command()
+def transfer(
+    giver: Annotated[str, typer.Argument(help="The school that gives.")],
+    taker: Annotated[str, typer.Argument(help="The school that takes.")],
+    bottle: Annotated[str, typer.Argument(help="The bottle's code at the school that gives.")],
+    amount: Annotated[str | None, typer.Option("--amount", help='How much, such as "250 mL"; default: all.')] = None,
+    location: Annotated[str | None, typer.Option("--at", help="Where it is put at the school that takes.")] = None,
+    listed: List = None,
+    on: common.On = None,
+    by: common.By = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Hand a bottle, or some of it, to another school: a job in each.
+
+    Example: prep schools transfer north south K7Q2 --amount "250 mL"
+    """
+    from prep.errors import PrepError
+    from prep.services.schools import roll
+    from prep.services.schools import transfer as service
+
+    one, other, act = roll.one(listed, giver), roll.one(listed, taker), common.act(by, on)
+    given = service.give(one, other, bottle, amount, act)
+    try:
+        done = service.take(one, other, given, location, act)
+    except PrepError as problem:
+        raise PrepError(
+            f"{problem} Hand-over {given.name} is open: complete it (prep schools complete {given.name}), or undo job "
+            f"{given.job} at {one.name}."
+        ) from None
+    if as_json:
+        common.show_json({"hand_over": given.name, "job": given.job, "bottle": done.bottle, "job_there": done.job})
+    else:
+        typer.echo(f"Hand-over {given.name}: job {given.job} at {one.name}, job {done.job} at {other.name}.")
+        typer.echo(f"There it is bottle {done.bottle}. Write {done.bottle} on its label.")
+
+
+@app.command("open")
+def open_(listed: List = None, as_json: common.AsJson = False) -> None:
+    """Hand-overs that were given and not yet taken. Exit 1 where there is one.
+
+    Example: prep schools open
+    """
+    from prep.services.schools import roll, transfer
+
+    found = transfer.open_ones(roll.read(listed))
+    if as_json:
+        common.show_json([_hand_over(one) for one in found])
+    else:
+        for one in found:
+            typer.echo(_line(one))
+        if not found:
+            typer.echo("No hand-over is open.")
+    if found:
+        raise typer.Exit(1)
+
+
+@app.command()
+def complete(
+    name: Annotated[str, typer.Argument(metavar="HAND-OVER", help="Its name, from: prep schools open.")],
+    location: Annotated[str | None, typer.Option("--at", help="Where it is put.")] = None,
+    listed: List = None,
+    on: common.On = None,
+    by: common.By = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put what an open hand-over brought on the books of the school that takes it.
+
+    Example: prep schools complete 1f2e3d4c --at PREP
+    """
+    from prep.errors import PrepError
+    from prep.services.schools import roll, transfer
+
+    given = next((one for one in transfer.open_ones(roll.read(listed)) if one.name == name.strip()), None)
+    if given is None:
+        raise PrepError(f'"{name[:40]}" is no hand-over that is open; see: prep schools open')
+    one, other = roll.one(listed, given.giver), roll.one(listed, given.taker)
+    done = transfer.take(one, other, given, location, common.act(by, on))
+    if as_json:
+        common.show_json({"hand_over": given.name, "bottle": done.bottle, "job_there": done.job})
+    else:
+        typer.echo(f"Hand-over {given.name}: at {other.name} it is bottle {done.bottle}.")
+
+
+@app.command()
+def report(listed: List = None, as_json: common.AsJson = False) -> None:
+    """The group's stock by hazard class, what is out of date, and what one school has that another orders.
+
+    Example: prep schools report
+    """
+    from prep.reports import terminal
+    from prep.services.schools import group_report, roll
+
+    schools = roll.read(listed)
+    found = group_report.report(schools, common.today())
+    if as_json:
+        common.show_json(
+            {
+                "classes": [
+                    {
+                        "class": one.hazard,
+                        "schools": {
+                            code: {
+                                "mass": {"value": float(g), "unit": "g"},
+                                "volume": {"value": float(ml), "unit": "mL"},
+                            }
+                            for code, (g, ml) in one.by_school.items()
+                        },
+                    }
+                    for one in found.classes
+                ],
+                "out_of_date": {one.school: list(one.bottles) for one in found.out_of_date},
+                "could_give": [
+                    {
+                        "taker": one.taker,
+                        "order": one.order,
+                        "item": one.item,
+                        "giver": one.giver,
+                        "bottles": list(one.bottles),
+                    }
+                    for one in found.could_give
+                ],
+                "unreached": found.unreached,
+            }
+        )
+        return
+    rows = [
+        (one.hazard, code, f"{grams:.0f}", f"{millilitres:.0f}")
+        for one in found.classes
+        for code, (grams, millilitres) in one.by_school.items()
+    ]
+    terminal.table(("Class", "School", "g", "mL"), rows, right=(2, 3))
+    for old in found.out_of_date:
+        terminal.say(f"{old.school}: {len(old.bottles)} bottles out of date: {', '.join(old.bottles[:10])}")
+    for one in found.could_give:
+        terminal.say(f"{one.taker} has {one.item} on order ({one.order}); {one.giver} has {one.held}.")
+    for code, why in found.unreached.items():
+        terminal.say(f"{code} is not in this report: {why}")
+
+
+@app.command()
+def rights(code: Code, listed: List = None) -> None:
+    """The script of a school's database roles (read, audit, teach, technician): run it on the server as its owner.
+
+    Example: prep schools rights north
+    """
+    from prep.errors import PrepError
+    from prep.services.schools import roll
+    from prep.store.school import schemas
+
+    school = roll.one(listed, code)
+    if not schemas.is_server(school.url):
+        raise PrepError(f"{school.name} has a file of its own; roles are a server's.")
+    typer.echo(schemas.rights(school.code), nl=False)
+
+
+def _show(found: "list[Outcome]", as_json: bool) -> None:
+    from prep.reports import terminal
+
+    if as_json:
+        common.show_json([{"school": one.school.code, "ok": one.ok} | one.data for one in found])
+    else:
+        for one in found:
+            terminal.say(f"{one.school.code}: {one.says}")
+        if not found:
+            terminal.say("There is no school on the list; see: prep schools add --help")
+    if not all(one.ok for one in found):
+        raise typer.Exit(1)
+
+
+def _safe(url: str) -> str:
+    """A URL without its password."""
+    import re
+
+    return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", url)
+
+
+def _line(one: "HandOver") -> str:
+    from prep.chemistry import quantities
+
+    amount = quantities.show(one.amount, one.measure)
+    return (
+        f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, given to {one.taker} on {one.on} "
+        f"(job {one.job}); {one.taker} has not taken it."
+    )
+
+
+def _hand_over(one: "HandOver") -> dict[str, object]:
+    from prep.chemistry import quantities
+
+    return {
+        "hand_over": one.name,
+        "from": one.giver,
+        "to": one.taker,
+        "job": one.job,
+        "on": one.on.isoformat(),
+        "item": one.item,
+        "bottle": one.bottle,
+        "amount": quantities.as_json(one.amount, one.measure),
+    }

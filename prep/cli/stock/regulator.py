@@ -1,0 +1,202 @@
+"""`prep stock list`, `totals`, `limit`, `control`, `controlled`: the lists that a regulator asks for."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from prep.cli import common
+
+if TYPE_CHECKING:
+    from prep.services.stock.register import RegisterQuery
+
+Item = Annotated[str | None, typer.Option("--item", help="Only this substance or solution.")]
+At = Annotated[str | None, typer.Option("--at", help="Only this location.")]
+Cas = Annotated[str | None, typer.Option("--cas", help="Only this CAS number, and solutions of it.")]
+Hazard = Annotated[str | None, typer.Option("--class", help='Only this hazard class or statement: "Flam. Liq.", H225.')]
+Supplier = Annotated[str | None, typer.Option("--supplier", help="Only from this supplier.")]
+Since = Annotated[str | None, typer.Option("--since", metavar="DATE", help="From this day on.")]
+Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up to this day.")]
+Csv = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write it for a spreadsheet.")]
+Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it to print.")]
+
+
+def wanted_of(
+    item: str | None,
+    location: str | None,
+    about: tuple[str | None, str | None, str | None],
+    days: tuple[str | None, str | None],
+    kinds: tuple[str, ...] = (),
+) -> "RegisterQuery":
+    """What the options ask for; `about` is the CAS number, the class and the supplier."""
+    from prep.services.stock.register import RegisterQuery
+
+    since, until = (
+        common.a_date(day, option) if day else None for day, option in zip(days, ("--since", "--until"), strict=True)
+    )
+    return RegisterQuery(item, *about[:2], location, about[2], since, until, kinds)
+
+
+@common.reads
+def list_(
+    item: Item = None,
+    location: At = None,
+    everything: Annotated[bool, typer.Option("--all", help="Empty and discarded bottles too.")] = False,
+    before: Annotated[str | None, typer.Option("--use-by", metavar="DATE", help="Out of date by then.")] = None,
+    cas: Cas = None,
+    hazard: Hazard = None,
+    supplier: Supplier = None,
+    since: Annotated[str | None, typer.Option("--since", metavar="DATE", help="Received from this day on.")] = None,
+    until: Annotated[str | None, typer.Option("--until", metavar="DATE", help="Received up to this day.")] = None,
+    csv: Csv = None,
+    pdf: Pdf = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Every bottle, by item and date.
+
+    Example: prep stock list --item "sodium chloride"
+
+    Example: prep stock list --class "Flam. Liq." --csv flammables.csv
+    """
+    if any(one is not None for one in (cas, hazard, supplier, since, until, csv, pdf)):
+        _registered(
+            (item, location, (cas, hazard, supplier), (since, until)), everything, before, (csv, pdf), db, as_json
+        )
+        return
+    from prep.reports.stock import held_document
+    from prep.services.stock import listing
+
+    held = listing.list_stock(db, item, location, everything, common.a_date(before, "--use-by") if before else None)
+    if as_json:
+        common.show_json([held_document(h) for h in held])
+        return
+    from prep.reports import terminal
+    from prep.reports.formatting import short_date
+
+    rows = [
+        (
+            h.code,
+            h.name + (f" [{h.strength}]" if h.strength else ""),
+            h.shown,
+            short_date(h.use_by),
+            h.location,
+            "" if h.status == "in service" else h.status,
+        )
+        for h in held
+    ]
+    if held:
+        common.took(item, held[0].item, held[0].name)
+    terminal.table(("Bottle", "Holds", "Amount", "Use by", "At", "Status"), rows, right=(2,))
+    terminal.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
+
+
+def _registered(asked, everything, before, files, db, as_json) -> None:  # type: ignore[no-untyped-def]
+    from dataclasses import replace
+
+    from prep.reports import register_lists, terminal
+    from prep.services.stock import register as service
+
+    use_by = common.a_date(before, "--use-by") if before else None
+    found = service.bottles(db, replace(wanted_of(*asked), everything=everything, use_by=use_by))
+    if as_json:
+        common.show_json([register_lists.bottle_document(one) for one in found])
+    common.write_lists(register_lists.bottles(found), files, as_json)
+    if not as_json and files == (None, None):
+        terminal.table(*register_lists.on_screen(found), right=(2,))
+        terminal.say(f"{len(found)} bottle{'' if len(found) == 1 else 's'}.")
+
+
+@common.reads
+def totals(
+    location: At = None,
+    hazard: Hazard = None,
+    csv: Csv = None,
+    pdf: Pdf = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """What is held of each hazard class, against the school's own limits.
+
+    Example: prep stock totals --at SOLV
+    """
+    from prep.reports import register_lists, terminal
+    from prep.services.stock import register as service
+
+    found = service.totals(db, wanted_of(None, location, (None, hazard, None), (None, None)))
+    if as_json:
+        common.show_json([register_lists.total_document(one) for one in found])
+    common.write_lists(register_lists.totals(found), (csv, pdf), as_json)
+    if not as_json and (csv, pdf) == (None, None):
+        made = register_lists.totals(found)
+        terminal.table(made.header, made.rows, right=(1, 2, 3))
+
+
+def limit(
+    hazard: Annotated[str, typer.Argument(help='A hazard class, such as "Flam. Liq. 2".')],
+    amount: Annotated[str | None, typer.Argument(help='The most that is kept, such as "50 L".')] = None,
+    none: Annotated[bool, typer.Option("--none", help="Take the limit off.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Set how much of a hazard class the school keeps at most: its own list, by its own rules.
+
+    Example: prep stock limit "Flam. Liq. 2" "50 L"
+    """
+    from prep.errors import PrepError
+    from prep.services.stock import register as service
+
+    if (amount is None) is not none:
+        raise PrepError('Give an amount, such as "50 L", or --none.')
+    limits = service.set_limit(db, hazard, amount, common.act(by))
+    if as_json:
+        common.show_json(limits)
+        return
+    for name, most in sorted(limits.items()):
+        typer.echo(f"{name}: at most {most}")
+
+
+def control(
+    cas: Annotated[str, typer.Argument(help="The CAS number of what the school controls.")],
+    no_longer: Annotated[bool, typer.Option("--no-longer", help="Take it off the list.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a substance on the list of what the school controls.
+
+    Example: prep stock control 7697-37-2
+    """
+    from prep.services.stock import register as service
+
+    numbers = service.control(db, cas, common.act(by), no_longer=no_longer)
+    common.show_json(numbers) if as_json else typer.echo(f"Controlled: {', '.join(numbers) or 'nothing'}")
+
+
+@common.reads
+def controlled(
+    since: Since = None,
+    until: Until = None,
+    csv: Csv = None,
+    pdf: Pdf = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Every gram of what the school controls: came, used by whom and for what, left.
+
+    Example: prep stock controlled --since 2026-09-01 --csv controlled.csv
+    """
+    from prep.reports import register_lists, terminal
+    from prep.services.stock import register as service
+
+    asked = wanted_of(None, None, (None, None, None), (since, until))
+    found = service.controlled(db, asked.since, asked.until)
+    if as_json:
+        common.show_json([register_lists.controlled_document(one) for one in found])
+    made = register_lists.controlled(found)
+    common.write_lists(made, (csv, pdf), as_json)
+    if not as_json and (csv, pdf) == (None, None):
+        terminal.table(made.header, made.rows, right=(5, 6))
+        for line in register_lists.left(found):
+            terminal.say(line)

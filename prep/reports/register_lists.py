@@ -1,0 +1,201 @@
+"""The lists for a regulator: on screen, as JSON, as CSV and on paper. Amounts are in g and mL."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.reports.csv_table import csv_bytes
+from prep.reports.stock import held_document, moved_document
+
+if TYPE_CHECKING:
+    from prep.services.stock.register import ClassTotal, ControlledItem, Registered
+    from prep.store.jobs.history import Moved
+
+_NUMBERS = frozenset({"Amount", "g", "mL", "Bottles", "In", "Out"})
+
+
+@dataclass(frozen=True, slots=True)
+class ListTable:
+    """A list ready to be written: its title, its columns, its rows."""
+
+    title: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def csv(self) -> bytes:
+        """As a file for a spreadsheet."""
+        return csv_bytes(self.header, self.rows, bom=True)
+
+    def pdf(self) -> bytes:
+        """As a list to print."""
+        from prep.reports.pdf.pages import WIDTH, Paper, build, gap
+
+        def story(paper: Paper) -> list[Any]:
+            cells = [[paper.text(name, 8, bold=True) for name in self.header]]
+            cells += [
+                [paper.text(cell, 8, right=name in _NUMBERS) for name, cell in zip(self.header, row, strict=True)]
+                for row in self.rows
+            ]
+            table = paper.table(cells, _widths(self.header, self.rows, WIDTH), header=True)
+            return [paper.text(self.title, 15, bold=True), gap(6), table]
+
+        return build(self.title, story)
+
+
+def amount_of(amount: int) -> str:
+    """An amount in g or mL, as a plain number."""
+    return f"{(Decimal(amount) / BASE_PER_UNIT).normalize():f}"
+
+
+def bottles(found: Sequence["Registered"]) -> ListTable:
+    """Bottles with all that is on file of each."""
+    header = "Code|Item|CAS|Amount|Unit|Strength|Hazard classes|At|Supplier|Lot|Received|Opened|Use by|Status"
+    rows = tuple(
+        (
+            one.held.code,
+            one.held.name,
+            one.cas,
+            amount_of(one.held.balance),
+            _unit(one.held.measure),
+            one.held.strength or "",
+            "not known" if one.hazards is None else "; ".join(one.hazards),
+            one.held.location,
+            one.held.supplier or "",
+            one.held.lot,
+            *(day.isoformat() if day else "" for day in (one.held.received, one.held.opened, one.held.use_by)),
+            one.held.status,
+        )
+        for one in found
+    )
+    return ListTable("Bottles", tuple(header.split("|")), rows)
+
+
+def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Bottles in the few columns that a terminal has room for."""
+    rows: list[tuple[str, ...]] = [
+        (
+            one.held.code,
+            one.held.name + (f" [{one.held.strength}]" if one.held.strength else ""),
+            one.held.shown,
+            one.cas,
+            one.held.location,
+            one.held.supplier or "",
+        )
+        for one in found
+    ]
+    return ("Bottle", "Holds", "Amount", "CAS", "At", "Supplier"), rows
+
+
+def moves(found: Sequence["Moved"]) -> ListTable:
+    """Movements, one a row."""
+    header = ("Job", "Date", "What", "Bottle", "Item", "Amount", "Unit", "By", "Why")
+    rows = tuple(
+        (
+            str(one.job),
+            one.on.isoformat(),
+            one.kind,
+            one.bottle,
+            one.item,
+            amount_of(one.amount) if one.amount else "",
+            _unit(one.measure) if one.amount else "",
+            one.by,
+            one.reason,
+        )
+        for one in found
+    )
+    return ListTable("Movements", header, rows)
+
+
+def totals(found: Sequence["ClassTotal"]) -> ListTable:
+    """Totals per hazard class, against the school's own limits."""
+    rows = tuple(
+        (
+            one.hazard,
+            str(one.bottles),
+            f"{one.grams:.1f}" + (f" and {one.unweighed} not weighed" if one.unweighed else ""),
+            f"{one.millilitres:.1f}",
+            one.limit,
+            "OVER" if one.over else "",
+        )
+        for one in found
+    )
+    return ListTable("Held of each hazard class", ("Class", "Bottles", "g", "mL", "Limit", ""), rows)
+
+
+def controlled(found: Sequence["ControlledItem"]) -> ListTable:
+    """Every movement of what the school controls, oldest first."""
+    header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why")
+    rows = tuple(
+        (
+            item.cas,
+            one.on.isoformat(),
+            str(one.job),
+            one.bottle,
+            one.kind,
+            amount_of(one.amount) if one.amount > 0 else "",
+            amount_of(-one.amount) if one.amount < 0 else "",
+            _unit(one.measure),
+            one.by,
+            one.reason,
+        )
+        for item in found
+        for one in item.moves
+    )
+    return ListTable("What the school controls", header, rows)
+
+
+def left(found: Sequence["ControlledItem"]) -> list[str]:
+    """What is left of each controlled item, in words."""
+    out = []
+    for item in found:
+        whole = sum(bottle.balance for bottle in item.bottles)
+        measure = item.bottles[0].measure
+        out.append(
+            f"{item.name} ({item.cas}): {amount_of(whole)} {_unit(measure)} left in {len(item.bottles)} bottles."
+        )
+    return out
+
+
+def bottle_document(one: "Registered") -> dict[str, Any]:
+    """A bottle of the register as JSON."""
+    hazards = None if one.hazards is None else list(one.hazards)
+    return held_document(one.held) | {"cas": one.cas, "hazards": hazards, "grams": one.grams and float(one.grams)}
+
+
+def total_document(one: "ClassTotal") -> dict[str, Any]:
+    """A total of a hazard class as JSON."""
+    return {
+        "class": one.hazard,
+        "bottles": one.bottles,
+        "mass": {"value": float(one.grams), "unit": "g"},
+        "volume": {"value": float(one.millilitres), "unit": "mL"},
+        "not_weighed": one.unweighed,
+        "limit": one.limit or None,
+        "over": one.over,
+    }
+
+
+def controlled_document(one: "ControlledItem") -> dict[str, Any]:
+    """A controlled item with its movements as JSON."""
+    whole = sum(bottle.balance for bottle in one.bottles)
+    return {
+        "cas": one.cas,
+        "item": one.item,
+        "name": one.name,
+        "left": quantities.as_json(whole, one.bottles[0].measure),
+        "movements": [moved_document(move) for move in one.moves],
+    }
+
+
+def _unit(measure: Measure) -> str:
+    return "g" if measure is Measure.MASS else "mL"
+
+
+def _widths(header: Sequence[str], rows: Sequence[Sequence[str]], width: float) -> list[float]:
+    """Columns as wide as what is in them asks for, within the page."""
+    longest = [max(4, min(28, max(len(cell) for cell in column))) for column in zip(header, *rows, strict=True)]
+    return [width * one / sum(longest) for one in longest]

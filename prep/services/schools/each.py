@@ -1,0 +1,77 @@
+"""One thing done in every school of a group, a few at a time; a school that fails keeps no other waiting."""
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from prep.errors import PrepError
+from prep.findings import Severity
+from prep.services.input.progress import Watcher, nobody
+from prep.services.schools.roll import GroupSchool
+
+AT_ONCE = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of it in one school: a line to read, whether all is well, and the same as data."""
+
+    school: GroupSchool
+    says: str
+    ok: bool
+    data: dict[str, Any] = field(default_factory=dict)
+
+
+def in_each(
+    schools: Sequence[GroupSchool], do: Callable[[GroupSchool], Outcome], watcher: Watcher = nobody
+) -> list[Outcome]:
+    """Do it in each school, at most `AT_ONCE` at a time; returns the outcomes in the order of the list."""
+    found: dict[str, Outcome] = {}
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        waiting = {pool.submit(do, school): school for school in schools}
+        for number, future in enumerate(as_completed(waiting), 1):
+            school = waiting[future]
+            try:
+                found[school.code] = future.result()
+            except PrepError as problem:
+                found[school.code] = Outcome(school, str(problem), False, {"error": str(problem)})
+            watcher(number, len(schools))
+    return [found[school.code] for school in schools]
+
+
+def checked(school: GroupSchool) -> Outcome:
+    """Are a school's books clean?"""
+    from prep.services.inventory import backup
+
+    found = backup.check(school.db)
+    seal = backup.sealed(school.db)
+    says = f"clean; seal of {seal.jobs} jobs: {seal.head}" if not found else f"{len(found)} wrong: {found[0].message}"
+    return Outcome(school, says, not found, {"wrong": [one.message for one in found], "seal": seal.head})
+
+
+def upgraded(school: GroupSchool) -> Outcome:
+    """Bring a school's inventory up to date."""
+    from prep.services.inventory import backup
+
+    done = backup.upgrade(school.db)
+    says = f"is of revision {done.after}" + ("" if done.before == done.after else f", was {done.before}")
+    return Outcome(school, says, True, {"before": done.before, "after": done.after})
+
+
+def planned(today: date, weeks: int) -> Callable[[GroupSchool], Outcome]:
+    """Plan a school's weeks from today."""
+
+    def do(school: GroupSchool) -> Outcome:
+        from prep.services.plan import plan as plan_service
+
+        plan = plan_service.plan(school.db, None, None, weeks, today).plan
+        stops = [one for one in plan.findings if one.severity == Severity.STOP]
+        says = f"{len(plan.batches)} to make, {len(plan.orders)} to order" + (
+            f", {len(stops)} stand without: {stops[0].message}" if stops else ""
+        )
+        data = {"batches": len(plan.batches), "orders": len(plan.orders), "stops": [one.message for one in stops]}
+        return Outcome(school, says, not stops, data)
+
+    return do

@@ -1,0 +1,83 @@
+"""The report of a group: stock by hazard class, what is out of date, what one school has that another orders."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from prep.errors import PrepError
+from prep.services.schools.roll import GroupSchool
+from prep.services.stock import listing, orders, register
+
+
+@dataclass(frozen=True, slots=True)
+class ClassHeld:
+    """What the schools hold of one hazard class, by school: (g in all, mL of liquids)."""
+
+    hazard: str
+    by_school: dict[str, tuple[Decimal, Decimal]]
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfDate:
+    """Bottles of a school past their use-by."""
+
+    school: str
+    bottles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CouldGive:
+    """One school has on the shelf what another has on order."""
+
+    taker: str
+    order: str
+    item: str
+    giver: str
+    bottles: tuple[str, ...]
+    held: str
+
+
+@dataclass(frozen=True, slots=True)
+class GroupReport:
+    """The group on one day; `unreached` says why a school is not in it."""
+
+    classes: tuple[ClassHeld, ...]
+    out_of_date: tuple[OutOfDate, ...]
+    could_give: tuple[CouldGive, ...]
+    unreached: dict[str, str]
+
+
+def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
+    """What the group holds, each school asked on its own."""
+    classes: dict[str, dict[str, tuple[Decimal, Decimal]]] = defaultdict(dict)
+    old: list[OutOfDate] = []
+    shelves, wanted, unreached = {}, {}, {}
+    for school in schools:
+        try:
+            for total in register.totals(school.db, register.RegisterQuery()):
+                if total.bottles:
+                    classes[total.hazard][school.code] = (total.grams, total.millilitres)
+            held = listing.list_stock(school.db, None, None, False, None)
+            wanted[school.code] = orders.list_orders(school.db, False)
+        except PrepError as problem:
+            unreached[school.code] = str(problem)
+            continue
+        shelves[school.code] = held
+        if past := tuple(h.code for h in held if h.use_by is not None and h.use_by < today):
+            old.append(OutOfDate(school.code, past))
+    could = []
+    for taker, placed in wanted.items():
+        for order in placed:
+            for giver, held in shelves.items():
+                own = [
+                    h
+                    for h in held
+                    if h.item == order.item and h.status == "in service" and (h.use_by is None or h.use_by >= today)
+                ]
+                if giver != taker and own:
+                    shown = ", ".join(h.shown for h in own[:3])
+                    could.append(CouldGive(taker, order.code, order.item, giver, tuple(h.code for h in own), shown))
+    by_class = tuple(ClassHeld(name, held) for name, held in sorted(classes.items()))
+    return GroupReport(by_class, tuple(old), tuple(could), unreached)

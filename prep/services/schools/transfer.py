@@ -1,0 +1,156 @@
+"""A transfer between two schools: one job in each, and a hand-over that is completed or named as open.
+
+Nothing spans the two inventories. The giving school's job names the hand-over; the taking school's job repeats the
+name. A hand-over that only the first has is open: it is completed, or the first job is undone.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from secrets import token_hex
+from typing import TYPE_CHECKING, Any
+
+from prep.books import BottleStatus, JobKind
+from prep.chemistry.model import Measure
+from prep.errors import PrepError, Refused
+from prep.services.input.act import Act
+from prep.services.inventory import session
+from prep.services.schools.roll import GroupSchool
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+_GIVES = re.compile(r"hand-over (\w+) to (\w+): (\d+) (ug|nL) of (\S+) from bottle (\S+)")
+_TAKES = "hand-over {} from {}"
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """What one school gave to another: in ug or nL, from which bottle, by which job."""
+
+    name: str
+    giver: str
+    taker: str
+    job: int
+    on: date
+    item: str
+    bottle: str
+    amount: int
+    measure: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Transferred:
+    """A hand-over that is complete, and the bottle at the taking school."""
+
+    hand_over: HandOver
+    bottle: str
+    job: int
+
+
+def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None, act: Act) -> HandOver:
+    """Take an amount, or all, off a bottle's books for another school. Raises PrepError, Refused."""
+    from prep.services.stock import listing
+    from prep.store import ledger, queries
+
+    if giver.code == taker.code:
+        raise PrepError("A school gives nothing to itself.")
+    with session.reading(giver.db) as connection:
+        held = listing.one(connection, bottle)
+    _takes(taker, held.item)
+    with session.writing(giver.db) as connection:
+        held = listing.one(connection, bottle)
+        listing.since_it_came(held, act.day)
+        if held.status != BottleStatus.IN_SERVICE:
+            raise Refused(f"Bottle {held.code} is {held.status}; nothing was given.")
+        base = held.balance if amount is None else queries.catalogue(connection).item(held.item).amount(amount)
+        if not base:
+            raise Refused(f"Bottle {held.code} is empty; nothing was given.")
+        name, unit = token_hex(4), "ug" if held.measure is Measure.MASS else "nL"
+        note = f"hand-over {name} to {taker.code}: {base} {unit} of {held.item} from bottle {held.code}"
+        job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
+        ledger.post(connection, job, [ledger.MovementLine(held.code, -base, f"to {taker.name}, hand-over {name}")])
+    return HandOver(name, giver.code, taker.code, job, act.on, held.item, held.code, base, held.measure)
+
+
+def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str | None, act: Act) -> Transferred:
+    """Put what was handed over on the taking school's shelf; once, however often it is asked. Raises PrepError."""
+    from prep.services.catalogue.names import in_inventory
+    from prep.services.school import usual
+    from prep.services.stock import codes, listing
+    from prep.services.stock.places import place_for
+    from prep.store import ledger
+
+    with session.reading(giver.db) as connection:
+        if all(one.name != given.name for one in _given(connection, giver.code)):
+            raise Refused(f"Hand-over {given.name} was undone at {giver.name}; nothing came.")
+        source = listing.one(connection, given.bottle)
+    with session.writing(taker.db) as connection:
+        found = _taken(connection, given.name, giver.code)
+        if found is not None:
+            return Transferred(given, found[1], found[0])
+        thing = in_inventory(connection, given.item)
+        place = place_for(connection, thing.code, thing.name, location, usual.ARRIVED)
+        note = _TAKES.format(given.name, giver.code) + f": bottle {given.bottle}"
+        job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
+        code = codes.new_code(connection)
+        row: dict[str, Any] = codes.bottle_row(codes.NewBottle(code, thing.code, thing.measure, place, act.on)) | {
+            "opened": source.opened,
+            "use_by": source.use_by,
+            "lot": source.lot,
+            "strength": source.strength,
+            "strength_uncertainty_pct": source.strength_uncertainty_pct,
+            "made_by": source.made_by,
+            "note": f"from {giver.name}, bottle {given.bottle}"[:200],
+            "full": given.amount,
+            "supplier": source.supplier,
+        }
+        ledger.fill(connection, job, row, given.amount, f"from {giver.name}, hand-over {given.name}")
+        return Transferred(given, code, job)
+
+
+def open_ones(schools: list[GroupSchool]) -> list[HandOver]:
+    """Every hand-over that was given and not yet taken, of all schools."""
+    given: list[HandOver] = []
+    taken: set[tuple[str, str]] = set()
+    for school in schools:
+        with session.reading(school.db) as connection:
+            given += _given(connection, school.code)
+            taken |= {(name, school.code) for name in _names_taken(connection)}
+    return [one for one in given if (one.name, one.taker) not in taken]
+
+
+def _takes(taker: GroupSchool, item: str) -> None:
+    """Raises PrepError where the other school has no such thing on file, or cannot be reached."""
+    from prep.store import queries
+
+    with session.reading(taker.db) as connection:
+        if item not in queries.catalogue(connection):
+            raise PrepError(f"{taker.name} has no {item} on file; add it there first.")
+
+
+def _given(connection: "Connection", code: str) -> list[HandOver]:
+    from prep.store.jobs import transfers
+
+    out = []
+    for job, on, note in transfers.standing(connection):
+        if said := _GIVES.fullmatch(note):
+            measure = Measure.MASS if said[4] == "ug" else Measure.VOLUME
+            out.append(HandOver(said[1], code, said[2], job, on, said[5], said[6], int(said[3]), measure))
+    return out
+
+
+def _names_taken(connection: "Connection") -> set[str]:
+    from prep.store.jobs import transfers
+
+    return {note.split()[1] for _, _, note in transfers.standing(connection) if re.match(r"hand-over \w+ from ", note)}
+
+
+def _taken(connection: "Connection", name: str, giver: str) -> tuple[int, str] | None:
+    """The job and the bottle that took a hand-over; None where none did."""
+    from prep.store.jobs import transfers
+
+    for job, _, note in transfers.standing(connection):
+        if note.startswith(_TAKES.format(name, giver) + ":"):
+            return int(job), transfers.filled(connection, job)
+    return None

@@ -1,0 +1,86 @@
+"""A bottle that turns up on any day of the year: not on the books, not on file, or without a label."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.books import BottleStatus, JobKind
+from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.model import Form, Measure, Substance
+from prep.errors import PrepError
+from prep.services.catalogue.names import find_item
+from prep.services.input.act import Act
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+from prep.services.stock.changes import never_kept
+from prep.services.stock.codes import NewBottle, bottle_row, new_code
+from prep.services.stock.listing import one
+from prep.services.stock.places import place_in
+from prep.services.stock.strength import on_label
+
+if TYPE_CHECKING:
+    from prep.store.bottles import HeldBottle
+
+
+@dataclass(frozen=True, slots=True)
+class FoundBottle:
+    """What turned up, as typed. `item` None where nobody can say what it is; `note` is what can be said of it."""
+
+    item: str | None
+    amount: str
+    location: str
+    note: str = ""
+    strength: str | None = None
+
+
+def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
+    """Put a bottle that turned up on the books; what nobody knows gets an entry of its own, and stands in quarantine.
+
+    Raises PrepError.
+    """
+    note = printable(bottle.note.strip(), label="--note")
+    with session.writing(db) as connection:
+        from prep.store import change_log, ledger, queries, seeding
+
+        catalogue = queries.catalogue(connection)
+        place = place_in(connection, bottle.location)
+        known = bottle.item is not None and _is_on_file(bottle.item, catalogue)
+        if not known and not (bottle.item or note):
+            raise PrepError("Say what can be said of it: what its label says, or --note what it looks like.")
+        thing = find_item(bottle.item, catalogue) if known and bottle.item else _unknown(bottle, note, catalogue)
+        never_kept(connection, thing.code)
+        base = thing.amount(bottle.amount)
+        strength = on_label(thing, bottle.strength, catalogue) if bottle.strength else None
+        job = ledger.begin(connection, JobKind.FOUND, act.by, act.on, f"found at {place}: {note or thing.name}"[:200])
+        if not known and thing.substance is not None:
+            seeding.put_substances(connection, [thing.substance])
+        code = new_code(connection)
+        new = NewBottle(code, thing.code, thing.measure, place, act.on, note=note)
+        row = bottle_row(new) | {"received": None, "strength": queries.strength_text(strength)}
+        ledger.fill(connection, job, row, base, "found, not on the books")
+        if not known:
+            change_log.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
+        return one(connection, code)
+
+
+def _is_on_file(name: str, catalogue: Catalogue) -> bool:
+    try:
+        find_item(name, catalogue)
+    except PrepError as problem:
+        if "give one of these codes" in str(problem):
+            raise
+        return False
+    return True
+
+
+def _unknown(bottle: FoundBottle, note: str, catalogue: Catalogue) -> Item:
+    """An entry for what nobody can say, or what is not on file; its hazards are not known."""
+    number = 1
+    while f"unidentified-{number}" in catalogue.substances:
+        number += 1
+    code = f"unidentified-{number}"
+    form = Form.SOLID if quantities.amount(bottle.amount).measure is Measure.MASS else Form.LIQUID
+    said = printable((bottle.item or note).strip(), label="WHAT")
+    substance = Substance(code, f"Not identified {number}: {said}"[:120], "", code, form)
+    return Catalogue({code: substance}).item(code)

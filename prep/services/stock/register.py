@@ -1,0 +1,310 @@
+"""The lists that a regulator asks for: what bottles are, what moved, totals per hazard class, what is controlled."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.books import JobKind
+from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Measure
+from prep.chemistry.quantities import BASE_PER_UNIT, to_base
+from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import find_item
+from prep.services.input.act import Act
+from prep.services.inventory import session
+from prep.services.safety import item_facts
+from prep.services.stock.places import place_in
+from prep.store.bottles import HeldBottle
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.jobs.history import Moved
+
+_LIMITS, _CONTROLLED = "class_limits", "controlled"
+_EVERYTHING = 10_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class RegisterQuery:
+    """Which bottles, or movements of which bottles, as typed; empty asks for all.
+
+    `hazard` is a hazard class or its beginning (`Flam. Liq.`), or a statement (`H225`). The dates are those on which a
+    bottle came, or a movement was made. `kinds` are kinds of job.
+    """
+
+    item: str | None = None
+    cas: str | None = None
+    hazard: str | None = None
+    location: str | None = None
+    supplier: str | None = None
+    since: date | None = None
+    until: date | None = None
+    kinds: tuple[str, ...] = ()
+    everything: bool = False
+    use_by: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Registered:
+    """A bottle with what a regulator asks of it; `hazards` None where they are not known."""
+
+    held: HeldBottle
+    cas: str
+    hazards: tuple[str, ...] | None
+    density_g_ml: Decimal | None
+
+    @property
+    def grams(self) -> Decimal | None:
+        """Its mass [g]; None where its density is not known."""
+        amount = Decimal(self.held.balance) / BASE_PER_UNIT
+        if self.held.measure is Measure.MASS:
+            return amount
+        return None if self.density_g_ml is None else amount * self.density_g_ml
+
+
+@dataclass(frozen=True, slots=True)
+class ClassTotal:
+    """What a store holds of one hazard class: bottles, g in all, mL of its liquids; its own limit, if any.
+
+    `unweighed` are bottles whose mass is not known and not in it.
+    """
+
+    hazard: str
+    bottles: int
+    grams: Decimal
+    millilitres: Decimal
+    unweighed: int
+    limit: str = ""
+    over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ControlledItem:
+    """An item that the school controls: its bottles, and every movement of it, oldest first."""
+
+    cas: str
+    item: str
+    name: str
+    bottles: tuple[HeldBottle, ...]
+    moves: "tuple[Moved, ...]"
+
+
+def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
+    """The bottles that are wanted, by name and date. Raises PrepError."""
+    with session.reading(db) as connection:
+        return _bottles(connection, wanted)
+
+
+def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
+    """The movements that are wanted of the bottles that are wanted, newest first. Raises PrepError."""
+    from dataclasses import replace
+
+    from prep.store.jobs import history as history_of
+
+    known = [str(kind) for kind in JobKind]
+    for kind in wanted.kinds:
+        if kind not in known:
+            raise PrepError(f'"{kind[:40]}" is no kind of job; there are: {", ".join(known)}.')
+    with session.reading(db) as connection:
+        asked = replace(wanted, since=None, until=None, use_by=None, everything=True)
+        codes = {one.held.code for one in _bottles(connection, asked)}
+        return [
+            one
+            for one in history_of.moves(connection, None, _EVERYTHING)
+            if one.bottle in codes
+            and (wanted.since is None or one.on >= wanted.since)
+            and (wanted.until is None or one.on <= wanted.until)
+            and (not wanted.kinds or one.kind in wanted.kinds)
+        ]
+
+
+def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
+    """What is held of each hazard class, against the school's own limits. Raises PrepError."""
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        found = _bottles(connection, wanted)
+        limits: Mapping[str, str] = queries.settings(connection).get(_LIMITS, {})
+    by_class: dict[str, list[Registered]] = defaultdict(list)
+    for one in found:
+        for hazard in sorted({_class(text) for text in one.hazards or ()}):
+            by_class[hazard].append(one)
+    for name in limits:
+        by_class.setdefault(name, [])
+    return [_total(name, held, limits.get(name, "")) for name, held in sorted(by_class.items())]
+
+
+def set_limit(db: Path | None, hazard: str, amount: str | None, act: Act) -> dict[str, str]:
+    """Set how much of a hazard class the school keeps at most; None takes the limit off. Raises PrepError."""
+    name = " ".join(hazard.split())
+    if not name or len(name) > 60:
+        raise PrepError("Name a hazard class, such as Flam. Liq. 2.")
+    if amount is not None:
+        quantities.amount(amount)
+    limits = _changed(
+        db, _LIMITS, act, f"limit of {name}: {amount or 'none'}", {}, lambda old: _with(old, name, amount)
+    )
+    return dict(limits)
+
+
+def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> list[str]:
+    """Put a CAS number on the list of what the school controls, or take it off. Raises PrepError, Refused."""
+    number = cas.strip()
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        known = {s.cas for s in queries.substances(connection).values() if s.cas}
+    if number not in known:
+        raise PrepError(f'"{cas[:40]}" is the CAS number of no substance on file.')
+
+    def change(old: list[str]) -> list[str]:
+        if (number in old) is not no_longer:
+            raise Refused(f"{number} is not on the list." if no_longer else f"{number} is on the list already.")
+        return sorted({*old, number} - ({number} if no_longer else set()))
+
+    return list(_changed(db, _CONTROLLED, act, f"controlled: {number}{' no longer' if no_longer else ''}", [], change))
+
+
+def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
+    """Every gram of what the school controls: its bottles, and the movements from one day to another."""
+    from prep.store import queries
+    from prep.store.jobs import history as history_of
+
+    with session.reading(db) as connection:
+        numbers = queries.settings(connection).get(_CONTROLLED, [])
+        catalogue = queries.catalogue(connection)
+        moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
+        from prep.store import bottles as rows
+
+        held = rows.held(connection)
+    out = []
+    for cas in numbers:
+        for code, substance in sorted(catalogue.substances.items()):
+            if substance.cas != cas:
+                continue
+            own = tuple(h for h in held if h.item == code)
+            codes = {h.code for h in own}
+            moved = tuple(
+                m
+                for m in moves
+                if m.bottle in codes
+                and m.amount
+                and (since is None or m.on >= since)
+                and (until is None or m.on <= until)
+            )
+            if own:
+                out.append(ControlledItem(cas, code, substance.name, own, moved))
+    return out
+
+
+def _changed(db: Path | None, key: str, act: Act, note: str, empty: Any, change: Any) -> Any:
+    """Change one setting of the school as a job; returns what it is now."""
+    from prep.store import ledger, queries, seeding
+
+    with session.writing(db) as connection:
+        after = change(queries.settings(connection).get(key, empty))
+        ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, note)
+        seeding.set_settings(connection, {key: after})
+        return after
+
+
+def _with(limits: Mapping[str, str], name: str, amount: str | None) -> dict[str, str]:
+    others = {known: said for known, said in limits.items() if known != name}
+    return others if amount is None else {**others, name: amount}
+
+
+def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered]:
+    from prep.services.stock.places import holds
+    from prep.store import bottles as rows
+    from prep.store import queries
+
+    catalogue = queries.catalogue(connection)
+    held = rows.held(connection)
+    item = None
+    if wanted.item:
+        item = find_item(wanted.item, catalogue, held={h.item for h in held if holds(h)}).code
+    place = None if wanted.location is None else place_in(connection, wanted.location)
+    facts = _Facts(catalogue)
+    out = []
+    for one in held:
+        if not wanted.everything and (one.balance <= 0 or one.status == "discarded"):
+            continue
+        if (item is not None and one.item != item) or (place is not None and one.location != place):
+            continue
+        if wanted.cas is not None and facts.cas(one.item) != wanted.cas.strip():
+            continue
+        if wanted.supplier is not None and wanted.supplier.casefold() not in (one.supplier or "").casefold():
+            continue
+        if wanted.use_by is not None and (one.use_by is None or one.use_by > wanted.use_by):
+            continue
+        if (wanted.since or wanted.until) and not _came(one, wanted):
+            continue
+        hazards = facts.hazards(one)
+        if wanted.hazard is not None and not any(wanted.hazard.casefold() in text.casefold() for text in hazards or ()):
+            continue
+        out.append(Registered(one, facts.cas(one.item), hazards, facts.density(one)))
+    return sorted(out, key=lambda r: r.held.name.casefold())
+
+
+def _came(one: HeldBottle, wanted: RegisterQuery) -> bool:
+    if one.received is None:
+        return False
+    return (wanted.since is None or one.received >= wanted.since) and (
+        wanted.until is None or one.received <= wanted.until
+    )
+
+
+class _Facts:
+    """What is known of items at their bottles' strengths, each worked out once."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self._known: dict[tuple[str, str, str], Any] = {}
+
+    def cas(self, item: str) -> str:
+        """The CAS number of a substance, or of the solute of a solution."""
+        if (substance := self.catalogue.substances.get(item)) is not None:
+            return substance.cas
+        card = self.catalogue.solutions.get(item)
+        found = {s.cas for s in self.catalogue.substances.values() if card and card.solute and s.solute == card.solute}
+        return found.pop() if len(found) == 1 else ""
+
+    def hazards(self, one: HeldBottle) -> tuple[str, ...] | None:
+        """Hazard classes; None where they are not known."""
+        found: tuple[str, ...] | None = self._fact("hazards", one, item_facts.hazards)
+        return found
+
+    def density(self, one: HeldBottle) -> Decimal | None:
+        """Density [g/mL] of a liquid."""
+        found: Decimal | None = self._fact("density", one, item_facts.density)
+        return found
+
+    def _fact(self, what: str, one: HeldBottle, ask: Any) -> Any:
+        from prep.store.queries import strength_of
+
+        key = (what, one.item, one.strength or "")
+        if key not in self._known:
+            self._known[key] = ask(one.item, self.catalogue, strength_of(one.strength))
+        return self._known[key]
+
+
+def _class(text: str) -> str:
+    """The class and category of a hazard, without its statement: `Flam. Liq. 2 H225` is `Flam. Liq. 2`."""
+    return text.rpartition(" H")[0] or text
+
+
+def _total(name: str, held: list[Registered], limit: str) -> ClassTotal:
+    grams = sum((one.grams for one in held if one.grams is not None), Decimal(0))
+    liquid = sum(one.held.balance for one in held if one.held.measure is Measure.VOLUME)
+    over = False
+    if limit:
+        most = quantities.amount(limit)
+        over = (liquid if most.measure is Measure.VOLUME else to_base(grams)) > most.base
+    unweighed = sum(one.grams is None for one in held)
+    return ClassTotal(name, len(held), grams, Decimal(liquid) / BASE_PER_UNIT, unweighed, limit, over)

@@ -1,0 +1,24 @@
+"""The jobs of transfers between schools that stand: not undone."""
+
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from prep.books import JobKind
+from prep.store.queries import table
+from prep.store.tables import JobRow, MovementRow
+
+_JOB, _MOVED = table(JobRow), table(MovementRow)
+
+
+def standing(connection: Connection) -> list[Any]:
+    """List (job, day, note) of every transfer that was not undone, oldest first."""
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
+    query = select(_JOB.c.id, _JOB.c.on, _JOB.c.note).where(_JOB.c.kind == JobKind.TRANSFER, _JOB.c.id.not_in(undone))
+    return list(connection.execute(query.order_by(_JOB.c.id)))
+
+
+def filled(connection: Connection, job: int) -> str:
+    """Name the bottle that a transfer filled."""
+    query = select(_MOVED.c.bottle).where(_MOVED.c.job == job, _MOVED.c.amount > 0)
+    return str(connection.execute(query).scalar_one())

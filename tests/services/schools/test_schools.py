@@ -1,0 +1,168 @@
+"""A group of schools: on one server a schema each, or a file each; what is done in all, and transfers between two."""
+
+import os
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import make_url, text
+
+from prep.errors import PrepError, Refused
+from prep.resources import url_of
+from prep.services.inventory import init, session
+from prep.services.schools import each, group_report, roll, transfer
+from prep.services.schools.roll import GroupSchool
+from prep.services.stock import changes, listing, orders, places
+from prep.store.engine import open_engine, writing
+from prep.store.school import schemas
+from tests.databases import emptied, made_once, postgres, postgres_bin
+from tests.days import act
+
+__all__ = ["postgres"]
+
+DAY = date(2027, 1, 11)
+ACT = act("Ada", DAY)
+
+
+@pytest.fixture
+def listed(tmp_path: Path) -> Path:
+    """A list of two schools, each with a file of its own."""
+    first = f"sqlite:///{tmp_path / 'north.db'}"
+    made_once(first, "a_school", lambda: init.init(tmp_path / "north.db", "Ada", DAY, None, "North School"))
+    (tmp_path / "south.db").write_bytes((tmp_path / "north.db").read_bytes())
+    path = tmp_path / "schools.json"
+    for code in ("north", "south"):
+        school = GroupSchool(code, f"{code.title()} School", f"sqlite:///{tmp_path / code}.db")
+        assert not roll.add(path, school, "Ada", DAY)
+    return path
+
+
+def receive(school: GroupSchool, amount: str = "500 g", item: str = "sodium-chloride") -> str:
+    return changes.receive(school.db, changes.Receipt(item, amount, 1, "PREP", date(2030, 6, 1), "L7"), ACT)[0].code
+
+
+def test_the_list_is_private_and_says_what_is_wrong(listed: Path) -> None:
+    assert [one.code for one in roll.read(listed)] == ["north", "south"]
+    if os.name == "posix":
+        assert listed.stat().st_mode & 0o077 == 0
+    with pytest.raises(PrepError, match="already"):
+        roll.add(listed, GroupSchool("north", "N", "sqlite:///other.db"), "Ada", DAY)
+    with pytest.raises(PrepError, match="another school"):
+        roll.add(listed, GroupSchool("east", "E", roll.one(listed, "north").url), "Ada", DAY)
+    with pytest.raises(PrepError, match="no code"):
+        roll.add(listed, GroupSchool("East End", "E", "sqlite:///other.db"), "Ada", DAY)
+    with pytest.raises(PrepError, match="north, south"):
+        roll.one(listed, "west")
+    listed.write_text("nonsense")
+    with pytest.raises(PrepError, match="no list of schools"):
+        roll.read(listed)
+
+
+def test_one_thing_in_all_of_them(listed: Path) -> None:
+    schools = roll.read(listed)
+    told: list[tuple[int, int]] = []
+    found = each.in_each(schools, each.checked, lambda done, of: told.append((done, of)))
+    assert [(one.school.code, one.ok) for one in found] == [("north", True), ("south", True)]
+    assert told == [(1, 2), (2, 2)]
+    Path(schools[0].url.removeprefix("sqlite:///")).write_bytes(b"no database at all" * 100)
+    north, south = each.in_each(schools, each.planned(DAY, 2))
+    assert (north.ok, south.ok) == (False, True)
+    assert "\n" not in north.says
+
+
+def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
+    north, south = roll.read(listed)
+    code = receive(north)
+    given = transfer.give(north, south, code, "200 g", ACT)
+    assert [one.name for one in transfer.open_ones([north, south])] == [given.name]
+    done = transfer.take(north, south, given, "PREP", ACT)
+    assert transfer.take(north, south, given, "PREP", ACT).bottle == done.bottle  # asked again, it comes once
+    assert transfer.open_ones([north, south]) == []
+    there = listing.show(south.db, done.bottle)[0]
+    assert (there.balance, there.lot, there.use_by) == (200_000_000, "L7", date(2030, 6, 1))
+    assert listing.show(north.db, code)[0].balance == 300_000_000
+    assert all(one.ok for one in each.in_each([north, south], each.checked))
+
+
+def test_what_was_undone_does_not_come(listed: Path) -> None:
+    north, south = roll.read(listed)
+    code = receive(north)
+    given = transfer.give(north, south, code, None, ACT)
+    changes.undo(north.db, given.job, ACT)
+    assert transfer.open_ones([north, south]) == []
+    with pytest.raises(Refused, match="undone"):
+        transfer.take(north, south, given, "PREP", ACT)
+    assert listing.show(north.db, code)[0].balance == 500_000_000
+    with pytest.raises(PrepError, match="itself"):
+        transfer.give(north, north, code, None, ACT)
+
+
+def test_the_report_names_what_another_has(listed: Path) -> None:
+    north, south = roll.read(listed)
+    receive(north, "2.5 L", "ethanol-absolute")
+    placed = orders.placed(south.db, orders.OrderRequest("ethanol-absolute", 1, "2.5 L"), ACT)
+    found = group_report.report([north, south], DAY)
+    (could,) = found.could_give
+    assert (could.taker, could.order, could.giver) == ("south", placed.code, "north")
+    held = next(one for one in found.classes if one.hazard == "Flam. Liq. 2")
+    assert list(held.by_school) == ["north"]
+    assert group_report.report([north], date(2031, 1, 1)).out_of_date[0].school == "north"
+
+
+# On one server ------------------------------------------------------------------------------------------
+
+on_server = pytest.mark.skipif(postgres_bin() is None, reason="PostgreSQL's programs are not installed")
+
+
+@pytest.fixture
+def group(request: pytest.FixtureRequest, tmp_path: Path) -> list[GroupSchool]:
+    """Two schools on one server."""
+    url = emptied(request.getfixturevalue("postgres"))
+    path = tmp_path / "schools.json"
+    schools = [GroupSchool(code, f"{code.title()} School", url) for code in ("north", "south")]
+
+    def fill() -> None:
+        for school in schools:
+            assert roll.add(path, school, "Ada", DAY)
+
+    made_once(url, "group_of_schools", fill)
+    return schools
+
+
+@on_server
+def test_each_school_has_its_own_schema_and_never_waits(group: list[GroupSchool]) -> None:
+    north, south = group
+    places.add_place(north.db, "ACID", "Acid cupboard", 2)
+    assert "ACID" not in dict(places.list_places(south.db))
+    engine = open_engine(url_of(north.db))
+    with writing(engine) as connection:
+        connection.execute(text("SELECT 1"))
+        assert receive(south)  # the north is writing all the while
+    engine.dispose()
+    found = each.in_each(group, each.checked)
+    assert [one.says for one in found if not one.ok] == []
+
+
+@on_server
+def test_the_person_on_a_job_is_the_login(group: list[GroupSchool]) -> None:
+    north, _ = group
+    engine = open_engine(group[0].url)
+    with engine.connect().execution_options(write=True, isolation_level="AUTOCOMMIT") as connection:
+        connection.exec_driver_sql(schemas.rights("north"))
+        for person, role in (("vane", "technician"), ("ode", "read")):
+            connection.exec_driver_sql(f"DROP ROLE IF EXISTS {person}")
+            connection.exec_driver_sql(f"CREATE ROLE {person} LOGIN")
+            connection.exec_driver_sql(f"GRANT north_{role} TO {person}")
+    engine.dispose()
+    vane, ode = (
+        GroupSchool("north", "North", make_url(north.url).set(username=name).render_as_string())
+        for name in ("vane", "ode")
+    )
+    code = receive(vane)
+    with session.reading(north.db) as connection:
+        by = connection.execute(text("SELECT by FROM job ORDER BY id DESC LIMIT 1")).scalar()
+    assert by == "vane"  # though the program said Ada
+    assert listing.show(ode.db, code)[0].balance == 500_000_000
+    with pytest.raises(PrepError, match="may not"):
+        changes.use(ode.db, code, "1 g", "", ACT)
+    assert each.checked(north).ok

@@ -1,0 +1,76 @@
+"""The lists for a regulator: by what bottles are, totals per class against limits, every gram of what is controlled."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from prep.errors import PrepError, Refused
+from prep.reports import register_lists as shown
+from prep.services.stock import changes, register
+from prep.services.stock.register import RegisterQuery
+from tests.days import act
+from tests.services.conftest import DAY
+
+pytestmark = pytest.mark.usefixtures("inventory")
+ACT = act("Ada", DAY)
+
+
+def codes(wanted: RegisterQuery) -> set[str]:
+    return {one.held.code for one in register.bottles(None, wanted)}
+
+
+def test_by_number_class_place_supplier_and_date() -> None:
+    receipt = changes.Receipt("ethanol-absolute", "2.5 L", 1, "PREP", supplier="Example Chemicals")
+    spirit = changes.receive(None, receipt, ACT)[0].code
+    assert codes(RegisterQuery(cas="7647-01-0")) == {"AC1", "HC1"}  # the acid, and what is made of it
+    assert codes(RegisterQuery(hazard="flam. liq.")) == {spirit}
+    assert codes(RegisterQuery(hazard="H314", location="ACID")) == {"AC1"}
+    assert codes(RegisterQuery(supplier="example")) == {spirit}
+    assert codes(RegisterQuery(since=DAY)) == {spirit}
+    assert "AC1" in codes(RegisterQuery(since=date(2026, 9, 1), until=date(2026, 9, 1)))
+    table = shown.bottles(register.bottles(None, RegisterQuery(item="ethanol-absolute")))
+    row = dict(zip(table.header, table.rows[0], strict=True))
+    assert (row["Amount"], row["Unit"], row["CAS"]) == ("2500", "mL", "64-17-5")
+    assert table.csv().startswith(b"\xef\xbb\xbfCode,")
+    assert table.pdf().startswith(b"%PDF")
+
+
+def test_a_class_over_the_schools_own_limit() -> None:
+    changes.receive(None, changes.Receipt("ethanol-absolute", "2.5 L", 2, "PREP"), ACT)
+    register.set_limit(None, "Flam. Liq. 2", "4 L", ACT)
+    total = next(one for one in register.totals(None, RegisterQuery()) if one.hazard == "Flam. Liq. 2")
+    assert (total.bottles, total.millilitres, total.over) == (2, Decimal(5000), True)
+    # CRC Handbook: ethanol is 0.789 g/mL at 20 degC
+    assert float(total.grams) == pytest.approx(5000 * 0.789, rel=0.005)
+    register.set_limit(None, "Flam. Liq. 2", "6 L", ACT)
+    assert not next(one for one in register.totals(None, RegisterQuery()) if one.hazard == "Flam. Liq. 2").over
+    register.set_limit(None, "Flam. Liq. 2", None, ACT)
+    assert next(one for one in register.totals(None, RegisterQuery()) if one.hazard == "Flam. Liq. 2").limit == ""
+
+
+def test_every_gram_of_what_is_controlled() -> None:
+    register.control(None, "1310-73-2", ACT)
+    new = changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP"), ACT)[0].code
+    changes.use(None, new, "12.5 g", "soap", ACT)
+    (item,) = register.controlled(None, None, None)
+    assert sum(move.amount for move in item.moves) == sum(bottle.balance for bottle in item.bottles)
+    assert shown.controlled([item]).rows[-1][5:9] == ("", "12.5", "g", "Ada")
+    today = register.controlled(None, DAY, DAY)[0].moves
+    assert [move.amount for move in today if move.bottle == new] == [500_000_000, -12_500_000]
+    assert register.controlled(None, DAY, date(2027, 1, 10))[0].moves == ()
+    with pytest.raises(Refused, match="already"):
+        register.control(None, "1310-73-2", ACT)
+    with pytest.raises(PrepError, match="no substance"):
+        register.control(None, "1-2-3", ACT)
+    assert register.control(None, "1310-73-2", ACT, no_longer=True) == []
+
+
+def test_movements_by_kind_and_day() -> None:
+    new = changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP"), ACT)[0].code
+    changes.use(None, new, "1 g", "", ACT)
+    found = register.history(None, RegisterQuery(cas="1310-73-2", kinds=("use",)))
+    assert [(one.bottle, one.amount) for one in found] == [(new, -1_000_000)]
+    assert register.history(None, RegisterQuery(item="sodium-hydroxide", until=date(2027, 1, 1), kinds=("use",))) == []
+    with pytest.raises(PrepError, match="no kind of job"):
+        register.history(None, RegisterQuery(kinds=("borrow",)))
