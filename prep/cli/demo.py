@@ -10,7 +10,6 @@ from prep.cli import common
 
 if TYPE_CHECKING:
     from prep.services.demos.demos import Added
-    from prep.services.demos.prediction import Prediction
 
 app = common.group("Demonstrations: what one showing needs, one's own, and what it will show.")
 
@@ -146,7 +145,11 @@ def new_demo(
     caution: Annotated[str, typer.Option("--caution", help="What to mind.")] = "",
     inside: Annotated[
         list[str] | None,
-        typer.Option("--in", metavar="VESSEL=AMOUNT of ITEM", help="What is in a vessel; may repeat."),
+        typer.Option(
+            "--in",
+            metavar="VESSEL=AMOUNT of ITEM",
+            help='What is in a vessel; may repeat. Behind it, after commas: fresh, shared, "stays 5 mL", "note ...".',
+        ),
     ] = None,
     add: Annotated[
         list[str] | None,
@@ -156,6 +159,11 @@ def new_demo(
         list[str] | None, typer.Option("--leaves", metavar="WHAT=WHERE", help="What it leaves, and where that goes.")
     ] = None,
     trials: Annotated[int, typer.Option("--trials", help="Trial runs before each booking.")] = 0,
+    spare: Annotated[str, typer.Option("--spare", metavar="PERCENT", help="To spare; default: 10.")] = "",
+    kind: Annotated[str, typer.Option("--kind", help='demonstration or "class practical".')] = "",
+    also: Annotated[list[str] | None, typer.Option("--also", help="Another name for it; may repeat.")] = None,
+    ask_first: Annotated[str, typer.Option("--ask-first", help="Who must allow it.")] = "",
+    source: Annotated[str, typer.Option("--source", help="Where it is from.")] = "",
     like: Annotated[str, typer.Option("--like", metavar="DEMO", help="As another one, but for what follows.")] = "",
     swap: Annotated[
         list[str] | None, typer.Option("--swap", metavar="ITEM=OTHER", help="With --like: another item instead.")
@@ -186,11 +194,24 @@ def new_demo(
         _added(service.add_variant(db, variant, how, common.act(by)), dry_run, as_json=as_json)
         return
     asked = asking.Asked(
-        name, code, about, principle, caution, tuple(inside or ()), tuple(add or ()), tuple(leaves or ())
+        name,
+        code,
+        about,
+        principle,
+        caution,
+        tuple(inside or ()),
+        tuple(add or ()),
+        tuple(leaves or ()),
+        kind,
+        tuple(also or ()),
+        spare,
+        ask_first,
+        source,
+        trials,
     )
     if not asked.contains and not as_json and sys.stdin.isatty():
         asked = asking.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
-    text = asking.toml_of(asked, trials)
+    text = asking.toml_of(asked)
     _added(service.add_text(db, text, how, common.act(by)), dry_run, as_json=as_json)
 
 
@@ -249,6 +270,7 @@ def predict(
     from dataclasses import replace
 
     from prep.reports.demo import prediction_view
+    from prep.reports.demo.prediction_picture import write_curves
     from prep.services.catalogue import lookup
     from prep.services.demos import demos as service
     from prep.services.demos.prediction import predict as predicted
@@ -258,7 +280,7 @@ def predict(
     found = predicted(service.find(on_file, name), on_file, drops, at or ())
     if in_ml:
         found = replace(found, in_drops=False)
-    if (written := _write(found, plot, csv)) and not as_json:
+    if (written := write_curves(found, plot, csv)) and not as_json:
         typer.echo(f"Wrote {', '.join(written)}.")
         return
     if as_json:
@@ -292,27 +314,6 @@ def sheet(
         found = sheets(where, name, showings)
     write_file(pdf, printed(kind, found))
     typer.echo(f"Wrote {pdf}.")
-
-
-def _write(found: "Prediction", plot: Path | None, csv: Path | None) -> list[str]:
-    """Write the picture and the points; says where."""
-    from prep.errors import PrepError
-    from prep.reports.demo.prediction_view import prediction_csv
-    from prep.reports.output_files import write_files
-
-    files: list[tuple[Path, bytes]] = []
-    if plot is not None:
-        from prep.reports.curves import picture
-        from prep.reports.demo.prediction_picture import series_of
-
-        if not found.vessels:
-            raise PrepError(f"{found.demo.name}: there is no curve to draw.")
-        files.append((plot, picture(plot, series_of(found), found.demo.name, "drops" if found.in_drops else "mL")))
-    if csv is not None:
-        files.append((csv, prediction_csv(found)))
-    if files:
-        write_files(files)
-    return [str(path) for path, _ in files]
 
 
 @app.command("import")

@@ -1,6 +1,11 @@
-"""A prediction's curves, ready to be drawn."""
+"""A prediction's curves, ready to be drawn, and written to files."""
 
-from prep.reports.curves import Curve, Point
+from pathlib import Path
+
+from prep.errors import PrepError
+from prep.reports.curves import Curve, Point, picture
+from prep.reports.demo.prediction_view import prediction_csv
+from prep.reports.output_files import write_files
 from prep.services.demos.prediction import Prediction
 
 
@@ -18,3 +23,18 @@ def series_of(found: Prediction) -> list[Curve]:
         name = f"{one.vessel}" + (f": still {one.stays}" if one.stays else "")
         out.append(Curve(name, points, marks))
     return out
+
+
+def write_curves(found: Prediction, plot: Path | None, csv: Path | None) -> list[str]:
+    """Write the picture and the points that are asked for; says where. Raises PrepError."""
+    files: list[tuple[Path, bytes]] = []
+    if plot is not None:
+        if not found.vessels:
+            raise PrepError(f"{found.demo.name}: there is no curve to draw.")
+        axis = "drops" if found.in_drops else "mL"
+        files.append((plot, picture(plot, series_of(found), found.demo.name, axis)))
+    if csv is not None:
+        files.append((csv, prediction_csv(found)))
+    if files:
+        write_files(files)
+    return [str(path) for path, _ in files]

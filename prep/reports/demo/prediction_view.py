@@ -48,6 +48,7 @@ def _vessel(one: PredictedVessel) -> dict[str, Any]:
             }
             for change in one.course.passages
         ],
+        "after_its_own_drops": _moment(one.own, one) if one.own else None,
         "asked": [_moment(moment, one) for moment in one.asked],
         "curve": [_moment(moment, one) for moment in one.course.moments],
         "valid": one.course.valid,
@@ -122,11 +123,12 @@ def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
         terminal.say(f"  still {one.stays} at {last}, pH {end.ph:.2f}", hang=4)
     else:
         terminal.say(f"  at {last}: pH {end.ph:.2f}{_coloured(end)}", hang=4)
-    for moment in one.asked:
-        terminal.say(
-            f"  after {moment.volume_ml * (one.drops_per_ml or 1):.0f} drops: pH {moment.ph:.2f}{_coloured(moment)}",
-            hang=4,
-        )
+    for moment in (*([one.own] if one.own else []), *one.asked):
+        its = "its own " if moment is one.own else ""
+        still = "still " if moment.colour and moment.colour == start.colour else ""
+        colour = f", {still}{moment.colour}" if moment.colour else ""
+        count = f"{moment.volume_ml * (one.drops_per_ml or 1):.0f}"
+        terminal.say(f"  after {its}{count} drops: pH {moment.ph:.2f}{colour}", hang=4)
     figures = []
     if one.textbook_ml is not None:
         figures.append(f"the demo's own figure {one.textbook_ml:.3g} mL")

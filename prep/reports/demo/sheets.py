@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from prep.errors import PrepError
+from prep.planning.model import DemoKind
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.safety.disposal import LOCAL_RULES
 from prep.services.demos.prediction import PredictedVessel
@@ -51,7 +52,9 @@ def _lesson(paper: Paper, found: DemoSheets) -> list[Any]:
 
 
 def _bench(paper: Paper, found: DemoSheets) -> Any:
-    rows = [[paper.text(head, 8, bold=True) for head in ("Vessel", "What", "A showing", "In all", "Hazards")]]
+    rows = [
+        [paper.text(head, 8, bold=True) for head in ("Vessel", "What", f"A {found.demo.unit}", "In all", "Hazards")]
+    ]
     for one in found.bench:
         name = one.name + (" (made fresh)" if one.fresh else "") + (f"; {one.note}" if one.note else "")
         hazards = f"{one.signal.upper()}: {one.hazards}" if one.signal else one.hazards
@@ -189,8 +192,9 @@ def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
             [paper.tick(), paper.text(one.name, 10), paper.text(one.amount, 10), paper.text(one.bottles, 10), ""]
         )
     vessels = dict.fromkeys(one.vessel for one in found.bench if one.vessel)
+    each = f"{found.showings} x " if found.demo.kind is DemoKind.PRACTICAL else ""
     for vessel in vessels:
-        rows.append([paper.tick(), paper.text(vessel, 10), "", paper.text("empty", 10), ""])
+        rows.append([paper.tick(), paper.text(f"{each}{vessel}", 10), "", paper.text("empty", 10), ""])
     shares = (0.05, 0.43, 0.14, 0.22, 0.16)
     parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(5)]
     if found.apart:

@@ -11,11 +11,15 @@ _INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
 _ADDED = re.compile(
     r"\s*(?:(?P<amount>[0-9].*?)\s+of\s+)?(?P<item>.+?)(?:\s+from\s+(?P<from>.+?))?(?:\s+until\s+(?P<until>.+?))?\s*"
 )
+_MORE = re.compile(r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|note)\s+(?P<value>[^,]+?))\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`."""
+    """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`.
+
+    Behind either may stand, after commas: `fresh`, `shared`, `stays 10 mL`, `note ...`.
+    """
 
     name: str = ""
     code: str = ""
@@ -25,6 +29,12 @@ class Asked:
     contains: tuple[str, ...] = ()
     adds: tuple[str, ...] = ()
     leaves: tuple[str, ...] = ()
+    kind: str = ""
+    other_names: tuple[str, ...] = ()
+    spare_pct: str = ""
+    ask_first: str = ""
+    source: str = ""
+    trials: int = 0
 
 
 def ask(asked: Asked, question: Callable[[str], str]) -> Asked:
@@ -52,18 +62,22 @@ def ask(asked: Asked, question: Callable[[str], str]) -> Asked:
     )
 
 
-def toml_of(asked: Asked, trials: int = 0) -> str:
+def toml_of(asked: Asked) -> str:
     """What was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
     if not asked.name:
         raise PrepError("Give the demo a name: --name NAME (or another demo: --like DEMO).")
     if not asked.contains:
         raise PrepError('Say what is in it, such as --in "flask=25 mL of hcl-0.1".')
     lines = [_line("name", asked.name)]
-    for key in ("code", "about", "principle", "caution"):
+    for key in ("code", "kind", "about", "principle", "caution", "ask_first", "source"):
         if value := getattr(asked, key):
             lines.append(_line(key, value))
-    if trials:
-        lines.append(f"trials = {trials}")
+    if asked.other_names:
+        lines.append(f"other_names = [{', '.join(_line('', one).partition('= ')[2] for one in asked.other_names)}]")
+    if asked.spare_pct:
+        lines.append(f"spare_pct = {_number(asked.spare_pct, '--spare')}")
+    if asked.trials:
+        lines.append(f"trials = {asked.trials}")
     inside = [_split(text, "--in") for text in asked.contains]
     added = [_split(text, "--add") for text in asked.adds]
     for vessel in dict.fromkeys(name for name, _ in (*inside, *added)):
@@ -104,10 +118,24 @@ def _split(text: str, option: str) -> tuple[str, str]:
 
 
 def _parts(form: re.Pattern[str], text: str, option: str, example: str) -> list[str]:
-    found = form.fullmatch(text)
+    said, more = text, []
+    while tail := _MORE.fullmatch(said):
+        said = tail["rest"]
+        if tail["word"]:
+            more.append(f"{tail['word']} = true")
+        else:
+            more.append(_line(tail["key"], tail["value"]))
+    found = form.fullmatch(said)
     if found is None:
         raise PrepError(f'{option} "{text[:60]}": write it such as {option} "{example}".')
-    return [_line(key, value) for key, value in found.groupdict().items() if value]
+    return [*(_line(key, value) for key, value in found.groupdict().items() if value), *more]
+
+
+def _number(text: str, option: str) -> Decimal:
+    try:
+        return Decimal(text.strip())
+    except InvalidOperation:
+        raise PrepError(f'{option} "{text[:40]}" is no number; write such as 20.') from None
 
 
 def _line(key: str, value: str) -> str:

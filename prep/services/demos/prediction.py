@@ -22,7 +22,7 @@ class PredictedVessel:
     """A vessel and what runs into it.
 
     `textbook_ml` is the demo's own figure, `computed_ml` what the until comes to; either may be None. `asked` is
-    what it shows at the drops or volumes that were asked about.
+    what it shows at the drops or volumes that were asked about, `own` after the demo's own number of drops.
     """
 
     vessel: str
@@ -38,6 +38,7 @@ class PredictedVessel:
     course: Course
     asked: tuple[Moment, ...]
     why: str = ""
+    own: Moment | None = None
 
     @property
     def stays(self) -> str:
@@ -120,6 +121,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
                 course(vessel, end, asked),
                 tuple(vessel.moment(volume) for volume in asked),
                 why,
+                vessel.moment(need.per_showing / BASE_PER_UNIT) if need.drops and not need.until else None,
             )
         )
     drops = bool(at) or most is not None or all(one.course.most_ml <= 30 for one in out)

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from prep.errors import PrepError
 from prep.planning.model import Demo
 from prep.planning.until import until_of
 from prep.resources import seed_data
@@ -117,3 +118,40 @@ def test_a_variant_swaps_and_strengthens(on_file: OnFile) -> None:
 @pytest.mark.parametrize("words", ["strong-acid-titration", "Strong acid by strong alkali", "antacid"])
 def test_a_demo_is_found_by_any_word(on_file: OnFile, words: str) -> None:
     assert find(on_file, words).code in ("strong-acid-titration", "vinegar-titration")
+
+
+def test_every_part_of_a_demo_is_an_option(on_file: OnFile) -> None:
+    asked = Asked(
+        "Full",
+        contains=("flask=25 mL of hcl-0.1, fresh, stays 5 mL, note swirl it", "tray=1 g of sodium-chloride, shared"),
+        adds=("flask=naoh-0.1 from fine-dropper until pH 7, stays 2 mL",),
+        kind="class practical",
+        other_names=("Old full", 'The "old" one'),
+        spare_pct="25",
+        ask_first="the head",
+        source="common practice, no source",
+        trials=2,
+    )
+    demo = read_text_demo(toml_of(asked), "the options", on_file).demo
+    assert demo is not None
+    assert (demo.kind, demo.other_names, demo.ask_first, demo.trials) == (
+        "class practical",
+        ("Old full", 'The "old" one'),
+        "the head",
+        2,
+    )
+    assert float(demo.spare) == 0.25
+    flask, added, tray = demo.needs
+    assert (flask.fresh, flask.dead, flask.note, flask.shared) == (True, 5_000_000, "swirl it", False)
+    assert (added.dead, added.dropper, added.until) == (2_000_000, "fine-dropper", "pH 7")
+    assert tray.shared
+
+
+@pytest.mark.parametrize("spare", ["much", "", "-"])
+def test_a_spare_that_is_no_number(on_file: OnFile, spare: str) -> None:
+    asked = Asked("X", contains=("flask=25 mL of hcl-0.1",), spare_pct=spare)
+    if not spare:
+        assert read_text_demo(toml_of(asked), "x", on_file).demo is not None
+        return
+    with pytest.raises(PrepError, match="--spare"):
+        toml_of(asked)

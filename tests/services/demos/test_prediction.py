@@ -7,7 +7,7 @@ import pytest
 from prep.errors import PrepError
 from prep.reports import curves
 from prep.reports.demo.prediction_picture import series_of
-from prep.reports.demo.prediction_view import prediction_csv, prediction_document
+from prep.reports.demo.prediction_view import prediction_csv, prediction_document, show_prediction
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -96,3 +96,34 @@ def test_a_picture_holds_the_computed_curve(on_file: OnFile, kind: str, begins: 
 def test_a_picture_of_another_kind_is_refused(on_file: OnFile) -> None:
     with pytest.raises(PrepError, match=r"ends in \.svg"):
         curves.picture(Path("x.gif"), series_of(ladder(on_file, "pH 8")), "x")
+
+
+def test_what_its_own_number_of_drops_leaves_is_told(on_file: OnFile, capsys: pytest.CaptureFixture[str]) -> None:
+    text = """name = "Steady"
+[[vessel]]
+name = "flask"
+[[vessel.contains]]
+item = "ethanoic-0.1"
+amount = "12.5 mL"
+[[vessel.contains]]
+item = "sodium-acetate-3-water"
+amount = "0.17 g"
+[[vessel.contains]]
+item = "thymol-blue-0.1"
+amount = "3 drops"
+[[vessel.add]]
+item = "hcl-0.1"
+from = "fine-dropper"
+until = "20 drops"
+"""
+    read = read_text_demo(text, "x", on_file)
+    assert read.demo is not None, read.mistakes
+    found = predict(read.demo, on_file)
+    (one,) = found.vessels
+    assert one.own is not None
+    assert one.own.volume_ml == pytest.approx(20 / 30)
+    assert one.own.colour == one.course.start.colour == "yellow"
+    show_prediction(found)
+    assert "after its own 20 drops: pH" in (said := capsys.readouterr().out)
+    assert "still yellow" in said
+    assert prediction_document(found)["vessels"][0]["after_its_own_drops"]["colour"] == "yellow"
