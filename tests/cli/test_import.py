@@ -178,11 +178,11 @@ def test_thousands_are_never_guessed(prep: Run, tmp_path: Path, delimiter: str, 
 
 def test_a_dry_run_promises_no_code_and_the_list_is_in_the_order_of_the_file(prep: Run, tmp_path: Path) -> None:
     assert prep("init").code == 0
-    file = sheet(tmp_path, "code;item;amount;Price\n;urea;2 g;1\nX1;urea;3 g;1\n")
+    file = sheet(tmp_path, "code;item;amount;Colour\n;urea;2 g;1\nX1;urea;3 g;1\n")
     dry = prep("stock", "import", file, "--dry-run")
     assert dry.out == (
         "store.csv, row 2: new bottle, which will get a code: 2 g of urea at PREP\n"
-        "store.csv, row 3: new bottle X1: 3 g of urea at PREP\nNot read: Price.\n2 rows would be added.\n"
+        "store.csv, row 3: new bottle X1: 3 g of urea at PREP\nNot read: Colour.\n2 rows would be added.\n"
     )
     done = prep("stock", "import", file, "--json")
     codes = [row["code"] for row in done.json["rows"]]

@@ -120,7 +120,8 @@ def transfer(
     from prep.services.schools import roll
     from prep.services.schools import transfer as service
 
-    one, other, act = roll.one(listed, giver), roll.one(listed, taker), common.act(by, on)
+    act = common.act(by, on)
+    one, other = roll.one(listed, giver), roll.one(listed, taker)
     given = service.give(one, other, bottle, amount, act)
     try:
         done = service.take(one, other, given, location, act)
@@ -172,11 +173,12 @@ def complete(
     from prep.errors import PrepError
     from prep.services.schools import roll, transfer
 
+    act = common.act(by, on)
     given = next((one for one in transfer.open_ones(roll.read(listed)) if one.name == name.strip()), None)
     if given is None:
         raise PrepError(f'"{name[:40]}" is no hand-over that is open; see: prep schools open')
     one, other = roll.one(listed, given.giver), roll.one(listed, given.taker)
-    done = transfer.take(one, other, given, location, common.act(by, on))
+    done = transfer.take(one, other, given, location, act)
     if as_json:
         common.show_json({"hand_over": given.name, "bottle": done.bottle, "job_there": done.job})
     else:

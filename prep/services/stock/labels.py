@@ -163,7 +163,7 @@ def _label(
     catalogue: "Catalogue",
 ) -> Label:
     plain = label_of(held.item, catalogue, found_strength=held.strength)
-    bought_in = held.item in catalogue.solutions and made_on is None and not held.made_by
+    bought_in = held.item in catalogue.solutions and made_on is None and not held.made_by and held.full is not None
     made = made_on or (held.received if held.item in catalogue.solutions and not bought_in else None)
     one = catalogue.substances.get(held.item)
     bought = ", ".join(part for part in (one.formula if one else "", f"lot {held.lot}" if held.lot else "") if part)
