@@ -94,7 +94,7 @@ USUAL = (
     "sheet.csv",
     "pH 4.7",
 )
-SLOW = {("plan",), ("safety", "classify"), ("init",), ("serve",)}  # tried elsewhere, or seldom here
+SLOW = {("plan",), ("safety", "classify"), ("init",), ("serve",), ("schools", "add")}  # tried elsewhere, or seldom here
 DELIMITERS = ",;\t|"
 
 

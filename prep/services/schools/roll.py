@@ -2,6 +2,7 @@
 
 import json
 import os
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -10,6 +11,8 @@ from prep.errors import PrepError
 from prep.resources import default_path
 from prep.services.input.checks import printable
 from prep.services.inventory import init, session
+
+_LONGEST = 1_000_000  # of a list
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,10 @@ class GroupSchool:
 
         if schemas.is_server(self.url):
             return Path(schemas.in_schema(self.url, self.code))
-        return Path(self.url.removeprefix("sqlite:///"))
+        file = self.url.removeprefix("sqlite:///")
+        if not file or "://" in file or not file.isprintable():
+            raise PrepError(f"--url {self.url[:60]!r}: accepted is postgresql://USER@HOST/DATABASE, or a file.")
+        return Path(file)
 
 
 def path_of(given: Path | None) -> Path:
@@ -42,7 +48,8 @@ def read(given: Path | None) -> list[GroupSchool]:
     """The schools of the list, by their codes. Raises PrepError."""
     path = path_of(given)
     try:
-        rows = json.loads(path.read_text(encoding="utf-8"))
+        with path.open(encoding="utf-8") as file:
+            rows = json.loads(file.read(_LONGEST))
         schools = [GroupSchool(row["code"], row["name"], row["url"]) for row in rows]
     except FileNotFoundError:
         return []
@@ -98,12 +105,16 @@ def _is_there(school: GroupSchool) -> bool:
 def _write(path: Path, schools: list[GroupSchool]) -> None:
     """Write the list whole or not at all, for its owner alone: a URL may hold a password."""
     content = json.dumps([asdict(one) for one in sorted(schools, key=lambda s: s.code)], indent=1, ensure_ascii=False)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
+        if path.exists() and not path.is_file():
+            raise PrepError(f"{path}: is no file; name a file for the list of schools.")
+        part = path.with_name(f".{path.name}.{os.getpid()}.part")
         path.parent.mkdir(parents=True, exist_ok=True)
         with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
             file.write(content + "\n")
         part.replace(path)
-    except OSError as problem:
-        part.unlink(missing_ok=True)
-        raise PrepError(f"{path}: the list cannot be written ({problem.strerror}).") from None
+    except (OSError, ValueError) as problem:
+        with suppress(OSError, ValueError):
+            path.with_name(f".{path.name}.{os.getpid()}.part").unlink()
+        why = getattr(problem, "strerror", None) or "that is no name for a file"
+        raise PrepError(f"{path}: the list cannot be written ({why}).") from None

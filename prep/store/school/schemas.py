@@ -3,7 +3,7 @@
 import re
 from urllib.parse import quote
 
-from sqlalchemy import make_url, text
+from sqlalchemy import text
 
 from prep.errors import PrepError
 from prep.store import guards
@@ -37,7 +37,7 @@ def make(url: str, schema: str) -> None:
 
 def is_server(url: str) -> bool:
     """Is it the URL of a server, whose database is shared by schema?"""
-    return make_url(url).get_backend_name() == "postgresql"
+    return url.startswith(("postgresql:", "postgresql+"))
 
 
 def rights(schema: str) -> str:

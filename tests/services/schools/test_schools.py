@@ -53,6 +53,12 @@ def test_the_list_is_private_and_says_what_is_wrong(listed: Path) -> None:
         roll.add(listed, GroupSchool("East End", "E", "sqlite:///other.db"), "Ada", DAY)
     with pytest.raises(PrepError, match="north, south"):
         roll.one(listed, "west")
+    for url in ("", "mysql://x/y", "a\0b", "ftp://x"):
+        with pytest.raises(PrepError, match="accepted is postgresql"):
+            roll.add(listed, GroupSchool("east", "E", url), "Ada", DAY)
+    for path in (Path(os.devnull), listed.parent, Path("a\0b")):  # neither a device nor a folder becomes the list
+        with pytest.raises(PrepError):
+            roll._write(path, [])
     listed.write_text("nonsense")
     with pytest.raises(PrepError, match="no list of schools"):
         roll.read(listed)
