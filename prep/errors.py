@@ -1,6 +1,6 @@
 """The two ways a command can end other than well; each carries one sentence for the person.
 
-Any floor may raise them. What is wrong with the *plan* is data instead (`prep.planning.model.Warning_`).
+Any floor may raise them. What is wrong with the *plan* is data instead (`prep.findings.Finding`).
 """
 
 

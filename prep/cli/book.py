@@ -119,15 +119,14 @@ def _booked(
     """Book it; what is booked already is asked about, where somebody sits at a terminal."""
     from dataclasses import replace
 
-    from prep.errors import Refused
     from prep.services.bookings import bookings
 
     try:
         return bookings.add_all(db, asked, act)
-    except Refused as problem:
-        if as_json or not sys.stdin.isatty() or not str(problem).endswith("--again"):
+    except bookings.BookedAlready as problem:
+        if as_json or not sys.stdin.isatty():
             raise
-        typer.echo(str(problem).partition(" To book it twice")[0])
+        typer.echo(problem.says)
         typer.confirm("Book it a second time?", abort=True)
         return bookings.add_all(db, [replace(one, again=True) for one in asked], act)
 

@@ -249,7 +249,7 @@ class Requirement:
 
 @dataclass(frozen=True, slots=True)
 class BatchHazards:
-    """Label elements of what a make makes: `h` and `pictograms` are codes, `says` is one line to read.
+    """Label elements of what a make makes: `h` and `pictograms` are codes, `statements` are their words.
 
     Unless `known`, something in it has no hazard data; `check_before_relying`: a fact nobody has verified.
     """
@@ -259,7 +259,12 @@ class BatchHazards:
     pictograms: tuple[str, ...]
     known: bool
     check_before_relying: bool
-    says: str
+    statements: str
+
+    @property
+    def says(self) -> str:
+        """The signal word and the statements in one line."""
+        return f"{self.signal}: {self.statements}" if self.signal else self.statements
 
 
 @dataclass(frozen=True, slots=True)

@@ -183,7 +183,8 @@ def add_place(here: At) -> Response:
     """Add a place."""
 
     def do() -> tuple[str, str]:
-        places.add_place(here.db, here.typed["code"], here.typed["name"], here.typed.number("order", 99))
+        order = here.typed.number("order", 99)
+        places.add_place(here.db, here.typed["code"], here.typed["name"], order, here.act())
         return "/settings", "Added."
 
     return here.answer(_place_form(), "Add a place", do)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from math import hypot, sqrt
 
-from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, readability, rectangular, triangular
+from prep.chemistry.measurement.uncertainty import COVERAGE, readability, rectangular, triangular
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain
 
@@ -64,14 +64,6 @@ class Reading:
             return f"{plain(self.amount)} {unit}"
         places = max(0, -int(self.instrument.resolution.normalize().as_tuple().exponent))
         return f"{self.amount:.{places}f} {unit}"
-
-    def contribution(self, name: str = "") -> Contribution:
-        """This reading as a part of an uncertainty budget, in mL or g."""
-        amount = float(self.amount)
-        unit = "g" if self.instrument.kind is InstrumentKind.BALANCE else "mL"
-        return Contribution(
-            name or self.instrument.name, amount, amount * self.standard_uncertainty, unit, how=str(self)
-        )
 
     def __str__(self) -> str:
         times = f" ({self.fillings} fillings)" if self.fillings > 1 else ""

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
-from prep.chemistry.model import UNSTABLE, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
+from prep.chemistry.model import InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
 from prep.chemistry.preparation.method import IN_BEAKER
-from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives
+from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
 
 _ROOM_LEFT = Fraction(19, 20)
@@ -65,11 +65,7 @@ class Writer:
             out += self._sentences(step)
         if self.good and not any(step.kind is StepKind.MARK for step in method):
             out.append(Step(self.good))
-        words = [word for word in solution.keeping if word != UNSTABLE]
-        keep = f" Keep: {', '.join(words)}." if words else ""
-        if solution.unstable:
-            keep += " Never keep it: destroy what is left at once, as soon as its period is over."
-        out.append(Step(f"{LABEL.text}{keep}", kind=StepKind.LABEL))
+        out.append(Step(f"{LABEL.text} {keeping_of(solution)}".rstrip(), kind=StepKind.LABEL))
         return out
 
     def _sentences(self, step: MethodStep) -> list[Step | Gap]:

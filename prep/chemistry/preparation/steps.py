@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from prep.chemistry.measurement.readings import Measured
 from prep.chemistry.measurement.uncertainty import with_uncertainty
-from prep.chemistry.model import Line, StepKind, Strength
+from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,15 @@ class Step:
 
 LABEL = Step("Label it before it leaves the bench.", kind=StepKind.LABEL)
 """The last step of a make, where nothing is said of how it is kept."""
+
+
+def keeping_of(solution: Solution) -> str:
+    """How a made solution is kept, as its label's step says it; empty where nothing is said of it."""
+    words = [word for word in solution.keeping if word != UNSTABLE]
+    keep = f"Keep: {', '.join(words)}." if words else ""
+    if solution.unstable:
+        keep += " Never keep it: destroy what is left at once, as soon as its period is over."
+    return keep.strip()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 
 SOURCE = "OIML R 22 (1975), International Alcoholometric Tables; Council Directive 76/766/EEC, annex"
-ERROR_G_ML = Decimal("0.0001")
 
 _A = (
     9.982012300e2,

@@ -266,6 +266,7 @@ def place(
     code: Annotated[str | None, typer.Argument(help="A short code, such as ACID.")] = None,
     name: Annotated[str, typer.Argument(help="Its name.")] = "",
     order: Annotated[int, typer.Option("--order", help="Its place in the walk round the room.")] = 99,
+    by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -276,7 +277,7 @@ def place(
     from prep.services.stock.places import add_place, list_places
 
     if code is not None:
-        add_place(db, code, name, order)
+        add_place(db, code, name, order, common.act(by))
     found = list_places(db)
     if as_json:
         common.show_json([{"code": c, "name": n} for c, n in found])

@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from prep.chemistry.preparation.steps import LABEL
+from prep.chemistry.model import StepKind
+from prep.chemistry.preparation.steps import keeping_of
 from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.draws import LinkKind
@@ -74,16 +75,14 @@ class _DayScreen:
         for batch in self.found.batches:
             self.line(LineKind.MAKE, batch.id, f"{made(batch, self.names)} in {batch.vessel}", bold=True)
             stand = [take.ref if take.kind is LinkKind.BOTTLE else placed(take.source) for take in batch.takes]
-            keep = [
-                step.text.removeprefix(LABEL.text).strip() for step in batch.steps if step.text.startswith(LABEL.text)
-            ]
+            keep = keeping_of(self.snapshot.solutions[batch.solution])
             for_ = dict.fromkeys(users.get(share.ref, share.ref) for share in batch.serves)
             terminal.say(
                 f"from {', '.join(dict.fromkeys(stand))}; for {', '.join(for_)} from {short_day(batch.first_use)}; "
-                f"use by {short_date(batch.use_by)}{_hazard(batch)}. {' '.join(keep)}".rstrip(),
+                f"use by {short_date(batch.use_by)}{_hazard(batch)}. {keep}".rstrip(),
                 indent=_LINE,
             )
-            show_steps([step for step in batch.steps if not step.text.startswith(LABEL.text)], indent=_LINE)
+            show_steps([step for step in batch.steps if step.kind is not StepKind.LABEL], indent=_LINE)
         self._minds(self.found.batches)
 
     def _minds(self, batches: Sequence[Batch]) -> None:

@@ -150,7 +150,7 @@ class _Sheets:
             keeping=", ".join(solution.keeping),
             signal=hazards.signal if hazards else "",
             pictograms=hazards.pictograms if hazards else (),
-            hazards=hazards.says.removeprefix(f"{hazards.signal}: ") if hazards else "",
+            hazards=hazards.statements if hazards else "",
             takes=tuple(
                 TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source))
                 for t in batch.takes

@@ -56,6 +56,14 @@ class BookingFilter:
         )
 
 
+class BookedAlready(Refused):
+    """The same is booked already; `says` says which it is."""
+
+    def __init__(self, says: str) -> None:
+        super().__init__(f"{says} To book it twice: --again")
+        self.says = says
+
+
 @dataclass(frozen=True, slots=True)
 class ImportedBookings:
     """Bookings of a file that were added, with their answers, and what was passed over and why."""
@@ -97,10 +105,8 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
         for one, request in zip(wanted, asked, strict=True):
             found = twice.get(same(one.booking))
             if found and not request.again:
-                raise Refused(
-                    f"{found.code} books the same already: {found.what} on {found.on}"
-                    f"{f', {found.period}' if found.period else ''}. To book it twice: --again"
-                )
+                at = f", {found.period}" if found.period else ""
+                raise BookedAlready(f"{found.code} books the same already: {found.what} on {found.on}{at}.")
         new = coded(wanted, {b.code for b in there})
         put(connection, new, act, even_closed=all(one.even_closed for one in asked))
     return answers.of(db, [one.booking.code for one in new], act.on)
@@ -198,7 +204,7 @@ def import_bookings(
         for row in rows:
             if booked[same(row.booking)] > 0:
                 booked[same(row.booking)] -= 1
-                passed.append(f"{row.where.rpartition(', column')[0]}: booked already")
+                passed.append(f"{row.row}: booked already")
                 continue
             if row.booking.code in taken:
                 raise PrepError(f'{path.name}: the booking code "{row.booking.code}" is taken already; leave it empty.')

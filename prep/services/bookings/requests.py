@@ -82,10 +82,11 @@ class BookingChange:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A booking that is asked for, and where that stands in a file."""
+    """A booking that is asked for, and where that stands in a file: the cell, and the row."""
 
     booking: Booking
     where: str = ""
+    row: str = ""
 
 
 def same(b: Booking) -> tuple[object, ...]:
@@ -162,7 +163,13 @@ def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | 
         if code and code in codes:
             raise row.wrong("code", f'"{code}" stands twice.')
         codes.add(code)
-        out.append(Wanted(replace(_read(row, names), code=code), f'{row.file}, row {row.number}, column "date"'))
+        out.append(
+            Wanted(
+                replace(_read(row, names), code=code),
+                f'{row.file}, row {row.number}, column "date"',
+                f"{row.file}, row {row.number}",
+            )
+        )
     return tuple(out)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.dates import read_day
 from prep.errors import PrepError
-from prep.findings import Finding
+from prep.planning import usage_factors
 from prep.planning.engine.explode import Progress
 from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
@@ -66,17 +66,16 @@ def plan(
         learned = _learned(connection)
     drawn = draw_up(snapshot, horizon, policy_of(settings), progress)
     booked = {b.demo for b in snapshot.bookings if b.status == "booked" and horizon.start <= b.on <= horizon.end}
-    wanted = tuple(f for f in learned if f.about.partition("/")[0] in booked)
+    wanted = usage_factors.findings(one for one in learned if one.demo in booked)
     found = replace(drawn.plan, findings=(*drawn.plan.findings, *wanted))
     return replace(drawn, plan=found, school=str(settings.get("school", "")))
 
 
-def _learned(connection: "Connection") -> tuple[Finding, ...]:
-    """Which demos' figures want changing, as their bookings so far have shown."""
-    from prep.planning.usage_factors import findings, learn
+def _learned(connection: "Connection") -> tuple[usage_factors.Learned, ...]:
+    """What the bookings so far have shown of the demos' figures."""
     from prep.store.jobs.usage import records
 
-    return findings(learn(records(connection)))
+    return usage_factors.learn(records(connection))
 
 
 def sample_plan(start: str | None, end: str | None, weeks: int | None) -> DrawnPlan:

@@ -96,14 +96,19 @@ def batch_hazards(found: Classification) -> BatchHazards:
         pictograms=found.pictograms,
         known=found.known,
         check_before_relying=found.check_before_relying,
-        says=in_a_line(found),
+        statements=statements_of(found),
     )
 
 
 def in_a_line(found: Classification) -> str:
     """`Danger: H314 Causes severe skin burns and eye damage.`; what is not known is never called harmless."""
-    said = " ".join(f"{one.code} {one.text}" for one in (*found.h_statements, *found.euh))
-    line = f"{found.signal}: {said}" if found.signal else said
+    said = statements_of(found)
+    return f"{found.signal}: {said}" if found.signal else said
+
+
+def statements_of(found: Classification) -> str:
+    """As `in_a_line`, without the signal word."""
+    line = " ".join(f"{one.code} {one.text}" for one in (*found.h_statements, *found.euh))
     if not found.known:
         gap = f"no hazard data for {', '.join(found.unknown)}: treat as hazardous."
         return f"{line} Otherwise not known: {gap}" if line else f"Not known: {gap}"

@@ -4,8 +4,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.chemistry import spelling
 from prep.errors import PrepError
+from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.store.school.places import all_places
@@ -25,8 +27,8 @@ def list_places(db: Path | None) -> list[tuple[str, str]]:
         return all_places(connection)
 
 
-def add_place(db: Path | None, code: str, name: str, order: int) -> None:
-    """Add a location. Raises PrepError if the code is taken."""
+def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> None:
+    """Add a location, as a job. Raises PrepError if the code is taken."""
     if not code or " " in code:
         raise PrepError("A location's code is short and without blanks, such as ACID.")
     printable(code, 24, "A location's code")
@@ -35,8 +37,9 @@ def add_place(db: Path | None, code: str, name: str, order: int) -> None:
     with session.writing(db) as connection:
         if code in dict(all_places(connection)):
             raise PrepError(f"The location {code} is there already.")
-        from prep.store import seeding
+        from prep.store import ledger, seeding
 
+        ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {name or code}"[:200])
         seeding.put_locations(connection, [(code, name or code, order, "")])
 
 

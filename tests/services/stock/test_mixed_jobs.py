@@ -117,7 +117,7 @@ def test_eight_processes_with_mixed_jobs_lose_nothing(url: str, monkeypatch: pyt
     monkeypatch.setenv("PREP_DATABASE_URL", url)  # the writers' too
     init.init(None, "Ada", DAY, None, "")
     for code in ("A", "B"):
-        add_place(None, code, "", 1)
+        add_place(None, code, "", 1, act("Ada", DAY))
     changes.receive(None, changes.Receipt("sodium-chloride", "100 g", 3, "A", None, "", ""), act("Ada", DAY))
     stock_orders.placed(None, stock_orders.OrderRequest("sodium-chloride", 1, None, None), act("Ada", DAY))
     changes.receive(None, changes.Receipt("hydrochloric-acid", "2.5 L", 1, "A", None, "", ""), act("Ada", DAY))
