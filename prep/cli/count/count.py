@@ -1,7 +1,7 @@
 """`prep count`: the term-end count, from the sheet to the report."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,7 +9,7 @@ from prep.cli import common
 from prep.cli.count import signers
 
 if TYPE_CHECKING:
-    from prep.services.stocktake.results import CountEntry, CountList
+    from prep.services.stocktake.results import CountEntry
 
 app = common.group("The term-end count: open, sheet, enter, list, close, report.")
 
@@ -34,11 +34,12 @@ def open_(
 
     Example: prep count open --at ACID --blind
     """
+    from prep.reports.stocktake import count_view
     from prep.services.stocktake import stocktake
 
     opened = stocktake.open_count(db, location, blind, common.act(by, on))
     if as_json:
-        common.show_json(_count_json(opened.count) | {"bottles": len(opened.lines)})
+        common.show_json(count_view.count_document(opened.count) | {"bottles": len(opened.lines)})
         return
     typer.echo(
         f"Count {opened.count.code} of {opened.count.location or 'all places'} is open: {len(opened.lines)} "
@@ -59,14 +60,15 @@ def sheet(
 
     Example: prep count sheet --pdf sheet.pdf --csv sheet.csv
     """
+    from prep.reports.stocktake import count_view
     from prep.services.stocktake import stocktake
 
     found = stocktake.sheet(db, count)
     if as_json:
-        common.show_json(_count_json(found.count) | {"bottles": _lines_json(found)})
+        common.show_json(count_view.count_document(found.count) | {"bottles": count_view.list_document(found)})
     if pdf is None and csv is None:
         if not as_json:
-            _show_sheet(found)
+            count_view.show_list(found)
         return
     from prep.reports.output_files import write_files
     from prep.reports.stocktake import count_sheet
@@ -74,10 +76,10 @@ def sheet(
     place = found.count.location or "all places"
     written = []
     if csv is not None:
-        written.append((csv, count_sheet.count_csv(_rows(found, paper=False))))
+        written.append((csv, count_sheet.count_csv(count_view.printed_rows(found, paper=False))))
     if pdf is not None:
         title = f"Count {found.count.code}: {place}"
-        written.append((pdf, count_sheet.count_pdf(_rows(found, paper=True), title, found.school)))
+        written.append((pdf, count_sheet.count_pdf(count_view.printed_rows(found, paper=True), title, found.school)))
     write_files(written)
     if not as_json:
         typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
@@ -154,6 +156,7 @@ def import_(
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused
+    from prep.reports.stocktake import count_view
     from prep.services.files.imports import mapping
     from prep.services.stocktake import stocktake
 
@@ -162,7 +165,7 @@ def import_(
         done = stocktake.import_sheet(db, count, sheet, common.act(by), watcher)
     taken, wrong = done.entries, done.refused
     if as_json:
-        document = {"taken": [_entry_json(e) for e in taken], "refused": list(wrong)}
+        document = {"taken": [count_view.entry_document(e) for e in taken], "refused": list(wrong)}
         common.show_json(document | {"repeated": done.repeated, "not_read": list(done.not_read)})
     else:
         for sentence in wrong:
@@ -187,12 +190,13 @@ def list_(
 
     Example: prep count list
     """
+    from prep.reports.stocktake import count_view
     from prep.services.stocktake import stocktake
 
     if everything:
         known = stocktake.counts(db)
         if as_json:
-            common.show_json([_count_json(c) for c in known])
+            common.show_json([count_view.count_document(c) for c in known])
             return
         for c in known:
             shut = f", closed {c.closed_on} by {c.closed_by} (job {c.job})" if c.job else ""
@@ -208,7 +212,7 @@ def list_(
 
         again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
         document = {"missing": [line.code for line in state.missing], "recount": again}
-        common.show_json(_count_json(state.count) | {"entries": state.entries} | document)
+        common.show_json(count_view.count_document(state.count) | {"entries": state.entries} | document)
         return
     from prep.reports import terminal
 
@@ -242,6 +246,7 @@ def close(
 
     Example: prep count close --by "R. Vane"
     """
+    from prep.reports.stocktake import count_view
     from prep.services.stocktake import closing
 
     done = closing.close(db, count, closing.Leave(partial, as_counted), common.act(by, on))
@@ -249,7 +254,7 @@ def close(
         from prep.reports.stocktake.count_tables import verdict_json
 
         common.show_json(
-            _count_json(done.count)
+            count_view.count_document(done.count)
             | {
                 "adjusted": [verdict_json(v) for v in done.adjusted],
                 "not_counted": done.not_counted,
@@ -278,10 +283,11 @@ def drop(
 
     Example: prep count drop C3
     """
+    from prep.reports.stocktake import count_view
     from prep.services.stocktake import stocktake
 
     gone = stocktake.drop(db, code, common.act(by))
-    common.show_json(_count_json(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
+    common.show_json(count_view.count_document(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
 
 
 @app.command()
@@ -299,7 +305,7 @@ def report(
     Example: prep count report --count C1 --pdf report.pdf
     """
     from prep.reports import output_files
-    from prep.reports.stocktake import count_tables, signed_report
+    from prep.reports.stocktake import count_tables, count_view, signed_report
     from prep.services.stocktake import report as stocktake_report
 
     made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today())
@@ -317,7 +323,7 @@ def report(
     if pdf is not None and not as_json:
         typer.echo(f"Wrote {pdf}.")
     if as_json:
-        common.show_json(_count_json(taken) | count_tables.document(said) | signed_report.document(made))
+        common.show_json(count_view.count_document(taken) | count_tables.document(said) | signed_report.document(made))
     elif csv_folder is None and pdf is None:
         from prep.reports import terminal
 
@@ -331,36 +337,11 @@ def report(
                 terminal.table(section.headers, section.text, right=section.right)
 
 
-def _rows(found: "CountList", *, paper: bool) -> "list[Any]":
-    from prep.chemistry import quantities
-    from prep.chemistry.model import Measure
-    from prep.reports.print_rows import CountRow
-
-    return [
-        CountRow(
-            f"{line.place_name} ({line.place})" if paper else line.place,
-            line.code,
-            line.name,
-            line.measure.value,
-            "" if found.count.blind else quantities.show(line.book, line.measure),
-            "" if line.tare is None else quantities.show(line.tare, Measure.MASS),
-            line.note,
-        )
-        for line in found.lines
-    ]
-
-
-def _show_sheet(found: "CountList") -> None:
-    from prep.reports import terminal
-
-    rows = [(row.location, row.code, row.name, row.book, row.tare) for row in _rows(found, paper=False)]
-    terminal.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
-    terminal.say(f"{len(rows)} bottles.")
-
-
 def _said(entry: "CountEntry", as_json: bool) -> None:
+    from prep.reports.stocktake import count_view
+
     if as_json:
-        common.show_json(_entry_json(entry))
+        common.show_json(count_view.entry_document(entry))
         return
     from prep.chemistry import quantities
 
@@ -378,46 +359,3 @@ def _said(entry: "CountEntry", as_json: bool) -> None:
 
 def _times(code: str, once: tuple[str, ...]) -> str:
     return "once" if code in once else "again"
-
-
-def _entry_json(entry: "CountEntry") -> dict[str, Any]:
-    from prep.chemistry import quantities
-    from prep.reports.stocktake.count_tables import verdict_json
-
-    return {
-        "bottle": entry.bottle or None,
-        "name": entry.name,
-        "kind": entry.kind,
-        "amount": quantities.as_json(entry.amount, entry.measure) if entry.measure else None,
-        "verdict": verdict_json(entry.verdict) if entry.verdict else None,
-    }
-
-
-def _count_json(count: Any) -> dict[str, Any]:
-    return {
-        "count": count.code,
-        "location": count.location or None,
-        "blind": count.blind,
-        "status": count.status,
-        "opened_on": count.opened_on.isoformat(),
-        "opened_by": count.opened_by,
-        "closed_on": count.closed_on.isoformat() if count.closed_on else None,
-        "closed_by": count.closed_by,
-        "job": count.job,
-    }
-
-
-def _lines_json(found: "CountList") -> list[dict[str, Any]]:
-    from prep.chemistry import quantities
-    from prep.chemistry.model import Measure
-
-    return [
-        {
-            "location": line.place,
-            "bottle": line.code,
-            "name": line.name,
-            "book": None if found.count.blind else quantities.as_json(line.book, line.measure),
-            "tare": None if line.tare is None else quantities.as_json(line.tare, Measure.MASS),
-        }
-        for line in found.lines
-    ]

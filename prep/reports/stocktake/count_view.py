@@ -1,0 +1,76 @@
+"""A count on screen and as JSON: the count itself, what is to be counted, and an entry."""
+
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
+from prep.reports import terminal
+from prep.reports.print_rows import CountRow
+from prep.reports.stocktake.count_tables import verdict_json
+
+if TYPE_CHECKING:
+    from prep.services.stocktake.results import CountEntry, CountList
+    from prep.store.stocktakes import Stocktake
+
+
+def printed_rows(found: "CountList", *, paper: bool) -> list[CountRow]:
+    """The rows of what is to be counted, as they are printed."""
+    return [
+        CountRow(
+            f"{line.place_name} ({line.place})" if paper else line.place,
+            line.code,
+            line.name,
+            line.measure.value,
+            "" if found.count.blind else quantities.show(line.book, line.measure),
+            "" if line.tare is None else quantities.show(line.tare, Measure.MASS),
+            line.note,
+        )
+        for line in found.lines
+    ]
+
+
+def show_list(found: "CountList") -> None:
+    """Print what is to be counted, in walking order."""
+    rows = [(row.location, row.code, row.name, row.book, row.tare) for row in printed_rows(found, paper=False)]
+    terminal.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
+    terminal.say(f"{len(rows)} bottles.")
+
+
+def entry_document(entry: "CountEntry") -> dict[str, Any]:
+    """One entry as a document."""
+    return {
+        "bottle": entry.bottle or None,
+        "name": entry.name,
+        "kind": entry.kind,
+        "amount": quantities.as_json(entry.amount, entry.measure) if entry.measure else None,
+        "verdict": verdict_json(entry.verdict) if entry.verdict else None,
+    }
+
+
+def count_document(count: "Stocktake") -> dict[str, Any]:
+    """A count as a document."""
+    return {
+        "count": count.code,
+        "location": count.location or None,
+        "blind": count.blind,
+        "status": count.status,
+        "opened_on": count.opened_on.isoformat(),
+        "opened_by": count.opened_by,
+        "closed_on": count.closed_on.isoformat() if count.closed_on else None,
+        "closed_by": count.closed_by,
+        "job": count.job,
+    }
+
+
+def list_document(found: "CountList") -> list[dict[str, Any]]:
+    """What is to be counted as documents."""
+    return [
+        {
+            "location": line.place,
+            "bottle": line.code,
+            "name": line.name,
+            "book": None if found.count.blind else quantities.as_json(line.book, line.measure),
+            "tare": None if line.tare is None else quantities.as_json(line.tare, Measure.MASS),
+        }
+        for line in found.lines
+    ]
