@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
@@ -130,7 +131,7 @@ class Bottle:
     amount: int
     use_by: date | None = None
     location: str = ""
-    status: str = "in service"  # in service, quarantine, discarded
+    status: str = BottleStatus.IN_SERVICE
     strength: Strength | None = None
     received: date | None = None
     strength_uncertainty_pct: Decimal | None = None

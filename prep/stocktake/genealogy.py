@@ -15,6 +15,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from prep.books import BottleStatus
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.stocktake.turnover import standing
@@ -107,7 +108,7 @@ class Downstream:
     @property
     def quarantine(self) -> tuple[str, ...]:
         """Codes of the bottles to take out of service when the source is recalled."""
-        return tuple(dict.fromkeys(h.bottle for h in self.holds if h.status == "in service"))
+        return tuple(dict.fromkeys(h.bottle for h in self.holds if h.status == BottleStatus.IN_SERVICE))
 
     @property
     def batches(self) -> tuple[str, ...]:

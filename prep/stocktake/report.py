@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from prep.books import BottleStatus
 from prep.chemistry.model import Measure
 from prep.stocktake.verdict import Books, Verdict
 
@@ -183,14 +184,14 @@ def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> C
     walked = sorted(bottles, key=lambda b: (b.walk_order, b.location, b.books.bottle))
     known = [b for b in walked if b.on_books]
     looked = [(b, b.verdict) for b in known if b.verdict is not None]
-    holding = [b for b in walked if b.amount > 0 and b.status != "discarded"]
+    holding = [b for b in walked if b.amount > 0 and b.status != BottleStatus.DISCARDED]
     expired = [b for b in holding if b.use_by is not None and b.use_by < on]
     items = _by_item(walked)
     turnover = tuple(_turn(item, of_item, first_term) for item, of_item in items.items())
     return CountReport(
         on=on,
         counted=tuple(b for b, v in looked if v.found),
-        not_counted=tuple(b for b in known if b.verdict is None and b.status != "discarded"),
+        not_counted=tuple(b for b in known if b.verdict is None and b.status != BottleStatus.DISCARDED),
         not_found=tuple(b for b, v in looked if not v.found),
         found=tuple(b for b in walked if not b.on_books),
         unreadable=tuple(b for b in walked if not b.label_readable),

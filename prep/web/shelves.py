@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from fastapi import Response
 from fastapi.responses import RedirectResponse
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.dates import read_day
@@ -83,7 +84,7 @@ def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
         Field("note", "Note", "text", "--note", held.note),
         why,
     )
-    aside = held.status == "quarantine"
+    aside = held.status == BottleStatus.QUARANTINE
     return {
         "use": WebForm(f"{base}/use", (amount, why, day), "Take it", seen),
         "move": WebForm(f"{base}/move", (where,), "Move it", seen),
@@ -100,7 +101,7 @@ def bottle(here: At, code: str) -> Response:
     held, moves = listing.show(here.db, code)
     drawn = here.plan()
     line = next((one for one in drawn.plan.bottles if one.code == held.code), None)
-    label = None if held.status == "discarded" else labels.labels(here.db, [held.code])[0]
+    label = None if held.status == BottleStatus.DISCARDED else labels.labels(here.db, [held.code])[0]
     traced = recall.trace(here.db, held.code) if moves else None
     return here.show(
         "bottle.html",
@@ -110,7 +111,7 @@ def bottle(here: At, code: str) -> Response:
         bookings=drawn.plan.bookings(),
         label=label,
         traced=traced,
-        forms=_forms(here, held) if here.may(Right.WORK) and held.status != "discarded" else {},
+        forms=_forms(here, held) if here.may(Right.WORK) and held.status != BottleStatus.DISCARDED else {},
         tare=quantities.show(held.tare, Measure.MASS, None) if held.tare else "",
         show=quantities.show,
         sheets=SHEETS,
@@ -174,7 +175,7 @@ def status(here: At, code: str) -> Response:
 
     def do() -> str:
         held, _ = listing.show(here.db, code)
-        new = "in service" if held.status == "quarantine" else "quarantine"
+        new = "in service" if held.status == BottleStatus.QUARANTINE else "quarantine"
         return f"It is {changes.set_status(here.db, code, new, here.typed['reason'], here.act()).status} now."
 
     return _act(here, code, "keep", do)

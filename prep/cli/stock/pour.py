@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep.books import BottleStatus
 from prep.cli import common
 from prep.cli.stock.arguments import Bottle
 
@@ -107,7 +108,7 @@ def found(
     if as_json:
         common.show_json(held_document(held))
         return
-    aside = " It is in quarantine: find out what it is." if held.status == "quarantine" else ""
+    aside = " It is in quarantine: find out what it is." if held.status == BottleStatus.QUARANTINE else ""
     typer.echo(f"{held.code}: {held.shown} of {held.name}, at {held.location}. Write {held.code} on it.{aside}")
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep.books import BottleStatus
 from prep.cli import common
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def list_(
             h.shown,
             short_date(h.use_by),
             h.location,
-            "" if h.status == "in service" else h.status,
+            "" if h.status == BottleStatus.IN_SERVICE else h.status,
         )
         for h in held
     ]

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.books import BottleStatus
 from prep.chemistry.model import Strength
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
@@ -41,7 +42,7 @@ class Room:
         out: dict[str, list[Supply]] = defaultdict(list)
         today = self.snapshot.today
         for bottle in self.snapshot.bottles:
-            if bottle.status == "in service" and bottle.amount > 0:
+            if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0:
                 factor, exact = (
                     self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
                 )

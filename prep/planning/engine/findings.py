@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
 from prep.findings import Finding, Severity
@@ -98,7 +99,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
         bottle = status[line.code]
         name = room.name(line.item)
         card = room.snapshot.solutions.get(line.item)
-        if card is not None and card.unstable and bottle.status != "discarded" and line.end > 0:
+        if card is not None and card.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
             wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))
             if not wanted or (line.use_by is not None and line.use_by < today):
                 yield Finding(
@@ -109,7 +110,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                     f"Destroy it at once, as its sheet says, then: prep stock discard {line.code}",
                 )
             continue
-        if bottle.status != "in service" or bottle.amount <= 0 or line.use_by is None:
+        if bottle.status != BottleStatus.IN_SERVICE or bottle.amount <= 0 or line.use_by is None:
             continue
         if line.use_by < today:
             yield Finding(

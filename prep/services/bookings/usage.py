@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
@@ -83,7 +84,7 @@ def done(
         from prep.store.jobs import usage
 
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
-        job = ledger.begin(connection, "done", by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
+        job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
             out = max(asked.out[item], given.get(item, 0))
@@ -248,7 +249,7 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
     good = [
         h
         for h in listing.held_of(connection, item)
-        if h.status == "in service"
+        if h.status == BottleStatus.IN_SERVICE
         and h.balance > 0
         and (h.use_by is None or h.use_by >= day.on)
         and not day.before(h.received)

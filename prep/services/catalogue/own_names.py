@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from prep.books import JobKind
 from prep.chemistry import spelling
 from prep.chemistry.catalogue import Item
 from prep.errors import PrepError
@@ -31,7 +32,9 @@ def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
             raise PrepError(f'"{called}" is already {meant[0].name} ({meant[0].code}); give another name.')
         assert found.substance is not None
         seeding.set_other_names(connection, found.code, (*found.substance.other_names, called))
-        ledger.begin(connection, "settings", act.by, act.on, f'substance {found.code} is called "{called}" too'[:200])
+        ledger.begin(
+            connection, JobKind.SETTINGS, act.by, act.on, f'substance {found.code} is called "{called}" too'[:200]
+        )
         return found
 
 

@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.vessels import Bench
@@ -59,5 +60,5 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
         if base != solution.usual_nl:
             seeding.set_usual(connection, solution.code, base)
             note = f"solution set: {solution.code}: {shown(solution)} -> {shown(after)}"
-            ledger.begin(connection, "settings", by, on, note)
+            ledger.begin(connection, JobKind.SETTINGS, by, on, note)
         return after

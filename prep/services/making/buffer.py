@@ -9,6 +9,7 @@ from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.acid_base.buffers import Buffer, BufferIngredient, design
 from prep.chemistry.acid_base.components import pair as read_pair
@@ -332,7 +333,7 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
     shelves: dict[str, list[Bottle]] = defaultdict(list)
     for bottle in sorted(snapshot.bottles, key=lambda b: (b.use_by or date.max, b.code)):
         in_date = bottle.use_by is None or bottle.use_by >= snapshot.today
-        if bottle.status == "in service" and bottle.amount > 0 and in_date:
+        if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0 and in_date:
             shelves[bottle.item].append(bottle)
     found: list[tuple[int, str, _Source]] = []
     for item, bottles in shelves.items():

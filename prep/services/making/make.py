@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
@@ -141,7 +141,7 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
 
 def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
     """The snapshot with just that bottle of its item. Raises PrepError for one from which nothing is made."""
-    if bottle.status != "in service":
+    if bottle.status != BottleStatus.IN_SERVICE:
         raise PrepError(f"--from: bottle {bottle.code} is {bottle.status}; nothing is made from it.")
     if bottle.use_by is not None and bottle.use_by < snapshot.today:
         raise PrepError(f"--from: bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it.")

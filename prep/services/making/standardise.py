@@ -16,6 +16,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass, split_hydrate
@@ -87,14 +88,14 @@ def standardise(
         from prep.store import change_log, ledger
 
         held = listing.one(connection, bottle)
-        if held.status == "discarded" or not held.balance:
-            raise Refused(f"Bottle {held.code} is {'discarded' if held.status == 'discarded' else 'empty'}.")
+        if held.status == BottleStatus.DISCARDED or not held.balance:
+            raise Refused(f"Bottle {held.code} is {'discarded' if held.status == BottleStatus.DISCARDED else 'empty'}.")
         listing.since_it_came(held, day)
         snapshot = load(connection, day.on)
         if held.item not in snapshot.solutions:
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
         made = find(connection, snapshot, snapshot.solutions[held.item], written)
-        job = ledger.begin(connection, "standardise", by, day.on, f"{held.code}: found {made.says}")
+        job = ledger.begin(connection, JobKind.STANDARDISE, by, day.on, f"{held.code}: found {made.says}")
         change_log.change(
             connection,
             job,

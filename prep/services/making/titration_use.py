@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], us
     if used.bottle:
         lines += _drawn((listing.one(connection, used.bottle),), used.standard, f"to find {bottles[0].code}")
     elif used.substance:
-        held = [h for h in listing.held_of(connection, used.substance) if h.status == "in service"]
+        held = [h for h in listing.held_of(connection, used.substance) if h.status == BottleStatus.IN_SERVICE]
         held.sort(key=lambda h: (h.opened is None, h.use_by or date.max, h.balance, h.code))
         lines += _drawn(tuple(held), used.standard, f"to find {bottles[0].code}")
     ledger.post(connection, job, lines)

@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.planning.model import Booking, Snapshot
@@ -43,7 +44,9 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
 
 def of_school(catalogue: OnFile, school: "School", today: date) -> Snapshot:
     """The snapshot that `prep init --from` the school's folder and then `load` would give."""
-    held = sorted((one for one in school.bottles if one.bottle.status != "discarded"), key=lambda one: one.bottle.code)
+    held = sorted(
+        (one for one in school.bottles if one.bottle.status != BottleStatus.DISCARDED), key=lambda one: one.bottle.code
+    )
     snapshot = Snapshot(
         today=today,
         catalogue=Catalogue(dict(sorted(catalogue.substances.items())), dict(sorted(catalogue.solutions.items()))),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+from prep.books import JobKind
 from prep.errors import PrepError
 from prep.planning.model import Booking
 from prep.services.input.checks import printable
@@ -61,7 +62,7 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
         from prep.store import ledger, queries, seeding
 
         seeding.put_closed(connection, dict.fromkeys(days, why))
-        ledger.begin(connection, "settings", by, on, f"calendar: closed {_said(first, last)}, {why}")
+        ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: closed {_said(first, last)}, {why}")
         booked = [b for b in queries.bookings(connection) if b.status == "booked" and first <= b.on <= last]
     return ClosedDays(Span(first, last, why), tuple(booked))
 
@@ -76,7 +77,7 @@ def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[
         if not gone:
             raise PrepError(f"The room is not closed {_said(first, last)}; see: prep plan closed list")
         seeding.drop_closed(connection, days)
-        ledger.begin(connection, "settings", by, on, f"calendar: open again {_said(first, last)}")
+        ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: open again {_said(first, last)}")
     return spans(gone)
 
 

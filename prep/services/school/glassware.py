@@ -5,6 +5,7 @@ from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 
+from prep.books import JobKind
 from prep.chemistry.model import Instrument
 from prep.errors import PrepError
 from prep.services.files.csv_file import whole
@@ -40,7 +41,7 @@ def set_counts(db: Path | None, pairs: Sequence[str], by: str, on: date) -> list
         seeding.set_counts(connection, {one.code: counts[one.code] for one in changed})
         if changed:
             said = ", ".join(f"{one.code} {one.count} -> {counts[one.code]}" for one in changed)
-            ledger.begin(connection, "settings", by, on, f"glassware: {said}")
+            ledger.begin(connection, JobKind.SETTINGS, by, on, f"glassware: {said}")
         return [one for one in queries.all_instruments(connection) if one.code in counts]
 
 

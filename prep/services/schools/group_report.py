@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from prep.books import BottleStatus
 from prep.errors import PrepError
 from prep.services.schools.roll import GroupSchool
 from prep.services.stock import listing, orders, register
@@ -74,7 +75,9 @@ def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
                 own = [
                     h
                     for h in held
-                    if h.item == order.item and h.status == "in service" and (h.use_by is None or h.use_by >= today)
+                    if h.item == order.item
+                    and h.status == BottleStatus.IN_SERVICE
+                    and (h.use_by is None or h.use_by >= today)
                 ]
                 if giver != taker and own:
                     shown = ", ".join(h.shown for h in own[:3])

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from prep.books import BottleStatus
 from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.store.bottles import HeldBottle
@@ -36,7 +37,7 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
         h
         for h in held
         if (not place or h.location == place)
-        and (everything or (h.balance > 0 and h.status != "discarded"))
+        and (everything or (h.balance > 0 and h.status != BottleStatus.DISCARDED))
         and all(word in f"{_text(h)} {about.get(h.item, '')}" for word in words)
     ]
     wanted.sort(key=lambda h: h.name.casefold())

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import UNSTABLE, Form, Measure
 from prep.chemistry.strength.bottled import as_bottled
@@ -88,7 +89,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
     found = []
     for code in codes:
         held = listing.one(connection, code)
-        if held.status == "discarded":
+        if held.status == BottleStatus.DISCARDED:
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
         label = _label(held, made.get(held.code), school, catalogue)
         found.append(replace(label, link=bottle_link(settings, held.code)))

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.dates import Done
 from prep.errors import PrepError
 from prep.services.catalogue.names import in_inventory
@@ -31,7 +32,7 @@ def list_stock(
         for h in held
         if (code is None or h.item == code)
         and (place is None or h.location == place)
-        and (everything or (h.balance > 0 and h.status != "discarded"))
+        and (everything or (h.balance > 0 and h.status != BottleStatus.DISCARDED))
         and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
     ]
     return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first

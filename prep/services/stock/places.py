@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import spelling
 from prep.errors import PrepError
 from prep.services.input.act import Act
@@ -81,7 +81,7 @@ def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str
 
 def holds(held: "HeldBottle") -> bool:
     """Whether a bottle stands on its shelf with something in it."""
-    return held.balance > 0 and held.status != "discarded"
+    return held.balance > 0 and held.status != BottleStatus.DISCARDED
 
 
 def place_named(places: Mapping[str, str], said: str) -> str:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from prep.books import JobKind
+from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure
@@ -233,7 +233,7 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
     facts = _Facts(catalogue)
     out = []
     for one in held:
-        if not wanted.everything and (one.balance <= 0 or one.status == "discarded"):
+        if not wanted.everything and (one.balance <= 0 or one.status == BottleStatus.DISCARDED):
             continue
         if (item is not None and one.item != item) or (place is not None and one.location != place):
             continue

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
@@ -151,7 +152,9 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     here = {
         h.code: h
         for h in bottles.held(connection)
-        if h.code in entries or h.code in gone or (h.status != "discarded" and count.location in ("", h.location))
+        if h.code in entries
+        or h.code in gone
+        or (h.status != BottleStatus.DISCARDED and count.location in ("", h.location))
     }
     books = stocktake.books_of(connection, count, entries, here)
     verdicts = {v.bottle: v for v in stocktake.judged(connection, entries, books)}
@@ -168,7 +171,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
             code, held.name, received=held.received, opened=held.opened, peroxide_class=former, tested=tests.get(code)
         )
         verdict = verdicts.get(code)
-        found_again = held.status == "discarded" and tally is not None and tally.amount > 0
+        found_again = held.status == BottleStatus.DISCARDED and tally is not None and tally.amount > 0
         out.append(
             Stood(
                 books=books[code],

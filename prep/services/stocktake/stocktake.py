@@ -6,7 +6,7 @@ from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import BottleStatus, JobKind
 from prep.chemistry.model import Instrument, Measure
 from prep.errors import PrepError
 from prep.services.input.act import Act
@@ -269,7 +269,7 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
     held = [
         h
         for h in listing.all_held(connection)
-        if h.status != "discarded" and h.balance > 0 and count.location in ("", h.location)
+        if h.status != BottleStatus.DISCARDED and h.balance > 0 and count.location in ("", h.location)
     ]
     held.sort(key=lambda h: (order[h.location], h.name, h.code))
     return tuple(
@@ -281,7 +281,7 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
             h.measure,
             h.balance,
             h.tare,
-            "" if h.status == "in service" else h.status,
+            "" if h.status == BottleStatus.IN_SERVICE else h.status,
         )
         for h in held
     )
