@@ -65,7 +65,7 @@ class Done:
     def before(self, day: date | None) -> bool:
         """Whether it was done before `day`.
 
-        A day after today was written by a clock that has been set back since: it stands in nobody's way.
+        A day after today was written by a clock that has been set back since: it refuses nothing.
         """
         return day is not None and self.on < day <= self.today
 

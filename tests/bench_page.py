@@ -57,7 +57,7 @@ def page() -> bool:
         init.init(path, "sample", DAY, seed_data() / "school", "")
         invited = people.invite(path, "R. Vane", [Role.TECHNICIAN], "sample")
         secret = sign_in.accept(path, invited.secret, "copper beaker lantern 7", Device())
-        with session.kept_open(path):
+        with session.held_open(path):
             app = create_app(Serving(path, lambda: DAY, frozenset({"testserver"})))
             client = TestClient(app)
             client.cookies.set("prep_session", secret)

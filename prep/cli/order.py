@@ -114,9 +114,9 @@ def rule(
     from prep.services.stock import orders
 
     if minimum is None and not packs and lead_days is None:
-        found = orders.kept(db, item)
+        found = orders.minimum_of(db, item)
     else:
-        found = orders.keep(db, item, orders.KeptRequest(minimum, packs or [], lead_days), common.act(by))
+        found = orders.set_minimum(db, item, orders.MinimumRequest(minimum, packs or [], lead_days), common.act(by))
     if as_json:
         from prep.reports.catalogue import rule_document
 

@@ -56,7 +56,7 @@ def serve(
         if sample:
             where, day = kept.enter_context(links.sample())
             today = partial(date, day.year, day.month, day.day)
-        kept.enter_context(session.kept_open(where))
+        kept.enter_context(session.held_open(where))
         lines = links.sample_links(where, at) if sample else links.first_link(where, at, common.who(first))
         for line in lines:
             typer.echo(line)

@@ -79,10 +79,10 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind is not LinkKind.BOTTLE)
         if lacking:
             missing.append(Missing(want.item, lacking))
-    return Single(kept(room, make, takes, missing), tuple(missing))
+    return Single(for_the_shelf(room, make, takes, missing), tuple(missing))
 
 
-def kept(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
+def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
     """A make that serves no booking: it stands on the shelf until its date."""
     batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
     return replace(batch, serves=(Share(Source(LinkKind.SHELF, "shelf"), batch.amount),), last_use=batch.use_by)

@@ -18,7 +18,7 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.engine.state import Make
-from prep.planning.make_one import kept
+from prep.planning.make_one import for_the_shelf
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of
 
@@ -68,7 +68,7 @@ def make_taken(
         nominal[item] = nominal.get(item, Fraction(0)) + draw.covers
     chosen, used, ratio = _chosen(room, made_solution, amount, nominal)
     make = Make(now.id, made_solution, Lot(today, amount, ((now, amount),)), chosen, (), used)
-    batch = kept(room, make, [make.take(item, draw) for item, draw in drawn])
+    batch = for_the_shelf(room, make, [make.take(item, draw) for item, draw in drawn])
     if made_solution.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
         return replace(batch, steps=())
     value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * made_solution.strength.value, _FIGURES)

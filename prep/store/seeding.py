@@ -1,4 +1,4 @@
-"""Writes a catalogue and a school's own facts into an empty database."""
+"""Writes the catalogue and a school's own facts: what is on file of items, demos, instruments, days and places."""
 
 import json
 from collections.abc import Iterable, Mapping

@@ -22,7 +22,7 @@ from prep.errors import PrepError, Refused
 from prep.reports.formatting import day, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.sign_in import Guesses, Slowed
-from prep.services.plan.kept import KeptPlans
+from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
 from prep.web.forms import in_words
 from prep.web.here import Here
@@ -62,7 +62,7 @@ def create_app(serving: Serving) -> FastAPI:
     )
     state = app.state
     state.db, state.today, state.version = serving.db, serving.today, __version__
-    state.guesses, state.plans = Guesses(), KeptPlans(serving.db)
+    state.guesses, state.plans = Guesses(), PlanCache(serving.db)
     state.templates = _templates()
     state.school = _for_a_while(lambda: school_page.school_of(serving.db))
     state.bench_people = partial(_bench_people, serving.db)

@@ -63,7 +63,7 @@ def _closed_form() -> WebForm:
     )
 
 
-def _keep_form() -> WebForm:
+def _minimum_form() -> WebForm:
     return WebForm(
         "/settings/kept",
         (
@@ -100,7 +100,7 @@ def settings_page(here: At) -> Response:
         days=_days_form(here),
         closed=_closed_form(),
         spans=[span for span in closed_days.listed(here.db) if span.last >= here.today],
-        keep=_keep_form(),
+        keep=_minimum_form(),
         place=_place_form(),
         places=places.list_places(here.db),
     )
@@ -164,17 +164,19 @@ def open_days(here: At, first: str, last: str) -> Response:
 
 @routes.post("/settings/kept", include_in_schema=False)
 @needs(Right.RULE)
-def keep(here: At) -> Response:
+def set_minimum(here: At) -> Response:
     """Set what is kept of a substance."""
 
     def do() -> tuple[str, str]:
         typed = here.typed
         packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
         lead = typed.number("lead") if typed["lead"] else None
-        kept = orders.keep(here.db, typed["item"], orders.KeptRequest(typed.maybe("minimum"), packs, lead), here.act())
+        kept = orders.set_minimum(
+            here.db, typed["item"], orders.MinimumRequest(typed.maybe("minimum"), packs, lead), here.act()
+        )
         return "/settings", f"{kept.name}: {kept.shown()}."
 
-    return here.answer(_keep_form(), "What is kept", do)
+    return here.answer(_minimum_form(), "What is kept", do)
 
 
 @routes.post("/settings/places", include_in_schema=False)

@@ -16,7 +16,7 @@ from prep.services.inventory import init
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device
-from prep.services.plan.kept import KeptPlans
+from prep.services.plan.plan_cache import PlanCache
 from prep.web.app import Serving, create_app
 from tests.databases import made_once, postgres, url
 
@@ -70,7 +70,7 @@ def school(url: str, monkeypatch: pytest.MonkeyPatch) -> str:
     return url
 
 
-_PLANS: dict[str, KeptPlans] = {}
+_PLANS: dict[str, PlanCache] = {}
 """The plan of the school as it begins, by the kind of database: drawn up once in a run."""
 
 
@@ -80,7 +80,7 @@ def app(school: str) -> FastAPI:
     found = create_app(Serving(None, lambda: DAY, frozenset({"testserver"})))
     kind = school.partition(":")[0]
     if kind not in _PLANS:
-        _PLANS[kind] = KeptPlans(None)
+        _PLANS[kind] = PlanCache(None)
         _PLANS[kind].of(DAY)
     found.state.plans._plans.update(_PLANS[kind]._plans)
     return found

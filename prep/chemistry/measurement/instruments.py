@@ -91,7 +91,7 @@ class Measuring:
     def _measure(self, base: int, measure: Measure, tolerance: float, intermediates: int = 1) -> Measured | None:
         """How to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
 
-        `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0 or False
+        `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0
         the amount is measured as it is. None when the room owns nothing that could measure such an amount.
         """
         if base <= 0:

@@ -16,25 +16,25 @@ if TYPE_CHECKING:
 
 Decided = TypeVar("Decided")
 Posted = TypeVar("Posted")
-_KEPT: "dict[str, Engine]" = {}
+_OPEN: "dict[str, Engine]" = {}
 """Engines that stay open between jobs, by their URL: those of a server."""
 
 
 @contextmanager
-def kept_open(db: Path | None) -> Iterator[None]:
+def held_open(db: Path | None) -> Iterator[None]:
     """Keep the inventory's engine open between jobs, for a program that serves many. Raises PrepError."""
     engine, url = inventory(db), url_of(db)
-    _KEPT[url] = engine
+    _OPEN[url] = engine
     try:
         yield
     finally:
-        if _KEPT.get(url) is engine:
-            del _KEPT[url]
+        if _OPEN.get(url) is engine:
+            del _OPEN[url]
         engine.dispose()
 
 
 def _done(engine: "Engine") -> None:
-    if engine not in _KEPT.values():
+    if engine not in _OPEN.values():
         engine.dispose()
 
 
@@ -86,7 +86,7 @@ def inventory(db: Path | None) -> "Engine":
     from prep.store.engine import open_engine
     from prep.store.migrate import bring_up
 
-    if kept := _KEPT.get(url_of(db)):
+    if kept := _OPEN.get(url_of(db)):
         return kept
     engine = open_engine(url_of(db))
     try:
@@ -116,7 +116,7 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
             except OSError as error:
                 raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
         with store.writing(engine) as connection:
-            if path is not None and not path.exists():  # whoever was before us failed just now, and took it away
+            if path is not None and not path.exists():  # another process began it, failed, and removed it
                 raise PrepError(f"{path}: {store.BUSY}")
             migrate.make(connection)
             try:

@@ -212,11 +212,13 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
-    kept, places, _ = keeping(connection)
+    kept, places, _ = stored_bottles(connection)
     return conflicts(kept, places)
 
 
-def keeping(connection: "Connection") -> tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]:
+def stored_bottles(
+    connection: "Connection",
+) -> tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]:
     """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
     from prep.store import queries
     from prep.store.school.places import all_places

@@ -25,8 +25,8 @@ def beside(db: Path | None, bottles: Iterable["HeldBottle"]) -> dict[str, tuple[
 def beside_in(connection: "Connection", placed: Placed) -> dict[str, tuple[Finding, ...]]:
     """As `beside`, in an open inventory, of bottles that need not be on the books yet."""
     from prep.safety.segregation import newcomers
-    from prep.services.safety.hazards import keeping
+    from prep.services.safety.hazards import stored_bottles
 
-    kept, places, stand = keeping(connection)
+    kept, places, stand = stored_bottles(connection)
     new = [stand(code, item, place) for code, (item, place) in placed.items()]
     return newcomers(new, [one for one in kept if one.bottle not in placed], places)

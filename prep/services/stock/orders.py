@@ -70,7 +70,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
         found = _bought(connection, request.item)
         from prep.store import seeding
 
-        rule = _kept(connection, found).rule
+        rule = _minimum_of(connection, found).rule
         if request.pack is not None:
             size = found.amount(request.pack)
         elif rule.packs:
@@ -178,14 +178,14 @@ class MinimumStock:
         )
 
 
-def kept(db: Path | None, item: str) -> MinimumStock:
+def minimum_of(db: Path | None, item: str) -> MinimumStock:
     """What is on file of ordering a substance. Raises PrepError."""
     with session.reading(db) as connection:
-        return _kept(connection, _bought(connection, item))
+        return _minimum_of(connection, _bought(connection, item))
 
 
 @dataclass(frozen=True, slots=True)
-class KeptRequest:
+class MinimumRequest:
     """What is to be kept of a substance, as typed; what is left out stays as it is."""
 
     minimum: str | None = None
@@ -193,7 +193,7 @@ class KeptRequest:
     lead_days: int | None = None
 
 
-def keep(db: Path | None, item: str, request: KeptRequest, act: Act) -> MinimumStock:
+def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -> MinimumStock:
     """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
     minimum, packs, lead_days = request.minimum, request.packs, request.lead_days
     if lead_days is not None:
@@ -202,7 +202,7 @@ def keep(db: Path | None, item: str, request: KeptRequest, act: Act) -> MinimumS
         from prep.store import ledger, seeding
 
         found = _bought(connection, item)
-        before = _kept(connection, found)
+        before = _minimum_of(connection, found)
         rule = before.rule
         if minimum is not None:
             rule = replace(rule, minimum=found.amount(minimum, zero=True))
@@ -225,7 +225,7 @@ def _bought(connection: "Connection", item: str) -> Item:
     return found
 
 
-def _kept(connection: "Connection", item: Item) -> MinimumStock:
+def _minimum_of(connection: "Connection", item: Item) -> MinimumStock:
     from prep.store import queries
 
     rule = queries.rules(connection).get(item.code, StockRule(item.code, 0, (), Policy().default_lead_days))

@@ -15,7 +15,7 @@ _MOST, _MOST_READ = 4, 64
 T = TypeVar("T")
 
 
-class KeptPlans:
+class PlanCache:
     """The plans of an inventory, each by (state of the books, day, first and last day)."""
 
     def __init__(self, db: Path | None) -> None:
