@@ -35,7 +35,7 @@ from prep.services.catalogue.on_file import OnFile
         ("soda ash", "sodium-carbonate"),
         ("washing soda", "sodium-carbonate-10-water"),
         ("concentrated hydrochloric acid", "hydrochloric-acid"),
-        ("hydrochloric acid 10 mol/L", "hydrochloric-acid-32"),  # its own other name, before any card of that strength
+        ("hydrochloric acid 10 mol/L", "hydrochloric-acid-32"),  # its own other name, before any entry of that strength
         ("hydrogen peroxide, 100 volume", "hydrogen-peroxide"),
         ("copper(ii) sulfate pentahydrate", "copper-sulfate-5-water"),
         ("CuSO4·5H2O", "copper-sulfate-5-water"),
