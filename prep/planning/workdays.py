@@ -1,10 +1,14 @@
-"""Working days: the week, less the days the room is closed."""
+"""Working days: the week, less the days the room is closed; and the periods of a day, by their numbers."""
 
+import re
 from bisect import bisect_left, bisect_right
 from datetime import date, timedelta
 from functools import cache
 
 from prep.planning.model import Calendar
+
+_TIME = re.compile(r"\s*(\d{1,2})[:.](\d{2})(?!\d)")
+_NUMBER = re.compile(r"\s*[^\W\d_]*\.?\s*(\d{1,3})(?!\d)")
 
 
 class Workdays:
@@ -39,3 +43,16 @@ class Workdays:
         """The first working day on or after `day`."""
         at = bisect_left(self.days, day)
         return self.days[at] if at < len(self.days) else None
+
+
+def period_number(text: str) -> int:
+    """The leading number of a period (`P3`, `Period 3`, `3rd` -> 3); a time as hours and minutes (`9:45` -> 945).
+
+    0 where there is none: such a booking has the whole day.
+    """
+    if not text:
+        return 0
+    if time := _TIME.match(text):
+        return int(time[1]) * 100 + int(time[2])
+    found = _NUMBER.match(text)
+    return int(found[1]) if found else 0

@@ -10,8 +10,8 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import RecipeLine
 from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
-from prep.planning.periods import period_number
 from prep.planning.plan import make_plan
+from prep.planning.workdays import period_number
 from prep.reports.plan.document import plan_document
 from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan

@@ -25,7 +25,7 @@ from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make, State
-from prep.planning.periods import period_number
+from prep.planning.workdays import period_number
 
 Progress = Callable[[int, int], None]
 """Told how many items of how many are planned; begins anew with each walk."""

@@ -11,8 +11,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Policy
-from prep.planning.periods import period_number
-from prep.planning.workdays import Workdays
+from prep.planning.workdays import Workdays, period_number
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import Demand
-from prep.planning.periods import period_number
+from prep.planning.workdays import period_number
 
 
 @dataclass(slots=True)
