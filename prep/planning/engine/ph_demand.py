@@ -15,6 +15,7 @@ from prep.chemistry.acid_base.endpoints import Drops, drops_of
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of, parts_for, solve
 from prep.chemistry.acid_base.indicators import Indicator, indicators
 from prep.chemistry.acid_base.species import Component, Species, of_formula
+from prep.chemistry.acid_base.until import COLOUR_BEGINS, COLOURS
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.route_finding import Making
@@ -23,7 +24,6 @@ from prep.chemistry.spelling import key
 from prep.chemistry.strength.strengths import moles_in
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
-from prep.planning.until import COLOUR_BEGINS, COLOURS
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry import quantities
+from prep.chemistry.acid_base.until import until_of
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     UNSTABLE,
@@ -21,7 +22,6 @@ from prep.chemistry.model import (
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
-from prep.planning.until import until_of
 from prep.services.catalogue.method_steps import read_methods
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile

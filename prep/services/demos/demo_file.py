@@ -10,12 +10,12 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import droppers
+from prep.chemistry.acid_base.until import until_of
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, DemoKind, Leftover, Need
-from prep.planning.until import until_of
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS

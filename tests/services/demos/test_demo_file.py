@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.acid_base.until import until_of
 from prep.errors import PrepError
 from prep.planning.model import Demo
-from prep.planning.until import until_of
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
