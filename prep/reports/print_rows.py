@@ -11,7 +11,7 @@ class LabelContent:
     `strength` is text ("2 mol/L"). `h_statements` are "H314 Causes severe skin burns and eye damage.".
     `hazard_known` is True only where a classification was derived, harmless or not; `check` where it
     rests on facts that nobody has verified. `capacity_ml` is what the bottle can hold, where that is known; `link`
-    the address of its page.
+    the address of its page; `amount` the nominal amount.
     """
 
     name: str
@@ -32,6 +32,7 @@ class LabelContent:
     capacity_ml: float | None = None
     link: str = ""
     received_on: date | None = None
+    amount: str = ""
 
     @property
     def coded(self) -> str:

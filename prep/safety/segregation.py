@@ -122,6 +122,8 @@ class _Room:
         self._verdicts: dict[tuple[str, str], Separation] = {}
         self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
         self._fits: dict[tuple[str, str], tuple[int, int] | None] = {}
+        self._coming: dict[str, dict[str, list[StoredBottle]]] = {}  # what advice already given brings to a place
+        self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
 
     def findings(self) -> tuple[Finding, ...]:
         """As `conflicts`."""
@@ -183,7 +185,13 @@ class _Room:
         return self._rows[one.item]
 
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
-        """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place."""
+        """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
+
+        A move already advised is advised again where it parts these two as well; what it brings counts as there.
+        """
+        for moved in (ones, others):
+            if said := self._moves.get((moved[0].item, place)):
+                return said
         for moved in (ones, others):
             fits = [
                 (*fit, order, there)
@@ -191,7 +199,12 @@ class _Room:
                 if there != place and (fit := self._fit(moved[0], there)) is not None
             ]
             if fits:
-                return f"Move {_codes(moved)} ({moved[0].called}) to {min(fits)[-1]}."
+                there = min(fits)[-1]
+                self._coming.setdefault(there, {})[moved[0].item] = list(moved)
+                self._fits = {key: fit for key, fit in self._fits.items() if key[1] != there}
+                said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
+                self._moves[moved[0].item, place] = said
+                return said
         return f"Give {_codes(ones)} a place of its own."
 
     def _fit(self, one: StoredBottle, there: str) -> tuple[int, int] | None:
@@ -201,10 +214,13 @@ class _Room:
         """
         key = (one.item, there)
         if key not in self._fits:
-            standing = list(self._standing.get(there, {}).values())
+            standing = [*self._standing.get(there, {}).values(), *self._coming.get(there, {}).values()]
             bad = [(len(them), verdict) for them in standing if (verdict := self.between(one, them[0])).bad]
-            own = {g.name for g in one.groups if g.name not in _TAME}
-            alike = any(g.name in own for them in standing for g in them[0].groups)
+            own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
+            # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
+            alike = any(
+                own.get(g.name, False) or (g.name in own and not g.mild) for them in standing for g in them[0].groups
+            )
             tame = all(g.mild or g.name in _TAME for g in one.groups)
             clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
             fits = not clashes and (alike or tame or not standing)

@@ -25,6 +25,7 @@ _FROM_1_PCT = frozenset(
     }
 )
 _ONE = Decimal(1)
+_BLEACH_FROM = Decimal("0.5")  # half a litre of it and an acid give a litre of chlorine
 _OXIDISING_ABOVE = Decimal(20)  # the weakest nitric acid has an entry of its own up to 20 % (49 CFR 172.101, UN2031)
 _PEROXIDE_FROM = Decimal(8)  # transport of hydrogen peroxide as an oxidiser begins here (49 CFR 172.101)
 _DERIVED = (
@@ -76,9 +77,9 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
 def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classification) -> tuple[StorageGroup, ...]:
     """Groups of a made solution in water, from what is in it and how strong it is.
 
-    An acid or alkali counts fully when by itself it burns skin or damages eyes at that strength, mildly when it
-    irritates or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %,
-    nitric and sulfuric acid oxidise above 20 %. None when all that is known of something in it is a group that is none.
+    An acid or alkali counts fully when by itself it burns skin, or from 1 % damages eyes; mildly when it irritates
+    or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and
+    sulfuric acid oxidise above 20 %. None when all that is known of something in it is a group that is none.
     """
     found = [_WATER]
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
@@ -88,9 +89,9 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
             alone = classify([one]).classes
             if group == "acid_inorganic_oxidising" and one.pct <= _OXIDISING_ABOVE:
                 group = "acid_inorganic_nonoxidising"
-            if any(c.hazard_class in ("Skin Corr.", "Eye Dam.") for c in alone):
+            if any(c.hazard_class == "Skin Corr." or (c.hazard_class == "Eye Dam." and one.pct >= _ONE) for c in alone):
                 found.append(StorageGroup(group))
-            elif any(c.hazard_class in ("Skin Irrit.", "Eye Irrit.") for c in alone) or (
+            elif any(c.hazard_class in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.") for c in alone) or (
                 one.pct >= _ONE and group != "base_caustic"
             ):
                 found.append(StorageGroup(group, mild=True))
@@ -98,7 +99,9 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
             strong = one.cas == "7722-84-1" and one.pct >= _PEROXIDE_FROM
             if strong or any(c.hazard_class == "Ox. Liq." for c in mixture.classes):
                 found.append(StorageGroup(group))
-        elif (group in _FROM_1_PCT and one.pct >= _ONE) or (group in ("flammable_liquid", "alkene") and burns):
+        elif (group in _FROM_1_PCT and one.pct >= (_BLEACH_FROM if group == "hypochlorite" else _ONE)) or (
+            group in ("flammable_liquid", "alkene") and burns
+        ):
             found.append(StorageGroup(group))
     if len(found) == 1:
         if any(one.group and not is_group(one.group) for one in components):

@@ -1,12 +1,12 @@
 """Bottle labels as PDF: what a label says is never cut, and what a small one leaves out is said.
 
-A label of any size is set as large as it can be. Where all of it does not fit at the smallest letters, parts
-are left out in the order of `label_layout.REDUCTIONS`; name, strength, signal word, pictograms, dates and code
-stay, or it is an error.
+A label of any size is set as large as it can be, and over a sheet the type of those that say all is even. Where all
+of it does not fit at the smallest letters, parts are left out in the order of `layout.REDUCTIONS`; name, strength,
+signal word, pictograms, dates and code stay, or it is an error.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import Any
@@ -49,23 +49,30 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     canvas.setTitle("Labels")
     canvas.setCreator("prep")
     notes: list[str] = []
-    done: dict[tuple[LabelContent, tuple[float, ...]], Laid] = {}
-    for index, content in enumerate(map(_tidy, contents), start_at - 1):
+    tidy = list(map(_tidy, contents))
+    places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(tidy))]
+    settings = list(zip(tidy, map(sheet.padding_mm, places), strict=True))
+    laid = {one: lay(one[0], sheet, one[1]) for one in dict.fromkeys(settings)}
+    even = max((found.scale_at for found, _ in laid.values() if found.whole), default=0)
+    for index, (content, padding) in enumerate(settings, start_at - 1):
         if index >= sheet.places and index % sheet.places == 0:
             canvas.showPage()
         place = index % sheet.places
-        padding = sheet.padding_mm(place)
-        if (content, padding) not in done:
-            done[content, padding], said = lay(content, sheet, padding)
-            small = list(too_small(content, done[content, padding], sheet))
-            if small:
-                who = content.bottle or content.name
-                holds = f"{content.capacity_ml or 0:g} mL"
-                said.append(f"{who} (holds {holds}): {'; '.join(small)}. Choose a sheet with larger labels.")
-            notes += [note for note in said if note not in notes]
-        _draw(canvas, done[content, padding], content, sheet, place)
+        found, said = laid[content, padding]
+        if found.whole and found.scale_at != even:
+            found, said = laid[content, padding] = lay(content, sheet, padding, even)
+        notes += [note for note in (*said, *_legally(content, found, sheet)) if note not in notes]
+        _draw(canvas, found, content, sheet, place)
     canvas.save()
     return LabelsResult(file.getvalue(), tuple(notes))
+
+
+def _legally(content: LabelContent, laid: Laid, sheet: Sheet) -> Iterator[str]:
+    """What of a label is smaller than its bottle asks for, in one sentence."""
+    small = list(too_small(content, laid, sheet))
+    if small:
+        who = content.bottle or content.name
+        yield f"{who} (holds {content.capacity_ml or 0:g} mL): {'; '.join(small)}. Choose a sheet with larger labels."
 
 
 def _tidy(content: LabelContent) -> LabelContent:

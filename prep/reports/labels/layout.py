@@ -14,6 +14,7 @@ from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.labels.text_flow import Box, Column, Paragraph, SetLine
 from prep.reports.pdf import fonts
 from prep.reports.print_rows import LabelContent
+from prep.safety.clp.small_packages import UP_TO_ML, may_be_left_out
 
 MM = 72 / 25.4
 QUIET = 4  # modules left white round a QR code
@@ -33,11 +34,13 @@ _CODE = re.compile(r"(?:EUH|H)\d{3}[A-Za-z]{0,2}(?: ?\+ ?H\d{3}[A-Za-z]{0,2})*")
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One label ready to draw, in points from its upper left corner."""
+    """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out."""
 
     lines: tuple[SetLine, ...]
     pictures: tuple[tuple[str, Box], ...]
     qr: Box | None
+    scale_at: int = 0  # of the scales, largest first
+    whole: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,23 +64,63 @@ def _coded(statement: str) -> str:
     return code[0] if code else statement
 
 
-# What a label that is too small leaves out, one after the other. What is named first matters least.
-REDUCTIONS: tuple[tuple[str, Callable[[LabelContent], LabelContent]], ...] = (
-    ("precautionary statements left out", lambda c: replace(c, p_statements=())),
-    ("school line left out", lambda c: replace(c, school="")),
-    ("notes left out", lambda c: replace(c, notes=())),
-    ("keeping left out", lambda c: replace(c, keeping="")),
-    (
-        "hazard statements by code only",
-        lambda c: replace(c, h_statements=tuple(_coded(h) for h in c.h_statements)),
-    ),
+@dataclass(frozen=True, slots=True)
+class Reduction:
+    """One thing that a label too small for it leaves out; `asked` where the regulation asks for it."""
+
+    said: str
+    of: Callable[[LabelContent], LabelContent]
+    asked: bool = False
+
+
+_SCHOOL = Reduction("school line left out", lambda c: replace(c, school=""))
+_NOTES = Reduction("notes left out", lambda c: replace(c, notes=()))
+_KEEPING = Reduction("keeping left out", lambda c: replace(c, keeping=""))
+_PRECAUTIONS = Reduction("precautionary statements left out", lambda c: replace(c, p_statements=()), asked=True)
+_CODES = Reduction(
+    "hazard statements by code only",
+    lambda c: replace(c, h_statements=tuple(_coded(h) for h in c.h_statements)),
+    asked=True,
 )
+REDUCTIONS = (_PRECAUTIONS, _SCHOOL, _NOTES, _KEEPING, _CODES)
+"""What a label that is too small leaves out, one after the other. What is named first matters least."""
+SMALL_PACKAGE = (
+    Reduction("precautionary statements left out that a small package may lack", lambda c: _lenient(c, hazard=False)),
+    _SCHOOL,
+    _NOTES,
+    _KEEPING,
+    Reduction("hazard statements left out that a small package may lack", lambda c: _lenient(c, hazard=True)),
+    _PRECAUTIONS,
+    _CODES,
+)
+"""The same on a bottle of up to 125 mL: first what Annex I, 1.5.2 lets it lack."""
 _NO_QR = "QR code left out (the bottle's code is printed)"
 _NO_H = "hazard statements left out"
 
 
-def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...]) -> tuple[Laid, list[str]]:
-    """Find the fullest setting that fits, and say what it leaves out."""
+def _lenient(content: LabelContent, *, hazard: bool) -> LabelContent:
+    """Without the precautionary, or the hazard, statements that a small package may lack."""
+    codes = [part.strip() for one in content.h_statements for part in _coded(one).split("+")]
+    gone = may_be_left_out(codes, [one.split(" ")[0] for one in content.p_statements])
+    if hazard:
+        return replace(content, h_statements=tuple(h for h in content.h_statements if _coded(h) not in gone.hazard))
+    kept = tuple(p for p in content.p_statements if p.split(" ")[0] not in gone.precautionary)
+    return replace(content, p_statements=kept)
+
+
+@dataclass(frozen=True, slots=True)
+class _Setting:
+    """One way to set a label: what it leaves out next, what it keeps."""
+
+    said: str
+    content: LabelContent
+    with_qr: bool
+    with_h: bool
+    asked: bool = False
+
+
+def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0) -> tuple[Laid, list[str]]:
+    """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`."""
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
     height = sheet.height_mm * MM - top - bottom
@@ -90,14 +133,16 @@ def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...]) ->
     if any(side > min(padding) + 0.01 for side in padding):
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
     left_out: list[str] = []
-    for said, kept, with_qr, with_h in _settings(content, width):
-        left_out += [said] if said else []
+    asked = False
+    for one in _settings(content, width):
+        left_out += [one.said] if one.said else []
+        asked = asked or one.asked
         for hard in (False, True):
-            laid = _largest(kept, _LabelSpace(width, height, hard, with_qr, with_h))
+            laid = _largest(one.content, _LabelSpace(width, height, hard, one.with_qr, one.with_h), largest)
             if laid:
                 if left_out:
-                    notes.append(f"{who}{'; '.join(left_out)}: {size}")
-                return _shifted(laid, left, top), notes
+                    notes.append(f"{who}{'; '.join(left_out)}: {size}{_too_much(content) if asked else ''}")
+                return replace(_shifted(laid, left, top), whole=not left_out), notes
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
         "is too small for its name, strength, signal word, pictograms, dates and code; choose a sheet with "
@@ -105,33 +150,43 @@ def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...]) ->
     )
 
 
-def _settings(content: LabelContent, width: float) -> list[tuple[str, LabelContent, bool, bool]]:
+def _too_much(content: LabelContent) -> str:
+    """What the regulation says to a label that lacks a statement it asks for."""
+    if content.capacity_ml is None:
+        return ""
+    if content.capacity_ml <= UP_TO_ML:
+        return f" That is more than a bottle of up to {UP_TO_ML} mL may lack: choose a sheet with larger labels."
+    return f" Only a bottle of up to {UP_TO_ML} mL may lack some of that: choose a sheet with larger labels."
+
+
+def _settings(content: LabelContent, width: float) -> list[_Setting]:
     """What is left out next, what is kept, whether the QR and the hazard statements are; fullest first."""
     has_qr = bool(content.bottle)
     qr_fits = has_qr and _qr_corner(content, width, _SCALES[-1]) is not None
-    settings = [(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
-    for said, reduce in REDUCTIONS:
-        kept = reduce(settings[-1][1])
-        if kept != settings[-1][1]:
-            settings.append((said, kept, qr_fits, True))
-    last = settings[-1][1]
+    settings = [_Setting(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
+    small = content.capacity_ml is not None and content.capacity_ml <= UP_TO_ML
+    for reduction in SMALL_PACKAGE if small else REDUCTIONS:
+        before = settings[-1].content
+        if (kept := reduction.of(before)) != before:
+            settings.append(_Setting(reduction.said, kept, qr_fits, True, reduction.asked))
+    last = settings[-1].content
     if qr_fits:
-        settings.append((_NO_QR, last, False, True))
+        settings.append(_Setting(_NO_QR, last, False, True))
     if last.h_statements:
-        settings.append((_NO_H, last, False, False))
+        settings.append(_Setting(_NO_H, last, False, False, asked=True))
     return settings
 
 
-def _largest(content: LabelContent, room: _LabelSpace) -> Laid | None:
+def _largest(content: LabelContent, room: _LabelSpace, largest: int) -> Laid | None:
     """The label at the largest scale; line by line where that costs little, else with all drawn together."""
-    loose_at, loose = _search(content, room, tight=False)
-    tight_at, tight = _search(content, room, tight=True)
+    loose_at, loose = _search(content, room, tight=False, largest=largest)
+    tight_at, tight = _search(content, room, tight=True, largest=largest)
     return loose if loose and loose_at - tight_at < 4 else tight or loose
 
 
-def _search(content: LabelContent, room: _LabelSpace, tight: bool) -> tuple[int, Laid | None]:
+def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int) -> tuple[int, Laid | None]:
     """The first of `_SCALES` (largest first) that fits, by halving; the smallest decides whether any does."""
-    low, high = 0, len(_SCALES) - 1
+    low, high = largest, len(_SCALES) - 1
     found = _attempt(content, room, _SCALES[high], tight)
     while found and low < high:
         middle = (low + high) // 2
@@ -139,7 +194,7 @@ def _search(content: LabelContent, room: _LabelSpace, tight: bool) -> tuple[int,
             found, high = laid, middle
         else:
             low = middle + 1
-    return high, found
+    return high, replace(found, scale_at=high) if found else None
 
 
 def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> Laid | None:
@@ -202,8 +257,8 @@ def _stopped(statement: str) -> str:
 def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph]:
     made = _date(content.made_on) + (f" by {content.made_by}" if content.made_by else "")
     made = f"Made {made.strip()}" if made else ""
-    if not made and content.received_on:
-        made = f"Received {_date(content.received_on)}"
+    made = made or (f"Received {_date(content.received_on)}" if content.received_on else "")
+    made = ", ".join(filter(None, (content.amount, made)))
     use_by = f"Use by {_date(content.use_by)}" if content.use_by else ""
     foot = [Paragraph(f"Keep: {content.keeping}", _R, 7, 5, 0.3)] if content.keeping else []
     if with_code and content.bottle:
@@ -289,8 +344,9 @@ def _shifted(laid: Laid, dx: float, dy: float) -> Laid:
     def moved(box: Box) -> Box:
         return replace(box, x=box.x + dx, y=box.y + dy)
 
-    return Laid(
-        tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in laid.lines),
-        tuple((code, moved(box)) for code, box in laid.pictures),
-        moved(laid.qr) if laid.qr else None,
+    return replace(
+        laid,
+        lines=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in laid.lines),
+        pictures=tuple((code, moved(box)) for code, box in laid.pictures),
+        qr=moved(laid.qr) if laid.qr else None,
     )

@@ -31,7 +31,8 @@ class AnnexEntry:
     """One entry of Annex VI, Part 3, Table 3.
 
     `by` says how the substance comes under it: `own` (its CAS number), `anhydrous` (the anhydrous form's
-    entry), or `group`. `minimum` are statements whose category is the least that holds.
+    entry), or `group`. `minimum` are statements whose category is the least that holds. `read` is False where the
+    entry is from memory; its act and day may then be blank.
     """
 
     index_no: str
@@ -44,16 +45,15 @@ class AnnexEntry:
     applies_from: str
     by: str
     remark: str = ""
+    read: bool = True
 
     @property
     def citation(self) -> str:
-        """Index number, act and day of application, as a source."""
-        return f"{_TABLE}, index {self.index_no} (act {self.celex}, applies from {self.applies_from}){self._how}"
-
-    @property
-    def _how(self) -> str:
+        """Index number, act and day of application, as a source; one from memory says so."""
+        act = f" (act {self.celex}, applies from {self.applies_from})" if self.celex else ""
         how = {"anhydrous": ", the entry of the anhydrous form", "group": ", an entry for the whole group"}
-        return f"{how.get(self.by, '')}; read in the agency's table"
+        said = f"{_TABLE}, index {self.index_no}{act}{how.get(self.by, '')}"
+        return f"{said}; read in the agency's table" if self.read else f"from memory: {said}"
 
 
 @cache
@@ -82,6 +82,7 @@ def entry_of(
         row["applies_from"],
         by,
         row["remark"],
+        not row["source"].startswith("from memory"),
     )
 
 

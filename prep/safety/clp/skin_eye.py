@@ -93,7 +93,8 @@ def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, foun
 
     Other information is, for every acid or base that makes it so: a specific limit for skin, a generic limit that
     the entry is known to follow (ammonia), or a row that says it is not corrosive undiluted (dilution does not
-    make it worse). The pH is `measured`, else computed; where that cannot be, and it matters, that is said.
+    make it worse). What damages the eyes undiluted keeps the pH rule for the eyes (3.3.3.1.2).
+    The pH is `measured`, else computed; where that cannot be, and it matters, that is said.
     """
     if any(c.hazard_class == "Skin Corr." for c in found.classes):
         return
@@ -129,6 +130,17 @@ def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: RuleResults) -> 
     if causes and len(told) == len(causes):
         why = "; ".join(f"{i.name}: {why}" for i, why in told)
         found.say("S-ph", f"pH {shown} is extreme, the pH rule is set aside ({why}).", causes)
+        harms = [i for i, _ in told if i.own("Eye Dam.") and not i.specific("Eye Dam.", "Eye Irrit.")]
+        if harms and not any(c.hazard_class == "Eye Dam." for c in found.classes):
+            found.classes[:] = [c for c in found.classes if c.hazard_class != "Eye Irrit."]
+            found.classes.append(HazardClass("Eye Dam.", "1", "H318"))
+            names = " and ".join(i.name for i in harms)
+            text = f"pH {shown} is extreme, and {names} undiluted damages the eyes: Eye Dam. 1 H318."
+            found.say("E-ph", text, harms)
+            found.notes.append(
+                f"pH about {shown}: a test of it, or the supplier's data sheet, may say less for the eyes."
+            )
+            return
         found.notes.append(f"pH about {shown}: protect the eyes although no class applies by pH.")
         return
     found.classes[:] = [c for c in found.classes if c.hazard_class not in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.")]

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import UNSTABLE, Form, Measure
+from prep.chemistry.formula.formulas import anhydrous
+from prep.chemistry.model import UNSTABLE, Form, Measure, Solution
+from prep.chemistry.quantities import show
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import PrepError, Refused
 from prep.safety.model import Classification
@@ -35,6 +37,9 @@ _KEEPING = {
 _PCT_OF_NAME = re.compile(r",? \d[\d.]* ?%(?: [vw]/[vw])?$")
 NEVER_KEPT = "EXPLOSIVE OR UNSTABLE WHEN KEPT: destroy at once after its period. Never store, never stopper."
 _MOST = 500
+_SPOILS_OPEN = frozenset({"hypochlorite", "alkali_metal", "water_reactive_other", "aldehyde", "amine"})
+"""Groups of which a bottle once opened loses strength or grows worse: the day counts; common practice, no source."""
+_PEROXIDE = "7722-84-1"
 _NL_PER_ML = 1_000_000
 
 
@@ -60,6 +65,7 @@ class Label:
     capacity_ml: float | None = None
     link: str = ""
     received_on: date | None = None
+    amount: str = ""
 
 
 def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
@@ -91,7 +97,8 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
         held = listing.one(connection, code)
         if held.status == BottleStatus.DISCARDED:
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        label = _label(held, made.get(held.code), school, catalogue)
+        made_on, batch = made.get(held.code, (None, None))
+        label = _label(held, made_on, batch, school, catalogue)
         found.append(replace(label, link=bottle_link(settings, held.code)))
     return found
 
@@ -135,6 +142,8 @@ def label_of(
         elif re.search(r"\d ?%", name):
             strong = ""
         notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
+        if not notes and (one.storage_group in _SPOILS_OPEN or one.cas == _PEROXIDE):
+            notes = ("Opened: ........",)
         return _with_hazards(_blank(name, strong, "", notes), of_item(item, own))
     return _blank(item, "", "", ())
 
@@ -160,26 +169,51 @@ def _with_hazards(label: Label, found: Classification) -> Label:
 def _label(
     held: "HeldBottle",
     made_on: date | None,
+    batch: int | None,
     school: str,
     catalogue: "Catalogue",
 ) -> Label:
     plain = label_of(held.item, catalogue, found_strength=held.strength)
     bought_in = held.item in catalogue.solutions and made_on is None and not held.made_by and held.full is not None
     made = made_on or (held.received if held.item in catalogue.solutions and not bought_in else None)
-    one = catalogue.substances.get(held.item)
-    bought = ", ".join(part for part in (one.formula if one else "", f"lot {held.lot}" if held.lot else "") if part)
-    notes = (*plain.notes, *((bought,) if bought else ()))
+    notes = (*plain.notes, *filter(None, [_what_it_is(held, batch, catalogue)]))
+    whole = held.full or held.balance
     return replace(
         plain,
         bottle=held.code,
         made_by=held.made_by,
         made_on=made,
-        received_on=held.received if bought_in else None,
+        received_on=None if made else held.received,
         use_by=held.use_by,
         school=school,
-        notes=notes,
-        capacity_ml=held.balance / _NL_PER_ML if held.measure is Measure.VOLUME and held.balance else None,
+        notes=_opened(notes, held.opened),
+        capacity_ml=whole / _NL_PER_ML if held.measure is Measure.VOLUME and whole else None,
+        amount=show(whole, held.measure) if whole else "",
     )
+
+
+def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> str:
+    """Formula, batch or lot, as one line: `CuSO4.5H2O, batch 17`."""
+    card, bought = catalogue.solutions.get(held.item), catalogue.substances.get(held.item)
+    formula = counted_formula(card, catalogue) if card else bought.formula if bought else ""
+    parts = (formula, f"batch {batch}" if batch else "", f"lot {held.lot}" if held.lot else "")
+    return ", ".join(filter(None, parts))
+
+
+def counted_formula(card: Solution, catalogue: Catalogue) -> str:
+    """The formula that a solution's strength counts; empty where it counts none."""
+    if not card.strength or not card.solute:
+        return ""
+    if card.strength_of:
+        return card.strength_of
+    formulas = {s.formula for s in catalogue.substances.values() if s.solute == card.solute and s.formula}
+    dry = {anhydrous(formula) for formula in formulas}
+    return dry.pop() if len(dry) == 1 else ""
+
+
+def _opened(notes: tuple[str, ...], opened: date | None) -> tuple[str, ...]:
+    """The notes with the day that the bottle was opened, where it is on the books."""
+    return tuple(one.replace("Opened: ........", f"Opened: {opened}") if opened else one for one in notes)
 
 
 def _bare(name: str, strong: str) -> str:

@@ -14,7 +14,8 @@ def put(connection: Connection, job: int, bottle: str, **values: Any) -> None:
     connection.execute(insert(table(BatchRow)).values(job=job, bottle=bottle, **values))
 
 
-def made_on(connection: Connection) -> dict[str, date]:
-    """Read the day on which each made bottle was made."""
+def made_on(connection: Connection) -> dict[str, tuple[date, int]]:
+    """Read the day on which each made bottle was made, and the job that made it: the number of its batch."""
     rows = table(BatchRow)
-    return {row.bottle: row.made_on for row in connection.execute(select(rows.c.bottle, rows.c.made_on))}
+    query = select(rows.c.bottle, rows.c.made_on, rows.c.job)
+    return {row.bottle: (row.made_on, row.job) for row in connection.execute(query)}

@@ -259,8 +259,10 @@ def test_extreme_ph_where_nothing_else_is_known() -> None:
     assert names(classify([], ph=Decimal(1))) == {"Skin Corr. 1 H314"}
     lime = MixtureComponent("lime", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Dam. 1 H318", group="base_caustic")
     found = classify([lime], ph=Decimal("12.4"))
-    assert names(found) == set()
+    assert names(found) == {"Eye Dam. 1 H318"}  # Annex I, 3.3.3.1.2: what damages eyes undiluted says nothing else
     assert "12.4" in found.notes[0]
+    mild = Component("soda", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Irrit. 2 H319", group="base_caustic")
+    assert names(classify([mild], ph=Decimal("12.4"))) == set()
 
 
 def test_a_specific_limit_for_one_letter_of_reproduction() -> None:

@@ -70,7 +70,7 @@ def test_every_shipped_solution_that_is_corrosive_by_its_ph_alone(substances: Su
             "Skin Corr. 1 H314" in text for text in ph_reasons(hazards_of(solution, Catalogue(substances, solutions)))
         )
     }
-    assert by_ph == set()  # oxalic acid at pH 1.53 is not: undiluted it damages eyes and does not burn skin
+    assert by_ph == set()  # oxalic acid at pH 1.53: damages the eyes, does not burn skin
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,6 @@ def test_every_shipped_solution_that_is_corrosive_by_its_ph_alone(substances: Su
         ("h2so4-0.05", "not classified", "specific limits"),
         ("naoh-0.1", "not classified", "specific limits"),
         ("ammonia-2", "Skin Irrit. 2 H315; Eye Dam. 1 H318", "generic limits"),
-        ("limewater", "not classified", "undiluted it is Skin Irrit. 2"),
         ("sodium-carbonate-1", "not classified", "undiluted it is Eye Irrit. 2"),
         ("citric-1", "Eye Irrit. 2 H319", "undiluted it is Eye Irrit. 2"),
     ],
@@ -95,6 +94,16 @@ def test_limits_and_what_the_row_says_come_before_the_ph(
     assert "set aside" in aside
     assert why in aside
     assert any("protect the eyes" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("code", ["oxalic-0.05", "limewater", "nahso4-0.1"])
+def test_what_damages_eyes_undiluted_keeps_the_ph_rule_for_the_eyes(
+    substances: Substances, solutions: Solutions, code: str
+) -> None:
+    """Regulation (EC) No 1272/2008, Annex I, 3.3.3.1.2: pH of 2 or less, or 11.5 or more, damages eyes."""
+    found = hazards_of(solutions[code], Catalogue(substances, solutions))
+    assert found.in_words == "Eye Dam. 1 H318"
+    assert any(reason.rule == "E-ph" for reason in found.reasoning)
 
 
 def test_a_ph_that_is_not_extreme_is_told_and_changes_nothing(substances: Substances, solutions: Solutions) -> None:

@@ -1,0 +1,217 @@
+"""Pairs of bottles on one shelf, each with what is due: apart, in trays of their own, or nothing.
+
+Sources: 49 CFR 177.848 (d); the chart of EPA-600/2-80-076, A Method for Determining the Compatibility of Hazardous
+Wastes (1980); for particular substances and for dilute solutions common practice, no source.
+"""
+
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from prep.resources import seed_data
+from prep.safety.segregation import Kept, between, conflicts
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
+from prep.services.safety.hazards import groups_of
+
+APART = """
+    hydrochloric-acid sodium-hydroxide
+    hydrochloric-acid ammonia-880
+    hydrochloric-acid sodium-hypochlorite
+    hydrochloric-acid sodium-nitrite
+    hydrochloric-acid iron-sulfide
+    hydrochloric-acid magnesium-powder
+    hydrochloric-acid magnesium-ribbon
+    hydrochloric-acid calcium-oxide
+    hydrochloric-acid potassium-permanganate
+    hydrochloric-acid potassium-hexacyanoferrate-ii-3-water
+    sulfuric-acid sodium-hydroxide
+    sulfuric-acid potassium-permanganate
+    sulfuric-acid potassium-chlorate
+    sulfuric-acid sodium-fluoride
+    sulfuric-acid acetic-acid
+    sulfuric-acid ethanol-absolute
+    sulfuric-acid ethanal
+    sulfuric-acid soda-lime
+    sulfuric-acid diethyl-ether
+    nitric-acid ethanol-absolute
+    nitric-acid acetone
+    nitric-acid acetic-acid
+    nitric-acid ammonia-880
+    nitric-acid zinc-powder
+    nitric-acid phenol
+    nitric-acid ammonium-thiocyanate
+    nitric-acid ethanoic-anhydride
+    nitric-acid sodium-hydrosulfite
+    nitric-acid copper-turnings
+    acetic-acid sodium-hypochlorite
+    acetic-acid sodium-sulfide-9-water
+    acetic-acid potassium-permanganate
+    sodium-hypochlorite ammonia
+    sodium-hypochlorite ammonium-chloride
+    sodium-hypochlorite acetone
+    sodium-hypochlorite ethanol-96
+    sodium-hypochlorite hydrogen-peroxide
+    sodium-hypochlorite sodium-thiosulfate-5-water
+    calcium-hypochlorite glycerol
+    calcium-hypochlorite sulfur
+    potassium-permanganate glycerol
+    potassium-permanganate ethanol-96
+    potassium-permanganate sulfur
+    potassium-permanganate formaldehyde
+    potassium-permanganate diethyl-ether
+    potassium-chlorate sulfur
+    potassium-chlorate red-phosphorus
+    potassium-chlorate sucrose
+    potassium-chlorate ammonium-chloride
+    potassium-chlorate ammonium-sulfate
+    potassium-chlorate carbon
+    ammonium-nitrate zinc-powder
+    ammonium-nitrate sulfur
+    potassium-nitrate carbon
+    potassium-nitrate red-phosphorus
+    potassium-nitrate ethanol-96
+    potassium-dichromate ethanol-96
+    potassium-peroxodisulfate zinc-powder
+    silver-nitrate ethanol-96
+    silver-nitrate calcium-carbide
+    hydrogen-peroxide acetone
+    hydrogen-peroxide ethanol-96
+    hydrogen-peroxide formaldehyde
+    iodine ammonia-880
+    iodine aluminium-powder
+    iodine zinc-powder
+    bromine ethanol-96
+    bromine ammonia-880
+    bromine aluminium-powder
+    sodium hydrochloric-acid
+    sodium nacl-0.1
+    sodium dichloromethane
+    sodium ethanol-96
+    lithium hcl-0.1
+    potassium hydrogen-peroxide
+    calcium nacl-0.1
+    calcium-carbide nacl-0.1
+    calcium-carbide hydrochloric-acid
+    aluminium-chloride nacl-0.1
+    aluminium-powder sodium-hydroxide
+    aluminium-powder dichloromethane
+    decanedioyl-dichloride hexane-1-6-diamine
+    decanedioyl-dichloride nacl-0.1
+    hydrogen oxygen
+    butane oxygen
+    dinitrophenylhydrazine sodium-hydroxide
+    hcl-2 hypochlorite-1
+"""
+OWN_TRAYS = """
+    hydrochloric-acid sodium-metabisulfite
+    hydrochloric-acid nitric-acid
+    hydrochloric-acid sulfuric-acid
+    sulfuric-acid nitric-acid
+    acetic-acid sodium-hydroxide
+    acetic-acid ethanol-absolute
+    potassium-permanganate hydrogen-peroxide
+    potassium-chlorate butane
+    ammonium-nitrate sodium-nitrite
+    silver-nitrate ammonia-880
+    hydrogen-peroxide manganese-dioxide
+    ethanoic-anhydride sodium-hydroxide
+    formaldehyde ammonia-880
+    hno3-2 ethanol-96
+    thiosulfate-0.1 hcl-2
+"""
+NOTHING = """
+    hydrochloric-acid acetic-acid
+    hydrochloric-acid sodium-carbonate
+    hydrochloric-acid sodium-chloride
+    potassium-nitrate sodium-chloride
+    potassium-nitrate sodium-nitrate
+    hydrogen-peroxide copper-oxide
+    aluminium-foil sodium-hydroxide
+    carbon-dioxide oxygen
+    phenol sodium-hydroxide
+    citric-acid-1-water potassium-hexacyanoferrate-ii-3-water
+    tartaric-acid potassium-hexacyanoferrate-iii
+    citric-acid sodium-hydrogencarbonate
+    boric-acid borax
+    ethanol-96 acetone
+    ethanol-96 hexane
+    acetone dichloromethane
+    hcl-0.1 naoh-0.1
+    hcl-1 naoh-1
+    h2so4-0.5 ammonia-0.5
+    ethanoic-0.1 naoh-0.1
+    hcl-0.1 sodium-carbonate-0.1
+    hcl-0.1 hypochlorite-1
+    kmno4-0.02 ethanol-96
+    kmno4-0.02 h2o2-10vol
+    cuso4-0.5 nacl-0.1
+    h2o2-20vol ethanol-70
+    agno3-0.1 ammonia-2
+    agno3-0.1 nacl-0.1
+    iodine-0.05 ammonia-2
+    ki-0.1 lead-nitrate-0.1
+    feso4-0.1 kmno4-0.02
+    sncl2-0.1 iodine-0.05
+"""
+DUE = [
+    (*line.split(), due)
+    for due, lines in (("incompatible", APART), ("separate", OWN_TRAYS), ("compatible", NOTHING))
+    for line in lines.strip().splitlines()
+]
+
+
+@cache
+def on_file() -> OnFile:
+    return read_catalogue(seed_data())
+
+
+@cache
+def kept(item: str, place: str = "SHELF") -> Kept:
+    known = on_file().item(item)
+    return Kept(item, item, place, groups_of(item, on_file()), known.name, on_file().substances.get(item))
+
+
+@pytest.mark.parametrize(("one", "other", "due"), DUE)
+def test_a_pair_is_at_its_due_severity(one: str, other: str, due: str) -> None:
+    assert between(kept(one), kept(other)).verdict == due
+    assert between(kept(other), kept(one)).verdict == due
+
+
+ITEMS = sorted({item for pair in DUE for item in pair[:2]})
+PLACES = ("A", "B", "C", "D", "E")
+
+
+def moved(room: list[Kept]) -> tuple[list[Kept], set[str]]:
+    """The room after every move that is advised, and what was moved."""
+    to: dict[str, str] = {}
+    for one in conflicts(room, PLACES):
+        if one.severity == "act" and one.cure.startswith("Move "):
+            code, place = one.cure.split(" ")[1], one.cure.rstrip(".").rpartition(" to ")[2]
+            assert to.setdefault(code, place) == place
+    return [kept(one.item, to.get(one.item, one.location)) for one in room], set(to)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.dictionaries(st.sampled_from(ITEMS), st.sampled_from(PLACES[:4]), min_size=2, max_size=9))
+def test_what_is_advised_never_does_more_harm(where: dict[str, str]) -> None:
+    """All moves together: what was moved stands beside nothing it must not, and no place is worse than before."""
+    room = [kept(item, place) for item, place in where.items()]
+    after, gone = moved(room)
+    acts = [one for one in conflicts(room, PLACES) if one.severity == "act"]
+    left = [one for one in conflicts(after, PLACES) if one.severity == "act"]
+    assert len(left) <= len(acts)
+    for one in after:
+        if one.item in gone:
+            beside = [other for other in after if other.location == one.location and other.item != one.item]
+            assert all(between(one, other).verdict != "incompatible" for other in beside)
+    assert not gone or len(left) < len(acts)
+
+
+def test_two_strangers_are_not_sent_to_the_one_empty_place() -> None:
+    room = [kept("nitric-acid", "A"), kept("ethanol-96", "A"), kept("sodium", "A"), kept("hexane", "B")]
+    after, gone = moved(room)
+    assert gone
+    assert not [one for one in conflicts(after, PLACES) if one.severity == "act"]
