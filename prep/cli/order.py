@@ -7,6 +7,9 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from prep.safety.controlled import Listed
     from prep.store.school.orders import Purchase
 
 app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
@@ -28,18 +31,22 @@ def list_(
     """
     from prep.planning.overdue import days_late, waiting
     from prep.services.plan import plan
+    from prep.services.safety import controlled
     from prep.services.stock import orders
 
     drawn = plan.plan(db, None, None, weeks, common.today())
     on_way = orders.list_orders(db, everything)
     waits = waiting(drawn.plan.requirements, drawn.plan.batches)
     late = {o.code: days_late(o, common.today()) if o.status == "placed" else 0 for o in on_way}
+    marks = controlled.marks_for(db, [line.item for line in drawn.plan.orders] + [o.item for o in on_way])
     if as_json:
         from prep.reports.plan.document import plan_document
 
         document = plan_document(drawn.plan, drawn.snapshot)
         placed = [_json(o) | {"days_late": late[o.code], "waiting": list(waits.get(o.code, ()))} for o in on_way]
-        common.show_json({"to_order": document["orders"], "placed": placed})
+        wanted = [line | {"controlled": _acts(marks, str(line["item"]))} for line in document["orders"]]
+        placed = [line | {"controlled": _acts(marks, str(line["item"]))} for line in placed]
+        common.show_json({"to_order": wanted, "placed": placed})
         return
     from prep.reports import terminal
     from prep.reports.plan import screen as plan_screen
@@ -61,6 +68,12 @@ def list_(
     ]
     head = ("Order", "Packs", "Item", "Placed", "Due", "For") + (("Status",) if everything else ())
     terminal.table(head, rows)
+    if marks:
+        terminal.say()
+        terminal.say("ON THE LIST OF CONTROLLED SUBSTANCES", bold=True)
+        for item, acts in marks.items():
+            name = drawn.snapshot.catalogue.item(item).name
+            terminal.say(f"{name}: {'; '.join(one.said for one in acts)}", indent=2, hang=4)
 
 
 @app.command()
@@ -80,15 +93,19 @@ def placed(
 
     Example: prep order placed "sodium hydroxide" --packs 2 --pack "500 g"
     """
+    from prep.services.safety import controlled
     from prep.services.stock import orders
 
     day = common.a_date(due, "--due") if due else None
     order = orders.placed(db, orders.OrderRequest(item, packs, pack, day), common.act(by, on))
+    marks = controlled.marks_for(db, [order.item]).get(order.item, ())
     if as_json:
-        common.show_json(_json(order))
+        common.show_json(_json(order) | {"controlled": [one.said for one in marks]})
     else:
         common.took(item, order.item, order.name)
         typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}.")
+        for one in marks:
+            typer.echo(f"Mind: {order.name} is on the list of controlled substances: {one.said}.")
 
 
 @app.command()
@@ -190,6 +207,10 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
         common.show_json(_json(order) | {"status": "cancelled"})
     else:
         typer.echo(f"{order.code} is cancelled.")
+
+
+def _acts(marks: "Mapping[str, Sequence[Listed]]", item: str) -> list[str]:
+    return [one.said for one in marks.get(item, ())]
 
 
 def _json(order: "Purchase") -> dict[str, Any]:

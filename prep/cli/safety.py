@@ -8,11 +8,14 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
+    from prep.services.safety.controlled import Line
     from prep.services.safety.school_rules import Listed
 
 app = common.group("Hazards of what is made and kept: classify, storage, dates, notes, waste, the school's rules.")
 rule = common.group("The school's own limits: strengths not to exceed, and what is barred.")
 app.add_typer(rule, name="rule")
+controlled = common.group("Substances that laws on precursors, poisons or excise name: the school's own list.")
+app.add_typer(controlled, name="controlled")
 
 
 Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as a PDF to print.")]
@@ -315,6 +318,72 @@ def remove_rule(
 
     gone = school_rules.remove(db, number, common.act(by))
     common.show_json(_json(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
+
+
+@controlled.command("list")
+def list_controlled(
+    held: Annotated[bool, typer.Option("--held", help="Only what is in the room.")] = False,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """The list, the act that names each, and what is held of it: the record for an audit.
+
+    Example: prep safety controlled list --held
+    """
+    from prep.reports import safety
+    from prep.services.safety import controlled as service
+
+    found = [one for one in service.register(db) if one.bottles or not held]
+    if as_json:
+        common.show_json([safety.controlled_document(one) for one in found])
+    else:
+        safety.show_controlled(found)
+
+
+@controlled.command("add")
+def add_controlled(
+    item: Annotated[str, typer.Argument(help="A substance or solution: its code, name or CAS number.")],
+    act: Annotated[str, typer.Option("--act", help="The act that names it.")],
+    kind: Annotated[str, typer.Option("--kind", help='As what, such as "poison".')] = "",
+    above: Annotated[str | None, typer.Option("--above", help='Only above it, such as "12 % w/w".')] = None,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Put a substance on the school's list.
+
+    Example: prep safety controlled add "potassium iodate" --act "county policy 7"
+    """
+    from prep.services.safety import controlled as service
+
+    made = service.add(db, service.ListRequest(item, act, kind, above), common.act(by))
+    _show_line(made, as_json)
+
+
+@controlled.command("remove")
+def remove_controlled(
+    number: Annotated[int, typer.Argument(help="Its number, from: prep safety controlled list.")],
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Take a line off the school's list, such as an act that does not hold where it stands.
+
+    Example: prep safety controlled remove 3
+    """
+    from prep.services.safety import controlled as service
+
+    gone = service.remove(db, number, common.act(by))
+    _show_line(service.Line(number, gone, ()), as_json, "Removed: ")
+
+
+def _show_line(line: "Line", as_json: bool, before: str = "") -> None:
+    from prep.reports import safety
+
+    if as_json:
+        common.show_json(safety.controlled_document(line))
+    else:
+        typer.echo(f"{before}{line.number}. {line.listed.name}: {line.listed.said}.")
 
 
 def _said(one: "Listed") -> str:

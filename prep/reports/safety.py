@@ -2,17 +2,22 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from prep.chemistry import quantities
 from prep.chemistry.model import Line
 from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.reports import terminal
 from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
+from prep.safety.controlled import ASK
 from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
 from prep.safety.model import Classification, MixtureComponent, Statement
 from prep.safety.notes import SafetyNotes
+
+if TYPE_CHECKING:
+    from prep.services.safety.controlled import Line as RegisterLine
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 _PAIRS_SHOWN = 6
@@ -77,6 +82,48 @@ def finding_document(found: Finding) -> dict[str, Any]:
     return {"severity": found.severity, "code": found.code, "about": found.about, "message": found.message} | {
         key: value for key, value in (("cure", found.cure), ("source", found.source)) if value
     }
+
+
+def controlled_document(line: "RegisterLine") -> dict[str, Any]:
+    """One line of the list of controlled substances, with what is held of it."""
+    one = line.listed
+    return {
+        "number": line.number,
+        "name": one.name,
+        "about": list(one.about),
+        "kind": one.kind,
+        "act": one.act,
+        "above_pct": float(one.above_pct) if one.above_pct is not None else None,
+        "source": one.source,
+        "held": [
+            {
+                "bottle": held.code,
+                "item": held.item,
+                "name": held.name,
+                "amount": quantities.as_json(held.balance, held.measure),
+                "location": held.location,
+            }
+            for held in line.bottles
+        ],
+    }
+
+
+def show_controlled(lines: Sequence["RegisterLine"]) -> None:
+    """Print the list by act, each substance with the bottles that fall under it."""
+    by_act: dict[tuple[str, str], list[RegisterLine]] = defaultdict(list)
+    for line in lines:
+        by_act[line.listed.act, line.listed.kind].append(line)
+    for (act, kind), some in by_act.items():
+        terminal.say(f"{act}: {kind}", bold=True, hang=2)
+        for line in some:
+            limit = f", above {line.listed.above_pct:f} % w/w" if line.listed.above_pct is not None else ""
+            terminal.say(f"{line.number}. {line.listed.name}{limit}", indent=2, hang=4)
+            for held in line.bottles:
+                terminal.say(f"{held.code}  {held.shown} of {held.name}, {held.location}", indent=6, hang=2)
+    if not lines:
+        terminal.say("Nothing of the list is held.")
+    terminal.say()
+    terminal.say(ASK)
 
 
 def notes_document(demo: Demo, notes: SafetyNotes) -> dict[str, Any]:

@@ -10,6 +10,7 @@ import pytest
 
 from prep.chemistry.model import Form, Substance
 from prep.safety.cautions import never_meet
+from prep.services.calc.arithmetic import Answer, minding
 from prep.services.calc.equilibrium import ph
 from prep.services.safety.hazards import classify_typed
 
@@ -50,6 +51,25 @@ def test_a_buffer_and_a_plain_salt_are_not_warned_of() -> None:
 def test_a_computed_ph_says_it_too() -> None:
     answer = ph(["sodium hypochlorite 0.1 mol/L", "hydrochloric acid 0.1 mol/L"], "25 degC", False)
     assert any("NEVER TOGETHER" in line for line in answer.says) == bool(answer.document["must_not_meet"])
+
+
+@pytest.mark.parametrize(
+    ("of", "said"),
+    [
+        ("sodium hypochlorite", "chlorine"),
+        ("potassium permanganate", "glycerol"),
+        ("hydrogen peroxide", "acetone"),
+        ("silver nitrate", "ammonia"),
+        ("glucose", ""),
+        (None, ""),
+    ],
+)
+def test_what_is_diluted_says_what_it_must_never_meet(of: str | None, said: str) -> None:
+    answer = minding(Answer(("Take 5 mL.",), {}, ()), of)
+    meet = [line["text"] for line in answer.document["must_not_meet"]]
+    assert bool(meet) == bool(said)
+    assert any(said in text for text in meet) == bool(said)
+    assert answer.says[1:] == tuple(f"NEVER TOGETHER: {text}" for text in meet[:4])
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,8 @@ def dilute(
     """
     from prep.services.calc import arithmetic
 
-    show(arithmetic.dilute(arithmetic.Dilution(source, to, volume, take, of, density)), as_json)
+    made = arithmetic.dilute(arithmetic.Dilution(source, to, volume, take, of, density))
+    show(arithmetic.minding(made, of), as_json)
 
 
 @app.command()
@@ -63,9 +64,10 @@ def dissolve(
 
     Example: prep calc dissolve --of glucose --to "5 % w/w" --mass "500 g"
     """
-    from prep.services.calc import weighing
+    from prep.services.calc import arithmetic, weighing
 
-    show(weighing.dissolve(weighing.Weighing(to, volume, mass, formula, of, assay, counted, excess)), as_json)
+    made = weighing.dissolve(weighing.Weighing(to, volume, mass, formula, of, assay, counted, excess))
+    show(arithmetic.minding(made, of or formula), as_json)
 
 
 @app.command("mass")
@@ -116,7 +118,8 @@ def blend(
     """
     from prep.services.calc import arithmetic
 
-    show(arithmetic.blend(arithmetic.Blend(tuple(portions), of, to, volume)), as_json)
+    made = arithmetic.blend(arithmetic.Blend(tuple(portions), of, to, volume))
+    show(arithmetic.minding(made, of), as_json)
 
 
 @app.command()

@@ -73,7 +73,21 @@ def shown(made: Report) -> list[Section]:
         (3,),
     )
     rest = [section for section in sections(says) if section.slug != "differences"]
-    return [flagged(made), explained(made), elsewhere, *rest, discarded, *_compared(made), _entries(made), _left(made)]
+    rest += [discarded, _controlled(made), *_compared(made), _entries(made), _left(made)]
+    return [flagged(made), explained(made), elsewhere, *rest]
+
+
+def _controlled(made: Report) -> Section:
+    """What is on the list of controlled substances: books, count, difference, and the acts."""
+    rows: list[tuple[Any, ...]] = []
+    for b in made.says.inventory:
+        acts = made.controlled.get(b.books.item, ())
+        if acts:
+            gone = b.amount - b.books.balance
+            amounts = (Amount(cell, b.books.measure) for cell in (b.books.balance, b.amount))
+            rows.append((b.books.bottle, b.name, *amounts, Amount(gone, b.books.measure, signed=True), "; ".join(acts)))
+    heads = ("Bottle", "Holds", "On the books", "Left", "Difference", "Named by")
+    return Section("controlled", "On the list of controlled substances", heads, tuple(rows), (2, 3, 4))
 
 
 def _left(made: Report) -> Section:
@@ -178,6 +192,16 @@ def document(made: Report) -> dict[str, Any]:
                 "counted_by": b.counted_by or None,
             }
             for b in made.says.inventory
+        ],
+        "controlled": [
+            {
+                "bottle": b.books.bottle,
+                "item": b.books.item,
+                "name": b.name,
+                "acts": list(made.controlled[b.books.item]),
+            }
+            for b in made.says.inventory
+            if b.books.item in made.controlled
         ],
         "value": None if made.says.value is None else float(made.says.value),
     }

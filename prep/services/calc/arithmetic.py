@@ -31,6 +31,21 @@ class Answer:
     curves: "tuple[CalculatedCourse, ...]" = ()
 
 
+_SHOWN = 4
+"""So many warnings of what must never meet are said on the screen; the document has them all."""
+
+
+def minding(answer: Answer, of: str | None) -> Answer:
+    """An answer about a named substance with what that must never meet."""
+    from prep.services.calc.mixing_cautions import never_with
+
+    one = substance_named(of) if of is not None else None
+    found = never_with(one) if one is not None else ()
+    document = answer.document | {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]}
+    said = tuple(f"NEVER TOGETHER: {line.text}" for line in found[:_SHOWN])
+    return replace(answer, says=(*answer.says, *said), document=document)
+
+
 @dataclass(frozen=True, slots=True)
 class Dilution:
     """Three of the four as typed: the strength held, the strength wanted, the volume made, the volume taken."""

@@ -1,9 +1,9 @@
-"""What to mind where a calculation is carried out: the order of mixing, heat and fumes, only where they apply."""
+"""What to mind where a calculation is carried out: order of mixing, heat and fumes, and what must never meet."""
 
 from decimal import Decimal
 from typing import Literal
 
-from prep.chemistry.model import Strength, StrengthKind, Substance
+from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
@@ -47,3 +47,9 @@ def _heat(kj_per_mol: str, moles: Decimal | None, volume_ml: Decimal | None) -> 
     way = "given off" if kj > 0 else "taken up"
     verb = "warm" if degrees > 0 else "cool"
     return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."
+
+
+def never_with(one: Substance) -> tuple[Line, ...]:
+    """What must never be brought together with a substance: the rules of never_mix.csv that are about it."""
+    found = [row for row in rows("never_mix") if matches(row["one"], one)]
+    return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -14,7 +14,7 @@ from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.services.inventory import session
-from prep.services.safety import item_facts, peroxides
+from prep.services.safety import controlled, item_facts, peroxides
 from prep.services.stocktake import notation, signed_document, stocktake
 from prep.services.stocktake.signed_document import CountLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
@@ -38,6 +38,8 @@ class Report:
     before: "Before | None" = None
     """The count before it."""
     year_ago: "Before | None" = None
+    controlled: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By item: what the list of controlled substances says of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,9 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
         earlier = [c for c in stocktake.closed_before(connection, count) if c.closed_on]
         year = [c for c in earlier if c.closed_on and 300 <= (day - c.closed_on).days <= 430]
         before, year_ago = (_earlier(connection, some[-1]) if some else None for some in (earlier, year))
-        return Report(count, _made(signed, day), signed, before, year_ago)
+        marks = controlled.marks_in(connection, [one.books.item for one in signed.stood if one.books.item])
+        said = {item: tuple(one.said for one in found) for item, found in marks.items()}
+        return Report(count, _made(signed, day), signed, before, year_ago, said)
 
 
 def _made(signed: SignedCount, day: date) -> CountReport:

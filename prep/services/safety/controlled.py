@@ -1,0 +1,176 @@
+"""The school's list of controlled substances: what it holds of them, and what an order of one has to mind."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.books import JobKind
+from prep.chemistry.catalogue import Catalogue
+from prep.errors import PrepError
+from prep.safety.controlled import Content, Listed, marks_of, starting_set
+from prep.services.catalogue.names import find_alike
+from prep.services.input.act import Act
+from prep.services.input.checks import printable
+from prep.services.inventory import session
+from prep.services.safety.hazards import components_of
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from prep.store.bottles import Held
+
+_KEY = "controlled"
+_WHOLE = Decimal(100)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the list with its number, and the bottles that fall under it."""
+
+    number: int
+    listed: Listed
+    bottles: tuple["Held", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ListRequest:
+    """What a school puts on its list; `above` such as `12 % w/w`."""
+
+    item: str
+    act: str
+    kind: str = ""
+    above: str | None = None
+
+
+def register(db: Path | None) -> tuple[Line, ...]:
+    """The list with what is held of each, for the audit and for the record that an act asks for."""
+    with session.reading(db) as connection:
+        from prep.store import bottles, queries
+
+        catalogue = queries.catalogue(connection)
+        listed = of_school(queries.settings(connection))
+        marks: dict[str, tuple[Listed, ...]] = {}
+        held: dict[Listed, list[Held]] = {}
+        for one in bottles.held(connection):
+            if one.balance <= 0:
+                continue
+            if one.item not in marks:
+                marks[one.item] = marks_of(contents_of(one.item, catalogue), listed)
+            for mark in marks[one.item]:
+                held.setdefault(mark, []).append(one)
+        return tuple(Line(number, one, tuple(held.get(one, ()))) for number, one in enumerate(listed, 1))
+
+
+def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[Listed, ...]]:
+    """The lines that each of these items falls under; items under none are left out."""
+    with session.reading(db) as connection:
+        return marks_in(connection, items)
+
+
+def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[Listed, ...]]:
+    """As `marks_for`, in an open inventory."""
+    from prep.store import queries
+
+    catalogue, listed = queries.catalogue(connection), of_school(queries.settings(connection))
+    found = {item: marks_of(contents_of(item, catalogue), listed) for item in dict.fromkeys(items)}
+    return {item: marks for item, marks in found.items() if marks}
+
+
+def contents_of(item: str, catalogue: Catalogue) -> tuple[Content, ...]:
+    """What an item holds [% w/w]: a substance as bought, or what a solution is made of."""
+    one = catalogue.substances.get(item)
+    if one is not None:
+        return (Content(one.code, one.cas, one.assay_pct or _WHOLE, one.storage_group),)
+    card = catalogue.solutions.get(item)
+    if card is None:
+        return ()
+    inside = (Content(part.code, part.cas, part.pct, part.group) for part in components_of(card, catalogue))
+    return (Content(item, "", _WHOLE), *inside)
+
+
+def add(db: Path | None, asked: ListRequest, act: Act) -> Line:
+    """Put an item on the school's list, as a job. Raises PrepError."""
+    from prep.chemistry import quantities
+    from prep.chemistry.model import StrengthKind
+
+    for label, text in (("--act", asked.act), ("--kind", asked.kind)):
+        printable(text, label=label)
+    if not asked.act.strip():
+        raise PrepError('Say which act names it: --act "Poisons Act 1972".')
+    limit = quantities.strength(asked.above) if asked.above is not None else None
+    if limit is not None and limit.kind is not StrengthKind.PCT_W_W:
+        raise PrepError('--above is a percentage by mass, such as "12 % w/w".')
+    with session.writing(db) as connection:
+        from prep.store import queries
+
+        item = find_alike(asked.item, queries.catalogue(connection))
+        cas = item.substance.cas if item.substance else ""
+        new = Listed(
+            item.name,
+            (cas or item.code,),
+            asked.kind.strip() or "listed by the school",
+            asked.act.strip(),
+            limit.value if limit else None,
+            source="the school's own list",
+        )
+        known = of_school(queries.settings(connection))
+        if any((new.about, new.act) == (one.about, one.act) for one in known):
+            raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
+        _write(connection, (*known, new), act, f"controlled list: {new.name} added ({new.act})")
+        return Line(len(known) + 1, new, ())
+
+
+def remove(db: Path | None, number: int, act: Act) -> Listed:
+    """Take a line off the school's list, by its number, as a job. Raises PrepError."""
+    with session.writing(db) as connection:
+        from prep.store import queries
+
+        known = of_school(queries.settings(connection))
+        if not 1 <= number <= len(known):
+            raise PrepError(f"There is no line {number}; see: prep safety controlled list")
+        gone = known[number - 1]
+        left = (*known[: number - 1], *known[number:])
+        _write(connection, left, act, f"controlled list: {gone.name} removed ({gone.act})")
+        return gone
+
+
+def of_school(settings: Mapping[str, Any]) -> tuple[Listed, ...]:
+    """The list that a school's settings describe: the starting set, less what was taken off, and what it added."""
+    own = settings.get(_KEY) or {}
+    off = {(name, act) for name, act in own.get("off", ())}
+    kept = tuple(one for one in starting_set() if (one.name, one.act) not in off)
+    return (*kept, *(_read(line) for line in own.get("added", ())))
+
+
+def _write(connection: "Connection", listed: Sequence[Listed], act: Act, said: str) -> None:
+    from prep.store import ledger, seeding
+
+    start = starting_set()
+    off = [[one.name, one.act] for one in start if one not in listed]
+    added = [
+        {
+            "name": one.name,
+            "about": list(one.about),
+            "kind": one.kind,
+            "act": one.act,
+            "above_pct": str(one.above_pct) if one.above_pct is not None else None,
+        }
+        for one in listed
+        if one not in start
+    ]
+    seeding.set_settings(connection, {_KEY: {"off": off, "added": added} if off or added else None})
+    ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, said)
+
+
+def _read(line: Mapping[str, Any]) -> Listed:
+    above = line.get("above_pct")
+    return Listed(
+        str(line["name"]),
+        tuple(map(str, line["about"])),
+        str(line["kind"]),
+        str(line["act"]),
+        Decimal(above) if above else None,
+        source="the school's own list",
+    )
