@@ -70,7 +70,7 @@ def test_gaps_are_filled_or_left_out() -> None:
         assert not set("<>…") & set(text_of(code)), code
 
 
-# CLP Article 26(1)(a)-(d), read in Czech and Slovak; (c) and (d) also 29 CFR 1910.1200 C.2.1.3-4.
+# CLP Article 26(1)(a)-(d); (c) and (d) also 29 CFR 1910.1200 C.2.1.3-4.
 def test_the_skull_takes_the_exclamation_mark_away_altogether() -> None:
     assert pictograms("Acute Tox. 3 H301", "Skin Irrit. 2 H315", "STOT SE 3 H335") == ("GHS06",)
 
