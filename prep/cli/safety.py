@@ -193,6 +193,28 @@ def verify(
 
 
 @app.command()
+def renew(
+    items: Annotated[list[str] | None, typer.Argument(metavar="ITEM...", help="Default: all on file.")] = None,
+    write: Annotated[bool, typer.Option("--write", help="Write it; without it, only say what differs.")] = False,
+    by: common.By = None,
+    db: common.Db = None,
+    as_json: common.AsJson = False,
+) -> None:
+    """Bring the hazards of an older inventory to this version's table; what a school verified stays.
+
+    Example: prep safety renew --write
+    """
+    from prep.reports import hazard_sources
+    from prep.services.safety import renewal
+
+    found = renewal.renew(db, items or [], common.act(by)) if write else renewal.renewals(db, items or [])
+    if as_json:
+        common.show_json([hazard_sources.renewal_document(one, written=write) for one in found])
+    else:
+        hazard_sources.show_renewals(found, written=write)
+
+
+@app.command()
 @common.reads
 def notes(
     demo: Annotated[str, typer.Argument(help="The demo's code or name.")],

@@ -6,6 +6,7 @@ from typing import Any
 from prep.reports import terminal
 from prep.safety.cautions import DEFERRAL
 from prep.safety.clp.harmonised import Basis
+from prep.services.safety.renewal import Renewal
 from prep.services.safety.sources import Grounds
 
 
@@ -61,5 +62,38 @@ def show(found: Sequence[Grounds]) -> None:
             terminal.say(f"- {source}", indent=2, hang=2)
         for text in dict.fromkeys(f"{r.source or r.text}" for r in one.open):
             terminal.say(f"- not verified: {text}", indent=2, hang=2)
+    terminal.say()
+    terminal.say(DEFERRAL)
+
+
+def renewal_document(one: Renewal, *, written: bool) -> dict[str, Any]:
+    """What a substance was on file as, and what the table of this version says."""
+    return {
+        "item": one.code,
+        "name": one.name,
+        "was": one.was,
+        "now": one.now,
+        "source": one.source,
+        "kept_for": one.kept_for or None,
+        "written": written,
+    }
+
+
+def show_renewals(found: Sequence[Renewal], *, written: bool) -> None:
+    """Print what differs from the table of this version, or what was brought to it."""
+    for one in found:
+        terminal.say(f"{one.name} [{one.code}]", bold=True)
+        terminal.say(f"was: {one.was}", indent=2, hang=5)
+        terminal.say(f"now: {one.now}", indent=2, hang=5)
+        terminal.say(f"[{one.source}]", indent=7, hang=1)
+        if one.kept_for:
+            terminal.say(f"kept as it is: {one.kept_for}", indent=2, hang=2)
+    open_ = [one for one in found if not one.kept_for]
+    if not found:
+        terminal.say("Every substance is as in the table of this version.")
+    elif written:
+        terminal.say(f"{len(found)} renewed. Print the labels of their bottles again: prep label.")
+    elif open_:
+        terminal.say(f"{len(open_)} to renew; write them with: prep safety renew --write")
     terminal.say()
     terminal.say(DEFERRAL)

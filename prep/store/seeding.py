@@ -62,6 +62,18 @@ def put_substances(connection: Connection, items: Iterable[Substance]) -> None:
     _put_method_steps(connection, items)
 
 
+def set_hazards(connection: Connection, items: Iterable[Substance]) -> None:
+    """Write classes, supplemental statements and sources of substances over what they were."""
+    rows = table(t.SubstanceRow)
+    for one in items:
+        values = {
+            "classification": one.classification,
+            "supplemental": one.supplemental,
+            "sources": json.dumps(one.sources, ensure_ascii=False),
+        }
+        connection.execute(update(rows).where(rows.c.code == one.code).values(values))
+
+
 def _put_method_steps(connection: Connection, items: Iterable[Substance | Solution]) -> None:
     _put(
         connection,

@@ -1,0 +1,110 @@
+"""Brings the hazards of an inventory made earlier to the table of this version; never over what a school verified."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from prep.books import JobKind
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Substance
+from prep.errors import PrepError
+from prep.safety.clp.parse import classes_of
+from prep.safety.model import SheetCheck
+from prep.services.catalogue.names import find_alike
+from prep.services.input.act import Act
+from prep.services.inventory import session
+
+_SHIPPED = (
+    "Regulation (EC) No 1272/2008",
+    "from memory:",
+    "not classified:",
+    "not harmonised;",
+    "registrants",
+    "computed",
+)
+"""How a source begins that came with some version of the table."""
+
+
+@dataclass(frozen=True, slots=True)
+class Renewal:
+    """What a substance is on file as, what the table of this version says, and why it is left, if it is."""
+
+    code: str
+    name: str
+    was: str
+    now: str
+    source: str
+    kept_for: str = ""
+
+
+def renewals(db: Path | None, items: Sequence[str] = ()) -> list[Renewal]:
+    """Every substance whose classes differ from the table of this version. Raises PrepError for an unknown item."""
+    from prep.store import queries
+    from prep.store.audit import sheet_checks
+
+    with session.reading(db) as connection:
+        catalogue = queries.catalogue(connection)
+        return [one for one, _ in _compared(catalogue, sheet_checks.latest(connection), items)]
+
+
+def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
+    """Write the classes of this version's table, as one job; what is kept stays. Raises PrepError: nothing to do."""
+    from prep.store import ledger, queries, seeding
+    from prep.store.audit import sheet_checks
+
+    with session.writing(db) as connection:
+        catalogue = queries.catalogue(connection)
+        found = _compared(catalogue, sheet_checks.latest(connection), items)
+        changed = [(one, substance) for one, substance in found if not one.kept_for]
+        if not changed:
+            raise PrepError("Nothing is to be renewed; see: prep safety renew")
+        seeding.set_hazards(connection, [substance for _, substance in changed])
+        said = f"hazards of {len(changed)} substances renewed: {', '.join(one.code for one, _ in changed)}"
+        ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, said[:200])
+        return [one for one, _ in changed]
+
+
+def _compared(
+    catalogue: Catalogue, checks: dict[str, SheetCheck], items: Sequence[str]
+) -> list[tuple[Renewal, Substance]]:
+    from prep.resources import seed_data
+    from prep.services.catalogue.seed import read_catalogue
+
+    shipped = read_catalogue(seed_data()).substances
+    asked = [find_alike(item, catalogue).code for item in items] or sorted(catalogue.substances)
+    found = []
+    for code in dict.fromkeys(asked):
+        own, new = catalogue.substances.get(code), shipped.get(code)
+        if own is None or new is None or own.cas != new.cas or _alike(own, new):
+            continue
+        source = new.sources.get("hazard", "")
+        kept = _kept_for(own, checks.get(code))
+        one = Renewal(
+            code, own.name, own.classification or "not known", new.classification or "not known", source, kept
+        )
+        written = replace(
+            own,
+            classification=new.classification,
+            supplemental=new.supplemental,
+            sources=own.sources | {"hazard": source},
+        )
+        found.append((one, written))
+    return found
+
+
+def _alike(own: Substance, new: Substance) -> bool:
+    try:
+        mine = set(classes_of(own.classification))
+    except PrepError:
+        return False
+    return mine == set(classes_of(new.classification)) and bool(own.classification) == bool(new.classification)
+
+
+def _kept_for(own: Substance, check: SheetCheck | None) -> str:
+    """Why a row is the school's own: verified on a data sheet, or recorded with a source of its own."""
+    if check is not None and check.classification == own.classification:
+        return f"verified on the {check.source}"
+    source = own.sources.get("hazard", "")
+    if source and not source.startswith(_SHIPPED):
+        return f"recorded by the school: {source}"
+    return ""
