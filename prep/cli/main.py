@@ -40,7 +40,7 @@ COMMANDS: dict[str, Command] = {
     "demo": Command("demo", "app", "Demonstrations: what each takes, what it shows, what is left."),
     "glassware": Command("glassware", "app", "The room's vessels and balances, how exact they are, how many."),
     "calc": Command("calc.calc", "app", "The arithmetic on its own, with its working: no inventory is needed."),
-    "safety": Command("safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
+    "safety": Command("safety.safety", "app", "Hazards, peroxide tests, what must not stand together, waste."),
     "waste": Command("stock.waste", "app", "Waste bottles: what was put into each, how full, when emptied."),
     "label": Command("make.label", "label", "Labels for bottles, as a PDF for a sheet of labels."),
     "serve": Command("serve", "serve", "The page for everybody in the room: today, the bench, shelves, the count."),

@@ -9,7 +9,7 @@ from prep.cli import common
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from prep.safety.controlled import Listed
+    from prep.safety.controlled import ControlledEntry
     from prep.store.school.orders import Purchase
 
 app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
@@ -31,14 +31,14 @@ def list_(
     """
     from prep.planning.overdue import days_late, waiting
     from prep.services.plan import plan
-    from prep.services.safety import controlled
+    from prep.services.safety import controlled_register
     from prep.services.stock import orders
 
     drawn = plan.plan(db, None, None, weeks, common.today())
     on_way = orders.list_orders(db, everything)
     waits = waiting(drawn.plan.requirements, drawn.plan.batches)
     late = {o.code: days_late(o, common.today()) if o.status == "placed" else 0 for o in on_way}
-    marks = controlled.marks_for(db, [line.item for line in drawn.plan.orders] + [o.item for o in on_way])
+    marks = controlled_register.marks_for(db, [line.item for line in drawn.plan.orders] + [o.item for o in on_way])
     if as_json:
         from prep.reports.plan.document import plan_document
 
@@ -93,12 +93,12 @@ def placed(
 
     Example: prep order placed "sodium hydroxide" --packs 2 --pack "500 g"
     """
-    from prep.services.safety import controlled
+    from prep.services.safety import controlled_register
     from prep.services.stock import orders
 
     day = common.a_date(due, "--due") if due else None
     order = orders.placed(db, orders.OrderRequest(item, packs, pack, day), common.act(by, on))
-    marks = controlled.marks_for(db, [order.item]).get(order.item, ())
+    marks = controlled_register.marks_for(db, [order.item]).get(order.item, ())
     if as_json:
         common.show_json(_json(order) | {"controlled": [one.said for one in marks]})
     else:
@@ -209,7 +209,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
         typer.echo(f"{order.code} is cancelled.")
 
 
-def _acts(marks: "Mapping[str, Sequence[Listed]]", item: str) -> list[str]:
+def _acts(marks: "Mapping[str, Sequence[ControlledEntry]]", item: str) -> list[str]:
     return [one.said for one in marks.get(item, ())]
 
 

@@ -17,7 +17,7 @@ from prep.safety.model import Classification, MixtureComponent, Statement
 from prep.safety.notes import SafetyNotes
 
 if TYPE_CHECKING:
-    from prep.services.safety.controlled import Line as RegisterLine
+    from prep.services.safety.controlled_register import RegisterLine
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 _PAIRS_SHOWN = 6

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
-from prep.safety.tables import rows, split
+from prep.safety.hazard_tables import rows, split
 
 ASK = "Look up the act as it stands, and ask the employer or the authority it names."
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ControlledEntry:
     """One line of the list: `about` are CAS numbers, or the code of an item; above `above_pct` [% w/w], if given.
 
     `group` is the storage group that it is restricted to (metal powders).
@@ -37,7 +37,7 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
-class Content:
+class ControlledContent:
     """What is asked about: a substance at its strength [% w/w], as bought or in a solution."""
 
     code: str
@@ -47,10 +47,10 @@ class Content:
 
 
 @cache
-def starting_set() -> tuple[Listed, ...]:
+def starting_set() -> tuple[ControlledEntry, ...]:
     """The list as it comes."""
     return tuple(
-        Listed(
+        ControlledEntry(
             row["name"],
             split(row["cas"]),
             row["kind"],
@@ -63,13 +63,13 @@ def starting_set() -> tuple[Listed, ...]:
     )
 
 
-def marks_of(contents: Iterable[Content], listed: Sequence[Listed]) -> tuple[Listed, ...]:
+def marks_of(contents: Iterable[ControlledContent], listed: Sequence[ControlledEntry]) -> tuple[ControlledEntry, ...]:
     """Lines of the list that something falls under, in the order of the list."""
     inside = tuple(contents)
     return tuple(one for one in listed if any(_under(one, content) for content in inside))
 
 
-def _under(one: Listed, content: Content) -> bool:
+def _under(one: ControlledEntry, content: ControlledContent) -> bool:
     if content.code not in one.about and (not content.cas or content.cas not in one.about):
         return False
     if one.group and content.group != one.group:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.resources import seed_data
-from prep.safety.segregation import Kept, between, conflicts
+from prep.safety.segregation import StoredBottle, between, conflicts
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.safety.hazards import groups_of
@@ -169,9 +169,9 @@ def on_file() -> OnFile:
 
 
 @cache
-def kept(item: str, place: str = "SHELF") -> Kept:
+def kept(item: str, place: str = "SHELF") -> StoredBottle:
     known = on_file().item(item)
-    return Kept(item, item, place, groups_of(item, on_file()), known.name, on_file().substances.get(item))
+    return StoredBottle(item, item, place, groups_of(item, on_file()), known.name, on_file().substances.get(item))
 
 
 @pytest.mark.parametrize(("one", "other", "due"), DUE)
@@ -184,7 +184,7 @@ ITEMS = sorted({item for pair in DUE for item in pair[:2]})
 PLACES = ("A", "B", "C", "D", "E")
 
 
-def moved(room: list[Kept]) -> tuple[list[Kept], set[str]]:
+def moved(room: list[StoredBottle]) -> tuple[list[StoredBottle], set[str]]:
     """The room after every move that is advised, and what was moved."""
     to: dict[str, str] = {}
     for one in conflicts(room, PLACES):

@@ -67,7 +67,7 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     return LabelsResult(file.getvalue(), tuple(notes))
 
 
-def _legally(content: LabelContent, laid: Laid, sheet: Sheet) -> Iterator[str]:
+def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
     """What of a label is smaller than its bottle asks for, in one sentence."""
     small = list(too_small(content, laid, sheet))
     if small:

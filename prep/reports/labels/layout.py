@@ -65,7 +65,7 @@ def _coded(statement: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Reduction:
+class LabelReduction:
     """One thing that a label too small for it leaves out; `asked` where the regulation asks for it."""
 
     said: str
@@ -73,11 +73,11 @@ class Reduction:
     asked: bool = False
 
 
-_SCHOOL = Reduction("school line left out", lambda c: replace(c, school=""))
-_NOTES = Reduction("notes left out", lambda c: replace(c, notes=()))
-_KEEPING = Reduction("keeping left out", lambda c: replace(c, keeping=""))
-_PRECAUTIONS = Reduction("precautionary statements left out", lambda c: replace(c, p_statements=()), asked=True)
-_CODES = Reduction(
+_SCHOOL = LabelReduction("school line left out", lambda c: replace(c, school=""))
+_NOTES = LabelReduction("notes left out", lambda c: replace(c, notes=()))
+_KEEPING = LabelReduction("keeping left out", lambda c: replace(c, keeping=""))
+_PRECAUTIONS = LabelReduction("precautionary statements left out", lambda c: replace(c, p_statements=()), asked=True)
+_CODES = LabelReduction(
     "hazard statements by code only",
     lambda c: replace(c, h_statements=tuple(_coded(h) for h in c.h_statements)),
     asked=True,
@@ -85,11 +85,13 @@ _CODES = Reduction(
 REDUCTIONS = (_PRECAUTIONS, _SCHOOL, _NOTES, _KEEPING, _CODES)
 """What a label that is too small leaves out, one after the other. What is named first matters least."""
 SMALL_PACKAGE = (
-    Reduction("precautionary statements left out that a small package may lack", lambda c: _lenient(c, hazard=False)),
+    LabelReduction(
+        "precautionary statements left out that a small package may lack", lambda c: _lenient(c, hazard=False)
+    ),
     _SCHOOL,
     _NOTES,
     _KEEPING,
-    Reduction("hazard statements left out that a small package may lack", lambda c: _lenient(c, hazard=True)),
+    LabelReduction("hazard statements left out that a small package may lack", lambda c: _lenient(c, hazard=True)),
     _PRECAUTIONS,
     _CODES,
 )
@@ -109,7 +111,7 @@ def _lenient(content: LabelContent, *, hazard: bool) -> LabelContent:
 
 
 @dataclass(frozen=True, slots=True)
-class _Setting:
+class _LabelSetting:
     """One way to set a label: what it leaves out next, what it keeps."""
 
     said: str
@@ -119,7 +121,9 @@ class _Setting:
     asked: bool = False
 
 
-def lay(content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0) -> tuple[Laid, list[str]]:
+def lay(
+    content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0
+) -> tuple[Laid, list[str]]:
     """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`."""
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
@@ -159,21 +163,21 @@ def _too_much(content: LabelContent) -> str:
     return f" Only a bottle of up to {UP_TO_ML} mL may lack some of that: choose a sheet with larger labels."
 
 
-def _settings(content: LabelContent, width: float) -> list[_Setting]:
+def _settings(content: LabelContent, width: float) -> list[_LabelSetting]:
     """What is left out next, what is kept, whether the QR and the hazard statements are; fullest first."""
     has_qr = bool(content.bottle)
     qr_fits = has_qr and _qr_corner(content, width, _SCALES[-1]) is not None
-    settings = [_Setting(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
+    settings = [_LabelSetting(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
     small = content.capacity_ml is not None and content.capacity_ml <= UP_TO_ML
     for reduction in SMALL_PACKAGE if small else REDUCTIONS:
         before = settings[-1].content
         if (kept := reduction.of(before)) != before:
-            settings.append(_Setting(reduction.said, kept, qr_fits, True, reduction.asked))
+            settings.append(_LabelSetting(reduction.said, kept, qr_fits, True, reduction.asked))
     last = settings[-1].content
     if qr_fits:
-        settings.append(_Setting(_NO_QR, last, False, True))
+        settings.append(_LabelSetting(_NO_QR, last, False, True))
     if last.h_statements:
-        settings.append(_Setting(_NO_H, last, False, False, asked=True))
+        settings.append(_LabelSetting(_NO_H, last, False, False, asked=True))
     return settings
 
 

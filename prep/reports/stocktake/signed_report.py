@@ -84,8 +84,10 @@ def _controlled(made: Report) -> Section:
         acts = made.controlled.get(b.books.item, ())
         if acts:
             gone = b.amount - b.books.balance
-            amounts = (Amount(cell, b.books.measure) for cell in (b.books.balance, b.amount))
-            rows.append((b.books.bottle, b.name, *amounts, Amount(gone, b.books.measure, signed=True), "; ".join(acts)))
+            amounts = (AmountCell(cell, b.books.measure) for cell in (b.books.balance, b.amount))
+            rows.append(
+                (b.books.bottle, b.name, *amounts, AmountCell(gone, b.books.measure, signed=True), "; ".join(acts))
+            )
     heads = ("Bottle", "Holds", "On the books", "Left", "Difference", "Named by")
     return Section("controlled", "On the list of controlled substances", heads, tuple(rows), (2, 3, 4))
 

@@ -6,7 +6,7 @@ From memory: Annex I, 1.5.2.1.1 to 1.5.2.1.3. The signal word and the pictograms
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from prep.safety.tables import keyed, split
+from prep.safety.hazard_tables import keyed, split
 
 UP_TO_ML = 125
 
@@ -20,14 +20,14 @@ _PRECAUTIONS = frozenset("H221 H362 H412 H413".split())
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class SmallPackageOmissions:
     """Codes of the statements that may go."""
 
     hazard: frozenset[str]
     precautionary: frozenset[str]
 
 
-def may_be_left_out(h_codes: Iterable[str], p_codes: Sequence[str]) -> LeftOut:
+def may_be_left_out(h_codes: Iterable[str], p_codes: Sequence[str]) -> SmallPackageOmissions:
     """Say which statements of a label may go on a package of up to 125 mL.
 
     A precautionary statement may go where every hazard on the label that asks for it is one of those named. General
@@ -41,4 +41,6 @@ def may_be_left_out(h_codes: Iterable[str], p_codes: Sequence[str]) -> LeftOut:
         asking = [code for code in codes if code in known and p_code in split(known[code]["allocated_p"])]
         if asking and all(code in lenient for code in asking):
             gone.add(p_code)
-    return LeftOut(frozenset(code for code in codes if code in _STATEMENT_AND_PRECAUTIONS), frozenset(gone))
+    return SmallPackageOmissions(
+        frozenset(code for code in codes if code in _STATEMENT_AND_PRECAUTIONS), frozenset(gone)
+    )

@@ -14,7 +14,7 @@ from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.services.inventory import session
-from prep.services.safety import controlled, item_facts, peroxides
+from prep.services.safety import controlled_register, item_facts, peroxides
 from prep.services.stocktake import notation, signed_document, stocktake
 from prep.services.stocktake.signed_document import CountLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
@@ -68,7 +68,7 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
         earlier = [c for c in stocktake.closed_before(connection, count) if c.closed_on]
         year = [c for c in earlier if c.closed_on and 300 <= (day - c.closed_on).days <= 430]
         before, year_ago = (_earlier(connection, some[-1]) if some else None for some in (earlier, year))
-        marks = controlled.marks_in(connection, [one.books.item for one in signed.stood if one.books.item])
+        marks = controlled_register.marks_in(connection, [one.books.item for one in signed.stood if one.books.item])
         said = {item: tuple(one.said for one in found) for item, found in marks.items()}
         return Report(count, _made(signed, day), signed, before, year_ago, said)
 

@@ -261,7 +261,7 @@ def test_extreme_ph_where_nothing_else_is_known() -> None:
     found = classify([lime], ph=Decimal("12.4"))
     assert names(found) == {"Eye Dam. 1 H318"}  # Annex I, 3.3.3.1.2: what damages eyes undiluted says nothing else
     assert "12.4" in found.notes[0]
-    mild = Component("soda", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Irrit. 2 H319", group="base_caustic")
+    mild = MixtureComponent("soda", Decimal("0.17"), "", "Skin Irrit. 2 H315; Eye Irrit. 2 H319", group="base_caustic")
     assert names(classify([mild], ph=Decimal("12.4"))) == set()
 
 

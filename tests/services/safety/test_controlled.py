@@ -15,7 +15,7 @@ from prep.safety.controlled import starting_set
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.inventory import init
-from prep.services.safety import controlled
+from prep.services.safety import controlled_register as controlled
 from tests.databases import made_once
 from tests.days import act
 
@@ -74,10 +74,10 @@ def test_a_school_keeps_its_own_list() -> None:
     before = controlled.register(None)
     nitric = next(one for one in before if one.listed.name == "nitric acid")
     assert {held.item for held in nitric.bottles} >= {"nitric-acid"}
-    made = controlled.add(None, controlled.ListRequest("potassium iodate", "policy 7", "by the employer"), ACT)
+    made = controlled.add(None, controlled.ControlledRequest("potassium iodate", "policy 7", "by the employer"), ACT)
     assert controlled.marks_for(None, ["potassium-iodate"])["potassium-iodate"][0].act == "policy 7"
     with pytest.raises(PrepError, match="on the list under that act"):
-        controlled.add(None, controlled.ListRequest("potassium-iodate", "policy 7"), ACT)
+        controlled.add(None, controlled.ControlledRequest("potassium-iodate", "policy 7"), ACT)
     gone = controlled.remove(None, nitric.number, ACT)
     assert gone.name == "nitric acid"
     after = controlled.register(None)
@@ -86,8 +86,8 @@ def test_a_school_keeps_its_own_list() -> None:
     assert after[-1].listed.about == made.listed.about
     assert all(isinstance(one.listed.above_pct, Decimal | None) for one in after)
     for asked, said in (
-        (controlled.ListRequest("potassium iodate", " "), "Say which act"),
-        (controlled.ListRequest("sodium chloride", "an act", above="2 mol/L"), "percentage by mass"),
+        (controlled.ControlledRequest("potassium iodate", " "), "Say which act"),
+        (controlled.ControlledRequest("sodium chloride", "an act", above="2 mol/L"), "percentage by mass"),
     ):
         with pytest.raises(PrepError, match=said):
             controlled.add(None, asked, ACT)

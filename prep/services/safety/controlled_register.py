@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
-from prep.safety.controlled import Content, Listed, marks_of, starting_set
+from prep.safety.controlled import ControlledContent, ControlledEntry, marks_of, starting_set
 from prep.services.catalogue.names import find_alike
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
@@ -19,23 +19,23 @@ from prep.services.safety.hazards import components_of
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import Held
+    from prep.store.bottles import HeldBottle
 
 _KEY = "controlled"
 _WHOLE = Decimal(100)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class RegisterLine:
     """One line of the list with its number, and the bottles that fall under it."""
 
     number: int
-    listed: Listed
-    bottles: tuple["Held", ...]
+    listed: ControlledEntry
+    bottles: tuple["HeldBottle", ...]
 
 
 @dataclass(frozen=True, slots=True)
-class ListRequest:
+class ControlledRequest:
     """What a school puts on its list; `above` such as `12 % w/w`."""
 
     item: str
@@ -44,15 +44,15 @@ class ListRequest:
     above: str | None = None
 
 
-def register(db: Path | None) -> tuple[Line, ...]:
+def register(db: Path | None) -> tuple[RegisterLine, ...]:
     """The list with what is held of each, for the audit and for the record that an act asks for."""
     with session.reading(db) as connection:
         from prep.store import bottles, queries
 
         catalogue = queries.catalogue(connection)
         listed = of_school(queries.settings(connection))
-        marks: dict[str, tuple[Listed, ...]] = {}
-        held: dict[Listed, list[Held]] = {}
+        marks: dict[str, tuple[ControlledEntry, ...]] = {}
+        held: dict[ControlledEntry, list[HeldBottle]] = {}
         for one in bottles.held(connection):
             if one.balance <= 0:
                 continue
@@ -60,16 +60,16 @@ def register(db: Path | None) -> tuple[Line, ...]:
                 marks[one.item] = marks_of(contents_of(one.item, catalogue), listed)
             for mark in marks[one.item]:
                 held.setdefault(mark, []).append(one)
-        return tuple(Line(number, one, tuple(held.get(one, ()))) for number, one in enumerate(listed, 1))
+        return tuple(RegisterLine(number, one, tuple(held.get(one, ()))) for number, one in enumerate(listed, 1))
 
 
-def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[Listed, ...]]:
+def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
     """The lines that each of these items falls under; items under none are left out."""
     with session.reading(db) as connection:
         return marks_in(connection, items)
 
 
-def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[Listed, ...]]:
+def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
     """As `marks_for`, in an open inventory."""
     from prep.store import queries
 
@@ -78,19 +78,19 @@ def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[
     return {item: marks for item, marks in found.items() if marks}
 
 
-def contents_of(item: str, catalogue: Catalogue) -> tuple[Content, ...]:
+def contents_of(item: str, catalogue: Catalogue) -> tuple[ControlledContent, ...]:
     """What an item holds [% w/w]: a substance as bought, or what a solution is made of."""
     one = catalogue.substances.get(item)
     if one is not None:
-        return (Content(one.code, one.cas, one.assay_pct or _WHOLE, one.storage_group),)
+        return (ControlledContent(one.code, one.cas, one.assay_pct or _WHOLE, one.storage_group),)
     card = catalogue.solutions.get(item)
     if card is None:
         return ()
-    inside = (Content(part.code, part.cas, part.pct, part.group) for part in components_of(card, catalogue))
-    return (Content(item, "", _WHOLE), *inside)
+    inside = (ControlledContent(part.code, part.cas, part.pct, part.group) for part in components_of(card, catalogue))
+    return (ControlledContent(item, "", _WHOLE), *inside)
 
 
-def add(db: Path | None, asked: ListRequest, act: Act) -> Line:
+def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     """Put an item on the school's list, as a job. Raises PrepError."""
     from prep.chemistry import quantities
     from prep.chemistry.model import StrengthKind
@@ -107,7 +107,7 @@ def add(db: Path | None, asked: ListRequest, act: Act) -> Line:
 
         item = find_alike(asked.item, queries.catalogue(connection))
         cas = item.substance.cas if item.substance else ""
-        new = Listed(
+        new = ControlledEntry(
             item.name,
             (cas or item.code,),
             asked.kind.strip() or "listed by the school",
@@ -119,10 +119,10 @@ def add(db: Path | None, asked: ListRequest, act: Act) -> Line:
         if any((new.about, new.act) == (one.about, one.act) for one in known):
             raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
         _write(connection, (*known, new), act, f"controlled list: {new.name} added ({new.act})")
-        return Line(len(known) + 1, new, ())
+        return RegisterLine(len(known) + 1, new, ())
 
 
-def remove(db: Path | None, number: int, act: Act) -> Listed:
+def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
     """Take a line off the school's list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
         from prep.store import queries
@@ -136,7 +136,7 @@ def remove(db: Path | None, number: int, act: Act) -> Listed:
         return gone
 
 
-def of_school(settings: Mapping[str, Any]) -> tuple[Listed, ...]:
+def of_school(settings: Mapping[str, Any]) -> tuple[ControlledEntry, ...]:
     """The list that a school's settings describe: the starting set, less what was taken off, and what it added."""
     own = settings.get(_KEY) or {}
     off = {(name, act) for name, act in own.get("off", ())}
@@ -144,7 +144,7 @@ def of_school(settings: Mapping[str, Any]) -> tuple[Listed, ...]:
     return (*kept, *(_read(line) for line in own.get("added", ())))
 
 
-def _write(connection: "Connection", listed: Sequence[Listed], act: Act, said: str) -> None:
+def _write(connection: "Connection", listed: Sequence[ControlledEntry], act: Act, said: str) -> None:
     from prep.store import ledger, seeding
 
     start = starting_set()
@@ -164,9 +164,9 @@ def _write(connection: "Connection", listed: Sequence[Listed], act: Act, said: s
     ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, said)
 
 
-def _read(line: Mapping[str, Any]) -> Listed:
+def _read(line: Mapping[str, Any]) -> ControlledEntry:
     above = line.get("above_pct")
-    return Listed(
+    return ControlledEntry(
         str(line["name"]),
         tuple(map(str, line["about"])),
         str(line["kind"]),
