@@ -18,6 +18,7 @@ _RINSE_EYES = "P305+P351+P338"
 _SPILL_FROM_ML = 10  # of flammable liquid together: drops of an indicator are wiped up; common practice, no source
 _PRUDENT = "from memory: National Research Council, Prudent Practices in the Laboratory (2011)"
 
+_FLAMMABLE_LIQUIDS = frozenset({"H224", "H225", "H226"})
 _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 
 
@@ -71,7 +72,7 @@ def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
         on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench),
         may_be_made=tuple(made.values()),
         keep_apart=tuple(apart),
-        protection=tuple(_statements(codes, ("P280", "P284", "P271"))) or (_AT_LEAST,),
+        protection=tuple(_protection(bench, codes)),
         spill=tuple(_spill(bench, codes)),
         first_aid=tuple(_first_aid(bench, codes)),
         check_before_relying=any(one.hazards.check_before_relying for one in bench),
@@ -91,6 +92,14 @@ def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Stateme
     for code in sorted(allocated):
         if code.partition("+")[0] in wanted:
             yield Statement(code, text_of(code))
+
+
+def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
+    """What to wear, and what to keep away; a drop of something that burns keeps no flame away."""
+    if not _burns(bench):
+        codes = [code for code in codes if code not in _FLAMMABLE_LIQUIDS]
+    away = list(_statements(codes, ("P210",)))
+    return (*away, *(list(_statements(codes, ("P280", "P284", "P271"))) or [_AT_LEAST]))
 
 
 def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:

@@ -107,9 +107,8 @@ class _DayScreen:
                 for thing in self.texts.things(booking):
                     where = f", {thing.source}" if thing.source else ""
                     terminal.say(f"{thing.each} {thing.what}{where}".strip(), indent=_LINE, hang=3)
-                demo = self.snapshot.demos.get(booking.demo)
-                if demo and demo.caution:
-                    terminal.say(f"! {demo.caution}", indent=_LINE, hang=2)
+                for said in self.texts.minds(booking):
+                    terminal.say(f"! {said}", indent=_LINE, hang=2)
 
     def _titled(self, booking: Booking) -> str:
         demo = self.snapshot.demos.get(booking.demo)

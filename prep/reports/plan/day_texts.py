@@ -12,6 +12,7 @@ from prep.planning.model import Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
+from prep.services.safety.bench_controls import BenchControls
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +27,10 @@ class Thing:
 class DayTexts:
     """Asked for one line of a day after the other."""
 
-    def __init__(self, found: Day, snapshot: Snapshot) -> None:
+    def __init__(self, found: Day, snapshot: Snapshot, controls: BenchControls | None = None) -> None:
+        """`controls` are kept from day to day by whoever prints several."""
         self.found, self.snapshot, self.names = found, snapshot, Names(snapshot)
+        self.controls = controls or BenchControls(snapshot.catalogue)
         self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
 
     def fetches(self) -> list[tuple[str, str]]:
@@ -39,6 +42,11 @@ class DayTexts:
             ]
             out.append((place or "no place", "; ".join(bottles)))
         return out
+
+    def minds(self, booking: Booking) -> tuple[str, ...]:
+        """Whom to ask, what to mind and to wear where a booking is set out, and its trays."""
+        demo = self.snapshot.demos.get(booking.demo)
+        return (*self.controls.of(demo), *self.controls.trays(demo, booking)) if demo else ()
 
     def things(self, booking: Booking) -> list[Thing]:
         """What is put out for a booking, per vessel and showing, water too."""

@@ -13,6 +13,7 @@ from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports.formatting import Names, day, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
+from prep.services.safety.bench_controls import BenchControls
 
 
 def day_rows(
@@ -86,6 +87,7 @@ def _first_user(batch: Batch) -> str:
 class _Sheets:
     def __init__(self, plan: Plan, snapshot: Snapshot, numbers: Mapping[str, int]) -> None:
         self.numbers = numbers
+        self.controls = BenchControls(snapshot.catalogue)
         self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
         bookings = {b.code: b for b in snapshot.bookings}
@@ -97,7 +99,7 @@ class _Sheets:
     def _day(self, found: Day) -> DayRow:
         short = {need.id for need in found.needs}  # said at the booking itself
         number = {(line.kind, line.ref): str(self.numbers.get(line.key, "")) for line in found.lines()}
-        view = DayTexts(found, self.snapshot)
+        view = DayTexts(found, self.snapshot, self.controls)
         return DayRow(
             day=day(found.on),
             makes=tuple(self._numbered(self._make(b), number[LineKind.MAKE, b.id]) for b in found.batches),
@@ -130,7 +132,7 @@ class _Sheets:
             f"{booking.showings} showing{'' if booking.showings == 1 else 's'}",
             booking.code,
             tuple(TakeRow(thing.each, thing.what, thing.source) for thing in view.things(booking)),
-            (demo.caution,) if demo and demo.caution else (),
+            view.minds(booking),
             tuple(
                 f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {n.why}" for n in needs if n.short
             ),

@@ -1,0 +1,90 @@
+"""What the set-out part of a day has to say of a demonstration: whom to ask, what to wear, what to keep away."""
+
+from collections.abc import Iterable
+
+from prep.chemistry.catalogue import WATER, Catalogue
+from prep.chemistry.model import Measure
+from prep.planning.model import Booking, Demo, DemoKind, Need
+from prep.safety.clp.label_elements import text_of
+from prep.safety.segregation import StoredBottle, between
+from prep.services.safety.hazards import groups_of, of_item
+
+_BURN = frozenset({"H224", "H225", "H226", "H228", "H242", "H250"})
+_BURNS_SKIN = frozenset({"H314", "H318"})
+_FROM_NL = 10_000_000
+"""Of a flammable liquid: a few drops of an indicator feed no flame; common practice, no source."""
+
+
+class BenchControls:
+    """Asked for one booking after the other; what is the same of a demonstration is worked out once."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._catalogue = catalogue
+        self._codes: dict[str, frozenset[str]] = {}
+        self._said: dict[str, tuple[str, ...]] = {}
+
+    def of(self, demo: Demo) -> tuple[str, ...]:
+        """Whom to ask first, the caution on file, then the controls that the law's statements name."""
+        if demo.code not in self._said:
+            asks = (f"Ask first: {demo.ask_first}",) if demo.ask_first else ()
+            said = (demo.caution,) if demo.caution else ()
+            self._said[demo.code] = (*asks, *said, *self._controls(demo))
+        return self._said[demo.code]
+
+    def trays(self, demo: Demo, booking: Booking) -> tuple[str, ...]:
+        """How a class practical is laid in trays, and what may not share one; nothing for a demonstration."""
+        if demo.kind is not DemoKind.PRACTICAL:
+            return ()
+        sets = booking.showings
+        own = self._names(need for need in demo.needs if not need.shared)
+        shared = self._names(need for need in demo.needs if need.shared)
+        lines = [f"{sets} tray{'' if sets == 1 else 's'}, one for each set: {', '.join(own)}."] if own else []
+        lines += [f"On one tray for the room: {', '.join(shared)}."] if shared else []
+        lines += [f"Not in one tray: {pair}." for pair in self._apart(demo)]
+        return tuple(lines)
+
+    def _controls(self, demo: Demo) -> tuple[str, ...]:
+        amounts: dict[str, int] = {}
+        for need in demo.needs:
+            amounts[need.item] = amounts.get(need.item, 0) + need.per_showing
+        codes = {code for item in amounts for code in self._hazards(item)}
+        burning = [one for one, amount in amounts.items() if self._hazards(one) & _BURN and self._enough(one, amount)]
+        found = []
+        if burning:
+            found.append(f"{', '.join(map(self._catalogue.name, burning))}: {text_of('P210')}")
+        if codes & _BURNS_SKIN:
+            found.append("Gloves and goggles for whoever sets it out.")
+        return tuple(found)
+
+    def _hazards(self, item: str) -> frozenset[str]:
+        if item not in self._codes:
+            known = item != WATER and item in self._catalogue
+            classes = of_item(item, self._catalogue).classes if known else ()
+            self._codes[item] = frozenset(one.h_code for one in classes)
+        return self._codes[item]
+
+    def _enough(self, item: str, amount: int) -> bool:
+        return self._catalogue.item(item).measure is Measure.MASS or amount >= _FROM_NL
+
+    def _names(self, needs: Iterable[Need]) -> list[str]:
+        return list(dict.fromkeys("water" if n.item == WATER else self._catalogue.name(n.item) for n in needs))
+
+    def _apart(self, demo: Demo) -> list[str]:
+        items = [item for item in dict.fromkeys(need.item for need in demo.needs) if item in self._catalogue]
+        kept = [
+            StoredBottle(
+                item,
+                item,
+                "",
+                groups_of(item, self._catalogue),
+                self._catalogue.name(item),
+                self._catalogue.substances.get(item),
+            )
+            for item in items
+        ]
+        return [
+            f"{one.called} and {other.called}"
+            for n, one in enumerate(kept)
+            for other in kept[n + 1 :]
+            if between(one, other).bad
+        ]
