@@ -6,11 +6,11 @@ from typing import Annotated
 import typer
 
 from prep.cli import common
-from prep.cli.safety import lists
+from prep.cli.safety import school_lists
 
 app = common.group("Hazards of what is made and kept: classify, storage, dates, notes, waste, the school's rules.")
-app.add_typer(lists.rule, name="rule")
-app.add_typer(lists.controlled, name="controlled")
+app.add_typer(school_lists.rule, name="rule")
+app.add_typer(school_lists.controlled, name="controlled")
 
 
 Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as a PDF to print.")]

@@ -8,10 +8,10 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 from PIL import Image
-from prep.reports.labels.sheet_sizes import sheet_named
 
 from prep.reports.labels.label_pdf import LabelContent, render
 from prep.reports.labels.layout import lay
+from prep.reports.labels.sheet_sizes import sheet_named
 from prep.safety.clp.small_packages import may_be_left_out
 
 IRRITANT = LabelContent(
