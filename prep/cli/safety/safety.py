@@ -197,7 +197,7 @@ def renew(
 ) -> None:
     """Bring the hazards of an older inventory to this version's table; what a school verified stays.
 
-    Example: prep safety renew --write
+    Example: prep safety renew
     """
     from prep.reports import hazard_sources
     from prep.services.safety import renewal
