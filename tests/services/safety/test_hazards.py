@@ -174,7 +174,7 @@ def test_a_label_says_what_the_ledger_has() -> None:
     assert made.keeping == "in plastic"
     assert made.school == "Wendlemoor School (invented)"
     assert made.use_by is not None
-    assert made.received_on == date(2027, 1, 6)
+    assert made.made_on == date(2027, 1, 6)
     assert (made.amount, made.notes[0]) == ("1 L", "NaOH")
     assert concentrate.amount == "120 mL"
 
