@@ -126,7 +126,8 @@ def a_line(draw: random.Random, known: list[tuple[tuple[str, ...], Any]]) -> lis
     words, command = draw.choice(known)
     line = list(words)
     for parameter in command.params:
-        wanted = parameter.required or draw.random() < 0.25
+        rare = parameter.name == "sample"  # makes a whole school anew each time
+        wanted = parameter.required or draw.random() < (0.01 if rare else 0.25)
         if not wanted or parameter.name in ("db", "help"):
             continue
         if parameter.param_type_name == "option":

@@ -217,7 +217,7 @@ MOVES = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(MOVES)
 def test_whatever_is_done_the_books_agree_with_a_plain_model(moves: list[tuple[str, int, bool]]) -> None:
     engine = open_engine(MEMORY)

@@ -298,7 +298,7 @@ class Store(RuleBasedStateMachine):
         self.engine.dispose()
 
 
-@pytest.mark.parametrize(("url", "examples"), [("sqlite", 60), ("postgresql", 8)][: len(BACKENDS)], indirect=["url"])
+@pytest.mark.parametrize(("url", "examples"), [("sqlite", 25), ("postgresql", 4)][: len(BACKENDS)], indirect=["url"])
 def test_the_store_does_what_the_model_says(url: str, examples: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Store, "url", MEMORY if url.startswith("sqlite") else url)
     run_state_machine_as_test(
