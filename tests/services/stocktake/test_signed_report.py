@@ -111,7 +111,7 @@ def test_a_sheet_that_comes_in_twice_is_no_recount(bottles: list[str], tmp_path:
 
 
 def test_entries_that_name_different_places_need_a_third_and_move_the_bottle(bottles: list[str]) -> None:
-    places.add_place(None, "ACID", "Acid cupboard", 2)
+    places.add_place(None, "ACID", "Acid cupboard", 2, act("Ada", DAY))
     code = bottles[5]
     stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Bo", END))
     with pytest.raises(Refused, match=r"Have a third entry made(.|\n)*at ACID|at ACID(.|\n)*third entry"):
