@@ -121,7 +121,7 @@ class _Room:
             self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
         self._verdicts: dict[tuple[str, str], Separation] = {}
         self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
-        self._fits: dict[tuple[str, str], tuple[int, int] | None] = {}
+        self._fits: dict[str, dict[str, tuple[int, int] | None]] = {}  # by place, then item
         self._coming: dict[str, dict[str, list[StoredBottle]]] = {}  # what advice already given brings to a place
         self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
 
@@ -201,7 +201,8 @@ class _Room:
             if fits:
                 there = min(fits)[-1]
                 self._coming.setdefault(there, {})[moved[0].item] = list(moved)
-                self._fits = {key: fit for key, fit in self._fits.items() if key[1] != there}
+                stay_unfit = {item: fit for item, fit in self._fits[there].items() if fit is None}
+                self._fits[there] = stay_unfit  # what did not fit stays so: at worst a like place is missed
                 said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
                 self._moves[moved[0].item, place] = said
                 return said
@@ -212,8 +213,8 @@ class _Room:
 
         None where it must not. What is low in hazard may go among other things, what is not only to its like.
         """
-        key = (one.item, there)
-        if key not in self._fits:
+        known = self._fits.setdefault(there, {})
+        if one.item not in known:
             standing = [*self._standing.get(there, {}).values(), *self._coming.get(there, {}).values()]
             bad = [(len(them), verdict) for them in standing if (verdict := self.between(one, them[0])).bad]
             own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
@@ -224,8 +225,8 @@ class _Room:
             tame = all(g.mild or g.name in _TAME for g in one.groups)
             clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
             fits = not clashes and (alike or tame or not standing)
-            self._fits[key] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
-        return self._fits[key]
+            known[one.item] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
+        return known[one.item]
 
 
 @cache
