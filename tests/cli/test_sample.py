@@ -9,7 +9,7 @@ import typer.main
 from prep.cli.main import build
 from tests.cli.conftest import Run
 
-WRITES = {"usual", "stock place"} | {f"db {name}" for name in ("backup", "restore", "upgrade", "import")}
+WRITES = {"usual"} | {f"db {name}" for name in ("backup", "restore", "upgrade", "import")}
 """What changes an inventory, or has nothing to show of the sample, without asking who did it."""
 
 
