@@ -165,7 +165,9 @@ def control(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Put a substance on the list of what the school controls.
+    """Put a substance on the list of those of which every gram is accounted for (prep stock controlled).
+
+    What acts restrict is another list: prep safety controlled.
 
     Example: prep stock control 7697-37-2
     """

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from prep.store.jobs.history import Moved
 
-_LIMITS, _CONTROLLED = "class_limits", "controlled"
+_LIMITS, _CONTROLLED = "class_limits", "every_gram"
 _EVERYTHING = 10_000_000
 
 
