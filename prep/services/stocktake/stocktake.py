@@ -103,7 +103,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     from prep.store import stocktakes
 
     columns = "location code name measure book tare count counter note".split()
-    table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare",)), file.mapped)
+    table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare", "count")), file.mapped)
     entries: list[CountEntry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:
