@@ -216,7 +216,7 @@ def test_recipes_that_state_a_strength_weigh_what_gives_it() -> None:
             found = per_litre / 10
         else:
             continue
-        assert abs(found / solution.strength.value - 1) < Decimal("0.012"), solution.code
+        assert abs(found / solution.strength.value - 1) < Decimal("0.021"), solution.code
         checked += 1
     assert checked >= 6
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Instrument, Strength, StrengthKind, Substance
+from prep.chemistry.naming import read_name
 from prep.errors import PrepError
 from prep.resources import file_of, seed_data, url_of
 from prep.services.catalogue.names import candidates, usual
@@ -108,6 +109,10 @@ def with_strength(text: str) -> str:
 
 def as_sold(text: str) -> tuple[Strength, str] | None:
     """The strength of a concentrate of that name as it is sold [% w/w], and its code; None where it is none."""
+    said = read_name(text)
+    figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
+    if not (said.concentrated or said.percent or said.gravity or figures):
+        return None  # `HCl` alone may be any strength of it
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None

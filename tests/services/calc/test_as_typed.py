@@ -74,5 +74,8 @@ def test_portions_may_be_said_by_what_they_are_of() -> None:
 
 def test_a_ph_may_be_asked_of_a_concentrate() -> None:
     assert ph(["glacial acetic acid"], "25", False).document == ph(["acetic acid 99.7 % w/w"], "25", False).document
+    for bare in ("HCl", "acetic acid", "ammonia", "bleach"):  # of any strength: asked about, never guessed
+        with pytest.raises(PrepError, match="and then its strength"):
+            ph([bare], "25", False)
     with pytest.raises(PrepError, match="does not say which per cent"):
         ph(["5% glucose"], "25", False)
