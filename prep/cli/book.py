@@ -311,25 +311,13 @@ def done(
 
     Example: prep book done B12 --used "hcl-1=230 mL" --return hcl-1
     """
-    from prep.chemistry.quantities import as_json as quantity
     from prep.chemistry.quantities import show
-    from prep.reports.bookings.answers import booking_document
+    from prep.reports.bookings.answers import shown_document
     from prep.services.bookings import usage
 
     shown = usage.done(db, code, used or [], back or [], common.act(by, on))
     if as_json:
-        taken = [
-            {
-                "item": t.item,
-                "measured": t.measured,
-                **{
-                    name: quantity(getattr(t, name), t.measure)
-                    for name in ("planned", "put_out", "used", "returned", "wasted", "short")
-                },
-            }
-            for t in shown.taken
-        ]
-        common.show_json(booking_document(shown.booking) | {"job": shown.job, "taken": taken})
+        common.show_json(shown_document(shown))
         return
     for t in shown.taken:
         rest = f", {show(t.returned, t.measure)} back in its bottle" if t.returned else ""

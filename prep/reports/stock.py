@@ -1,4 +1,4 @@
-"""Bottles and lines of the history as JSON: the same document from a command and from the page."""
+"""Bottles, orders and lines of the history as JSON: the same document from a command and from the page."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -7,6 +7,7 @@ from prep.chemistry.model import Measure
 
 if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
+    from prep.store.school.orders import Purchase
 
 
 def held_document(held: "HeldBottle") -> dict[str, Any]:
@@ -45,4 +46,18 @@ def moved_document(move: Any) -> dict[str, Any]:
         "amount": quantities.as_json(move.amount, move.measure) if move.amount else None,
         "reason": move.reason,
         "reverses": move.reverses,
+    }
+
+
+def order_document(order: "Purchase") -> dict[str, Any]:
+    """An order as JSON."""
+    return {
+        "code": order.code,
+        "item": order.item,
+        "packs": order.packs,
+        "pack": quantities.as_json(order.pack, order.measure),
+        "placed": order.placed.isoformat(),
+        "due": order.due.isoformat(),
+        "status": order.status,
+        "by": order.by,
     }

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.findings import Finding
@@ -10,6 +10,9 @@ from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, To
 from prep.planning.model import Booking
 from prep.planning.set_out import sensibly
 from prep.reports import terminal
+
+if TYPE_CHECKING:
+    from prep.services.bookings.usage import Shown
 
 
 def booking_document(b: Booking) -> dict[str, Any]:
@@ -211,3 +214,14 @@ def _day(day: Any) -> str:
 
 def _iso(day: Any) -> str | None:
     return day.isoformat() if day else None
+
+
+def shown_document(shown: "Shown") -> dict[str, Any]:
+    """What a showing used, as JSON."""
+    sorts = ("planned", "put_out", "used", "returned", "wasted", "short")
+    taken = [
+        {"item": t.item, "measured": t.measured}
+        | {sort: quantities.as_json(getattr(t, sort), t.measure) for sort in sorts}
+        for t in shown.taken
+    ]
+    return booking_document(shown.booking) | {"job": shown.job, "taken": taken}

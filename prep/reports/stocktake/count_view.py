@@ -9,7 +9,7 @@ from prep.reports.print_rows import CountRow
 from prep.reports.stocktake.count_tables import verdict_json
 
 if TYPE_CHECKING:
-    from prep.services.stocktake.results import CountEntry, CountList
+    from prep.services.stocktake.results import CountEntry, CountList, Progress
     from prep.store.stocktakes import Stocktake
 
 
@@ -74,3 +74,11 @@ def list_document(found: "CountList") -> list[dict[str, Any]]:
         }
         for line in found.lines
     ]
+
+
+def progress_document(state: "Progress") -> dict[str, Any]:
+    """How far a count is, as JSON; of a blind one without what differs."""
+    verdicts = {v.bottle: v for v in state.verdicts}
+    again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
+    document = {"missing": [line.code for line in state.missing], "recount": again}
+    return count_document(state.count) | {"entries": state.entries} | document
