@@ -6,7 +6,8 @@ matplotlib draws; it is an extra of the package, and imported only here.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
-from itertools import pairwise
+from itertools import groupby, pairwise
+from math import ceil, floor
 from pathlib import Path
 from typing import Any
 
@@ -141,3 +142,65 @@ def _colour(word: str) -> str:
     shades = [_COLOURS.get(one.strip(), "#999999") for one in found]
     mean = [sum(int(shade[n : n + 2], 16) for shade in shades) // len(shades) for n in (1, 3, 5)]
     return "#" + "".join(f"{value:02x}" for value in mean)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnCurve:
+    """A curve laid out on a page: its path, the runs of one colour along it, and its marks (x, y, text)."""
+
+    name: str
+    path: str
+    dashes: str
+    runs: tuple[tuple[str, str], ...]
+    marks: tuple[tuple[float, float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageCurves:
+    """Curves over one axis in a box of `width` x `height` points, with the ticks of both axes (place, text)."""
+
+    curves: tuple[DrawnCurve, ...]
+    across: tuple[tuple[float, str], ...]
+    up: tuple[tuple[float, str], ...]
+    width: int = 720
+    height: int = 380
+
+
+_LEFT, _TOP, _RIGHT, _BOTTOM = 34, 10, 690, 350
+_DASHES = ("", "9 5", "9 4 2 4", "2 4")
+
+
+def on_page(series: Sequence[Curve]) -> PageCurves:
+    """Lay curves out for a page: pH upwards over drops or mL."""
+    right = max((one.points[-1].x for one in series), default=1.0) or 1.0
+    levels = [point.ph for one in series for point in one.points] or [0.0, 14.0]
+    low, high = floor(min(levels)), max(ceil(max(levels)), floor(min(levels)) + 1)
+
+    def x(value: float) -> float:
+        return round(_LEFT + (_RIGHT - _LEFT) * value / right, 1)
+
+    def y(ph: float) -> float:
+        return round(_BOTTOM - (_BOTTOM - _TOP) * (ph - low) / (high - low), 1)
+
+    def path(points: Sequence[Point]) -> str:
+        return "M" + " L".join(f"{x(point.x)} {y(point.ph)}" for point in points)
+
+    drawn = []
+    for number, one in enumerate(series):
+        runs = []
+        for colour, piece in groupby(pairwise(one.points), key=lambda pair: pair[0].colour):
+            pairs = list(piece)
+            if colour:
+                runs.append((path([pairs[0][0], *(after for _, after in pairs)]), _colour(colour)))
+        marks = []
+        for at, text in one.marks:
+            ph = next((p.ph for p in one.points if p.x >= at - 1e-9), one.points[-1].ph)
+            marks.append((x(at), y(ph), text))
+        drawn.append(DrawnCurve(one.name, path(one.points), _DASHES[number % len(_DASHES)], tuple(runs), tuple(marks)))
+    across = [right * quarter / 4 for quarter in range(5)]
+    step = 1 if high - low <= 7 else 2
+    return PageCurves(
+        tuple(drawn),
+        tuple((x(value), f"{value:.3g}") for value in across),
+        tuple((y(ph), str(ph)) for ph in range(low, high + 1, step)),
+    )

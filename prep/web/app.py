@@ -79,9 +79,9 @@ def _bench_people(db: Path | None) -> list[tuple[int, str]]:
 
 
 def _subjects() -> list[Any]:
-    from prep.web import api, bookings, counts, demos, makes, office, orders, people, shelves, today
+    from prep.web import api, bookings, counts, demos, makes, office, orders, own_demos, people, shelves, today
 
-    return [people, today, makes, shelves, orders, bookings, demos, counts, office, api]
+    return [people, today, makes, shelves, orders, bookings, own_demos, demos, counts, office, *api.subjects()]
 
 
 def _hosts(serving: Serving) -> Callable[[str], bool]:

@@ -1,7 +1,7 @@
 """Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
 
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -9,15 +9,18 @@ from fastapi import Response
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
+from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
-from prep.reports.formatting import Names
+from prep.reports.formatting import Names, period_text
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
+from prep.services.plan import day_lines
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
+from prep.web.today import key_of, mark_done
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -67,6 +70,16 @@ def listed(here: At, q: str = "") -> Response:
 # Booking -------------------------------------------------------------------------------------------
 
 
+LATER = tuple((str(n), f"{n} week{'' if n == 1 else 's'} later") for n in range(1, 7))
+USUAL = tuple(f"P{n}" for n in range(1, 7))
+
+
+def _periods(here: Here) -> list[str]:
+    """The periods that are booked here, and the usual ones."""
+    booked = {b.period for b in bookings.list_bookings(here.db, bookings.BookingFilter(everything=True))}
+    return sorted({*USUAL, *(p for p in booked if p and len(p) <= 12)})[:24]
+
+
 def _form(here: Here, demo: str = "") -> WebForm:
     own = not here.may(Right.WORK)
     demos = [(d.name, d.code) for d in bookings.demos(here.db)]
@@ -74,11 +87,12 @@ def _form(here: Here, demo: str = "") -> WebForm:
     fields = [
         Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="any name, as it is on the list"),
         Field("on", "Day", "date", "--on", required=True),
-        Field("period", "Periods", option="--period", hint="such as P3; P3, P4 books both"),
+        Field("periods", "Periods", "ticks", choices=[(p, period_text(p)) for p in _periods(here)]),
+        Field("period", "Another period", option="--period", hint="such as P3, or a time; P3, P4 books both"),
         Field("room", "Room", option="--room"),
         Field("showings", "Showings in a period", "number", "--showings", "1"),
         Field("group", "Class", "choice", "--group", choices=choices(kinds, "not said")),
-        Field("weeks", "So many weeks running", "number", "--weeks", "1"),
+        Field("later", "And again", "ticks", choices=LATER),
         Field("note", "Note to the prep room", option="--note"),
     ]
     if not own:
@@ -86,15 +100,18 @@ def _form(here: Here, demo: str = "") -> WebForm:
     return WebForm("/book", tuple(fields), "See whether it can be shown")
 
 
-def _requests(here: Here) -> list[BookingRequest]:
-    """What the form asks for: each period, each week. Raises PrepError."""
+def _requests(here: Here) -> tuple[list[BookingRequest], list[date]]:
+    """What the form asks for: each period, each week; and the days that are closed then. Raises PrepError."""
     typed = here.typed
     if not typed["demo"]:
         raise PrepError("Choose a demonstration.")
     on = read_day(typed["on"], "--on", here.today)
     teacher = typed["teacher"] if here.may(Right.WORK) else here.by
+    later = {int(text) for text in typed.all("later") if text.isdigit() and int(text) <= len(LATER)}
     out: list[BookingRequest] = []
-    for period in list(dict.fromkeys(p.strip() for p in typed["period"].split(",")))[:12]:
+    shut: set[date] = set()
+    periods = [*typed.all("periods"), *(p.strip() for p in typed["period"].split(",") if p.strip())]
+    for period in list(dict.fromkeys(periods))[:12] or [""]:
         one = BookingRequest(
             typed["demo"],
             on,
@@ -105,18 +122,19 @@ def _requests(here: Here) -> list[BookingRequest]:
             typed["group"],
             typed["note"],
         )
-        weeks, _ = bookings.weekly(one, typed.number("weeks", 1), bookings.calendar(here.db))
-        out += weeks
+        weeks, closed = bookings.weekly(one, max(later, default=0) + 1, bookings.calendar(here.db))
+        out += [asked for asked in weeks if asked.on == on or (asked.on - on).days // 7 in later]
+        shut |= {day for day in closed if (day - on).days // 7 in later}
     if len(out) > 60:
         raise PrepError("That is more than 60 bookings at once; book a part of them.")
-    return out
+    return out, sorted(shut)
 
 
 @routes.get("/book", include_in_schema=False)
 @needs(Right.BOOK)
 def book_page(here: At, demo: str = "") -> Response:
     """The form to book by."""
-    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=answer_lines)
+    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=answer_lines, shut=())
 
 
 @routes.post("/book", include_in_schema=False)
@@ -125,15 +143,15 @@ def book(here: At) -> Response:
     """Say first what the plan answers; book once that was seen."""
     form = _form(here).filled(here.typed.texts)
     try:
-        asked = _requests(here)
+        asked, shut = _requests(here)
         if not here.typed.ticked("book"):
             found = answers.ask(here.db, asked, here.today)
-            return here.show("book.html", form=form, answers=found, lines=answer_lines)
+            return here.show("book.html", form=form, answers=found, lines=answer_lines, shut=shut)
         with here.once():
-            made = bookings.add_all(here.db, asked, here.act())
+            made = bookings.add_all(here.db, asked, here.act("booked_on"))  # "on" is the showing's day
     except PrepError as problem:
         code = 409 if isinstance(problem, Refused) else 422
-        return here.show("book.html", code, form=form.wrong(problem), answers=(), lines=answer_lines)
+        return here.show("book.html", code, form=form.wrong(problem), answers=(), lines=answer_lines, shut=())
     to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
     short = [a for a in made if a.can_be_shown is False]
     said = f"{plural(len(made), 'showing')} booked."
@@ -212,7 +230,7 @@ def shown(here: At, code: str) -> Response:
     )
 
 
-def _own(here: Here, code: str) -> Booking:
+def own_booking(here: Here, code: str) -> Booking:
     """A booking that whoever asks may change. Raises Refused for another person's."""
     found = bookings.booking(here.db, code)
     if not _mine(here, found):
@@ -224,7 +242,7 @@ def _own(here: Here, code: str) -> Booking:
 @needs(Right.BOOK)
 def change(here: At, code: str) -> Response:
     """Change a booking."""
-    found = _own(here, code)
+    found = own_booking(here, code)
 
     def do() -> tuple[str, str]:
         typed = here.typed
@@ -246,7 +264,7 @@ def change(here: At, code: str) -> Response:
 @needs(Right.BOOK)
 def cancel(here: At, code: str) -> Response:
     """Cancel a booking."""
-    found = _own(here, code)
+    found = own_booking(here, code)
     form = WebForm(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
 
     def do() -> tuple[str, str]:
@@ -265,8 +283,11 @@ def set_out(here: At, code: str) -> Response:
         f"/bookings/{found.code}/set-out", (Field("place", "Where it stands", value=found.room),), "It is set out"
     )
 
+    key = key_of(here, here.plan(), LineKind.SET_OUT, found.code)
+
     def do() -> tuple[str, str]:
         answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
+        mark_done(here, key, day_lines.job_of(here.db, "booking", found.code, here.act()))
         return f"/bookings/{found.code}", f"It is set out at {answer.place}."
 
     return here.answer(form, f"Set out {found.code}", do, _still(here, found.code))
@@ -276,7 +297,8 @@ def set_out(here: At, code: str) -> Response:
 @needs(Right.BOOK)
 def done(here: At, code: str) -> Response:
     """Write down what was used."""
-    found = _own(here, code)
+    found = own_booking(here, code)
+    key = key_of(here, here.plan(), LineKind.SHOWN, found.code)
 
     def do() -> tuple[str, str]:
         texts = here.typed.texts
@@ -284,6 +306,7 @@ def done(here: At, code: str) -> Response:
             f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
         ]
         job = shown_as(here, found.code, used, here.typed.all("back"))
+        mark_done(here, key, job)
         return f"/bookings/{found.code}", f"It is done (job {job})."
 
     return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))

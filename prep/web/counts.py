@@ -7,14 +7,15 @@ from fastapi.responses import PlainTextResponse
 
 from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
-from prep.reports.stocktake import count_tables, signed_report
+from prep.reports.stocktake import count_sheet, count_tables, signed_report
+from prep.reports.stocktake.count_view import printed_rows
 from prep.services.inventory.session import SentBefore
 from prep.services.people.roles import Right
 from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.here import At, Here, choices
+from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -74,7 +75,60 @@ def count(here: At, code: str) -> Response:
         left[line.place] = left.get(line.place, 0) + 1
     stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db) if known.location in ("", p)]
     verdicts = {v.bottle: v for v in state.verdicts}
-    return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts)
+    form = _sheet_form(known.code)
+    return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts, sheet=form)
+
+
+# On paper, and back ---------------------------------------------------------------------------------
+
+
+@routes.get("/counts/{code}/sheet.pdf", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def sheet_pdf(here: At, code: str) -> Response:
+    """The sheet to count by."""
+    sheet = stocktake.sheet(here.db, code)
+    title = f"Count {sheet.count.code}: {sheet.count.location or 'all places'}"
+    made = count_sheet.count_pdf(printed_rows(sheet, paper=True), title, sheet.school)
+    return Response(made, media_type="application/pdf")
+
+
+@routes.get("/counts/{code}/sheet.csv", include_in_schema=False)
+@needs(Right.SEE_COUNT)
+def sheet_csv(here: At, code: str) -> Response:
+    """The sheet to fill in with a spreadsheet."""
+    sheet = stocktake.sheet(here.db, code)
+    name = {"Content-Disposition": f"attachment; filename=count-{sheet.count.code}.csv"}
+    made = count_sheet.count_csv(printed_rows(sheet, paper=False))
+    return Response(made, media_type="text/csv; charset=utf-8", headers=name)
+
+
+def _sheet_form(code: str) -> WebForm:
+    hint = "the file as it was taken from here, saved as CSV, with what was counted written in"
+    return WebForm(f"/counts/{code}/sheet", (Field("sheet", "The sheet", "file", hint=hint),), "Take it", files=True)
+
+
+@routes.post("/counts/{code}/sheet", include_in_schema=False)
+@needs(Right.COUNT)
+def take_sheet(here: At, code: str) -> Response:
+    """Take what a returned sheet says; a wrong row is named, the rest is kept."""
+
+    def do() -> tuple[str, str]:
+        with here.uploaded("sheet", (".csv", ".tsv", ".txt")) as path:
+            taken = stocktake.import_sheet(here.db, code, stocktake.SheetFile(path), here.act())
+        wrong = list(taken.refused)
+        if wrong and not taken.entries:
+            raise PrepError(f"Nothing of it was taken. {' '.join(wrong[:8])}")
+        said = f"{plural(len(taken.entries), 'bottle')} written down."
+        if taken.repeated:
+            said += f" {plural(taken.repeated, 'row')} said what was written down before."
+        if wrong:
+            said += f" {plural(len(wrong), 'row')} not taken: {' '.join(wrong[:5])}"
+        return f"/counts/{code}", said
+
+    return here.answer(_sheet_form(code), f"The returned sheet of count {code[:20]}", do)
+
+
+# At the shelf --------------------------------------------------------------------------------------
 
 
 @routes.get("/counts/{code}/at/{place}", include_in_schema=False)

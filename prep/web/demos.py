@@ -6,8 +6,15 @@ from fastapi import Response
 
 from prep.planning.engine.requirements import needs_of
 from prep.reports.catalogue import amount_json, demo_document, until_document
+from prep.reports.curves import on_page
+from prep.reports.demo.prediction_picture import series_of
+from prep.reports.demo.prediction_view import vessel_lines
+from prep.reports.demo.sheets import KINDS, safety_lines
+from prep.reports.demo.sheets import sheet as printed
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
+from prep.services.demos.prediction import Prediction
+from prep.services.demos.sheets import sheets
 from prep.services.people.roles import Right
 from prep.web.forms import TypedForm
 from prep.web.here import At, Here
@@ -54,11 +61,34 @@ def listed(here: At, q: str = "") -> Response:
 @routes.get("/demos/{code}", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def shown(here: At, code: str, showings: str = "1") -> Response:
-    """One demonstration, for so many showings."""
+    """One demonstration, for so many showings: the bench, what it will show, what to mind, what is left."""
     number = min(max(TypedForm({"n": [showings]}).number("n", 1), 1), 1000)
-    return here.show("demo.html", demo=document(here, code, number), number=number, quantity=quantity)
+    found = sheets(here.db, bookings.demo(here.db, code).code, number)
+    return here.show(
+        "demo.html",
+        demo=document(here, found.demo.code, number),
+        number=number,
+        found=found,
+        predicted=predicted(found.prediction),
+        safety=safety_lines(found),
+        sheets=[(kind, title) for kind, (title, _) in KINDS.items()],
+    )
 
 
-def quantity(value: dict[str, Any]) -> str:
-    """`250 mL` of a document's quantity."""
-    return f"{value['value']:.4g} {value['unit']}"
+def predicted(found: Prediction) -> dict[str, Any]:
+    """A prediction as a page shows it: curves side by side, and each vessel in words."""
+    return {
+        "curves": on_page(series_of(found)) if found.vessels else None,
+        "axis": "drops" if found.in_drops else "mL",
+        "vessels": [(one.vessel, one.contents, vessel_lines(one, found.in_drops)) for one in found.vessels],
+        "unknown": found.unknown,
+    }
+
+
+@routes.get("/sheets/{what}/{kind}.pdf", include_in_schema=False)
+@needs(Right.SEE_DEMOS)
+def sheet(here: At, what: str, kind: str, showings: str = "") -> Response:
+    """A sheet of a demonstration, or of a booking, to print. Raises PrepError."""
+    number = min(max(TypedForm({"n": [showings]}).number("n", 0), 0), 1000)
+    made = printed(kind, sheets(here.db, what[:80], number or None))
+    return Response(made, media_type="application/pdf", headers={"Content-Disposition": f"inline; filename={kind}.pdf"})

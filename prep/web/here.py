@@ -3,10 +3,12 @@
 import base64
 import json
 import secrets
-from collections.abc import Callable, Mapping
-from contextlib import nullcontext
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from datetime import date, timedelta
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 from fastapi import Depends, Request, Response
@@ -34,6 +36,7 @@ MENU = (
     ("/demos", "Demonstrations", Right.SEE_DEMOS),
     ("/week", "Week", Right.SEE_STOCK),
     ("/shelves", "Shelves", Right.SEE_STOCK),
+    ("/held", "What is held", Right.SEE_DEMOS),
     ("/orders", "Orders", Right.SEE_STOCK),
     ("/counts", "Count", Right.SEE_COUNT),
     ("/history", "History", Right.SEE_HISTORY),
@@ -110,7 +113,7 @@ class Here:
         values |= {
             "here": self,
             "school": app.school(),
-            "menu": [(to, name) for to, name, right in MENU if self.may(right)],
+            "menu": self._menu(),
             "path": self.request.url.path,
             "csrf": getattr(state, "form_token", ""),
             "mark": lambda: secrets.token_hex(16),
@@ -124,6 +127,11 @@ class Here:
         if said:
             page.delete_cookie(SAID)
         return page
+
+    def _menu(self) -> list[tuple[str, str]]:
+        """Where somebody may go; whoever sees the shelves needs no list of what is held."""
+        shelves = self.may(Right.SEE_STOCK)
+        return [(to, name) for to, name, right in MENU if self.may(right) and not (shelves and to == "/held")]
 
     def go(self, to: str, said: str = "") -> Response:
         """On to another page, which says first what was done."""
@@ -144,6 +152,22 @@ class Here:
         if not mark or len(mark) > 64:
             return nullcontext()
         return sent_once(Sent(f"{self.me.id}:{mark}", still or (lambda _: None)))
+
+    @contextmanager
+    def uploaded(self, name: str, kinds: tuple[str, ...]) -> Iterator[Path]:
+        """A file that was sent, for as long as it is read, under a name of ours. Raises PrepError."""
+        sent = getattr(self.request.state, "files", {}).get(name)
+        said = PurePosixPath((sent.filename or "").replace("\\", "/")).name if sent else ""
+        if sent is None or not said or not sent.size:
+            raise PrepError("Choose a file first.")
+        kind = PurePosixPath(said).suffix.lower()
+        if kind not in kinds:
+            raise PrepError(f'"{said[:60]}" is no such file; it ends in {", ".join(kinds)}.')
+        with tempfile.TemporaryDirectory(prefix="prep-") as folder:
+            path = Path(folder) / f"sheet{kind}"
+            with path.open("wb") as out:
+                shutil.copyfileobj(sent.file, out)
+            yield path
 
     def answer(
         self,
@@ -182,7 +206,7 @@ def _said(request: Request) -> str:
     return text if isinstance(text, str) else ""
 
 
-def _here(request: Request) -> Here:
+async def _here(request: Request) -> Here:
     return Here(request)
 
 

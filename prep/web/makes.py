@@ -7,6 +7,7 @@ from fastapi import Response
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
+from prep.planning.by_day import LineKind
 from prep.planning.model import Batch
 from prep.reports.formatting import Names
 from prep.reports.plan.sheet_rows import day_rows
@@ -18,7 +19,7 @@ from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 from prep.web.shelves import received
-from prep.web.today import batch_of
+from prep.web.today import batch_of, key_of, mark_done
 
 routes = router()
 
@@ -59,7 +60,11 @@ def at_the_bench(here: At, ref: str) -> Response:
     """A make of the plan, to be done."""
     drawn = here.plan()
     batch = batch_of(drawn, ref)
-    (row,) = day_rows(drawn.plan, drawn.snapshot, [batch.make_on])
+    (row,) = here.read(
+        drawn,
+        ("makes", batch.make_on),
+        lambda: day_rows(drawn.cautioned([batch.make_on]).plan, drawn.snapshot, [batch.make_on]),
+    )
     shown: Any = next(one for one in row.makes if one.batch == batch.id)
     return here.show("make.html", batch=batch, row=shown, form=_form(here, batch, drawn), takes=_takes(batch, drawn))
 
@@ -71,22 +76,25 @@ def log(here: At, ref: str) -> Response:
     drawn = here.plan()
     batch = batch_of(drawn, ref)
     names = Names(drawn.snapshot)
+    key = key_of(here, drawn, LineKind.MAKE, batch.id)
 
     def do() -> tuple[str, str]:
         typed = here.typed
         taken = [f"{place}={typed[f'took-{place}'] or amount}" for place, _, _, amount in _takes(batch, drawn)]
         volume = names.amount(batch.solution, batch.amount, None)
-        return received(here, lambda: log_make(here, batch.solution, volume, taken, typed.maybe("came")))
+        logged = log_make(here, batch.solution, volume, taken, typed.maybe("came"))
+        mark_done(here, key, logged.job)
+        return received(here, lambda: logged.bottles)
 
     title = f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}"
     return here.answer(_form(here, batch, drawn), title, do)
 
 
 def log_make(here: Here, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
-    """The bottles that a make filled."""
+    """A make on the books, and the bottles that it filled."""
     where, bottles = here.typed.maybe("location"), here.typed.number("bottles", 1)
     asked = make.MakeRequest(solution, volume, taken=taken, came=came, location=where, bottles=bottles)
-    return make.log(here.db, asked, here.act()).bottles
+    return make.log(here.db, asked, here.act())
 
 
 @routes.get("/weighed", include_in_schema=False)

@@ -5,14 +5,16 @@ from pathlib import Path
 from fastapi import Response
 
 from prep.dates import read_day
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
+from prep.services.bookings import groups
 from prep.services.inventory import backup
 from prep.services.people import people
 from prep.services.people.roles import Right
+from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings
 from prep.services.stock import changes, listing, orders, places
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here
+from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 
 routes = router()
@@ -90,6 +92,55 @@ def _place_form() -> WebForm:
     )
 
 
+def _rule_form(here: Here) -> WebForm:
+    kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
+    return WebForm(
+        "/settings/rules",
+        (
+            Field("item", "Which substance or solution", required=True, hint="a solute is meant at every strength"),
+            Field("at_most", "Not stronger than", option="--at-most", hint="such as 0.5 mol/L; barred, if left empty"),
+            Field("room", "Only in this room", option="--room"),
+            Field("group", "Only for this class", "choice", "--group", choices=choices(kinds, "everybody")),
+            Field("why", "Why", option="--why", hint="such as county policy"),
+        ),
+        "Add the rule",
+        bench=False,
+    )
+
+
+@routes.post("/settings/rules", include_in_schema=False)
+@needs(Right.RULE)
+def add_rule(here: At) -> Response:
+    """Add a limit of the school's own."""
+
+    def do() -> tuple[str, str]:
+        typed = here.typed
+        asked = school_rules.RuleRequest(
+            typed["item"], typed.maybe("at_most"), typed["room"], typed["group"], typed["why"]
+        )
+        made = school_rules.add(here.db, asked, here.act())
+        return "/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on."
+
+    return here.answer(_rule_form(here), "A rule of the school", do)
+
+
+@routes.post("/settings/rules/{number}/remove", include_in_schema=False)
+@needs(Right.RULE)
+def remove_rule(here: At, number: int) -> Response:
+    """Take a limit off, unless it is another one by now."""
+    form = WebForm(f"/settings/rules/{number}/remove", (), "Take it off", danger=True, bench=False)
+
+    def do() -> tuple[str, str]:
+        seen = here.typed["seen"]
+        now = next((one for one in school_rules.rules(here.db) if one.number == number), None)
+        if now is not None and seen and seen != str(now.rule):
+            raise Refused("The rules were changed while this page was open; look again.")
+        gone = school_rules.remove(here.db, number, here.act())
+        return "/settings#rules", f"The rule about {gone.name} is off."
+
+    return here.answer(form, "A rule of the school", do)
+
+
 @routes.get("/settings", include_in_schema=False)
 @needs(Right.RULE)
 def settings_page(here: At) -> Response:
@@ -103,6 +154,8 @@ def settings_page(here: At) -> Response:
         keep=_minimum_form(),
         place=_place_form(),
         places=places.list_places(here.db),
+        rules=school_rules.rules(here.db),
+        rule=_rule_form(here),
     )
 
 

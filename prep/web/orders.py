@@ -3,16 +3,18 @@
 from fastapi import Response
 
 from prep.dates import read_day
-from prep.planning.by_day import Days
+from prep.planning.by_day import Days, LineKind
 from prep.reports.formatting import Names
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
+from prep.services.plan import day_lines
 from prep.services.stock import orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
 from prep.web.shelves import received
+from prep.web.today import mark_done
 
 routes = router()
 
@@ -60,6 +62,8 @@ def place(here: At) -> Response:
         due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
         request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
         made = orders.placed(here.db, request, here.act())
+        key = f"{LineKind.ORDER} {made.item} {made.pack}"
+        mark_done(here, key, day_lines.job_of(here.db, "purchase", made.code, here.act()))
         return "/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}."
 
     return here.answer(_place_form("", "", ""), "Write down an order", do)
@@ -117,7 +121,9 @@ def arrive(here: At, code: str) -> Response:
         until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
         packs = typed.number("packs", order.packs)
         delivery = orders.Delivery(typed.maybe("location"), until, typed["lot"], packs, typed.ticked("rest"))
-        return received(here, lambda: orders.arrived(here.db, code, delivery, here.act()).bottles)
+        came = orders.arrived(here.db, code, delivery, here.act())
+        mark_done(here, f"{LineKind.ARRIVED} {code}", day_lines.job_of(here.db, "purchase", code, here.act()))
+        return received(here, lambda: came.bottles)
 
     return here.answer(_arrive_form(here, order), f"{orders.shown(order)} of {order.name} came", do)
 

@@ -1,6 +1,7 @@
 """The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -12,15 +13,18 @@ from prep.chemistry.model import Measure
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.findings import Severity
+from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
 from prep.reports.labels.sheet_sizes import sheet_named
 from prep.services.people.roles import Right
+from prep.services.plan import day_lines
 from prep.services.safety import placement
-from prep.services.stock import changes, labels, listing, places, recall
+from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
+from prep.web.today import mark_done
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -37,6 +41,19 @@ def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
     """What is held, by any part of a name, CAS number or code, and by place."""
     found: FoundBottles = shelf(here.db, q[:100], at, out == "1")
     return here.show("shelves.html", shelf=found, q=q[:100], at=at, out=out, places=places.list_places(here.db))
+
+
+@routes.get("/held", include_in_schema=False)
+@needs(Right.SEE_DEMOS)
+def what_is_held(here: At, q: str = "") -> Response:
+    """What is held, by name: no amounts and no places, as some of it is controlled."""
+    found = shelf(here.db, q[:100])
+    names: dict[tuple[str, str], int] = {}
+    for _, _, bottles in found.places:
+        for one in bottles:
+            if one.status == BottleStatus.IN_SERVICE and (one.use_by is None or one.use_by >= here.today):
+                names[one.name, one.strength or ""] = names.get((one.name, one.strength or ""), 0) + 1
+    return here.show("held.html", held=sorted(names.items(), key=lambda pair: pair[0][0].casefold()), q=q[:100])
 
 
 @routes.get("/b/{code}", include_in_schema=False)
@@ -84,9 +101,17 @@ def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
         Field("note", "Note", "text", "--note", held.note),
         why,
     )
+    all_places = choices(places.list_places(here.db), "beside this one")
+    stands = Field("location", "Where the new one is put", "choice", "--at", choices=all_places)
+    into = Field("into", "Into how many new bottles", "number", "--into", "2")
+    source = Field("source", "From which bottle", option="--from", required=True, hint="the code on its label")
+    some = Field("amount", "How much", option="--amount", hint="all of it, if left empty")
     aside = held.status == BottleStatus.QUARANTINE
     return {
         "use": WebForm(f"{base}/use", (amount, why, day), "Take it", seen),
+        "decant": WebForm(f"{base}/decant", (amount, stands), "Pour it into a new bottle", seen),
+        "split": WebForm(f"{base}/split", (into, stands), "Share it out", seen),
+        "top-up": WebForm(f"{base}/top-up", (source, some), "Pour that into this one", seen),
         "move": WebForm(f"{base}/move", (where,), "Move it", seen),
         "discard": WebForm(f"{base}/discard", (why,), "Write off what is left", seen, danger=True),
         "keep": WebForm(f"{base}/status", (why,), "Release it" if aside else "Keep it from being used", seen),
@@ -156,13 +181,59 @@ def _beside(here: Here, held: "Sequence[HeldBottle]") -> str:
     return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)
 
 
+def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
+    """From bottle to bottle, then to the labels of the new ones."""
+    held, _ = listing.show(here.db, code)
+    title = f"{held.name} ({held.code})"
+
+    def poured() -> tuple[str, str]:
+        done = do()
+        if which == "top-up":
+            return f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {_beside(here, done.filled)}"
+        return received(here, lambda: done.filled)
+
+    return here.answer(_forms(here, held)[which], title, poured, _still(here, held.code))
+
+
+@routes.post("/bottles/{code}/decant", include_in_schema=False)
+@needs(Right.WORK)
+def decant(here: At, code: str) -> Response:
+    """Pour an amount into a new bottle."""
+    typed = here.typed
+    do = partial(pouring.decant, here.db, code, typed["amount"], typed.maybe("location"))
+    return _pour(here, code, "decant", lambda: do(here.act()))
+
+
+@routes.post("/bottles/{code}/split", include_in_schema=False)
+@needs(Right.WORK)
+def split(here: At, code: str) -> Response:
+    """Share all that it holds between new bottles."""
+    typed = here.typed
+    return _pour(
+        here,
+        code,
+        "split",
+        lambda: pouring.split(here.db, code, typed.number("into", 2), typed.maybe("location"), here.act()),
+    )
+
+
+@routes.post("/bottles/{code}/top-up", include_in_schema=False)
+@needs(Right.WORK)
+def top_up(here: At, code: str) -> Response:
+    """Pour another bottle of the same thing into it."""
+    typed = here.typed
+    do = partial(pouring.top_up, here.db, code, typed["source"], typed.maybe("amount"))
+    return _pour(here, code, "top-up", lambda: do(here.act()))
+
+
 @routes.post("/bottles/{code}/discard", include_in_schema=False)
 @needs(Right.WORK)
 def discard(here: At, code: str) -> Response:
     """Write off what is left."""
 
     def do() -> str:
-        changes.discard(here.db, [code], here.typed["reason"], here.act())
+        (gone,) = changes.discard(here.db, [code], here.typed["reason"], here.act())
+        mark_done(here, f"{LineKind.DISCARD} {gone.code}", day_lines.job_of(here.db, "bottle", gone.code, here.act()))
         return "It is written off."
 
     return _act(here, code, "discard", do)

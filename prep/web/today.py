@@ -7,14 +7,14 @@ from fastapi import Response
 
 from prep.dates import read_day
 from prep.errors import PrepError
-from prep.findings import Severity
-from prep.planning.by_day import Days
+from prep.planning.by_day import Days, LineKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
 from prep.reports.formatting import Names
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, week_of
 from prep.services.people.roles import Right
+from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
 from prep.services.stock import listing
@@ -59,15 +59,17 @@ def heading(makes: int, bookings: int, orders: int) -> str:
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
 
 
-def _day_values(drawn: DrawnPlan, on: date) -> dict[str, Any]:
+def _day_values(here: Here, drawn: DrawnPlan, on: date) -> dict[str, Any]:
+    drawn = drawn.cautioned([on])
     days = Days(drawn.plan, drawn.snapshot)
     found = days.of(on)
-    (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
+    numbers = day_lines.number(here.db, found, drawn.snapshot).numbers
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [on], numbers)
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
     said = [f for f in found.findings if f.about not in short]
     minds = [(f.severity, f"{f.message} {f.cure}".strip()) for f in said if f.code not in ORDERED]
-    stops = [mind for severity, mind in minds if severity == Severity.STOP]
+    stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,
         "after": next((one for one in days.busy() if one > on), None),
@@ -77,7 +79,22 @@ def _day_values(drawn: DrawnPlan, on: date) -> dict[str, Any]:
         "stops": len(stops),
         "title": heading(len(row.makes), len(row.bookings), len(row.orders)),
         "closed": "" if calendar.works(on) else calendar.closed.get(on, "no working day"),
+        "deliveries": [one.order.code for one in found.deliveries],
+        "discards": [one.code for one in found.discards],
     }
+
+
+def key_of(here: Here, drawn: DrawnPlan, kind: LineKind, ref: str) -> str:
+    """What a line of the day is known by, before it is done; empty where the day has no such line."""
+    lines = Days(drawn.plan, drawn.snapshot).of(here.today).lines()
+    return next((line.key for line in lines if line.kind is kind and line.ref == ref), "")
+
+
+def mark_done(here: Here, key: str, job: int) -> None:
+    """Write down on the day's numbered lines which job did one; nothing where the day has no such line."""
+    lines = day_lines.listed(here.db, here.today) if key else ()
+    if (line := next((one for one in lines if one.key == key and one.job is None), None)) is not None:
+        day_lines.mark(here.db, here.today, line.number, job)
 
 
 @routes.get("/today", include_in_schema=False)
@@ -86,7 +103,7 @@ def today(here: At, day: str = "") -> Response:
     """What the day has."""
     on = day_of(here, day)
     drawn = here.plan(on)
-    values = here.read(drawn, ("day", on), lambda: _day_values(drawn, on))
+    values = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))
     done = here.read(drawn, ("done", on), lambda: done_on(here, on)) if on == here.today else []
     return here.show("today.html", done=done, **values)
 
@@ -97,7 +114,7 @@ def today_pdf(here: At, day: str = "") -> Response:
     """The sheet of a day."""
     on = day_of(here, day)
     drawn = here.plan(on)
-    (row,) = day_rows(drawn.plan, drawn.snapshot, [on])
+    row = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))["row"]
     return Response(day_sheet(row, drawn.school), media_type="application/pdf")
 
 
@@ -122,7 +139,8 @@ def week_pdf(here: At, day: str = "") -> Response:
     days = week_of(first, drawn.plan, drawn.snapshot)
     if not days:
         raise PrepError("That week has no working day.")
-    return Response(week_sheet(day_rows(drawn.plan, drawn.snapshot, days), drawn.school), media_type="application/pdf")
+    rows = day_rows(drawn.cautioned(days).plan, drawn.snapshot, days)
+    return Response(week_sheet(rows, drawn.school), media_type="application/pdf")
 
 
 @routes.get("/why/{ref:path}", include_in_schema=False)

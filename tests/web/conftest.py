@@ -1,5 +1,6 @@
 """The application on an inventory of the invented school, asked in this process."""
 
+import html
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -53,6 +54,14 @@ class Person:
     def send(self, path: str, said: dict[str, Any] | None = None, on: str = "/me", **more: Any) -> Any:
         """Send a form from a page of the site."""
         return self.client.post(path, data={"csrf": self.token(on), **(said or {})}, headers=self.headers, **more)
+
+
+def hidden(page: str, action: str) -> dict[str, str]:
+    """The hidden fields of the form that goes to an address."""
+    form = re.search(rf'<form[^>]*action="{re.escape(action)}".*?</form>', page, re.DOTALL)
+    assert form, action
+    found = re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form[0])
+    return {name: html.unescape(value) for name, value in found}
 
 
 @pytest.fixture

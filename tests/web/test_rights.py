@@ -27,6 +27,7 @@ PARTS = {
     "bottle": "G7P4",
     "key": "x",
 }
+PARTS |= {"what": "B1", "kind": "lesson", "status": "release"}
 PARTS |= {"first": "2027-03-01", "last": "2027-03-01"}
 
 
@@ -100,6 +101,13 @@ def test_each_page_answers_whoever_may_see_it(signed_in: As) -> None:
         if answer.status_code >= 500 or answer.status_code in (401, 403):
             wrong.append((route.path, answer.status_code))
     assert wrong == []
+
+
+def test_a_teacher_learns_what_is_held_and_not_how_much_or_where(signed_in: As) -> None:
+    page = signed_in(Role.TEACHER).get("/held?q=sodium").text
+    assert "odium chloride" in page
+    assert not re.search(r"\d (g|kg|mL|L|mg)\b", re.sub(r"<[^>]+>", " ", page.partition('<ul class="plain">')[2]))
+    assert signed_in(Role.TEACHER).get("/shelves").status_code == 403
 
 
 def test_a_route_without_a_right_is_served_to_nobody(app: FastAPI, signed_in: As) -> None:

@@ -12,16 +12,9 @@ from prep.services.people import people
 from prep.services.people.roles import SCOPES, Role
 from prep.services.stock import changes, listing
 from tests.days import act as act_of
-from tests.web.conftest import DAY, NAMES, As, Person
+from tests.web.conftest import DAY, NAMES, As, Person, hidden
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{7*7}}${7*7}%0d%0aSet-Cookie:a=b"
-
-
-def _hidden(page: str, action: str) -> dict[str, str]:
-    """The hidden fields of the form that goes to an address."""
-    form = re.search(rf'<form[^>]*action="{re.escape(action)}".*?</form>', page, re.DOTALL)
-    assert form, action
-    return dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form[0].replace("&#39;", "'")))
 
 
 def _post(me: Person, to: str, said: dict[str, Any]) -> Any:
@@ -31,7 +24,7 @@ def _post(me: Person, to: str, said: dict[str, Any]) -> Any:
 def test_the_second_of_two_at_one_bottle_is_told(signed_in: As) -> None:
     one, two = signed_in(Role.TECHNICIAN), signed_in(Role.TECHNICIAN)
     use = "/bottles/G7P4/use"
-    first, second = (_hidden(me.get("/bottles/G7P4").text, use) for me in (one, two))
+    first, second = (hidden(me.get("/bottles/G7P4").text, use) for me in (one, two))
     assert _post(one, use, {**first, "amount": "10 mL"}).status_code == 303
     told = _post(two, use, {**second, "amount": "10 mL"})
     assert told.status_code == 409
@@ -43,14 +36,14 @@ def test_the_second_of_two_at_one_bottle_is_told(signed_in: As) -> None:
 def test_a_page_left_open_over_a_command_is_told_too(signed_in: As) -> None:
     me = signed_in(Role.TECHNICIAN)
     move = "/bottles/G7P4/move"
-    said = _hidden(me.get("/bottles/G7P4").text, move)
+    said = hidden(me.get("/bottles/G7P4").text, move)
     changes.use(None, "G7P4", "5 mL", "", act_of("Ben", DAY))
     assert _post(me, move, {**said, "location": "DIL"}).status_code == 409
 
 
 def test_a_form_sent_twice_is_done_once(signed_in: As) -> None:
     me = signed_in(Role.TECHNICIAN)
-    said = _hidden(me.get("/receive").text, "/receive") | {"item": "urea", "amount": "250 g", "location": "PREP"}
+    said = hidden(me.get("/receive").text, "/receive") | {"item": "urea", "amount": "250 g", "location": "PREP"}
     before = len(listing.list_stock(None, "urea", None, True, None))
     answers = [_post(me, "/receive", said) for _ in range(3)]
     assert [answer.status_code for answer in answers] == [303, 303, 303]
@@ -59,7 +52,7 @@ def test_a_form_sent_twice_is_done_once(signed_in: As) -> None:
 
 def test_a_form_that_was_wrong_may_be_sent_again(signed_in: As) -> None:
     me = signed_in(Role.TECHNICIAN)
-    said = _hidden(me.get("/receive").text, "/receive") | {"item": "urea", "location": "PREP"}
+    said = hidden(me.get("/receive").text, "/receive") | {"item": "urea", "location": "PREP"}
     wrong = _post(me, "/receive", said | {"amount": "250 pints", "lot": "L 77"})
     assert wrong.status_code == 422
     assert 'value="L 77"' in wrong.text
@@ -72,7 +65,7 @@ def test_one_make_is_logged_once_by_two(signed_in: As) -> None:
     found = re.search(r'href="(/makes/[^"]+)"', one.get("/today").text)
     assert found
     make = found[1].replace("&#39;", "'")
-    said = [_hidden(me.get(make).text, make) | {"location": "PREP"} for me in (one, two)]
+    said = [hidden(me.get(make).text, make) | {"location": "PREP"} for me in (one, two)]
     assert _post(one, make, said[0]).status_code == 303
     told = _post(two, make, said[1])
     assert told.status_code in (404, 409, 422)
@@ -140,3 +133,22 @@ def test_the_description_fuzzed_brings_no_server_error(app: FastAPI) -> None:
         each()
         tried.add(found.path)
     assert len(tried) > 12
+
+
+def test_decanting_fills_a_new_bottle_and_an_old_page_pours_nothing(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    decant = "/bottles/G7P4/decant"
+    said = hidden(me.get("/bottles/G7P4").text, decant) | {"amount": "30 mL"}
+    poured = _post(me, decant, said)
+    assert poured.status_code == 303, poured.text
+    new = poured.headers["location"].rpartition("=")[2]
+    assert "30 mL" in me.get(f"/bottles/{new}").text
+    assert "80 mL" in me.get("/bottles/G7P4").text
+    assert _post(me, decant, said).status_code == 303  # sent twice
+    assert _post(me, decant, said | {"mark": "0" * 32}).status_code == 409
+    assert "80 mL" in me.get("/bottles/G7P4").text
+    back = {"source": new, "amount": ""}
+    assert me.send("/bottles/G7P4/top-up", back).status_code == 303
+    assert "110 mL" in me.get("/bottles/G7P4").text
+    assert me.send("/bottles/G7P4/split", {"into": "3"}).status_code == 303
+    assert me.send("/bottles/G7P4/split", {"into": "3"}).status_code in (409, 422)

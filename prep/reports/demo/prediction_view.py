@@ -108,27 +108,33 @@ def show_prediction(found: Prediction) -> None:
 
 def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
     terminal.say(f"{one.vessel}: {', '.join(one.contents) or 'nothing named'}", hang=2)
+    for line in vessel_lines(one, in_drops):
+        terminal.say(f"  {line}", hang=4)
+
+
+def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
+    """What a vessel will show, a line a thing: what runs in, where it begins, each change, where it ends."""
     until = f" until {one.until}" if one.until else ""
-    terminal.say(f"  {one.added} from the {one.dropper} ({one.drops_per_ml:g} drops/mL){until}", hang=4)
+    lines = [f"{one.added} from the {one.dropper} ({one.drops_per_ml:g} drops/mL){until}"]
     start, end = one.course.start, one.course.end
-    terminal.say(f"  begins at pH {start.ph:.2f}{_coloured(start)}")
+    lines.append(f"begins at pH {start.ph:.2f}{_coloured(start)}")
     for change in one.course.passages:
         begins = f"begins {_drops(change.begins, in_drops)}" if change.begins else "is changing from the start"
         complete = f"complete {_drops(change.ends, in_drops)}" if change.ends else "not complete by then"
-        terminal.say(f"  {change.before} to {change.after}: {begins}, {complete}", hang=4)
+        lines.append(f"{change.before} to {change.after}: {begins}, {complete}")
     last = f"{end.volume_ml:.3g} mL"
     if in_drops:
         last = f"{end.volume_ml * (one.drops_per_ml or 1):.0f} drops ({last})"
     if one.stays:
-        terminal.say(f"  still {one.stays} at {last}, pH {end.ph:.2f}", hang=4)
+        lines.append(f"still {one.stays} at {last}, pH {end.ph:.2f}")
     else:
-        terminal.say(f"  at {last}: pH {end.ph:.2f}{_coloured(end)}", hang=4)
+        lines.append(f"at {last}: pH {end.ph:.2f}{_coloured(end)}")
     for moment in (*([one.own] if one.own else []), *one.asked):
         its = "its own " if moment is one.own else ""
         still = "still " if moment.colour and moment.colour == start.colour else ""
         colour = f", {still}{moment.colour}" if moment.colour else ""
         count = f"{moment.volume_ml * (one.drops_per_ml or 1):.0f}"
-        terminal.say(f"  after {its}{count} drops: pH {moment.ph:.2f}{colour}", hang=4)
+        lines.append(f"after {its}{count} drops: pH {moment.ph:.2f}{colour}")
     figures = []
     if one.textbook_ml is not None:
         figures.append(f"the demo's own figure {one.textbook_ml:.3g} mL")
@@ -137,9 +143,10 @@ def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
             f"computed {one.computed_ml:.3g} mL" if one.computed_ml is not None else f"not computed: {one.why}"
         )
     if figures:
-        terminal.say(f"  {'; '.join(figures)}", hang=4)
+        lines.append("; ".join(figures))
     if not one.course.valid:
-        terminal.say("  More concentrated than the model holds for (Davies): take the figures as a guide only.", hang=4)
+        lines.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
+    return lines
 
 
 def _coloured(moment: Moment) -> str:

@@ -14,6 +14,7 @@ FOOTER = (
     "Working aid. The suppliers' safety data sheets, the school's own risk assessment, local rules and licensed "
     "practice prevail."
 )
+UNCHECKED = "Some of this rests on memory: check it before relying on it."
 _BOXES = 6  # for the pupils' colours
 
 
@@ -64,7 +65,8 @@ def _bench(paper: Paper, found: DemoSheets) -> Any:
     return paper.table(rows, [WIDTH * share for share in shares], header=True, pad=2)
 
 
-def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
+def safety_lines(found: DemoSheets) -> list[tuple[str, list[str]]]:
+    """What is to be minded, kept apart, worn, done and cleared up, by heading; a heading without lines is left out."""
     notes = found.notes
     said: list[tuple[str, list[str]]] = [
         ("Mind", [found.demo.caution] if found.demo.caution else []),
@@ -75,11 +77,16 @@ def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
         ("First aid", [one.text for one in notes.first_aid]),
         ("Clearing up", [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]),
         ("Waste apart", [one.message for one in found.waste.apart]),
+        ("Check", [UNCHECKED] if notes.check_before_relying else []),
     ]
-    rows = [[paper.text(head, 8, bold=True), [paper.text(line, 8) for line in lines]] for head, lines in said if lines]
-    if notes.check_before_relying:
-        note = "Some of this rests on memory: check it before relying on it."
-        rows.append([paper.text("Check", 8, bold=True), [paper.text(note, 8, bold=True)]])
+    return [(head, lines) for head, lines in said if lines]
+
+
+def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
+    rows: list[list[Any]] = []
+    for head, lines in safety_lines(found):
+        bold = head == "Check"
+        rows.append([paper.text(head, 8, bold=True), [paper.text(line, 8, bold=bold) for line in lines]])
     if not rows:
         return []
     table = paper.table(rows, [WIDTH * 0.17, WIDTH * 0.83], pad=2)

@@ -88,7 +88,7 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
         demo,
         booked,
         times,
-        tuple(_bench(reckoned, times, on_file)),
+        tuple(bench_of(reckoned, times, on_file)),
         notes_of(reckoned, on_file),
         waste_of(reckoned, times, on_file),
         predict(demo, on_file),
@@ -105,7 +105,8 @@ def _booked(db: Path | None, what: str) -> Booking | None:
     return next((b for b in bookings.list_bookings(db, everything) if b.code.upper() == wanted), None)
 
 
-def _bench(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
+def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
+    """What stands on the bench, vessel by vessel, for so many showings."""
     out = []
     for need in demo.needs:
         item = on_file.item(need.item)

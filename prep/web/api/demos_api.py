@@ -1,0 +1,42 @@
+"""Demonstrations: the list, one of them, what it will show."""
+
+from typing import Annotated
+
+from fastapi import Query
+
+from prep.reports.catalogue import demo_document
+from prep.reports.demo.prediction_view import prediction_document
+from prep.services.catalogue import lookup
+from prep.services.demos import demos as service
+from prep.services.demos.prediction import predict
+from prep.services.people.roles import Right
+from prep.web.api.documents import PROBLEMS, Code, Document, Short
+from prep.web.demos import document
+from prep.web.here import At
+from prep.web.rights import needs, router
+
+routes = router()
+
+
+@routes.get("/api/demos", responses=PROBLEMS)
+@needs(Right.SEE_DEMOS)
+def demos(here: At, q: Short = "") -> list[Document]:
+    """Demonstrations, as `prep demo list SEARCH --json`."""
+    on_file = lookup.known(here.db)
+    codes = lookup.searched(on_file, "demo", q or None)
+    return [demo_document(on_file.demos[code], on_file.substances) for code in codes]
+
+
+@routes.get("/api/demos/{code}", responses=PROBLEMS)
+@needs(Right.SEE_DEMOS)
+def demo(here: At, code: Code, showings: Annotated[int, Query(ge=1, le=1000)] = 1) -> Document:
+    """A demonstration, as `prep demo show NAME --json`."""
+    return document(here, code, showings)
+
+
+@routes.get("/api/demos/{code}/prediction", responses=PROBLEMS)
+@needs(Right.SEE_DEMOS)
+def prediction(here: At, code: Code, drops: Annotated[int | None, Query(ge=1, le=1000)] = None) -> Document:
+    """What it will show, as `prep demo predict NAME --json`."""
+    on_file = lookup.known(here.db)
+    return prediction_document(predict(service.find(on_file, code), on_file, drops))

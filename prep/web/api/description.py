@@ -1,0 +1,37 @@
+"""The description of all this, and who a key stands for."""
+
+from fastapi import Request, Response
+from fastapi.openapi.utils import get_openapi
+from fastapi.responses import JSONResponse
+
+from prep.services.people.roles import Right
+from prep.web.api.documents import PROBLEMS, Document
+from prep.web.here import At
+from prep.web.rights import needs, router
+
+routes = router()
+
+
+@routes.get("/api/openapi.json", include_in_schema=False)
+@needs(Right.ANYONE)
+def description(request: Request) -> Response:
+    """The description of all this."""
+    app = request.app
+    found = get_openapi(title=app.title, version=app.version, description=app.description, routes=app.routes)
+    parts = found.setdefault("components", {})
+    parts["securitySchemes"] = {"key": {"type": "http", "scheme": "bearer"}}
+    message = {"type": "object", "properties": {"message": {"type": "string"}}, "required": ["message"]}
+    parts.setdefault("schemas", {})["Problem"] = {
+        "type": "object",
+        "properties": {"error": message},
+        "required": ["error"],
+    }
+    found["security"] = [{"key": []}]
+    return JSONResponse(found)
+
+
+@routes.get("/api/me", responses=PROBLEMS)
+@needs(Right.SIGNED_IN)
+def me(here: At) -> Document:
+    """Who the key stands for."""
+    return {"name": here.me.name, "roles": sorted(here.me.roles)}

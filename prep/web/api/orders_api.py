@@ -1,0 +1,66 @@
+"""Orders: what is on its way, what was placed, what came."""
+
+from datetime import date
+from typing import Annotated
+
+from fastapi import Query
+from pydantic import BaseModel, Field
+
+from prep.reports.stock import held_document, order_document
+from prep.services.people.roles import Right
+from prep.services.stock import orders
+from prep.web.api.documents import PROBLEMS, Code, Document, Text
+from prep.web.here import At
+from prep.web.rights import needs, router
+
+routes = router()
+
+
+class Placed(BaseModel):
+    """An order that was placed."""
+
+    item: Text
+    packs: Annotated[int, Field(ge=1, le=1000)] = 1
+    pack: Text | None = None
+    due: date | None = None
+
+
+class Came(BaseModel):
+    """What came of an order; without `packs`, all of it."""
+
+    location: Text | None = None
+    use_by: date | None = None
+    lot: Text = ""
+    packs: Annotated[int, Field(ge=1, le=1000)] | None = None
+    cancel_rest: bool = False
+
+
+@routes.get("/api/orders", responses=PROBLEMS)
+@needs(Right.SEE_STOCK)
+def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document]:
+    """Orders that are on their way, as under `placed` in `prep order list --json`; with `all`, past ones too."""
+    return [order_document(o) for o in orders.list_orders(here.db, all)]
+
+
+@routes.post("/api/orders", responses=PROBLEMS)
+@needs(Right.WORK)
+def placed(here: At, new: Placed) -> Document:
+    """Write down an order, as `prep order placed --json`."""
+    return order_document(
+        orders.placed(here.db, orders.OrderRequest(new.item, new.packs, new.pack, new.due), here.act())
+    )
+
+
+@routes.post("/api/orders/{code}/arrived", responses=PROBLEMS)
+@needs(Right.WORK)
+def arrived(here: At, code: Code, came: Came) -> list[Document]:
+    """Put on the shelf what came: its bottles."""
+    delivery = orders.Delivery(came.location, came.use_by, came.lot, came.packs, came.cancel_rest)
+    return [held_document(h) for h in orders.arrived(here.db, code, delivery, here.act()).bottles]
+
+
+@routes.post("/api/orders/{code}/cancel", responses=PROBLEMS)
+@needs(Right.WORK)
+def cancel(here: At, code: Code) -> Document:
+    """Cancel an order, as `prep order cancel --json`."""
+    return order_document(orders.cancel(here.db, code, here.act()))

@@ -1,0 +1,54 @@
+"""The plan, a day of it, the chain behind a line, what a change would do."""
+
+from typing import Annotated
+
+from fastapi import Path, Query
+
+from prep.planning.by_day import Days
+from prep.planning.pegging import why
+from prep.reports.plan.document import day_document, plan_document
+from prep.reports.plan.pegging_view import difference_document, why_document
+from prep.services.people.roles import Right
+from prep.services.plan.what_if import suppose
+from prep.web.api.documents import PROBLEMS, Day, Document
+from prep.web.here import At
+from prep.web.rights import needs, router
+from prep.web.today import day_of
+
+routes = router()
+
+
+@routes.get("/api/plan", responses=PROBLEMS)
+@needs(Right.SEE_STOCK)
+def plan(here: At) -> Document:
+    """The plan of the next six weeks, as `prep plan --json`."""
+    drawn = here.plan()
+    whole = here.read(drawn, "cautioned", drawn.cautioned)
+    return plan_document(whole.plan, whole.snapshot)
+
+
+@routes.get("/api/plan/day", responses=PROBLEMS)
+@needs(Right.SEE_STOCK)
+def plan_day(here: At, day: Day = "") -> Document:
+    """One day of it, as `prep plan --day DATE --json`."""
+    on = day_of(here, day)
+    drawn = here.plan(on).cautioned([on])
+    return day_document(Days(drawn.plan, drawn.snapshot).of(on), drawn.plan, drawn.snapshot)
+
+
+@routes.get("/api/plan/why/{ref:path}", responses=PROBLEMS)
+@needs(Right.SEE_STOCK)
+def plan_why(here: At, ref: Annotated[str, Path(max_length=200)]) -> Document:
+    """The chain behind one line, as `prep plan why ID --json`."""
+    drawn = here.plan()
+    return why_document(why(drawn.plan, drawn.snapshot, ref), drawn.snapshot)
+
+
+@routes.get("/api/plan/what-if", responses=PROBLEMS)
+@needs(Right.SEE_STOCK)
+def plan_what_if(here: At, change: Annotated[list[str], Query(max_length=10)]) -> Document:
+    """What changes would do to the plan, as `prep plan what-if CHANGE... --json`; nothing is written."""
+    drawn = here.plan()
+    changes = [one[:200] for one in change]
+    found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
+    return difference_document(changes, found.difference, found.snapshot)

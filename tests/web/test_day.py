@@ -1,0 +1,120 @@
+"""The day on the page: cautions and numbers as printed, lines marked as done; a count's sheet; the school's rules."""
+
+import csv
+import html
+import io
+import re
+from urllib.parse import parse_qsl
+
+import pytest
+
+from prep.planning.by_day import Days
+from prep.services.bookings import bookings
+from prep.services.people.roles import Role
+from prep.services.plan import day_lines
+from prep.services.plan import plan as plans
+from prep.services.safety import school_rules
+from prep.services.stocktake import stocktake
+from tests.web.conftest import DAY, NAMES, As, hidden
+
+pytestmark = pytest.mark.on_file
+
+
+def test_today_says_what_the_command_says_of_each_make(signed_in: As) -> None:
+    page = html.unescape(signed_in(Role.TECHNICIAN).get("/today").text)
+    drawn = plans.plan(None, None, None, None, DAY).cautioned([DAY])
+    found = Days(drawn.plan, drawn.snapshot).of(DAY)
+    assert found.batches
+    cautions = [caution for batch in found.batches for caution in batch.cautions]
+    assert cautions
+    assert [caution for caution in cautions if caution not in page] == []
+    for line in day_lines.listed(None, DAY):
+        assert f'<span class="away">line </span>{line.number}</span>' in page or f">{line.number}</td>" in page, line
+    for batch in found.batches:
+        at_the_bench = html.unescape(signed_in(Role.TECHNICIAN).get(f"/makes/{batch.id}").text)
+        assert [c for c in batch.cautions if c not in at_the_bench] == []
+
+
+def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    found = re.search(r'href="(/makes/[^"]+)"', me.get("/today").text)
+    assert found
+    make = html.unescape(found[1])
+    first = next(line for line in day_lines.listed(None, DAY) if line.kind == "make")
+    said = hidden(me.get(make).text, make) | {"location": "PREP"}
+    assert me.client.post(make, data=said, headers=me.headers).status_code == 303
+    order = next(line for line in day_lines.listed(None, DAY) if line.kind == "order")
+    links = re.findall(r"/orders/new\?([^\"]+)", html.unescape(me.get("/orders").text))
+    asks = [dict(parse_qsl(link)) for link in links]
+    asked = next(one for one in asks if one["item"] == order.key.split()[1])
+    assert me.send("/orders", asked, "/orders/new").status_code == 303
+    done = {line.key: line.job for line in day_lines.listed(None, DAY)}
+    assert done[first.key] is not None
+    assert done[order.key] is not None
+
+
+def test_a_sheet_that_came_back_is_taken_and_a_wrong_row_is_named(signed_in: As) -> None:
+    me = signed_in(Role.AUDITOR)
+    me.send("/counts", {"location": "DIL"}, "/counts")
+    sheet = me.get("/counts/C1/sheet.csv").text
+    assert me.get("/counts/C1/sheet.pdf").content[:5] == b"%PDF-"
+    lines = stocktake.sheet(None, "C1").lines
+    rows = list(csv.reader(io.StringIO(sheet.lstrip("\ufeff"))))
+    count = rows[0].index("count")
+    rows[1][count], rows[2][count] = "NF", "half a bucket"
+    filled = io.StringIO()
+    csv.writer(filled).writerows(rows)
+    back = {"sheet": ("../../count.csv", filled.getvalue().encode(), "text/csv")}
+    answer = me.send("/counts/C1/sheet", files=back)
+    assert answer.status_code == 303, answer.text
+    page = me.get("/counts/C1").text
+    assert "half a bucket" in page
+    assert f"{len(lines) - 1} bottles still to count" in page
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "says"),
+    [
+        ("count.exe", b"MZ", "is no such file"),
+        ("", b"", "Choose a file"),
+        ("count.csv", b"\x00\xff\xfe", ""),
+        ("count.csv", b"a,b\n1,2\n", "count"),
+    ],
+)
+def test_a_file_that_is_no_sheet_is_refused(name: str, content: bytes, says: str, signed_in: As) -> None:
+    me = signed_in(Role.AUDITOR)
+    me.send("/counts", {"location": "DIL"}, "/counts")
+    answer = me.send("/counts/C1/sheet", files={"sheet": (name, content, "text/csv")} if name else None)
+    assert answer.status_code in (415, 422)
+    assert says in answer.text
+
+
+def test_the_office_sets_and_takes_off_a_rule_and_an_old_page_takes_off_nothing(signed_in: As) -> None:
+    me = signed_in(Role.OFFICE)
+    said = {"item": "potassium dichromate", "why": "county policy"}
+    assert me.send("/settings/rules", said, "/settings").status_code == 303
+    assert "county policy" in me.get("/settings").text
+    assert me.send("/settings/rules", {"item": "unobtainium"}, "/settings").status_code == 422
+    remove = "/settings/rules/1/remove"
+    seen = hidden(me.get("/settings").text, remove)
+    assert me.client.post(remove, data=seen | {"seen": "another"}, headers=me.headers).status_code == 409
+    assert len(school_rules.rules(None)) == 1
+    assert me.client.post(remove, data=hidden(me.get("/settings").text, remove), headers=me.headers).status_code == 303
+    assert school_rules.rules(None) == []
+    assert NAMES[Role.OFFICE] in me.get("/history").text
+
+
+def test_periods_and_weeks_are_booked_by_ticking_once_the_answer_was_seen(signed_in: As) -> None:
+    me = signed_in(Role.TEACHER)
+    said = {"demo": "blue-bottle", "on": "2027-02-02", "periods": ["P1", "P2"], "later": ["1", "2"], "showings": "1"}
+    seen = me.send("/book", said, "/book")
+    assert seen.status_code == 200
+    assert "Book these 4" in seen.text
+    assert "The room is closed on" in seen.text
+    assert seen.text.count('type="hidden" name="periods"') == 2
+    assert me.send("/book", said | {"book": "1"}, "/book").status_code == 303
+    which = bookings.BookingFilter(teacher=NAMES[Role.TEACHER])
+    made = [(b.on.isoformat(), b.period) for b in bookings.list_bookings(None, which) if b.demo == "blue-bottle"]
+    wanted = [(on, period) for on in ("2027-02-02", "2027-02-09") for period in ("P1", "P2")]
+    assert [one for one in wanted if one not in made] == []
+    assert [one for one in made if one[0] == "2027-02-16"] == []
