@@ -39,6 +39,18 @@ def round_sizes(possible: Sequence[int]) -> tuple[int, ...]:
     return tuple(size for size in possible if is_round(size)) or tuple(possible)
 
 
+_FEW = (1, 2, 25, 5)
+
+
+def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
+    """The sizes of flasks among the volumes that a room can make, to put a volume together of several makes.
+
+    >>> [size // 10**6 for size in few_sizes([n * 10**7 for n in (5, 6, 10, 24, 25, 30, 100)])]
+    [50, 100, 250, 1000]
+    """
+    return tuple(size for size in possible if int(str(size).rstrip("0")) in _FEW) or tuple(possible)
+
+
 def usual_sizes(solution: Solution, possible: Sequence[int]) -> tuple[int, ...]:
     """The volumes (nL, ascending) in which a room makes a solution as a rule; `possible` is what its vessels make.
 

@@ -19,16 +19,14 @@ from prep.planning.batch_sizes import small_because
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts
-from prep.planning.engine.explode import Progress, Walk, walk
+from prep.planning.engine.explode import Progress, Walk
 from prep.planning.engine.levelling import level, overload
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
+from prep.planning.settling import Short, settle, settle_all, short_of
 from prep.planning.workdays import Workdays
 
-_SWITCHES = 8
-"""Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
 _LEVELLINGS = 4
 """How often the days are levelled anew: a make that moves takes its stocks with it."""
 
@@ -47,35 +45,18 @@ def make_plan(
 def _plan(room: Room, progress: Progress | None) -> Plan:
     demands, found = requirements(room.snapshot, room.horizon, room.days)
     demands = made_ahead(demands, room.days, room.policy.make_ahead_days)
-    verdicts = Verdicts()
-    state = _settled(room, demands, verdicts, None, progress)
+    settled = settle_all(room, demands, progress)
+    state, verdicts = settled.walk, settled.verdicts
     for _ in range(_LEVELLINGS):
         trial = verdicts.copy()
         if not level(room, state, trial):
             break
-        levelled = _settled(room, demands, trial, state, progress)
+        levelled = settle(room, settled.demands, trial, state, progress)
         # A day is never levelled at a booking's cost.
-        if _lacking(levelled) > _lacking(state) or overload(room, levelled) >= overload(room, state):
+        if len(short_of(levelled)) > len(short_of(state)) or overload(room, levelled) >= overload(room, state):
             break
         state, verdicts = levelled, trial
-    return _assemble(room, state, demands, found)
-
-
-def _settled(
-    room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk | None, progress: Progress | None
-) -> Walk:
-    """Walk until nothing more is learnt."""
-    walks = 0
-    while True:
-        state = walk(room, demands, verdicts, state, progress)
-        walks += 1
-        if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
-            return state
-
-
-def _lacking(state: Walk) -> int:
-    """Bookings' requirements that are short."""
-    return sum(1 for demand, _, _ in state.short.values() if not demand.batch)
+    return _assemble(room, state, demands, settled.short, found)
 
 
 def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
@@ -92,7 +73,7 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found, strengths)
 
 
-def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Finding]) -> Plan:
+def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:
     served: dict[str, list[Share]] = defaultdict(list)
     takes: dict[str, list[Take]] = defaultdict(list)
     bottles: dict[str, list[BottleDraw]] = defaultdict(list)
@@ -113,8 +94,8 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
             ready_by=d.ready_by,
             amount=d.amount,
             served=tuple(served[d.id]),
-            short=state.short[d.id][1] if d.id in state.short else 0,
-            why=state.short[d.id][2].message if d.id in state.short else "",
+            short=short[d.id][0] if d.id in short else 0,
+            why=short[d.id][1].message if d.id in short else "",
         )
         for d in demands
     )
@@ -134,7 +115,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], found: list[Findin
             key=lambda line: (line.order_by, line.id),
         )
     )
-    found = [*room.snapshot.noticed, *found, *findings.gather(room, state, needs, batches, lines, orders)]
+    found = [*room.snapshot.noticed, *found, *findings.gather(room, state, short, needs, batches, lines, orders)]
     return Plan(
         today=room.snapshot.today,
         horizon=room.horizon,

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure
 from prep.resources import seed_data
 from tests.cli.conftest import Run
 
@@ -74,7 +76,8 @@ def test_the_plan_prints_the_command_under_each_make(inventory: Run) -> None:
     (batch, *_) = inventory("plan", "--json").json["batches"]
     acid = inventory("stock", "list", "--item", "hydrochloric-acid", "--json").json[0]["code"]
     amount = batch["takes"][0]["amount"]["value"]
-    log = f'prep make hcl-1 --volume "{batch["amount"]["value"]:g} mL" --take "{acid}={amount:g} mL" --log'
+    volume = quantities.show(round(batch["amount"]["value"] * quantities.BASE_PER_UNIT), Measure.VOLUME, None)
+    log = f'prep make hcl-1 --volume "{volume}" --take "{acid}={amount:g} mL" --log'
     assert batch["log"] == log
     assert f"Log it: {log}\n" in inventory("plan", "--steps").out
     assert f"Log it: {log}\n" in inventory("plan", "--day", batch["make_on"]).out

@@ -5,7 +5,8 @@ measure of them is the next step's business (`prep.chemistry.preparation.vessels
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -63,6 +64,24 @@ class Making:
         if known is None:
             known = self._weaker[code] = tuple(self._find_weaker(self._solutions[code]))
         return known
+
+    def with_solids(self, route: Route, stocks: Collection[str]) -> Route:
+        """A recipe's route where the solid may go in instead of each of these stocks, should none of it be there."""
+        parts = []
+        for part in route.parts:
+            first = part.options[0]
+            dry = self._solids_of(first.item) if first.item in stocks else ()
+            more = (Option(o.item, o.per_nl * first.per_nl, (*first.working, *o.working)) for o in dry)
+            parts.append(replace(part, options=(*part.options, *more)))
+        return replace(route, parts=tuple(parts))
+
+    def _solids_of(self, stock: str) -> list[Option]:
+        """The solids that give a stock its strength, each with how much is in a nL of it; no solvent, no stabiliser."""
+        solute = self._solutions[stock].solute
+        kinds = (RouteKind.DISSOLVE, RouteKind.RECIPE)
+        options = (o for route in self.routes(stock) if route.kind in kinds for p in route.parts for o in p.options)
+        known = ((self._substances.get(option.item), option) for option in options)
+        return [o for solid, o in known if solid is not None and solid.form is Form.SOLID and solid.solute == solute]
 
     def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
         """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""

@@ -121,11 +121,17 @@ class Writer:
             text = f"add it slowly to the water, {'swirling' if swirled else 'stirring'}"
         elif not self._poured and "to the water" in text:
             text, self._in_beaker = "pour it into a heat-proof beaker", True
+        portion = self._portions[step.item]
+        if portion.first and self._is_liquid_item(portion.first) and not self._is_liquid(step.item):
+            text = "dissolve it in what is there, stirring"  # the solid, for a stock that is not made for this alone
         self._in_beaker |= text.startswith("into a") and "beaker" in text
         return self._measure(self._portions[step.item], text)
 
     def _is_liquid(self, written: str) -> bool:
-        return self.bench.measure_of(self._portions[written].item) is Measure.VOLUME
+        return self._is_liquid_item(self._portions[written].item)
+
+    def _is_liquid_item(self, item: str) -> bool:
+        return self.bench.measure_of(item) is Measure.VOLUME
 
     def _measure(self, portion: Portion, then: str) -> list[Step | Gap]:
         tail = f"; {then}" if then else ""

@@ -206,6 +206,16 @@ class Bench:
         most = self._in_one_step(option.item, solution)
         return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
+    def measurable(self, option: Option, solution: Solution, made: int) -> bool:
+        """Whether the figure that is read of an option for `made` nL is within the tolerance, if not surely so."""
+        if option.item == "water" or solution.recipe:
+            return True
+        needed = option.needed(made)
+        found = self.how(option.item, needed, solution, made)
+        if found is None or abs(found.reaches - needed) * 100 > needed * solution.tolerance_pct:
+            return False
+        return found.expanded * 100 * float(option.share) <= _WORSE * float(solution.tolerance_pct)
+
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
         """What a bottle of that strength holds over what one on file holds, and whether it serves as it is."""
         if (substance := self.substances.get(item)) is not None:

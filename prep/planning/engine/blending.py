@@ -106,6 +106,9 @@ def sourced(
         return chosen if old is None or old.key() in avoid else old
 
     chosen = choice(lot.amount)
+    weaker = _weaker_first(room, solution, lot, chosen, shelf, verdicts)
+    if weaker is not None:
+        return lot, weaker
     if chosen.held and not chosen.last_resort:
         return lot, chosen
     wanted = sum(amount for _, amount in lot.serves)
@@ -119,6 +122,32 @@ def sourced(
         return lot, chosen
     least = min((size for size in possible if wanted <= size), default=lot.amount)
     return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
+
+
+def _weaker_first(
+    room: Room, solution: Solution, lot: Lot, chosen: ChosenRoute, shelf: SupplyEstimate, verdicts: Verdicts
+) -> ChosenRoute | None:
+    """A weaker stock, made first, where so little of the source at hand cannot be measured well enough; else None.
+
+    One that is made from what is held in one step, so that no chain comes of it.
+    """
+    bench = room.bench
+    if not chosen.held or all(bench.measurable(option, solution, lot.amount) for option in chosen.options):
+        return None
+    avoid = verdicts.avoid[solution.code]
+    for route in verdicts.routes(bench, solution.code):
+        option = route.parts[0].options[0]
+        stock = bench.solutions.get(option.item)
+        if len(route.parts) > 1 or stock is None or option.item not in shelf.makeable or (option.item,) in avoid:
+            continue
+        if not bench.measurable(option, solution, lot.amount):
+            continue
+        batch = next((size for size in bench.sizes(stock.code) if size >= stock.usual_nl), bench.sizes(stock.code)[-1])
+        first = choose(verdicts.routes(bench, stock.code), batch, lot.make_on, shelf, {})
+        if first is not None and first.held and all(bench.direct(o, stock, batch) for o in first.options):
+            why = f"{chosen.options[0].item} is held, and so little of it cannot be measured: {option.item} comes first"
+            return ChosenRoute(route, (option,), why, held=False)
+    return None
 
 
 def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> ChosenRoute:

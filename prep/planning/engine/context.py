@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.model import Strength
@@ -13,8 +14,12 @@ from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply
+from prep.planning.engine.requirements import Demand
 from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.workdays import Workdays
+
+if TYPE_CHECKING:
+    from prep.planning.engine.lots import Lot, Unmade
 
 FOREVER = date.max
 
@@ -31,11 +36,18 @@ class Room:
     sheets: Sheets
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
+    lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that they hang on
 
     def name(self, item: str) -> str:
         """The item as a person calls it."""
         known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
         return known.name if known else item
+
+    def read(self, demand: Demand, amount: int) -> int:
+        """The figure that is read where a batch measures so much; the amount itself where nothing measures it."""
+        solution = self.snapshot.solutions.get(demand.solution)
+        found = self.bench.directly(demand.item, amount, solution) if solution else None
+        return found.taken if found else amount
 
     def supplies(self) -> dict[str, list[Supply]]:
         """Untouched supplies per item: bottles in service, and open orders from the day they are due."""

@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from prep.chemistry.preparation.routes import Route
+from prep.chemistry.preparation.routes import Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.requirements import Demand
 
@@ -28,7 +28,12 @@ class Verdicts:
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
     wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
     lean: set[str] = field(default_factory=set)  # solutions of which no more is made than is needed
+    dry: set[str] = field(default_factory=set)  # stocks that are not made, where the solid may go in instead
+    sparing: set[str] = field(default_factory=set)  # solutions made in several small makes rather than one too large
+    hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
+
+    _dry_routes: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
     def copy(self) -> "Verdicts":
         """The same verdicts, to try more on."""
@@ -40,23 +45,44 @@ class Verdicts:
             denied=dict(self.denied),
             after=dict(self.after),
             before=dict(self.before),
+            hastened=dict(self.hastened),
             wider=dict(self.wider),
             lean=set(self.lean),
+            dry=set(self.dry),
+            sparing=set(self.sparing),
             touched=set(self.touched),
+            _dry_routes={},
         )
 
     def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
         """Every way to make a solution that is to be considered."""
-        return bench.routes(code) + self.wider.get(code, ())
+        found = bench.routes(code) + self.wider.get(code, ())
+        if not self.dry:
+            return found
+        known = self._dry_routes.get(code)
+        if known is None:
+            known = self._dry_routes[code] = tuple(
+                bench.making.with_solids(route, self.dry) if route.kind is RouteKind.RECIPE else route
+                for route in found
+            )
+        return known
 
-    def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None) -> bool:
-        """Make a requirement wait for what is ordered if that is in time, for each later arrival once; else deny it."""
+    def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None, expires: date | None) -> bool:
+        """Make a requirement wait for what is ordered if that is in time, for each later arrival once; else deny it.
+
+        Before that it is made sooner, while what `expires` is in date.
+        """
         waited = self.after.get(demand.id, date.min)
-        if arrives and max(make_on, waited) < arrives <= demand.ready_by:
+        if demand.id not in self.hastened and arrives and max(make_on, waited) < arrives <= demand.ready_by:
             self.after[demand.id] = arrives
             self.touched.add(demand.item)
             return True
         if demand.id in self.denied:
             return False
+        if expires and not demand.fresh and expires < min(make_on, self.hastened.get(demand.id, make_on)):
+            self.hastened[demand.id] = self.before[demand.id] = expires
+            self.after.pop(demand.id, None)
+            self.touched.add(demand.item)
+            return True
         self.denied[demand.id] = why
         return True

@@ -12,15 +12,15 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
-from prep.planning.batch_sizes import usual_sizes
+from prep.planning.batch_sizes import few_sizes, usual_sizes
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.blending import blend, sourced
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.engine.netting import Draw, net
-from prep.planning.engine.ordering import lowest_balance, order
+from prep.planning.engine.netting import Draw, net, net_in_turn
+from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
@@ -49,18 +49,21 @@ class Walk(State):
             for key, (demand, amount, why) in self.short.items()
             if demand.batch
         }
+        held: set[str] = set()
         for make in reversed(self.makes.values()):
             missing = [want for want in make.wants if want.id in lacking]
             if not missing:
                 continue
-            if self._lean(room, verdicts, make, missing):
-                changed = True
-                continue
-            if may_switch and self._switch(room, shelf, verdicts, make):
+            if (
+                self._lean(room, verdicts, make, missing)
+                or (may_switch and self._switch(room, shelf, verdicts, make))
+                or self._lean(room, verdicts, make, missing, sparing=True)
+            ):
                 changed = True
                 continue
             worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id][0], w.amount), w.id))
             amount, why, arrives = lacking[worst.id]
+            expires = self._expiry(room, verdicts, make)
             usable = make.lot.amount * max(0, worst.amount - amount) // worst.amount
             served = list(make.lot.serves)
             kept = set()
@@ -74,15 +77,24 @@ class Walk(State):
                 if demand.id in kept:
                     continue
                 if not demand.batch:
-                    changed |= verdicts.hold(demand, make.lot.make_on, why, arrives)
+                    if demand.id in held:
+                        continue  # another lot's part of it was, in this very walk
+                    held.add(demand.id)
+                    changed |= verdicts.hold(demand, make.lot.make_on, why, arrives, expires)
                 else:
                     before = lacking.get(demand.id, (0, why, arrives))[0]
                     lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
         return changed
 
-    def _lean(self, room: Room, verdicts: Verdicts, make: Make, missing: Iterable[Demand]) -> bool:
-        """Whether something that draws on what is short can be made in less; the next walk then makes no more."""
-        short = {want.item for want in missing}
+    def _lean(
+        self, room: Room, verdicts: Verdicts, make: Make, missing: Iterable[Demand], *, sparing: bool = False
+    ) -> bool:
+        """Whether something that draws on what is short can be made in less; the next walk then makes no more.
+
+        `sparing`: in several makes where the room has no vessel between.
+        """
+        learnt = verdicts.sparing if sparing else verdicts.lean
+        short = {want.item for want in missing} | {make.solution.code}
         todo = [other for other in self.makes.values() if short & {want.item for want in other.wants}]
         found = False
         seen = {make.id}
@@ -91,8 +103,10 @@ class Walk(State):
             one = todo.pop()
             code = one.solution.code
             served = sum(amount for _, amount in one.lot.serves)
-            if code not in verdicts.lean and any(served <= size < one.lot.amount for size in room.bench.sizes(code)):
-                verdicts.lean.add(code)
+            sizes = room.bench.sizes(code)
+            less = sizes[0] < one.lot.amount if sparing else any(served <= size < one.lot.amount for size in sizes)
+            if code not in learnt and served < one.lot.amount and less:
+                learnt.add(code)
                 verdicts.touched.add(code)
                 found = True
             for demand, _ in one.lot.serves:
@@ -109,6 +123,23 @@ class Walk(State):
         bought = self.orders.get(demand.item)
         days = [*on_its_way, bought.arrives if bought else None]
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)
+
+    def _expiry(self, room: Room, verdicts: Verdicts, make: Make) -> date | None:
+        """The last working day before the make's on which a source of it that then is out of date still is in date."""
+        items = {
+            option.item
+            for route in verdicts.routes(room.bench, make.solution.code)
+            for part in route.parts
+            for option in part.options
+        }
+        gone = [
+            supply.use_by
+            for item in items
+            for supply in self.supplies.get(item, ())
+            if supply.left > 0 and supply.use_by < make.lot.make_on
+        ]
+        day = room.days.last_to(max(gone)) if gone else None
+        return day if day is not None and day >= room.snapshot.today else None
 
     def _switch(self, room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
         avoid = verdicts.avoid[make.solution.code]
@@ -173,8 +204,10 @@ def walk(
     verdicts: Verdicts,
     earlier: Walk | None = None,
     progress: Progress | None = None,
+    *,
+    minima: bool = True,
 ) -> Walk:
-    """Net, make and order every demand once, under what earlier walks taught.
+    """Net, make and order every demand once, under what earlier walks taught. Without `minima` none is kept.
 
     `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
     same, and are taken over with the supplies as that walk left them.
@@ -185,7 +218,7 @@ def walk(
     for demand in demands:
         state.demands[demand.item].append(demand)
     # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
-    on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys()
+    on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys() if minima else set()
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     shelf = SupplyEstimate(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
@@ -204,7 +237,7 @@ def walk(
             supplies = state.supplies.get(item, ())
             for supply in supplies:
                 supply.refill()
-            netted = net(asked, supplies)
+            netted = net_in_turn(asked, supplies, partial(_read, room, state))
         state.netted[item] = netted
         draws, uncovered = netted
         shelf.pending.discard(item)
@@ -213,9 +246,18 @@ def walk(
             if uncovered:
                 _make(room, state, item, uncovered, shelf, verdicts, earlier)
         elif uncovered or item in on_books:
-            _buy(room, state, item, uncovered)
+            bought, short = buy(room, item, uncovered, state.supplies.get(item, ()), state.draws[item])
+            state.draws[item].extend(bought.draws)
+            state.short.update((late[0].id, late) for late in short)
+            if bought.lines:
+                state.orders[item] = bought
     verdicts.touched.clear()
     return state
+
+
+def _read(room: Room, state: Walk, demand: Demand, amount: int) -> int:
+    """What is read for a make's want; of an intermediate in common each takes its part, whatever it reads."""
+    return amount if demand.item in state.makes[demand.batch].common else room.read(demand, amount)
 
 
 def _by_date(demand: Demand) -> tuple[date, date, int, str]:
@@ -261,7 +303,6 @@ def _make(
     earlier: Walk | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
-    name = solution.name
     to_make: list[tuple[Demand, int]] = []
     for demand, missing in uncovered:
         if why := verdicts.denied.get(demand.id):
@@ -269,7 +310,7 @@ def _make(
         else:
             to_make.append((demand, missing))
     if to_make and not room.bench.routes(item):
-        why = Why("no-source", f"{name} cannot be made: nothing on file to make it from.", "Give it a source.")
+        why = Why("no-source", f"{solution.name} cannot be made: nothing on file to make it from.", "Give it a source.")
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
@@ -277,21 +318,34 @@ def _make(
     if known is not None and known[0] == to_make:
         _, made, unmade = known
     else:
-        sizes = room.bench.sizes(item) if item in verdicts.lean else usual_sizes(solution, room.bench.sizes(item))
+        sizes = room.bench.sizes(item)
+        if item in verdicts.sparing:
+            sizes = few_sizes(sizes)
+        elif item not in verdicts.lean:
+            sizes = usual_sizes(solution, sizes)
         sizes, diluted = measured_sizes(room.bench, solution, sizes, state.supplies, item in verdicts.lean)
-        made, unmade = lots(
-            to_make,
-            solution,
-            sizes,
-            room.days,
-            room.snapshot.today,
-            verdicts.after,
-            verdicts.before,
-            costs_of(room.policy, solution, diluted),
-        )
+        sparing = item in verdicts.sparing
+        moved = tuple((verdicts.after.get(d.id), verdicts.before.get(d.id)) for d, _ in to_make)
+        asked = (item, tuple(to_make), sizes, diluted, sparing, moved)
+        if asked not in room.lots_of:
+            room.lots_of[asked] = lots(
+                to_make,
+                solution,
+                sizes,
+                room.days,
+                room.snapshot.today,
+                verdicts.after,
+                verdicts.before,
+                costs_of(room.policy, solution, diluted, sparing=sparing),
+            )
+        made, unmade = room.lots_of[asked]
     state.lotted[item] = (to_make, made, unmade)
     for lost in unmade:
-        state.short[lost.demand.id] = (lost.demand, lost.amount, Why(lost.code, f"{name}: {lost.reason}", lost.cure))
+        state.short[lost.demand.id] = (
+            lost.demand,
+            lost.amount,
+            Why(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
+        )
     numbers: dict[date, int] = defaultdict(int)
     for lot in made:
         numbers[lot.make_on] += 1
@@ -304,7 +358,7 @@ def _make(
         for want in wants:
             state.demands[want.item].append(want)
             if want.item in chosen.spare:
-                _draw_spare(state, want)
+                _draw_spare(room, state, want)
             else:
                 shelf.promise(want.item, want.amount)
         make = state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
@@ -319,11 +373,11 @@ def _for_period(room: Room, want: Demand, period: str) -> Demand:
     return replace(want, period=period) if source is not None and not source.shelf_life_days else want
 
 
-def _draw_spare(state: Walk, want: Demand) -> None:
+def _draw_spare(room: Room, state: Walk, want: Demand) -> None:
     """Draw on what is left of an item whose own demands are met already."""
     supplies = state.supplies.get(want.item, ())
     before = [supply.left for supply in supplies]
-    draws, uncovered = net([want], supplies)
+    draws, uncovered = net([want], supplies, room.read)
     assert not uncovered
     state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
     state.draws.setdefault(want.item, []).extend(draws)
@@ -346,34 +400,3 @@ def wants_of(
         Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
     )
     return wants, used
-
-
-def _buy(room: Room, state: Walk, item: str, uncovered: list[tuple[Demand, int]]) -> None:
-    today = room.snapshot.today
-    rule = room.snapshot.rules.get(item)
-    lowest = lowest_balance(
-        state.supplies.get(item, ()),
-        state.draws[item],
-        today,
-        room.horizon.end,
-        rule.minimum if rule else 0,
-    )
-    bought = order(
-        item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days, state.supplies.get(item, ())
-    )
-    state.draws[item].extend(bought.draws)
-    placed = [o.due for o in room.snapshot.orders if o.item == item]
-    for demand, missing in bought.short:
-        coming = min((due for due in placed if due > demand.ready_by), default=None)
-        if coming is not None and bought.arrives is not None and coming <= bought.arrives:
-            then, cure = (
-                f"the order on its way comes on {coming}",
-                "Hasten the order, borrow some, or move the booking.",
-            )
-        else:
-            then = f"ordered today it comes on {bought.arrives}"
-            cure = "Order today, borrow some, or move the booking."
-        reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
-        state.short[demand.id] = (demand, missing, Why("runs-out", reason, cure))
-    if bought.lines:
-        state.orders[item] = bought

@@ -1,7 +1,7 @@
 """What a person must know of a plan, worst first: shortages, late orders, bottles going off."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -15,12 +15,14 @@ from prep.planning.overdue import overdue, waiting
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
+    from prep.planning.engine.exclusions import Why
     from prep.planning.engine.explode import Walk
 
 
 def gather(
     room: "Room",
     state: "Walk",
+    short: Mapping[str, tuple[int, "Why"]],
     requirements: Sequence[Requirement],
     batches: Sequence[Batch],
     bottles: Sequence[BottleLine],
@@ -28,7 +30,7 @@ def gather(
 ) -> list[Finding]:
     """Every finding of the assembled plan."""
     return [
-        *_shortages(room, state, requirements),
+        *_shortages(room, short, requirements),
         *_late_orders(room, orders),
         *overdue(room.snapshot.orders, room.snapshot.today, room.snapshot.catalogue, waiting(requirements, batches)),
         *_bottles(room, state, bottles),
@@ -41,10 +43,12 @@ def gather(
     ]
 
 
-def _shortages(room: "Room", state: "Walk", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+def _shortages(
+    room: "Room", short: Mapping[str, tuple[int, "Why"]], requirements: Sequence[Requirement]
+) -> Iterable[Finding]:
     for need in requirements:
         if need.short:
-            why = state.short[need.id][2]
+            _, why = short[need.id]
             yield Finding(
                 Severity.STOP,
                 why.code,

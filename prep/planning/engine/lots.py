@@ -93,14 +93,19 @@ def lots(
 _WASTED_PER_LITRE = {SmallBatch.NO: 10, SmallBatch.COSTLY: 100, SmallBatch.HAZARD: 60}
 """Minutes that a litre thrown away costs where the school sets none, by the solution's entry: what it is made of,
 and what it takes to be rid of it; common practice, no source."""
+_SPARING_PER_LITRE = 10**6
+"""The same where what it is made of does not suffice: then nothing is made that is not wanted."""
 _DILUTION_MINUTES = 10
 """What an intermediate dilution takes: common practice, no source."""
 
 
-def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = ()) -> Costs:
-    """What a make of the solution and its waste cost, in minutes; `dilutions` are sizes that take an intermediate."""
+def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = (), *, sparing: bool = False) -> Costs:
+    """What a make of the solution and its waste cost, in minutes; `dilutions` are sizes that take an intermediate.
+
+    `sparing`: what it is made of does not suffice.
+    """
     make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
-    wasted = policy.cost_per_litre_wasted
+    wasted = _SPARING_PER_LITRE if sparing else policy.cost_per_litre_wasted
     return replace(
         Costs.per_litre(
             Fraction(make),

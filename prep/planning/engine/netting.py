@@ -7,10 +7,11 @@ against a maximum flow).
 """
 
 import heapq
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from itertools import takewhile
 
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import Demand
@@ -80,10 +81,17 @@ class Draw:
         return self.source.ref
 
 
-def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Draw], list[tuple[Demand, int]]]:
+Read = Callable[[Demand, int], int]
+"""The figure nearest to an amount that can be read where it is measured for a demand."""
+
+
+def net(
+    demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount
+) -> tuple[list[Draw], list[tuple[Demand, int]]]:
     """Draws, and what stays uncovered of each demand. `demands` in (needed_on, id) order.
 
-    Supplies are drawn down in place. Demands marked fresh take only what was made, or came, on their own day,
+    Supplies are drawn down in place. What a bottle off its nominal strength gives is rounded to a figure that can be
+    `read`. Demands marked fresh take only what was made, or came, on their own day,
     and have the first choice of it.
     """
     shelf = list(supplies)
@@ -95,7 +103,7 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Dra
             missing = demand.amount
             for supply in sorted(today, key=lambda s: s.turn):
                 if missing > 0 and _serves(supply, demand):
-                    missing -= _draw(supply, demand, missing, draws)
+                    missing -= _draw(supply, demand, missing, draws, read)
             open_[demand.id] = missing
     waiting = sorted(shelf, key=lambda s: (s.available, s.ref), reverse=True)
     heap: list[tuple[tuple[date, bool, int, date, str], Supply]] = []
@@ -115,13 +123,27 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply]) -> tuple[list[Dra
             if supply.left <= 0 or supply.use_by < demand.needed_on:
                 continue
             if _serves(supply, demand):
-                missing -= _draw(supply, demand, missing, draws)
+                missing -= _draw(supply, demand, missing, draws, read)
             if supply.left > 0:
                 aside.append(entry)
         for entry in aside:
             heapq.heappush(heap, entry)
+        if demand.batch and 0 < missing < demand.amount:
+            missing = max(1, _rest(demand, missing, draws, read))
         open_[demand.id] = missing
     return draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0]
+
+
+def net_in_turn(
+    demands: Sequence[Demand], supplies: Iterable[Supply], read: Read
+) -> tuple[list[Draw], list[tuple[Demand, int]]]:
+    """All demands netted, those that yield to others last."""
+    supplies = tuple(supplies)
+    draws, uncovered = net([demand for demand in demands if not demand.yields], supplies, read)
+    if last := [demand for demand in demands if demand.yields]:
+        more, short = net(last, supplies, read)
+        return draws + more, uncovered + short
+    return draws, uncovered
 
 
 def _serves(supply: Supply, demand: Demand) -> bool:
@@ -129,10 +151,14 @@ def _serves(supply: Supply, demand: Demand) -> bool:
     return supply.left > 0 and kept and (supply.exact or bool(demand.batch))
 
 
-def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> int:
+def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw], read: Read) -> int:
     """Draw on a supply for what is missing of a demand; returns how much of it that covers."""
     factor = supply.factor if demand.batch else Fraction(1)
     wanted = _ceil(missing / factor) if factor != 1 else missing
+    if demand.batch and (factor != 1 or missing < demand.amount) and wanted < supply.left:
+        figure = _rest(demand, wanted, draws, read)
+        if 0 < figure <= supply.left:
+            wanted = figure
     taken = min(wanted, supply.left)
     covers = missing if taken == wanted else int(taken * factor)
     supply.left -= taken
@@ -140,6 +166,12 @@ def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw]) -> in
         supply.period = period_number(demand.period)
     draws.append(Draw(demand, supply.source, taken, covers))
     return covers
+
+
+def _rest(demand: Demand, wanted: int, draws: Sequence[Draw], read: Read) -> int:
+    """What is still to be drawn so that, with what other bottles gave, it is one figure that can be read."""
+    gone = sum(draw.amount for draw in takewhile(lambda draw: draw.demand is demand, reversed(draws)))
+    return read(demand, gone + wanted) - gone
 
 
 def _ceil(value: Fraction) -> int:

@@ -4,12 +4,17 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from prep.planning.draws import LinkKind, Share, Source
+from prep.planning.engine.exclusions import Why
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import OrderLine, Policy, StockRule
 from prep.planning.workdays import Workdays
+
+if TYPE_CHECKING:
+    from prep.planning.engine.context import Room
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +136,7 @@ def order(
     quantity = missing + top_up
     if not quantity:
         return Ordered((), tuple(draws), tuple(short), arrives)
-    packs = rule.packs if rule and rule.packs else (_round_up(quantity),)
+    packs = rule.packs if rule and rule.packs else (_sold(quantity),)
     reasons = []
     if missing:
         reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
@@ -164,7 +169,37 @@ def order(
     return Ordered(lines, tuple(draws), tuple(short), arrives)
 
 
-def _round_up(quantity: int) -> int:
-    """Two significant figures, upwards: what a person would write on an order."""
-    step = int("1" + "0" * max(0, len(str(quantity)) - 2))
-    return -(-quantity // step) * step
+def buy(
+    room: "Room", item: str, uncovered: Sequence[tuple[Demand, int]], supplies: Sequence[Supply], draws: Sequence[Draw]
+) -> tuple[Ordered, list[tuple[Demand, int, Why]]]:
+    """Order what is missing of an item, and what its minimum lacks; and say what comes too late, and why."""
+    today, rule = room.snapshot.today, room.snapshot.rules.get(item)
+    lowest = lowest_balance(supplies, draws, today, room.horizon.end, rule.minimum if rule else 0)
+    bought = order(item, room.name(item), rule, room.policy, uncovered, lowest, today, room.days, supplies)
+    placed = [o.due for o in room.snapshot.orders if o.item == item]
+    short = []
+    for demand, missing in bought.short:
+        coming = min((due for due in placed if due > demand.ready_by), default=None)
+        if coming is not None and bought.arrives is not None and coming <= bought.arrives:
+            then = f"the order on its way comes on {coming}"
+            cure = "Hasten the order, borrow some, or move the booking."
+        else:
+            then = f"ordered today it comes on {bought.arrives}"
+            cure = "Order today, borrow some, or move the booking."
+        reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
+        short.append((demand, missing, Why("runs-out", reason, cure)))
+    return bought, short
+
+
+_SOLD = (1, 5, 10, 25, 50, 100, 250, 500, 1000)
+"""Packs [g, mL] that laboratory chemicals are sold in: common practice, no source."""
+
+
+def _sold(quantity: int) -> int:
+    """The smallest usual pack (ug, nL) that holds a quantity; whole kilograms or litres above the largest.
+
+    >>> [_sold(grams * 10**6) // 10**6 for grams in (1, 3, 260, 1200)]
+    [1, 5, 500, 2000]
+    """
+    packs = [size * 10**6 for size in _SOLD]
+    return next((pack for pack in packs if pack >= quantity), -(-quantity // packs[-1]) * packs[-1])

@@ -17,7 +17,7 @@ class Demand:
 
     `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
     `period` is the booking's, where the item does not keep and so is made for it alone. `batch` is the make of
-    `solution` that wants it; both are empty where a booking does.
+    `solution` that wants it; both are empty where a booking does. What `yields` takes only what nobody else wants.
     """
 
     id: str
@@ -30,6 +30,7 @@ class Demand:
     booking: str = ""
     fresh: bool = False
     period: str = ""
+    yields: bool = False
 
     @property
     def user(self) -> Source:

@@ -184,8 +184,8 @@ def test_no_blend_is_more_than_its_volume(catalogue: OnFile) -> None:
     # 200 of 250 mmol are in the strong one; the rest would be 500 mL of 0.1 mol/L.
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), _bottle("K2", "hcl-0.1", 2000), item="hcl-1", per=250)
     plan = _plan(stock)
-    assert plan.requirements[0].short
-    assert plan.batches == ()
+    assert plan.requirements[0].short == 50 * ML  # 200 mL are made of the strong one alone
+    assert [b.route for b in plan.batches] == ["dilute"]
 
 
 def test_a_weaker_bottle_below_its_label_still_fits(catalogue: OnFile) -> None:
@@ -256,7 +256,7 @@ def test_old_stock_that_keeps_is_left_alone(catalogue: OnFile) -> None:
 
 def test_no_weaker_solution_is_made_for_a_blend(catalogue: OnFile) -> None:
     stock = school(catalogue, _bottle("K1", "hcl-2", 100), item="hcl-1", per=250)
-    assert _plan(stock).batches == ()
+    assert [b.route for b in _plan(stock).batches] == ["dilute"]
 
 
 def test_a_blend_outlasts_the_walks_that_another_shortage_takes(catalogue: OnFile) -> None:

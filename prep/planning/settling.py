@@ -1,0 +1,208 @@
+"""What a plan serves where not all can be served: no booking that nothing serves starves one that can be.
+
+A walk learns from what ran short until nothing more is learnt. It then gives up needs one by one, and not always the
+right ones: so each that is short is tried again beside all that is served, whole and in part, among those bookings
+that may want the same reagents. What stays short takes only what nobody else wants.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from prep.planning.engine.context import Room
+from prep.planning.engine.exclusions import Verdicts, Why
+from prep.planning.engine.explode import Progress, Walk, walk
+from prep.planning.engine.requirements import Demand
+from prep.planning.engine.state import Make
+
+_SWITCHES = 8
+"""Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
+_TRIALS = 150
+"""Needs planned again, over all trials: what is short beyond that stays as the first walks left it."""
+
+Short = tuple[int, Why]
+
+
+@dataclass(slots=True)
+class Settled:
+    """The last walk with what was learnt, the needs that it was asked for, and what is short, by the need's id."""
+
+    walk: Walk
+    verdicts: Verdicts
+    demands: list[Demand]
+    short: dict[str, Short]
+
+
+def short_of(state: Walk) -> dict[str, Short]:
+    """Bookings' needs that a walk left short: how much, and why."""
+    return {ref: (amount, why) for ref, (demand, amount, why) in state.short.items() if not demand.batch}
+
+
+def settle(
+    room: Room,
+    demands: list[Demand],
+    verdicts: Verdicts,
+    state: Walk | None,
+    progress: Progress | None = None,
+    *,
+    minima: bool = True,
+) -> Walk:
+    """Walk until nothing more is learnt. Without `minima` nothing is ordered for a minimum stock."""
+    walks = 0
+    while True:
+        state = walk(room, demands, verdicts, state, progress, minima=minima)
+        walks += 1
+        if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
+            return state
+
+
+def settle_all(room: Room, demands: list[Demand], progress: Progress | None = None) -> Settled:
+    """Serve all that can be served, the earlier first where not all can."""
+    verdicts = Verdicts()
+    first = settle(room, demands, verdicts, None, progress)
+    verdicts.dry = needless_stocks(room, first)
+    if verdicts.dry:
+        first = settle(room, demands, verdicts, first, progress)
+    lost = short_of(first)
+    settled = Settled(first, verdicts, demands, lost)
+    if not lost:
+        return settled
+    trial = _Trial(room)
+    asked = {demand.id: demand for demand in demands}
+    short: dict[str, Short] = {}
+    more = False
+    for together in _rivals(room, demands, first):
+        kept = [demand for demand in together if demand.id not in lost]
+        losing = [demand for demand in together if demand.id in lost]
+        given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
+        for demand in losing:  # a part only of what is then left
+            if demand.id not in given:
+                given[demand.id] = trial.part(kept, demand, demand.amount - lost[demand.id][0])
+        for demand in losing:
+            amount, why = lost[demand.id]
+            got = given[demand.id]
+            more |= got > demand.amount - amount
+            asked[demand.id] = replace(demand, amount=got) if got else replace(demand, yields=True)
+            short[demand.id] = (demand.amount - got, why)
+    if not more:
+        return settled
+    # What nothing serves is asked for only where it is bought: a part of it may be there, and it is to be ordered.
+    left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
+    verdicts = Verdicts(dry=verdicts.dry)
+    again = settle(room, left, verdicts, None, progress)
+    found = {ref: said for ref, said in short.items() if said[0]}
+    for ref, (amount, why) in short_of(again).items():
+        besides = found[ref][0] if ref in found and not asked[ref].yields else 0
+        found[ref] = (amount + besides, why)
+    for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
+        if ref not in again.short:
+            del found[ref]
+    return Settled(again, verdicts, left, found) if len(found) <= len(lost) else settled
+
+
+class _Trial:
+    """Needs planned on their own, to see whether all of them can be served; as often as there is time for."""
+
+    def __init__(self, room: Room) -> None:
+        self._room = room
+        self._left = _TRIALS
+
+    def fits(self, demands: list[Demand]) -> bool:
+        """Whether nothing is short of them."""
+        self._left -= len(demands)
+        return self._left >= 0 and not short_of(settle(self._room, demands, Verdicts(), None, minima=False))
+
+    def whole(self, kept: list[Demand], demand: Demand) -> bool:
+        """Whether all of a need can be served beside what is kept; it is then kept too."""
+        fits = self.fits([*kept, demand])
+        if fits:
+            kept.append(demand)
+        return fits
+
+    def part(self, kept: list[Demand], demand: Demand, before: int) -> int:
+        """The most of a need that can be served beside what is kept, which is then kept too; `before` was served."""
+        if demand.item in self._room.snapshot.substances:
+            return 0
+        sizes = self._room.bench.sizes(demand.item)
+        amounts = sorted({a for a in (before, *sizes, *(before + size for size in sizes)) if 0 < a < demand.amount})
+        best, low, high = 0, 0, len(amounts)
+        while low < high:
+            middle = (low + high) // 2
+            if self.fits([*kept, replace(demand, amount=amounts[middle])]):
+                best, low = amounts[middle], middle + 1
+            else:
+                high = middle
+        if best:
+            kept.append(replace(demand, amount=best))
+        return best
+
+
+_FEW = 2
+"""A stock that the room does not keep is made for more makes than this, or if most of it is used: common practice, no
+source."""
+_WEIGHED = Decimal(5)
+"""How far a weighed part of a recipe may be off, per cent, at least: common practice, no source."""
+
+
+def needless_stocks(room: Room, state: Walk) -> set[str]:
+    """Stocks made for one or two recipes that take little of them, where the solid can be weighed in instead."""
+    kept = {bottle.item for bottle in room.snapshot.bottles} | {order.item for order in room.snapshot.orders}
+    out: set[str] = set()
+    for make in state.makes.values():
+        stock, lot = make.solution, make.lot
+        if (
+            not stock.solute
+            or stock.strength is None
+            or stock.code in kept
+            or any(not demand.batch for demand, _ in lot.serves)
+        ):
+            continue
+        users = {demand.batch for demand in state.demands[stock.code]}
+        makes = [state.makes[user] for user in users if user in state.makes]
+        if len(makes) > _FEW or not all(user.solution.recipe for user in makes):
+            continue
+        if 2 * sum(amount for _, amount in lot.serves) > lot.amount:
+            continue
+        if all(_weighed(room, state, stock.code, user) for user in makes):
+            out.add(stock.code)
+    return out
+
+
+def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
+    """Whether the solid of a stock is there on the day and is weighed well enough for a make."""
+    bench, amount = room.bench, user.lot.amount
+    for route in bench.routes(user.solution.code)[:1]:
+        for part in bench.making.with_solids(route, {stock}).parts:
+            if part.options[0].item != stock:
+                continue
+            for option in part.options[1:]:
+                need = option.needed(amount)
+                there = (s.left for s in state.supplies.get(option.item, ()) if s.available <= user.lot.make_on)
+                found = bench.how(option.item, need, user.solution, amount)
+                most = max(user.solution.tolerance_pct, _WEIGHED)
+                if found is not None and found.expanded * 100 <= most and sum(there) >= need:
+                    return True
+    return False
+
+
+def _rivals(room: Room, demands: Iterable[Demand], state: Walk) -> list[list[Demand]]:
+    """The needs in groups that want nothing of each other's, by what they may be made from."""
+    parent: dict[str, str] = {}
+
+    def root(item: str) -> str:
+        while parent.setdefault(item, item) != item:
+            parent[item] = parent[parent[item]]
+            item = parent[item]
+        return item
+
+    for item in state.order:
+        for route in room.bench.routes(item) if item in room.snapshot.solutions else ():
+            for part in route.parts:
+                for option in part.options:
+                    if option.item != "water":
+                        parent[root(option.item)] = root(item)
+    groups: dict[str, list[Demand]] = defaultdict(list)
+    for demand in demands:
+        groups[root(demand.item)].append(demand)
+    return list(groups.values())
