@@ -237,7 +237,7 @@ def walk(
             supplies = state.supplies.get(item, ())
             for supply in supplies:
                 supply.refill()
-            netted = net_in_turn(asked, supplies, partial(_read, room, state))
+            netted = net_in_turn(asked, supplies, partial(state.read, room))
         state.netted[item] = netted
         draws, uncovered = netted
         shelf.pending.discard(item)
@@ -253,11 +253,6 @@ def walk(
                 state.orders[item] = bought
     verdicts.touched.clear()
     return state
-
-
-def _read(room: Room, state: Walk, demand: Demand, amount: int) -> int:
-    """What is read for a make's want; of an intermediate in common each takes its part, whatever it reads."""
-    return amount if demand.item in state.makes[demand.batch].common else room.read(demand, amount)
 
 
 def _by_date(demand: Demand) -> tuple[date, date, int, str]:

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
@@ -13,6 +14,9 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.ordering import Ordered
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
+
+if TYPE_CHECKING:
+    from prep.planning.engine.context import Room
 
 
 @dataclass(slots=True)
@@ -51,3 +55,7 @@ class State:
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
     lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
+
+    def read(self, room: "Room", demand: Demand, amount: int) -> int:
+        """What is read for a make's want; of an intermediate in common each takes its part, whatever it reads."""
+        return amount if demand.item in self.makes[demand.batch].common else room.read(demand, amount)
