@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from prep.chemistry.model import SmallBatch, Solution
-from prep.planning.batch_sizes import is_round, small_because, usual_sizes
+from prep.planning.engine.batch_sizes import is_round, small_because, usual_sizes
 from prep.planning.model import StockRule
 from prep.services.catalogue.seed import Catalogue
 from tests.planning.test_plan import bottle, plan, school

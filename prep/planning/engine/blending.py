@@ -14,7 +14,7 @@ from functools import partial
 from prep.chemistry.model import Line, Measure, Solution
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
-from prep.planning.batch_sizes import round_sizes
+from prep.planning.engine.batch_sizes import round_sizes
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
 from prep.planning.engine.lots import Lot

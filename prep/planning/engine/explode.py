@@ -12,8 +12,8 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Solution
-from prep.planning.batch_sizes import few_sizes, usual_sizes
 from prep.planning.draws import LinkKind, Source
+from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
 from prep.planning.engine.blending import blend, sourced
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why

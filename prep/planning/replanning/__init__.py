@@ -1,0 +1,1 @@
+"""Plan anew what was short, or too much for a day."""
