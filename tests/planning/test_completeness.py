@@ -13,7 +13,7 @@ from tests.planning.completeness_milp import served_besides
 TODAY = date(2027, 1, 11)
 END = TODAY + timedelta(days=14)
 ML = 1_000_000
-SCHOOLS = int(os.environ.get("PREP_TEST_SCHOOLS", "40"))
+SCHOOLS = int(os.environ.get("PREP_TEST_SCHOOLS", "12"))
 FAMILIES = (
     ("hydrochloric-acid", ("hcl-2", "hcl-1", "hcl-0.1")),
     ("potassium-permanganate", ("kmno4-0.02", "kmno4-0.002")),

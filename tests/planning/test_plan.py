@@ -69,7 +69,7 @@ def test_the_same_input_gives_the_same_bytes(sample: plan_snapshot.Sample) -> No
 
 
 @given(st.data())
-@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 def test_the_checker_passes_random_schools(data: st.DataObject) -> None:
     stock, horizon = data.draw(schools(shipped()))
     plan = make_plan(stock, horizon)
