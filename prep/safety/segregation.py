@@ -201,7 +201,9 @@ class _Room:
             if fits:
                 there = min(fits)[-1]
                 self._coming.setdefault(there, {})[moved[0].item] = list(moved)
-                unfit: dict[str, tuple[int, int] | None] = {i: None for i, fit in self._fits[there].items() if fit is None}
+                unfit: dict[str, tuple[int, int] | None] = {
+                    i: None for i, fit in self._fits[there].items() if fit is None
+                }
                 self._fits[there] = unfit  # what did not fit stays so: at worst a like place is missed
                 said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
                 self._moves[moved[0].item, place] = said

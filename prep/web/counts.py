@@ -164,7 +164,7 @@ def _how(here: Here) -> How:
     if pressed == "not there":
         return How(not_found=True, note=typed["note"])
     if pressed == "unopened":
-        return How(unopened=True, place=at, note=typed["note"])
+        return How(unopened=True, full=typed.maybe("full"), place=at, note=typed["note"])
     if level and not typed["amount"] and not typed["gross"]:
         return How(level=typed.number("level"), full=typed.maybe("full"), place=at, note=typed["note"])
     return How(typed.maybe("amount"), typed.maybe("gross"), typed.maybe("tare"), place=at, note=typed["note"])

@@ -227,15 +227,15 @@ def test_an_imported_booking_keeps_to_the_limit_of_its_age_group(inventory: Run,
         "add",
         "sodium-hydroxide",
         "--at-most",
-        "0.4 mol/L",
+        "0.3 mol/L",
         "--group",
-        "Year 7",
+        "Year 8",
         "--why",
         "young",
     )
     assert inventory(*rule).code == 0
     file = tmp_path / "list.csv"
-    file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 7\n")
+    file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 8\n")
     refused = inventory("book", "import", file)
     assert (refused.code, refused.err.count("\n")) == (1, 1), refused.err
     assert inventory("book", "list", "--json").json == []

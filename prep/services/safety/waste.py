@@ -99,7 +99,12 @@ def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substanc
     base = amount / _BASE
     if item in catalogue.substances:
         one = catalogue.substances[item]
-        mass_g = base if one.measure is Measure.MASS else base * (one.density_g_ml or Decimal(1))
+        if one.measure is Measure.MASS:
+            mass_g = base
+        elif one.density_g_ml is None:
+            return []  # its mass is not known
+        else:
+            mass_g = base * one.density_g_ml
         share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
         return [(one, mass_g * share / 100)]
     if item not in catalogue.solutions:

@@ -486,9 +486,9 @@ def test_waste_of_a_booking_is_for_its_showings() -> None:
 @pytest.mark.usefixtures("sample")
 def test_a_booking_that_breaks_a_limit_is_refused() -> None:
     school_rules.add(
-        None, school_rules.RuleRequest("sodium-hydroxide", "0.4 mol/L", "L1", "", "young pupils"), act("Ada", TODAY)
+        None, school_rules.RuleRequest("sodium-hydroxide", "0.3 mol/L", "L1", "", "young pupils"), act("Ada", TODAY)
     )
-    with pytest.raises(Refused, match=r"above the school's 0.4 mol/L in L1 \(young pupils\)"):
+    with pytest.raises(Refused, match=r"above the school's 0.3 mol/L in L1 \(young pupils\)"):
         bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), 1, "2", "L1", "A"), act("Ada", TODAY))
     made = bookings.add(
         None, BookingRequest("blue-bottle", date(2027, 1, 20), 1, "2", "L2", "A"), act("Ada", TODAY)
@@ -498,19 +498,19 @@ def test_a_booking_that_breaks_a_limit_is_refused() -> None:
     school_rules.remove(None, 1, act("Ada", TODAY))
     bookings.change(None, made.code, BookingChange(room="L1"), act("Ada", TODAY))
     # A rule made later stops the plan's booking, not the plan.
-    school_rules.add(None, school_rules.RuleRequest("sodium-hydroxide", "0.4 mol/L", "L1", "", ""), act("Ada", TODAY))
+    school_rules.add(None, school_rules.RuleRequest("sodium-hydroxide", "0.3 mol/L", "L1", "", ""), act("Ada", TODAY))
     drawn = plan.plan(None, None, "2027-02-26", None, TODAY)
     assert not [one for one in drawn.plan.requirements if one.booking == made.code]
     stops = [one for one in drawn.plan.findings if one.about == made.code]
     assert [(one.severity, one.code) for one in stops] == [("stop", "too-strong")]
-    assert stops[0].cure == "Use 0.4 mol/L or weaker."
+    assert stops[0].cure == "Use 0.3 mol/L or weaker."
 
 
 @pytest.mark.usefixtures("sample")
 def test_limits_for_an_age_group() -> None:
-    school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "year 7", ""), act("Ada", TODAY))
-    with pytest.raises(Refused, match="the school bars D-Glucose for Year 7"):
-        bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), group="year 7"), act("Ada", TODAY))
+    school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "year 8", ""), act("Ada", TODAY))
+    with pytest.raises(Refused, match="the school bars D-Glucose for Year 8"):
+        bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), group="year 8"), act("Ada", TODAY))
     groups.add(None, "Year 12", ["Y12"], act("Ada", TODAY))
     older = bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), group="y12"), act("Ada", TODAY)).booking
     school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "year 12", ""), act("Ada", TODAY))
