@@ -180,6 +180,8 @@ def _routes(room: Room, solution: Solution, items: Sequence[str]) -> Iterator[Ro
 
     own = room.bench.routes(solution.code)
     yield from filter(fits, own)
+    stocks = {line.item for line in solution.recipe} & room.snapshot.solutions.keys()
+    yield from filter(fits, (room.bench.making.with_solids(route, stocks) for route in own if stocks))
     if not solution.recipe:
         single = [o for route in own if len(route.parts) == 1 for o in route.parts[0].options]
         known = {o.item: o for o in (*room.bench.making.weaker(solution.code), *single)}
