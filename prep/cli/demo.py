@@ -318,7 +318,7 @@ def sheet(
 
 @app.command("import")
 def import_demos(
-    file: Annotated[Path, typer.Argument(help="CSV of demos; its columns are below.")],
+    file: Annotated[Path, typer.Argument(help="CSV of demos; its columns are above.")],
     needs: Annotated[Path, typer.Option("--needs", help="CSV of what each needs.")],
     leftovers: Annotated[Path | None, typer.Option("--leftovers", help="CSV of what each leaves.")] = None,
     replace: Replace = False,
