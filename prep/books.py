@@ -1,4 +1,4 @@
-"""The words of the books: the kinds of job, and the states of a bottle."""
+"""The words of the books: the kinds of job, and the states of bottles, bookings, orders and counts."""
 
 from enum import StrEnum
 
@@ -50,3 +50,34 @@ class BottleStatus(StrEnum):
     IN_SERVICE = "in service"
     QUARANTINE = "quarantine"
     DISCARDED = "discarded"
+
+
+class BookingStatus(StrEnum):
+    """Whether a booking still stands."""
+
+    BOOKED = "booked"
+    DONE = "done"
+    CANCELLED = "cancelled"
+
+
+class OrderStatus(StrEnum):
+    """Whether an order is on its way."""
+
+    PLACED = "placed"
+    ARRIVED = "arrived"
+    CANCELLED = "cancelled"
+
+
+class CountStatus(StrEnum):
+    """Whether a count takes entries, was signed, or was given up."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    DROPPED = "dropped"
+
+
+class WasteStatus(StrEnum):
+    """Whether a waste bottle takes more."""
+
+    OPEN = "open"
+    CLOSED = "closed"

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from prep.books import OrderStatus
 from prep.cli import common
 from prep.cli.make import standardise
 from prep.errors import PrepError
@@ -240,6 +241,6 @@ def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "A
     )
     came = orders.arrived(db, line.request["order"], delivery, act)
     said = [f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label." for h in came.bottles]
-    if came.order.status == "placed":
+    if came.order.status == OrderStatus.PLACED:
         said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
     return day_lines.job_of(db, "purchase", came.order.code, act), said

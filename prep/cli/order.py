@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from prep.books import OrderStatus
 from prep.cli import common
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def list_(
     drawn = plan.plan(db, None, None, weeks, common.today())
     on_way = orders.list_orders(db, everything)
     waits = waiting(drawn.plan.requirements, drawn.plan.batches)
-    late = {o.code: days_late(o, common.today()) if o.status == "placed" else 0 for o in on_way}
+    late = {o.code: days_late(o, common.today()) if o.status == OrderStatus.PLACED else 0 for o in on_way}
     marks = controlled_register.marks_for(db, [line.item for line in drawn.plan.orders] + [o.item for o in on_way])
     if as_json:
         from prep.reports.plan.document import plan_document
@@ -177,7 +178,7 @@ def arrived(
         common.act(by, on),
     )
     beside = placement.beside(db, came.bottles)
-    left = came.order.packs if came.order.status == "placed" else 0
+    left = came.order.packs if came.order.status == OrderStatus.PLACED else 0
     if as_json:
         row = {"order": came.order.code, "packs_left": left}
         common.show_json(
@@ -204,7 +205,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
 
     order = orders.cancel(db, code, common.act(by))
     if as_json:
-        common.show_json(_json(order) | {"status": "cancelled"})
+        common.show_json(_json(order) | {"status": OrderStatus.CANCELLED})
     else:
         typer.echo(f"{order.code} is cancelled.")
 

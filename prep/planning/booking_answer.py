@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from prep.books import BookingStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
@@ -126,9 +127,9 @@ class Answers:
     def of(self, booking: Booking) -> BookingAnswer:
         """The answer of a booking."""
         place = booking.set_out or booking.room
-        if booking.status != "booked":
-            state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
-            return BookingAnswer(booking, booking.status == "done", state, booking.on, place=place)
+        if not booking.stands:
+            state = BookingState.SHOWN if booking.status == BookingStatus.DONE else BookingState.CANCELLED
+            return BookingAnswer(booking, booking.status == BookingStatus.DONE, state, booking.on, place=place)
         needs, rests = self._needs.get(booking.code, []), _Rests()
         for need in needs:
             for share in need.served:

@@ -120,7 +120,7 @@ class Days:
         self._batches = _by((batch.make_on, batch) for batch in plan.batches)
         self._orders = _by((max(line.order_by, plan.today), line) for line in plan.orders)
         self._needs = _by((need.booking, need) for need in plan.requirements)
-        self._bookings = _by((b.on, b) for b in snapshot.bookings if b.status == "booked")
+        self._bookings = _by((b.on, b) for b in snapshot.bookings if b.stands)
         self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
 
     def of(self, on: date) -> Day:

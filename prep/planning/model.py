@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from prep.books import BottleStatus
+from prep.books import BookingStatus, BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Step
@@ -100,13 +100,18 @@ class Booking:
     teacher: str
     demo: str
     showings: int
-    status: str = "booked"  # booked, done, cancelled
+    status: BookingStatus = BookingStatus.BOOKED
     group: str = ""
     note: str = ""
     item: str = ""
     portion: int = 0
     trials: int = 0
     set_out: str = ""
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is still to be shown."""
+        return self.status == BookingStatus.BOOKED
 
     @property
     def what(self) -> str:
@@ -131,7 +136,7 @@ class Bottle:
     amount: int
     use_by: date | None = None
     location: str = ""
-    status: str = BottleStatus.IN_SERVICE
+    status: BottleStatus = BottleStatus.IN_SERVICE
     strength: Strength | None = None
     received: date | None = None
     strength_uncertainty_pct: Decimal | None = None

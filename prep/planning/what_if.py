@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
 
+from prep.books import BookingStatus
 from prep.errors import PrepError
 from prep.findings import Finding
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
@@ -70,11 +71,11 @@ def moved_booking(snapshot: Snapshot, code: str, on: date) -> Snapshot:
 
 def without_booking(snapshot: Snapshot, code: str) -> Snapshot:
     """The booking is cancelled. Raises PrepError."""
-    return _booking(snapshot, code, status="cancelled")
+    return _booking(snapshot, code, status=BookingStatus.CANCELLED)
 
 
 def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
-    if all(b.code != code or b.status != "booked" for b in snapshot.bookings):
+    if all(b.code != code or not b.stands for b in snapshot.bookings):
         raise PrepError(f'There is no open booking "{code[:40]}"; see: prep book list')
     bookings = tuple(replace(b, **changed) if b.code == code else b for b in snapshot.bookings)  # type: ignore[arg-type]
     return replace(snapshot, bookings=bookings)

@@ -29,7 +29,7 @@ class BottleRecord:
     item: str
     measure: Measure
     lot: str = ""
-    status: str = "in service"
+    status: BottleStatus = BottleStatus.IN_SERVICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class Holding:
     bottle: str
     item: str
     measure: Measure
-    status: str
+    status: BottleStatus
     balance: int
     of: str
     of_measure: Measure

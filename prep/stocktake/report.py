@@ -40,7 +40,7 @@ class Stood:
     verdict: Verdict | None = None
     on_books: bool = True
     found_amount: int = 0
-    status: str = "in service"
+    status: BottleStatus = BottleStatus.IN_SERVICE
     label_readable: bool = True
     use_by: date | None = None
     test_due: date | None = None

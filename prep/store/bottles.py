@@ -24,7 +24,7 @@ class HeldBottle:
     name: str
     measure: Measure
     balance: int
-    status: str
+    status: BottleStatus
     location: str
     use_by: date | None
     received: date | None

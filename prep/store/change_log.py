@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from prep.books import BottleStatus
+from prep.books import BookingStatus, BottleStatus, CountStatus, OrderStatus, WasteStatus
 from prep.errors import PrepError, Refused
 from prep.store import bulk, sign_offs
 from prep.store import tables as t
@@ -110,7 +110,12 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
         change(connection, by_job, kind, code, **{field: _value(rows, field, line["before"])})
 
 
-_GIVEN_UP = {"purchase": "cancelled", "booking": "cancelled", "stocktake": "dropped", "waste": "closed"}
+_GIVEN_UP = {
+    "purchase": OrderStatus.CANCELLED,
+    "booking": BookingStatus.CANCELLED,
+    "stocktake": CountStatus.DROPPED,
+    "waste": WasteStatus.CLOSED,
+}
 """What becomes of a record that a job made, where others may refer to it: it stays, given up."""
 
 

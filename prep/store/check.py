@@ -4,7 +4,7 @@ from datetime import date
 
 from sqlalchemy import Connection, func, inspect, select, text
 
-from prep.books import BottleStatus
+from prep.books import BottleStatus, CountStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
@@ -137,7 +137,7 @@ def _sign_offs(connection: Connection) -> list[Finding]:
     query = select(signed.c.job, signed.c.bottle, signed.c.adjust).where(signed.c.adjust != 0)
     said = {(job, bottle): adjust for job, bottle, adjust in connection.execute(query)}
     jobs = {job for job, _ in said}
-    closed = connection.execute(select(count.c.code, count.c.job).where(count.c.status == "closed")).all()
+    closed = connection.execute(select(count.c.code, count.c.job).where(count.c.status == CountStatus.CLOSED)).all()
     reported = set(connection.execute(select(report.c.job)).scalars())
     posted: dict[tuple[int, str], int] = {}
     for job in sorted(jobs):

@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select, update
 
-from prep.books import JobKind
+from prep.books import CountStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
@@ -186,7 +186,7 @@ def _tallied(connection: Connection, job: int) -> bool:
     """Did a job write entries of a count that is still open? Raises Refused where the count is closed."""
     open_ = select(_TALLY.c.stocktake, _COUNT.c.status).join(_COUNT, _COUNT.c.code == _TALLY.c.stocktake)
     found = connection.execute(open_.where(_TALLY.c.job == job).limit(1)).first()
-    if found is not None and found.status == "closed":
+    if found is not None and found.status == CountStatus.CLOSED:
         raise Refused(f"Job {job} cannot be undone: it is an entry of count {found.stocktake}, which is closed.")
     return found is not None
 

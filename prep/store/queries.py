@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Table, select
 
+from prep.books import BookingStatus, BottleStatus, OrderStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     UNSTABLE,
@@ -287,7 +288,7 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
             source.c.strength_uncertainty_pct,
             source.c.opened,
         )
-        .where(source.c.status != "discarded")
+        .where(source.c.status != BottleStatus.DISCARDED)
         .order_by(source.c.code)
     )
     return tuple(
@@ -306,21 +307,22 @@ def never_kept(connection: Connection, code: str) -> str | None:
 def items_held(connection: Connection) -> set[str]:
     """The items of which a bottle that is not discarded holds something."""
     rows = table(t.BottleRow).c
-    query = select(rows.item).where(rows.status != "discarded", rows.balance > 0).distinct()
+    query = select(rows.item).where(rows.status != BottleStatus.DISCARDED, rows.balance > 0).distinct()
     return set(connection.execute(query).scalars())
 
 
 def bookings(connection: Connection) -> tuple[Booking, ...]:
     """Every booking that is not cancelled, by date and code."""
     source = table(t.BookingRow)
-    query = select(source).where(source.c.status != "cancelled").order_by(source.c.on, source.c.code)
+    query = select(source).where(source.c.status != BookingStatus.CANCELLED).order_by(source.c.on, source.c.code)
     return tuple(Booking(*row) for row in connection.execute(query))
 
 
 def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
     """Orders placed and not yet arrived."""
     source = table(t.OrderRow)
-    rows = connection.execute(select(source).where(source.c.status == "placed").order_by(source.c.due, source.c.code))
+    query = select(source).where(source.c.status == OrderStatus.PLACED)
+    rows = connection.execute(query.order_by(source.c.due, source.c.code))
     return tuple(OpenOrder(row.code, row.item, row.pack * row.packs, row.due) for row in rows)
 
 

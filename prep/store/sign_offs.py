@@ -9,6 +9,7 @@ from datetime import date
 
 from sqlalchemy import Connection, select
 
+from prep.books import CountStatus
 from prep.errors import Refused
 from prep.store.queries import in_parts, table
 from prep.store.tables import JobRow, SignoffRow, StocktakeRow
@@ -32,7 +33,7 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
         query = (
             select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
             .join(_COUNT, _COUNT.c.job == _RESULT.c.job)
-            .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == "closed")
+            .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == CountStatus.CLOSED)
             .order_by(_COUNT.c.job)
         )
         out.update((bottle, SignOff(code, job, on)) for bottle, code, job, on in connection.execute(query))

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, or_, select
 
+from prep.books import BottleStatus, CountStatus
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
@@ -26,7 +27,7 @@ class Stocktake:
     code: str
     location: str
     blind: bool
-    status: str
+    status: CountStatus
     opened_on: date
     opened_by: str
     closed_on: date | None = None
@@ -80,7 +81,7 @@ def open_count(connection: Connection, count: Stocktake) -> None:
             code=count.code,
             location=count.location,
             blind=int(count.blind),
-            status="open",
+            status=CountStatus.OPEN,
             opened_on=count.opened_on,
             opened_by=count.opened_by,
         )
@@ -132,7 +133,7 @@ def discarded_since(connection: Connection, after: int, before: int | None, loca
     """Bottles of a place (empty: of all) that jobs after one, and before another, discarded, and that are so still."""
     query = select(_CHANGE.c.code).join(_BOTTLE, _BOTTLE.c.code == _CHANGE.c.code)
     query = query.where(_CHANGE.c.kind == "bottle", _CHANGE.c.field == "status", _CHANGE.c.after == "discarded")
-    query = query.where(_CHANGE.c.job > after, _BOTTLE.c.status == "discarded").distinct()
+    query = query.where(_CHANGE.c.job > after, _BOTTLE.c.status == BottleStatus.DISCARDED).distinct()
     if before is not None:
         query = query.where(_CHANGE.c.job < before)
     if location:

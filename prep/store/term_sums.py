@@ -14,6 +14,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Float, Select, case, cast, func, literal, select
 
+from prep.books import CountStatus
 from prep.chemistry.model import Measure
 from prep.stocktake.tolerances import ARRIVALS, TAKEN
 from prep.stocktake.turnover import Flow, Posted, add_up, flow
@@ -111,7 +112,7 @@ class _Signed:
     @staticmethod
     def _closed(query: Select[Any], before: int | None) -> Select[Any]:
         query = query.join_from(_SIGNED, _COUNT, _COUNT.c.job == _SIGNED.c.job)
-        query = query.where(_COUNT.c.status == "closed")
+        query = query.where(_COUNT.c.status == CountStatus.CLOSED)
         return query if before is None else query.where(_COUNT.c.job < before)
 
     def since(self, query: Select[Any]) -> Select[Any]:

@@ -49,7 +49,7 @@ def showings(here: At, day: str = "") -> Response:
     return here.show(
         "showings.html",
         strips=[(on, some) for on, some in strips if some or on.weekday() < 5],
-        found=[a for a in found if a.booking.status == "booked"],
+        found=[a for a in found if a.booking.stands],
         state=state_words,
         before=first - timedelta(days=14),
         after=first + timedelta(days=14),
@@ -216,7 +216,7 @@ def shown(here: At, code: str) -> Response:
     """One booking: how far it is, what it takes, changing and cancelling it."""
     found = bookings.booking(here.db, code)
     (answer,) = answers.standing(here.db, [found], here.today)
-    mine = _mine(here, found) and found.status == "booked"
+    mine = _mine(here, found) and found.stands
     return here.show(
         "booking.html",
         b=found,
@@ -225,7 +225,7 @@ def shown(here: At, code: str) -> Response:
         change=_change_form(found) if mine else None,
         used=_used_form(here, found) if mine and found.on <= here.today + timedelta(days=1) else None,
         names={d.code: d.name for d in bookings.demos(here.db)},
-        set_out=here.may(Right.WORK) and found.status == "booked",
+        set_out=here.may(Right.WORK) and found.stands,
         seen=state_of(found),
     )
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from fastapi import Response
 from fastapi.responses import PlainTextResponse
 
+from prep.books import CountStatus
 from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
 from prep.reports.stocktake import count_sheet, count_tables, signed_report
@@ -67,7 +68,7 @@ def count(here: At, code: str) -> Response:
     known = next((c for c in stocktake.counts(here.db) if c.code == code.upper()), None)
     if known is None:
         raise PrepError(f'There is no count "{code[:20]}".')
-    if known.status != "open":
+    if known.status != CountStatus.OPEN:
         return here.show("count_closed.html", count=known)
     state = _open(here, known.code)
     left: dict[str, int] = {}

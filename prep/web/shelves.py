@@ -246,7 +246,7 @@ def status(here: At, code: str) -> Response:
 
     def do() -> str:
         held, _ = listing.show(here.db, code)
-        new = "in service" if held.status == BottleStatus.QUARANTINE else "quarantine"
+        new = BottleStatus.IN_SERVICE if held.status == BottleStatus.QUARANTINE else BottleStatus.QUARANTINE
         return f"It is {changes.set_status(here.db, code, new, here.typed['reason'], here.act()).status} now."
 
     return _act(here, code, "keep", do)

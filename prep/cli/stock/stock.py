@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from prep.books import BottleStatus
 from prep.cli import common
 from prep.cli.make import standardise
 from prep.cli.stock import history, pour, regulator
@@ -207,7 +208,7 @@ def quarantine(
     """
     from prep.services.stock import changes
 
-    status = "in service" if release else "quarantine"
+    status = BottleStatus.IN_SERVICE if release else BottleStatus.QUARANTINE
     held = changes.set_status(db, bottle, status, reason, common.act(by, on))
     _said(held, f"{held.code} is {held.status}.", as_json)
 

@@ -67,7 +67,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
     demos = _reckoned(snapshot, horizon, findings)
     known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
     for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
-        if booking.status != "booked" or not horizon.start <= booking.on <= horizon.end:
+        if not booking.stands or not horizon.start <= booking.on <= horizon.end:
             continue
         problem = _problem(booking, snapshot, days)
         if problem:
@@ -131,11 +131,7 @@ def _id(booking: str, item: str) -> str:
 def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:
     """The booked demos with needs stated `until`, each with its amounts as computed from composition."""
     asked = sorted(
-        {
-            booking.demo
-            for booking in snapshot.bookings
-            if booking.status == "booked" and horizon.start <= booking.on <= horizon.end
-        }
+        {booking.demo for booking in snapshot.bookings if booking.stands and horizon.start <= booking.on <= horizon.end}
         & {code for code, demo in snapshot.demos.items() if any(need.until for need in demo.needs)}
     )
     if not asked:

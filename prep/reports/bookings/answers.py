@@ -81,7 +81,7 @@ def answer_lines(answer: BookingAnswer) -> list[str]:
         return [*lines, *map(_said, answer.against)]
     for finding in answer.against:
         lines.append(_said(finding))
-    if answer.can_be_shown is False and answer.booking.status == "booked":
+    if answer.can_be_shown is False and answer.booking.stands:
         if answer.first_day:
             lines.append(f"As things stand it can be shown from {_day(answer.first_day)} on.")
         elif answer.searched_to:
@@ -105,8 +105,8 @@ def answer_lines(answer: BookingAnswer) -> list[str]:
 def headline(answer: BookingAnswer) -> str:
     """Yes, no or not known, and how far it is."""
     booking = answer.booking
-    if booking.status != "booked":
-        return f"It is {'done' if booking.status == 'done' else 'cancelled'}."
+    if not booking.stands:
+        return f"It is {booking.status}."
     if answer.can_be_shown is None:
         return "Whether it can be shown is not known."
     if not answer.can_be_shown:
@@ -129,7 +129,7 @@ def state_words(answer: BookingAnswer) -> str:
 def short_state(answer: BookingAnswer) -> str:
     """The state for a column: `made`, `to be made 2027-01-13`, `waits for an order, due 2027-01-20`."""
     on = answer.state_on
-    if answer.booking.status == "booked" and answer.can_be_shown is False and not answer.booking.set_out:
+    if answer.booking.stands and answer.can_be_shown is False and not answer.booking.set_out:
         return "asked: cannot be served"
     if answer.state is BookingState.WAITS and on:
         return f"waits for an order, due {on}"

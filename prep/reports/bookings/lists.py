@@ -46,7 +46,7 @@ def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
 def _state(one: BookingAnswer, states: bool) -> str:
     if states:
         return short_state(one)
-    return "" if one.booking.status == "booked" else one.booking.status
+    return "" if one.booking.stands else one.booking.status
 
 
 def content(kind: str, found: Sequence[BookingAnswer], school: str) -> bytes:

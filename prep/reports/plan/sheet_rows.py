@@ -29,7 +29,7 @@ def day_rows(
 def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:
     """The seven days from `first`, less the closed ones on which nothing is to be done."""
     calendar = snapshot.calendar
-    busy = {batch.make_on for batch in plan.batches} | {b.on for b in snapshot.bookings if b.status == "booked"}
+    busy = {batch.make_on for batch in plan.batches} | {b.on for b in snapshot.bookings if b.stands}
     week = [first + timedelta(days=n) for n in range(7)]
     return [d for d in week if d in busy or calendar.works(d)]
 

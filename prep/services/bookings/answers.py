@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from prep.books import BookingStatus
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
 from prep.planning.booking_answer import NO_DAY_HELPS, Answers, BookingAnswer, BookingState, first_day
@@ -47,7 +48,7 @@ def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[
 def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[BookingAnswer, ...]:
     """The answers of bookings on file as things stand, from one plan."""
     listed = list(bookings)
-    if not any(one.status == "booked" for one in listed):
+    if not any(one.stands for one in listed):
         return tuple(_closed(one) for one in listed)
     school = _School.load(db, today, ())
     return school.standing(listed)
@@ -65,7 +66,7 @@ def showable(db: Path | None, on: date, today: date) -> list[str]:
     trials = {code: Booking(f"trial-{code}", on, "", "", "", code, 1) for code in school.snapshot.demos}
     end = school._end([on])
     before = school._answers(school.snapshot, end)
-    harmed = {b.code for b in school.bookings.values() if b.status == "booked" and before.of(b).can_be_shown is False}
+    harmed = {b.code for b in school.bookings.values() if b.stands and before.of(b).can_be_shown is False}
     found = []
 
     def answers(some: Iterable[Booking]) -> Answers:
@@ -78,7 +79,7 @@ def showable(db: Path | None, on: date, today: date) -> list[str]:
             found.append(code)
             continue
         alone = answers([trial])
-        others = (b for b in school.bookings.values() if b.status == "booked" and b.code not in harmed)
+        others = (b for b in school.bookings.values() if b.stands and b.code not in harmed)
         if alone.of(trial).can_be_shown and all(alone.of(b).can_be_shown is not False for b in others):
             found.append(code)
     return found
@@ -88,7 +89,7 @@ def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
     """The bookings without a plan: only what stands on file of how far they are."""
     return tuple(
         _closed(one)
-        if one.status != "booked"
+        if not one.stands
         else BookingAnswer(
             one,
             None,
@@ -101,8 +102,10 @@ def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
 
 
 def _closed(booking: Booking) -> BookingAnswer:
-    state = BookingState.SHOWN if booking.status == "done" else BookingState.CANCELLED
-    return BookingAnswer(booking, booking.status == "done", state, booking.on, place=booking.set_out or booking.room)
+    state = BookingState.SHOWN if booking.status == BookingStatus.DONE else BookingState.CANCELLED
+    return BookingAnswer(
+        booking, booking.status == BookingStatus.DONE, state, booking.on, place=booking.set_out or booking.room
+    )
 
 
 @dataclass(slots=True)
@@ -129,7 +132,7 @@ class _School:
 
     def standing(self, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         """The answers of bookings on file, from one plan."""
-        open_ = [one for one in listed if one.status == "booked"]
+        open_ = [one for one in listed if one.stands]
         try:
             found = self._answers(self.snapshot, self._end(one.on for one in open_))
         except PrepError as problem:
@@ -188,7 +191,7 @@ class _School:
         if one.can_be_shown is False:
             return one
         new = {b.code for b in wanted}
-        others = [b for b in self.bookings.values() if b.status == "booked" and b.code not in new and b.on <= end]
+        others = [b for b in self.bookings.values() if b.stands and b.code not in new and b.on <= end]
         hit = [b for b in others if after.of(b).can_be_shown is False]
         if not hit:
             return one
@@ -249,7 +252,7 @@ class _School:
 
     def _end(self, days: Iterable[date]) -> date:
         """As far as anything that is booked: what is taken from a later booking must show."""
-        booked = [b.on for b in self.snapshot.bookings if b.status == "booked"]
+        booked = [b.on for b in self.snapshot.bookings if b.stands]
         last = max([self.snapshot.today, *days], default=self.snapshot.today)
         return max(last, min(max(booked, default=last), self.snapshot.today + FURTHEST))
 

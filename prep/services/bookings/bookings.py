@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from prep.books import JobKind
+from prep.books import BookingStatus, JobKind
 from prep.errors import PrepError, Refused
 from prep.planning.age_groups import group_named
 from prep.planning.booking_answer import BookingAnswer
@@ -48,7 +48,7 @@ class BookingFilter:
     def takes(self, b: Booking) -> bool:
         """Whether the list shows a booking."""
         return (
-            (self.everything or b.status == "booked")
+            (self.everything or b.stands)
             and (self.start is None or b.on >= self.start)
             and (self.end is None or b.on <= self.end)
             and (not self.teacher or self.teacher.casefold() in b.teacher.casefold())
@@ -101,7 +101,7 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     with session.writing(db) as connection:
         names, there = names_of(connection), every(connection)
         wanted = [Wanted(names.booking(one)) for one in asked]
-        twice = {same(b): b for b in there if b.status == "booked"}
+        twice = {same(b): b for b in there if b.stands}
         for one, request in zip(wanted, asked, strict=True):
             found = twice.get(same(one.booking))
             if found and not request.again:
@@ -161,8 +161,10 @@ def cancel(db: Path | None, code: str, act: Act) -> Booking:
     """Cancel a booking, as a job; it stays on file. Raises PrepError."""
     with session.writing(db) as connection:
         booking = open_booking(connection, code)
-        _change(connection, JobKind.CANCEL, f"{booking.code}: cancelled", booking.code, act, status="cancelled")
-    return replace(booking, status="cancelled")
+        _change(
+            connection, JobKind.CANCEL, f"{booking.code}: cancelled", booking.code, act, status=BookingStatus.CANCELLED
+        )
+    return replace(booking, status=BookingStatus.CANCELLED)
 
 
 def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
@@ -199,7 +201,7 @@ def import_bookings(
             raise PrepError(f"{path.name}: there is no booking in it.")
         there = every(connection)
         taken = {b.code for b in there}
-        booked = Counter(same(b) for b in there if b.status == "booked")
+        booked = Counter(same(b) for b in there if b.stands)
         new, passed = [], []
         for row in rows:
             if booked[same(row.booking)] > 0:
@@ -312,7 +314,7 @@ def booking(db: Path | None, code: str) -> Booking:
 def open_booking(connection: "Connection", code: str) -> Booking:
     """A booking that is neither done nor cancelled. Raises PrepError."""
     found = _one(every(connection), code)
-    if found.status != "booked":
+    if not found.stands:
         raise Refused(f"Booking {found.code} is {found.status} already.")
     return found
 
@@ -328,7 +330,7 @@ def _one(there: Sequence[Booking], code: str) -> Booking:
 
 def _named(there: Sequence[Booking], wanted: str) -> Booking | None:
     """The only open booking of a demo or item. Raises PrepError where there are several."""
-    found = [b for b in there if b.status == "booked" and wanted and wanted.casefold() == b.what.casefold()]
+    found = [b for b in there if b.stands and wanted and wanted.casefold() == b.what.casefold()]
     if len(found) > 1:
         codes = ", ".join(f"{b.code} on {b.on}" for b in found[:12])
         raise PrepError(f'"{wanted[:40]}" is booked {len(found)} times: {codes}; name one by its code.')

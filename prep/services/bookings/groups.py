@@ -55,7 +55,7 @@ def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
         group = next((one for one in known if one.name == wanted), None)
         if group is None:
             raise PrepError(f'"{name[:40]}" is no age group on the list; see: prep book group list')
-        if any(one.group == group.name and one.status == "booked" for one in bookings.every(connection)):
+        if any(one.group == group.name and one.stands for one in bookings.every(connection)):
             raise PrepError(f"Bookings are for {group.name}; see: prep book list")
         if any(one.group == group.name for one in bookings.school_rules(connection)):
             raise PrepError(f"A rule of the school is for {group.name}; see: prep safety rule list")

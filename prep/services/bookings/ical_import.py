@@ -37,7 +37,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
         ahead = Expansion(act.on, act.on + HORIZON)
         events = read_events(content, path.name, zone_named(zone) if zone else None, ahead)
         on_file, names = bookings.every(connection), names_of(connection)
-        there = {_same(b) for b in on_file if b.status == "booked"}
+        there = {_same(b) for b in on_file if b.stands}
         wanted: list[Wanted] = []
         passed: list[str] = []
         for count, event in enumerate(events, 1):

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import BottleStatus, JobKind
+from prep.books import BookingStatus, BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
@@ -98,8 +98,8 @@ def done(
             taken.append(one)
             rows.append(Record(demo.code, booking.code, item, one.planned, one.used, day.on, one.measured))
         usage.put(connection, job, rows)
-        change_log.change(connection, job, "booking", booking.code, status="done")
-        return Shown(replace(booking, status="done"), job, tuple(taken))
+        change_log.change(connection, job, "booking", booking.code, status=BookingStatus.DONE)
+        return Shown(replace(booking, status=BookingStatus.DONE), job, tuple(taken))
 
 
 def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:

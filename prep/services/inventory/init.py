@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import JobKind, OrderStatus
 from prep.planning.model import Calendar
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -104,7 +104,7 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, job:
     seeding.put_bookings(connection, school.bookings)
     bookings.put_age_groups(connection, school.groups)
     by, on = ledger.done(connection, job)
-    placed = {"status": "placed", "by": by}
+    placed = {"status": OrderStatus.PLACED, "by": by}
     seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])
     rows: list[dict[str, object]] = []
     for held in school.bottles:

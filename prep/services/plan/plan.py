@@ -65,7 +65,7 @@ def plan(
         settings = queries.settings(connection)
         learned = _learned(connection)
     drawn = draw_up(snapshot, horizon, policy_of(settings), progress)
-    booked = {b.demo for b in snapshot.bookings if b.status == "booked" and horizon.start <= b.on <= horizon.end}
+    booked = {b.demo for b in snapshot.bookings if b.stands and horizon.start <= b.on <= horizon.end}
     wanted = usage_factors.findings(one for one in learned if one.demo in booked)
     found = replace(drawn.plan, findings=(*drawn.plan.findings, *wanted))
     return replace(drawn, plan=found, school=str(settings.get("school", "")))

@@ -84,7 +84,7 @@ def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
 def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
     until = good_until(one)
     if until is None or until < today:
-        return replace(bottle, status="quarantine") if bottle.status == BottleStatus.IN_SERVICE else bottle
+        return replace(bottle, status=BottleStatus.QUARANTINE) if bottle.status == BottleStatus.IN_SERVICE else bottle
     return replace(bottle, use_by=until if bottle.use_by is None else min(until, bottle.use_by))
 
 

@@ -147,7 +147,7 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
     noticed: list[Finding] = []
     for booking in snapshot.bookings:
         found: tuple[Finding, ...] = ()
-        if booking.status == "booked":
+        if booking.stands:
             demo = snapshot.demos.get(booking.demo)
             found = broken(uses(booking, demo, snapshot.catalogue), known)
         noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]

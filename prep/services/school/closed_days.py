@@ -63,7 +63,7 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
 
         seeding.put_closed(connection, dict.fromkeys(days, why))
         ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: closed {_said(first, last)}, {why}")
-        booked = [b for b in queries.bookings(connection) if b.status == "booked" and first <= b.on <= last]
+        booked = [b for b in queries.bookings(connection) if b.stands and first <= b.on <= last]
     return ClosedDays(Span(first, last, why), tuple(booked))
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.dates import LAST, gone
 from prep.errors import PrepError
@@ -27,7 +28,6 @@ BOTTLE_COLUMNS = "code item amount use_by location status received opened lot st
 ORDER_COLUMNS = "code item pack packs placed due".split()
 
 SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", "groups", *COSTS, *CALENDAR_KEYS)
-STATUSES = ("in service", "quarantine", "discarded")
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,7 @@ def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
             amount=amount.base,
             use_by=use_by,
             location=row.text("location"),
-            status=row.one_of("status", STATUSES, "in service"),
+            status=BottleStatus(row.one_of("status", tuple(BottleStatus), BottleStatus.IN_SERVICE)),
             strength=strength,
             received=received,
             opened=opened,

@@ -24,7 +24,6 @@ from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
-from prep.services.school.folder import STATUSES
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import holds, only, place_named
 from prep.store.school.places import all_places
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 Bottle = dict[str, Any]
-_STATUSES = STATUSES[:2]  # nobody puts a discarded bottle on the books
+_STATUSES = (BottleStatus.IN_SERVICE, BottleStatus.QUARANTINE)  # nobody puts a discarded bottle on the books
 _QUANTITIES = ("amount", "tare", "strength")
 _WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
 COLUMNS = (

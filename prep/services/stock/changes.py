@@ -223,7 +223,7 @@ def _said(field: str, value: Any) -> str:
     return quantities.show(value, Measure.MASS, None) if field == "tare" else str(value)
 
 
-def set_status(db: Path | None, bottle: str, status: str, reason: str, act: Act) -> HeldBottle:
+def set_status(db: Path | None, bottle: str, status: BottleStatus, reason: str, act: Act) -> HeldBottle:
     """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:

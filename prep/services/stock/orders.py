@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import JobKind, OrderStatus
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
@@ -86,7 +86,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
             request.packs,
             act.on,
             request.due or act.on + timedelta(days=rule.lead_days),
-            "placed",
+            OrderStatus.PLACED,
             act.by,
         )
         columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
@@ -137,9 +137,9 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         from prep.store import change_log
 
         if came == order.packs:
-            after = replace(order, status="arrived")
+            after = replace(order, status=OrderStatus.ARRIVED)
         elif delivery.cancel_rest:
-            after = replace(order, status="arrived", packs=came)
+            after = replace(order, status=OrderStatus.ARRIVED, packs=came)
         else:
             after = replace(order, packs=order.packs - came)
         # Undoing opens it again, for as many packs as before.
@@ -155,7 +155,7 @@ def cancel(db: Path | None, code: str, act: Act) -> Purchase:
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
         job = ledger.begin(connection, JobKind.CANCEL, act.by, act.on, f"{order.code}: cancelled")
-        change_log.change(connection, job, "purchase", order.code, status="cancelled")
+        change_log.change(connection, job, "purchase", order.code, status=OrderStatus.CANCELLED)
         return order
 
 
@@ -235,7 +235,7 @@ def _minimum_of(connection: "Connection", item: Item) -> MinimumStock:
 def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
     """Open orders by due date; all of them with `everything`."""
     with session.reading(db) as connection:
-        return [o for o in purchases(connection) if everything or o.status == "placed"]
+        return [o for o in purchases(connection) if everything or o.status == OrderStatus.PLACED]
 
 
 def shown(order: Purchase) -> str:
@@ -247,8 +247,8 @@ def _open(connection: "Connection", code: str) -> Purchase:
     wanted = code.strip()
     for order in purchases(connection):
         if order.code in (wanted, wanted.upper()):
-            if order.status != "placed":
-                was = "has arrived" if order.status == "arrived" else f"is {order.status}"
+            if order.status != OrderStatus.PLACED:
+                was = "has arrived" if order.status == OrderStatus.ARRIVED else f"is {order.status}"
                 raise Refused(f"Order {order.code} {was} already.")
             return order
     raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')

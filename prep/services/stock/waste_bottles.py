@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import JobKind
+from prep.books import JobKind, WasteStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import to_base
@@ -48,7 +48,7 @@ def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Wa
 
         place = place_in(connection, location)
         number = max((int(one.code[1:]) for one in waste.all_waste(connection)), default=0) + 1
-        made = waste.WasteBottle(f"W{number}", wanted, place, base, "open", 0)
+        made = waste.WasteBottle(f"W{number}", wanted, place, base, WasteStatus.OPEN, 0)
         ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{made.code}: new bottle for {wanted}")
         waste.add(connection, made)
         return made
@@ -128,7 +128,7 @@ def show(db: Path | None, code: str) -> "tuple[WasteBottle, list[Residue]]":
 
 def says(one: "WasteBottle") -> str:
     """How full it is, in words."""
-    if one.status == "closed":
+    if one.status == WasteStatus.CLOSED:
         return "closed"
     if one.holds >= one.full * NEARLY_FULL:
         return "full: have it collected"
@@ -150,6 +150,6 @@ def _one(connection: "Connection", code: str) -> "WasteBottle":
 
 def _open(connection: "Connection", code: str) -> "WasteBottle":
     one = _one(connection, code)
-    if one.status != "open":
+    if one.status != WasteStatus.OPEN:
         raise Refused(f"Waste bottle {one.code} is closed.")
     return one

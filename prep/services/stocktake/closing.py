@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import BottleStatus, JobKind
+from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
@@ -40,7 +40,7 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     from prep.store import stocktakes
 
     with session.writing(db) as connection:
-        count = stocktake.chosen(connection, code, "open")
+        count = stocktake.chosen(connection, code, CountStatus.OPEN)
         act.since(count.opened_on, f"count {count.code} was opened")
         state = stocktake.progress_of(connection, count)
         if state.missing and not leave.partial:
@@ -125,7 +125,7 @@ def post(
             change_log.change(connection, job, "bottle", verdict.bottle, **fields)
     new, verdicts, codes = _new_bottles(connection, count, state.found, job, act.on)
     change_log.change(
-        connection, job, "stocktake", count.code, status="closed", closed_on=act.on, closed_by=act.by, job=job
+        connection, job, "stocktake", count.code, status=CountStatus.CLOSED, closed_on=act.on, closed_by=act.by, job=job
     )
     written_off = [judge(one, None) for one in state.written_off if one.bottle not in {v.bottle for v in counted}]
     stocktakes.sign(connection, job, count.code, (*counted, *verdicts, *written_off))

@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import BottleStatus
+from prep.books import BottleStatus, CountStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
@@ -58,9 +58,9 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
     """
     with session.reading(db) as connection, collector_paused():
         count = stocktake.chosen(connection, code)
-        if count.status == "dropped":
+        if count.status == CountStatus.DROPPED:
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
-        if count.blind and count.status == "open":
+        if count.blind and count.status == CountStatus.OPEN:
             raise Refused(f"Count {count.code} is blind: a report shows the books; close it first: prep count close")
         day = on or count.closed_on or today
         signed = _stored(connection, count) or gathered(connection, count, day)
@@ -183,7 +183,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
                 location=places[held.location],
                 walk_order=order[held.location],
                 verdict=verdict,
-                status="in service" if found_again else held.status,
+                status=BottleStatus.IN_SERVICE if found_again else held.status,
                 label_readable=tally is None or tally.readable,
                 use_by=held.use_by,
                 test_due=peroxides.to_be_tested_by(dates, day),

@@ -6,7 +6,7 @@ from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import BottleStatus, JobKind
+from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.model import Instrument, Measure
 from prep.errors import PrepError
 from prep.services.input.act import Act
@@ -35,14 +35,14 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
             location = place_in(connection, location)
         counts = stocktakes.all_counts(connection)
         for other in counts:
-            if other.status == "open" and (not location or not other.location or other.location == location):
+            if other.status == CountStatus.OPEN and (not location or not other.location or other.location == location):
                 where = other.location or "all places"
                 raise PrepError(
                     f"Count {other.code} of {where} is open; close it first, or drop it with: "
                     f"prep count drop {other.code}"
                 )
         number = max((int(one.code[1:]) for one in counts), default=0) + 1
-        count = stocktakes.Stocktake(f"C{number}", location or "", blind, "open", act.on, act.by)
+        count = stocktakes.Stocktake(f"C{number}", location or "", blind, CountStatus.OPEN, act.on, act.by)
         ledger.begin(
             connection, JobKind.COUNT_OPEN, act.by, act.on, f"count {count.code} of {location or 'all places'}"
         )
@@ -58,14 +58,14 @@ def sheet(db: Path | None, code: str | None) -> CountList:
     with session.reading(db) as connection:
         from prep.store import queries
 
-        count = chosen(connection, code, "open")
+        count = chosen(connection, code, CountStatus.OPEN)
         return CountList(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
 
 
 def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:
     """Write down one bottle's count. Raises PrepError."""
     with session.writing(db) as connection:
-        count = chosen(connection, code, "open")
+        count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tally = desk.tally(bottle, how)
         _add(connection, count, [tally], act)
@@ -77,7 +77,7 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
 def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
     with session.writing(db) as connection:
-        count = chosen(connection, code, "open")
+        count = chosen(connection, code, CountStatus.OPEN)
         tally, thing = Desk(connection, count).found(find)
         _add(connection, count, [tally], act)
         name = thing.name if thing else "label not readable"
@@ -107,7 +107,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     entries: list[CountEntry] = []
     wrong = list(table.wrong)
     with session.writing(db) as connection:
-        count = chosen(connection, code, "open")
+        count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tallies: list[Tally] = []
         before = {_said_by(one) for one in stocktakes.tallies(connection, count.code)}
@@ -149,7 +149,7 @@ def _said_by(one: "Tally") -> str:
 def progress(db: Path | None, code: str | None) -> Progress:
     """How far an open count is. Raises PrepError."""
     with session.reading(db) as connection:
-        return progress_of(connection, chosen(connection, code, "open"))
+        return progress_of(connection, chosen(connection, code, CountStatus.OPEN))
 
 
 def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", act: Act, source: str = "") -> None:
@@ -166,10 +166,10 @@ def drop(db: Path | None, code: str, act: Act) -> "Stocktake":
     from prep.store import change_log, ledger
 
     with session.writing(db) as connection:
-        count = chosen(connection, code, "open")
+        count = chosen(connection, code, CountStatus.OPEN)
         job = ledger.begin(connection, JobKind.COUNT_DROP, act.by, act.on, f"count {count.code} given up")
-        change_log.change(connection, job, "stocktake", count.code, status="dropped")
-        return replace(count, status="dropped")
+        change_log.change(connection, job, "stocktake", count.code, status=CountStatus.DROPPED)
+        return replace(count, status=CountStatus.DROPPED)
 
 
 def counts(db: Path | None) -> "list[Stocktake]":
@@ -181,7 +181,7 @@ def counts(db: Path | None) -> "list[Stocktake]":
 # Shared with the report and the closing -----------------------------------------------------------
 
 
-def chosen(connection: "Connection", code: str | None, status: str = "") -> "Stocktake":
+def chosen(connection: "Connection", code: str | None, status: CountStatus | None = None) -> "Stocktake":
     """The count of that code, or the only one that is open (else the last). Raises PrepError."""
     counts = _counts(connection)
     if code is not None:
@@ -192,7 +192,7 @@ def chosen(connection: "Connection", code: str | None, status: str = "") -> "Sto
         if status and one.status != status:
             raise PrepError(f"Count {one.code} is {one.status}.")
         return one
-    opened = [c for c in counts if c.status == "open"]
+    opened = [c for c in counts if c.status == CountStatus.OPEN]
     if len(opened) > 1:
         raise PrepError(f"Several counts are open: {', '.join(c.code for c in opened)}; name one with --count.")
     if opened:
@@ -225,7 +225,7 @@ def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stockta
     return [
         one
         for one in _counts(connection)
-        if one.status == "closed"
+        if one.status == CountStatus.CLOSED
         and one.job is not None
         and (count.job is None or one.job < count.job)
         and one.code != count.code

@@ -5,6 +5,7 @@ from datetime import date
 
 from sqlalchemy import Connection, select
 
+from prep.books import OrderStatus
 from prep.chemistry.model import Form, Measure
 from prep.store.queries import table
 from prep.store.tables import OrderRow, SubstanceRow
@@ -22,7 +23,7 @@ class Purchase:
     packs: int
     placed: date
     due: date
-    status: str
+    status: OrderStatus
     by: str
 
 

@@ -5,6 +5,7 @@ from datetime import date
 
 from sqlalchemy import Connection, func, insert, select, update
 
+from prep.books import WasteStatus
 from prep.errors import Refused
 from prep.store.queries import table
 from prep.store.tables import JobRow, ResidueRow, WasteRow
@@ -20,7 +21,7 @@ class WasteBottle:
     stream: str
     location: str
     full: int
-    status: str
+    status: WasteStatus
     holds: int
 
 
@@ -61,7 +62,7 @@ def add(connection: Connection, waste: WasteBottle) -> None:
 
 def close(connection: Connection, code: str) -> None:
     """Take a waste bottle out of use."""
-    connection.execute(update(_WASTE).where(_WASTE.c.code == code).values(status="closed"))
+    connection.execute(update(_WASTE).where(_WASTE.c.code == code).values(status=WasteStatus.CLOSED))
 
 
 def post(connection: Connection, job: int, code: str, amount: int, what: str) -> None:

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from fastapi import Query
 from pydantic import BaseModel, Field
 
+from prep.books import BottleStatus
 from prep.reports.stock import held_document, moved_document
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing
@@ -96,7 +97,7 @@ def discard(here: At, code: Code, why: ReasonGiven) -> list[Document]:
 @needs(Right.WORK)
 def set_status(here: At, code: Code, status: Literal["quarantine", "release"], why: ReasonGiven) -> Document:
     """Keep a bottle from being used, or release it, as `prep stock quarantine` and `release`."""
-    new = "quarantine" if status == "quarantine" else "in service"
+    new = BottleStatus.QUARANTINE if status == "quarantine" else BottleStatus.IN_SERVICE
     return held_document(changes.set_status(here.db, code, new, why.reason, here.act()))
 
 
