@@ -34,12 +34,11 @@ class Source:
         return self.kind is LinkKind.ORDER and bool(self.item)
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
-    """An amount drawn from, or serving, one thing."""
+class Linked:
+    """What has a source, and is asked for its kind and its code."""
 
+    __slots__ = ()
     source: Source
-    amount: int
 
     @property
     def kind(self) -> LinkKind:
@@ -53,7 +52,15 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Take:
+class Share(Linked):
+    """An amount drawn from, or serving, one thing."""
+
+    source: Source
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Take(Linked):
     """What a batch draws of one item from one place.
 
     `used` is what of it reaches the product: less than `amount` only where an intermediate is made.
@@ -64,16 +71,6 @@ class Take:
     amount: int
     used: int
 
-    @property
-    def kind(self) -> LinkKind:
-        """What it is drawn from."""
-        return self.source.kind
-
-    @property
-    def ref(self) -> str:
-        """The code of what it is drawn from."""
-        return self.source.ref
-
 
 @dataclass(frozen=True, slots=True)
 class BottleDraw:
@@ -82,13 +79,3 @@ class BottleDraw:
     on: date
     user: Source
     amount: int
-
-    @property
-    def kind(self) -> LinkKind:
-        """What draws on it: a batch or a requirement."""
-        return self.user.kind
-
-    @property
-    def ref(self) -> str:
-        """The id of what draws on it."""
-        return self.user.ref

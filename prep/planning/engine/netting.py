@@ -13,13 +13,13 @@ from datetime import date
 from fractions import Fraction
 from itertools import takewhile
 
-from prep.planning.draws import LinkKind, Source
+from prep.planning.draws import Linked, Source
 from prep.planning.engine.requirements import Demand
 from prep.planning.workdays import period_number
 
 
 @dataclass(slots=True)
-class Supply:
+class Supply(Linked):
     """Something that serves: a bottle, an open order from the day it is due, or a batch.
 
     `factor` is found strength over nominal: a dilution from a bottle at 0.98 of its nominal strength takes
@@ -39,16 +39,6 @@ class Supply:
     period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
 
     @property
-    def kind(self) -> LinkKind:
-        """What serves: a bottle, an order or a batch."""
-        return self.source.kind
-
-    @property
-    def ref(self) -> str:
-        """The code of what serves."""
-        return self.source.ref
-
-    @property
     def turn(self) -> tuple[date, bool, int, date, str]:
         """By what it is used before others: what goes off first, is opened, is nearly empty, came first."""
         return self.use_by, not self.opened, self.amount, self.since, self.ref
@@ -62,23 +52,13 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
+class Draw(Linked):
     """`amount` leaves the supply and covers `covers` of the demand (nominal strength)."""
 
     demand: Demand
     source: Source
     amount: int
     covers: int
-
-    @property
-    def kind(self) -> LinkKind:
-        """What it is drawn from."""
-        return self.source.kind
-
-    @property
-    def ref(self) -> str:
-        """The code of what it is drawn from."""
-        return self.source.ref
 
 
 Read = Callable[[Demand, int], int]
