@@ -104,7 +104,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     batches = tuple(write_batch(room, make, takes[make.id], common=_common(make, takes)) for make in makes)
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
-        drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.ref))
+        drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.user.ref))
         gone = sum(d.amount for d in drawn)
         lines.append(
             BottleLine(bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn))

@@ -11,7 +11,7 @@ from prep.planning.model import Demo, StockRule
 from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
-    from prep.planning.engine.ph_demand import Until
+    from prep.planning.ph_demand import Until
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:

@@ -16,11 +16,11 @@ from prep.stocktake.turnover import Posted, add_up
 from prep.stocktake.verdict import Books, judge
 from prep.store import change_log, ledger, stocktakes
 from prep.store.engine import reading, writing
+from prep.store.jobs.term_sums import Term, books, last_used
 from prep.store.ledger import MovementLine
 from prep.store.queries import AT_ONCE, bottles, table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import JobRow, MovementRow
-from prep.store.term_sums import Term, books, last_used
 from tests.store.conftest import DAY, row
 
 IN, OUT = ("receive", "arrive", "make", "done"), (*("use", "make", "done") * 5, "discard")

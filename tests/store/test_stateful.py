@@ -27,12 +27,12 @@ from prep.stocktake.verdict import judge
 from prep.store import change_log, ledger, seeding, stocktakes
 from prep.store.check import check
 from prep.store.engine import MEMORY, open_engine, reading, writing
+from prep.store.jobs.term_sums import Term
+from prep.store.jobs.term_sums import books as books_of
 from prep.store.ledger import MovementLine
 from prep.store.queries import table
 from prep.store.stocktakes import Stocktake, Tally
 from prep.store.tables import BottleRow
-from prep.store.term_sums import Term
-from prep.store.term_sums import books as books_of
 from tests.databases import BACKENDS, create_stamped, empty
 
 DAY = date(2027, 1, 4)

@@ -145,15 +145,15 @@ def _shared_bottles(
         by_item[need.item].append(need)
         booking_of[need.id] = need.booking
     for line in bottles:
-        users = [d for d in line.takes if d.kind is LinkKind.REQUIREMENT]
+        users = [d for d in line.takes if d.user.kind is LinkKind.REQUIREMENT]
         if line.end > 0 or not users:
             continue
         last = max(d.on for d in users)
-        drained = {d.ref for d in users}
+        drained = {d.user.ref for d in users}
         for need in by_item[line.item]:
             elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
             if elsewhere and need.needed_on >= last and (line.use_by is None or need.needed_on <= line.use_by):
-                first = booking_of[users[0].ref]
+                first = booking_of[users[0].user.ref]
                 if first == need.booking:
                     continue
                 yield Finding(

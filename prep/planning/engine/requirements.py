@@ -136,7 +136,7 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
     )
     if not asked:
         return {}
-    from prep.planning.engine.ph_demand import Reckoner  # most plans need none of the acids and bases
+    from prep.planning.ph_demand import Reckoner  # most plans need none of the acids and bases
 
     reckoner = Reckoner(snapshot.catalogue)
     demos = {}

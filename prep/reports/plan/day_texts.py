@@ -72,7 +72,7 @@ class DayTexts:
         demo = self.snapshot.demos.get(booking.demo)
         if demo is None or not any(need.until for need in demo.needs):
             return demo
-        from prep.planning.engine.ph_demand import Reckoner  # most days need none of the acids and bases
+        from prep.planning.ph_demand import Reckoner  # most days need none of the acids and bases
 
         return Reckoner(self.snapshot.catalogue).reckoned(demo)[0]
 

@@ -53,7 +53,7 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
                 "takes": [
                     {
                         "on": draw.on.isoformat(),
-                        draw.kind: draw.ref,
+                        draw.user.kind: draw.user.ref,
                         "amount": write.amount(line.item, draw.amount),
                     }
                     for draw in line.takes

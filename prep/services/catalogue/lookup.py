@@ -14,7 +14,7 @@ from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
-    from prep.planning.engine.ph_demand import Until
+    from prep.planning.ph_demand import Until
 
 
 def known(db: Path | None) -> OnFile:
@@ -48,7 +48,7 @@ def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]
     """The demo with its needs stated `until` a pH computed from composition, and how."""
     if not any(need.until for need in demo.needs):
         return demo, ()
-    from prep.planning.engine.ph_demand import Reckoner
+    from prep.planning.ph_demand import Reckoner
 
     return Reckoner(catalogue).reckoned(demo)
 

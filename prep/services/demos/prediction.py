@@ -8,8 +8,8 @@ from prep.chemistry.acid_base.colour_course import Course, Moment, WatchedVessel
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
-from prep.planning.engine.ph_demand import Reckoner
 from prep.planning.model import Demo, Need
+from prep.planning.ph_demand import Reckoner
 
 MOST_DROPS = 100_000
 _REACH = 1.5  # a curve goes on for half as much again as what the slowest vessel takes

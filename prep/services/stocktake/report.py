@@ -112,7 +112,7 @@ def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]
 def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedCount:
     """Everything that the report of a count is made of, as the books and the entries are now."""
     from prep.store import queries, stocktakes
-    from prep.store import term_sums as books
+    from prep.store.jobs import term_sums as books
 
     stood, catalogue = tuple(_stood(connection, count, day)), queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)

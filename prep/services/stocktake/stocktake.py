@@ -213,7 +213,7 @@ def books_of(
 ) -> dict[str, Books]:
     """The books of bottles as the count knew them: each to the moment at which it was counted."""
     from prep.store import queries
-    from prep.store import term_sums as books
+    from prep.store.jobs import term_sums as books
 
     tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
     upto = {code: tally.upto for code, tally in entries.items()}

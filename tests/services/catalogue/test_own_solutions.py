@@ -8,8 +8,8 @@ import pytest
 from prep.chemistry.acid_base.equilibrium import solve
 from prep.chemistry.model import StepKind
 from prep.errors import PrepError, Refused
-from prep.planning.engine.ph_demand import Reckoner
 from prep.planning.model import Need
+from prep.planning.ph_demand import Reckoner
 from prep.resources import seed_data
 from prep.services.catalogue import lookup, own_solutions
 from prep.services.catalogue.on_file import OnFile

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from prep.chemistry.acid_base.endpoints import to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of, parts_for
 from prep.chemistry.acid_base.species import component
-from prep.planning.engine.ph_demand import Reckoner
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
+from prep.planning.ph_demand import Reckoner
 from prep.planning.plan import make_plan
 from prep.services.catalogue.on_file import OnFile
 
