@@ -10,9 +10,8 @@ from types import MappingProxyType
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import sheets_of
 from prep.chemistry.preparation.steps import Drawn, Step
-from prep.chemistry.preparation.vessels import Bench
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
@@ -68,9 +67,10 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
         for bottle in snapshot.bottles
         if bottle.strength_uncertainty_pct is not None
     }
-    bench = Bench(snapshot.catalogue, snapshot.instruments)
+    sheets = sheets_of(snapshot.catalogue, snapshot.instruments)
+    bench = sheets.bench
     strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
-    return Room(snapshot, horizon, policy, days, bench, Sheets(bench), found, strengths)
+    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:

@@ -1,11 +1,15 @@
 """The sheet of a make: its steps as sentences, its working, and how exact it comes out."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain
+from operator import is_
 from types import MappingProxyType
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Line, Measure, Solution, StepKind
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Instrument, Line, Measure, Solution, StepKind
 from prep.chemistry.preparation.method import IN_BEAKER, method_of
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.sentences import Writer, said_of
@@ -14,13 +18,48 @@ from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, Work
 
 
+_DRAFTS = 4096
+"""How many sheets are kept for the next plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """The sheets of a room, and all that they hang on."""
+
+    inside: tuple[object, ...]
+    sheets: "Sheets"
+
+    def of_these(self, inside: tuple[object, ...]) -> bool:
+        return len(inside) == len(self.inside) and all(map(is_, inside, self.inside))
+
+
+_LAST: list[_Kept] = []
+"""The room that was last asked for: what is worked out of it does not change while it does not."""
+
+
+def sheets_of(catalogue: Catalogue, instruments: tuple[Instrument, ...]) -> "Sheets":
+    """The sheets of a room, with its bench; the last room's again where all its entries are the same objects."""
+    inside = tuple(chain(catalogue.substances.values(), catalogue.solutions.values(), instruments))
+    kept = next(iter(_LAST), None)
+    if kept is None or not kept.of_these(inside) or kept.sheets.drafted > _DRAFTS:
+        own = Catalogue(dict(catalogue.substances), dict(catalogue.solutions))
+        kept = _Kept(inside, Sheets(Bench(own, instruments)))
+        _LAST[:] = [kept]
+    return kept.sheets
+
+
 class Sheets:
     """The sheets of what a room makes; each is drafted once per kind and size, then filled with its bottles."""
 
     def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+        self.bench = bench
         self._budgets = Budgets(bench)
         self._drafts: dict[tuple[object, ...], Draft] = {}
+
+    @property
+    def drafted(self) -> int:
+        """How many different sheets there have been."""
+        return len(self._drafts)
 
     def write_up(
         self,
@@ -44,7 +83,7 @@ class Sheets:
         key = (solution.code, route.kind, shares, amount, *known.items(), *common.items(), *taken.items())
         draft = self._drafts.get(key)
         if draft is None:
-            work = self._bench.work(solution, route, options, amount, common)
+            work = self.bench.work(solution, route, options, amount, common)
             draft = self._drafts[key] = self._draft(work, options, known, taken)
         steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
@@ -52,7 +91,7 @@ class Sheets:
     def _draft(
         self, work: Work, options: Sequence[Option], known: Mapping[str, Decimal], taken: Mapping[str, int]
     ) -> Draft:
-        bench, result = self._bench, self._budgets.of(work, known)
+        bench, result = self.bench, self._budgets.of(work, known)
         stated = self._budgets.stated(work, taken)
         method = method_of(work, bench.substances)
         marks = [step for step in method if step.kind is StepKind.MARK]
@@ -84,7 +123,7 @@ class Sheets:
         before, found = gap.before, gap.found
         if found is not None:  # a bottle off its nominal strength gives more or less
             taken = sum(d.amount for d in places)
-            again = self._bench.directly(gap.item, taken, solution) if taken != found.taken else None
+            again = self.bench.directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
                 before = before.replace(str(found.reading), str(again.reading), 1)
         if len(places) == 1:

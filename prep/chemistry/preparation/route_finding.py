@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from threading import RLock
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
@@ -43,6 +44,7 @@ class Making:
         self._weaker: dict[str, tuple[Option, ...]] = {}
         self._abouts: dict[str, About] = {}
         self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
+        self._finding = RLock()  # two plans at a time may ask, and each problem is noted once
         self.problems: dict[str, list[str]] = defaultdict(list)
 
     def routes(self, code: str) -> tuple[Route, ...]:
@@ -52,7 +54,10 @@ class Making:
         """
         known = self._routes.get(code)
         if known is None:
-            known = self._routes[code] = tuple(self._find(self._solutions[code]))
+            with self._finding:
+                known = self._routes.get(code)
+                if known is None:
+                    known = self._routes[code] = tuple(self._find(self._solutions[code]))
         return known
 
     def weaker(self, code: str) -> tuple[Option, ...]:

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from math import ceil
 
 from prep.chemistry.model import Line
 
@@ -32,7 +31,8 @@ class Option:
 
     def needed(self, made: int) -> int:
         """Base units of it for `made` nL of product; never less than the exact amount."""
-        return ceil(self.per_nl * made)
+        per_nl = self.per_nl
+        return -(-per_nl.numerator * made // per_nl.denominator)
 
 
 @dataclass(frozen=True, slots=True)

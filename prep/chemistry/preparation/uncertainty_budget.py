@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from threading import RLock
 from types import MappingProxyType
 
 from prep.chemistry import quantities
@@ -39,6 +40,7 @@ class Budgets:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._made: dict[str, float] = {}
+        self._finding = RLock()  # two plans at a time may ask, and what a loop meets is for nobody else
 
     def of(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Uncertain | None:
         """The strength with what it depends on; None where it is no one figure, or a part is not counted.
@@ -126,9 +128,11 @@ class Budgets:
 
         Half the tolerance of a stock whose strength is not one figure, or whose recipe is its own.
         """
-        known = self._made.get(code)
-        if known is not None:
-            return known
+        with self._finding:
+            known = self._made.get(code)
+            return self._worked_out(code) if known is None else known
+
+    def _worked_out(self, code: str) -> float:
         solution = self._bench.solutions[code]
         self._made[code] = float(solution.tolerance_pct) / 2  # also what a loop would meet
         routes = self._bench.routes(code)

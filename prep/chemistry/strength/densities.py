@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, partial
+from functools import cache, lru_cache, partial
 
 from prep.chemistry.formula.formulas import counted_as, same_solute, split_hydrate
 from prep.chemistry.quantities import plain
@@ -123,6 +123,7 @@ def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
     return Density(_decimal(table.at(pct)), _decimal(error), "; ".join(dict.fromkeys(sources)))
 
 
+@lru_cache(maxsize=4096)
 def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
     """% w/w of `formula` in water that holds `g_per_l` of it [g/L] at 20 degC: the inverse of `density`.
 

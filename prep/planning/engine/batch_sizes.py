@@ -1,6 +1,7 @@
 """The volumes in which a solution is made: round ones that the room's vessels hold, from the usual batch up."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from prep.chemistry.model import SmallBatch, Solution
 
@@ -34,7 +35,8 @@ def small_because(solution: Solution) -> str:
     }[solution.small_batch]
 
 
-def round_sizes(possible: Sequence[int]) -> tuple[int, ...]:
+@lru_cache(maxsize=256)
+def round_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
     """The round ones of the volumes that a room can make; all of them where none is round."""
     return tuple(size for size in possible if is_round(size)) or tuple(possible)
 
@@ -51,7 +53,7 @@ def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
     return tuple(size for size in possible if int(str(size).rstrip("0")) in _FEW) or tuple(possible)
 
 
-def usual_sizes(solution: Solution, possible: Sequence[int]) -> tuple[int, ...]:
+def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
     """The volumes (nL, ascending) in which a room makes a solution as a rule; `possible` is what its vessels make.
 
     Where the usual batch is more than any vessel makes, the largest vessel's volume is the rule.
