@@ -70,7 +70,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     sheets = sheets_of(snapshot.catalogue, snapshot.instruments)
     bench = sheets.bench
     strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
-    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths)
+    lead = {item: snapshot.today + timedelta(days=rule.lead_days) for item, rule in snapshot.rules.items()}
+    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:

@@ -17,7 +17,6 @@ from prep.chemistry.preparation.steps import Common, Draft, Drawn, Gap, Step, Wr
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, Work
 
-
 _DRAFTS = 4096
 """How many sheets are kept for the next plan."""
 

@@ -96,6 +96,8 @@ class Bench:
         self._measuring = Measuring(instruments)
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
         self._possible: dict[str, tuple[int, ...]] = {}
+        self._hows: dict[str, tuple[Solution, dict[tuple[str, int, int], Measured | None]]] = {}
+        self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._rooms = {
             False: tuple(instruments),
@@ -160,6 +162,16 @@ class Bench:
 
     def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
+        known, answers = self._hows.get(solution.code, (None, {}))
+        if known is not solution:
+            answers = {}
+            self._hows[solution.code] = solution, answers
+        asked = item, amount, made
+        if asked not in answers:
+            answers[asked] = self._how(item, amount, solution, made)
+        return answers[asked]
+
+    def _how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         whole = float(solution.tolerance_pct) / 100
         tolerance = whole * _SHARE
         measure = self.measure_of(item)
@@ -244,11 +256,15 @@ class Bench:
 
         A concentrate is measured no better than its own strength is known.
         """
-        whole = float(solution.tolerance_pct) / 100
-        substance = self.substances.get(item)
-        if substance is None or not self._poured(item) or substance.assay_half_width_pct is None:
-            return whole * _IN_ONE_STEP
-        return max(whole * _IN_ONE_STEP, min(float(substance.assay_half_width_pct) / 100, whole * _NO_BETTER))
+        known = self._one_step.get((item, solution.tolerance_pct))
+        if known is None:
+            whole = float(solution.tolerance_pct) / 100
+            known = whole * _IN_ONE_STEP
+            substance = self.substances.get(item)
+            if substance is not None and self._poured(item) and substance.assay_half_width_pct is not None:
+                known = max(known, min(float(substance.assay_half_width_pct) / 100, whole * _NO_BETTER))
+            self._one_step[item, solution.tolerance_pct] = known
+        return known
 
     def _least(self, code: str) -> int:
         """The smallest volume (nL) in which what gives the solution its strength can be measured in one step.

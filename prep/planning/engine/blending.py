@@ -91,7 +91,39 @@ def use_up(
 def sourced(
     room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
 ) -> tuple[Lot, ChosenRoute]:
-    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for."""
+    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for.
+
+    An earlier walk's choice is taken over where the shelf gives the same answers again.
+    """
+    asked = _asked(room, solution, lot, shelf, verdicts)
+    known = room.sources_of.get(asked) if asked is not None else None
+    if known is None:
+        made, chosen = _sourced(room, solution, lot, shelf, verdicts)
+        known = made.amount, chosen
+        if asked is not None:
+            room.sources_of[asked] = known
+    amount, chosen = known
+    return lot if amount == lot.amount else replace(lot, amount=amount), chosen
+
+
+def _asked(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> object:
+    """All that the choice of a lot's source hangs on; None where that is too much to look at."""
+    code = solution.code
+    routes = verdicts.routes(room.bench, code)
+    items = room.items(routes)
+    stocks = [verdicts.routes(room.bench, item) for item in items if item in room.bench.solutions]
+    weaker = [option.item for option in room.bench.making.weaker(code)]
+    answers = shelf.answers([*items, *(item for of_stock in stocks for item in room.items(of_stock))], weaker)
+    if answers is None:
+        return None
+    wanted = sum(amount for _, amount in lot.serves)
+    ways = (id(routes), *map(id, stocks))
+    return code, lot.amount, lot.make_on, wanted, ways, tuple(verdicts.avoid[code].items()), answers
+
+
+def _sourced(
+    room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
+) -> tuple[Lot, ChosenRoute]:
     code = solution.code
     routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
 

@@ -19,7 +19,9 @@ from prep.planning.model import Horizon, Policy, Snapshot
 from prep.planning.workdays import Workdays
 
 if TYPE_CHECKING:
+    from prep.chemistry.preparation.routes import Route
     from prep.planning.engine.lots import Lot, Unmade
+    from prep.planning.engine.sourcing import ChosenRoute
 
 FOREVER = date.max
 
@@ -36,7 +38,22 @@ class Room:
     sheets: Sheets
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
+    lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
+    drawn_on: "dict[int, tuple[tuple[Route, ...], tuple[str, ...]]]" = field(default_factory=dict)  # by routes
+    sources_of: "dict[object, tuple[int, ChosenRoute]]" = field(default_factory=dict)  # by all that they hang on
+    taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
+        default_factory=dict
+    )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
     lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that they hang on
+
+    def items(self, routes: "tuple[Route, ...]") -> tuple[str, ...]:
+        """What may go in by any of the routes, but for water."""
+        known = self.drawn_on.get(id(routes))
+        if known is None or known[0] is not routes:
+            options = (option.item for route in routes for part in route.parts for option in part.options)
+            known = routes, tuple(dict.fromkeys(item for item in options if item != "water"))
+            self.drawn_on[id(routes)] = known
+        return known[1]
 
     def name(self, item: str) -> str:
         """The item as a person calls it."""

@@ -61,11 +61,15 @@ class Verdicts:
             return found
         known = self._dry_routes.get(code)
         if known is None:
-            known = self._dry_routes[code] = tuple(
-                bench.making.with_solids(route, self.dry) if route.kind is RouteKind.RECIPE else route
-                for route in found
-            )
+            takes = {p.options[0].item for route in found if route.kind is RouteKind.RECIPE for p in route.parts}
+            known = found if self.dry.isdisjoint(takes) else self._with_solids(bench, found)
+            self._dry_routes[code] = known
         return known
+
+    def _with_solids(self, bench: Bench, routes: tuple[Route, ...]) -> tuple[Route, ...]:
+        return tuple(
+            bench.making.with_solids(route, self.dry) if route.kind is RouteKind.RECIPE else route for route in routes
+        )
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None, expires: date | None) -> bool:
         """Make a requirement wait for what is ordered if that is in time, for each later arrival once; else deny it.

@@ -7,7 +7,7 @@ down) or ordered. `Walk.settle` then looks for what ran short and says what the 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from functools import partial
 
@@ -43,7 +43,7 @@ class Walk(State):
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), _lead(room), netted=True)
+        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), room.lead, netted=True)
         lacking = {
             key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
@@ -221,7 +221,8 @@ def walk(
     on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys() if minima else set()
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
-    shelf = SupplyEstimate(state.supplies, _makeable(room, state.order), _lead(room), pending=set(state.order))
+    solutions = room.snapshot.solutions
+    shelf = SupplyEstimate(state.supplies, _makeable(room, state.order), room.lead, pending=set(state.order))
     for item in shelf.makeable:  # what bookings want of a stock is not used up for others, to be made anew
         shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
     for number, item in enumerate(state.order):
@@ -231,7 +232,8 @@ def walk(
             share_intermediates(room, state, item, shelf)
         asked = sorted(state.demands.get(item, ()), key=_by_date)
         state.asked[item] = asked
-        if earlier and earlier.asked.get(item) == asked:
+        again = earlier is not None and earlier.asked.get(item) == asked
+        if earlier and again:
             netted = earlier.netted[item]
         else:
             supplies = state.supplies.get(item, ())
@@ -242,11 +244,15 @@ def walk(
         draws, uncovered = netted
         shelf.pending.discard(item)
         state.draws[item] = list(draws)
-        if item in room.snapshot.solutions:
+        if item in solutions:
             if uncovered:
                 _make(room, state, item, uncovered, shelf, verdicts, earlier)
         elif uncovered or item in on_books:
-            bought, short = buy(room, item, uncovered, state.supplies.get(item, ()), state.draws[item])
+            if earlier and again and item in earlier.bought:
+                bought, short = earlier.bought[item]
+            else:
+                bought, short = buy(room, item, uncovered, state.supplies.get(item, ()), state.draws[item])
+            state.bought[item] = bought, short
             state.draws[item].extend(bought.draws)
             state.short.update((late[0].id, late) for late in short)
             if bought.lines:
@@ -261,31 +267,20 @@ def _by_date(demand: Demand) -> tuple[date, date, int, str]:
 
 def _edges(room: Room, verdicts: Verdicts, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
     edges: dict[str, tuple[str, ...]] = {}
-    todo = [item for item in wanted if item in room.snapshot.solutions]
+    solutions = room.snapshot.solutions
+    todo = [item for item in wanted if item in solutions]
     while todo:
         item = todo.pop()
         if item in edges:
             continue
-        edges[item] = tuple(
-            dict.fromkeys(
-                option.item
-                for route in verdicts.routes(room.bench, item)
-                for part in route.parts
-                for option in part.options
-                if option.item != "water"
-            )
-        )
-        todo.extend(source for source in edges[item] if source in room.snapshot.solutions)
+        edges[item] = room.items(verdicts.routes(room.bench, item))
+        todo.extend(source for source in edges[item] if source in solutions)
     return edges
 
 
 def _makeable(room: Room, order_: Iterable[str]) -> frozenset[str]:
-    return frozenset(item for item in order_ if item in room.snapshot.solutions and room.bench.routes(item))
-
-
-def _lead(room: Room) -> dict[str, date]:
-    today = room.snapshot.today
-    return {item: today + timedelta(days=rule.lead_days) for item, rule in room.snapshot.rules.items()}
+    solutions = room.snapshot.solutions
+    return frozenset(item for item in order_ if item in solutions and room.bench.routes(item))
 
 
 def _make(
@@ -382,16 +377,20 @@ def wants_of(
     room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
 ) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
     """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
-    totals: dict[str, int] = defaultdict(int)
-    used: dict[str, Fraction] = {}
-    for option in chosen.options:
-        if option.item == "water":
-            continue
-        taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
-        totals[option.item] += taken
-        if reaches != taken:
-            used[option.item] = Fraction(reaches, taken)
+    known = room.taken_of.get((id(chosen), amount))
+    if known is None or known[0] is not chosen:
+        totals: dict[str, int] = defaultdict(int)
+        used: dict[str, Fraction] = {}
+        for option in chosen.options:
+            if option.item == "water":
+                continue
+            taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
+            totals[option.item] += taken
+            if reaches != taken:
+                used[option.item] = Fraction(reaches, taken)
+        known = room.taken_of[id(chosen), amount] = chosen, totals, used
+    _, totals, used = known
     wants = tuple(
         Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
     )
-    return wants, used
+    return wants, dict(used)

@@ -262,6 +262,7 @@ def _least_cost(
     ends = list(accumulate(p.amount for p in pieces))
     whole = ends[-1]
     cheapest = _cheapest(sizes, weights)
+    prices = {size: weights.of(size) for size in sizes or ()}
     # By cost, what covers most first, and of equals the large batches first; `came` is the last arc to it.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
@@ -273,7 +274,7 @@ def _least_cost(
         if covered == whole:
             break
         if work is None:
-            arcs = _far(pieces, ends, covered, sizes or (), cheapest, weights)
+            arcs = _far(pieces, ends, covered, sizes or (), cheapest, prices)
         else:
             arcs = _runs(pieces, ends, covered, sizes, cheapest, weights, work)
         for arc in arcs:
@@ -301,7 +302,7 @@ def _far(
     start: int,
     sizes: Sequence[int],
     cheapest: Sequence[int],
-    weights: _Weights,
+    prices: Mapping[int, int],
 ) -> Iterator[_Arc]:
     """Without a cost of holding: each size, large ones first, as far as it goes, on the latest day that serves."""
     index = bisect_right(ends, start)
@@ -322,7 +323,7 @@ def _far(
         else:
             end = start + size
         day = lates[bisect_left(ends, end, index) - index]
-        yield _Arc(start, end, size, day, weights.of(size))
+        yield _Arc(start, end, size, day, prices[size])
 
 
 def _runs(
@@ -393,8 +394,7 @@ def _batched(pieces: Sequence[_Piece], arc: _Arc) -> Batched:
 def _total(batches: Sequence[Batched], wasted: int, held: int, costs: Costs | None) -> Fraction | None:
     if costs is None:
         return None
-    makes = sum(
-        (costs.make if costs.make_on is None else Fraction(costs.make_on(b.make_on))) + costs.extra.get(b.amount, 0)
-        for b in batches
-    )
+    on = costs.make_on
+    makes = costs.make * len(batches) if on is None else sum((Fraction(on(b.make_on)) for b in batches), Fraction(0))
+    makes += sum(costs.extra[b.amount] for b in batches if b.amount in costs.extra)
     return makes + costs.wasted * wasted + costs.held * held

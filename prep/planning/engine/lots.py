@@ -3,7 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from prep.chemistry.model import SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
@@ -56,8 +58,9 @@ def lots(
     wants: list[Want] = []
     known: dict[str, Demand] = {}
     unmade: list[Unmade] = []
+    keeps, stands = timedelta(days=solution.shelf_life_days), timedelta(days=solution.stand_days)
     for demand, missing in wanted:
-        latest = _latest(demand, solution, days, today)
+        latest = _latest(demand, keeps, stands, days, today)
         if isinstance(latest, str):
             unmade.append(_unmade(demand, missing, latest, solution))
             continue
@@ -106,12 +109,15 @@ def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = (), 
     """
     make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
     wasted = _SPARING_PER_LITRE if sparing else policy.cost_per_litre_wasted
+    if wasted is None:
+        wasted = _WASTED_PER_LITRE[solution.small_batch]
+    return _costs(make, wasted, policy.cost_per_litre_day_held or 0, tuple(dilutions))
+
+
+@lru_cache(maxsize=256)
+def _costs(make: Decimal | int, wasted: Decimal | int, held: Decimal | int, dilutions: tuple[int, ...]) -> Costs:
     return replace(
-        Costs.per_litre(
-            Fraction(make),
-            Fraction(_WASTED_PER_LITRE[solution.small_batch] if wasted is None else wasted),
-            Fraction(policy.cost_per_litre_day_held or 0),
-        ),
+        Costs.per_litre(Fraction(make), Fraction(wasted), Fraction(held)),
         extra={size: Fraction(_DILUTION_MINUTES) for size in dilutions},
     )
 
@@ -154,14 +160,12 @@ _MOVE = "Move the booking to a later day."
 _NO_DAY, _FRESH, _OLD = "no-working-day", "not-fresh", "out-of-date-by-then"
 
 
-def _latest(demand: Demand, solution: Solution, days: Workdays, today: date) -> date | str:
+def _latest(demand: Demand, shelf: timedelta, stands: timedelta, days: Workdays, today: date) -> date | str:
     """The last working day on which making it still serves, or what stands against it.
 
     That is the day of use itself where it keeps no longer, or where the day it should be ready by is past; days
     before that where it stands first.
     """
-    shelf = timedelta(days=solution.shelf_life_days)
-    stands = timedelta(days=solution.stand_days)
     if stands and not demand.fresh:
         last = days.last_to(max(min(demand.ready_by, demand.needed_on - stands), today))
         last = last if last is not None and last >= today else days.next_from(today)

@@ -13,6 +13,7 @@ from prep.planning.engine.netting import Supply
 _ONE = Fraction(1)
 _ZERO = Fraction(0)
 _DAY = timedelta(days=1)
+_MANY = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,24 @@ class SupplyEstimate:
         days = sorted(changes)
         found = self._held[key] = (days, list(accumulate(changes[day] for day in days)))
         return found
+
+    def answers(self, items: Sequence[str], weaker: Sequence[str]) -> tuple[object, ...] | None:
+        """All that it can say of items, and of the weaker solutions of which only what is spare is drawn.
+
+        None where that is too much to look at.
+        """
+        promised, makeable = self.promised, self.makeable
+        known: list[object] = [promised.get(item, 0) for item in items]
+        known += [item in makeable for item in items]
+        for item in weaker:
+            if item in self.pending:
+                known.append(None)
+                continue
+            supplies = self.supplies.get(item, ())
+            if len(supplies) > _MANY:
+                return None
+            known += [supply.left for supply in supplies]
+        return tuple(known)
 
     def promise(self, item: str, amount: int) -> None:
         """Set `amount` aside for a choice already made."""

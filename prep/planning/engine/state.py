@@ -54,6 +54,7 @@ class State:
     # What a later walk may take over where an item is asked for the same again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
+    bought: dict[str, tuple[Ordered, list[tuple[Demand, int, Why]]]] = field(default_factory=dict)
     lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
 
     def read(self, room: "Room", demand: Demand, amount: int) -> int:
