@@ -17,11 +17,10 @@ from prep.chemistry.acid_base.indicators import Indicator, indicators
 from prep.chemistry.acid_base.species import Component, Species, of_formula
 from prep.chemistry.acid_base.until import COLOUR_BEGINS, COLOURS
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.contents import ContentsReader
 from prep.chemistry.model import Line, Measure
-from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.spelling import key
-from prep.chemistry.strength.strengths import moles_in
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 
@@ -29,12 +28,11 @@ MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
 _DROPWISE_ML = 5.0
 """Up to this volume a person counts drops: common practice, no source."""
-_DEEPEST = 8
 _PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
 
 
 @dataclass(frozen=True, slots=True)
-class Contents:
+class VesselContents:
     """What is in a vessel: the mixture, its volume [mL], the indicator in it, and by how much strengths may be off."""
 
     mixture: Mixture
@@ -76,7 +74,7 @@ class Reckoner:
     def __init__(self, catalogue: Catalogue) -> None:
         self._substances = catalogue.substances
         self._solutions = catalogue.solutions
-        self._making = Making(catalogue)
+        self._contents = ContentsReader(catalogue, indicators_as_water=True)
         self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
 
     def reckoned(self, demo: Demo) -> tuple[Demo, tuple[Until, ...]]:
@@ -170,7 +168,7 @@ class Reckoner:
                         return one
         return None
 
-    def contents(self, needs: Sequence[Need]) -> Contents:
+    def contents(self, needs: Sequence[Need]) -> VesselContents:
         """What some needs put into a vessel, for one showing.
 
         Raises PrepError where the composition of one is not known, or nothing in it is counted by volume.
@@ -187,46 +185,22 @@ class Reckoner:
             raise PrepError(f"nothing in the {needs[0].vessel or 'vessel' if needs else 'vessel'} is a liquid.")
         litres = volume_nl / BASE_PER_UNIT / 1000
         mixture = _mixture([(species, mol / litres) for species, mol in moles])
-        return Contents(mixture, volume_nl / BASE_PER_UNIT, self.indicator_in(needs), tolerance)
+        return VesselContents(mixture, volume_nl / BASE_PER_UNIT, self.indicator_in(needs), tolerance)
 
     def _inside(self, item: str, amount: int) -> tuple[list[tuple[Species, float]], int]:
         """Moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
         substance = self._substances.get(item)
         volume_nl = 0 if substance is not None and substance.measure is Measure.MASS else amount
-        return [(species, per * amount) for species, per in self._per_base(item, 0)], volume_nl
+        return [(species, per * amount) for species, per in self._per_base(item)], volume_nl
 
-    def _per_base(self, item: str, depth: int) -> tuple[tuple[Species, float], ...]:
+    def _per_base(self, item: str) -> tuple[tuple[Species, float], ...]:
         """Moles of each species per ug or nL. Raises PrepError where the composition is not known."""
         known = self._known.get(item)
         if known is None:
-            known = self._known[item] = self._compose(item, depth)
+            portions = self._contents.of(item).portions
+            found = ((of_formula(one.formula, called=one.name), float(one.moles)) for one in portions)
+            known = self._known[item] = tuple(found)
         return known
-
-    def _compose(self, item: str, depth: int) -> tuple[tuple[Species, float], ...]:
-        if item == "water":
-            return ()
-        if depth > _DEEPEST:
-            raise PrepError(f"{self._name(item)} is made from itself.")
-        substance = self._substances.get(item)
-        if substance is not None:
-            species = of_formula(substance.formula, called=substance.name)
-            return ((species, float(moles_in(substance))),)
-        solution = self._solutions.get(item)
-        if solution is None:
-            raise PrepError(f"{item} is neither a substance nor a solution.")
-        if solution.purpose == "indicator":
-            return ()
-        if solution.recipe:
-            return tuple(
-                (species, per * line.amount / solution.recipe_nl)
-                for line in solution.recipe
-                for species, per in self._per_base(line.item, depth + 1)
-            )
-        strength = self._making.mol_per_l(solution)
-        if not strength:
-            raise PrepError(f"the composition of {solution.name} is not known.")
-        species = of_formula(self._making.formula_of(solution), called=solution.name)
-        return ((species, float(strength) / 1000 / BASE_PER_UNIT),)
 
     def _says(self, need: Need, inside: list[tuple[Species, float]]) -> str:
         substance = self._substances.get(need.item)

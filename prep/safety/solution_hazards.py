@@ -14,7 +14,6 @@ from prep.safety.model import Classification, MixtureComponent, Reason
 
 _UG, _NL = Decimal(1_000_000), Decimal(1_000_000)  # per g, per mL
 _ML_PER_G_OF_SOLID = Decimal("0.4")
-_PLAIN_WATER = Decimal(1)
 WATER = "water"
 
 
@@ -133,8 +132,9 @@ def _compose(
 
 
 def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Composition:
+    from prep.chemistry.contents import by_mass
     from prep.chemistry.strength.solutes import about_substance
-    from prep.chemistry.strength.strengths import MOLAR, convert, recount
+    from prep.chemistry.strength.strengths import MOLAR, recount
 
     about = about_substance(solute)
     working: tuple[Line, ...] = ()
@@ -142,16 +142,8 @@ def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Comp
     if formula != solute.formula and (solution.strength_of or strength.kind not in MOLAR):
         counted = recount(strength, about_substance(solute, formula=formula), solute.formula)
         strength, working = counted.strength, counted.working
-    try:
-        made = convert(strength, StrengthKind.PCT_W_W, about)
-    except PrepError:
-        if strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V):
-            raise
-        made = convert(strength, StrengthKind.PCT_W_W, replace(about, density_g_ml=_PLAIN_WATER))
-        working += (Line("Density not known: 1 g/mL taken; a dense solution's percentage is overstated."),)
-    density = made.density.g_ml if made.density else _PLAIN_WATER
-    component = component_of(solute, made.strength.value)
-    return Composition((component,), density, (*working, *made.working))
+    made = by_mass(strength, about, solute)
+    return Composition((component_of(solute, made.pct_w_w),), made.density_g_ml, (*working, *made.working))
 
 
 def _in_solvent(

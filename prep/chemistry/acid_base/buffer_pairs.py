@@ -12,11 +12,11 @@ from fractions import Fraction
 from itertools import combinations
 
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.contents import ContentsReader
 from prep.chemistry.model import Form, Line, Solution, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.quantities import figures
-from prep.chemistry.strength.strengths import moles_in
 from prep.errors import PrepError
 
 _MOST = 12
@@ -39,10 +39,11 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
     if solution.purpose != "buffer" or not solution.recipe or solution.make_up_with != "water":
         return []
     items: dict[str, Substance | Solution] = {**catalogue.substances, **catalogue.solutions}
+    inside = ContentsReader(catalogue, making)
     written = []
     for line in solution.recipe:
         known = items.get(line.item)
-        totals = _totals(known, making) if known is not None else None
+        totals = _totals(known, inside) if known is not None else None
         if totals is None:
             return []
         written.append((totals, Fraction(line.amount, solution.recipe_nl)))
@@ -52,7 +53,7 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
     (system,) = systems
     total = sum((moles * amount for (_, moles, _), amount in written), Fraction(0))
     charge = sum((strong * amount for (_, _, strong), amount in written), Fraction(0))
-    sources = list(_sources(system, catalogue, making))
+    sources = list(_sources(system, catalogue, inside))
     found: list[tuple[tuple[int, str, str], Route]] = []
     for (one, first), (other, second) in combinations(sources, 2):
         amounts = _solve(first, second, total, charge)
@@ -73,39 +74,36 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
     return [route for _, route in found[:_MOST]]
 
 
-def _sources(system: str, catalogue: Catalogue, making: Making) -> Iterable[tuple[Substance | Solution, Totals]]:
+def _sources(
+    system: str, catalogue: Catalogue, inside: ContentsReader
+) -> Iterable[tuple[Substance | Solution, Totals]]:
     """What can give the system, or strong ions alone, by code."""
     stocks = [
         s for s in catalogue.solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"
     ]
     items: list[Substance | Solution] = [*catalogue.substances.values(), *stocks]
     for item in sorted(items, key=lambda i: i.code):
-        totals = _totals(item, making)
+        totals = _totals(item, inside)
         if totals is not None and totals[0] in (system, "") and (totals[1] or totals[2]):
             yield item, totals
 
 
-def _totals(item: Substance | Solution, making: Making) -> Totals | None:
+def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None:
     """Totals of one base unit (ug or nL) of an item; None where its composition is not known or does not serve."""
     from prep.chemistry.acid_base.species import of_formula
 
     try:
-        if isinstance(item, Solution):
-            formula = "" if item.recipe else making.formula_of(item)
-            mol_per_l = making.mol_per_l(item) if formula else None
-            moles = None if mol_per_l is None else Fraction(mol_per_l) / 10**9
-        else:
-            formula = item.formula
-            moles = moles_in(item) if formula and item.form is not Form.GAS else None
-        if moles is None:
+        portions = inside.of(item.code).portions
+        if len(portions) != 1:
             return None
-        species = of_formula(formula)
+        (one,) = portions
+        species = of_formula(one.formula)
     except PrepError:
         return None
     if len(species.systems) > 1 or any(ion not in _IONS for ion, _, _ in species.ions):
         return None
     key, count = species.systems[0] if species.systems else ("", 0)
-    return key, moles * count, moles * species.charge
+    return key, one.moles * count, one.moles * species.charge
 
 
 def _solve(first: Totals, second: Totals, total: Fraction, charge: Fraction) -> tuple[Fraction, Fraction] | None:

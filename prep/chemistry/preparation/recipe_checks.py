@@ -4,11 +4,11 @@ from decimal import Decimal
 from fractions import Fraction
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.formula.formulas import molar_mass, same_solute, units_in
-from prep.chemistry.model import Form, Measure, Solution, StrengthKind
+from prep.chemistry.contents import ContentsReader
+from prep.chemistry.formula.formulas import same_solute, units_in
+from prep.chemistry.model import Measure, Solution, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.quantities import figures, plain, show
-from prep.chemistry.strength.strengths import in_bottle
+from prep.chemistry.quantities import BASE_PER_UNIT, figures, plain, show
 from prep.errors import PrepError
 
 _OVER = Fraction(101, 100)
@@ -50,55 +50,23 @@ def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decim
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED or not solution.solute:
         return None
     making = Making(catalogue)
+    inside = ContentsReader(catalogue, making)
+    moles = Fraction(0)
     try:
         formula = making.formula_of(solution)
-        said = _counted(solution, making)
+        said = inside.mol_per_l(solution)
+        if not formula or said is None:
+            return None
+        for line in solution.recipe:
+            known = catalogue.substances.get(line.item) or catalogue.solutions.get(line.item)
+            if known is not None and known.solute == solution.solute:
+                portions = inside.of(line.item).portions
+                moles += line.amount * sum(
+                    one.moles * Fraction(units_in(one.formula, formula))
+                    for one in portions
+                    if same_solute(one.formula, formula)
+                )
     except PrepError:
         return None
-    if not formula or said is None:
-        return None
-    moles = Decimal(0)
-    for line in solution.recipe:
-        share = _moles(line.item, line.amount, formula, solution, catalogue, making)
-        if share is None:
-            return None
-        moles += share
-    return moles * 10**9 / Decimal(solution.recipe_nl), said
-
-
-def _counted(solution: Solution, making: Making) -> Decimal | None:
-    """mol/L of an entry; as written where it is in mol/L, for other things may bring more into solution."""
-    if solution.strength is not None and solution.strength.kind is StrengthKind.MOL_PER_L:
-        return solution.strength.value
-    return making.mol_per_l(solution)
-
-
-def _moles(
-    item: str,
-    amount: int,
-    formula: str,
-    solution: Solution,
-    catalogue: Catalogue,
-    making: Making,
-) -> Decimal | None:
-    """Moles of the solute in an ingredient; 0 where it is another, None where it cannot be reckoned."""
-    if item in catalogue.substances:
-        one = catalogue.substances[item]
-        if one.solute != solution.solute:
-            return Decimal(0)
-        if not one.formula or not same_solute(one.formula, formula):
-            return None
-        if one.form is Form.SOLID:
-            return Decimal(amount) / 10**6 / molar_mass(one.formula) * units_in(one.formula, formula)
-        try:
-            return Decimal(amount) / 10**9 * in_bottle(one, StrengthKind.MOL_PER_L).strength.value
-        except PrepError:
-            return None
-    inside = catalogue.solutions.get(item)
-    if inside is None or inside.solute != solution.solute:
-        return Decimal(0)
-    try:
-        strength = _counted(inside, making)
-    except PrepError:
-        return None
-    return None if strength is None else Decimal(amount) / 10**9 * strength
+    made = moles * 1000 * BASE_PER_UNIT / solution.recipe_nl
+    return Decimal(made.numerator) / Decimal(made.denominator), said

@@ -91,12 +91,13 @@ def at_strength(
 ) -> tuple[MixtureComponent, tuple[Line, ...]]:
     """One solute in water at a strength, and the working to % w/w.
 
-    `density_g_ml` is that of the solution; else a table's, or water's where it is dilute. `alone`: nothing else
-    is in the water, which could dissolve more of it. Raises PrepError where no density is at hand, or where that
-    much does not dissolve.
+    `density_g_ml` is that of the solution; else a table's, else the least that it can have (`contents.by_mass`).
+    `alone`: nothing else is in the water, which could dissolve more of it. Raises PrepError where no density is at
+    hand, or where that much does not dissolve.
     """
+    from prep.chemistry.contents import by_mass
     from prep.chemistry.strength.solutes import about_substance
-    from prep.chemistry.strength.strengths import check_possible, convert
+    from prep.chemistry.strength.strengths import check_possible
 
     about = about_substance(substance)
     helped: tuple[Line, ...] = ()
@@ -108,8 +109,8 @@ def at_strength(
             helped = (Line(f"taken as dissolved by the rest of the mixture: {str(beyond).rstrip('.')}"),)
     if density_g_ml is not None:
         about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
-    made = convert(strength, StrengthKind.PCT_W_W, about)
-    return component_of(substance, made.strength.value), (*helped, *made.working)
+    made = by_mass(strength, about, substance)
+    return component_of(substance, made.pct_w_w), (*helped, *made.working)
 
 
 def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[MixtureComponent, ...]:

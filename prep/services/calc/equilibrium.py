@@ -5,7 +5,6 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from math import ceil, floor
 from typing import Any
 
@@ -26,7 +25,6 @@ from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 _MOST_COMPONENTS = 50
-_WATER = Decimal(1)  # g/mL, near enough to tell strong from dilute
 
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
@@ -288,7 +286,7 @@ def _never_together(texts: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
         try:
             what, strength = quantities.component(text)
             if substance := substance_named(what):
-                taken.append(taken_at(substance, at_strength(substance, strength, density_g_ml=_WATER)[0]))
+                taken.append(taken_at(substance, at_strength(substance, strength)[0]))
         except PrepError:
             continue  # what has no strength by mass, or no name of the list, is only computed with
     found = never_meet(taken)
