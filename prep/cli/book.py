@@ -46,7 +46,13 @@ def add(
         str, typer.Option("--portion", metavar="AMOUNT", help="How much of it a showing, or a set, takes.")
     ] = "",
     trials: Trials = None,
-    weeks: Annotated[int, typer.Option("--weeks", help="The same every week, so many times.")] = 1,
+    weeks: Annotated[int | None, typer.Option("--weeks", help="The same again each week, for so many weeks.")] = None,
+    every: Annotated[
+        str, typer.Option("--every", metavar="WEEKS", help='How often: "2 weeks". Default: every week.')
+    ] = "",
+    until: Annotated[
+        str | None, typer.Option("--until", metavar="DATE", help="The same again up to this day; closed days left out.")
+    ] = None,
     again: Annotated[bool, typer.Option("--again", help="Although the same is booked already.")] = False,
     closed: Closed = False,
     by: common.By = None,
@@ -58,10 +64,15 @@ def add(
     Example: prep book add thiosulfate-rate --on 2027-01-18 --showings 2
 
     Example: prep book add --item hcl-1 --portion "50 mL" --showings 15 --on 2027-01-18 --weeks 3
+
+    Example: prep book add thiosulfate-rate --on 2027-01-18 --every "2 weeks" --until 2027-03-19
     """
     from prep.services.bookings import bookings
-    from prep.services.bookings.requests import BookingRequest
+    from prep.services.bookings.requests import BookingRequest, Repeat, every_weeks
 
+    last = common.a_date(until, "--until") if until else None
+    again_and_again = Repeat(every_weeks(every) if every else 1, weeks, last)
+    repeats = weeks is not None or last is not None or bool(every)
     asked = []
     shut = []
     for day in on:
@@ -81,17 +92,18 @@ def add(
                 even_closed=closed,
                 again=again,
             )
-            if weeks == 1:
+            if not repeats:
                 asked.append(one)
                 continue
-            found, left_out = bookings.weekly(one, weeks, bookings.calendar(db))
+            found, left_out = bookings.repeated(one, again_and_again, bookings.calendar(db))
             asked += found
             shut += [left for left in left_out if left not in shut]
     made = _booked(db, asked, common.act(by), as_json=as_json)
     from prep.reports.bookings import answers as shown
 
     if as_json:
-        documents = [shown.answer_document(one) for one in made]
+        closed_days = {"left_out": [day_.isoformat() for day_ in shut]} if repeats else {}
+        documents = [shown.answer_document(one) | closed_days for one in made]
         common.show_json(documents[0] if len(documents) == 1 else documents)
         return
     for day_ in shut:

@@ -119,6 +119,10 @@ class Answers:
         for batch in plan.batches:
             self._minutes[batch.make_on] += batch.minutes
 
+    def minutes(self, day: date) -> int:
+        """Minutes of making that the plan puts on a day."""
+        return self._minutes.get(day, 0)
+
     def too_full(self) -> set[date]:
         """Days with more minutes of making than the calendar gives them."""
         limit = self._snapshot.calendar.minutes

@@ -14,7 +14,7 @@ from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
 from prep.reports.formatting import Names, period_text
 from prep.services.bookings import answers, bookings, groups, usage
-from prep.services.bookings.requests import BookingChange, BookingRequest
+from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.web.forms import Field, WebForm, in_words
@@ -122,7 +122,7 @@ def _requests(here: Here) -> tuple[list[BookingRequest], list[date]]:
             typed["group"],
             typed["note"],
         )
-        weeks, closed = bookings.weekly(one, max(later, default=0) + 1, bookings.calendar(here.db))
+        weeks, closed = bookings.repeated(one, Repeat(weeks=max(later, default=0) + 1), bookings.calendar(here.db))
         out += [asked for asked in weeks if asked.on == on or (asked.on - on).days // 7 in later]
         shut |= {day for day in closed if (day - on).days // 7 in later}
     if len(out) > 60:

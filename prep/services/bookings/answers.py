@@ -31,7 +31,7 @@ def of(
     They say also what the bookings would take from others, and the first day on which nothing stands in the way.
     """
     wanted = [*codes, *(one.code for one in supposed)]
-    school = _School.load(db, today, supposed)
+    school = BookedSchool.load(db, today, supposed)
     return school.asked(wanted)
 
 
@@ -50,39 +50,8 @@ def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple
     listed = list(bookings)
     if not any(one.stands for one in listed):
         return tuple(_closed(one) for one in listed)
-    school = _School.load(db, today, ())
+    school = BookedSchool.load(db, today, ())
     return school.standing(listed)
-
-
-def showable(db: Path | None, on: date, today: date) -> list[str]:
-    """The codes of the demos that could be shown on a day as things stand, each by itself.
-
-    One plan with all of them together says most; those that it leaves out have a plan of their own. Raises PrepError
-    for a day that is past or closed.
-    """
-    school = _School.load(db, today, ())
-    if on < today or not school.snapshot.calendar.works(on):
-        raise PrepError(f"On {on} nothing can be shown: it is {'past' if on < today else 'closed'}.")
-    trials = {code: Booking(f"trial-{code}", on, "", "", "", code, 1) for code in school.snapshot.demos}
-    end = school._end([on])
-    before = school._answers(school.snapshot, end)
-    harmed = {b.code for b in school.bookings.values() if b.stands and before.of(b).can_be_shown is False}
-    found = []
-
-    def answers(some: Iterable[Booking]) -> Answers:
-        snapshot = replace(school.snapshot, bookings=(*school.snapshot.bookings, *some))
-        return school._answers(snapshot, end)
-
-    together = answers(trials.values())
-    for code, trial in trials.items():
-        if together.of(trial).can_be_shown:
-            found.append(code)
-            continue
-        alone = answers([trial])
-        others = (b for b in school.bookings.values() if b.stands and b.code not in harmed)
-        if alone.of(trial).can_be_shown and all(alone.of(b).can_be_shown is not False for b in others):
-            found.append(code)
-    return found
 
 
 def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
@@ -109,7 +78,7 @@ def _closed(booking: Booking) -> BookingAnswer:
 
 
 @dataclass(slots=True)
-class _School:
+class BookedSchool:
     """The inventory as the plan may know it, and every open booking, those too that a rule bars."""
 
     snapshot: Snapshot
@@ -118,7 +87,7 @@ class _School:
     _before: Answers | None = None
 
     @classmethod
-    def load(cls, db: Path | None, today: date, supposed: Sequence[Booking]) -> "_School":
+    def load(cls, db: Path | None, today: date, supposed: Sequence[Booking]) -> "BookedSchool":
         from prep.services.plan import snapshot as plan_snapshot
         from prep.services.school.settings import policy_of
 
@@ -134,7 +103,7 @@ class _School:
         """The answers of bookings on file, from one plan."""
         open_ = [one for one in listed if one.stands]
         try:
-            found = self._answers(self.snapshot, self._end(one.on for one in open_))
+            found = self.answers(self.snapshot, self.end(one.on for one in open_))
         except PrepError as problem:
             return tuple(self._unknown(one, problem) if one in open_ else _closed(one) for one in listed)
         return tuple(found.of(one) for one in listed)
@@ -150,7 +119,7 @@ class _School:
             return tuple(self._unknown(one, problem) for one in wanted)
 
     def _asked(self, wanted: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
-        end = self._end(one.on for one in wanted)
+        end = self.end(one.on for one in wanted)
         drawn = self._plan(self.snapshot, end)
         answers = Answers(drawn, self.snapshot)
         found = {one.code: self._harming(answers.of(one), answers, wanted, end) for one in wanted}
@@ -165,7 +134,7 @@ class _School:
                 found[one.booking.code] = self._searched(one, likely[one.booking.code], wanted)
         elif moves := {code: day for code, day in likely.items() if day is not None}:
             moved = self._moved(moves)
-            then = Answers(self._plan(moved, self._end(moves.values())), moved)
+            then = Answers(self._plan(moved, self.end(moves.values())), moved)
             for code, day in moves.items():
                 if then.of(replace(self.bookings[code], on=day)).can_be_shown:
                     found[code] = replace(found[code], first_day=day)
@@ -179,8 +148,8 @@ class _School:
 
         def serves(day: date) -> bool:
             moved = self._moved({booking.code: day})
-            end = self._end([day, *(b.on for b in wanted)])
-            answers = self._answers(moved, end)
+            end = self.end([day, *(b.on for b in wanted)])
+            answers = self.answers(moved, end)
             there = self._harming(answers.of(replace(booking, on=day)), answers, [booking], end)
             return there.can_be_shown is True
 
@@ -197,7 +166,7 @@ class _School:
             return one
         if self._before is None:
             without = replace(self.snapshot, bookings=tuple(b for b in self.snapshot.bookings if b.code not in new))
-            self._before = self._answers(without, end)
+            self._before = self.answers(without, end)
         items = {need.item for need in one.takes} | {make.solution for make in one.makes}
         items |= {order.item for order in one.orders}
         days = {make.on.isoformat() for make in one.makes}
@@ -234,8 +203,11 @@ class _School:
     def _made_of(self, booking: Booking) -> set[str]:
         """Every item that a booking may come from, by recipes and sources."""
         demo = self.snapshot.demos.get(booking.demo)
-        todo = [need.item for need in demo.needs] if demo else [booking.item]
-        seen: set[str] = set()
+        return self.made_of_item(*([need.item for need in demo.needs] if demo else [booking.item]))
+
+    def made_of_item(self, *items: str) -> set[str]:
+        """Every item that some items may come from, themselves too, by recipes and sources."""
+        todo, seen = list(items), set[str]()
         while todo:
             item = todo.pop()
             if item in seen:
@@ -250,7 +222,7 @@ class _School:
         moved = tuple(replace(b, on=days[b.code]) if b.code in days else b for b in self.snapshot.bookings)
         return replace(self.snapshot, bookings=moved)
 
-    def _end(self, days: Iterable[date]) -> date:
+    def end(self, days: Iterable[date]) -> date:
         """As far as anything that is booked: what is taken from a later booking must show."""
         booked = [b.on for b in self.snapshot.bookings if b.stands]
         last = max([self.snapshot.today, *days], default=self.snapshot.today)
@@ -261,7 +233,8 @@ class _School:
 
         return make_plan(snapshot, Horizon(snapshot.today, end), self.policy)
 
-    def _answers(self, snapshot: Snapshot, end: date) -> Answers:
+    def answers(self, snapshot: Snapshot, end: date) -> Answers:
+        """The plan of a snapshot up to a day, asked for its bookings' answers."""
         return Answers(self._plan(snapshot, end), snapshot)
 
     def _unknown(self, booking: Booking, problem: PrepError) -> BookingAnswer:

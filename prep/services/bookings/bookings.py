@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from prep.services.bookings.requests import (
     MOST_SHOWINGS,
     BookingChange,
     BookingRequest,
+    Repeat,
     Wanted,
     coded,
     find_demo_in,
@@ -31,8 +32,6 @@ from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-MOST_WEEKS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +111,12 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     return answers.of(db, [one.booking.code for one in new], act.on)
 
 
-def weekly(asked: BookingRequest, weeks: int, calendar: Calendar) -> tuple[list[BookingRequest], list[date]]:
-    """The same every week, so many times; days on which the room is closed are left out, and told.
+def repeated(asked: BookingRequest, how: Repeat, calendar: Calendar) -> tuple[list[BookingRequest], list[date]]:
+    """The same again and again; days on which the room is closed are left out, and told.
 
     The first stands as it is asked for. Raises PrepError.
     """
-    within(weeks, 1, MOST_WEEKS, "--weeks")
-    days = [asked.on + timedelta(weeks=number) for number in range(weeks)]
+    days = how.days(asked.on)
     closed = [day for day in days[1:] if not asked.even_closed and not calendar.works(day)]
     return [replace(asked, on=day) for day in days if day not in closed], closed
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import count
 from pathlib import Path
 
@@ -41,6 +41,7 @@ SYNONYMS = {
     "trial_runs": "trials",
 }
 MOST_SHOWINGS = 1000
+MOST_WEEKS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,39 @@ class BookingRequest:
     trials: int | None = None
     even_closed: bool = False
     again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """A lesson that comes again: every so many weeks, for so many weeks in all or until a day."""
+
+    every: int = 1
+    weeks: int | None = None
+    until: date | None = None
+
+    def days(self, first: date) -> list[date]:
+        """The days from the first on. Raises PrepError for more than a timetable has."""
+        if self.weeks is not None and self.until is not None:
+            raise PrepError("Give --weeks, or --until: one of the two.")
+        if self.until is not None and self.until < first:
+            raise PrepError(f"--until {self.until} is before the first day, {first}.")
+        if self.weeks is None and self.until is None and self.every > 1:
+            raise PrepError("Say how long it goes on: --until DATE, or --weeks NUMBER.")
+        weeks = within(1 if self.weeks is None else self.weeks, 1, MOST_WEEKS, "--weeks")
+        if self.until is not None:
+            weeks = (self.until - first).days // 7 + 1
+            if weeks > MOST_WEEKS:
+                raise PrepError(f"--until {self.until}: at most {MOST_WEEKS} weeks are booked at once.")
+        return [first + timedelta(weeks=number) for number in range(0, weeks, self.every)]
+
+
+def every_weeks(text: str) -> int:
+    """Read `2 weeks`, `week` or `fortnight` as a number of weeks. Raises PrepError."""
+    found = re.fullmatch(r"(?:(\d{1,2})\s*)?weeks?|(fortnight)", " ".join(text.casefold().split()))
+    number = 2 if found and found[2] else int(found[1] or 1) if found else 0
+    if not 1 <= number <= MOST_WEEKS:
+        raise PrepError(f'--every "{text[:20]}": write a number of weeks, such as "2 weeks".')
+    return number
 
 
 @dataclass(frozen=True, slots=True)

@@ -181,7 +181,7 @@ def possible(db: Path | None, on: date, today: date) -> list[str]:
 
     Raises PrepError for a day that is past or closed.
     """
-    from prep.services.bookings.answers import showable
+    from prep.services.bookings.showable import showable
 
     return showable(db, on, today)
 

@@ -9,7 +9,7 @@ import pytest
 from prep.errors import PrepError, Refused
 from prep.planning.booking_answer import BookingState, first_day
 from prep.services.bookings import answers, bookings, groups, usage
-from prep.services.bookings.requests import BookingChange, BookingRequest
+from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat, every_weeks
 from prep.services.inventory import init
 from tests.days import act
 
@@ -90,9 +90,39 @@ def test_weeks_leave_out_what_is_closed(path: Path) -> None:
     calendar = bookings.calendar(path)
     shut = LATER + timedelta(weeks=1)
     calendar = replace(calendar, closed={shut: "half term"})
-    asked, left = bookings.weekly(BookingRequest("blue-bottle", LATER), 3, calendar)
+    asked, left = bookings.repeated(BookingRequest("blue-bottle", LATER), Repeat(weeks=3), calendar)
     assert [one.on for one in asked] == [LATER, LATER + timedelta(weeks=2)]
     assert left == [shut]
+
+
+def test_a_lesson_every_other_week_up_to_a_day() -> None:
+    first = date(2027, 1, 11)
+    assert Repeat(2, until=date(2027, 3, 1)).days(first) == [first + timedelta(weeks=n) for n in (0, 2, 4, 6)]
+    assert Repeat(2, until=date(2027, 3, 8)).days(first)[-1] == date(2027, 3, 8)
+    assert Repeat(2, weeks=5).days(first) == [first + timedelta(weeks=n) for n in (0, 2, 4)]
+    assert Repeat(weeks=3).days(first) == [first + timedelta(weeks=n) for n in (0, 1, 2)]
+    assert [every_weeks(said) for said in ("2 weeks", "Fortnight", "week", "3 week")] == [2, 2, 1, 3]
+
+
+@pytest.mark.parametrize(
+    ("how", "why"),
+    [
+        (Repeat(2), "how long"),
+        (Repeat(weeks=2, until=date(2027, 2, 1)), "one of the two"),
+        (Repeat(until=date(2027, 1, 4)), "before the first day"),
+        (Repeat(until=date(2099, 1, 1)), "at most 60 weeks"),
+        (Repeat(weeks=0), "--weeks"),
+    ],
+)
+def test_a_repeat_that_says_too_little_or_too_much(how: Repeat, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        how.days(date(2027, 1, 11))
+
+
+@pytest.mark.parametrize("said", ["2 days", "0 weeks", "99 weeks", "often", "-2 weeks"])
+def test_how_often_is_a_number_of_weeks(said: str) -> None:
+    with pytest.raises(PrepError, match="number of weeks"):
+        every_weeks(said)
 
 
 @pytest.mark.parametrize(("from_", "serves"), [(5, 7), (None, 0), (9, 3), (0, 9)])

@@ -1,0 +1,178 @@
+"""What could be shown on a day as things stand, from a handful of plans however many demonstrations there are."""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from pathlib import Path
+
+from prep.chemistry.catalogue import WATER
+from prep.errors import PrepError
+from prep.planning.booking_answer import Answers, BookingAnswer
+from prep.planning.model import Booking, Snapshot
+from prep.services.bookings.answers import BookedSchool
+
+_NO_LIMIT = 10**6
+"""Minutes of a day on which the room's time is left out of account."""
+
+
+def showable(db: Path | None, on: date, today: date) -> list[str]:
+    """The codes of the demos that could be shown on a day as things stand, each by itself.
+
+    Raises PrepError for a day that is past or closed.
+    """
+    school = BookedSchool.load(db, today, ())
+    if on < today or not school.snapshot.calendar.works(on):
+        raise PrepError(f"On {on} nothing can be shown: it is {'past' if on < today else 'closed'}.")
+    return _Tries(school, on).found()
+
+
+@dataclass(slots=True)
+class _Tries:
+    """Every demo tried on one day: all together for what they take, then each beside the minutes that are left.
+
+    What is held serves most of them side by side. One that comes off short beside the others is tried again beside
+    fewer, until nothing more is found; only one that the room's minutes, another's booking, or a rival for the same
+    bottle stands against has a plan of its own.
+    """
+
+    school: BookedSchool
+    on: date
+    _end: date = field(init=False)
+    _before: Answers = field(init=False)
+    _served: frozenset[str] = field(init=False)
+    _held: frozenset[str] = field(init=False)
+    _known: dict[str, bool] = field(init=False, default_factory=dict)
+    _made_of: dict[str, frozenset[str]] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._end = self.school.end([self.on])
+        self._before = self.school.answers(self.school.snapshot, self._end)
+        snapshot = self.school.snapshot
+        on_its_way = {order.item for order in snapshot.orders if order.due <= self.on}
+        self._held = frozenset({bottle.item for bottle in snapshot.bottles if bottle.amount} | on_its_way)
+        self._served = frozenset(b.code for b in self._others if self._before.of(b).can_be_shown is not False)
+
+    @property
+    def _others(self) -> list[Booking]:
+        return [b for b in self.school.bookings.values() if b.stands]
+
+    def found(self) -> list[str]:
+        """The codes, in the order of the catalogue."""
+        order, yes = list(self.school.snapshot.demos), set[str]()
+        left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
+        alone: dict[str, Booking] = {}
+        while left:
+            answers = self._answers(left.values(), minutes=False)
+            given = {code: answers.of(one) for code, one in left.items()}
+            served = {code for code, one in given.items() if one.can_be_shown is not False}
+            harmed = self._harmed(answers)
+            doubtful = {code for code in served if not self._room_for(given[code])} | (
+                {code for code in served if self._takes_any(given[code], harmed)} if harmed else set()
+            )
+            yes |= served - doubtful
+            alone |= {code: left[code] for code in doubtful}
+            left = {code: one for code, one in left.items() if code not in served}
+            if not served:
+                alone |= {code: left[code] for code in self._rivals(given)}
+                break
+        yes |= {code for code, one in alone.items() if self._alone(one)}
+        return [code for code in order if code in yes]
+
+    def _reaches(self, code: str) -> bool:
+        """Whether everything a demo takes is in the room or can come in time, in whatever amount."""
+        return all(self._there(need.item) for need in self.school.snapshot.demos[code].needs)
+
+    def _there(self, item: str) -> bool:
+        if item not in self._known:
+            self._known[item] = False  # what is made of itself is not there by that
+            self._known[item] = self._comes(item) or self._makes(item)
+        return self._known[item]
+
+    def _comes(self, item: str) -> bool:
+        snapshot = self.school.snapshot
+        if item == WATER or item not in snapshot.catalogue or item in self._held:
+            return True  # what is not on file has a sentence of its own from the plan
+        rule = snapshot.rules.get(item)
+        if rule is None and item not in snapshot.substances:
+            return False
+        days = rule.lead_days if rule else self.school.policy.default_lead_days
+        return snapshot.today + timedelta(days=days) <= self.on
+
+    def _makes(self, item: str) -> bool:
+        snapshot = self.school.snapshot
+        made = snapshot.solutions.get(item)
+        solute = made.solute if made else snapshot.substances[item].solute
+        others = [s.code for s in snapshot.substances.values() if s.solute == solute]  # another hydrate, or strength
+        if made is None:
+            return any(map(self._comes, others))
+        if made.recipe and all(self._there(line.item) for line in made.recipe):
+            return True
+        others += [s.code for s in snapshot.solutions.values() if s.solute == solute and s.code in self._held]
+        return any(map(self._there, (*made.made_from, *others)))
+
+    def _answers(self, some: Iterable[Booking], *, minutes: bool) -> Answers:
+        snapshot = self.school.snapshot
+        booked: Snapshot = replace(snapshot, bookings=(*snapshot.bookings, *some))
+        if not minutes:
+            none = {day: 0 for day, limit in snapshot.calendar.minutes_on.items() if not limit}
+            endless = replace(snapshot.calendar, minutes_per_day=_NO_LIMIT, minutes_on=none)
+            booked = replace(booked, calendar=endless)
+        return self.school.answers(booked, self._end)
+
+    def _room_for(self, answer: BookingAnswer) -> bool:
+        """Whether what it needs made fits into the minutes that are left of those days."""
+        minutes: Counter[date] = Counter()
+        for make in answer.makes:
+            minutes[make.on] += make.minutes
+        calendar = self.school.snapshot.calendar
+        return all(self._before.minutes(day) + more <= calendar.minutes(day) for day, more in minutes.items())
+
+    def _harmed(self, answers: Answers) -> set[str]:
+        """The items that bookings served before now want for."""
+        hit = (b for b in self._others if b.code in self._served)
+        return {
+            need.item
+            for b in hit
+            if (one := answers.of(b)).can_be_shown is False
+            for need in one.takes
+            if need.short or one.against
+        }
+
+    def _takes_any(self, answer: BookingAnswer, items: Collection[str]) -> bool:
+        return any(self._related(need.item, item) for need in answer.takes for item in items)
+
+    def _rivals(self, given: Mapping[str, BookingAnswer]) -> set[str]:
+        """Of those that came off short, the ones whose want the others' share could fill.
+
+        Where nobody got anything of what is wanting, or all of it together is too little, it is not there.
+        """
+        shared: Counter[str] = Counter()
+        for one in given.values():
+            for need in one.takes:
+                shared[need.item] += need.amount - need.short
+
+        def fillable(item: str, amount: int) -> bool:
+            return shared[item] >= amount or any(
+                got and other != item and self._related(item, other) for other, got in shared.items()
+            )
+
+        return {
+            code
+            for code, one in given.items()
+            if (wanting := [need for need in one.takes if need.short])
+            and all(fillable(need.item, need.amount) for need in wanting)
+        }
+
+    def _related(self, one: str, other: str) -> bool:
+        """Whether two items may come from the same bottle: as each other, or by what they are made of."""
+        return bool(self._sources(one) & self._sources(other))
+
+    def _sources(self, item: str) -> frozenset[str]:
+        if item not in self._made_of:
+            self._made_of[item] = frozenset(self.school.made_of_item(item)) - {WATER}
+        return self._made_of[item]
+
+    def _alone(self, one: Booking) -> bool:
+        answers = self._answers([one], minutes=True)
+        return answers.of(one).can_be_shown is not False and not self._harmed(answers)
