@@ -70,13 +70,13 @@ def make_taken(
     make = Make(now.id, made_solution, Lot(today, amount, ((now, amount),)), chosen, (), used)
     batch = for_the_shelf(room, make, [make.take(item, draw) for item, draw in drawn])
     if made_solution.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
-        return replace(batch, steps=())
+        return batch.rewritten(steps=())
     value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * made_solution.strength.value, _FIGURES)
     strength = Strength(value, made_solution.strength.kind)
     said = Line(
         f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {made_solution.strength}"
     )
-    return replace(batch, steps=(), strength=strength, working=(*batch.working, said))
+    return batch.rewritten(steps=(), strength=strength, working=(*batch.working, said))
 
 
 def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tuple[str, Draw]]:

@@ -5,15 +5,17 @@ An item is the code of a substance or of a solution. Dates are dates; "today" is
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import partial
+from typing import Any
 
 from prep.books import BookingStatus, BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
-from prep.chemistry.preparation.steps import Step
+from prep.chemistry.preparation.steps import Sheet, Step
 from prep.findings import Finding
 from prep.planning.draws import BottleDraw, Share, Take
 
@@ -284,12 +286,8 @@ class Batch:
     last_use: date
     use_by: date
     amount: int
-    vessel: str
+    sheet: Sheet
     takes: tuple[Take, ...]
-    steps: tuple[Step, ...]
-    working: tuple[Line, ...]
-    strength: Strength | None
-    uncertainty_pct: Decimal | None
     cautions: tuple[str, ...]
     serves: tuple[Share, ...]
     left_over: int
@@ -297,6 +295,35 @@ class Batch:
     route: str = ""
     why: str = ""
     hazards: BatchHazards | None = None
+
+    @property
+    def vessel(self) -> str:
+        """What it is made in."""
+        return self.sheet.written.vessel
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """What is done, in order."""
+        return self.sheet.written.steps
+
+    @property
+    def working(self) -> tuple[Line, ...]:
+        """How its figures were come by."""
+        return self.sheet.written.working
+
+    @property
+    def strength(self) -> Strength | None:
+        """What the measured figures give."""
+        return self.sheet.written.strength
+
+    @property
+    def uncertainty_pct(self) -> Decimal | None:
+        """How far that may be off (k = 2); None where there is no one strength."""
+        return self.sheet.written.uncertainty_pct
+
+    def rewritten(self, **changed: Any) -> "Batch":
+        """The same make with parts of its sheet changed."""
+        return replace(self, sheet=Sheet(partial(replace, self.sheet.written, **changed)))
 
     @property
     def first_user(self) -> str:

@@ -5,13 +5,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 from types import MappingProxyType
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.instructions import sheets_of
-from prep.chemistry.preparation.steps import Drawn, Step
+from prep.chemistry.preparation.steps import Drawn, Sheet, Step, WriteUp
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
@@ -170,13 +172,6 @@ def write_batch(
     intermediates that it shares with other makes take in all.
     """
     lot, solution = make.lot, make.solution
-    own = [take for take in takes if take.item not in make.common]
-    drawn = [Drawn(take.item, take.amount, _place(room, take), room.found.get(take.ref)) for take in (*own, *common)]
-    drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
-    sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
-    steps = sheet.steps
-    if lot.period:
-        steps = (Step(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)
     dates = [demand.needed_on for demand, _ in lot.serves]
     return Batch(
         id=make.id,
@@ -186,12 +181,8 @@ def write_batch(
         last_use=max(dates),
         use_by=lot.make_on + timedelta(days=solution.shelf_life_days),
         amount=lot.amount,
-        vessel=sheet.vessel,
+        sheet=Sheet(partial(_sheet, room, make, takes, missing, common)),
         takes=tuple(takes),
-        steps=steps,
-        working=(*sheet.working, *_of_their_own(room, takes)),
-        strength=sheet.strength,
-        uncertainty_pct=sheet.uncertainty_pct,
         cautions=(),
         serves=tuple(Share(demand.user, amount) for demand, amount in lot.serves),
         left_over=lot.amount - sum(amount for _, amount in lot.serves),
@@ -199,6 +190,20 @@ def write_batch(
         route=make.chosen.route.kind.value,
         why="; ".join(_whys(make)),
     )
+
+
+def _sheet(
+    room: Room, make: Make, takes: Sequence[Take], missing: Mapping[str, int], common: Sequence[Take]
+) -> WriteUp:
+    lot, solution = make.lot, make.solution
+    own = [take for take in takes if take.item not in make.common]
+    drawn = [Drawn(take.item, take.amount, _place(room, take), room.found.get(take.ref)) for take in (*own, *common)]
+    drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
+    sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
+    steps = sheet.steps
+    if lot.period:
+        steps = (Step(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)
+    return replace(sheet, steps=steps, working=(*sheet.working, *_of_their_own(room, takes)))
 
 
 def _whys(make: Make) -> Iterable[str]:

@@ -2,6 +2,7 @@
 
 import re
 from bisect import bisect_left, bisect_right
+from collections.abc import Callable
 from datetime import date, timedelta
 from functools import cache
 
@@ -56,3 +57,27 @@ def period_number(text: str) -> int:
         return int(time[1]) * 100 + int(time[2])
     found = _NUMBER.match(text)
     return int(found[1]) if found else 0
+
+
+class OrdinalDays:
+    """The last working day on or before a day, by ordinal and remembered; 0 = none."""
+
+    def __init__(self, last_workday: Callable[[date], date | None]) -> None:
+        self._ask = last_workday
+        self._known: dict[int, int] = {}
+
+    def last(self, day: int) -> int:
+        known = self._known.get(day)
+        if known is None:
+            found = self._ask(date.fromordinal(day)) if day > 0 else None
+            known = self._known[day] = found.toordinal() if found is not None else 0
+        return known
+
+    def between(self, early: int, late: int) -> list[int]:
+        """Working days from `early` to `late`, the latest first."""
+        out: list[int] = []
+        day = self.last(late)
+        while day and day >= early:
+            out.append(day)
+            day = self.last(day - 1)
+        return out

@@ -1,6 +1,6 @@
 """The words of one make: what is drawn, the steps, and the gaps in them until it is known which bottles serve."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -57,6 +57,29 @@ class WriteUp:
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
     strength: Strength | None = None
+
+
+class Sheet:
+    """The words and figures of a make, written when they are first read: most are never looked at."""
+
+    __slots__ = ("_write", "_written")
+
+    def __init__(self, write: Callable[[], WriteUp]) -> None:
+        self._write = write
+        self._written: WriteUp | None = None
+
+    @property
+    def written(self) -> WriteUp:
+        """What is to be done, in what, and how exact it comes out."""
+        if self._written is None:
+            self._written = self._write()
+        return self._written
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sheet) and self.written == other.written
+
+    def __hash__(self) -> int:
+        return hash(self.written.vessel)
 
 
 @dataclass(frozen=True, slots=True)

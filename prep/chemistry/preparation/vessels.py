@@ -97,6 +97,7 @@ class Bench:
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
         self._possible: dict[str, tuple[int, ...]] = {}
         self._hows: dict[str, tuple[Solution, dict[tuple[str, int, int], Measured | None]]] = {}
+        self._ratios: dict[tuple[str, Strength], tuple[Fraction, bool]] = {}
         self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._rooms = {
@@ -230,10 +231,15 @@ class Bench:
 
     def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
         """What a bottle of that strength holds over what one on file holds, and whether it serves as it is."""
-        if (substance := self.substances.get(item)) is not None:
-            return over_nominal(substance, found)
-        solution = self.solutions.get(item)
-        return self.making.found_over_nominal(solution, found) if solution else (Fraction(1), True)
+        known = self._ratios.get((item, found))
+        if known is None:
+            if (substance := self.substances.get(item)) is not None:
+                known = over_nominal(substance, found)
+            else:
+                solution = self.solutions.get(item)
+                known = self.making.found_over_nominal(solution, found) if solution else (Fraction(1), True)
+            self._ratios[item, found] = known
+        return known
 
     def measure_of(self, item: str) -> Measure:
         """How an item is counted."""

@@ -230,11 +230,20 @@ def walk(
             progress(number, len(state.order))
         if len(state.diluting.get(item, ())) > 1:
             share_intermediates(room, state, item, shelf)
-        asked = sorted(state.demands.get(item, ()), key=_by_date)
+        wanted_of = state.demands.get(item, ())
+        before = earlier.asked.get(item) if earlier else None
+        if not wanted_of and not before and item not in on_books:  # nobody wants it
+            shelf.pending.discard(item)
+            state.draws[item] = []
+            continue
+        asked = sorted(wanted_of, key=_by_date)
         state.asked[item] = asked
-        again = earlier is not None and earlier.asked.get(item) == asked
+        again = before == asked
+        netted: tuple[list[Draw], list[tuple[Demand, int]]]
         if earlier and again:
             netted = earlier.netted[item]
+        elif not asked and not before:
+            netted = [], []
         else:
             supplies = state.supplies.get(item, ())
             for supply in supplies:

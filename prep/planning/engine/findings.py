@@ -243,8 +243,9 @@ def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Findin
     for batch in batches:
         solution = room.snapshot.solutions[batch.solution]
         ready = batch.make_on + timedelta(days=solution.stand_days)
-        waits = any(step.kind in (StepKind.STAND, StepKind.SETTLE) for step in batch.steps)
-        if waits and batch.first_use < ready:
+        if batch.first_use >= ready:
+            continue
+        if any(step.kind in (StepKind.STAND, StepKind.SETTLE) for step in batch.steps):
             stands = f"{solution.stand_days} day{'' if solution.stand_days == 1 else 's'}"
             yield Finding(
                 Severity.ACT,

@@ -27,6 +27,8 @@ from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 from math import lcm
 
+from prep.planning.workdays import OrdinalDays
+
 _NL_PER_L = 10**9
 _PERIODS = 10_000  # more than any period's number
 
@@ -140,7 +142,7 @@ def batch(
     """
     if sizes is not None and (not sizes or sizes[0] <= 0 or any(a >= b for a, b in pairwise(sizes))):
         raise ValueError("sizes must ascend from above 0")
-    work = _Workdays(last_workday)
+    work = OrdinalDays(last_workday)
     whole = sizes is None or (costs is not None and (costs.held > 0 or costs.make_on is not None))
     pieces: list[_Piece] = []
     unmet: list[Unmet] = []
@@ -166,31 +168,7 @@ def batch(
     return Batching(tuple(batches), tuple(unmet), wasted, held, _total(batches, wasted, held, costs))
 
 
-class _Workdays:
-    """The last working day on or before a day, by ordinal and remembered; 0 = none."""
-
-    def __init__(self, last_workday: Callable[[date], date | None]) -> None:
-        self._ask = last_workday
-        self._known: dict[int, int] = {}
-
-    def last(self, day: int) -> int:
-        known = self._known.get(day)
-        if known is None:
-            found = self._ask(date.fromordinal(day)) if day > 0 else None
-            known = self._known[day] = found.toordinal() if found is not None else 0
-        return known
-
-    def between(self, early: int, late: int) -> list[int]:
-        """Working days from `early` to `late`, the latest first."""
-        out: list[int] = []
-        day = self.last(late)
-        while day and day >= early:
-            out.append(day)
-            day = self.last(day - 1)
-        return out
-
-
-def _window(want: Want, shelf_days: int, work: _Workdays, today: date) -> tuple[int, int] | Unmet:
+def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
     """First and last working day, as ordinals, on which the want may be made; or why there is none."""
 
     def no(code: str, reason: str) -> Unmet:
@@ -254,9 +232,13 @@ class _Weights:
         """What a make of a size costs, as if all of it were thrown away, but for its day."""
         return (self.make if self.make_on is None else 0) + self.extra.get(size, 0) + self.wasted * size
 
+    def at_least(self, amount: int, sizes: Sequence[int] | None) -> int:
+        """What makes of these sizes that cover an amount cost at least, as `of` counts."""
+        return -(-amount // sizes[-1]) * self.make + self.wasted * amount if sizes else 0
+
 
 def _least_cost(
-    pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: _Workdays | None, weights: _Weights
+    pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: OrdinalDays | None, weights: _Weights
 ) -> list[_Arc]:
     """The cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
     ends = list(accumulate(p.amount for p in pieces))
@@ -266,6 +248,7 @@ def _least_cost(
     # By cost, what covers most first, and of equals the large batches first; `came` is the last arc to it.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
+    most = None if work is not None else _at_most(pieces, ends, sizes or (), cheapest, prices)
     while labels:
         cost, less, _, _, came = heapq.heappop(labels)
         if -less <= covered:
@@ -278,6 +261,8 @@ def _least_cost(
         else:
             arcs = _runs(pieces, ends, covered, sizes, cheapest, weights, work)
         for arc in arcs:
+            if most is not None and cost + arc.cost + weights.at_least(whole - arc.end, sizes) > most:
+                continue  # something known costs less, whatever covers the rest
             number += 1
             heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
     out: list[_Arc] = []
@@ -286,6 +271,21 @@ def _least_cost(
         out.append(step[0])
         step = step[1]
     return out[::-1]
+
+
+def _at_most(
+    pieces: Sequence[_Piece],
+    ends: Sequence[int],
+    sizes: Sequence[int],
+    cheapest: Sequence[int],
+    prices: Mapping[int, int],
+) -> int:
+    """What all the wants cost where each batch goes as far as one can."""
+    cost, covered = 0, 0
+    while covered < ends[-1]:
+        arc = next(_far(pieces, ends, covered, sizes, cheapest, prices))
+        cost, covered = cost + arc.cost, arc.end
+    return cost
 
 
 def _cheapest(sizes: Sequence[int] | None, weights: _Weights) -> list[int]:
@@ -333,7 +333,7 @@ def _runs(
     sizes: Sequence[int] | None,
     cheapest: Sequence[int],
     weights: _Weights,
-    work: _Workdays,
+    work: OrdinalDays,
 ) -> Iterator[_Arc]:
     """Every run of whole pieces that one batch from `start` could serve, at its least cost."""
     early, late, moment = 0, date.max.toordinal(), 0

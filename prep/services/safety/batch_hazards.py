@@ -48,7 +48,7 @@ class Cautioner:
         if batch.solution not in self._said:
             self._said[batch.solution] = batch_hazards(self.hazards(batch.solution))
         steps = self._with_cautions(batch)
-        return replace(batch, steps=steps, cautions=self._cautions[key], hazards=self._said[batch.solution])
+        return replace(batch.rewritten(steps=steps), cautions=self._cautions[key], hazards=self._said[batch.solution])
 
     def _with_cautions(self, batch: Batch) -> tuple[Step, ...]:
         """The steps, each caution of a substance before the first step that takes it."""
