@@ -7,6 +7,7 @@ from decimal import Decimal
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
+from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of, counted_formula, diluted, mixed
@@ -142,8 +143,24 @@ def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Comp
     if formula != solute.formula and (solution.strength_of or strength.kind not in MOLAR):
         counted = recount(strength, about_substance(solute, formula=formula), solute.formula)
         strength, working = counted.strength, counted.working
+<<<<<<< HEAD
     made = by_mass(strength, about, solute)
     return Composition((component_of(solute, made.pct_w_w),), made.density_g_ml, (*working, *made.working))
+=======
+    try:
+        made = convert(strength, StrengthKind.PCT_W_W, about)
+    except PrepError:
+        if strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V):
+            raise
+        made = convert(
+            strength, StrengthKind.PCT_W_W, replace(about, density_g_ml=WATER_G_ML, density_source=WATER_SOURCE)
+        )
+        said = f"Density not known: water's taken, {WATER_G_ML} g/mL; a dense solution's percentage is overstated."
+        working += (Line(said, WATER_SOURCE),)
+    density = made.density.g_ml if made.density else WATER_G_ML
+    component = component_of(solute, made.strength.value)
+    return Composition((component,), density, (*working, *made.working))
+>>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
 
 
 def _in_solvent(
@@ -187,7 +204,7 @@ def _from_recipe(
             components, mass_g = inner.components, one.amount / _NL * inner.density_g_ml
             filled_ml += one.amount / _NL
         elif one.item == WATER:
-            components, mass_g = (), one.amount / _NL
+            components, mass_g = (), one.amount / _NL * WATER_G_ML
             filled_ml += one.amount / _NL
         else:
             raise PrepError(f"{solution.name}: its ingredient '{one.item}' is not recorded.")
@@ -202,9 +219,10 @@ def _from_recipe(
         inner = _compose(catalogue.solutions[solution.make_up_with], catalogue, above)
         parts.append((inner.components, solvent_ml * inner.density_g_ml))
     else:
-        parts.append(((), solvent_ml))
+        parts.append(((), solvent_ml * WATER_G_ML))
     total = sum((mass for _, mass in parts), Decimal(0))
-    working.append(Line(f"{solution.make_up_with} to {figures(made_ml)} mL: about {figures(total)} g"))
+    watered = WATER_SOURCE if solution.make_up_with == WATER else ""
+    working.append(Line(f"{solution.make_up_with} to {figures(made_ml)} mL: about {figures(total)} g", watered))
     density = total / max(made_ml, filled_ml, Decimal("0.001"))
     return Composition(mixed(parts), density, tuple(working))
 

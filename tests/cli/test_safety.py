@@ -79,9 +79,6 @@ def test_classify_explains_itself_on_the_screen(prep: Run) -> None:
     assert "GHS05 corrosion" in said
     assert "WHY" in said
     assert "safety data sheet" in said
-    unknown = prep("safety", "classify", "phenol red").out
-    assert "NOT KNOWN" in unknown
-    assert "Not classified" not in unknown
 
 
 def test_what_rests_on_memory_says_check(prep: Run) -> None:
@@ -158,12 +155,18 @@ def test_a_limit_stops_bookings_and_the_plan(school: Run) -> None:
     assert "no limits" in school("safety", "rule", "list").out
 
 
-def test_hazards_on_what_is_on_file(inventory: Run) -> None:
+def test_hazards_on_what_is_on_file(inventory: Run, tmp_path: Path) -> None:
     found = inventory("solution", "show", "hno3-1", "--json").json["hazards"]
     assert found["signal"] == "Danger"
     assert found["in_words"] == "Skin Corr. 1B H314"
-    assert inventory("substance", "show", "phenol red", "--json").json["hazards"]["known"] is False
-    assert "NOT KNOWN" in inventory("substance", "show", "phenol red").out
+    file = tmp_path / "mine.csv"
+    file.write_text("code,name,form\nthird-floor-dye,Third floor dye,solid\n", encoding="utf-8")
+    assert inventory("substance", "import", file).code == 0
+    shown = inventory("substance", "show", "third-floor-dye", "--json").json["hazards"]
+    assert shown["known"] is False
+    said = inventory("substance", "show", "third-floor-dye").out
+    assert "NOT KNOWN" in said
+    assert "Not classified" not in said
 
 
 # Makes --------------------------------------------------------------------------------------------------

@@ -1,5 +1,6 @@
 """Cautions of a step: order of mixing, heat, fumes, protection, what must never meet; a demo's card."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -58,7 +59,7 @@ def test_protection_follows_the_worse_of_source_and_product(substances: Substanc
 
 
 def test_what_has_no_data_is_said_first(substances: Substances) -> None:
-    first = cautions_for([substances["phenol-red"]], None, "dissolve")[0]
+    first = cautions_for([replace(substances["phenol-red"], classification="")], None, "dissolve")[0]
     assert first.startswith("The hazards of Phenol red are not known")
 
 
@@ -125,7 +126,9 @@ def test_the_notes_of_a_demo(substances: Substances, solutions: Solutions) -> No
     assert {"P305+P351+P338", "P303+P361+P353", "P301+P330+P331"} <= aid
     assert any("flame" in line.text for line in corrosive.spill)
     assert any("Danger: Causes severe skin burns" in line.text for line in corrosive.on_the_bench)
-    blank = notes_for([bench("dcpip-0.1", "")])
+    unknown = Catalogue(substances | {"dcpip": replace(substances["dcpip"], classification="")}, solutions)
+    dye = hazards_of(solutions["dcpip-0.1"], unknown)
+    blank = notes_for([OnBench("dcpip-0.1", "DCPIP", dye, reagents_of(["dcpip-0.1"], unknown), "")])
     assert "not known" in blank.on_the_bench[0].text
     assert "no hazard data" in blank.spill[0].text
 

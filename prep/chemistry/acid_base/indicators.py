@@ -4,12 +4,14 @@ Data: seed_data/tables/indicators.csv; an indicator with two changes has two row
 """
 
 import csv
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import pow
 from typing import Literal
 
+from prep.chemistry.acid_base.other_indicators import other_indicator
 from prep.chemistry.spelling import key, near
 from prep.errors import PrepError
 from prep.resources import seed_data
@@ -58,9 +60,14 @@ class Comparison:
 
 
 def indicator(name: str) -> Indicator:
-    """The indicator of a name or other name. Raises PrepError naming the near ones, or all on file."""
-    found = _by_name().get(key(name))
+    """The indicator of a name or other name. Raises PrepError naming the near ones, or all on file.
+
+    One that answers to something else than pH is refused for that reason.
+    """
+    found = _by_name().get(key(name)) or _by_name().get(key(re.sub(r"\s+(indicator|solution)\s*$", "", name)))
     if found is None:
+        if other := other_indicator(name):
+            raise PrepError(f"{other.name} answers to {other.kind.answers_to}, not to pH.")
         hint = near(name, {i.name: i.other_names for i in indicators().values()})
         hint = hint or f" On file: {', '.join(sorted(indicators()))}."
         raise PrepError(f'"{name[:60]}" is no indicator on file.{hint}')

@@ -172,8 +172,8 @@ def _systems() -> dict[str, System]:
         )
         if len(found) + 1 != int(row["step"]) or (found and step.charge != found[-1].charge - 1):
             raise PrepError(
-                f"seed_data/tables/pka.csv: step {row['step']} of {row['system']} does not follow the one "
-                "before it; steps run 1, 2, 3 and each loses one charge."
+                f"The acids on file are damaged: step {row['step']} of {row['name']} does not follow the one before "
+                "it; steps run 1, 2, 3 and each loses one charge. Install the program again."
             )
         found.append(step)
     return {key: System(key, names[key], tuple(found)) for key, found in steps.items()}

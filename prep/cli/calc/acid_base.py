@@ -106,9 +106,11 @@ def indicator(
     at: Annotated[list[str] | None, typer.Option("--ph", help="Its colour there; twice: the same at both?")] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """An indicator's pH range and colours.
+    """An indicator's pH range and colours, or the potential, metal or precipitate that changes them.
 
     Example: prep calc indicator "bromothymol blue" --ph 6.8
+
+    Example: prep calc indicator ferroin
     """
     from prep.services.calc import equilibrium
 

@@ -14,12 +14,14 @@ from prep.chemistry.acid_base.buffers import Buffer, IngredientAmount, design, s
 from prep.chemistry.acid_base.colour_course import WatchedVessel, course
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, Passage, plot, through, to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of
+from prep.chemistry.acid_base.other_indicators import OtherIndicator, other_indicator
 from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer
+from prep.services.calc.mixing_cautions import never_together
 from prep.services.calc.named_substance import substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
@@ -46,7 +48,7 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         "note": found.note,
         "temperature": {"value": float(_temperature(temperature)), "unit": "degC"},
     }
-    said, meet = _never_together(texts)
+    said, meet = never_together(texts)
     return Answer((*says, *said), document | meet, (*working, *found.working))
 
 
@@ -188,7 +190,7 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         says.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
     if end:
         says += neutralising_heat(asked.of, volume_ml, add, end.volume_ml)
-    said, meet = _never_together([*asked.of, *add])
+    said, meet = never_together([*asked.of, *add])
     says += said
     document |= meet | way.document
     if end:
@@ -226,6 +228,8 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
     """An indicator's changes; its colour at a pH; with two, whether they are alike. Raises PrepError."""
     if len(at) > 2:
         raise PrepError("Give --ph once, or twice to compare two dishes.")
+    if not at and (other := other_indicator(name)) is not None:
+        return _of_something_else(other)
     found = indicators.indicator(name)
     says = [found.name + (f" ({', '.join(found.other_names)})" if found.other_names else "")]
     for change in found.changes:
@@ -276,6 +280,7 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
     return Answer(tuple(says), document, tuple(working))
 
 
+<<<<<<< HEAD
 def _never_together(texts: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
     """What of these must not be brought together, as sentences and for the document."""
     from prep.safety.cautions import never_meet, taken_at
@@ -292,7 +297,30 @@ def _never_together(texts: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
     found = never_meet(taken)
     return [f"NEVER TOGETHER: {line.text}" for line in found], {
         "must_not_meet": [{"text": line.text, "source": line.source} for line in found]
+=======
+def _of_something_else(one: OtherIndicator) -> Answer:
+    """An indicator of a potential, a metal, a precipitate or iodine: its colours and where they change."""
+    at = f" at {one.potential_v:.2f} V" if one.potential_v is not None else ""
+    says = [
+        one.name + (f" ({', '.join(one.other_names)})" if one.other_names else ""),
+        f"  answers to {one.kind.answers_to}, not to pH: {one.colour_before}, then {one.colour_after}{at}, "
+        f"{one.conditions}",
+        f"  used for: {one.used_for}",
+    ]
+    document = {
+        "name": one.name,
+        "other_names": list(one.other_names),
+        "kind": one.kind.value,
+        "changes": [],
+        "potential": None if one.potential_v is None else {"value": one.potential_v, "unit": "V"},
+        "conditions": one.conditions,
+        "colour_before": one.colour_before,
+        "colour_after": one.colour_after,
+        "used_for": one.used_for,
+        "source": one.source,
+>>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
     }
+    return Answer(tuple(says), document, (Line(f"{one.colour_before} to {one.colour_after}", one.source),))
 
 
 def uncertainty_json(band: Band) -> dict[str, Any]:

@@ -1,12 +1,17 @@
 """What to mind where a calculation is carried out: order of mixing, heat and fumes, and what must never meet."""
 
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
+from prep.chemistry import quantities
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
+from prep.chemistry.strength.densities import WATER_G_ML
+from prep.errors import PrepError
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
+from prep.services.calc.named_substance import substance_named
 
 _J_PER_ML_K = Decimal("4.18")
 """Heat capacity of water; from memory: CRC Handbook of Chemistry and Physics, properties of water."""
@@ -53,3 +58,29 @@ def never_with(one: Substance) -> tuple[Line, ...]:
     """What must never be brought together with a substance: the rules of never_mix.csv that are about it."""
     found = [row for row in rows("never_mix") if matches(row["one"], one)]
     return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)
+
+
+def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[list[str], dict[str, Any]]:
+    """What of these must not be brought together, as sentences and for the document.
+
+    Each is a component with its strength, whose density is taken as water's (near enough to tell strong from
+    dilute), or a name alone, which counts as it is in its bottle. `titrated`: by a titration that is on file they
+    do meet, dilute and measured.
+    """
+    from prep.safety.cautions import never_meet, taken_at
+    from prep.safety.clp.composition import at_strength
+
+    taken = []
+    for text in texts:
+        try:
+            what, strength = quantities.component(text)
+            if substance := substance_named(what):
+                taken.append(taken_at(substance, at_strength(substance, strength, density_g_ml=WATER_G_ML)[0]))
+        except PrepError:
+            if substance := substance_named(text):  # else it has no name of the list, and is only computed with
+                taken.append(substance)
+    found = never_meet(taken)
+    heading = "BUT FOR THIS TITRATION, dilute and measured, NEVER TOGETHER" if titrated else "NEVER TOGETHER"
+    return [f"{heading}: {line.text}" for line in found], {
+        "must_not_meet": [{"text": line.text, "source": line.source} for line in found]
+    }

@@ -54,6 +54,8 @@ def find_substance(name: str) -> Substance:
     """As `substance_named`. Raises PrepError where there is none."""
     found = substance_named(name)
     if found is None:
+        if made := _solution_named(name):
+            raise PrepError(f'"{name[:60]}" is a solution ({made}), not a substance as bought; see: prep make {made}')
         near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in shipped().substances.items()})
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
@@ -116,7 +118,31 @@ def as_sold(text: str) -> tuple[Strength, str] | None:
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None
-    return Strength(one.assay_pct, StrengthKind.PCT_W_W), one.code
+    return strength_said(text) or Strength(one.assay_pct, StrengthKind.PCT_W_W), one.code
+
+
+def strength_said(text: str) -> Strength | None:
+    """The strength that the name of a concentrate itself says: `100 vol peroxide`, `37 % HCl`; None where none.
+
+    One per cent of a concentrate in water is by weight, as bottles are labelled (an alcohol's is by volume); a range
+    of them says no one strength.
+    """
+    with contextlib.suppress(PrepError):
+        what, strength = quantities.component(text)
+        if substance_named(what):
+            return strength
+    percent, one = read_name(text).percent, substance_named(text)
+    if percent is None or percent[0] != percent[1] or one is None or one.form is not Form.AQUEOUS:
+        return None
+    return Strength(percent[0], StrengthKind.PCT_W_W)
+
+
+def _solution_named(name: str) -> str:
+    """The code of the shipped solution of that name; empty where there is none, or more than one."""
+    from prep.services.catalogue.seed import read_catalogue
+
+    found = candidates(name, read_catalogue(seed_data()), only="solution")
+    return found[0].code if len(found) == 1 else ""
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

@@ -16,6 +16,7 @@ from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml
+from prep.services.calc.mixing_cautions import never_together
 from prep.services.calc.named_substance import substance_named
 from prep.services.calc.neutralising_heat import neutralising_heat
 
@@ -98,6 +99,12 @@ def titrate(asked: Titration) -> Answer:
         says.append(f"Set aside as not concordant (within {volumetry.CONCORDANT_ML} mL): {rough} mL.")
     if indicator:
         says.append(f"Indicator: {indicator}.")
+    strength = document.get("strength")
+    sample = f"{analyte} {strength['value']:.6f} mol/L" if strength else asked.of
+    first = [asked.excess.partition(" of ")[2]] if asked.excess is not None else []
+    said, meet = never_together([sample, *first, asked.titrant], titrated=asked.ratio is None)
+    says += said
+    document |= meet
     document |= {
         "titre": in_ml(titres.mean_ml),
         "set_aside": [float(t) for t in titres.aside],
@@ -125,12 +132,15 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
             between.source,
         ),
     ]
-    says = [f"Equivalence after {figures(needed, 4)} mL of {titrant.strip()}. Indicator: {between.indicator}."]
+    says = [f"Equivalence after {figures(needed, 4)} mL of {titrant.strip()}."]
+    if between.indicator:
+        says[0] += f" Indicator: {between.indicator}."
     document: dict[str, Any] = {"volume": in_ml(needed), "indicator": between.indicator}
     if indicator is not None:
         says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
     says += neutralising_heat([what], float(volume_ml), [titrant], float(needed))
-    return Answer(tuple(says), document, tuple(working))
+    said, meet = never_together([what, titrant], titrated=ratio is None)
+    return Answer((*says, *said), document | meet, tuple(working))
 
 
 def _indicator_error(

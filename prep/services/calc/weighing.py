@@ -12,7 +12,7 @@ from prep.chemistry.strength import densities, dilution, dissolving, into_water,
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
-from prep.services.calc.named_substance import choose_form, shipped, substance_named
+from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 
@@ -150,39 +150,44 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
     if asked.volume is None:
         assert asked.mass is not None
         return _measured_by_mass(asked.mass, strength, one, says)
-    bought = strengths.in_bottle(one, StrengthKind.MOL_PER_L)
-    about = replace(
-        about_substance(one),
-        density_g_ml=one.density_g_ml,
-        density_source=one.sources.get("density", "the substance's record"),
-        solubility=None,
-    )
-    assert one.assay_pct is not None
-    sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)
+    if one.assay_pct is None:
+        raise PrepError(_no_assay(one))
+    about = replace(about_substance(one), solubility=None)
+    sold = strength_said(asked.of or "")
+    if sold is None or sold == Strength(one.assay_pct, StrengthKind.PCT_W_W):
+        sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)
+        source = one.sources.get("density", "the substance's record")
+        about = replace(about, density_g_ml=one.density_g_ml, density_source=source)
+        bought = strengths.in_bottle(one, StrengthKind.MOL_PER_L)
+        called, density = one.name, one.density_g_ml
+    else:  # as strong as its name says, not as the one on file
+        bought = strengths.convert(sold, StrengthKind.MOL_PER_L, about)
+        called, density = f"{one.name.partition(',')[0]}, {sold}", bought.density.g_ml if bought.density else None
     volume_ml = quantities.volume_ml(asked.volume)
     made = dilution.dilute(sold, strength, volume_ml, about=about)
-    mass = made.take_ml * one.density_g_ml if one.density_g_ml else None
+    mass = made.take_ml * density if density else None
     grams = f" ({figures(mass, 4)} g)" if mass is not None else ""
     order = "pour it slowly into" if _corrodes(one) else "add it to"
+    first_ml = min(volume_ml * Decimal("0.7"), (volume_ml - made.take_ml) * Decimal("0.9"))
     says += (
-        f"{one.name} is a liquid as bought, {figures(bought.strength.value, 4)} mol/L: it is measured, not weighed as "
+        f"{called} is a liquid as bought, {figures(bought.strength.value, 4)} mol/L: it is measured, not weighed as "
         "a solid.",
         f"Take {figures(made.take_ml, 4)} mL of it{grams}, {order} about "
-        f"{figures(volume_ml * Decimal('0.7'), 2)} mL of water, let it come to room temperature, and make it up to "
+        f"{figures(first_ml, 2)} mL of water, let it come to room temperature, and make it up to "
         f"{plain(volume_ml)} mL.",
     )
     document: dict[str, Any] = {"take": in_ml(made.take_ml), "volume": in_ml(volume_ml), "mass": None}
     if mass is not None:
         document["mass"] = in_g(mass)
     moles = bought.strength.value * made.take_ml / 1000
-    notes = _cautions(one, strength, "dilute", moles, volume_ml)
+    notes = _cautions(replace(one, name=called), strength, "dilute", moles, volume_ml)
     return Answer((*says, *notes), document, (*bought.working, *made.working))
 
 
 def _measured_by_mass(mass: str, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
     """A liquid as bought for a mass of solution: by mass alone, so that no density is needed."""
     if one.assay_pct is None:
-        raise PrepError(f"The assay of {one.name} (% w/w of {one.formula}) is not recorded.")
+        raise PrepError(_no_assay(one))
     solution_g = quantities.mass_g(mass)
     by_mass = strengths.convert(strength, StrengthKind.PCT_W_W, about_substance(one))
     pct = by_mass.strength.value
@@ -202,6 +207,15 @@ def _measured_by_mass(mass: str, strength: Strength, one: Substance, says: tuple
     document |= {"solution": in_g(solution_g), "take": in_ml(take_ml) if take_ml is not None else None}
     notes = _cautions(one, strength, "dilute")
     return Answer((*says, text, *notes), document, (*by_mass.working, line))
+
+
+def _no_assay(one: Substance) -> str:
+    if "ethanol" in one.name.casefold():
+        return f'What {one.name} holds is not recorded: prep calc alcohol --from "95 % v/v", as its label says.'
+    of = f" (% w/w of {one.formula})" if one.formula else ""
+    return (
+        f"The assay of {one.name}{of} is not recorded; give the strength that its label says: prep calc dilute --from."
+    )
 
 
 def _corrodes(one: Substance) -> bool:

@@ -197,7 +197,7 @@ class Search:
 
     def solutes(self, what: str) -> set[str]:
         """The solutes of the substances of a name, with the word `solution` after it or without."""
-        bare = re.sub(r"^dil(uted?|\.)?\s+|\s*(solution|soln\.?|\(aq\))$", "", what, flags=re.IGNORECASE)
+        bare = re.sub(r"^(dil(uted?|\.)?|bench)\s+|\s*(solution|soln\.?|\(aq\))$", "", what, flags=re.IGNORECASE)
         for spelled in dict.fromkeys((what, bare)):
             said = Search(spelled, self.bought)
             for way in (said.by_code(), said.by_name(), said.by_words(), said.by_formula()):

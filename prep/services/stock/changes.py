@@ -4,13 +4,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
-from prep.chemistry.model import Measure
+from prep.chemistry.model import Form, Measure, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import in_inventory
@@ -53,7 +54,8 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     def work(connection: "Connection") -> tuple[Item, int, str | None, str]:
         found = in_inventory(connection, receipt.item, here=True)
         never_kept(connection, found.code)
-        strength = None if receipt.strength is None else _on_label(connection, found.code, receipt.strength)
+        said = receipt.strength or _said_of(receipt.item, found)
+        strength = None if said is None else _on_label(connection, found.code, said)
         place = place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED)
         return found, found.amount(receipt.amount), strength, place
 
@@ -70,6 +72,17 @@ def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
         return [one(connection, code) for code in codes]
 
     return session.worked_out(db, work, post)
+
+
+def _said_of(name: str, found: Item) -> str | None:
+    """The strength that a concentrate's name says, where it is not the one on file: `35 % HCl` of 36 %."""
+    one = found.substance
+    if one is None or one.form is not Form.AQUEOUS:
+        return None
+    from prep.services.calc.named_substance import strength_said
+
+    said = strength_said(name)
+    return None if said is None or said == Strength(one.assay_pct or Decimal(0), StrengthKind.PCT_W_W) else str(said)
 
 
 def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:

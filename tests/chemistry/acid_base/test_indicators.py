@@ -5,7 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.acid_base.indicators import indicator, indicators, same_at_both, shade_at, share_high
+from prep.chemistry.acid_base.other_indicators import IndicatorKind, other_indicator, other_indicators
 from prep.errors import PrepError
+from prep.resources import seed_table
 
 
 # Alberta Education, Chemistry 30 Data Booklet (updated 2010), acid-base indicators, p. 10.
@@ -76,3 +78,30 @@ def test_the_table() -> None:
         assert [c.ph_low for c in of.changes] == sorted(c.ph_low for c in of.changes)
     with pytest.raises(PrepError, match="phenolphthalein"):
         indicator("beetroot")
+
+
+# From memory: Vogel's Textbook of Quantitative Chemical Analysis, 5th ed., redox indicators: formal potential in 1 M
+# sulfuric acid; red when reduced, pale blue when oxidised.
+def test_a_redox_indicator_has_a_potential_and_no_ph() -> None:
+    ferroin = other_indicator("Ferroin indicator")
+    assert ferroin is not None
+    assert (ferroin.potential_v, ferroin.colour_before, ferroin.colour_after) == (1.06, "red", "pale blue")
+    with pytest.raises(PrepError, match="answers to a redox potential, not to pH"):
+        indicator("ferroin")
+    assert indicator("methyl orange solution") is indicator("methyl orange")
+
+
+def test_every_other_indicator_says_what_it_answers_to_and_its_source() -> None:
+    for one in other_indicators():
+        assert one.source
+        assert one.kind.answers_to
+        assert one.colour_before != one.colour_after
+        assert (one.potential_v is not None) == (one.kind is IndicatorKind.REDOX)
+
+
+def test_every_indicator_that_a_titration_names_is_on_file() -> None:
+    named = {row["indicator"] for row in seed_table("titration_ratios")}
+    for one in named - {"self (first lasting pink)"}:
+        name = one.partition(" at pH")[0].partition(" (")[0]
+        if other_indicator(one) is None and other_indicator(name) is None:
+            assert indicator(name).changes

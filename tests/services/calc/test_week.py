@@ -194,3 +194,16 @@ def test_what_is_titrated_as_it_is_said(said: str, titrant: str, mol_per_l: floa
     assert found.document["strength"]["value"] == pytest.approx(mol_per_l)
     with pytest.raises(PrepError, match="neither a substance on file nor a formula"):
         titrate(Titration("25 mL", "gubbins", titrant, "20.00, 20.00"))
+
+
+# National Research Council, Prudent Practices in the Laboratory (2011), incompatible chemicals: hypochlorite with acid.
+def test_what_must_not_meet_is_said_of_a_titration_too() -> None:
+    bleach = equivalence("25 mL of NaOCl 0.5 mol/L", "HCl 2 M", "1:1", None)
+    assert any(said.startswith("NEVER TOGETHER: Bleach with any acid") for said in bleach.says)
+    assert bleach.document["must_not_meet"][0]["source"]
+    found = titrate(Titration("25 mL", "NaOCl", "HCl 2 M", "10.0, 10.0 mL", ratio="1:1"))
+    assert found.document["must_not_meet"]
+    harmless = titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "24.65, 24.70 mL"))
+    assert harmless.document["must_not_meet"] == []
+    on_file = titrate(Titration("25 mL", "H2O2", "KMnO4 0.02 mol/L", "24.65, 24.70 mL"))
+    assert any(said.startswith("BUT FOR THIS TITRATION") for said in on_file.says)

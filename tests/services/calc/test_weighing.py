@@ -122,3 +122,31 @@ def test_a_liquid_by_mass_needs_no_density() -> None:
 def test_what_is_no_weighing_says_why(said: str, why: str) -> None:
     with pytest.raises(PrepError, match=why):
         dissolve(Weighing("0.1 mol/L", volume="1 L", of=said))
+
+
+@pytest.mark.parametrize(
+    ("said", "to", "ml"),
+    [
+        ("100 vol hydrogen peroxide", "10 vol", 50.0),  # ten times diluted, by its name
+        ("12 M HCl", "2 M", 83.33),
+        ("37 % HCl", "2 M", 83.26),  # 37 % w/w at 1.1837 g/mL is 12.01 mol/L: CRC Handbook, densities of HCl
+        ("conc HCl", "2 M", 85.9),  # as on file, 36 %
+    ],
+)
+def test_a_concentrate_is_as_strong_as_its_name_says(said: str, to: str, ml: float) -> None:
+    found = dissolve(Weighing(to, "500 mL", of=said))
+    assert found.document["take"]["value"] == pytest.approx(ml, rel=2e-3)
+
+
+def test_the_water_poured_first_leaves_room_for_the_rest() -> None:
+    said = " ".join(dissolve(Weighing("70 % v/v", "1 L", of="96 % ethanol")).says)
+    assert "add it to about 240 mL of water" in said
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [("limewater", "is a solution .limewater., not a substance as bought"), ("IMS", "prep calc alcohol")],
+)
+def test_what_is_no_solid_is_led_to_its_own_way(said: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        dissolve(Weighing("1 % w/v", "1 L", of=said))

@@ -12,12 +12,15 @@ from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle, Demo, Leftover, Need
 from prep.resources import seed_data
+from prep.safety.clp.classify import classify
+from prep.safety.clp.composition import component_of
 from prep.safety.peroxides import Dated
 from prep.safety.solution_hazards import reagents_of
 from prep.services.bookings import bookings, groups
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.catalogue import table_import
 from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
 from prep.services.files.imports import ImportFile
 from prep.services.inventory import init, session
 from prep.services.making import make
@@ -97,18 +100,28 @@ def test_in_a_mixture_the_rest_may_dissolve_more_than_water_does() -> None:
 def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
     found = hazards.classify_typed(["potassium chlorate 0.3 mol/L"])
     assert float(found.components[0].pct) == pytest.approx(3.683, abs=0.001)  # 36.76 g/L / 9.9821
+    assert float(found.components[0].pct) == pytest.approx(3.683, abs=0.001)
     assert any("overstated" in reason.source + reason.text for reason in found.hazards.reasoning)
     light = hazards.classify_typed(["butan-2-ol 1 mol/L"]).components[0]
     assert light.pct > hazards.classify_typed(["butan-2-ol 1 mol/L"], density="0.99 g/mL").components[0].pct
 
 
 def test_no_hazard_data_is_not_known_and_never_harmless() -> None:
-    found = hazards.classify_typed(["phenol red"]).hazards
+    substances = read_catalogue(seed_data()).substances
+    dye = replace(substances["phenol-red"], classification="")
+    found = hazards.of_substance(dye)
     assert not found.known
     assert in_a_line(found) == "Not known: no hazard data for Phenol red: treat as hazardous."
-    mixed = hazards.classify_typed(["phenol red 1 % w/w", "NaOH 2 % w/w"]).hazards
-    assert in_a_line(mixed).startswith("Danger: H314")
-    assert "Otherwise not known: no hazard data for Phenol red" in in_a_line(mixed)
+    parts = [component_of(dye, Decimal(1)), component_of(substances["sodium-hydroxide"], Decimal(2))]
+    mixed = in_a_line(classify(parts))
+    assert mixed.startswith("Danger: H314")
+    assert "Otherwise not known: no hazard data for Phenol red" in mixed
+
+
+def test_every_shipped_substance_is_classified_or_not_classified_for_a_reason() -> None:
+    for one in read_catalogue(seed_data()).substances.values():
+        assert one.classification, one.code
+        assert one.sources["hazard"], one.code
 
 
 @pytest.mark.parametrize(
