@@ -2,14 +2,18 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
+from prep.chemistry.model import Solution, Strength, StrengthKind
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import amount
 from prep.resources import seed_data
+from prep.services.calc.weighing import Weighing, dissolve
 from prep.services.catalogue.seed import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
@@ -60,3 +64,22 @@ def test_no_sheet_asks_for_a_volume_larger_than_its_flask() -> None:
                 continue
             for step in found.dilutions:
                 assert step.then.amount * 1_000_000 * 2 <= size
+
+
+@pytest.mark.parametrize("code", ["sodium-chloride", "calcium-hydroxide", "copper-sulfate-5-water", "borax"])
+def test_a_saturated_solution_is_made_as_it_is_calculated(code: str) -> None:
+    # CRC Handbook of Chemistry and Physics, 91st ed., aqueous solubility; both allow for the assay.
+    one = CATALOGUE.substances[code]
+    full = Solution("full", "Full", one.solute, Strength(Decimal(0), StrengthKind.SATURATED), 30, made_from=(code,))
+    bench = Bench(replace(CATALOGUE, solutions={**CATALOGUE.solutions, "full": full}), CATALOGUE.instruments)
+    route, size = bench.routes("full")[0], 500_000_000
+    (option,) = (o for o in route.parts[0].options if o.item == code)
+    asked = dissolve(Weighing("saturated", "500 mL", formula=one.formula, assay=str(one.assay_pct)))
+    assert float(option.per_nl * 500) == pytest.approx(asked.document["mass"]["value"])
+    assert option.saturation is not None
+    assert float(option.saturation.dissolves * 500) == pytest.approx(asked.document["dissolves"]["value"])
+    assert float(option.saturation.water * 500) == pytest.approx(asked.document["water"]["value"])
+    drawn = [Drawn(code, option.needed(size), "bottle K6G7")]
+    said = " ".join(step.text for step in Sheets(bench).write_up(full, route, [option], size, drawn).steps)
+    assert asked.says[1] in said  # how much dissolves, that solid remains, and how the clear solution is had
+    assert asked.says[0].partition(" of water, ")[2] in said

@@ -40,6 +40,13 @@ _DEFAULTS = {
         _MARK,
     ),
 }
+_SATURATING = (
+    MethodStep(StepKind.WATER, "a beaker", share=Decimal(1)),
+    MethodStep(StepKind.ADD, "into the beaker"),
+    MethodStep(StepKind.SHAKE),
+    MethodStep(StepKind.DECANT),
+)
+"""The usual steps where more is weighed than dissolves: nothing is made up to a mark."""
 _FIRST = (StepKind.FIRST, StepKind.BOILED_WATER, StepKind.NO_FLASK, StepKind.CAUTION, StepKind.FUME_FROM)
 _LAST = (StepKind.NOTE, StepKind.STAND, StepKind.SETTLE, StepKind.DECANT, StepKind.CHECK, StepKind.FUME_TO)
 
@@ -72,6 +79,8 @@ def _held(portion: Portion, known: Mapping[str, Substance]) -> tuple[MethodStep,
 
 def _usual(work: Work, portion: Portion, origin: Origin, held: Sequence[MethodStep]) -> list[MethodStep]:
     """The usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
+    if portion.option.saturation is not None:
+        return list(_SATURATING)
     if portion.found is not None and portion.found.dilutions:
         into = f"let it run into the {work.vessel.name}"
         return [MethodStep(StepKind.ADD, into), _MARK] if origin is Origin.SOLID else list(_DEFAULTS[Origin.STOCK])

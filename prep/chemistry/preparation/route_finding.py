@@ -14,10 +14,10 @@ from threading import RLock
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
 from prep.chemistry.model import Form, Line, RecipeLine, Solution, Strength, StrengthKind, Substance
-from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind, Saturation
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.dilution import common_kind
-from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
+from prep.chemistry.strength.dissolving import dissolve
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.strength.strengths import MASS_SOURCE, Converted, convert, in_bottle
 from prep.errors import PrepError
@@ -234,9 +234,11 @@ class Making:
 
     def _solid_option(self, solution: Solution, solid: Substance) -> Option:
         assert solution.strength is not None
-        saturated = solution.strength.kind is StrengthKind.SATURATED
         about = self._about(solution)
         formula = solid.formula or about.formula
+        if solution.strength.kind is StrengthKind.SATURATED:
+            own = about_substance(solid)
+            return _saturating(solid, own if own.solubility else about)
         g_per_l = self._nominal(solution, StrengthKind.G_PER_L).strength
         assay = solid.assay_pct or Decimal(100)
         litre = dissolve(formula, g_per_l, Decimal(1000), assay_pct=assay, about=about)
@@ -249,14 +251,10 @@ class Making:
                 f"{figures(litre.pure_g)} g/L of {formula}"
             )
             working = [*mol.working, Line(text, MASS_SOURCE)]
-        mass = litre.mass_g
-        if saturated:
-            mass *= SATURATED_EXCESS
-            working.append(Line("twice what dissolves, so that solid stays behind", "common practice, no source"))
         if assay != 100:
-            said = f"/ assay {plain(assay)} % = {figures(mass)} g/L"
+            said = f"/ assay {plain(assay)} % = {figures(litre.mass_g)} g/L"
             working.append(Line(said, solid.sources.get("assay", "")))
-        return Option(solid.code, Fraction(mass) / 1000, tuple(working))
+        return Option(solid.code, Fraction(litre.mass_g) / 1000, tuple(working))
 
     def _recipe(self, solution: Solution) -> Route:
         parts = [Part(self._recipe_options(line, solution), line.note) for line in solution.recipe]
@@ -363,6 +361,17 @@ class Making:
         if known is None:
             known = self._nominals[key] = convert(solution.strength, kind, self._about(solution))
         return known
+
+
+def _saturating(solid: Substance, about: About) -> Option:
+    """A solid for a litre of its saturated solution, as a calculation without an inventory has it."""
+    assay, full = solid.assay_pct or Decimal(100), Strength(Decimal(0), StrengthKind.SATURATED)
+    litre = dissolve(solid.formula or about.formula, full, Decimal(1000), assay_pct=assay, about=about)
+    assert litre.dissolves_g is not None
+    assert litre.water_ml is not None
+    at_c = about.solubility.temperature_c if about.solubility else None
+    held = Saturation(Fraction(litre.dissolves_g) / 1000, Fraction(litre.water_ml) / 1000, at_c)
+    return Option(solid.code, Fraction(litre.mass_g) / 1000, litre.working, saturation=held)
 
 
 def _f(value: Fraction) -> str:

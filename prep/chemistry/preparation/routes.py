@@ -1,6 +1,7 @@
 """The plain data of how a solution can be made: routes, their parts, and what may stand in for a part."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
@@ -18,16 +19,26 @@ class RouteKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Saturation:
+    """Of a saturated solution what dissolves [ug] and the water [nL] for each nL of it, at `at_c` [degC]."""
+
+    dissolves: Fraction
+    water: Fraction
+    at_c: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product.
 
-    `share` is how much of the part it gives, where another gives the rest.
+    `share` is how much of the part it gives, where another gives the rest. `saturation`: of a saturated solution.
     """
 
     item: str
     per_nl: Fraction
     working: tuple[Line, ...] = ()
     share: Fraction = Fraction(1)
+    saturation: Saturation | None = None
 
     def needed(self, made: int) -> int:
         """Base units of it for `made` nL of product; never less than the exact amount."""

@@ -10,6 +10,7 @@ from prep.chemistry.model import InstrumentKind, Measure, MethodStep, StepKind, 
 from prep.chemistry.preparation.method import IN_BEAKER
 from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
+from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
 
 _ROOM_LEFT = Fraction(19, 20)
 """Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
@@ -85,23 +86,47 @@ class Writer:
             most = self._about(Fraction(step.share or 0))
             said = f"Dissolve it in about {most} of {self._warm(step)} in a beaker, stirring."
         else:
-            said = _plain(step, self.bench.named)
+            said = self._saturated(step) or _plain(step, self.bench.named)
         return [Step(said, kind=kind)] if said else []
+
+    def _saturated(self, step: MethodStep) -> str:
+        """What is said of a saturated solution where its method leaves it open, and that solid remains."""
+        held = next((p.option.saturation for p in self.work.portions if p.option.saturation), None)
+        if held is None:
+            return ""
+        grams = Decimal(int(held.dissolves * self.work.amount)) / quantities.BASE_PER_UNIT
+        remains = solid_remains(grams)
+        if step.kind is StepKind.SHAKE and not step.text:
+            return f"Stir it, {stirred_until(held.at_c)}"
+        if step.kind is StepKind.DECANT and not step.text:
+            return f"{remains} {cleared(quantities.show(self.work.amount, Measure.VOLUME))}"
+        return f"{remains} {_plain(step, self.bench.named)}" if step.kind is StepKind.SETTLE else ""
 
     def _water(self, step: MethodStep) -> str:
         where = step.text or f"the {self.vessel.name}"
         self._in_beaker |= "beaker" in where
         share = Fraction(step.share or 0)
         if share == 1:
-            volume = quantities.show(self.work.amount, Measure.VOLUME)
             self._poured = share
-            return f"Measure {volume} of {self._warm(step)} with the {self.vessel.name} into {where}."
+            volume, vessel = self._all_the_water()
+            return f"Measure {volume} of {self._warm(step)} with the {vessel} into {where}."
         share = min(share, self.work.free * _ROOM_LEFT - self._poured)
         first = self._about(share)
         if not first:
             return ""
         self._poured += share
         return f"Put about {first} of {self._warm(step)} in {where}."
+
+    def _all_the_water(self) -> tuple[str, str]:
+        """The volume of the solution; of a saturated one the water that so much of it holds; and with what."""
+        held = next((p.option.saturation for p in self.work.portions if p.option.saturation), None)
+        if held is None:
+            return quantities.show(self.work.amount, Measure.VOLUME), self.vessel.name
+        need = round(held.water * self.work.amount)
+        found = self.bench.poured(need)
+        if found is None:
+            return quantities.show(need, Measure.VOLUME), self.vessel.name
+        return found.reading.figure, found.reading.instrument.name
 
     def _warm(self, step: MethodStep) -> str:
         """What it is made up with, as warm as the step says."""

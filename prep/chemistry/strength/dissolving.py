@@ -39,6 +39,22 @@ class Dissolved:
     water_ml: Decimal | None = None
 
 
+def stirred_until(at_c: Decimal | None) -> str:
+    """How a solution is saturated, as the end of a sentence, at a temperature [degC]; None: the room's."""
+    at = "room temperature" if at_c is None else f"{plain(at_c)} degC"
+    return f"at {at}, until no more dissolves (an hour or more, now and then)."
+
+
+def solid_remains(dissolves_g: Decimal) -> str:
+    """That a saturated solution leaves solid, in a sentence."""
+    return f"About {_f(dissolves_g, 4)} g dissolve; the rest stays as solid."
+
+
+def cleared(volume: str) -> str:
+    """How the clear solution is had, in a sentence; `volume` as a person reads it."""
+    return f"Let it settle, and pour or filter off {volume} of the clear solution."
+
+
 def dissolve(
     formula: str,
     strength: Strength,

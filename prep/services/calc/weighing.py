@@ -115,9 +115,8 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
         document |= {"dissolves": in_g(made.dissolves_g), "water": in_ml(made.water_ml)}
         says: tuple[str, ...] = (
             f"{weigh} and stir it with {figures(made.water_ml, 4)} mL of water, "
-            f"at {_at(about)}, until no more dissolves (an hour or more, now and then).",
-            f"About {figures(made.dissolves_g, 4)} g dissolve; the rest stays as solid. Let it settle, and pour or "
-            f"filter off {plain(volume_ml)} mL of the clear solution.",
+            f"{dissolving.stirred_until(about.solubility.temperature_c if about.solubility else None)}",
+            f"{dissolving.solid_remains(made.dissolves_g)} {dissolving.cleared(f'{plain(volume_ml)} mL')}",
         )
     else:
         says = (
@@ -235,11 +234,6 @@ def _cautions(
     from prep.services.calc.mixing_cautions import cautions
 
     return cautions(one, strength, "dilute" if action == "dilute" else "dissolve", moles, volume_ml)
-
-
-def _at(about: About) -> str:
-    limit = about.solubility
-    return "room temperature" if limit is None or limit.temperature_c is None else f"{plain(limit.temperature_c)} degC"
 
 
 def _excess(text: str) -> Decimal:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 from prep.services.catalogue.names import find_alike, find_item
@@ -56,13 +56,16 @@ def _solution(name: str, catalogue: Catalogue) -> Solution | None:
     except PrepError:
         return None
     bought = found.substance
-    if bought is None or not bought.solute or strength.value <= 0 or strength.kind is StrengthKind.TIMES:
+    saturated = strength.kind is StrengthKind.SATURATED
+    if bought is None or not bought.solute or strength.kind is StrengthKind.TIMES:
+        return None
+    if strength.value <= 0 and not saturated:
         return None
     code = re.sub(r"[^a-z0-9.]+", "-", f"{bought.solute} {strength}".lower()).strip("-.")[:64]
     if (known := catalogue.solutions.get(code)) is not None:
         return known
     plain = f"{_plain(bought)}, {strength}"
-    near = _nearest(bought.solute, strength, catalogue)
+    near = None if saturated else _nearest(bought.solute, strength, catalogue)
     if near is None:
         return Solution(
             code,
@@ -71,6 +74,8 @@ def _solution(name: str, catalogue: Catalogue) -> Solution | None:
             strength,
             _KEEPS_DAYS,
             tolerance_pct=_TOLERANCE_PCT,
+            made_from=(bought.code,),
+            method_steps=(MethodStep(StepKind.NO_FLASK, "it stands over its solid"),) if saturated else (),
             sources={"strength": _PRACTICE, "shelf": _PRACTICE},
         )
     shelf = f"as {near.name}, the nearest on file: {near.sources.get('shelf', _PRACTICE)}"
