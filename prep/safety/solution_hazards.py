@@ -143,24 +143,8 @@ def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Comp
     if formula != solute.formula and (solution.strength_of or strength.kind not in MOLAR):
         counted = recount(strength, about_substance(solute, formula=formula), solute.formula)
         strength, working = counted.strength, counted.working
-<<<<<<< HEAD
     made = by_mass(strength, about, solute)
     return Composition((component_of(solute, made.pct_w_w),), made.density_g_ml, (*working, *made.working))
-=======
-    try:
-        made = convert(strength, StrengthKind.PCT_W_W, about)
-    except PrepError:
-        if strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V):
-            raise
-        made = convert(
-            strength, StrengthKind.PCT_W_W, replace(about, density_g_ml=WATER_G_ML, density_source=WATER_SOURCE)
-        )
-        said = f"Density not known: water's taken, {WATER_G_ML} g/mL; a dense solution's percentage is overstated."
-        working += (Line(said, WATER_SOURCE),)
-    density = made.density.g_ml if made.density else WATER_G_ML
-    component = component_of(solute, made.strength.value)
-    return Composition((component,), density, (*working, *made.working))
->>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
 
 
 def _in_solvent(

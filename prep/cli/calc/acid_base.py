@@ -112,6 +112,6 @@ def indicator(
 
     Example: prep calc indicator ferroin
     """
-    from prep.services.calc import equilibrium
+    from prep.services.calc import indicator_colours
 
-    show(equilibrium.indicator(name, at or []), as_json)
+    show(indicator_colours.indicator(name, at or []), as_json)

@@ -13,7 +13,8 @@ from prep.cli.make import label, standardise
 def make(
     solution: Annotated[str | None, typer.Argument(help="The solution's code or name (prep solution list).")] = None,
     *,
-    volume: Annotated[str, typer.Option("--volume", help='How much at least, such as "500 mL".')],
+    volume: Annotated[str | None, typer.Option("--volume", help='How much at least, such as "500 mL".')] = None,
+    mass: Annotated[str | None, typer.Option("--mass", help="Or its mass: no density is needed then.")] = None,
     pair: Annotated[
         str | None, typer.Option("--buffer", metavar="PAIR", help='Or a buffer: "acetic acid/sodium acetate".')
     ] = None,
@@ -60,6 +61,8 @@ def make(
 
     Example: prep make hcl-1 --volume "1 L" --log --by "R. Vane" --label hcl.pdf
 
+    Example: prep make "sodium chloride 5 % w/w" --mass "500 g"
+
     Example: prep make hcl-1 --volume "250 mL" --take "K6G7=21.5 mL" --log
 
     Example: prep make naoh-1 --volume "500 mL" --log --at PREP --took "N4H2 19.6 g" --made "480 mL"
@@ -71,7 +74,11 @@ def make(
     from prep.services.safety import placement
 
     written = standardise.written(titrated, primary, ratio, purity)
+    if (volume is None) == (mass is None):
+        raise PrepError("Give how much to make once: either --volume, or --mass of the solution.")
     if pair is not None:
+        if volume is None:
+            raise PrepError("--buffer goes with --volume.")
         if ph is None or to is None:
             raise PrepError("--buffer needs --ph and --to.")
         if solution is not None or source is not None or taken or came or found is not None or written:
@@ -91,6 +98,21 @@ def make(
         raise PrepError("Name the solution to make (prep solution list), or give --buffer.")
     if ph is not None or to is not None:
         raise PrepError("--ph and --to go with --buffer.")
+    if volume is None:
+        if labels is not None or written:
+            raise PrepError(
+                "--label and a titration go with --volume: the labels of what is made by mass are prep label."
+            )
+        from prep.cli.make import by_mass
+
+        weighed = making_make.MakeRequest(solution, "", source, taken or (), came, location, bottles, found)
+        if log:
+            by_mass.log(db, weighed, mass or "", common.act(by, on), as_json)
+        elif location is not None or found is not None or bottles != 1 or taken or came:
+            raise PrepError("--at, --bottles, --found, --take and --made go with --log.")
+        else:
+            by_mass.show(db, weighed, mass or "", common.a_date(on, "--on"), as_json)
+        return
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")

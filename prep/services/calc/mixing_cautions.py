@@ -7,7 +7,6 @@ from typing import Any, Literal
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
-from prep.chemistry.strength.densities import WATER_G_ML
 from prep.errors import PrepError
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
@@ -63,9 +62,8 @@ def never_with(one: Substance) -> tuple[Line, ...]:
 def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[list[str], dict[str, Any]]:
     """What of these must not be brought together, as sentences and for the document.
 
-    Each is a component with its strength, whose density is taken as water's (near enough to tell strong from
-    dilute), or a name alone, which counts as it is in its bottle. `titrated`: by a titration that is on file they
-    do meet, dilute and measured.
+    Each is a component with its strength, or a name alone, which counts as it is in its bottle.
+    `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
     from prep.safety.cautions import never_meet, taken_at
     from prep.safety.clp.composition import at_strength
@@ -75,7 +73,7 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[lis
         try:
             what, strength = quantities.component(text)
             if substance := substance_named(what):
-                taken.append(taken_at(substance, at_strength(substance, strength, density_g_ml=WATER_G_ML)[0]))
+                taken.append(taken_at(substance, at_strength(substance, strength)[0]))
         except PrepError:
             if substance := substance_named(text):  # else it has no name of the list, and is only computed with
                 taken.append(substance)

@@ -8,12 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
-<<<<<<< HEAD
 from prep.chemistry.model import Line, Measure, Solution, Substance
-=======
-from prep.chemistry.model import Form, Line, Measure, Solution, StrengthKind, Substance
-from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
->>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
 from prep.errors import PrepError
 from prep.findings import Finding
 from prep.planning.model import Demo
@@ -31,10 +26,6 @@ from prep.services.safety.batch_hazards import known_or_not
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-<<<<<<< HEAD
-=======
-_WATER = f"{WATER_SOURCE}; the solution's own is not known and is higher, so the percentage is overstated"
->>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 
 
@@ -109,22 +100,7 @@ def _component(
     what, strength = quantities.component(text)
     substance = own.substances[find_alike(what, Catalogue(own.substances)).code] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
-<<<<<<< HEAD
     component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source, alone=alone)
-=======
-    try:
-        component, working = at_strength(
-            substance, strength, density_g_ml=density_g_ml, density_source=source, alone=alone
-        )
-    except PrepError:
-        heavier = substance.form is Form.SOLID or (substance.density_g_ml or Decimal(0)) > 1
-        unclear = strength.kind in (StrengthKind.SATURATED, StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
-        if density_g_ml is not None or unclear or not heavier:
-            raise
-        component, working = at_strength(
-            substance, strength, density_g_ml=WATER_G_ML, density_source=_WATER, alone=alone
-        )
->>>>>>> ce5c300 (Say what a titration must not bring together; take a name at its word)
     return substance, component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 

@@ -100,7 +100,6 @@ def test_in_a_mixture_the_rest_may_dissolve_more_than_water_does() -> None:
 def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
     found = hazards.classify_typed(["potassium chlorate 0.3 mol/L"])
     assert float(found.components[0].pct) == pytest.approx(3.683, abs=0.001)  # 36.76 g/L / 9.9821
-    assert float(found.components[0].pct) == pytest.approx(3.683, abs=0.001)
     assert any("overstated" in reason.source + reason.text for reason in found.hazards.reasoning)
     light = hazards.classify_typed(["butan-2-ol 1 mol/L"]).components[0]
     assert light.pct > hazards.classify_typed(["butan-2-ol 1 mol/L"], density="0.99 g/mL").components[0].pct
