@@ -95,9 +95,9 @@ def test_a_recipe_is_counted_in_mass(substances: Substances, solutions: Solution
         recipe_nl=1_000_000_000,
     )
     parts = {one.code: one.pct for one in composition_of(made, Catalogue(substances, solutions)).components}
-    # 50 g + 117.91 g of 36 % acid + (1000 - 100 - 20) mL of water = 1047.91 g
-    assert parts["sodium-chloride"] == pytest.approx(Decimal(5000) / Decimal("1047.91"), rel=Decimal("1e-6"))
-    acid = Decimal("117.91") * 36 / Decimal("1047.91")
+    # 50 g + 117.91 g of 36 % acid + (1000 - 100 - 20) mL of water at 0.99821 g/mL (Tanaka 2001) = 1046.3348 g
+    assert parts["sodium-chloride"] == pytest.approx(Decimal(5000) / Decimal("1046.3348"), rel=Decimal("1e-6"))
+    acid = Decimal("117.91") * 36 / Decimal("1046.3348")
     assert parts["hydrochloric-acid"] == pytest.approx(acid, rel=Decimal("1e-6"))
 
 
