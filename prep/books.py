@@ -29,6 +29,7 @@ class JobKind(StrEnum):
     BOOK = "book"
     REBOOK = "rebook"
     SET_OUT = "set out"
+    ALLOW = "allow"
     COUNT = "count"
     TALLY = "tally"
     COUNT_OPEN = "count open"

@@ -51,7 +51,10 @@ def demos(
         return
     from prep.reports import terminal
 
-    terminal.table(("Code", "Name", "Needs"), [(d.code, d.name, ", ".join(n.item for n in d.needs)) for d in found])
+    named = [(d.code, f"{d.name} (ask first)" if d.ask_first else d.name, d) for d in found]
+    terminal.table(
+        ("Code", "Name", "Needs"), [(code, name, ", ".join(n.item for n in d.needs)) for code, name, d in named]
+    )
     terminal.say(f"{len(found)} {'on file' if can is None else 'could be shown'}.")
 
 

@@ -13,7 +13,8 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
 
-"""What the plan puts before an order that has still to be placed."""
+ASK_FIRST = "ask-first"
+"""The finding of a booking that somebody must allow, and nobody has."""
 
 
 class BookingState(StrEnum):
@@ -92,6 +93,11 @@ class BookingAnswer:
     first_day: date | None = None
     searched_to: date | None = None
 
+    @property
+    def must_be_allowed(self) -> bool:
+        """Whether it still waits for somebody's leave."""
+        return any(one.code == ASK_FIRST for one in self.mind)
+
 
 @dataclass(slots=True)
 class _Rests:
@@ -144,7 +150,8 @@ class Answers:
             for b in sorted(rests.batches.values(), key=lambda b: (b.make_on, b.id))
         )
         orders = self._ordered(rests)
-        state, on = self._state(booking, bool(against), makes, orders)
+        asked = bool(against) or any(one.code == ASK_FIRST for one in mind)
+        state, on = self._state(booking, asked, makes, orders)
         ready = min((need.ready_by for need in needs), default=None)
         return BookingAnswer(
             booking,
@@ -206,11 +213,11 @@ class Answers:
         return (*sorted(placed, key=lambda o: (o.arrives, o.code)), *sorted(new, key=lambda o: (o.order_by, o.item)))
 
     def _state(
-        self, booking: Booking, against: bool, makes: tuple[ToMake, ...], orders: tuple[ToOrder, ...]
+        self, booking: Booking, asked: bool, makes: tuple[ToMake, ...], orders: tuple[ToOrder, ...]
     ) -> tuple[BookingState, date | None]:
         if booking.set_out:
             return BookingState.SET_OUT, booking.on
-        if against:
+        if asked:
             return BookingState.ASKED, booking.on
         if orders:
             return BookingState.WAITS, max(order.arrives for order in orders)

@@ -92,7 +92,7 @@ class Booking:
 
     `trials` are shown beforehand, on top. `item` is set where it is no demo but a plain solution or substance:
     then `demo` is empty, and each showing is a portion of `portion` (ug or nL). `set_out` says where it stands
-    ready.
+    ready; `allowed_by` and `allowed_on` who allowed a demo that asks for leave, and when.
     """
 
     code: str
@@ -109,6 +109,8 @@ class Booking:
     portion: int = 0
     trials: int = 0
     set_out: str = ""
+    allowed_by: str = ""
+    allowed_on: date | None = None
 
     @property
     def stands(self) -> bool:

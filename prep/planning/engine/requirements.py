@@ -59,6 +59,21 @@ def demo_of(booking: Booking, demos: Mapping[str, Demo]) -> Demo | None:
     return Demo(booking.item, booking.item, (Need(booking.item, booking.portion),))
 
 
+def _leave(booking: Booking, demo: Demo) -> Finding:
+    """Whether a demo that asks for leave was allowed, and by whom."""
+    if booking.allowed_by:
+        when = f" on {booking.allowed_on}" if booking.allowed_on else ""
+        said = f"{demo.name} on {booking.on} was allowed by {booking.allowed_by}{when}."
+        return Finding(Severity.NOTE, "allowed", booking.code, said)
+    return Finding(
+        Severity.ACT,
+        "ask-first",
+        booking.code,
+        f"{demo.name} on {booking.on}: {demo.ask_first}",
+        f"Before anything is made for it: prep book allow {booking.code} --who NAME; or cancel the booking.",
+    )
+
+
 def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[list[Demand], list[Finding]]:
     """Every booking of the horizon as demands, in date order, and what is wrong with the others."""
     demands: list[Demand] = []
@@ -77,15 +92,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
         demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos)
         assert demo is not None
         if demo.ask_first:
-            findings.append(
-                Finding(
-                    Severity.ACT,
-                    "ask-first",
-                    booking.code,
-                    f"{demo.name} on {booking.on}: {demo.ask_first}",
-                    "See that it is allowed before anything is made for it, or cancel the booking.",
-                )
-            )
+            findings.append(_leave(booking, demo))
         asked = (booking.what, booking.portion, booking.runs)
         amounts = cache.get(asked)
         if amounts is None:

@@ -31,6 +31,8 @@ def booking_document(b: Booking) -> dict[str, Any]:
         "item": b.item or None,
         "trials": b.trials,
         "set_out": b.set_out or None,
+        "allowed_by": b.allowed_by or None,
+        "allowed_on": _iso(b.allowed_on),
     }
 
 
@@ -44,6 +46,7 @@ def answer_document(answer: BookingAnswer) -> dict[str, Any]:
         "ready_by_past": answer.late,
         "place": answer.place,
         "minutes": answer.minutes,
+        "must_be_allowed": answer.must_be_allowed,
         "first_day": _iso(answer.first_day),
         "takes": [
             {
@@ -111,6 +114,8 @@ def headline(answer: BookingAnswer) -> str:
         return "Whether it can be shown is not known."
     if not answer.can_be_shown:
         return "As things stand it cannot be served in full:"
+    if answer.must_be_allowed and answer.state is BookingState.ASKED:
+        return "It can be served, and must be allowed first."
     return f"It can be served; {state_words(answer)}."
 
 
@@ -131,6 +136,8 @@ def short_state(answer: BookingAnswer) -> str:
     on = answer.state_on
     if answer.booking.stands and answer.can_be_shown is False and not answer.booking.set_out:
         return "asked: cannot be served"
+    if answer.must_be_allowed and answer.state is BookingState.ASKED:
+        return "asked: to be allowed first"
     if answer.state is BookingState.WAITS and on:
         return f"waits for an order, due {on}"
     if answer.state is BookingState.TO_MAKE and on:

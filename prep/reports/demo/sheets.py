@@ -41,7 +41,7 @@ def _lesson(paper: Paper, found: DemoSheets) -> list[Any]:
     if found.demo.about:
         parts += [paper.text(found.demo.about, 9), gap(3)]
     if found.demo.ask_first:
-        parts += [paper.framed([paper.text(f"Ask first: {found.demo.ask_first}", 9, bold=True)], WIDTH), gap(3)]
+        parts += [paper.framed([paper.text(line, 9, bold=True) for line in leave_lines(found)], WIDTH), gap(3)]
     parts += [paper.heading("What stands where", 10), gap(2), _bench(paper, found), gap(4)]
     parts += _safety(paper, found)
     blanks = [
@@ -50,6 +50,14 @@ def _lesson(paper: Paper, found: DemoSheets) -> list[Any]:
     parts += [paper.heading("The school's own assessment", 10), gap(2)]
     parts.append(paper.table(blanks, [WIDTH * 0.22, WIDTH * 0.14, WIDTH * 0.4, WIDTH * 0.24], pad=3, height=12 * MM))
     return parts
+
+
+def leave_lines(found: DemoSheets) -> list[str]:
+    """Who must allow it, and who did and when; a blank where nobody has yet."""
+    b = found.booking
+    said = f"Allowed by {b.allowed_by}" if b and b.allowed_by else "Allowed by ____________________"
+    when = f"on {b.allowed_on}" if b and b.allowed_on else "on ____________"
+    return [f"Ask first: {found.demo.ask_first}", f"{said} {when}"]
 
 
 def _bench(paper: Paper, found: DemoSheets) -> Any:
@@ -103,6 +111,8 @@ def _setting_out(paper: Paper, found: DemoSheets) -> list[Any]:
     parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(6)]
     if found.demo.caution:
         parts += [paper.framed([paper.text(f"Mind: {found.demo.caution}", 10, bold=True)], WIDTH), gap(6)]
+    if found.demo.ask_first:
+        parts += [paper.framed([paper.text(line, 10, bold=True) for line in leave_lines(found)], WIDTH), gap(6)]
     if found.demo.trials:
         parts.append(paper.text(f"Run it {found.demo.trials} time(s) before the lesson.", 10))
     blanks = [[paper.text(f"{said}:", 9) for said in ("Set out by", "Where it stands", "Checked by")]]

@@ -170,11 +170,38 @@ def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
     where = printable(place.strip(), 80, "the place")
     with session.writing(db) as connection:
         booking = open_booking(connection, code)
+        if (asks := _asks_leave(connection, booking)) and not booking.allowed_by:
+            raise Refused(
+                f"{booking.code} must be allowed before it is set out: {asks} Then: prep book allow {booking.code} "
+                "--who NAME"
+            )
         where = where or booking.room
         if not where:
             raise PrepError("Say where it stands: --at PLACE.")
         _change(connection, JobKind.SET_OUT, f"{booking.code}: at {where}", booking.code, act, set_out=where)
     return answers.of(db, [booking.code], act.on)[0]
+
+
+def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
+    """Say who allowed a booking whose demo asks for leave, and when, as a job. Raises PrepError."""
+    name = printable(" ".join(who.split()), 80, "who allowed it")
+    if not name:
+        raise PrepError("Say who allowed it: --who NAME.")
+    with session.writing(db) as connection:
+        booking = open_booking(connection, code)
+        if not _asks_leave(connection, booking):
+            raise Refused(f"{booking.what} asks for nobody's leave; there is nothing to allow.")
+        note = f"{booking.code}: {booking.what} on {booking.on} allowed by {name}"
+        _change(connection, JobKind.ALLOW, note, booking.code, act, allowed_by=name, allowed_on=act.on)
+    return answers.of(db, [booking.code], act.today)[0]
+
+
+def _asks_leave(connection: "Connection", booking: Booking) -> str:
+    """Who must allow a booking's demo, in the demo's own words; empty where nobody need."""
+    from prep.store import queries
+
+    demo = queries.demos(connection).get(booking.demo)
+    return demo.ask_first if demo else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,8 @@ class BookingRow(SQLModel, table=True):
     portion: int = Field(default=0, sa_column=Column(BigInteger, nullable=False, server_default="0"))
     trials: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
     set_out: str = Field(default="", sa_column=added_text())
+    allowed_by: str = Field(default="", sa_column=added_text())
+    allowed_on: date | None = None
 
 
 class AgeGroupRow(SQLModel, table=True):

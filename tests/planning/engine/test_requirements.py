@@ -136,4 +136,8 @@ def test_what_must_be_asked_for_first_is_said_of_each_booking() -> None:
     horizon = Horizon(TODAY, TODAY + timedelta(days=30))
     _, found = requirements(replace(stock, demos={"show": asks}), horizon, days)
     assert [(f.code, f.severity, f.about) for f in found] == [("ask-first", "act", "K1")]
+    allowed = replace(stock.bookings[0], allowed_by="the adviser", allowed_on=TODAY)
+    _, found = requirements(replace(stock, demos={"show": asks}, bookings=(allowed,)), horizon, days)
+    assert [(f.code, f.severity, f.about) for f in found] == [("allowed", "note", "K1")]
+    assert f"allowed by the adviser on {TODAY}" in found[0].message
     assert requirements(stock, horizon, days)[1] == []
