@@ -11,12 +11,12 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import NoReturn
 
 from prep.chemistry.model import Measure, Strength, StrengthKind
-from prep.chemistry.typed_number import LONGEST, NUMBER, clip, figures, no_comma, number, plain
+from prep.chemistry.typed_number import LONGEST, NUMBER, clip, decimal_of, figures, no_comma, number, plain
 from prep.chemistry.typed_strength import component, strength
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
 
-__all__ = ["Amount", "component", "figures", "plain", "strength"]
+__all__ = ["Amount", "component", "decimal_of", "figures", "plain", "strength"]
 
 BASE_PER_UNIT = 1_000_000
 """Micrograms in a gram, nanolitres in a millilitre."""

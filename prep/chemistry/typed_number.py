@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from fractions import Fraction
 from unicodedata import numeric
 
 from prep.errors import PrepError
@@ -70,6 +71,12 @@ def plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def figures(value: Decimal, count: int = 5) -> str:
-    """A Decimal to `count` significant figures without exponent, for lines of working: `0.1235`."""
-    return plain(Decimal(f"{value:.{count}g}"))
+def figures(value: Decimal | Fraction, count: int = 5) -> str:
+    """A number to `count` significant figures without exponent, for lines of working: `0.1235`."""
+    exact = decimal_of(value) if isinstance(value, Fraction) else value
+    return plain(Decimal(f"{exact:.{count}g}"))
+
+
+def decimal_of(value: Fraction) -> Decimal:
+    """A fraction as a Decimal, to the digits that a Decimal keeps."""
+    return Decimal(value.numerator) / Decimal(value.denominator)

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from fractions import Fraction
 
 from prep.chemistry import quantities
@@ -71,7 +70,7 @@ def make_taken(
     batch = for_the_shelf(room, make, [make.take(item, draw) for item, draw in drawn])
     if made_solution.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
         return batch.rewritten(steps=())
-    value = quantities.tidy(Decimal(ratio.numerator) / ratio.denominator * made_solution.strength.value, _FIGURES)
+    value = quantities.tidy(quantities.decimal_of(ratio) * made_solution.strength.value, _FIGURES)
     strength = Strength(value, made_solution.strength.kind)
     said = Line(
         f"What was taken is {float(100 * ratio):.4g} % of what goes into it: {strength}, not {made_solution.strength}"

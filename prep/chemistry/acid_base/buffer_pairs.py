@@ -7,7 +7,6 @@ their activities differ: sodium for potassium, a chloride more.
 """
 
 from collections.abc import Iterable
-from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 
@@ -124,5 +123,4 @@ def _volume(item: Substance | Solution, amount: Fraction) -> Fraction:
 
 
 def _per_l(per_nl: Fraction) -> str:
-    value = per_nl * 10**9
-    return figures(Decimal(value.numerator) / Decimal(value.denominator))
+    return figures(per_nl * 10**9)

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 
 from prep.chemistry.formula.slips import SYMBOLS, refuse_slips
 from prep.chemistry.formula.slips import unread as _refuse
+from prep.chemistry.typed_number import decimal_of
 from prep.errors import PrepError
 
 Composition = dict[str, Decimal]
@@ -69,7 +70,7 @@ def molar_mass(formula: str) -> Decimal:
 
 def composition(formula: str) -> Composition:
     """Atoms in one formula unit, hydrate water included. Raises PrepError as `molar_mass` does."""
-    return {symbol: _decimal(count) for symbol, count in _atoms(_read(formula)).items()}
+    return {symbol: decimal_of(count) for symbol, count in _atoms(_read(formula)).items()}
 
 
 @lru_cache(maxsize=2048)
@@ -83,8 +84,8 @@ def split_hydrate(formula: str) -> tuple[str, Decimal]:
     dry = [p for p in parts if not p.is_water]
     if not dry:  # water itself
         return parts[0].text, Decimal(0)
-    texts = (("" if p.count == 1 else str(_decimal(p.count))) + p.text for p in dry)
-    return ".".join(texts), _decimal(sum((p.count for p in parts if p.is_water), Fraction(0)))
+    texts = (("" if p.count == 1 else str(decimal_of(p.count))) + p.text for p in dry)
+    return ".".join(texts), decimal_of(sum((p.count for p in parts if p.is_water), Fraction(0)))
 
 
 def anhydrous(formula: str) -> str:
@@ -149,7 +150,7 @@ def _reads(formula: str) -> bool:
 
 @lru_cache(maxsize=2048)
 def _molar_mass(formula: str) -> Decimal:
-    return sum((_mass(s) * _decimal(n) for s, n in _atoms(_read(formula)).items()), Decimal(0)).quantize(
+    return sum((_mass(s) * decimal_of(n) for s, n in _atoms(_read(formula)).items()), Decimal(0)).quantize(
         Decimal("0.000001")
     )
 
@@ -160,7 +161,7 @@ def _units_in(formula: str, solute: str) -> Decimal:
     ratios = {one[s] / other[s] for s in one if s in other}
     if one.keys() != other.keys() or len(ratios) != 1:
         raise PrepError(f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.')
-    return _decimal(ratios.pop())
+    return decimal_of(ratios.pop())
 
 
 @cache
@@ -176,10 +177,6 @@ def _atoms(parts: Sequence[_Part]) -> dict[str, Fraction]:
         for symbol, count in part.atoms:
             total[symbol] = total.get(symbol, Fraction(0)) + count * part.count
     return total
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 @lru_cache(maxsize=2048)

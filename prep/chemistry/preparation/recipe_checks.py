@@ -8,7 +8,7 @@ from prep.chemistry.contents import ContentsReader
 from prep.chemistry.formula.formulas import same_solute, units_in
 from prep.chemistry.model import Measure, Solution, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.quantities import BASE_PER_UNIT, figures, plain, show
+from prep.chemistry.quantities import BASE_PER_UNIT, decimal_of, figures, plain, show
 from prep.errors import PrepError
 
 _OVER = Fraction(101, 100)
@@ -68,5 +68,4 @@ def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decim
                 )
     except PrepError:
         return None
-    made = moles * 1000 * BASE_PER_UNIT / solution.recipe_nl
-    return Decimal(made.numerator) / Decimal(made.denominator), said
+    return decimal_of(moles * 1000 * BASE_PER_UNIT / solution.recipe_nl), said

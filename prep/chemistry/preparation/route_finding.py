@@ -16,7 +16,7 @@ from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrat
 from prep.chemistry.model import Form, Line, RecipeLine, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind, Saturation
 from prep.chemistry.quantities import figures, plain
-from prep.chemistry.strength.dilution import common_kind
+from prep.chemistry.strength.dilution import common_kind, share_of
 from prep.chemistry.strength.dissolving import dissolve
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.strength.strengths import MASS_SOURCE, Converted, convert, in_bottle
@@ -162,7 +162,7 @@ class Making:
             return None
         working = (
             Line(
-                f"C1 V1 = C2 V2: V1 = {solution.strength} / {source.strength} x V2 = {_f(ratio)} mL of "
+                f"C1 V1 = C2 V2: V1 = {solution.strength} / {source.strength} x V2 = {figures(ratio)} mL of "
                 f"{source.name} for each mL"
             ),
         )
@@ -187,7 +187,7 @@ class Making:
                 continue
             line = Line(
                 f"C V = C1 V1 + C2 V2: all of the solute would be in {strength} / {source.strength} = "
-                f"{_f(ratio)} mL of {source.name} for each mL"
+                f"{figures(ratio)} mL of {source.name} for each mL"
             )
             found.append(Option(source.code, ratio, (line,)))
         return sorted(found, key=lambda option: (option.per_nl, option.item))
@@ -198,7 +198,7 @@ class Making:
         assert solution.strength is not None
         kind = common_kind(source.strength, solution.strength, self._about(source), self._about(solution))
         wanted, held = (self._nominal(made_solution, kind).strength.value for made_solution in (solution, source))
-        return Fraction(wanted) / Fraction(held) if wanted and held else None
+        return share_of(wanted, held) if wanted and held else None
 
     def _from_concentrate(self, solution: Solution, substance: Substance) -> Route | None:
         kind = self._common_kind(solution)
@@ -206,12 +206,12 @@ class Making:
         wanted, bottle = nominal.strength.value, in_bottle(substance, kind)
         if not wanted or bottle.strength.value <= wanted:
             return None
-        ratio = Fraction(wanted) / Fraction(bottle.strength.value)
+        ratio = share_of(wanted, bottle.strength.value)
         working = (
             *bottle.working,
             *nominal.working,
             Line(
-                f"V1 = {figures(wanted)} / {figures(bottle.strength.value)} x V2 = {_f(ratio)} mL of "
+                f"V1 = {figures(wanted)} / {figures(bottle.strength.value)} x V2 = {figures(ratio)} mL of "
                 f"{substance.name} for each mL"
             ),
         )
@@ -283,7 +283,7 @@ class Making:
         """The ingredient as written, then the same solute in another hydrate or another concentrate."""
         written = Fraction(line.amount, solution.recipe_nl)
         unit = "mL" if self._is_liquid(line.item) else "g"
-        said = f"recipe: {_f(written * 1000)} {unit} of {self._named(line.item)} for each litre"
+        said = f"recipe: {figures(written * 1000)} {unit} of {self._named(line.item)} for each litre"
         out = [Option(line.item, written, (Line(said, solution.sources.get("recipe", "")),))]
         given = self._substances.get(line.item)
         if given is None or not given.formula:
@@ -302,7 +302,7 @@ class Making:
             alike_g = counted_as(given.assay_pct or Decimal(100), given.formula, other.formula)
             factor = Fraction(alike_g) / Fraction(other.assay_pct or 100)
             text = (
-                f"{other.formula} for {given.formula}: x {_f(factor)} by molar mass "
+                f"{other.formula} for {given.formula}: x {figures(factor)} by molar mass "
                 f"{figures(molar_mass(other.formula))} / {figures(molar_mass(given.formula))} and assay"
             )
             return Option(other.code, written * factor, (Line(text, MASS_SOURCE),))
@@ -312,7 +312,7 @@ class Making:
         return Option(
             other.code,
             written * factor,
-            (Line(f"{other.name} for {given.name}: x {_f(factor)} by strength"),),
+            (Line(f"{other.name} for {given.name}: x {figures(factor)} by strength"),),
         )
 
     # Strengths ----------------------------------------------------------------------------------------
@@ -372,7 +372,3 @@ def _saturating(solid: Substance, about: About) -> Option:
     at_c = about.solubility.temperature_c if about.solubility else None
     held = Saturation(Fraction(litre.dissolves_g) / 1000, Fraction(litre.water_ml) / 1000, at_c)
     return Option(solid.code, Fraction(litre.mass_g) / 1000, litre.working, saturation=held)
-
-
-def _f(value: Fraction) -> str:
-    return figures(Decimal(value.numerator) / Decimal(value.denominator))

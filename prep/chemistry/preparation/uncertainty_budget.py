@@ -103,7 +103,7 @@ class Budgets:
             off += (ratio - 1) * portion.option.share
         if abs(off) < _TOLD:
             return strength
-        value = strength.value * (1 + Decimal(off.numerator) / off.denominator)
+        value = strength.value * (1 + quantities.decimal_of(off))
         return Strength(quantities.tidy(value, _FIGURES), strength.kind)
 
     def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:

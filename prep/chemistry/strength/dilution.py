@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from prep.chemistry.model import Line, Strength, StrengthKind
+from prep.chemistry.quantities import decimal_of, tidy
 from prep.chemistry.quantities import figures as _f
-from prep.chemistry.quantities import tidy
 from prep.chemistry.strength import alcohol, densities
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.strength.strengths import BY_MASS, MOLAR, Converted, check_possible, convert, density_of
@@ -67,10 +68,15 @@ def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: Abo
     from_, to = one.strength.value, other.strength.value
     _weaker(source, target, from_, to, source_about)
     working = [*one.working, *other.working]
-    take = to * volume_ml / from_
+    take = decimal_of(share_of(to, from_) * Fraction(volume_ml))
     working.append(Line(f"C1 V1 = C2 V2: {_f(to)} x {_f(volume_ml)} mL / {_f(from_)} = {_f(take)} mL of {source}"))
     solvent = _solvent_ml(source, target, take, volume_ml, source_about, target_about, working)
     return Diluted(tidy(take), tidy(solvent), volume_ml, tuple(working))
+
+
+def share_of(target: Decimal, source: Decimal) -> Fraction:
+    """V1 / V2 = C2 / C1: what part of a volume of strength C2 comes from a source of C1, or C2 of C1 by the volumes."""
+    return Fraction(target) / Fraction(source)
 
 
 def scaled(made: Diluted, times: Decimal) -> Diluted:
@@ -92,9 +98,8 @@ def other_strength(
     if known.kind in BY_MASS:
         kind = StrengthKind.MOL_PER_L if about and about.formula else StrengthKind.G_PER_L
         found = convert(known, kind, about or About())
-    ratio = take_ml / volume_ml if weaker else volume_ml / take_ml
-    made = Strength(tidy(found.strength.value * ratio), found.strength.kind)
     over, under = (take_ml, volume_ml) if weaker else (volume_ml, take_ml)
+    made = Strength(tidy(decimal_of(share_of(over, under) * Fraction(found.strength.value))), found.strength.kind)
     line = Line(f"C1 V1 = C2 V2: {found.strength} x {_f(over)} mL / {_f(under)} mL = {made}")
     check_possible(made, about or About())
     return Converted(made, found.density, (*found.working, line))

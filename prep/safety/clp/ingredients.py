@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
@@ -223,4 +222,4 @@ def pct(value: Fraction) -> str:
 
 def number(value: Fraction) -> str:
     """A figure for reading: up to five figures, no trailing zeros."""
-    return figures(Decimal(value.numerator) / Decimal(value.denominator))
+    return figures(value)

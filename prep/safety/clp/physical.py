@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
+from prep.chemistry.quantities import decimal_of
 from prep.safety.clp.ingredients import Ingredient, RuleResults, pct
 from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
@@ -132,7 +133,7 @@ def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: 
     share = min(share, last.pct)
     low, high = next((a, b) for a, b in pairwise(table) if a.pct <= share <= b.pct)
     value = low.celsius + (high.celsius - low.celsius) * (share - low.pct) / (high.pct - low.pct)
-    flash = round(Decimal(value.numerator) / Decimal(value.denominator), 1)
+    flash = round(decimal_of(value), 1)
     text = f"{name} {pct(share)} w/w in water: flash point about {flash.normalize():f} C by the table."
     found.reasons.append(Reason("F-calc", text, low.source, low.checked))
     where = " (table)"

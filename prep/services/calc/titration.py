@@ -85,7 +85,7 @@ def titrate(asked: Titration) -> Answer:
     else:
         ratio = _ratio(asked.ratio, analyte, reagent)
         indicator = ratio.indicator
-        found = _decimal(Fraction(moles) * ratio.moles)
+        found = quantities.decimal_of(Fraction(moles) * ratio.moles)
         working.append(
             Line(
                 f"{ratio.analyte} {analyte} to {ratio.titrant} {reagent} ({ratio.equation}): {figures(found)} mol of "
@@ -123,7 +123,7 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
     analyte, analyte_mol, working = reagent_of(what)
     reagent, reagent_mol, more = reagent_of(titrant)
     between = _ratio(ratio, analyte, reagent)
-    needed = _decimal(Fraction(analyte_mol * volume_ml) / between.moles / Fraction(reagent_mol))
+    needed = quantities.decimal_of(Fraction(analyte_mol * volume_ml) / between.moles / Fraction(reagent_mol))
     working += [
         *more,
         Line(
@@ -169,11 +169,11 @@ def _back(asked: Titration, analyte: str, reagent: str, moles: Decimal, working:
     first, first_mol, lines = reagent_of(what)
     added = quantities.volume_ml(volume) * first_mol / 1000
     left_ratio = volumetry.ratio_of(first, reagent)
-    left = _decimal(Fraction(moles) * left_ratio.moles)
+    left = quantities.decimal_of(Fraction(moles) * left_ratio.moles)
     ratio = _ratio(asked.ratio, analyte, first)
     if left >= added:
         raise PrepError("Nothing of the excess was used: the titre is too large for what was added.")
-    found = _decimal(Fraction(added - left) * ratio.moles)
+    found = quantities.decimal_of(Fraction(added - left) * ratio.moles)
     working += [
         *lines,
         Line(f"added {figures(added)} mol of {first}, left {figures(left)} mol ({left_ratio.equation})"),
@@ -257,7 +257,3 @@ def _volumes(text: str) -> list[Decimal]:
     parts = [part.strip() for part in re.split(r"[,;]\s*", text) if part.strip()]
     last = unit[0].strip() if unit else "mL"
     return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {last}") for part in parts]
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
