@@ -7,9 +7,8 @@ from prep.chemistry.model import Solution
 from prep.chemistry.preparation.routes import Part, Route
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source, Take
-from prep.planning.engine.blending import blend
+from prep.planning.engine.blending import blend, wants_of
 from prep.planning.engine.context import Room
-from prep.planning.engine.explode import wants_of
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import net
 from prep.planning.engine.requirements import Demand

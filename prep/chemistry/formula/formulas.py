@@ -157,11 +157,18 @@ def _molar_mass(formula: str) -> Decimal:
 
 @lru_cache(maxsize=2048)
 def _units_in(formula: str, solute: str) -> Decimal:
-    one, other = (_atoms([p for p in parts if not p.is_water] or parts) for parts in (_read(formula), _read(solute)))
-    ratios = {one[s] / other[s] for s in one if s in other}
-    if one.keys() != other.keys() or len(ratios) != 1:
+    one, other = _dry_atoms(formula), _dry_atoms(solute)
+    ratios = {one[s] / other[s] for s in one} if one.keys() == other.keys() else set()
+    if len(ratios) != 1:
         raise PrepError(f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.')
     return decimal_of(ratios.pop())
+
+
+@lru_cache(maxsize=2048)
+def _dry_atoms(formula: str) -> dict[str, Fraction]:
+    """The atoms of one unit without its water of crystallisation; of water itself, all."""
+    parts = _read(formula)
+    return _atoms([part for part in parts if not part.is_water] or parts)
 
 
 @cache

@@ -70,13 +70,23 @@ class _Table:
 @cache
 def table_formula(formula: str) -> str | None:
     """The formula of `formula` (any hydrate, `NH4OH` as NH3) in the tables or the model, or None: neither has it."""
-    known = (*_tables(), "C2H5OH", *density_model.parameters())
     dry = _dry(formula)
-    for one in known:
+    for one in _covered():
         if dry == one or formula in _other_spellings(one) or dry in _other_spellings(one):
             return one
     # Hydrates of a tabulated solute count too; organic formulas are left to the lists above.
-    return next((t for t in known if "C" not in _SYMBOLS_WITH_C.sub("", t) and same_solute(formula, t)), None)
+    return next((t for t in _inorganic() if same_solute(formula, t)), None)
+
+
+@cache
+def _covered() -> tuple[str, ...]:
+    """The formulas of the tables and of the model."""
+    return (*_tables(), "C2H5OH", *density_model.parameters())
+
+
+@cache
+def _inorganic() -> tuple[str, ...]:
+    return tuple(formula for formula in _covered() if "C" not in _SYMBOLS_WITH_C.sub("", formula))
 
 
 def is_tabulated(formula: str) -> bool:

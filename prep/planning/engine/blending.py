@@ -5,6 +5,7 @@ follow from conserved solute, C V = C1 V1 + C2 V2 + ..., and what they leave of 
 what nobody else takes is drawn, and it is never made or ordered for this.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -18,6 +19,7 @@ from prep.planning.engine.batch_sizes import round_sizes
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
 from prep.planning.engine.lots import Lot
+from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 
 _LEAST = Fraction(1, 20)
@@ -104,6 +106,29 @@ def sourced(
             room.sources_of[asked] = known
     amount, chosen = known
     return lot if amount == lot.amount else replace(lot, amount=amount), chosen
+
+
+def wants_of(
+    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
+) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
+    """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
+    known = room.taken_of.get((id(chosen), amount))
+    if known is None or known[0] is not chosen:
+        totals: dict[str, int] = defaultdict(int)
+        used: dict[str, Fraction] = {}
+        for option in chosen.options:
+            if option.item == "water":
+                continue
+            taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
+            totals[option.item] += taken
+            if reaches != taken:
+                used[option.item] = Fraction(reaches, taken)
+        known = room.taken_of[id(chosen), amount] = chosen, totals, used
+    _, totals, used = known
+    wants = tuple(
+        Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
+    )
+    return wants, dict(used)
 
 
 def _asked(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> object:

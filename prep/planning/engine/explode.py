@@ -11,10 +11,9 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from prep.chemistry.model import Solution
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
-from prep.planning.engine.blending import blend, sourced
+from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
@@ -23,7 +22,7 @@ from prep.planning.engine.netting import Draw, net, net_in_turn
 from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
-from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
+from prep.planning.engine.sourcing import SupplyEstimate, choose
 from prep.planning.engine.state import Make, State
 from prep.planning.workdays import period_number
 
@@ -380,26 +379,3 @@ def _draw_spare(room: Room, state: Walk, want: Demand) -> None:
     assert not uncovered
     state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
     state.draws.setdefault(want.item, []).extend(draws)
-
-
-def wants_of(
-    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
-) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
-    """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
-    known = room.taken_of.get((id(chosen), amount))
-    if known is None or known[0] is not chosen:
-        totals: dict[str, int] = defaultdict(int)
-        used: dict[str, Fraction] = {}
-        for option in chosen.options:
-            if option.item == "water":
-                continue
-            taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
-            totals[option.item] += taken
-            if reaches != taken:
-                used[option.item] = Fraction(reaches, taken)
-        known = room.taken_of[id(chosen), amount] = chosen, totals, used
-    _, totals, used = known
-    wants = tuple(
-        Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
-    )
-    return wants, dict(used)
