@@ -18,7 +18,7 @@ from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
-from prep.planning.engine.batch_sizes import small_because
+from prep.planning.engine.batch_sizes import is_round, small_because
 from prep.planning.engine.context import Room
 from prep.planning.engine.explode import Progress, Walk
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
@@ -215,3 +215,6 @@ def _whys(make: Make) -> Iterable[str]:
     if make.lot.amount < usual:
         because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
         yield f"less than the usual {quantities.show(usual, Measure.VOLUME)}: {because}"
+    if not is_round(make.lot.amount):
+        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+        yield f"no usual round batch, but near its use: {because}"

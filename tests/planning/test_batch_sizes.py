@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from prep.chemistry.model import SmallBatch, Solution
+from prep.chemistry.model import MethodStep, SmallBatch, Solution, StepKind
+from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import is_round, small_because, usual_sizes
+from prep.planning.engine.lots import measured_sizes
 from prep.planning.model import StockRule
 from prep.services.catalogue.seed import Catalogue
 from tests.planning.test_plan import bottle, plan, school
@@ -20,15 +22,31 @@ def _solution(**more: object) -> Solution:
 
 def test_round_volumes() -> None:
     assert [ml for ml in (6, 10, 21, 25, 44, 75, 100, 230, 250, 380, 500, 600, 1200, 1500) if is_round(ml * ML)] == [
-        6,
         10,
         25,
         100,
         250,
         500,
-        600,
         1500,
     ]
+
+
+def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person_makes() -> None:
+    possible = tuple(n * ML for n in (2, 5, 8, 10, 20, 40, 50, 70, 80, 100, 400, 500))
+    fresh = _solution(made_fresh=True)
+    assert [size // ML for size in usual_sizes(fresh, possible)] == [10, 20, 40, 50, 80, 100, 400, 500]
+    boiled = _solution(made_fresh=True, method_steps=(MethodStep(StepKind.BOIL, minutes=1),))
+    assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 80, 100, 400, 500]
+    assert [size // ML for size in usual_sizes(fresh, possible[:2])] == [5]
+
+
+def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Catalogue) -> None:
+    bench, solution = Bench(catalogue, catalogue.instruments), catalogue.solutions["ninhydrin-0.2"]
+    sizes = usual_sizes(solution, bench.sizes(solution.code))
+    found, _ = measured_sizes(bench, solution, sizes, {}, lean=False)
+    assert sizes[0] == 10 * ML
+    assert found[0] == 20 * ML  # 0.040 g, within a tenth on the finest balance
+    assert measured_sizes(bench, solution, sizes, {}, lean=True)[0] == sizes
 
 
 @pytest.mark.parametrize(

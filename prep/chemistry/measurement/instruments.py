@@ -88,15 +88,23 @@ class Measuring:
         self.sizes = lru_cache(maxsize=None)(self._sizes)
         self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(base for base, _ in self.sizes(pct)))
 
-    def _measure(self, base: int, measure: Measure, tolerance: float, intermediates: int = 1) -> Measured | None:
+    def _measure(
+        self,
+        base: int,
+        measure: Measure,
+        tolerance: float,
+        intermediates: int = 1,
+        fillings: int = MOST_FILLINGS,
+    ) -> Measured | None:
         """How to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
 
         `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0
-        the amount is measured as it is. None when the room owns nothing that could measure such an amount.
+        the amount is measured as it is, in so many `fillings` at most. None when the room owns nothing that could
+        measure such an amount.
         """
         if base <= 0:
             return None
-        direct = self._direct(base, measure, tolerance)
+        direct = self._direct(base, measure, tolerance, fillings=fillings)
         if direct is None or not direct.adequate:
             for count in range(1, min(intermediates, _MOST_INTERMEDIATES) + 1):
                 steps = self._through(base, measure, tolerance, count)
@@ -143,7 +151,15 @@ class Measuring:
 
     # Amounts ------------------------------------------------------------------------------------------
 
-    def _direct(self, amount: int, measure: Measure, tolerance: float, *, onward: bool = False) -> Reading | None:
+    def _direct(
+        self,
+        amount: int,
+        measure: Measure,
+        tolerance: float,
+        *,
+        onward: bool = False,
+        fillings: int = MOST_FILLINGS,
+    ) -> Reading | None:
         """The coarsest adequate reading, or the most exact one. `onward`: of an intermediate, not of a bottle."""
         best: Reading | None = None
         kinds = range(len(self._volume)) if onward else self._from_bottle
@@ -152,7 +168,7 @@ class Measuring:
             chosen: Reading | None = None
             for scale in scales:
                 reading = scale.read(amount, tolerance)
-                if reading is None or (once and reading.fillings > 1):
+                if reading is None or reading.fillings > (1 if once else fillings):
                     continue
                 if reading.adequate:
                     if chosen is None or reading.fillings < chosen.fillings:

@@ -1,7 +1,7 @@
 """The sheet of a make: its steps as sentences, its working, and how exact it comes out."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import chain
 from operator import is_
@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Instrument, Line, Measure, Solution, StepKind
+from prep.chemistry.model import Instrument, InstrumentKind, Line, Measure, Solution, StepKind
 from prep.chemistry.preparation.method import IN_BEAKER, method_of
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.sentences import Writer, said_of
@@ -82,10 +82,22 @@ class Sheets:
         key = (solution.code, route.kind, shares, amount, *known.items(), *common.items(), *taken.items())
         draft = self._drafts.get(key)
         if draft is None:
-            work = self.bench.work(solution, route, options, amount, common)
+            work = self._in_sense(self.bench.work(solution, route, options, amount, common), known)
             draft = self._drafts[key] = self._draft(work, options, known, taken)
         steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
+
+    def _in_sense(self, work: Work, known: Mapping[str, Decimal]) -> Work:
+        """The make in no volumetric flask where its strength has to be found afterwards anyway."""
+        if work.vessel.kind is not InstrumentKind.FLASK:
+            return work
+        loose = self.bench.loose_vessel(work.amount)
+        if loose is None:
+            return work
+        result = self._budgets.of(work, known)
+        off = result is not None and result.expanded_pct > work.solution.tolerance_pct
+        unfit = self._budgets.unfit(work, known) is not None
+        return replace(work, vessel=loose) if off or unfit else work
 
     def _draft(
         self, work: Work, options: Sequence[Option], known: Mapping[str, Decimal], taken: Mapping[str, int]

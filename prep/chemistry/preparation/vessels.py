@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
-from prep.chemistry.measurement.readings import base_of
+from prep.chemistry.measurement.readings import MOST_FILLINGS, base_of
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route
@@ -30,6 +30,8 @@ _WORSE = 3
 source."""
 _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
+_LOOSE_PCT = Decimal(5)
+"""How exactly that is made up whose strength is found afterwards: common practice, no source."""
 _FULL = Fraction(99, 100)
 """Liquids that fill so much of the volume need no water up to a mark: common practice, no source."""
 _POURED = (InstrumentKind.CYLINDER,)
@@ -80,6 +82,16 @@ class Work:
     def to_the_mark(self) -> bool:
         """Whether it is made up in the vessel; else its liquids are the volume."""
         return self.solution.make_up_with != "water" or self.free >= 1 - _FULL
+
+
+def _first_adequate(with_: Measuring, amount: int, measure: Measure, tolerances: Sequence[float]) -> Measured | None:
+    """The first adequate reading, one filling before two, and within each the closer tolerance before the wider."""
+    for fillings in range(1, MOST_FILLINGS + 1):
+        for most_off in tolerances:
+            found = with_.measure(amount, measure, most_off, 0, fillings)
+            if found is not None and found.adequate:
+                return found
+    return None
 
 
 class Bench:
@@ -148,7 +160,12 @@ class Bench:
             for part, option in zip(route.parts, options, strict=True)
             if part.note != "make up"
         )
-        liquids = (o.per_nl for o in options if o.item == "water" or self.measure_of(o.item) is Measure.VOLUME)
+        # What it is made up with is no part of the others' volume.
+        liquids = (
+            option.per_nl
+            for part, option in zip(route.parts, options, strict=True)
+            if part.note != "make up" and (option.item == "water" or self.measure_of(option.item) is Measure.VOLUME)
+        )
         free = max(Fraction(0), 1 - sum(liquids, Fraction(0)))
         return Work(solution, route, amount, self.vessel(solution.code, amount), portions, free)
 
@@ -180,16 +197,16 @@ class Bench:
         if self._poured(item):
             most = 0  # in an intermediate, water would come upon the concentrate
         if solution.recipe:
-            for most_off in (tolerance, whole, _WORSE * whole):
-                found = with_.measure(amount, measure, most_off, 0)
-                if found is not None and found.adequate:
-                    return found
+            # Of a recipe a buffer alone needs its parts in proportion; the others are measured to their tolerance.
+            close = (tolerance, whole) if solution.purpose == "buffer" else (whole,)
+            found = _first_adequate(with_, amount, measure, close) or _first_adequate(
+                with_, amount, measure, (_WORSE * whole,)
+            )
             # A recipe's small parts are weighed as they are: no one of them is its strength.
-            return with_.measure(amount, measure, _RECIPE_PART, 0)
-        for most_off in (tolerance, self._in_one_step(item, solution)):
-            found = with_.measure(amount, measure, most_off, 0)
-            if found is not None and found.adequate:
-                return found
+            return found or with_.measure(amount, measure, _RECIPE_PART, 0)
+        found = _first_adequate(with_, amount, measure, (tolerance, self._in_one_step(item, solution)))
+        if found is not None:
+            return found
         # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
         for worse in (1, 2, 10):
             for dilutions in dict.fromkeys((most, 0)):
@@ -286,6 +303,11 @@ class Bench:
                 return size
         return 0
 
+    def loose_vessel(self, amount: int) -> Instrument | None:
+        """A vessel that is no volumetric flask, for a strength that is found afterwards; None where none holds it."""
+        found: Instrument | None = self._sizes(_LOOSE_PCT, True).get(amount)
+        return found
+
     def _find_taker(self, item: str) -> Measuring:
         """What takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
         solution = self.solutions.get(item)
@@ -294,11 +316,12 @@ class Bench:
         return self._takers[_NO_BURETTE] if self._no_burette(item) else self._measuring
 
     def _poured(self, item: str) -> bool:
-        """Whether an item is only ever poured: a concentrate as bought, or whatever burns the skin."""
+        """Whether an item is only ever poured: a concentrate as bought, what burns the skin, or a thick mixture."""
         substance = self.substances.get(item)
         if substance is None or substance.measure is not Measure.VOLUME:
             return False
-        return substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
+        thick = substance.form is Form.LIQUID and not substance.formula  # oil, washing-up liquid
+        return thick or substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
 
     def _no_burette(self, item: str) -> bool:
         """Whether an item is no liquid for a burette: as bought, or alkali, which seizes the tap."""

@@ -3,23 +3,32 @@
 from collections.abc import Sequence
 from functools import lru_cache
 
-from prep.chemistry.model import SmallBatch, Solution
+from prep.chemistry.model import SmallBatch, Solution, StepKind
 
-_ROUND = (10, 15, 20, 25, 30, 40, 50, 60, 80)
+_ROUND = (10, 15, 20, 25, 50)
 """First two figures of the volumes that people make and bottle: common practice, no source."""
+_BETWEEN = (30, 40, 60, 80)
+"""The same of what is made for its use and not for the shelf: common practice, no source."""
+_WARMED = (StepKind.BOIL, StepKind.HEAT)
+_LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
+"""The least that a person makes, and the least of what is boiled or warmed: common practice, no source."""
 _SOON_DAYS = 3
 """What keeps no longer is made for its use, not for the shelf: common practice, no source."""
 
 
 def is_round(volume: int) -> bool:
-    """Whether a volume (nL) is one that people make: 250 mL or 1.5 L, not 230 mL.
+    """Whether a volume (nL) is one that people make and bottle: 250 mL or 1.5 L, neither 230 mL nor 400 mL.
 
-    >>> [ml for ml in (50, 100, 230, 250, 950, 1500) if is_round(ml * 10**6)]
+    >>> [ml for ml in (50, 100, 230, 250, 400, 950, 1500) if is_round(ml * 10**6)]
     [50, 100, 250, 1500]
     """
+    return _two_figures(volume) in _ROUND
+
+
+def _two_figures(volume: int) -> int:
     while volume >= 100 and volume % 10 == 0:
         volume //= 10
-    return volume in _ROUND or volume in (1, 2, 3, 4, 5, 6, 8)
+    return volume * 10 if volume < 10 else volume
 
 
 def small_because(solution: Solution) -> str:
@@ -38,7 +47,21 @@ def small_because(solution: Solution) -> str:
 @lru_cache(maxsize=256)
 def round_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
     """The round ones of the volumes that a room can make; all of them where none is round."""
-    return tuple(size for size in possible if is_round(size)) or tuple(possible)
+    return tuple(size for size in possible if is_round(size)) or possible
+
+
+@lru_cache(maxsize=256)
+def near_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
+    """The volumes that a room can make, as close to a use as people measure them; all where none is such a one."""
+    near = (*_ROUND, *_BETWEEN)
+    return tuple(size for size in possible if _two_figures(size) in near) or possible
+
+
+def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
+    """The volumes of what is not made for the shelf: closer to its use, but no less than a person makes."""
+    least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
+    near = near_sizes(possible)
+    return tuple(size for size in near if size >= least) or near[-1:]
 
 
 _FEW = (1, 2, 25, 5)
@@ -58,7 +81,7 @@ def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...
 
     Where the usual batch is more than any vessel makes, the largest vessel's volume is the rule.
     """
-    sizes = round_sizes(possible)
     if small_because(solution):
-        return sizes
+        return _made_for_use(solution, possible)
+    sizes = round_sizes(possible)
     return tuple(size for size in sizes if size >= solution.usual_nl) or sizes[-1:]

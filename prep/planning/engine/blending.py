@@ -15,7 +15,7 @@ from functools import partial
 from prep.chemistry.model import Line, Measure, Solution
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
-from prep.planning.engine.batch_sizes import round_sizes
+from prep.planning.engine.batch_sizes import near_sizes
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Verdicts
 from prep.planning.engine.lots import Lot
@@ -170,7 +170,7 @@ def _sourced(
         return lot, chosen
     wanted = sum(amount for _, amount in lot.serves)
     possible = room.bench.sizes(code)
-    less = [size for size in round_sizes(possible) if wanted <= size < lot.amount]
+    less = [size for size in near_sizes(possible) if wanted <= size < lot.amount]
     for size in (*reversed(less), *(size for size in possible if wanted <= size < min(less, default=lot.amount))):
         smaller = choice(size)
         if smaller.held and not smaller.last_resort:

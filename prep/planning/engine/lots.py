@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
-from prep.chemistry.model import SmallBatch, Solution
+from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.lot_sizing import Costs, Want, batch
@@ -137,7 +137,9 @@ def measured_sizes(
         for option in part.options
         if held.get(option.item)
     ]
-    if solution.recipe or not options:
+    if solution.recipe:
+        return (sizes if lean else sizes[_weighable(bench, solution, sizes) :]), ()
+    if not options:
         return sizes, ()
     first = next(
         (n for n, size in enumerate(sizes) if any(_adequate(bench, o, solution, size, lean) for o in options)), 0
@@ -146,6 +148,18 @@ def measured_sizes(
         return sizes[first:], ()
     direct = next((n for n, size in enumerate(sizes) if any(bench.direct(o, solution, size) for o in options)), first)
     return sizes[first:], sizes[first:direct]
+
+
+def _weighable(bench: Bench, solution: Solution, sizes: Sequence[int]) -> int:
+    """The number of the first size, up to the usual batch, in which each solid of a recipe is weighed well enough."""
+    solids = [
+        o for p in bench.routes(solution.code)[0].parts if bench.measure_of((o := p.options[0]).item) is Measure.MASS
+    ]
+    for number, size in enumerate(sizes):
+        found = [bench.how(option.item, option.needed(size), solution, size) for option in solids]
+        if size >= solution.usual_nl or all(f and f.expanded * 100 <= solution.tolerance_pct for f in found):
+            return number
+    return max(0, len(sizes) - 1)
 
 
 def _adequate(bench: Bench, option: Option, solution: Solution, size: int, lean: bool) -> bool:
