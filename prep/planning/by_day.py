@@ -11,6 +11,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
+from prep.planning.set_out import sensible
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -156,10 +157,10 @@ class Days:
                     taken[take.ref] += take.amount
         for need in needs:
             for share in need.served:
-                if share.kind is LinkKind.BOTTLE:
-                    taken[share.ref] += share.amount
+                if share.kind is LinkKind.BOTTLE:  # as it is set out
+                    taken[share.ref] += sensible(share.amount, self.snapshot.catalogue.measure(need.item))
         fetched = [
-            Fetch(bottle.location, code, bottle.item, amount)
+            Fetch(bottle.location, code, bottle.item, min(amount, bottle.amount))
             for code, amount in taken.items()
             if (bottle := self._bottles.get(code)) is not None
         ]

@@ -23,7 +23,7 @@ from prep.planning.engine.context import Room
 from prep.planning.engine.explode import Progress, Walk
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
-from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
+from prep.planning.model import BETWEEN, LESS, Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.replanning.levelling import level, overload
 from prep.planning.replanning.shortages import Short, settle, settle_all, short_of
 from prep.planning.workdays import Workdays
@@ -214,7 +214,7 @@ def _whys(make: Make) -> Iterable[str]:
     usual = make.solution.usual_nl
     if make.lot.amount < usual:
         because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
-        yield f"less than the usual {quantities.show(usual, Measure.VOLUME)}: {because}"
+        yield f"{LESS} {quantities.show(usual, Measure.VOLUME)}: {because}"
     if not is_round(make.lot.amount):
         because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
-        yield f"no usual round batch, but near its use: {because}"
+        yield f"{BETWEEN}, but near its use: {because}"

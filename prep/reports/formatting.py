@@ -1,5 +1,6 @@
 """How dates and amounts are written for people."""
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
@@ -9,6 +10,7 @@ from prep.chemistry.model import Measure
 from prep.planning.model import Batch, Snapshot
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_ISO = re.compile(r"(?<![@\w-])\d{4}-\d\d-\d\d(?![\w-])")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -30,6 +32,19 @@ def short_day(on: date | None) -> str:
 def short_date(on: date | None) -> str:
     """`11 Jan 27`, for columns."""
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]} {on.year % 100:02d}"
+
+
+def in_days(text: str) -> str:
+    """Write the ISO days in a sentence as everywhere else, `Thu 14 Jan 2027`; what follows an option is to be typed."""
+
+    def said(found: re.Match[str]) -> str:
+        before = text[: found.start()].split()
+        try:
+            return found[0] if before and before[-1].startswith("--") else day(date.fromisoformat(found[0]))
+        except ValueError:
+            return found[0]
+
+    return _ISO.sub(said, text)
 
 
 def period_text(period: str) -> str:

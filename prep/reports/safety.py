@@ -9,6 +9,7 @@ from prep.chemistry.model import Line
 from prep.findings import Finding
 from prep.planning.model import Demo
 from prep.reports import terminal
+from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
 from prep.safety.controlled import ASK
@@ -206,7 +207,7 @@ def show_findings(found: Sequence[Finding], nothing: str) -> None:
     if not found:
         terminal.say(nothing)
     for one in found:
-        terminal.say(f"{_MARK[one.severity]}  {one.message}", hang=6)
+        terminal.say(f"{_MARK[one.severity]}  {in_days(one.message)}", hang=6)
         if one.cure:
             terminal.say(f"-> {one.cure}", indent=6, hang=3)
         if one.source:

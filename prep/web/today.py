@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.planning.by_day import Days, LineKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
-from prep.reports.formatting import Names
+from prep.reports.formatting import Names, in_days
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, week_of
 from prep.services.people.roles import Right
@@ -68,7 +68,7 @@ def _day_values(here: Here, drawn: DrawnPlan, on: date) -> dict[str, Any]:
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
     said = [f for f in found.findings if f.about not in short]
-    minds = [(f.severity, f"{f.message} {f.cure}".strip()) for f in said if f.code not in ORDERED]
+    minds = [(f.severity, in_days(f"{f.message} {f.cure}".strip())) for f in said if f.code not in ORDERED]
     stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,

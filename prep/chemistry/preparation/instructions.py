@@ -131,15 +131,16 @@ class Sheets:
             return Step(gap.before + gap.after, gap.instrument, gap.kind, gap.item)
         if gap.solvent:
             return Step(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
-        before, found = gap.before, gap.found
+        before, found, code = gap.before, gap.found, gap.instrument
         if found is not None:  # a bottle off its nominal strength gives more or less
             taken = sum(d.amount for d in places)
             again = self.bench.directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
                 before = before.replace(str(found.reading), str(again.reading), 1)
+                code = again.reading.instrument.code
         if len(places) == 1:
-            return Step(f"{before}, {places[0].place}{gap.after}", gap.instrument, gap.kind, gap.item)
+            return Step(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
         # No figure for what each gives: it is read once, and the last bottle fills it up.
         *first, last = [d.place for d in places]
         said = f"{before} (all that is in {' and '.join(first)}, and the rest from {last}){gap.after}"
-        return Step(said, gap.instrument, gap.kind, gap.item)
+        return Step(said, code, gap.kind, gap.item)

@@ -30,7 +30,7 @@ _WORSE = 3
 source."""
 _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
-_LOOSE_PCT = Decimal(5)
+_LOOSE_PCT = Decimal(10)
 """How exactly that is made up whose strength is found afterwards: common practice, no source."""
 _FULL = Fraction(99, 100)
 """Liquids that fill so much of the volume need no water up to a mark: common practice, no source."""

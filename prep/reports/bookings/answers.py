@@ -10,6 +10,7 @@ from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, To
 from prep.planning.model import Booking
 from prep.planning.set_out import sensibly
 from prep.reports import terminal
+from prep.reports.formatting import in_days
 
 if TYPE_CHECKING:
     from prep.services.bookings.usage import Shown
@@ -185,7 +186,7 @@ def _bullets(head: str, lines: Sequence[str]) -> None:
 
 
 def _said(finding: Finding) -> str:
-    return finding.message + (f" -> {finding.cure}" if finding.cure else "")
+    return in_days(finding.message + (f" -> {finding.cure}" if finding.cure else ""))
 
 
 def _pack(one: ToOrder) -> str:

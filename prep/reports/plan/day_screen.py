@@ -79,7 +79,7 @@ class _DayScreen:
             for_ = dict.fromkeys(users.get(share.ref, share.ref) for share in batch.serves)
             terminal.say(
                 f"from {', '.join(dict.fromkeys(stand))}; for {', '.join(for_)} from {short_day(batch.first_use)}; "
-                f"use by {short_date(batch.use_by)}{_hazard(batch)}. {keep}".rstrip(),
+                f"use by {short_date(batch.use_by)}{_hazard(batch)}{_size(batch)}. {keep}".rstrip(),
                 indent=_LINE,
             )
             show_steps([step for step in batch.steps if step.kind is not StepKind.LABEL], indent=_LINE)
@@ -195,6 +195,11 @@ def _hazard(batch: Batch) -> str:
     if not hazards.known:
         said = f"{said}, else not known: treat as hazardous" if said else "hazards not known: treat as hazardous"
     return f"; {said}" if said else ""
+
+
+def _size(batch: Batch) -> str:
+    """Why it is not the usual volume."""
+    return "".join(f"; {reason}" for reason in batch.size_because)
 
 
 def called(booking: Booking, snapshot: Snapshot) -> str:

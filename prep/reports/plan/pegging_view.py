@@ -9,7 +9,7 @@ from prep.planning.model import Batch, OrderLine, Requirement, Snapshot
 from prep.planning.pegging import Link
 from prep.planning.what_if import Difference
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, short_day
+from prep.reports.formatting import Names, day, in_days, short_day
 from prep.reports.plan.document import measure_of, working_json
 
 
@@ -22,7 +22,7 @@ def show_why(link: Link, snapshot: Snapshot) -> None:
 def _show(link: Link, names: Names, depth: int) -> None:
     terminal.say(_head(link, names), indent=2 * depth, hang=2, bold=depth == 0)
     for sentence in link.says:
-        terminal.say(sentence, indent=2 * depth + 4)
+        terminal.say(in_days(sentence), indent=2 * depth + 4)
     for line in link.working:
         terminal.say(f"= {line.text}" + (f"  [{line.source}]" if line.source else ""), indent=2 * depth + 4, hang=2)
     for title, links in (("for:", link.up), ("from:", link.down)):
@@ -64,8 +64,8 @@ def show_difference(changes: Iterable[str], found: Difference, before: Snapshot,
     _part("NO LONGER SHORT", [f"{n.booking}: {names.of(n.item)}" for n in found.served])
     _part("TO MAKE", [_make(c.before, c.after, names) for c in found.makes])
     _part("TO ORDER", [_order(c.before, c.after, names, after.today) for c in found.orders])
-    _part("NEEDS ATTENTION NOW", [f"{f.message}" + (f" -> {f.cure}" if f.cure else "") for f in found.new_findings])
-    _part("NO LONGER", [f.message for f in found.gone_findings])
+    _part("NEEDS ATTENTION NOW", [in_days(f.message + (f" -> {f.cure}" if f.cure else "")) for f in found.new_findings])
+    _part("NO LONGER", [in_days(f.message) for f in found.gone_findings])
 
 
 def _part(title: str, lines: list[str]) -> None:

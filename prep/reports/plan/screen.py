@@ -8,8 +8,9 @@ from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
 from prep.planning.draws import Source
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
+from prep.planning.set_out import sensibly
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, logging_line, period_text, short_day
+from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
@@ -47,9 +48,9 @@ def show_findings(findings: Iterable[Finding]) -> None:
 
 def show_finding(finding: Finding) -> None:
     """One finding with its cure."""
-    terminal.say(f"{_MARK[finding.severity]}  {finding.message}", indent=2, hang=6)
+    terminal.say(f"{_MARK[finding.severity]}  {in_days(finding.message)}", indent=2, hang=6)
     if finding.cure:
-        terminal.say(f"-> {finding.cure}", indent=8, hang=3)
+        terminal.say(f"-> {in_days(finding.cure)}", indent=8, hang=3)
 
 
 def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
@@ -81,16 +82,18 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
         + _made_strength(batch),
         indent=6,
     )
+    for reason in batch.size_because:
+        terminal.say(f"{reason[0].upper()}{reason[1:]}.", indent=6)
     if not brief:
         show_steps(batch.steps, indent=6)
         if batch.hazards:
             terminal.say(f"Hazards: {batch.hazards.says}", indent=6)
         for caution in batch.other_cautions:
             terminal.say(f"! {caution}", indent=6, hang=2)
-    for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount)}" for s in batch.serves)
+    for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount, 3)}" for s in batch.serves)
     terminal.say(f"For: {for_}", indent=6, hang=5)
     if batch.left_over:
-        terminal.say(f"Left over: {names.amount(batch.solution, batch.left_over)}", indent=6)
+        terminal.say(f"Left over: {names.amount(batch.solution, batch.left_over, 2)}", indent=6)
     show_logging(batch, names, indent=6)
 
 
@@ -138,7 +141,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
         sources = [placed(s.source) for s in need.served]
         if need.short:
             sources.append(f"SHORT {names.amount(need.item, need.short)}")
-        amount = names.amount(need.item, need.amount)
+        amount = sensibly(need.amount, names.measure(need.item))
         terminal.say(f"{amount:>9}  {names.of(need.item)}, from {', '.join(sources)}", indent=4, hang=11)
 
 

@@ -10,7 +10,7 @@ from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
-from prep.reports.formatting import Names, day, logging_line, period_text, short_day
+from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
@@ -184,4 +184,4 @@ class _Sheets:
         )
 
     def _said(self, finding: Finding) -> str:
-        return finding.message + (f" {finding.cure}" if finding.cure else "")
+        return in_days(f"{finding.message} {finding.cure}".strip())

@@ -89,4 +89,4 @@ def test_what_it_is_made_up_with_is_no_portion() -> None:
     )
     made = work(room(tincture), "tincture", RouteKind.RECIPE)
     assert [portion.item for portion in made.portions] == ["salt"]
-    assert (made.free, made.to_the_mark) == (0, True)
+    assert (made.free, made.to_the_mark) == (1, True)

@@ -1,0 +1,14 @@
+"""Days in sentences are written one way, but not those that are to be typed."""
+
+from prep.reports.formatting import in_days
+
+
+def test_days_in_a_sentence_are_written_as_everywhere_else() -> None:
+    assert in_days("Booking B12 on 2027-01-14 is short by 2027-01-13.") == (
+        "Booking B12 on Thu 14 Jan 2027 is short by Wed 13 Jan 2027."
+    )
+
+
+def test_what_is_typed_or_names_a_make_stays() -> None:
+    for said in ("prep book move B1 --on 2027-01-14", "batch hcl-2@2027-01-18", "2027-13-40", "x-2027-01-01"):
+        assert in_days(said) == said
