@@ -49,9 +49,16 @@ class TakeRow:
     from_: str = ""
 
 
+NO_CODES = "-"
+"""For the codes of what is known not to be hazardous."""
+
+
 @dataclass(frozen=True, slots=True)
 class MakeRow:
-    """One make task: what, how much, in what, out of what, how, and what to mind."""
+    """One make task: what, how much, in what, out of what, how, and what to mind.
+
+    `h` are the codes of `hazards`, NO_CODES where there are none; `size` is why it is not the usual volume.
+    """
 
     name: str
     amount: str
@@ -71,6 +78,8 @@ class MakeRow:
     hazards: str = ""
     log: str = ""
     number: str = ""
+    h: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,16 +1,22 @@
 """The day sheet and the week sheet: what to make, what each booking gets, what to order; to tick at the bench."""
 
+from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from prep.errors import PrepError
+from prep.reports.pdf.columns import GUTTER, two_columns
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
-from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
+from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 
-_NUMBER = 6 * MM
-_SMALL = 8
-_FEW_STEPS, _LONGEST_STEP = 12, 600
-"""So many steps, of so many letters, stand beside what is taken."""
+_NUMBER = 5 * MM
+_TICK = 3.4 * MM
+_SMALL, _TINY, _BOX = 6.5, 6.2, 6.0
+"""A working day is to stand on one page, in two columns."""
+_COLUMN = (WIDTH - GUTTER) / 2
+_TALLEST = 620.0
+"""Points; what is taller stands by itself and goes on over the page."""
 
 
 def day_sheet(day: DayRow, school: str = "") -> bytes:
@@ -40,12 +46,11 @@ def week_sheet(days: Sequence[DayRow], school: str = "") -> bytes:
 
 
 def _title(paper: Paper, title: str, school: str, side: str) -> list[Any]:
-    row = [paper.text(title, 15, bold=True), paper.text(side, 9, right=True)]
-    share = 0.7 if side else 0.99
-    parts = [paper.table([row], [WIDTH * share, WIDTH * (1 - share)], grid=False, pad=0)]
-    if school:
-        parts.append(paper.table([[paper.text(school, 9)]], [WIDTH], grid=False, pad=0))
-    return [*parts, gap(6)]
+    row = [
+        paper.text(title, 13, bold=True),
+        paper.text("; ".join(filter(None, (school, side))), 8, right=True),
+    ]
+    return [paper.table([row], [WIDTH * 0.6, WIDTH * 0.4], grid=False, pad=0), gap(2)]
 
 
 def _overview(paper: Paper, days: Sequence[DayRow]) -> Any:
@@ -86,40 +91,52 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
+    """One day: the work first, what is wrong last, all of it down one column and then the other."""
+    gathered, cautions = _gathered(day.makes)
+    makes = [_make(paper, make, number) for number, make in enumerate(gathered, 1)]
+    makes += [[paper.text(f"Caution: {said}", _TINY, bold=True), gap(1)] for said in cautions]
+    wrong = [[paper.tick(_BOX), paper.text(mind, _SMALL, bold=True)] for mind in day.minds]
+    blocks = [
+        *_headed(paper, "Arrives", _lines(paper, day.arrivals)),
+        *_headed(paper, "Fetch", _lines(paper, day.fetches)),
+        *_headed(paper, "Make", makes),
+        *_headed(paper, "Set out", [_booking(paper, booking) for booking in day.bookings]),
+        *_headed(paper, "Comes back", _lines(paper, day.backs)),
+        *_headed(paper, "Order by today", _lines(paper, [LineRow(_order(one), one.number) for one in day.orders])),
+        *_headed(paper, "Discard", _lines(paper, day.discards)),
+        *_headed(
+            paper, "Wrong", [[paper.table([row], [_TICK, _COLUMN - _TICK], grid=False, pad=0.5)] for row in wrong]
+        ),
+    ]
     parts = _title(paper, f"{kind}: {day.day}", school, day.work)
-    if day.arrivals:
-        parts += [paper.heading("Arrives", 9), _lines(paper, day.arrivals), gap(2)]
-    if day.fetches:
-        parts += [paper.heading("Fetch", 9), _lines(paper, day.fetches), gap(2)]
-    if day.makes:
-        parts.append(paper.heading("Make", 9))
-        for number, make in enumerate(day.makes, 1):
-            parts += [_make(paper, make, number), gap(2)]
-    if day.bookings:
-        parts += [paper.heading("Set out", 9)]
-        for booking in day.bookings:
-            parts += [*_booking(paper, booking), gap(1)]
-    orders = [LineRow(_order(order), order.number) for order in day.orders]
-    for title, rows in (
-        ("Comes back", day.backs),
-        ("Order by today", orders),
-        ("Discard", day.discards),
-    ):
-        if rows:
-            parts += [paper.heading(title, 9), _lines(paper, rows), gap(2)]
     if not (day.makes or day.bookings or day.orders or day.arrivals or day.discards):
         parts.append(paper.text("Nothing to make, to set out or to order.", 10))
-    if day.minds:
-        parts.append(paper.heading("Wrong", 9))
-        wrong = [[paper.tick(7), paper.text(mind, 7.5, bold=True)] for mind in day.minds]
-        parts.append(paper.table(wrong, [4 * MM, WIDTH - 4 * MM], grid=False, pad=0.8))
-    return parts
+    return parts + two_columns(blocks, WIDTH, _TALLEST)
 
 
-def _lines(paper: Paper, rows: Sequence[LineRow]) -> Any:
+def _headed(paper: Paper, title: str, blocks: Sequence[list[Any]]) -> list[list[Any]]:
+    """The blocks with a heading over the first of them; none without any."""
+    if not blocks:
+        return []
+    head = paper.table([[paper.text(title, 8.5, bold=True)]], [_COLUMN], grid=False, pad=1)
+    head.setStyle([("LINEBELOW", (0, 0), (-1, -1), 1, "black")])
+    return [[head, gap(1), *blocks[0]], *blocks[1:]]
+
+
+def _lines(paper: Paper, rows: Sequence[LineRow]) -> list[list[Any]]:
     """Lines to tick, each with its number."""
-    cells = [[paper.text(row.number, _SMALL, bold=True), paper.tick(7), paper.text(row.text, _SMALL)] for row in rows]
-    return paper.table(cells, [_NUMBER, 4 * MM, WIDTH - _NUMBER - 4 * MM], grid=False, pad=0.8)
+    widths = [_NUMBER, _TICK, _COLUMN - _NUMBER - _TICK]
+    return [
+        [
+            paper.table(
+                [[paper.text(row.number, _SMALL, bold=True), paper.tick(_BOX), paper.text(row.text, _SMALL)]],
+                widths,
+                grid=False,
+                pad=0.4,
+            )
+        ]
+        for row in rows
+    ]
 
 
 def _whole(amount: str) -> str:
@@ -132,18 +149,18 @@ def _order(order: PrintedOrder) -> str:
     return f"{late}{order.packs} {order.what}" + (f", for {order.for_}" if order.for_ else "")
 
 
-def _make(paper: Paper, make: MakeRow, number: int) -> Any:
-    """What, from what and how: what to take beside the steps, as long as the steps are few enough to stand there."""
-    from reportlab.platypus import KeepTogether
-
+def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
+    """What, from what and how; what to take where the steps do not say where it stands."""
     what = " ".join(filter(None, (make.name, make.strength)))
     head = [
-        paper.text(make.number or str(number), 9.5, bold=True),
-        paper.tick(9),
-        paper.text(what, 9.5, bold=True),
-        paper.text(make.amount, 9.5, bold=True, right=True),
+        paper.text(make.number or str(number), 8.5, bold=True),
+        paper.tick(8),
+        paper.text(what, 8, bold=True),
+        paper.text(_whole(make.amount), 8.5, bold=True, right=True),
     ]
-    parts = [paper.table([head], [_NUMBER, 5 * MM, WIDTH * 0.78 - _NUMBER - 5 * MM, WIDTH * 0.22], pad=1.5)]
+    amount = 17 * MM
+    widths = [_NUMBER, _TICK + 3, _COLUMN - _NUMBER - _TICK - 3 - amount, amount]
+    parts = [paper.table([head], widths, pad=1)]
     facts = {
         "in": make.vessel,
         "batch": make.batch,
@@ -151,78 +168,87 @@ def _make(paper: Paper, make: MakeRow, number: int) -> Any:
         "use by": make.use_by,
         "keep": make.keeping,
         "for": make.for_,
+        "": make.size,
         "log it:": make.log,
     }
-    said = "; ".join(f"{word} {fact}" for word, fact in facts.items() if fact)
+    said = "; ".join(f"{word} {fact}".lstrip() for word, fact in facts.items() if fact)
     if said:
-        parts.append(paper.table([[paper.text(said[0].upper() + said[1:], 7.5)]], [WIDTH], grid=False, pad=0.8))
-    parts += _cautions(paper, make.signal, make.pictograms, make.cautions, make.hazards)
-    notes = [[paper.text("", _SMALL), paper.text(note, _SMALL)] for note in make.notes]
-    steps = [[paper.tick(7), paper.text(f"{place}. {step}", _SMALL)] for place, step in enumerate(make.steps, 1)]
-    beside = len(make.steps) <= _FEW_STEPS and all(len(text) <= _LONGEST_STEP for text in (*make.steps, *make.notes))
-    room = WIDTH * (0.62 if beside else 1)
-    do = paper.table([*notes, *steps], [4 * MM, room - 4 * MM], grid=False, pad=0.8) if notes or steps else ""
-    if make.takes and beside:
-        both = [_takes(paper, make.takes, WIDTH * 0.38), do]
-        parts.append(paper.table([both], [WIDTH * 0.38, WIDTH * 0.62], grid=False, pad=0))
-    else:
-        parts += [part for part in (make.takes and _takes(paper, make.takes, WIDTH), do) if part]
-    blanks = [[paper.text(f"{blank}:", 7) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
-    parts.append(paper.table(blanks, [WIDTH / 4] * 4, pad=1.2, height=5 * MM))
-    return KeepTogether(parts)
+        parts.append(paper.table([[paper.text(said[0].upper() + said[1:], _TINY)]], [_COLUMN], grid=False, pad=0.4))
+    parts += _cautions(paper, make)
+    rows = [[paper.text("", _SMALL), paper.text(note, _SMALL)] for note in make.notes]
+    rows += [[paper.tick(_BOX), paper.text(f"{place}. {step}", _SMALL)] for place, step in enumerate(make.steps, 1)]
+    if make.takes and not _said_in(make):
+        parts.append(_takes(paper, make.takes, _COLUMN))
+    if rows:
+        parts.append(paper.table(rows, [_TICK, _COLUMN - _TICK], grid=False, pad=0.4))
+    blanks = [[paper.text(f"{blank}:", 6) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
+    parts += [paper.table(blanks, [_COLUMN / 4] * 4, pad=0.8, height=3.8 * MM), gap(2.5)]
+    return parts
 
 
-def _cautions(
-    paper: Paper, signal: str, codes: tuple[str, ...], cautions: tuple[str, ...], hazards: str = ""
-) -> list[Any]:
-    if not (signal or codes or cautions):
-        return []
-    said = " ".join(filter(None, (signal.upper(), hazards)))
-    words = [paper.text(said, 7.5, bold=bool(signal))] if said else []
-    if cautions:
-        words.append(paper.text(" ".join(["Caution:", *cautions]), 7.5, bold=True))
-    if not codes:
-        if not signal:
-            words = [
-                paper.text(" ".join(filter(None, (hazards, "Caution:" if cautions else "", *cautions))), 7.5, bold=True)
-            ]
-        return [paper.table([[word] for word in words], [WIDTH], grid=False, pad=1)]
-    across = min(len(codes), 5) * 6.4 * MM + 4
-    rows = [codes[at : at + 5] for at in range(0, len(codes), 5)]
-    pictures = [paper.pictograms(row, 6) for row in rows]
-    return [paper.table([[pictures, words or ""]], [across, WIDTH - across], grid=False, pad=1)]
+def _gathered(makes: Sequence[MakeRow]) -> tuple[tuple[MakeRow, ...], tuple[str, ...]]:
+    """The makes without what is to be minded at several of them, and that with their numbers, once."""
+    where: dict[str, list[str]] = defaultdict(list)
+    for place, make in enumerate(makes, 1):
+        for caution in make.cautions:
+            where[caution].append(make.number or str(place))
+    shared = {caution: numbers for caution, numbers in where.items() if len(numbers) > 1}
+    left = tuple(replace(make, cautions=tuple(c for c in make.cautions if c not in shared)) for make in makes)
+    said = (
+        f"{'all makes' if len(numbers) == len(makes) else ', '.join(numbers)}: {caution}"
+        for caution, numbers in shared.items()
+    )
+    return left, tuple(said)
+
+
+def _said_in(make: MakeRow) -> bool:
+    """Whether the steps name each thing that is taken and the bottle that it is taken from."""
+    steps = " ".join(make.steps)
+    return all(take.what in steps and take.from_.partition(", ")[0] in steps for take in make.takes)
+
+
+def _cautions(paper: Paper, make: MakeRow) -> list[Any]:
+    """Pictograms, signal word and statements beside each other; under them what to mind at this make alone."""
+    codes = "" if make.h == NO_CODES else make.h or make.hazards
+    said = " ".join(filter(None, (make.signal.upper(), codes)))
+    words = [paper.text(said, _TINY, bold=True)] if said else []
+    if make.cautions:
+        words.append(paper.text(" ".join(["Caution:", *make.cautions]), _TINY, bold=True))
+    if not make.pictograms:
+        return [paper.table([[word] for word in words], [_COLUMN], grid=False, pad=0.4)] if words else []
+    side, across = 5.0, min(len(make.pictograms), 4)
+    rows = [make.pictograms[at : at + 4] for at in range(0, len(make.pictograms), 4)]
+    pictures = [paper.pictograms(row, side) for row in rows]
+    wide = across * side * 1.06 * MM + 3
+    return [paper.table([[pictures, words or ""]], [wide, _COLUMN - wide], grid=False, pad=0.6)]
 
 
 def _takes(paper: Paper, takes: Sequence[TakeRow], wide: float) -> Any:
     rows = [
         [
-            paper.tick(7),
-            paper.text(t.amount, _SMALL, bold=True, right=True),
+            paper.tick(_BOX),
+            paper.text(_whole(t.amount), _SMALL, bold=True, right=True),
             paper.text(", ".join(filter(None, (t.what, t.from_))), _SMALL),
         ]
         for t in takes
     ]
-    return paper.table(rows, [4 * MM, 17 * MM, wide - 21 * MM], grid=False, pad=0.8)
+    return paper.table(rows, [_TICK, 14 * MM, wide - 14 * MM - _TICK], grid=False, pad=0.4)
 
 
 def _booking(paper: Paper, booking: PrintedBooking) -> list[Any]:
-    from reportlab.platypus import CondPageBreak
-
     where = ", ".join(filter(None, (booking.room, booking.period)))
     who = ", ".join(filter(None, (where, booking.code, booking.teacher)))
     head = [
-        paper.text(booking.number, 9, bold=True),
-        paper.tick(9),
-        paper.text(who, 9, bold=True),
-        paper.text(booking.demo + (f" ({booking.showings})" if booking.showings else ""), 9, bold=True),
+        paper.text(booking.number, 8, bold=True),
+        paper.tick(8),
+        paper.text(f"{who}: {booking.demo}" + (f" ({booking.showings})" if booking.showings else ""), 8, bold=True),
     ]
-    widths = [_NUMBER, 5 * MM, WIDTH * 0.45 - _NUMBER - 5 * MM, WIDTH * 0.55]
-    parts = [CondPageBreak(20 * MM), paper.table([head], widths, pad=1.5)]
+    parts = [paper.table([head], [_NUMBER, _TICK + 3, _COLUMN - _NUMBER - _TICK - 3], pad=1)]
     if booking.short:
         lines = [paper.text(f"SHORT: {short}", _SMALL, bold=True) for short in booking.short]
-        parts += [gap(1), paper.framed(lines, WIDTH, 0.8), gap(1)]
+        parts += [gap(1), paper.framed(lines, _COLUMN, 0.8), gap(1)]
     if booking.gets:
-        parts.append(_takes(paper, booking.gets, WIDTH))
+        parts.append(_takes(paper, booking.gets, _COLUMN))
     if booking.cautions:
-        parts.append(paper.text(" ".join(["Caution:", *booking.cautions]), 7.5, bold=True))
-    return parts
+        parts.append(paper.text(" ".join(["Caution:", *booking.cautions]), _TINY, bold=True))
+    return [*parts, gap(3)]

@@ -5,14 +5,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from prep.chemistry.preparation.steps import LABEL, to_tick
+from prep.chemistry.model import StepKind
+from prep.chemistry.preparation.steps import to_tick
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
+from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
+from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
 
 
@@ -84,6 +85,12 @@ def _first_user(batch: Batch) -> str:
     return "".join(c if c.isalnum() or c in ".-:/" else "-" for c in batch.first_user)
 
 
+def _codes(found: BatchHazards) -> str:
+    """The statements by their codes: the whole of them is on the label."""
+    unknown = "" if found.known else "hazards not known: treat as hazardous"
+    return "; ".join(filter(None, (", ".join(found.h), unknown))) or NO_CODES
+
+
 class _Sheets:
     def __init__(self, plan: Plan, snapshot: Snapshot, numbers: Mapping[str, int]) -> None:
         self.numbers = numbers
@@ -119,7 +126,7 @@ class _Sheets:
 
     def _numbered(self, make: MakeRow, number: str) -> MakeRow:
         """A make with the number that logs it, where it has one."""
-        return replace(make, number=number, log=f"prep log {number}") if number else make
+        return replace(make, number=number, log="", batch="") if number else make
 
     def _booking(self, booking: Booking, view: DayTexts) -> PrintedBooking:
         demo = self.snapshot.demos.get(booking.demo)
@@ -148,17 +155,19 @@ class _Sheets:
             vessel=batch.vessel,
             use_by=day(batch.use_by),
             minutes=f"{batch.minutes} min",
-            for_=", ".join(self._user(s) for s in batch.serves),
+            for_=self._users(batch.serves),
             keeping=", ".join(solution.keeping),
             signal=hazards.signal if hazards else "",
             pictograms=hazards.pictograms if hazards else (),
             hazards=hazards.statements if hazards else "",
+            h=_codes(hazards) if hazards else "",
             takes=tuple(
                 TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source))
                 for t in batch.takes
             ),
             notes=(),
-            steps=tuple(text for text in to_tick(batch.steps) if text != LABEL.text),
+            size="; ".join(batch.size_because),
+            steps=tuple(to_tick(step for step in batch.steps if step.kind is not StepKind.LABEL)),
             cautions=batch.other_cautions,
             log=logging_line(batch, self.names),
         )
@@ -167,13 +176,16 @@ class _Sheets:
         place = self.places.get(source.ref, "") if source.kind is LinkKind.BOTTLE else ""
         return f"{source.kind} {source.ref}" + (f", {place}" if place else "")
 
-    def _user(self, share: Share) -> str:
-        booking = self.users.get(share.ref)
-        if booking is None:
-            return share.ref
-        return f"{booking.code} on {short_day(booking.on)}" + (
-            f" {period_text(booking.period)}" if booking.period else ""
-        )
+    def _users(self, serves: Sequence[Share]) -> str:
+        """Whom it is for: the first with its day and period, the others by their codes."""
+        out: list[str] = []
+        for share in serves:
+            booking = self.users.get(share.ref)
+            said = booking.code if booking else share.ref
+            if booking and not out:
+                said += f" on {short_day(booking.on)} {period_text(booking.period)}".rstrip()
+            out.append(said)
+        return ", ".join(out)
 
     def _order(self, line: OrderLine) -> PrintedOrder:
         return PrintedOrder(

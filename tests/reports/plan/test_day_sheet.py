@@ -125,7 +125,7 @@ def test_a_very_full_day_loses_nothing_over_its_pages() -> None:
     for pdf in (day_sheet(days[0]), week_sheet(days)):
         together = " ".join(pages(pdf))
         assert all(f"Step number {i} of many" in together for i in range(150))
-        assert together.count("this.") == 1400
+        assert together.count("this.") == 700  # what holds for both makes is said once
         assert together.count("that.") == 600
 
 
@@ -152,3 +152,15 @@ def test_markup_and_strange_letters_are_text() -> None:
 
 def test_the_same_rows_give_the_same_bytes() -> None:
     assert day_sheet(DAY, "Wendlemoor School") == day_sheet(DAY, "Wendlemoor School")
+
+
+def test_a_full_working_day_stands_on_one_page() -> None:
+    acid = replace(ACID, takes=(TakeRow("82.8 mL", "acid", "bottle B-7, ACID"),), cautions=("Goggles.",), h="H314")
+    steps = ("Put about 500 mL of distilled water in the 1 L measuring cylinder.",) * 3
+    make = replace(acid, steps=(*steps, "Measure 82.8 mL with the 100 mL measuring cylinder: acid, bottle B-7."))
+    show = replace(SHOW, short=())
+    day = DayRow("Tue 12 Jan 2027", (make,) * 9, (show,) * 4, work="150 of 240 minutes")
+    (page,) = pages(day_sheet(day, "Wendlemoor School"))
+    assert page.count("82.8 mL") == 9  # the steps say it, with the bottle: no list of what is taken beside them
+    assert page.count("Goggles.") == 1
+    assert "all makes: Goggles." in page

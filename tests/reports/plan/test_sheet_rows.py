@@ -9,7 +9,7 @@ from icalendar import Calendar
 
 from prep.planning.model import Horizon
 from prep.reports.calendar import write_tasks
-from prep.reports.formatting import period_text
+from prep.reports.formatting import in_days, period_text
 from prep.reports.plan.day_sheet import week_sheet
 from prep.reports.plan.screen import show_plan
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of
@@ -44,7 +44,7 @@ def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: DrawnPlan) -> No
     stops = [f.message for f in drawn.plan.findings if f.severity == "stop"]
     (first,) = day_rows(drawn.plan, drawn.snapshot, [drawn.plan.today])
     assert stops
-    assert all(any(mind.startswith(stop) for mind in first.minds) for stop in stops)
+    assert all(any(mind.startswith(in_days(stop)) for mind in first.minds) for stop in stops)
 
 
 def test_a_caution_stands_with_its_step_and_is_not_ticked_alone(drawn: DrawnPlan) -> None:
