@@ -277,10 +277,6 @@ class BatchHazards:
         return f"{self.signal}: {self.statements}" if self.signal else self.statements
 
 
-LESS, BETWEEN = "less than the usual", "no usual round batch"
-"""How the reasons begin why a make is not the usual volume."""
-
-
 @dataclass(frozen=True, slots=True)
 class Batch:
     """A make task. `cautions` and `hazards` are added by the service that draws up the plan."""
@@ -330,11 +326,6 @@ class Batch:
     def rewritten(self, **changed: Any) -> "Batch":
         """The same make with parts of its sheet changed."""
         return replace(self, sheet=Sheet(partial(replace, self.sheet.written, **changed)))
-
-    @property
-    def size_because(self) -> tuple[str, ...]:
-        """Why it is not the usual volume, in words; nothing where it is."""
-        return tuple(part for part in self.why.split("; ") if part.startswith((LESS, BETWEEN)))
 
     @property
     def first_user(self) -> str:

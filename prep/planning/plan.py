@@ -18,12 +18,12 @@ from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
-from prep.planning.engine.batch_sizes import is_round, small_because
+from prep.planning.engine.batch_sizes import BETWEEN, LESS, is_round, small_because
 from prep.planning.engine.context import Room
 from prep.planning.engine.explode import Progress, Walk
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
-from prep.planning.model import BETWEEN, LESS, Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
+from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.replanning.levelling import level, overload
 from prep.planning.replanning.shortages import Short, settle, settle_all, short_of
 from prep.planning.workdays import Workdays

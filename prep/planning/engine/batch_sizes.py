@@ -64,6 +64,15 @@ def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, .
     return tuple(size for size in near if size >= least) or near[-1:]
 
 
+LESS, BETWEEN = "less than the usual", "no usual round batch"
+"""How the reasons begin why a make is not the usual volume."""
+
+
+def unusual_because(why: str) -> tuple[str, ...]:
+    """Of the reasons for a make, those why it is not the usual volume, in words."""
+    return tuple(part for part in why.split("; ") if part.startswith((LESS, BETWEEN)))
+
+
 _FEW = (1, 2, 25, 5)
 
 

@@ -10,6 +10,7 @@ from prep.chemistry.preparation.steps import keeping_of
 from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.draws import LinkKind
+from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
@@ -199,7 +200,7 @@ def _hazard(batch: Batch) -> str:
 
 def _size(batch: Batch) -> str:
     """Why it is not the usual volume."""
-    return "".join(f"; {reason}" for reason in batch.size_because)
+    return "".join(f"; {reason}" for reason in unusual_because(batch.why))
 
 
 def called(booking: Booking, snapshot: Snapshot) -> str:

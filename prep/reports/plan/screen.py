@@ -7,6 +7,7 @@ from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.findings import Finding
 from prep.planning.draws import Source
+from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import sensibly
 from prep.reports import terminal
@@ -82,7 +83,7 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
         + _made_strength(batch),
         indent=6,
     )
-    for reason in batch.size_because:
+    for reason in unusual_because(batch.why):
         terminal.say(f"{reason[0].upper()}{reason[1:]}.", indent=6)
     if not brief:
         show_steps(batch.steps, indent=6)

@@ -10,6 +10,7 @@ from prep.chemistry.preparation.steps import to_tick
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
 from prep.planning.draws import LinkKind, Share, Source
+from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
 from prep.reports.plan.day_texts import DayTexts
@@ -166,7 +167,7 @@ class _Sheets:
                 for t in batch.takes
             ),
             notes=(),
-            size="; ".join(batch.size_because),
+            size="; ".join(unusual_because(batch.why)),
             steps=tuple(to_tick(step for step in batch.steps if step.kind is not StepKind.LABEL)),
             cautions=batch.other_cautions,
             log=logging_line(batch, self.names),
