@@ -19,7 +19,7 @@ def two_columns(blocks: Sequence[Sequence[Any]], width: float, tallest: float) -
     def height(block: Sequence[Any]) -> float:
         return float(sum(part.wrap(column, 1e6)[1] for part in block))
 
-    class Columns(Flowable):  # type: ignore[misc]
+    class PageSpread(Flowable):  # type: ignore[misc]
         def __init__(self, blocks: Sequence[Sequence[Any]]) -> None:
             super().__init__()
             self.blocks = blocks
@@ -50,7 +50,7 @@ def two_columns(blocks: Sequence[Sequence[Any]], width: float, tallest: float) -
                 over += 1
             if not count or over == len(self.heights):
                 return []
-            return [Columns(self.blocks[:over]), Columns(self.blocks[over:])]
+            return [PageSpread(self.blocks[:over]), PageSpread(self.blocks[over:])]
 
         def draw(self) -> None:
             count = self._first(self.limit)
@@ -68,7 +68,7 @@ def two_columns(blocks: Sequence[Sequence[Any]], width: float, tallest: float) -
             group.append(block)
             continue
         if group:
-            out.append(Columns(group))
+            out.append(PageSpread(group))
         group = []
         out += block
-    return [*out, Columns(group)] if group else out
+    return [*out, PageSpread(group)] if group else out
