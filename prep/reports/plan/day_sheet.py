@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.pdf.two_columns import GUTTER, two_columns
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+from prep.reports.pdf.two_columns import GUTTER, two_columns
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 
 _NUMBER = 5 * MM
