@@ -32,7 +32,7 @@ COMMANDS: dict[str, Command] = {
     "log": Command("log", "log", "Log the numbered lines of the day: made, set out, shown, ordered, arrived."),
     "make": Command("make.make", "make", "What to weigh or measure, with which vessel, in which order, to what mark."),
     "stock": Command("stock.stock", "app", "What is on the shelves, and what happens to it."),
-    "book": Command("book", "app", "Bookings: which demonstration, when, for whom, how often."),
+    "book": Command("book.book", "app", "Bookings: which demonstration, when, for whom, how often."),
     "order": Command("order", "app", "Orders: what the plan says to buy, what was placed, what arrived."),
     "count": Command("count.count", "app", "The term-end count: open it, count, see the differences, close it."),
     "solution": Command("catalogue", "solution", "Solutions: what the prep room makes, from what, how it keeps."),

@@ -14,6 +14,10 @@ def usual(
     dates: Annotated[
         str, typer.Option("--dates", metavar="ORDER", help="What comes first in 8/12: day-first or month-first.")
     ] = "",
+    period: Annotated[
+        list[str] | None,
+        typer.Option("--period", metavar="P1=9:00-10:00", help="When a period is, for calendars; may repeat."),
+    ] = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -23,17 +27,24 @@ def usual(
     """
     from prep.services.school import usual as school_usual
 
-    given = school_usual.Usual(name, made_at, arrived_at, dates)
+    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()))
     if given == school_usual.Usual():
         found = school_usual.read(db)
     else:
         found = school_usual.change(db, given, common.act(name or None))
     if as_json:
         common.show_json(
-            {"name": found.name, "made_at": found.made_at, "arrived_at": found.arrived_at, "dates": found.dates}
+            {
+                "name": found.name,
+                "made_at": found.made_at,
+                "arrived_at": found.arrived_at,
+                "dates": found.dates,
+                "periods": dict(one.split("=", 1) for one in found.periods),
+            }
         )
         return
     typer.echo(f"Who works here: {found.name or f'not set, so {common.login()}'}.")
     typer.echo(f"What is made is put at {found.made_at or 'where the same stands, or --at says'}.")
     typer.echo(f"What comes is put at {found.arrived_at or 'where the same stands, or --at says'}.")
+    typer.echo(f"The periods are {', '.join(found.periods) or 'not set: calendars show whole days'}.")
     typer.echo(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")

@@ -1,13 +1,15 @@
 """iCalendar (RFC 5545): make tasks and order-by dates out."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from prep.reports.print_rows import TaskRow
 
 
-def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep room") -> bytes:
-    """A calendar of all-day events, one a task, lines folded and ended as the RFC asks.
+def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep room", zone: str = "") -> bytes:
+    """A calendar of events, one a task, lines folded and ended as the RFC asks; all day unless it has a time.
+
+    A time is the school's own: of its time `zone`, or floating (RFC 5545, 3.3.5) where that is not set.
 
     `stamp` is when it was written (with a time zone; the RFC's DTSTAMP), so the same input gives the same
     bytes. A task keeps its UID when it moves. Raises ValueError for a stamp without a time zone or two tasks
@@ -30,14 +32,31 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
         event = Event()
         event.add("uid", _plain(task.uid))
         event.add("dtstamp", stamp.astimezone(UTC).replace(microsecond=0))
-        event.add("dtstart", task.on)
-        event.add("dtend", task.on + timedelta(days=1))
+        if task.begins:
+            event.add("dtstart", _at(task.on, task.begins, zone))
+            if task.ends:
+                event.add("dtend", _at(task.on, task.ends, zone))
+        else:
+            event.add("dtstart", task.on)
+            event.add("dtend", task.on + timedelta(days=1))
+            event.add("transp", "TRANSPARENT")  # an all-day task leaves the day free for other events
         event.add("summary", _plain(task.summary))
         if task.description:
             event.add("description", _plain(task.description))
-        event.add("transp", "TRANSPARENT")  # an all-day task leaves the day free for other events
         calendar.add_component(event)
     return bytes(calendar.to_ical())
+
+
+def _at(on: date, clock: time, zone: str) -> datetime:
+    """A time of day, in UTC where the zone is known, so that no zone's rules need go with it."""
+    from datetime import UTC
+
+    local = datetime.combine(on, clock)
+    if not zone:
+        return local
+    from zoneinfo import ZoneInfo
+
+    return local.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC)
 
 
 def _plain(text: str) -> str:

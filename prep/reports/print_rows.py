@@ -1,7 +1,7 @@
 """The plain rows that labels and sheets are printed from. Text is ready to read; nothing is computed here."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,3 +157,5 @@ class TaskRow:
     on: date
     summary: str
     description: str = ""
+    begins: time | None = None
+    ends: time | None = None

@@ -17,6 +17,7 @@ from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
+from prep.services.school import periods
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
@@ -340,7 +341,7 @@ def feed(here: At, secret: str) -> Response:
         drawn = here.plan()
         rows += task_rows(drawn.plan, drawn.snapshot)
     stamp = datetime.combine(here.today, time(), UTC)
-    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room")
+    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room", periods.of_school(here.db)[1])
     return Response(text, media_type="text/calendar; charset=utf-8")
 
 
@@ -348,8 +349,13 @@ def _events(here: Here, name: str) -> Iterator["TaskRow"]:
     from prep.reports.print_rows import TaskRow
 
     names = {d.code: d.name for d in bookings.demos(here.db)}
+    listed, _ = periods.of_school(here.db)
     which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
     for b in bookings.list_bookings(here.db, which):
         if spelt(b.teacher) == spelt(name):
             where = " ".join(filter(None, (b.period, b.room)))
-            yield TaskRow(f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note)
+            at = periods.times_of(b.period, listed)
+            clock = (at.begins, at.ends) if at else (None, None)
+            yield TaskRow(
+                f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note, *clock
+            )

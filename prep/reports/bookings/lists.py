@@ -1,6 +1,7 @@
 """A list of bookings: on the screen, as JSON, and to take away as CSV, PDF or a calendar."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, time
 from typing import Any
 
@@ -8,6 +9,7 @@ from prep.planning.booking_answer import BookingAnswer
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.csv_table import csv_bytes
+from prep.services.school.periods import Times, times_of
 
 _COLUMNS = "code date period room teacher group demo item showings trials state state_on ready_by place note".split()
 
@@ -49,12 +51,21 @@ def _state(one: BookingAnswer, states: bool) -> str:
     return "" if one.booking.stands else one.booking.status
 
 
-def content(kind: str, found: Sequence[BookingAnswer], school: str) -> bytes:
+@dataclass(frozen=True, slots=True)
+class ListHead:
+    """Of which school a list is, when its periods are, and in which time zone."""
+
+    school: str = ""
+    periods: Mapping[str, Times] = field(default_factory=dict)
+    zone: str = ""
+
+
+def content(kind: str, found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     """The list as a file's content: `csv`, `pdf` or `ics`."""
-    return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, school)
+    return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, head)
 
 
-def _csv(found: Sequence[BookingAnswer], _: str) -> bytes:
+def _csv(found: Sequence[BookingAnswer], _: ListHead) -> bytes:
     rows = []
     for one in found:
         document = listed_document(one, states=True)
@@ -62,7 +73,7 @@ def _csv(found: Sequence[BookingAnswer], _: str) -> bytes:
     return csv_bytes(_COLUMNS, rows, bom=True)
 
 
-def _pdf(found: Sequence[BookingAnswer], school: str) -> bytes:
+def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 
     days = [one.booking.on for one in found]
@@ -77,15 +88,15 @@ def _pdf(found: Sequence[BookingAnswer], school: str) -> bytes:
             what = f"{b.what} ({b.code})"
             cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, str(b.showings), short_state(one))
             rows.append([paper.text(cell, 8) for cell in cells])
-        head = [paper.text(title, 15, bold=True)]
-        if school:
-            head.append(paper.text(school, 9))
-        return [*head, gap(6), paper.table(rows, [WIDTH * share for share in shares], header=True)]
+        top = [paper.text(title, 15, bold=True)]
+        if head.school:
+            top.append(paper.text(head.school, 9))
+        return [*top, gap(6), paper.table(rows, [WIDTH * share for share in shares], header=True)]
 
     return build(title, story)
 
 
-def _ics(found: Sequence[BookingAnswer], school: str) -> bytes:
+def _ics(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     from prep.reports.calendar import write_tasks
     from prep.reports.print_rows import TaskRow
 
@@ -95,9 +106,12 @@ def _ics(found: Sequence[BookingAnswer], school: str) -> bytes:
             b.on,
             " ".join(filter(None, (b.period, b.room, f"{b.what} x{b.showings}", b.group))),
             "\n".join(filter(None, (b.teacher, short_state(one), b.note))),
+            at.begins if at else None,
+            at.ends if at else None,
         )
         for one in found
         for b in (one.booking,)
+        for at in (times_of(b.period, head.periods),)
     ]
     first = min((task.on for task in tasks), default=datetime(2000, 1, 1, tzinfo=UTC).date())
-    return write_tasks(tasks, datetime.combine(first, time(), UTC), school or "Bookings")
+    return write_tasks(tasks, datetime.combine(first, time(), UTC), head.school or "Bookings", head.zone)

@@ -1,6 +1,7 @@
 """What is usual, set once: who works at this computer, where new bottles are put, how the school writes a day."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.services.school.periods import PERIODS, read_periods, text_of
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
@@ -25,6 +27,7 @@ class Usual:
     made_at: str = ""
     arrived_at: str = ""
     dates: str = ""
+    periods: tuple[str, ...] = ()
 
 
 def me() -> str:
@@ -42,7 +45,9 @@ def read(db: Path | None) -> Usual:
 
     with session.reading(db) as connection:
         settings = queries.settings(connection)
-    return Usual(me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(DAY_ORDER, ""))
+    return Usual(
+        me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(DAY_ORDER, ""), _periods(settings)
+    )
 
 
 def change(db: Path | None, given: Usual, act: Act) -> Usual:
@@ -50,7 +55,8 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
     name = printable(given.name.strip(), 80, "--name")
     if given.dates and given.dates not in set(DayOrder):
         raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
-    if given.made_at or given.arrived_at or given.dates:
+    periods = read_periods(given.periods)
+    if given.made_at or given.arrived_at or given.dates or periods:
         from prep.services.stock.places import place_in
         from prep.store import ledger, queries, seeding
 
@@ -62,6 +68,8 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
             if given.dates:
                 values[DAY_ORDER] = given.dates
             before = queries.settings(connection)
+            if periods:
+                values[PERIODS] = text_of({**read_periods(_periods(before)), **periods})
             changed = {key: value for key, value in values.items() if before.get(key) != value}
             if changed:
                 seeding.set_settings(connection, changed)
@@ -81,6 +89,10 @@ def day_order(db: Path | None) -> DayOrder | None:
     """Which comes first in 8/12, as the school set it. Raises PrepError where there is no inventory."""
     order = read(db).dates
     return DayOrder(order) if order in set(DayOrder) else None
+
+
+def _periods(settings: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(one for one in str(settings.get(PERIODS, "")).split(";") if one)
 
 
 def _own_file() -> Path:

@@ -9,6 +9,7 @@ from prep.cli import common
 
 if TYPE_CHECKING:
     from prep.planning.booking_answer import BookingAnswer
+    from prep.reports.bookings.lists import ListHead
 
 
 def join(app: typer.Typer) -> None:
@@ -46,6 +47,7 @@ def list_(
     from prep.errors import PrepError
     from prep.reports.bookings import lists
     from prep.services.bookings import answers, bookings
+    from prep.services.school import periods
 
     if week and (start or end):
         raise PrepError("Give --week, or --from and --to.")
@@ -59,8 +61,8 @@ def list_(
         which = bookings.BookingFilter(first, last, teacher, group, everything)
         listed = bookings.list_bookings(where, which)
         found = answers.unasked(listed) if no_states else answers.standing(where, listed, today)
-        school = bookings.school_name(where)
-    if (written := _write(found, {"csv": csv, "pdf": pdf, "ics": ics}, school)) and not as_json:
+        head = lists.ListHead(bookings.school_name(where), *periods.of_school(where))
+    if (written := _write(found, {"csv": csv, "pdf": pdf, "ics": ics}, head)) and not as_json:
         typer.echo(f"Wrote {', '.join(written)}.")
         return
     if as_json:
@@ -69,7 +71,7 @@ def list_(
     lists.show_list(found, states=not no_states)
 
 
-def _write(found: "tuple[BookingAnswer, ...]", files: dict[str, Path | None], school: str) -> list[str]:
+def _write(found: "tuple[BookingAnswer, ...]", files: dict[str, Path | None], head: "ListHead") -> list[str]:
     """Write the list to each file that is asked for; says which."""
     from prep.reports.bookings import lists
     from prep.reports.output_files import write_files
@@ -77,7 +79,7 @@ def _write(found: "tuple[BookingAnswer, ...]", files: dict[str, Path | None], sc
     ready = []
     for kind, path in files.items():
         if path is not None:
-            ready.append((path, lists.content(kind, found, school)))
+            ready.append((path, lists.content(kind, found, head)))
     if ready:
         write_files(ready)
     return [str(path) for path, _ in ready]

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from prep.cli import book_group, book_list, common
+from prep.cli import common
+from prep.cli.book import age_group_list, booking_list
 
 if TYPE_CHECKING:
     from prep.planning.booking_answer import BookingAnswer
@@ -14,8 +15,8 @@ if TYPE_CHECKING:
     from prep.services.input.act import Act
 
 app = common.group("Bookings: which demonstration, when, for whom, how often; and how far each is.")
-app.add_typer(book_group.app, name="group")
-book_list.join(app)
+app.add_typer(age_group_list.app, name="group")
+booking_list.join(app)
 
 Closed = Annotated[bool, typer.Option("--closed", help="Even on a day that is closed.")]
 Code = Annotated[

@@ -1,0 +1,62 @@
+"""When a period is, as the school set it, and in the calendar that a teacher subscribes to."""
+
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+
+import icalendar
+import pytest
+
+from prep.errors import PrepError
+from prep.planning.booking_answer import BookingAnswer, BookingState
+from prep.planning.model import Booking
+from prep.reports.bookings.lists import ListHead, content
+from prep.services.inventory import init
+from prep.services.school import periods, usual
+from prep.services.school.periods import Times, read_periods, text_of, times_of
+from tests.days import act
+
+ON = date(2027, 1, 13)
+SCHOOL = read_periods(["P1=9:00-10:00", "P2 = 10:05 - 11:05"])
+
+
+def _event(period: str, zone: str = "") -> icalendar.cal.Component:
+    booked = BookingAnswer(Booking("B1", ON, period, "S1", "", "blue-bottle", 1), True, BookingState.MADE)
+    (event,) = icalendar.Calendar.from_ical(content("ics", [booked], ListHead("", SCHOOL, zone))).walk("VEVENT")
+    return event
+
+
+def test_periods_go_there_and_back() -> None:
+    assert read_periods(text_of(SCHOOL).split(";")) == SCHOOL
+    for said in ("P2", "p2", "Period 2", "2nd"):
+        assert times_of(said, SCHOOL) == Times(time(10, 5), time(11, 5))
+    assert times_of("11:15-12:00", {}) == Times(time(11, 15), time(12))
+    assert times_of("11:15", {}) == Times(time(11, 15))
+    assert times_of("P7", SCHOOL) is times_of("lunch", SCHOOL) is times_of("", SCHOOL) is None
+
+
+@pytest.mark.parametrize("said", ["P1", "=9:00-10:00", "P1=9:00", "P1=10:00-9:00", "P1=25:00-26:00", "a;b=9:00-10:00"])
+def test_what_is_no_period_is_refused(said: str) -> None:
+    with pytest.raises(PrepError, match="P1=09:00-10:00"):
+        read_periods([said])
+
+
+def test_an_event_has_the_time_of_its_period() -> None:
+    """Floating where no zone is set (RFC 5545, 3.3.5, form 1), else in UTC (form 2); a whole day without a period."""
+    event = _event("P2")
+    begins, ends = datetime(2027, 1, 13, 10, 5), datetime(2027, 1, 13, 11, 5)
+    assert (event.decoded("dtstart"), event.decoded("dtend")) == (begins, ends)
+    assert _event("P2", "Europe/Paris").decoded("dtstart") == datetime(2027, 1, 13, 9, 5, tzinfo=UTC)
+    assert _event("lunch").decoded("dtstart") == ON
+    assert "transp" in _event("lunch")
+    assert "transp" not in event
+
+
+@pytest.mark.on_file
+def test_the_school_sets_them_one_by_one(tmp_path: Path) -> None:
+    where = tmp_path / "inventory.db"
+    init.init(where, "Ada", ON, None, "")
+    assert periods.of_school(where) == ({}, "")
+    usual.change(where, usual.Usual(periods=("P1=9:00-10:00",)), act("Ada", ON))
+    found = usual.change(where, usual.Usual(periods=("P2=10:05-11:05",)), act("Ada", ON))
+    assert found.periods == ("P1=09:00-10:00", "P2=10:05-11:05")
+    assert periods.of_school(where)[0] == SCHOOL
