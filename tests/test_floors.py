@@ -169,3 +169,11 @@ def test_the_top_level_holds_only_what_the_card_names() -> None:
         "LICENSE",
     }
     assert {name for name in top if not name.startswith(".")} <= allowed
+
+
+@pytest.mark.parametrize("path", [p for p in ROOMS if p.relative_to(PACKAGE).parts[0] == "cli"], ids=_module)
+def test_no_command_builds_a_document(path: Path) -> None:
+    """What is said of a thing as JSON stands in reports, where the page finds it too."""
+    for node in nodes_of(path):
+        if isinstance(node, ast.FunctionDef) and node.returns is not None:
+            assert not ast.unparse(node.returns).strip("'\"").startswith("dict[str,"), f"{path.name}: {node.name}"

@@ -21,7 +21,7 @@ _DEEPEST = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Portion:
+class SoluteMoles:
     """Moles of one formula in a microgram or a nanolitre of an item, and what it is called there."""
 
     formula: str
@@ -33,7 +33,7 @@ class Portion:
 class Contents:
     """What is in one microgram or nanolitre of an item besides water, and what was taken for granted."""
 
-    portions: tuple[Portion, ...] = ()
+    portions: tuple[SoluteMoles, ...] = ()
     assumed: tuple[Line, ...] = ()
 
 
@@ -80,7 +80,7 @@ class ContentsReader:
         if not mol_per_l:
             raise PrepError(f"the composition of {solution.name} is not known.")
         formula = self._making.formula_of(solution)
-        return Contents((Portion(formula, solution.name, Fraction(mol_per_l) / 1000 / BASE_PER_UNIT),))
+        return Contents((SoluteMoles(formula, solution.name, Fraction(mol_per_l) / 1000 / BASE_PER_UNIT),))
 
     def _of_recipe(self, solution: Solution, depth: int) -> Contents:
         inside = [(line.amount, self._of(line.item, depth + 1)) for line in solution.recipe]
@@ -111,7 +111,7 @@ def _of_substance(substance: Substance) -> Contents:
         raise PrepError(f"the formula of {substance.name} is not known.")
     weighed = substance.form is Form.SOLID and substance.assay_pct is None
     assumed = (Line(f"the assay of {substance.name} is not recorded: counted as 100 %"),) if weighed else ()
-    return Contents((Portion(substance.formula, substance.name, moles_in(substance)),), assumed)
+    return Contents((SoluteMoles(substance.formula, substance.name, moles_in(substance)),), assumed)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """`prep glassware`: which glassware and balances the room owns, and how many."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -71,36 +71,15 @@ def import_(
 
 
 def _show(found: "list[Instrument]", as_json: bool) -> None:
+    from prep.reports.school_documents import instrument_document, instrument_unit
+
     if as_json:
-        common.show_json([_json(one) for one in found])
+        common.show_json([instrument_document(one) for one in found])
         return
     from prep.reports import terminal
 
     rows = [
-        (one.code, one.name, f"{one.tolerance.normalize():f} {_unit(one)}", str(one.count) if one.count else "none")
+        (one.code, one.name, f"{one.tolerance.normalize():f} {instrument_unit(one)}", str(one.count or "none"))
         for one in found
     ]
     terminal.table(("Code", "Name", "Within +-", "Number"), rows, right=(2, 3))
-
-
-def _unit(one: "Instrument") -> str:
-    from prep.chemistry.model import InstrumentKind
-
-    return "g" if one.kind is InstrumentKind.BALANCE else "mL"
-
-
-def _json(one: "Instrument") -> dict[str, Any]:
-    def amount(value: Any) -> dict[str, Any]:
-        return {"value": float(value), "unit": _unit(one)}
-
-    return {
-        "code": one.code,
-        "name": one.name,
-        "kind": one.kind.value,
-        "grade": one.grade,
-        "capacity": amount(one.capacity),
-        "tolerance": amount(one.tolerance),
-        "resolution": amount(one.resolution),
-        "count": one.count,
-        "source": one.source,
-    }

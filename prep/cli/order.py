@@ -1,6 +1,6 @@
 """`prep order`: what the plan says to buy, what was placed, what arrived."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from prep.safety.controlled import ControlledEntry
-    from prep.store.school.orders import Purchase
 
 app = common.group("Orders: what the plan says to buy, and recording what was placed and what arrived.")
 
@@ -31,6 +30,7 @@ def list_(
     Example: prep order list --weeks 4
     """
     from prep.planning.overdue import days_late, waiting
+    from prep.reports.stock import order_document
     from prep.services.plan import plan
     from prep.services.safety import controlled_register
     from prep.services.stock import orders
@@ -44,7 +44,9 @@ def list_(
         from prep.reports.plan.document import plan_document
 
         document = plan_document(drawn.plan, drawn.snapshot)
-        placed = [_json(o) | {"days_late": late[o.code], "waiting": list(waits.get(o.code, ()))} for o in on_way]
+        placed = [
+            order_document(o) | {"days_late": late[o.code], "waiting": list(waits.get(o.code, ()))} for o in on_way
+        ]
         wanted = [line | {"controlled": _acts(marks, str(line["item"]))} for line in document["orders"]]
         placed = [line | {"controlled": _acts(marks, str(line["item"]))} for line in placed]
         common.show_json({"to_order": wanted, "placed": placed})
@@ -94,6 +96,7 @@ def placed(
 
     Example: prep order placed "sodium hydroxide" --packs 2 --pack "500 g"
     """
+    from prep.reports.stock import order_document
     from prep.services.safety import controlled_register
     from prep.services.stock import orders
 
@@ -101,7 +104,7 @@ def placed(
     order = orders.placed(db, orders.OrderRequest(item, packs, pack, day), common.act(by, on))
     marks = controlled_register.marks_for(db, [order.item]).get(order.item, ())
     if as_json:
-        common.show_json(_json(order) | {"controlled": [one.said for one in marks]})
+        common.show_json(order_document(order) | {"controlled": [one.said for one in marks]})
     else:
         common.took(item, order.item, order.name)
         typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}.")
@@ -201,29 +204,15 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
 
     Example: prep order cancel P3
     """
+    from prep.reports.stock import order_document
     from prep.services.stock import orders
 
     order = orders.cancel(db, code, common.act(by))
     if as_json:
-        common.show_json(_json(order) | {"status": OrderStatus.CANCELLED})
+        common.show_json(order_document(order) | {"status": OrderStatus.CANCELLED})
     else:
         typer.echo(f"{order.code} is cancelled.")
 
 
 def _acts(marks: "Mapping[str, Sequence[ControlledEntry]]", item: str) -> list[str]:
     return [one.said for one in marks.get(item, ())]
-
-
-def _json(order: "Purchase") -> dict[str, Any]:
-    from prep.chemistry import quantities
-
-    return {
-        "code": order.code,
-        "item": order.item,
-        "packs": order.packs,
-        "pack": quantities.as_json(order.pack, order.measure),
-        "placed": order.placed.isoformat(),
-        "due": order.due.isoformat(),
-        "status": order.status,
-        "by": order.by,
-    }

@@ -1,6 +1,6 @@
 """`prep book group`: the school's list of age groups."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,11 +19,12 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep book group list
     """
+    from prep.reports.school_documents import age_group_document
     from prep.services.bookings import groups
 
     found = groups.age_groups(db)
     if as_json:
-        common.show_json([_json(one) for one in found])
+        common.show_json([age_group_document(one) for one in found])
         return
     for one in found:
         typer.echo(_said(one))
@@ -43,10 +44,11 @@ def add(
 
     Example: prep book group add "Year 8" --also Y8 --also 8
     """
+    from prep.reports.school_documents import age_group_document
     from prep.services.bookings import groups
 
     made = groups.add(db, name, also or [], common.act(by))
-    common.show_json(_json(made)) if as_json else typer.echo(_said(made))
+    common.show_json(age_group_document(made)) if as_json else typer.echo(_said(made))
 
 
 @app.command()
@@ -60,15 +62,12 @@ def drop(
 
     Example: prep book group drop "Year 8"
     """
+    from prep.reports.school_documents import age_group_document
     from prep.services.bookings import groups
 
     gone = groups.drop(db, name, common.act(by))
-    common.show_json(_json(gone)) if as_json else typer.echo(f"{gone.name} is off the list.")
+    common.show_json(age_group_document(gone)) if as_json else typer.echo(f"{gone.name} is off the list.")
 
 
 def _said(one: "AgeGroup") -> str:
     return one.name + (f" (also {', '.join(one.spellings)})" if one.spellings else "")
-
-
-def _json(one: "AgeGroup") -> dict[str, Any]:
-    return {"name": one.name, "spellings": list(one.spellings)}

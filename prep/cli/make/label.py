@@ -37,12 +37,13 @@ def label(
 
     Example: prep label --batch 12 --out acids.pdf
     """
+    from prep.reports.make_documents import labels_document
     from prep.services.stock import labels as stock_labels
 
     found = stock_labels.labels(db, bottles or [], batch)
     notes = write(found, sheet, start, out)
     if as_json:
-        common.show_json(document(found, out, notes))
+        common.show_json(labels_document(found, out, notes))
         return
     for sentence in said(found, out, notes):
         typer.echo(sentence)
@@ -76,8 +77,3 @@ def write(found: "Sequence[Label]", sheet: str, start: int, out: Path) -> tuple[
 def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:
     """What was written, in sentences."""
     return [f"{len(found)} label{'' if len(found) == 1 else 's'} in {out}.", *notes]
-
-
-def document(found: "Sequence[Label]", out: Path, notes: "Sequence[str]") -> dict[str, object]:
-    """What was written, as a document."""
-    return {"file": str(out), "labels": [asdict(one) for one in found], "notes": list(notes)}

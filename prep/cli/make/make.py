@@ -70,6 +70,7 @@ def make(
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
     """
     from prep.errors import PrepError, Refused
+    from prep.reports.make_documents import strength_document
     from prep.services.making import make as making_make
     from prep.services.safety import placement
 
@@ -145,7 +146,7 @@ def make(
             document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
             document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
             if made.standardised is not None:
-                document["found"] = standardise.document(made.standardised)
+                document["found"] = strength_document(made.standardised)
         if labels is not None:
             document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)

@@ -1,6 +1,6 @@
 """`prep stock standardise`, and what `prep make --log` shares with it: a strength that was found."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -39,12 +39,13 @@ def standardise(
 
     Example: prep stock standardise R6M3 --titrated "25 mL of it = 24.3 mL of HCl 0.1 mol/L"
     """
+    from prep.reports.make_documents import strength_document
     from prep.services.making import standardise as making_standardise
 
     what = written(titrated, primary, ratio, purity)
     held, found, job = making_standardise.standardise(db, bottle, what, common.who(by), common.done(on))
     if as_json:
-        common.show_json({"job": job, "bottle": held.code, "item": held.item} | document(found))
+        common.show_json({"job": job, "bottle": held.code, "item": held.item} | strength_document(found))
         return
     typer.echo(f"Bottle {held.code}, {held.name} (job {job}).")
     show(found)
@@ -57,19 +58,6 @@ def written(
     from prep.services.making.standardise import StandardisationRecord
 
     return StandardisationRecord(titrated, tuple(primary or ()), ratio, purity)
-
-
-def document(found: "Strengthened") -> dict[str, Any]:
-    """A found strength as JSON."""
-    return {
-        "strength": {
-            "value": float(found.strength.value),
-            "unit": found.strength.kind.value,
-            "uncertainty": {"value": float(found.uncertainty_pct), "unit": "%", "k": 2},
-        },
-        "concordant": found.concordant,
-        "working": [{"text": w.text} | ({"source": w.source} if w.source else {}) for w in found.working],
-    }
 
 
 def show(found: "Strengthened") -> None:

@@ -1,7 +1,7 @@
 """`prep plan settings` and `prep plan closed`: what the plan weighs up, working days, closed days."""
 
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -61,7 +61,9 @@ def settings(
 
     Example: prep plan settings --minutes "2026-12-02 0" --weekdays "mon tue wed thu"
     """
+    from prep.reports.school_documents import calendar_document
     from prep.services.school import settings as school_settings
+    from prep.services.school.closed_days import spans
 
     costs = dict(zip(school_settings.COSTS, (make, wasted, held), strict=True))
     single = dict(_minutes(text) for text in minutes or [])
@@ -71,7 +73,8 @@ def settings(
     if as_json:
         shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
         ahead_ = {"make_ahead_days": found.policy.make_ahead_days}
-        common.show_json(shown | ahead_ | _calendar(found.calendar) | {"time_zone": found.time_zone or None})
+        days = calendar_document(found.calendar, spans(found.calendar.closed))
+        common.show_json(shown | ahead_ | days | {"time_zone": found.time_zone or None})
         return
     if found.policy.weighs:
         for key, cost in values.items():
@@ -98,18 +101,6 @@ def _minutes(text: str) -> tuple[date, int | None]:
         raise PrepError(f'--minutes "{text[:40]}": {accepted}.') from None
 
 
-def _calendar(calendar: "Calendar") -> dict[str, Any]:
-    from prep.dates import WEEKDAYS
-    from prep.services.school.closed_days import spans
-
-    return {
-        "minutes_per_day": calendar.minutes_per_day,
-        "minutes_on": {on.isoformat(): minutes for on, minutes in sorted(calendar.minutes_on.items())},
-        "weekdays": [WEEKDAYS[number] for number in sorted(calendar.weekdays)],
-        "closed": [_json(span) for span in spans(calendar.closed)],
-    }
-
-
 def _show_calendar(calendar: "Calendar", today: date) -> None:
     """The days in words; what is past is left out."""
     from prep.dates import WEEKDAYS
@@ -133,11 +124,12 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep plan closed list
     """
+    from prep.reports.school_documents import span_document
     from prep.services.school import closed_days
 
     found = closed_days.listed(db)
     if as_json:
-        common.show_json([_json(span) for span in found])
+        common.show_json([span_document(span) for span in found])
         return
     for span in found:
         typer.echo(_said(span))
@@ -166,9 +158,11 @@ def add(
         why, last = last, None
     start = common.a_date(first, "FROM")
     end = common.a_date(last, "TO", start)
+    from prep.reports.school_documents import span_document
+
     done = closed_days.add(db, start, end, why.strip() or "closed", common.who(by), common.today())
     if as_json:
-        common.show_json(_json(done.span) | {"bookings": [booking.code for booking in done.bookings]})
+        common.show_json(span_document(done.span) | {"bookings": [booking.code for booking in done.bookings]})
         return
     typer.echo(f"Closed: {_said(done.span)}.")
     if done.bookings:
@@ -189,19 +183,16 @@ def remove(
 
     Example: prep plan closed remove 2026-12-21 2027-01-01
     """
+    from prep.reports.school_documents import span_document
     from prep.services.school import closed_days
 
     start = common.a_date(first, "FROM")
     gone = closed_days.remove(db, start, common.a_date(last, "TO", start), common.who(by), common.today())
     if as_json:
-        common.show_json([_json(span) for span in gone])
+        common.show_json([span_document(span) for span in gone])
         return
     for span in gone:
         typer.echo(f"Open again: {_said(span)}.")
-
-
-def _json(span: "Span") -> dict[str, str]:
-    return {"from": span.first.isoformat(), "to": span.last.isoformat(), "why": span.why}
 
 
 def _said(span: "Span") -> str:

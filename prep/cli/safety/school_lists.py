@@ -1,6 +1,6 @@
 """`prep safety rule` and `prep safety controlled`: the lists that a school keeps of its own."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -33,11 +33,12 @@ def add_rule(
 
     Example: prep safety rule add "potassium dichromate" --why "county policy"
     """
+    from prep.reports.school_documents import school_rule_document
     from prep.services.safety import school_rules
 
     asked = school_rules.RuleRequest(item, at_most, room, group, why)
     made = school_rules.add(db, asked, common.act(by))
-    common.show_json(_json(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
+    common.show_json(school_rule_document(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
 
 
 @rule.command("list")
@@ -47,11 +48,12 @@ def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep safety rule list
     """
+    from prep.reports.school_documents import school_rule_document
     from prep.services.safety import school_rules
 
     found = school_rules.rules(db)
     if as_json:
-        common.show_json([_json(one) for one in found])
+        common.show_json([school_rule_document(one) for one in found])
         return
     for one in found:
         typer.echo(f"{one.number}. {_said(one)}")
@@ -70,10 +72,11 @@ def remove_rule(
 
     Example: prep safety rule remove 2
     """
+    from prep.reports.school_documents import school_rule_document
     from prep.services.safety import school_rules
 
     gone = school_rules.remove(db, number, common.act(by))
-    common.show_json(_json(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
+    common.show_json(school_rule_document(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
 
 
 @controlled.command("list")
@@ -147,16 +150,3 @@ def _said(one: "Listed") -> str:
     limit = f"at most {one.rule.at_most}" if one.rule.at_most else "barred"
     where = (f" in {one.rule.room}" if one.rule.room else "") + (f" for {one.rule.group}" if one.rule.group else "")
     return f"{one.name}: {limit}{where}" + (f" ({one.rule.why})" if one.rule.why else "") + "."
-
-
-def _json(one: "Listed") -> dict[str, Any]:
-    limit = one.rule.at_most
-    return {
-        "number": one.number,
-        "item": one.rule.item,
-        "name": one.name,
-        "at_most": {"value": float(limit.value), "unit": limit.kind.value} if limit else None,
-        "room": one.rule.room,
-        "group": one.rule.group,
-        "why": one.rule.why,
-    }

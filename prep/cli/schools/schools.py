@@ -143,11 +143,12 @@ def open_(listed: List = None, as_json: common.AsJson = False) -> None:
 
     Example: prep schools open
     """
+    from prep.reports.school_documents import hand_over_document
     from prep.services.schools import roll, transfer
 
     found = transfer.open_ones(roll.read(listed))
     if as_json:
-        common.show_json([_hand_over(one) for one in found])
+        common.show_json([hand_over_document(one) for one in found])
     else:
         for one in found:
             typer.echo(_line(one))
@@ -286,18 +287,3 @@ def _line(one: "HandOver") -> str:
         f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, given to {one.taker} on {one.on} "
         f"(job {one.job}); {one.taker} has not taken it."
     )
-
-
-def _hand_over(one: "HandOver") -> dict[str, object]:
-    from prep.chemistry import quantities
-
-    return {
-        "hand_over": one.name,
-        "from": one.giver,
-        "to": one.taker,
-        "job": one.job,
-        "on": one.on.isoformat(),
-        "item": one.item,
-        "bottle": one.bottle,
-        "amount": quantities.as_json(one.amount, one.measure),
-    }

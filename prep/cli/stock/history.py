@@ -1,6 +1,6 @@
 """`prep stock history` and `prep stock trace`: what was done, and where a bottle came from and went."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -35,6 +35,7 @@ def history(
 
     Example: prep stock history --cas 7697-37-2 --since 2026-09-01 --kind use --csv nitric.csv
     """
+    from prep.reports.stock import moved_document
     from prep.services.stock import listing
 
     asked = (item, location, cas, hazard, supplier, since, until, kinds)
@@ -53,7 +54,7 @@ def history(
         if not as_json:
             return
     if as_json:
-        common.show_json([moved_json(m) for m in moves])
+        common.show_json([moved_document(m) for m in moves])
     else:
         show_moves(moves)
 
@@ -113,10 +114,3 @@ def show_moves(moves: "list[Moved]") -> None:
         for m in moves
     ]
     terminal.table(("Job", "On", "What", "Bottle", "Amount", "By", "Why"), rows, right=(0, 4))
-
-
-def moved_json(move: "Moved") -> dict[str, Any]:
-    """A movement as a document."""
-    from prep.reports.stock import moved_document
-
-    return moved_document(move)

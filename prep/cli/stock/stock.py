@@ -1,7 +1,7 @@
 """`prep stock`: what is on the shelves, what comes and goes, and the way back."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -38,11 +38,12 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
 
     Example: prep stock show K7Q2
     """
+    from prep.reports.stock import held_document, moved_document
     from prep.services.stock import listing
 
     held, moves = listing.show(db, bottle)
     if as_json:
-        common.show_json({**_held_json(held), "history": [history.moved_json(m) for m in moves]})
+        common.show_json({**held_document(held), "history": [moved_document(m) for m in moves]})
         return
     _show_held(held)
     history.show_moves(moves)
@@ -75,6 +76,7 @@ def receive(
 
     Example: prep stock receive "nitric acid" "1 L" --strength "70 % w/w" --at ACID --cost 24.50
     """
+    from prep.reports.stock import held_document
     from prep.services.safety import placement
     from prep.services.stock import changes
 
@@ -83,7 +85,7 @@ def receive(
     held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)
     if as_json:
-        common.show_json([_held_json(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
+        common.show_json([held_document(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
         return
     common.took(item, held[0].item, held[0].name)
     for h in held:
@@ -124,11 +126,12 @@ def discard(
 
     Example: prep stock discard K7Q2 --reason "out of date"
     """
+    from prep.reports.stock import held_document
     from prep.services.stock import changes
 
     gone = changes.discard(db, bottles, reason, common.act(by, on))
     if as_json:
-        common.show_json([_held_json(h) for h in gone])
+        common.show_json([held_document(h) for h in gone])
         return
     for held in gone:
         typer.echo(f"{held.code} ({held.name}) is written off.")
@@ -147,13 +150,14 @@ def move(
 
     Example: prep stock move K7Q2 ACID
     """
+    from prep.reports.stock import held_document
     from prep.services.safety import placement
     from prep.services.stock import changes
 
     held = changes.move(db, bottle, location, common.act(by, on))
     beside = placement.beside(db, [held])
     if as_json:
-        common.show_json(_held_json(held) | {"notes": common.shelf_notes(beside[held.code])})
+        common.show_json(held_document(held) | {"notes": common.shelf_notes(beside[held.code])})
         return
     typer.echo(f"{held.code} is at {held.location}.")
     common.show_shelf_notes(beside)
@@ -182,12 +186,13 @@ def correct(
 
     Example: prep stock correct K7Q2 --use-by 2031-06-30 --tare "312.4 g"
     """
+    from prep.reports.stock import held_document
     from prep.services.stock import changes
 
     given = changes.Correction(use_by, opened, lot, tare, note, strength, supplier, cost)
     held = changes.correct(db, bottle, given, reason, common.act(by, on))
     if as_json:
-        common.show_json(_held_json(held))
+        common.show_json(held_document(held))
     else:
         _show_held(held)
 
@@ -318,13 +323,9 @@ def _show_held(held: "HeldBottle") -> None:
 
 
 def _said(held: "HeldBottle", sentence: str, as_json: bool) -> None:
-    if as_json:
-        common.show_json(_held_json(held))
-    else:
-        typer.echo(sentence)
-
-
-def _held_json(held: "HeldBottle") -> dict[str, Any]:
     from prep.reports.stock import held_document
 
-    return held_document(held)
+    if as_json:
+        common.show_json(held_document(held))
+    else:
+        typer.echo(sentence)

@@ -1,6 +1,6 @@
 """`prep waste`: the waste bottles, what was put into each, and when they were emptied."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -87,11 +87,12 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.reports import terminal
+    from prep.reports.school_documents import waste_document
     from prep.services.stock import waste_bottles
 
     found = waste_bottles.listed(db)
     if as_json:
-        common.show_json([_json(one) for one in found])
+        common.show_json([waste_document(one) for one in found])
         return
     rows = [
         (
@@ -117,15 +118,22 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.reports import terminal
+    from prep.reports.school_documents import waste_document
     from prep.services.stock import waste_bottles
 
     one, lines = waste_bottles.show(db, code)
     if as_json:
         residues = [
-            {"job": r.job, "on": r.on.isoformat(), "by": r.by, "amount": _volume(r.amount), "what": r.what}
+            {
+                "job": r.job,
+                "on": r.on.isoformat(),
+                "by": r.by,
+                "amount": quantities.as_json(r.amount, Measure.VOLUME),
+                "what": r.what,
+            }
             for r in lines
         ]
-        common.show_json(_json(one) | {"residues": residues})
+        common.show_json(waste_document(one) | {"residues": residues})
         return
     terminal.say(_line(one), bold=True)
     rows = [
@@ -142,8 +150,10 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
 
 
 def _said(one: "WasteBottle", as_json: bool) -> None:
+    from prep.reports.school_documents import waste_document
+
     if as_json:
-        common.show_json(_json(one))
+        common.show_json(waste_document(one))
     else:
         typer.echo(_line(one))
 
@@ -156,18 +166,3 @@ def _line(one: "WasteBottle") -> str:
     holds, full = (quantities.show(amount, Measure.VOLUME) for amount in (one.holds, one.full))
     says = waste_bottles.says(one)
     return f"{one.code}  {one.stream}: {holds} of {full}, at {one.location}" + (f"; {says}." if says else ".")
-
-
-def _json(one: "WasteBottle") -> dict[str, Any]:
-    return {
-        "code": one.code,
-        "stream": one.stream,
-        "holds": _volume(one.holds),
-        "full": _volume(one.full),
-        "at": one.location,
-        "status": one.status,
-    }
-
-
-def _volume(amount: int) -> dict[str, Any]:
-    return {"value": amount / 1_000_000, "unit": "mL"}

@@ -5,11 +5,8 @@ from io import BytesIO
 from typing import Any
 
 from prep.reports.pdf import fonts, pictograms
+from prep.safety.cautions import DEFERRAL
 
-DEFERRAL = (
-    "Working aid, worked out from the stock on the books. The supplier's safety data sheet, local rules and "
-    "licensed practice prevail."
-)
 MM = 72 / 25.4
 WIDTH = 210 * MM - 2 * 14 * MM  # of the text
 _INK = 0.35  # pt, of thin lines

@@ -15,7 +15,8 @@ from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.plan.screen import DEFERRAL, placed, show_finding, show_steps, why_ordered
+from prep.reports.plan.screen import placed, show_finding, show_steps, why_ordered
+from prep.safety.cautions import DEFERRAL
 
 _LINE = 7
 """Columns before the text of a line: its number and its box."""

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from prep.planning.model import Batch, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day
-from prep.reports.plan.screen import DEFERRAL, show_steps
+from prep.reports.plan.screen import show_steps
+from prep.safety.cautions import DEFERRAL
 
 
 def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -> None:

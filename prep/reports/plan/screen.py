@@ -12,9 +12,9 @@ from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import sensibly
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
+from prep.safety.cautions import DEFERRAL
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
-DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
 
 
 def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:

@@ -6,9 +6,9 @@ import pypdfium2
 import pytest
 
 from prep.errors import PrepError
-from prep.reports.pdf.pages import DEFERRAL
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.print_rows import DayRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
+from prep.safety.cautions import DEFERRAL
 
 ACID = MakeRow(
     name="Hydrochloric acid",

@@ -1,0 +1,131 @@
+"""What is made otherwise than by an entry's route, and what was found of it: as JSON and on the screen."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Line
+from prep.reports import terminal
+from prep.safety.cautions import DEFERRAL
+
+if TYPE_CHECKING:
+    from prep.services.making.buffer import BufferMake
+    from prep.services.making.by_mass import MassMake
+    from prep.services.making.standardise import Strengthened
+    from prep.services.stock.labels import Label
+
+
+def buffer_document(found: "BufferMake") -> dict[str, Any]:
+    """A buffer by pair and pH, with what it takes from which bottle."""
+    made = found.made
+    return {
+        "ph": made.ph,
+        "ph_uncertainty": {"value": found.ph_uncertainty, "unit": "pH", "k": 2},
+        "capacity": {"value": made.capacity, "unit": "mol/L per pH"},
+        "volume": {"value": float(made.volume_ml), "unit": "mL"},
+        "vessel": found.vessel,
+        "ingredients": [
+            {
+                "item": take.item,
+                "name": take.name,
+                "amount": quantities.as_json(take.amount, take.measure),
+                "takes": [
+                    {"bottle": code, "amount": quantities.as_json(amount, take.measure)}
+                    for code, amount in take.bottles
+                ],
+                "missing": quantities.as_json(take.missing, take.measure) if take.missing else None,
+            }
+            for take in found.takes
+        ],
+        "steps": [{"text": step.text, "instrument": step.instrument} for step in found.steps],
+        "cautions": list(found.cautions),
+        "valid": made.valid,
+        "note": made.note,
+        "working": _working(found.working),
+    }
+
+
+def show_buffer(found: "BufferMake") -> None:
+    """A buffer to read: what is lacking, what to do, what to mind, how it was reckoned."""
+    made = found.made
+    terminal.say(f"{float(made.volume_ml):g} mL of buffer, pH {made.ph:.2f}, in the {found.vessel}", bold=True)
+    terminal.say(f"capacity {made.capacity:.3g} mol/L of strong base for each pH unit. {made.note}".rstrip(), indent=2)
+    for take in found.takes:
+        if take.missing:
+            terminal.say(f"MISSING  {quantities.show(take.missing, take.measure)} of {take.name}", indent=2)
+    _show_method([step.text for step in found.steps], found.cautions, found.working)
+
+
+def by_mass_document(found: "MassMake") -> dict[str, Any]:
+    """A make by mass, with what it takes from which bottle."""
+    return {
+        "solution": found.solution.code,
+        "name": found.solution.name,
+        "mass": {"value": float(found.mass_g), "unit": "g"},
+        "weigh": {"item": found.item.code, "amount": {"value": float(found.weigh_g), "unit": "g"}},
+        "water": {"value": float(found.water_g), "unit": "g"},
+        "takes": [
+            {
+                "item": found.item.code,
+                "bottle": one.bottle,
+                "amount": quantities.as_json(one.amount, found.item.measure),
+            }
+            for one in found.takes
+        ],
+        "missing": [{"item": name, "amount": amount} for name, amount in found.missing],
+        "steps": list(found.steps),
+        "cautions": list(found.cautions),
+        "hazards": found.hazards,
+        "working": _working(found.working),
+    }
+
+
+def show_by_mass(found: "MassMake") -> None:
+    """A make by mass to read."""
+    terminal.say(f"{quantities.plain(found.mass_g)} g of {found.solution.name}, by mass", bold=True)
+    terminal.say(f"hazards: {found.hazards}", indent=2)
+    for name, amount in found.missing:
+        terminal.say(f"MISSING  {amount} of {name}", indent=2)
+    terminal.say()
+    terminal.say("TAKE", bold=True)
+    for one in found.takes:
+        amount = quantities.show(one.amount, found.item.measure)
+        terminal.say(f"{amount} of {found.item.name} from bottle {one.bottle}", indent=2)
+    _show_method(found.steps, found.cautions, found.working)
+
+
+def strength_document(found: "Strengthened") -> dict[str, Any]:
+    """A found strength as JSON."""
+    return {
+        "strength": {
+            "value": float(found.strength.value),
+            "unit": found.strength.kind.value,
+            "uncertainty": {"value": float(found.uncertainty_pct), "unit": "%", "k": 2},
+        },
+        "concordant": found.concordant,
+        "working": _working(found.working),
+    }
+
+
+def labels_document(found: "Sequence[Label]", out: Path, notes: Sequence[str]) -> dict[str, Any]:
+    """Which labels were written to a file, and what had to be left out."""
+    return {"file": str(out), "labels": [asdict(one) for one in found], "notes": list(notes)}
+
+
+def _working(lines: Iterable[Line]) -> list[dict[str, str]]:
+    return [{"text": one.text} | ({"source": one.source} if one.source else {}) for one in lines]
+
+
+def _show_method(steps: Sequence[str], cautions: Sequence[str], working: Iterable[Line]) -> None:
+    for title, texts in (
+        ("DO", [f"{number}. {text}" for number, text in enumerate(steps, 1)]),
+        ("MIND", [*(f"! {caution}" for caution in cautions), DEFERRAL]),
+        ("WORKING", [line.text + (f" [{line.source}]" if line.source else "") for line in working]),
+    ):
+        terminal.say()
+        terminal.say(title, bold=True)
+        for text in texts:
+            terminal.say(text, indent=2, hang=3)
+    terminal.say()
