@@ -95,7 +95,7 @@ def test_only_the_store_asks_the_database(path: Path) -> None:
 
 
 SUBJECTS = {
-    "answers", "bookings", "buffer", "calendar", "catalogue", "counts", "demos", "equilibrium", "glassware",
+    "answers", "bookings", "buffer", "by_mass", "calendar", "catalogue", "counts", "demos", "equilibrium", "glassware",
     "history", "make", "model", "orders", "people", "peroxides", "places", "plan", "report", "safety",
     "school_rules", "settings", "sheets", "standardise", "stock", "tables", "usage", "usual", "volumetry", "waste",
     "what_if",
