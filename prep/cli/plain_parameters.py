@@ -30,7 +30,14 @@ def _checked(info: Any) -> bool:
 def lighten(command: Any) -> None:
     """Let a command and its subcommands read their plain options so; nothing changes where typer has no such step."""
     for param in command.params:
-        if getattr(param, "_runtime_param", param) is None and hasattr(param, "type_descriptor"):
-            param._runtime_param = _Plain()
+        _lighten(param)
+    if (find := getattr(command, "get_help_option", None)) is not None:
+        command.get_help_option = lambda ctx: _lighten(find(ctx))  # typer makes --help itself, when it is first read
     for part in getattr(command, "commands", {}).values():
         lighten(part)
+
+
+def _lighten(param: Any) -> Any:
+    if getattr(param, "_runtime_param", param) is None and hasattr(param, "type_descriptor"):
+        param._runtime_param = _Plain()
+    return param

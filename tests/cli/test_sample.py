@@ -1,5 +1,7 @@
 """`--sample`: on every command that only reads."""
 
+import subprocess
+import sys
 from collections.abc import Iterator
 from typing import Any
 
@@ -43,3 +45,13 @@ def test_it_shows_the_sample_school(prep: Run, words: tuple[str, ...], said: str
 def test_sample_and_a_file_of_ones_own_are_not_both(prep: Run) -> None:
     refused = prep("stock", "list", "--sample", "--db", "a.db")
     assert (refused.code, refused.err) == (2, "prep: Give --sample or --db, not both.\n")
+
+
+def test_the_sample_plan_loads_no_database_library_and_none_to_read_plain_options_by() -> None:
+    probe = (
+        "import sys\nfrom prep.cli.main import main\n"
+        "try: main(['plan', '--sample'])\nexcept SystemExit: pass\n"
+        "print(sorted({'sqlalchemy', 'sqlmodel', 'pydantic'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, check=True)
+    assert done.stdout.split(b"\n")[-2:-1] == [b"[]"]

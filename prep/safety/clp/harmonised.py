@@ -65,7 +65,10 @@ def entry_of(
     `pct` [% w/w] tells apart entries by strength, `form` and the storage `group` gases and metal powders. None
     where there is no entry, or only one for another form (a metal's powder, a product with an impurity).
     """
-    found = [(row, by) for row in rows("harmonised") if (by := _comes_under(row, cas, formula))]
+    named, grouped = _by_number()
+    numbers = sorted({*named.get(cas, ()), *grouped})
+    table = rows("harmonised")
+    found = [(table[n], by) for n in numbers if (by := _comes_under(table[n], cas, formula))]
     found = [(row, by) for row, by in found if _holds(row["scope"], form, group, pct)]
     if not found:
         return None
@@ -147,6 +150,16 @@ def _cited(entry: AnnexEntry, source: str) -> str:
         return source.removeprefix("from memory: registrants' notifications for what is added; ")
     kept = [part for part in source.split("; ") if part.startswith(("flash point", "peroxide"))]
     return "; ".join([entry.citation, *kept])
+
+
+@cache
+def _by_number() -> tuple[dict[str, list[int]], list[int]]:
+    """The rows that name a CAS number, by it, and those for all that an element is in; as places in the table."""
+    named: dict[str, list[int]] = {}
+    for number, row in enumerate(rows("harmonised")):
+        for cas in (*split(row["cas"]), *split(row["hydrates"]), *split(row["members"])):
+            named.setdefault(cas, []).append(number)
+    return named, [number for number, row in enumerate(rows("harmonised")) if row["element"]]
 
 
 def _comes_under(row: Row, cas: str, formula: str) -> str:
