@@ -4,6 +4,7 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -37,6 +38,18 @@ def postgres_bin() -> Path | None:
 BACKENDS = ["sqlite", "postgresql"] if postgres_bin() else ["sqlite"]
 
 
+_KEEPER = """
+import shutil, subprocess, sys
+pg_ctl, folder, *user = sys.argv[1:]
+owner = {"user": user[0], "group": user[0], "extra_groups": []} if user else {}
+sys.stdin.read()
+stop = [pg_ctl, "-D", folder + "/data", "-m", "immediate", "-w", "stop"]
+subprocess.run(stop, stdout=subprocess.DEVNULL, cwd=folder, **owner)
+shutil.rmtree(folder, ignore_errors=True)
+"""
+"""Stops the server once this end of a pipe is closed, as it is however the tests end: by Ctrl-C or killed too."""
+
+
 @contextmanager
 def private_server(programs: Path) -> Iterator[str]:
     """A server on a socket in a temporary folder, and its URL; it refuses to run as root."""
@@ -51,11 +64,16 @@ def private_server(programs: Path) -> Iterator[str]:
             [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--locale=C"],
             **quiet,
         )
-        subprocess.run([programs / "pg_ctl", "-D", data, *start], **quiet)
+        keeper = subprocess.Popen(
+            [sys.executable, "-c", _KEEPER, programs / "pg_ctl", folder, *(["postgres"] if owner else [])],
+            stdin=subprocess.PIPE,
+            start_new_session=True,
+        )
         try:
+            subprocess.run([programs / "pg_ctl", "-D", data, *start], **quiet)
             yield f"postgresql://postgres@/postgres?host={folder}"
         finally:
-            subprocess.run([programs / "pg_ctl", "-D", data, "-m", "immediate", "-w", "stop"], **quiet)
+            keeper.communicate()
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
