@@ -9,6 +9,7 @@ from prep.chemistry.model import Line
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.unused_bottle import why_unused
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,8 @@ def why(plan: Plan, snapshot: Snapshot, ref: str) -> Link:
 
 class _Chain:
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
-        self._plan = plan
+        self._plan, self._snapshot = plan, snapshot
+        self._held = {b.code: b for b in snapshot.bottles}
         self._bookings = {b.code: b for b in snapshot.bookings}
         self._needs = {n.id: n for n in plan.requirements}
         self._batches = {b.id: b for b in plan.batches}
@@ -166,7 +168,11 @@ class _Chain:
         )
 
     def _said_of_bottle(self, bottle: BottleLine) -> tuple[str, ...]:
-        return (f"good to {bottle.use_by}" if bottle.use_by else "no use-by date",)
+        good = f"good to {bottle.use_by}" if bottle.use_by else "no use-by date"
+        held = self._held.get(bottle.code)
+        if bottle.takes or held is None:
+            return (good,)
+        return good, why_unused(held, self._plan, self._snapshot)
 
     def _said_of_order(self, ref: str) -> tuple[str, ...]:
         if ref in self._placed:

@@ -50,6 +50,27 @@ def test_as_planned_by_default(booked: tuple[Run, str, str]) -> None:
     assert prep("db", "check").code == 0
 
 
+def test_a_bottle_whose_found_strength_is_off_is_passed_by(booked: tuple[Run, str, str]) -> None:
+    prep, code, _ = booked
+    (first,) = prep("stock", "list", "--item", "hcl-2", "--json").json
+    weak = prep("stock", "receive", "hcl-2", "400 mL", "--use-by", TODAY, "--json").json[0]["code"]
+    assert prep("stock", "correct", weak, "--strength", "1.5 mol/L").code == 0
+    assert prep("book", "done", code).code == 0
+    left = {one["code"]: one["amount"]["value"] for one in prep("stock", "list", "--item", "hcl-2", "--json").json}
+    assert left[weak] == 400
+    assert left[first["code"]] < 1000
+
+
+def test_what_the_day_set_out_is_what_is_drawn_on(booked: tuple[Run, str, str]) -> None:
+    prep, code, _ = booked
+    assert prep("stock", "receive", "hcl-2", "500 mL", "--json").code == 0
+    assert prep("plan", "--day", TODAY).code == 0
+    sooner = prep("stock", "receive", "hcl-2", "300 mL", "--use-by", TODAY, "--json").json[0]["code"]
+    assert prep("book", "done", code).code == 0
+    left = {one["code"]: one["amount"]["value"] for one in prep("stock", "list", "--item", "hcl-2", "--json").json}
+    assert left[sooner] == 300
+
+
 def test_what_was_really_used_and_the_rest_back(booked: tuple[Run, str, str]) -> None:
     prep, code, _ = booked
     done = prep("book", "done", code, "--used", "hcl-2=7 mL", "--return", "hcl-2", "--json").json

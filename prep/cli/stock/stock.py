@@ -302,7 +302,9 @@ def _show_held(held: "HeldBottle") -> None:
     from prep.chemistry.model import Measure
     from prep.reports import terminal
     from prep.reports.formatting import day
+    from prep.safety.after_opening import good_until
 
+    good = good_until(held.item, held.use_by, held.opened)
     terminal.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
     for label, value in (
         ("status", held.status),
@@ -311,6 +313,7 @@ def _show_held(held: "HeldBottle") -> None:
         ("use by", day(held.use_by)),
         ("received", day(held.received)),
         ("opened", day(held.opened)),
+        ("once opened good to", day(good) if good != held.use_by else ""),
         ("made by", held.made_by),
         ("lot", held.lot),
         ("supplier", held.supplier),

@@ -12,6 +12,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import overdue, waiting
+from prep.safety.after_opening import said as kept
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -121,7 +122,8 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.ACT,
                 "out-of-date",
                 line.code,
-                f"Bottle {line.code} ({name}) went out of date on {line.use_by}; the plan does not use it.",
+                f"Bottle {line.code} ({name}){kept(bottle)} went out of date on {line.use_by}; "
+                "the plan does not use it.",
                 f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
                 f"{line.code} --use-by DATE",
             )
@@ -130,7 +132,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.NOTE,
                 "goes-off",
                 line.code,
-                f"Bottle {line.code} ({name}) goes out of date on {line.use_by}, before its last use on "
+                f"Bottle {line.code} ({name}){kept(bottle)} goes out of date on {line.use_by}, before its last use on "
                 f"{last_want[line.item]}; what is left in it is not counted on.",
             )
 

@@ -10,12 +10,16 @@ from prep.books import BookingStatus, BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
+from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.typed_strength import strength
 from prep.dates import Done
 from prep.errors import PrepError
 from prep.findings import Finding
+from prep.planning.by_day import LineKind
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.planning.usage_factors import Learned, Record, findings, learn
+from prep.safety.after_opening import good_until
 from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
 from prep.services.catalogue.names import find_item
@@ -67,6 +71,8 @@ def done(
 ) -> Shown:
     """Book what a demo took, as one job: from the bottles that were `set_out` before any other. Raises PrepError.
 
+    Where it is not said what was set out, it is what the plan of the day had for it.
+
     `used` are `ITEM=AMOUNT`; what is not named is used as planned (per showing x showings). Put out was that
     and the spare and the dead volume: the rest is waste, or for the items in `back` returned to its bottle.
     What the books do not hold is said, not refused: the demo has been shown.
@@ -89,7 +95,13 @@ def done(
         for item, thing in sorted(asked.things.items()):
             out = max(asked.out[item], given.get(item, 0))
             figures = _Figures(
-                asked.planned[item], out, given.get(item), item in returned, asked.fresh[item], tuple(set_out)
+                asked.planned[item],
+                out,
+                given.get(item),
+                item in returned,
+                asked.fresh[item],
+                tuple(set_out) or _planned_for(connection, booking),
+                _off(connection, item, asked.known),
             )
             one, lines = _take(connection, thing, booking, figures, day)
             ledger.post(connection, job, lines)
@@ -186,7 +198,10 @@ def _item(name: str, asked: _Asked, option: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Figures:
-    """Of one item: planned, put out, said to be used (None: as planned), the rest back, made fresh; bottles set out."""
+    """Of one item: planned, put out, said to be used (None: as planned), the rest back, made fresh; bottles set out.
+
+    `off` are the bottles whose found strength is too far from the one on file to go to the bench.
+    """
 
     planned: int
     out: int
@@ -194,6 +209,7 @@ class _Figures:
     back: bool
     fresh: bool
     set_out: tuple[str, ...] = ()
+    off: frozenset[str] = frozenset()
 
 
 def _take(
@@ -239,28 +255,58 @@ def _take(
     return one, lines
 
 
-def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[HeldBottle]":
-    """Bottles that were there, in service and in date: those set out, then first expired first.
+def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
+    """The bottles that the plan of the day set out for a booking, as its line says."""
+    from prep.store.day import lines
 
-    For a fresh need those made that day come before others.
+    return tuple(
+        bottle
+        for line in lines.of_day(connection, booking.on)
+        if line.kind == LineKind.SHOWN and line.request.get("booking") == booking.code
+        for bottle in line.request.get("bottles", ())
+    )
+
+
+def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
+    """The bottles of a solution whose own strength the plan rejects for the bench."""
+    from prep.services.stock import listing
+
+    solution = known.solutions.get(item)
+    own = [held for held in listing.held_of(connection, item) if held.strength] if solution else []
+    if not own or solution is None:
+        return frozenset()
+    making = Making(known)
+    return frozenset(
+        held.code for held in own if not making.found_over_nominal(solution, strength(held.strength or ""))[1]
+    )
+
+
+def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[HeldBottle]":
+    """Bottles that were there, in service and in date: those set out, then as the plan takes them.
+
+    For a fresh need those made that day come before others; a bottle whose found strength is off comes last, for the
+    plan sets none of it out. Of equal days an opened bottle comes first, and a nearly empty one.
     """
     from prep.services.stock import listing
 
-    good = [
+    there = listing.held_of(connection, item)
+    good = {h.code: good_until(item, h.use_by, h.opened) or date.max for h in there}
+    serving = [
         h
-        for h in listing.held_of(connection, item)
+        for h in there
         if h.status == BottleStatus.IN_SERVICE
         and h.balance > 0
-        and (h.use_by is None or h.use_by >= day.on)
+        and good.get(h.code, date.max) >= day.on
         and not day.before(h.received)
     ]
-    far = date.max
 
-    def order(h: "HeldBottle") -> tuple[bool, bool, date, date, str]:
+    def order(h: "HeldBottle") -> tuple[bool, bool, bool, date, bool, int, date, str]:
         old = figures.fresh and h.received != day.on
-        return h.code not in figures.set_out, old, h.use_by or far, h.received or far, h.code
+        off = h.code in figures.off
+        came = h.received or date.max
+        return h.code not in figures.set_out, off, old, good[h.code], h.opened is None, h.balance, came, h.code
 
-    return sorted(good, key=order)
+    return sorted(serving, key=order)
 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:

@@ -13,6 +13,7 @@ from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError
 from prep.planning.model import Booking, Snapshot
+from prep.safety.after_opening import counted
 from prep.safety.peroxides import Dated
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -36,6 +37,7 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
     from prep.store.queries import load_snapshot
 
     snapshot = load_snapshot(connection, today)
+    snapshot = replace(snapshot, bottles=counted(snapshot.bottles))
     if supposed:
         snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
     dates = bottles.dated(connection, only_peroxides=True)
@@ -52,7 +54,7 @@ def of_school(catalogue: OnFile, school: "School", today: date) -> Snapshot:
         catalogue=Catalogue(dict(sorted(catalogue.substances.items())), dict(sorted(catalogue.solutions.items()))),
         demos=dict(sorted(catalogue.demos.items())),
         bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, one.code))),
-        bottles=tuple(one.bottle for one in held),
+        bottles=counted(one.bottle for one in held),
         orders=tuple(sorted((one.open for one in school.orders), key=lambda one: (one.due, one.code))),
         rules=dict(sorted(catalogue.rules.items())),
         instruments=tuple(one for one in catalogue.instruments if one.count),

@@ -1,0 +1,68 @@
+"""What an opened bottle is good for, and which bottle is taken first."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from prep.books import BottleStatus
+from prep.planning.model import Bottle, Horizon, Snapshot
+from prep.planning.pegging import why
+from prep.planning.plan import make_plan
+from prep.safety.after_opening import counted, days_open, good_until, said
+from prep.safety.hazard_tables import rows
+from prep.services.catalogue.on_file import OnFile
+from tests.planning.test_plan import bottle, plan, school
+
+OPENED = date(2026, 12, 1)
+
+
+def test_every_row_is_of_something_on_file_and_names_its_source(catalogue: OnFile) -> None:
+    for row in rows("after_opening"):
+        assert row["item"] in catalogue, row
+        assert int(row["days"]) > 0
+        assert row["source"]
+
+
+def test_the_sooner_of_label_and_opening_counts() -> None:
+    days = days_open("sodium-hypochlorite")
+    assert days == 90
+    last = OPENED + timedelta(days=90)
+    assert good_until("sodium-hypochlorite", None, OPENED) == last
+    assert good_until("sodium-hypochlorite", last + timedelta(days=9), OPENED) == last
+    assert good_until("sodium-hypochlorite", last - timedelta(days=9), OPENED) == last - timedelta(days=9)
+    assert good_until("sodium-hypochlorite", None, None) is None
+    assert good_until("sodium-chloride", None, OPENED) is None
+
+
+def test_what_is_said_of_it() -> None:
+    (one,) = counted([Bottle("K1", "sodium-hypochlorite", 1, opened=OPENED)])
+    assert said(one) == ", opened on 2026-12-01, keeps for 90 days after opening: it"
+    assert said(replace(one, use_by=OPENED)) == ""
+
+
+def _held(catalogue: OnFile, *bottles: Bottle) -> Snapshot:
+    return replace(school(catalogue, item="hcl-1", per=50), bottles=counted(bottles))
+
+
+def test_why_a_bottle_is_not_used_is_said(catalogue: OnFile) -> None:
+    today = school(catalogue, item="hcl-1", per=50).today
+    good = bottle("hcl-1", 500, use_by=90)
+    others = {
+        "K2": replace(good, code="K2", use_by=today - timedelta(days=1)),
+        "K3": replace(good, code="K3", status=BottleStatus.QUARANTINE),
+        "K4": replace(good, code="K4", use_by=today + timedelta(days=300)),
+        "K5": replace(good, code="K5", item="cuso4-0.5"),
+    }
+    stock = _held(catalogue, good, *others.values())
+    drawn = make_plan(stock, Horizon(today, today + timedelta(days=30)))
+    told = {code: " ".join(why(drawn, stock, code).says) for code in ("K1", *others)}
+    assert "not used" not in told["K1"]
+    assert "not used: it went out of date" in told["K2"]
+    assert "quarantine" in told["K3"]
+    assert "other bottles go out of date first" in told["K4"]
+    assert "nothing booked" in told["K5"]
+
+
+def test_with_equal_days_an_opened_bottle_comes_first(catalogue: OnFile) -> None:
+    full, opened = bottle("hcl-1", 500, code="K1"), replace(bottle("hcl-1", 500, code="K2"), opened=OPENED)
+    found = plan(_held(catalogue, full, opened))
+    assert {share.ref for need in found.requirements for share in need.served} == {"K2"}
