@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from prep.books import BookingStatus
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.findings import Finding
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
 
@@ -51,7 +51,7 @@ class Difference:
 def without_bottle(snapshot: Snapshot, code: str) -> Snapshot:
     """The bottle is gone. Raises PrepError where there is none of that code."""
     if all(bottle.code != code for bottle in snapshot.bottles):
-        raise PrepError(f'There is no bottle "{code[:40]}"; see: prep stock list')
+        raise NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
     return replace(snapshot, bottles=tuple(b for b in snapshot.bottles if b.code != code))
 
 
@@ -76,7 +76,7 @@ def without_booking(snapshot: Snapshot, code: str) -> Snapshot:
 
 def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
     if all(b.code != code or not b.stands for b in snapshot.bookings):
-        raise PrepError(f'There is no open booking "{code[:40]}"; see: prep book list')
+        raise NotOnFile(f'There is no open booking "{code[:40]}"; see: prep book list')
     bookings = tuple(replace(b, **changed) if b.code == code else b for b in snapshot.bookings)  # type: ignore[arg-type]
     return replace(snapshot, bookings=bookings)
 
@@ -84,7 +84,7 @@ def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
 def late_order(snapshot: Snapshot, code: str, days: int) -> Snapshot:
     """An open order comes later by so many days. Raises PrepError where there is none of that code."""
     if all(order.code != code for order in snapshot.orders):
-        raise PrepError(f'There is no open order "{code[:40]}"; see: prep order list')
+        raise NotOnFile(f'There is no open order "{code[:40]}"; see: prep order list')
     late = timedelta(days=days)
     orders = tuple(replace(o, due=o.due + late) if o.code == code else o for o in snapshot.orders)
     return replace(snapshot, orders=orders)

@@ -227,7 +227,7 @@ def show_storage(found: Sequence[Finding], why: bool = False) -> None:
         if not why:
             continue
         for one in pairs[:_PAIRS_SHOWN]:
-            terminal.say(f"- {one.message.removeprefix(f'{place}: ')}", indent=6, hang=2)
+            terminal.say(f"- {one.message}", indent=6, hang=2)
         if len(pairs) > _PAIRS_SHOWN:
             terminal.say(f"- and {len(pairs) - _PAIRS_SHOWN} more like these (--json lists them all)", indent=6, hang=2)
         for source in dict.fromkeys(one.source for one in pairs[:_PAIRS_SHOWN] if one.source):

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, u
 from sqlalchemy.exc import IntegrityError
 
 from prep.books import BookingStatus, BottleStatus, CountStatus, OrderStatus, WasteStatus
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, Refused
 from prep.store import bulk, sign_offs
 from prep.store import tables as t
 from prep.store.audit import records
@@ -43,7 +43,7 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
         raise ValueError(f"{forbidden[0]} is not changed here")
     old = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().first()
     if old is None:
-        raise PrepError(f'There is no {kind} "{code[:40]}".')
+        raise NotOnFile(f'There is no {kind} "{code[:40]}".')
     given = {name: str(value) if isinstance(value, StrEnum) else value for name, value in values.items()}
     new = {name: value for name, value in given.items() if old[name] != value}
     if not new:

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from prep.books import CountStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
@@ -118,7 +118,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
-        raise PrepError(f"There is no job {job}; see: prep stock history")
+        raise NotOnFile(f"There is no job {job}; see: prep stock history")
     if row["reverses"] is not None:
         raise Refused(f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead.")
     undone = connection.execute(select(_JOB.c.id).where(_JOB.c.reverses == job)).scalar()
@@ -207,7 +207,7 @@ def differences(connection: Connection) -> list[tuple[str, int, int]]:
 def _refusal(connection: Connection, code: str, amount: int) -> PrepError:
     found = connection.execute(select(_BOTTLE).where(_BOTTLE.c.code == code)).mappings().first()
     if found is None:
-        return PrepError(f'There is no bottle "{code[:40]}"; see: prep stock list')
+        return NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
     measure = Measure(found["measure"])
     return Refused(
         f"Bottle {code} holds {quantities.show(found['balance'], measure, None)} of {found['item']}, "

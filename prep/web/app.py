@@ -18,7 +18,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from prep import __version__
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports.formatting import day, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.sign_in import Guesses, Slowed
@@ -144,7 +144,7 @@ def _errors(app: FastAPI) -> None:
 
     @app.exception_handler(PrepError)
     def refused(request: Request, problem: PrepError) -> Response:
-        missing = str(problem).startswith(("There is no ", '"')) and request.method == "GET"
+        missing = isinstance(problem, NotOnFile) and request.method == "GET"
         return answer(request, 404 if missing else 409 if isinstance(problem, Refused) else 422, str(problem))
 
     @app.exception_handler(RequestValidationError)

@@ -8,7 +8,7 @@ from fastapi import Response
 
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
@@ -335,7 +335,7 @@ def feed(here: At, secret: str) -> Response:
 
     person = people.of_feed(here.db, secret)
     if person is None:
-        raise PrepError("There is no calendar at this address.")
+        raise NotOnFile("There is no calendar at this address.")
     rows = list(_events(here, person.name)) if may(person.roles, Right.BOOK) else []
     if may(person.roles, Right.WORK):
         drawn = here.plan()

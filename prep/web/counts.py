@@ -7,7 +7,7 @@ from fastapi.responses import PlainTextResponse
 
 from prep.books import CountStatus
 from prep.chemistry import quantities
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports.stocktake import count_sheet, count_tables, signed_report
 from prep.reports.stocktake.count_view import printed_rows
 from prep.services.inventory.session import SentBefore
@@ -67,7 +67,7 @@ def count(here: At, code: str) -> Response:
     """How far a count is: by place, what to look at again, closing."""
     known = next((c for c in stocktake.counts(here.db) if c.code == code.upper()), None)
     if known is None:
-        raise PrepError(f'There is no count "{code[:20]}".')
+        raise NotOnFile(f'There is no count "{code[:20]}".')
     if known.status != CountStatus.OPEN:
         return here.show("count_closed.html", count=known)
     state = _open(here, known.code)
@@ -142,7 +142,7 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
     lines = [line for line in sheet.lines if line.place == place and line.code in wanted]
     names = dict(places.list_places(here.db))
     if place not in names:
-        raise PrepError(f'There is no place "{place[:20]}".')
+        raise NotOnFile(f'There is no place "{place[:20]}".')
     return here.show(
         "count_place.html",
         count=state.count,

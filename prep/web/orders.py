@@ -3,6 +3,7 @@
 from fastapi import Response
 
 from prep.dates import read_day
+from prep.errors import NotOnFile
 from prep.planning.by_day import Days, LineKind
 from prep.reports.formatting import Names
 from prep.reports.plan.screen import why_ordered
@@ -93,11 +94,9 @@ def _arrive_form(here: Here, order: Purchase) -> WebForm:
 
 
 def _one(here: Here, code: str) -> Purchase:
-    from prep.errors import PrepError
-
     found = next((o for o in orders.list_orders(here.db, True) if o.code == code), None)
     if found is None:
-        raise PrepError(f'There is no order "{code[:20]}".')
+        raise NotOnFile(f'There is no order "{code[:20]}".')
     return found
 
 

@@ -11,7 +11,7 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.dates import read_day
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, Refused
 from prep.findings import Severity
 from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
@@ -351,5 +351,5 @@ def new(here: At, codes: str) -> Response:
     """Bottles that were just filled or received, and their labels."""
     wanted = [code for code in codes.split(",") if code][:60]
     if not wanted:
-        raise PrepError("There is no bottle named.")
+        raise NotOnFile("There is no bottle named.")
     return here.show("new.html", bottles=[listing.show(here.db, code)[0] for code in wanted], sheets=SHEETS)

@@ -118,3 +118,10 @@ def test_periods_and_weeks_are_booked_by_ticking_once_the_answer_was_seen(signed
     wanted = [(on, period) for on in ("2027-02-02", "2027-02-09") for period in ("P1", "P2")]
     assert [one for one in wanted if one not in made] == []
     assert [one for one in made if one[0] == "2027-02-16"] == []
+
+
+@pytest.mark.parametrize(
+    "path", ["/bottles/Q9Q9", "/demos/nothing", "/bookings/B999", "/counts/C9", "/orders/P999/arrived"]
+)
+def test_what_is_not_on_file_is_no_such_page(path: str, signed_in: As) -> None:
+    assert signed_in(Role.TECHNICIAN).get(path).status_code == 404

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.books import BookingStatus, JobKind
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.age_groups import group_named
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking, Calendar, Demo
@@ -349,7 +349,7 @@ def _one(there: Sequence[Booking], code: str) -> Booking:
     by_code = {b.code: b for b in there}
     found = by_code.get(wanted) or by_code.get(wanted.upper()) or _named(there, wanted)
     if found is None:
-        raise PrepError(f'There is no booking "{wanted[:40]}"; see: prep book list')
+        raise NotOnFile(f'There is no booking "{wanted[:40]}"; see: prep book list')
     return found
 
 

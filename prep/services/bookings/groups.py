@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import JobKind
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.planning.age_groups import AgeGroup, clash, folded, group_named
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
@@ -54,7 +54,7 @@ def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
         wanted = group_named(name, known) if folded(name) else ""
         group = next((one for one in known if one.name == wanted), None)
         if group is None:
-            raise PrepError(f'"{name[:40]}" is no age group on the list; see: prep book group list')
+            raise NotOnFile(f'"{name[:40]}" is no age group on the list; see: prep book group list')
         if any(one.group == group.name and one.stands for one in bookings.every(connection)):
             raise PrepError(f"Bookings are for {group.name}; see: prep book list")
         if any(one.group == group.name for one in bookings.school_rules(connection)):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from prep.chemistry import spelling
 from prep.dates import DayOrder, day_of_cell
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
 from prep.services.catalogue.names import find_item
@@ -182,7 +182,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
         if spelling.key(wanted) in map(spelling.key, (found.name, found.code, *found.other_names)):
             return found
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
-    raise PrepError(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+    raise NotOnFile(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 
 
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.chemistry.spelling import key
-from prep.errors import PrepError
+from prep.errors import NotOnFile
 from prep.planning.model import Demo
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
@@ -61,14 +61,14 @@ def searched(on_file: OnFile, kind: str, search: str | None) -> list[str]:
         return found
     others = [f"{other}s do (prep {other} list)" for other in texts if other != kind and _holding(texts[other], search)]
     more = f"; {' and '.join(others)}" if others else ""
-    raise PrepError(f'No {kind} on file matches "{search}"{more}.')
+    raise NotOnFile(f'No {kind} on file matches "{search}"{more}.')
 
 
 def matching(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
     """The codes whose code or other texts hold the words searched for; all of them without. Raises PrepError."""
     found = _holding(texts, search)
     if search and not found:
-        raise PrepError(f'Nothing on file matches "{search}".')
+        raise NotOnFile(f'Nothing on file matches "{search}".')
     return found
 
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 from prep.chemistry import spelling
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
 from prep.services.catalogue.name_search import Search
 
@@ -37,20 +37,20 @@ def find_item(
         codes = ", ".join(sorted(one.code for one in found))
         raise PrepError(f'"{wanted[:60]}" may be {codes}; give one of these codes.')
     if only and (others := candidates(wanted, catalogue)):
-        raise PrepError(_of_the_other_kind(wanted, others[0]))
+        raise NotOnFile(_of_the_other_kind(wanted, others[0]))
     said = Search(wanted, catalogue)
     solutes, strength = said.strong()
     if entries := said.of_solute(solutes):
         codes = ", ".join(sorted(solution.code for solution in entries))
-        raise PrepError(f'"{wanted[:60]}": no solution of it on file is {strength}; there are {codes}.')
+        raise NotOnFile(f'"{wanted[:60]}": no solution of it on file is {strength}; there are {codes}.')
     if other := _other_forms(said, only):
-        raise PrepError(f'"{wanted[:60]}" is on file only as {other}.')
+        raise NotOnFile(f'"{wanted[:60]}" is on file only as {other}.')
     known: dict[str, tuple[str, ...]] = {
         code: (one.name,) for code, one in catalogue.solutions.items() if only != "substance"
     }
     known |= {code: (one.name, *one.other_names) for code, one in catalogue.substances.items() if only != "solution"}
     kind = f"no {only}" if only else "neither a substance nor a solution"
-    raise PrepError(f'"{wanted[:60]}" is {kind} on file.{spelling.near(wanted, known)}')
+    raise NotOnFile(f'"{wanted[:60]}" is {kind} on file.{spelling.near(wanted, known)}')
 
 
 def find_alike(name: str, catalogue: Catalogue) -> Item:

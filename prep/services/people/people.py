@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.chemistry.spelling import key as spelt
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.people.roles import SCOPES, Role
@@ -56,7 +56,7 @@ def _person(connection: "Connection", number: int) -> "Person":
 
     found = rows.person(connection, id=number) if 0 < number < 2**31 else None
     if found is None:
-        raise PrepError("There is no such person.")
+        raise NotOnFile("There is no such person.")
     return found
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.safety.controlled import ControlledContent, ControlledEntry, marks_of, starting_set
 from prep.services.catalogue.names import find_alike
 from prep.services.input.act import Act
@@ -129,7 +129,7 @@ def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
 
         known = of_school(queries.settings(connection))
         if not 1 <= number <= len(known):
-            raise PrepError(f"There is no line {number}; see: prep safety controlled list")
+            raise NotOnFile(f"There is no line {number}; see: prep safety controlled list")
         gone = known[number - 1]
         left = (*known[: number - 1], *known[number:])
         _write(connection, left, act, f"controlled list: {gone.name} removed ({gone.act})")

@@ -10,7 +10,7 @@ from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Strength, StrengthKind
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.findings import Finding, Severity
 from prep.planning.model import Booking, Demo
 from prep.safety.clp.composition import in_formula
@@ -85,7 +85,7 @@ def remove(db: Path | None, number: int, act: Act) -> Listed:
 
         there = _rules(connection)
         if not 1 <= number <= len(there):
-            raise PrepError(f"There is no rule {number}; see: prep safety rule list")
+            raise NotOnFile(f"There is no rule {number}; see: prep safety rule list")
         gone = _listed(connection, there)[number - 1]
         bookings.drop_school_rule(connection, number)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule removed: {_said(gone)}")

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.resources import default_path
 from prep.services.input.checks import printable
 from prep.services.inventory import init, session
@@ -65,7 +65,7 @@ def one(given: Path | None, code: str) -> GroupSchool:
         if school.code == code.strip().lower():
             return school
     known = ", ".join(school.code for school in schools) or "none"
-    raise PrepError(f'There is no school "{code[:40]}" on the list; there are: {known}.')
+    raise NotOnFile(f'There is no school "{code[:40]}" on the list; there are: {known}.')
 
 
 def add(given: Path | None, school: GroupSchool, by: str, today: date) -> bool:

@@ -13,7 +13,7 @@ from prep.chemistry.formula.formulas import anhydrous
 from prep.chemistry.model import UNSTABLE, Form, Measure, Solution
 from prep.chemistry.quantities import show
 from prep.chemistry.strength.bottled import as_bottled
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.safety.model import Classification
 from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
@@ -231,7 +231,7 @@ def _filled_by(connection: "Connection", job: int) -> list[str]:
     within(job, 1, MOST_JOBS, "--batch")
     known = history.kind_of(connection, job)
     if known is None:
-        raise PrepError(f"There is no job {job}; see: prep stock history")
+        raise NotOnFile(f"There is no job {job}; see: prep stock history")
     codes = history.filled_by(connection, job)
     if not codes:
         raise PrepError(f"Job {job} ({known}) filled no bottle; name bottles, or the job of a make or delivery.")

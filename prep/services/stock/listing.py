@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.dates import Done
-from prep.errors import PrepError
+from prep.errors import NotOnFile
 from prep.services.catalogue.names import in_inventory
 from prep.services.input.checks import within
 from prep.services.inventory import session
@@ -59,7 +59,7 @@ def one(connection: "Connection", code: str) -> HeldBottle:
     for spelling in (wanted, wanted.upper()):
         if found := bottles.held(connection, spelling):
             return found[0]
-    raise PrepError(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
+    raise NotOnFile(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
 
 
 def since_it_came(held: HeldBottle, day: Done) -> None:

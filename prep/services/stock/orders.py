@@ -10,7 +10,7 @@ from prep.books import JobKind, OrderStatus
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.model import Policy, StockRule
 from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
@@ -251,7 +251,7 @@ def _open(connection: "Connection", code: str) -> Purchase:
                 was = "has arrived" if order.status == OrderStatus.ARRIVED else f"is {order.status}"
                 raise Refused(f"Order {order.code} {was} already.")
             return order
-    raise PrepError(f'There is no order "{wanted[:40]}"; see: prep order list')
+    raise NotOnFile(f'There is no order "{wanted[:40]}"; see: prep order list')
 
 
 def _next_code(connection: "Connection") -> str:

@@ -8,7 +8,7 @@ from prep.books import JobKind, WasteStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import to_base
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.resources import seed_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
@@ -144,7 +144,7 @@ def _one(connection: "Connection", code: str) -> "WasteBottle":
 
     found = [one for one in waste.all_waste(connection) if one.code == code.strip().upper()]
     if not found:
-        raise PrepError(f'There is no waste bottle "{code[:40]}"; see: prep waste list')
+        raise NotOnFile(f'There is no waste bottle "{code[:40]}"; see: prep waste list')
     return found[0]
 
 

@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Instrument, Measure
 from prep.chemistry.quantities import from_base
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
@@ -109,7 +109,7 @@ class Desk:
         wanted = bottle.strip()
         held = self.held.get(wanted) or self.held.get(wanted.upper())
         if held is None:
-            raise PrepError(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
+            raise NotOnFile(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
         return held  # a discarded one that stands here was found again
 
     def _place(self, held: "HeldBottle", place: str | None) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.model import Instrument, Measure
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.input.progress import Watcher, each, nobody, steps
@@ -188,7 +188,7 @@ def chosen(connection: "Connection", code: str | None, status: CountStatus | Non
         wanted = code.strip().upper()
         one = next((c for c in counts if c.code == wanted), None)
         if one is None:
-            raise PrepError(f'There is no count "{code[:40]}"; see: prep count list --all')
+            raise NotOnFile(f'There is no count "{code[:40]}"; see: prep count list --all')
         if status and one.status != status:
             raise PrepError(f"Count {one.code} is {one.status}.")
         return one
