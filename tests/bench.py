@@ -61,6 +61,71 @@ def start_up() -> bool:
         )
 
 
+BOTTLES = 2000
+TEN_PARTS = [
+    *("HCl 1 % w/w", "NaCl 2 % w/w", "KNO3 1 % w/w", "CuSO4 0.5 % w/w", "ethanol 3 % w/w", "glucose 2 % w/w"),
+    *("ammonium chloride 1 % w/w", "potassium iodide 1 % w/w", "MgSO4 1 % w/w", "sodium sulfate 1 % w/w"),
+]
+
+
+def hazards() -> bool:
+    """Storage of 2,000 bottles beside one pass that reads and lists them; ten parts beside a dilution of a named one."""
+    from datetime import date
+
+    from prep.services.inventory import init, session
+    from prep.services.stock.changes import Receipt, receive
+    from prep.store import queries
+    from prep.store.school.places import all_places
+    from tests.days import act
+
+    dilute = ["calc", "dilute", "--from", "conc HCl", "--to", "0.1 mol/L", "--volume", "2 L"]
+    with tempfile.TemporaryDirectory() as folder:
+        db = Path(folder) / "school.db"
+        init.init(db, "Ada", date(2027, 1, 11), SCHOOL, "")
+        with session.reading(db) as connection:
+            catalogue, places = queries.catalogue(connection), [code for code, _ in all_places(connection)]
+            held = len(list(queries.bottles(connection)))
+        items = [code for code, one in catalogue.substances.items() if code != "water"]
+        each = -(-(BOTTLES - held) // len(items))
+        for number, code in enumerate(items):
+            amount = "50 g" if catalogue.item(code).measure.value == "mass" else "50 mL"
+            receive(db, Receipt(code, amount, each, places[number % len(places)]), act("Ada", date(2027, 1, 11)))
+        file = ["--db", str(db)]
+        return all(
+            [
+                against(
+                    "safety storage, 2,000", [PREP, "safety", "storage", *file], [PREP, "stock", "list", *file], 1.5, 5
+                ),
+                against("safety classify, 10", [PREP, "safety", "classify", *TEN_PARTS], [PREP, *dilute], 1.3),
+            ]
+        )
+
+
+def calc() -> bool:
+    """Each `prep calc` beside the bare imports of typer and pint: at most 1.2 times, and below 1 where it can be."""
+    floor = [sys.executable, "-c", "import typer, pint"]
+    return all([against(f"calc {name}", [PREP, "calc", name, *rest], floor, 1.2, 5) for name, rest in CALC.items()])
+
+
+CALC: dict[str, list[str]] = {
+    "dilute": ["--from", "conc HCl", "--to", "0.1 M", "--volume", "1 L"],
+    "dissolve": ["--formula", "CuSO4.5H2O", "--to", "0.5 mol/L", "--volume", "250 mL"],
+    "mass": ["CuSO4.5H2O"],
+    "strength": ["37 % w/w", "--of", "hydrochloric acid", "--in", "mol/L"],
+    "blend": ["100 mL of 2 mol/L", "300 mL of 0.5 mol/L"],
+    "alcohol": ["--from", "96 % v/v", "--to", "70 % v/v", "--volume", "1 L"],
+    "ph": ["acetic acid 0.1 mol/L", "sodium acetate 0.1 mol/L"],
+    "buffer": ["acetic acid/sodium acetate", "--ph", "4.7", "--to", "0.1 mol/L", "--volume", "1 L"],
+    "endpoint": ["--dish", "10 mL", "--of", "HCl 1 mol/L", "--add", "NaOH 1 mol/L", "--ph", "8.3"],
+    "indicator": ["bromothymol blue", "--ph", "6.8"],
+    "titrate": ["--sample", "25 mL", "--of", "NaOH", "--with", "HCl 0.1 mol/L", "--titres", "24.65, 24.70 mL"],
+    "equivalence": ["--sample", "25 mL of HCl 0.1 M", "--with", "NaOH 0.1 M", "--indicator", "phenolphthalein"],
+    "serial": ["--from", "1 mol/L", "--factor", "10", "--steps", "5", "--volume", "10 mL"],
+    "standards": ["--from", "1 g/L", "--to", "0.05 g/L", "--to", "0.1 g/L", "--volume", "100 mL"],
+    "gas": ["magnesium 0.12 g", "50 mL of HCl 1 mol/L"],
+}
+
+
 def batching() -> bool:
     """The batching programme beside an exact MILP of the same model."""
     from tests.bench_batching import rows

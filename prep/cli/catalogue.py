@@ -113,8 +113,8 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     Example: prep solution show benedict
     """
     from prep.reports.catalogue import solution_document
+    from prep.safety.solution_hazards import known_or_not
     from prep.services.catalogue import lookup
-    from prep.services.safety.batch_hazards import known_or_not
 
     on_file = lookup.known(db)
     found = lookup.solution(on_file, name)

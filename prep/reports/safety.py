@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Line
 from prep.findings import Finding
-from prep.planning.model import Demo
 from prep.reports import terminal
 from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
-from prep.safety.controlled import ASK
-from prep.safety.disposal import LOCAL_RULES, Neutralising, Stream
 from prep.safety.model import Classification, MixtureComponent, Statement
-from prep.safety.notes import SafetyNotes
 
 if TYPE_CHECKING:
+    from prep.planning.model import Demo
+    from prep.safety.disposal import Neutralising, Stream
+    from prep.safety.notes import SafetyNotes
     from prep.services.safety.controlled_register import RegisterLine
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
@@ -111,6 +110,8 @@ def controlled_document(line: "RegisterLine") -> dict[str, Any]:
 
 def show_controlled(lines: Sequence["RegisterLine"]) -> None:
     """Print the list by act, each substance with the bottles that fall under it."""
+    from prep.safety.controlled import ASK
+
     by_act: dict[tuple[str, str], list[RegisterLine]] = defaultdict(list)
     for line in lines:
         by_act[line.listed.act, line.listed.kind].append(line)
@@ -127,7 +128,7 @@ def show_controlled(lines: Sequence["RegisterLine"]) -> None:
     terminal.say(ASK)
 
 
-def notes_document(demo: Demo, notes: SafetyNotes) -> dict[str, Any]:
+def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
     """The safety notes of a demo."""
     return {
         "demo": demo.code,
@@ -144,8 +145,10 @@ def notes_document(demo: Demo, notes: SafetyNotes) -> dict[str, Any]:
     }
 
 
-def waste_document(demo: Demo, showings: int, found: Sequence[Stream], apart: Sequence[Finding]) -> dict[str, Any]:
+def waste_document(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> dict[str, Any]:
     """What a demo leaves, by stream."""
+    from prep.safety.disposal import LOCAL_RULES
+
     return {
         "demo": demo.code,
         "showings": showings,
@@ -238,7 +241,7 @@ def show_storage(found: Sequence[Finding], why: bool = False) -> None:
     terminal.say(DEFERRAL)
 
 
-def show_notes(demo: Demo, notes: SafetyNotes) -> None:
+def show_notes(demo: "Demo", notes: "SafetyNotes") -> None:
     """Print the safety notes of a demo."""
     terminal.say(f"{demo.name} [{demo.code}]", bold=True)
     if demo.caution:
@@ -258,8 +261,10 @@ def show_notes(demo: Demo, notes: SafetyNotes) -> None:
     terminal.say(notes.deferral)
 
 
-def show_waste(demo: Demo, showings: int, found: Sequence[Stream], apart: Sequence[Finding]) -> None:
+def show_waste(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> None:
     """Print what a demo leaves, by stream."""
+    from prep.safety.disposal import LOCAL_RULES
+
     terminal.say(f"{demo.name} [{demo.code}], shown {showings} time{'' if showings == 1 else 's'}", bold=True)
     if not found:
         terminal.say("Nothing is known of what it leaves: ask whoever disposes of chemicals.", indent=2)
@@ -300,7 +305,7 @@ def _lines(found: Iterable[Line]) -> list[dict[str, str]]:
     return [{"text": one.text} | ({"source": one.source} if one.source else {}) for one in found]
 
 
-def _neutralise_document(found: Neutralising) -> dict[str, Any]:
+def _neutralise_document(found: "Neutralising") -> dict[str, Any]:
     return {
         "acid": {"value": float(found.acid_mol), "unit": "mol"},
         "base": {"value": float(found.base_mol), "unit": "mol"},

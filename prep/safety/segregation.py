@@ -111,6 +111,15 @@ def newcomers(
     return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
 
 
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """What an item is to the rules: its groups, and the rows of never_mix.csv that it is the one or the other of."""
+
+    groups: tuple[StorageGroup, ...]
+    ones: frozenset[int]
+    others: frozenset[int]
+
+
 class _Room:
     """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
 
@@ -119,20 +128,28 @@ class _Room:
         self._standing: dict[str, dict[str, list[StoredBottle]]] = {}
         for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
             self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
-        self._verdicts: dict[tuple[str, str], Separation] = {}
-        self._rows: dict[str, tuple[frozenset[int], frozenset[int]]] = {}
-        self._fits: dict[str, dict[str, tuple[int, int] | None]] = {}  # by place, then item
-        self._coming: dict[str, dict[str, list[StoredBottle]]] = {}  # what advice already given brings to a place
+        self._kinds: dict[_Kind, int] = {}
+        self._kind_of: dict[str, int] = {}  # by item
+        self._meant: list[_Kind] = []
+        self._verdicts: dict[tuple[int, int], Separation] = {}
+        self._there: dict[str, dict[int, dict[str, int]]] = {}  # by place, then kind: how many bottles of each item
+        for place, items in self._standing.items():
+            for item, ones in items.items():
+                self._put(place, item, ones)
+        self._fits: dict[str, dict[tuple[int, str], tuple[int, int] | None]] = {}  # by place, then kind and item there
         self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
 
     def findings(self) -> tuple[Finding, ...]:
         """As `conflicts`."""
         found: list[tuple[tuple[int, int], Finding]] = []
         for place, here in self._standing.items():
+            alike = [(self._kind(ones[0]), ones) for ones in here.values()]
+            kinds = {kind for kind, _ in alike}
+            bad = {(a, b): worst for a in kinds for b in kinds if (worst := self._between(a, b)).bad}
             pairs = [
                 (verdict, ones, others)
-                for ones, others in combinations(here.values(), 2)
-                if (verdict := self.between(ones[0], others[0])).bad
+                for (one, ones), (other, others) in combinations(alike, 2)
+                if (verdict := bad.get((one, other)))
             ]
             trouble = Counter(
                 side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
@@ -163,26 +180,34 @@ class _Room:
 
     def between(self, one: StoredBottle, other: StoredBottle) -> Separation:
         """The worst verdict between two items, in either order."""
-        if one.item == other.item:
-            return _FINE
-        key = (one.item, other.item) if one.item < other.item else (other.item, one.item)
+        return _FINE if one.item == other.item else self._between(self._kind(one), self._kind(other))
+
+    def _between(self, one: int, other: int) -> Separation:
+        """The worst verdict between two items of these kinds."""
+        key = (one, other) if one < other else (other, one)
         known = self._verdicts.get(key)
         if known is None:
-            mine, theirs = self._rows_of(one), self._rows_of(other)
-            particular = [_never_mix()[row][1] for row in sorted(mine[0] & theirs[1] | mine[1] & theirs[0])]
-            groups = [_of_groups(a, b) for a in one.groups for b in other.groups]
+            a, b = (self._meant[kind] for kind in key)
+            particular = [_never_mix()[row][1] for row in sorted(a.ones & b.others | a.others & b.ones)]
+            groups = [_of_groups(x, y) for x in a.groups for y in b.groups]
             known = self._verdicts[key] = min((_FINE, *particular, *groups), key=_badness)
         return known
 
-    def _rows_of(self, one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
-        """Which rows of never_mix.csv a substance is the one of, and which the other."""
-        if one.item not in self._rows:
-            about = one.substance
-            self._rows[one.item] = (
-                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["one"], about)),
-                frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["other"], about)),
-            )
-        return self._rows[one.item]
+    def _kind(self, one: StoredBottle) -> int:
+        """The number of what an item is to the rules."""
+        kind = self._kind_of.get(one.item)
+        if kind is None:
+            meant = _Kind(one.groups, *_rows_of(one))
+            kind = self._kinds.setdefault(meant, len(self._meant))
+            if kind == len(self._meant):
+                self._meant.append(meant)
+            self._kind_of[one.item] = kind
+        return kind
+
+    def _put(self, place: str, item: str, ones: Sequence[StoredBottle]) -> None:
+        """Count bottles of an item among what stands in a place."""
+        items = self._there.setdefault(place, {}).setdefault(self._kind(ones[0]), {})
+        items[item] = items.get(item, 0) + len(ones)
 
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
@@ -200,11 +225,9 @@ class _Room:
             ]
             if fits:
                 there = min(fits)[-1]
-                self._coming.setdefault(there, {})[moved[0].item] = list(moved)
-                unfit: dict[str, tuple[int, int] | None] = {
-                    i: None for i, fit in self._fits[there].items() if fit is None
-                }
-                self._fits[there] = unfit  # what did not fit stays so: at worst a like place is missed
+                self._put(there, moved[0].item, moved)
+                # What did not fit stays so: at worst a like place is missed.
+                self._fits[there] = {key: None for key, fit in self._fits[there].items() if fit is None}
                 said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
                 self._moves[moved[0].item, place] = said
                 return said
@@ -215,20 +238,33 @@ class _Room:
 
         None where it must not. What is low in hazard may go among other things, what is not only to its like.
         """
-        known = self._fits.setdefault(there, {})
-        if one.item not in known:
-            standing = [*self._standing.get(there, {}).values(), *self._coming.get(there, {}).values()]
-            bad = [(len(them), verdict) for them in standing if (verdict := self.between(one, them[0])).bad]
+        known, kind = self._fits.setdefault(there, {}), self._kind(one)
+        here = self._there.get(there, {})
+        key = (kind, one.item if one.item in here.get(kind, ()) else "")
+        if key not in known:
+            beside = {
+                k: sum(items.values()) - (items.get(one.item, 0) if k == kind else 0) for k, items in here.items()
+            }
+            bad = [(n, verdict) for k, n in beside.items() if n and (verdict := self._between(kind, k)).bad]
             own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
             # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
             alike = any(
-                own.get(g.name, False) or (g.name in own and not g.mild) for them in standing for g in them[0].groups
+                own.get(g.name, False) or (g.name in own and not g.mild) for k in here for g in self._meant[k].groups
             )
             tame = all(g.mild or g.name in _TAME for g in one.groups)
             clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
-            fits = not clashes and (alike or tame or not standing)
-            known[one.item] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
-        return known[one.item]
+            fits = not clashes and (alike or tame or not here)
+            known[key] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
+        return known[key]
+
+
+def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
+    """Which rows of never_mix.csv a substance is the one of, and which the other."""
+    about = one.substance
+    return (
+        frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["one"], about)),
+        frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["other"], about)),
+    )
 
 
 @cache

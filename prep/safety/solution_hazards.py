@@ -45,6 +45,14 @@ def hazards_of(
     return found
 
 
+def known_or_not(solution: Solution, catalogue: Catalogue) -> Classification:
+    """Classification of a solution; where its composition cannot be worked out, not known, and why."""
+    try:
+        return hazards_of(solution, catalogue)
+    except PrepError as problem:
+        return Classification(unknown=(solution.name,), reasoning=(Reason("no data", str(problem)),))
+
+
 def composition_of(solution: Solution, catalogue: Catalogue) -> Composition:
     """% w/w of everything in a solution, from its strength, else from its recipe.
 

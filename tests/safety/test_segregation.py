@@ -117,7 +117,7 @@ def test_a_like_place_that_holds_something_incompatible_is_not_proposed(substanc
 def test_what_has_no_data_is_said(substances: Substances) -> None:
     from dataclasses import replace
 
-    soap = replace(substances["washing-up-liquid"], storage_group="")
+    soap = replace(substances["washing-up-liquid"], storage_group="", classification="")
     (finding,) = conflicts([StoredBottle("B1", soap.code, "sink", groups_of_substance(soap), soap.name)])
     assert finding.code == "not-known"
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from prep.safety.hazard_tables import Row, keyed, rows, split
 from prep.safety.model import HazardClass, Statement
@@ -87,10 +88,15 @@ def _after(rest: str) -> str:
 
 
 def _row(one: HazardClass) -> Row:
-    for row in rows("class_labels"):
-        if (row["hazard_class"], row["category"], row["route"]) == (one.hazard_class, one.category, one.route):
-            return row
-    raise ValueError(f"no label elements for {one}")
+    try:
+        return _by_class()[one.hazard_class, one.category, one.route]
+    except KeyError:
+        raise ValueError(f"no label elements for {one}") from None
+
+
+@cache
+def _by_class() -> dict[tuple[str, str, str], Row]:
+    return {(row["hazard_class"], row["category"], row["route"]): row for row in rows("class_labels")}
 
 
 def _pictograms(classes: Sequence[HazardClass]) -> tuple[tuple[str, ...], list[str]]:

@@ -23,12 +23,21 @@ def classes_of(classification: str) -> tuple[HazardClass, ...]:
 
 
 def _class(part: str) -> HazardClass:
-    if found := _ONE.match(part):
-        for row in rows("class_labels"):
-            written = f"{row['hazard_class']} {row['category']}".strip()
-            if written == found["head"] and found["h"] in split(row["h_codes"]):
-                return HazardClass(row["hazard_class"], row["category"], found["h"], row["route"])
+    found = _ONE.match(part)
+    if found and (known := _written().get((found["head"], found["h"]))):
+        return known
     raise PrepError(
         f"'{part}' is not a hazard class with its statement; write it like 'Skin Corr. 1B H314', several "
         "separated by ';', or 'not classified', or leave it empty if not known."
     )
+
+
+@cache
+def _written() -> dict[tuple[str, str], HazardClass]:
+    """Every class by its words and statement; of several rows the first."""
+    found: dict[tuple[str, str], HazardClass] = {}
+    for row in rows("class_labels"):
+        for code in split(row["h_codes"]):
+            written = f"{row['hazard_class']} {row['category']}".strip()
+            found.setdefault((written, code), HazardClass(row["hazard_class"], row["category"], code, row["route"]))
+    return found

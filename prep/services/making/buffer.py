@@ -285,8 +285,7 @@ def _write(
 def _cautions(snapshot: "Snapshot", takes: list[BufferDraw]) -> tuple[str, ...]:
     """What to mind of both ingredients together."""
     from prep.safety.cautions import cautions_for
-    from prep.safety.solution_hazards import reagents_of
-    from prep.services.safety.batch_hazards import known_or_not
+    from prep.safety.solution_hazards import known_or_not, reagents_of
 
     catalogue = snapshot.catalogue
     bottled = [take.item for take in takes if take.item in catalogue.substances]

@@ -20,10 +20,11 @@ from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle, Snapshot
 from prep.safety.cautions import cautions_for
 from prep.safety.clp.composition import counted_formula
+from prep.safety.solution_hazards import known_or_not
 from prep.services.catalogue.names import find_item
 from prep.services.inventory import session
 from prep.services.making.any_strength import solution_named
-from prep.services.safety.batch_hazards import in_a_line, known_or_not
+from prep.services.safety.batch_hazards import in_a_line
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act

@@ -4,14 +4,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import cast
 
-from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Solution, StepKind, Substance
+from prep.chemistry.model import StepKind, Substance
 from prep.chemistry.preparation.steps import Step
-from prep.errors import PrepError
 from prep.planning.model import Batch, BatchHazards, Snapshot
 from prep.safety.cautions import Action, at_step, cautions_for
-from prep.safety.model import Classification, Reason
-from prep.safety.solution_hazards import hazards_of, reagents_of
+from prep.safety.model import Classification
+from prep.safety.solution_hazards import known_or_not, reagents_of
 
 _ACTION = {
     "dilute": "dilute",
@@ -78,14 +76,6 @@ class Cautioner:
             known = self._snapshot
             self._reagents[item] = reagents_of([item], known.catalogue)
         return self._reagents[item]
-
-
-def known_or_not(solution: Solution, catalogue: Catalogue) -> Classification:
-    """Classification of a solution; where its composition cannot be worked out, not known, and why."""
-    try:
-        return hazards_of(solution, catalogue)
-    except PrepError as problem:
-        return Classification(unknown=(solution.name,), reasoning=(Reason("no data", str(problem)),))
 
 
 def batch_hazards(found: Classification) -> BatchHazards:

@@ -11,20 +11,19 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Line, Measure, Solution, Substance
 from prep.errors import PrepError
 from prep.findings import Finding
-from prep.planning.model import Demo
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
 from prep.safety.model import Classification, MixtureComponent, Reason
-from prep.safety.notes import OnBench, SafetyNotes, notes_for
-from prep.safety.segregation import StoredBottle, conflicts
-from prep.safety.solution_hazards import WATER, composition_of, reagents_of
-from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
-from prep.services.inventory import session
-from prep.services.safety.batch_hazards import known_or_not
+from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from prep.planning.model import Demo
+    from prep.safety.notes import SafetyNotes
+    from prep.safety.segregation import StoredBottle
+    from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 
@@ -85,6 +84,7 @@ def classify_typed(
 
 
 def _on_file(db: Path) -> Catalogue:
+    from prep.services.inventory import session
     from prep.store import queries
 
     with session.reading(db) as connection:
@@ -159,16 +159,17 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
         return ()
 
 
-def groups_of(item: str, catalogue: Catalogue) -> tuple[StorageGroup, ...]:
+def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
-        solution = catalogue.solutions.get(item)
-        inside = components_of(solution, catalogue) if solution else ()
-        if solution is None or not inside:
+        if item not in catalogue.solutions:
             return ()
-        return groups_of_solution(_neutralised(inside, catalogue.substances), known_or_not(solution, catalogue))
+        inside = composition_of(catalogue.solutions[item], catalogue).components
+        return groups_of_solution(_neutralised(inside, catalogue.substances), classify(inside)) if inside else ()
     except PrepError:
         return ()
 
@@ -194,20 +195,25 @@ def _neutralised(
 
 def storage(db: Path | None) -> tuple[Finding, ...]:
     """What must not share a place, over every place, worst first."""
+    from prep.services.inventory import session
+
     with session.reading(db) as connection:
         return storage_of(connection)
 
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    from prep.safety.segregation import conflicts
+
     kept, places, _ = stored_bottles(connection)
     return conflicts(kept, places)
 
 
 def stored_bottles(
     connection: "Connection",
-) -> tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]:
+) -> "tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]":
     """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
+    from prep.safety.segregation import StoredBottle
     from prep.store import queries
     from prep.store.school.places import all_places
 
@@ -227,9 +233,10 @@ def stored_bottles(
     return kept, places, stand
 
 
-def demo_notes(db: Path | None, demo: str) -> tuple[Demo, SafetyNotes]:
+def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
     """The safety notes of a demo. Raises PrepError for one that is not on file."""
     from prep.services.bookings import bookings
+    from prep.services.inventory import session
     from prep.store import queries
 
     found = bookings.demo(db, demo)
@@ -238,8 +245,10 @@ def demo_notes(db: Path | None, demo: str) -> tuple[Demo, SafetyNotes]:
     return found, notes_of(found, catalogue)
 
 
-def notes_of(demo: Demo, catalogue: Catalogue) -> SafetyNotes:
+def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
     """The safety notes of a demo: everything it needs as it stands on the bench."""
+    from prep.safety.notes import OnBench, notes_for
+
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:

@@ -15,7 +15,7 @@ from prep.resources import seed_data
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of
 from prep.safety.peroxides import Dated
-from prep.safety.solution_hazards import reagents_of
+from prep.safety.solution_hazards import known_or_not, reagents_of
 from prep.services.bookings import bookings, groups
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.catalogue import table_import
@@ -27,7 +27,7 @@ from prep.services.making import make
 from prep.services.plan import plan
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.safety import hazards, item_facts, peroxides, school_rules, waste
-from prep.services.safety.batch_hazards import in_a_line, known_or_not
+from prep.services.safety.batch_hazards import in_a_line
 from prep.services.stock import changes, listing
 from prep.services.stock.labels import label_of, labels
 from prep.services.stocktake import report as stocktake_report
