@@ -69,7 +69,7 @@ TEN_PARTS = [
 
 
 def hazards() -> bool:
-    """Storage of 2,000 bottles beside one pass that reads and lists them; ten parts beside a dilution of a named one."""
+    """Storage of 2,000 bottles beside one pass that reads and lists them; ten parts beside the dilution of one."""
     from datetime import date
 
     from prep.services.inventory import init, session
@@ -104,7 +104,8 @@ def hazards() -> bool:
 def calc() -> bool:
     """Each `prep calc` beside the bare imports of typer and pint: at most 1.2 times, and below 1 where it can be."""
     floor = [sys.executable, "-c", "import typer, pint"]
-    return all([against(f"calc {name}", [PREP, "calc", name, *rest], floor, 1.2, 5) for name, rest in CALC.items()])
+    within = [against(f"calc {name}", [PREP, "calc", name, *rest], floor, 1.2, 5) for name, rest in CALC.items()]
+    return all(within)
 
 
 CALC: dict[str, list[str]] = {
@@ -217,6 +218,8 @@ PARTS = {
     "start": start_up,
     "batching": batching,
     "acids": acids,
+    "calc": calc,
+    "hazards": hazards,
     "scale": scale,
     "store": store,
     "lock": lock,
