@@ -213,7 +213,15 @@ def page() -> bool:
     return bench_page.page()
 
 
+def show() -> bool:
+    """A term's bookings answered, a day's demonstrations, a prediction of two vessels."""
+    from tests import bench_show
+
+    return bench_show.show()
+
+
 PARTS = {
+    "show": show,
     "page": page,
     "start": start_up,
     "batching": batching,

@@ -1,6 +1,6 @@
 """The course of a titration: pH and the indicator's colour from the first drop on, and what is passed when."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from prep.chemistry.acid_base.activity import LIMIT_I
@@ -134,6 +134,27 @@ def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]
             )
         )
     return tuple(out)
+
+
+def at_once(passed: Sequence[ColourPassage], drop_ml: float) -> tuple[tuple[ColourPassage, ...], ...]:
+    """The changes in order, those together that a single drop of `drop_ml` [mL] goes through."""
+    out: list[list[ColourPassage]] = []
+    for one in passed:
+        first = out[-1][0].begins if out else None
+        if first and one.ends and one.ends.volume_ml - first.volume_ml <= drop_ml:
+            out[-1].append(one)
+        else:
+            out.append([one])
+    return tuple(map(tuple, out))
+
+
+def through(changes: Sequence[ColourPassage]) -> str:
+    """The colours of changes that follow each other: `red through orange, yellow and green to blue`."""
+    between = [one.after for one in changes[:-1]]
+    if not between:
+        return f"{changes[0].before} to {changes[0].after}"
+    said = " and ".join(filter(None, (", ".join(between[:-1]), between[-1])))
+    return f"{changes[0].before} through {said} to {changes[-1].after}"
 
 
 def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> Course:

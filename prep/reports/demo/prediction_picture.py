@@ -16,9 +16,9 @@ def series_of(found: Prediction) -> list[Curve]:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0
         points = tuple(Point(m.volume_ml * rate, m.ph, m.colour) for m in one.course.moments)
         marks = tuple(
-            (change.ends.volume_ml * rate, f"{change.after}: {change.ends.volume_ml * rate:.3g}")
-            for change in one.course.passages
-            if change.ends
+            (last.volume_ml * rate, f"{changes[-1].after}: {last.volume_ml * rate:.3g}")
+            for changes in one.changes
+            if (last := changes[-1].ends)
         )
         name = f"{one.vessel}" + (f": still {one.stays}" if one.stays else "")
         out.append(Curve(name, points, marks))

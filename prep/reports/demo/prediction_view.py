@@ -5,7 +5,7 @@ from itertools import pairwise
 from math import ceil, floor
 from typing import Any
 
-from prep.chemistry.acid_base.colour_course import Mark, Moment
+from prep.chemistry.acid_base.colour_course import Mark, Moment, through
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
 from prep.services.demos.prediction import PredictedVessel, Prediction
@@ -118,10 +118,14 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
     lines = [f"{one.added} from the {one.dropper} ({one.drops_per_ml:g} drops/mL){until}"]
     start, end = one.course.start, one.course.end
     lines.append(f"begins at pH {start.ph:.2f}{_coloured(start)}")
-    for change in one.course.passages:
+    for changes in one.changes:
+        change = changes[0]
+        if len(changes) > 1 and (last_one := changes[-1].ends):
+            lines.append(f"{through(changes)} within a drop, {_drops(last_one, in_drops)}")
+            continue
         begins = f"begins {_drops(change.begins, in_drops)}" if change.begins else "is changing from the start"
         complete = f"complete {_drops(change.ends, in_drops)}" if change.ends else "not complete by then"
-        lines.append(f"{change.before} to {change.after}: {begins}, {complete}")
+        lines.append(f"{through(changes)}: {begins}, {complete}")
     last = f"{end.volume_ml:.3g} mL"
     if in_drops:
         last = f"{end.volume_ml * (one.drops_per_ml or 1):.0f} drops ({last})"

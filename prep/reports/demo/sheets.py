@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from prep.chemistry.acid_base.colour_course import through
 from prep.errors import PrepError
 from prep.planning.model import DemoKind
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
@@ -154,11 +155,11 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
         [paper.text(cell, 8) for cell in ("pH", *((f"{m.ph:.1f}" if answers else "") for m in moments))],
     ]
     changes = [
-        f"{c.before} to {c.after}: {c.ends.drops.count} drops ({c.ends.drops.fewest} to {c.ends.drops.most})"
+        f"{through(passed)}: {last.drops.count} drops ({last.drops.fewest} to {last.drops.most})"
         if in_drops
-        else f"{c.before} to {c.after}: {c.ends.volume_ml:.3g} mL"
-        for c in one.course.passages
-        if c.ends and c.ends.drops
+        else f"{through(passed)}: {last.volume_ml:.3g} mL"
+        for passed in one.changes
+        if (last := passed[-1].ends) and last.drops
     ]
     said = "; ".join(changes) or (f"still {one.stays}" if one.stays else "no colour changes")
     rows.append([paper.text("It changes", 8), paper.text(said if answers else "", 8), *[""] * (_BOXES - 1)])

@@ -4,10 +4,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from prep.chemistry.acid_base.colour_course import Course, Mark, Moment, WatchedVessel, course, passages
+from prep.chemistry.acid_base.colour_course import (
+    ColourPassage,
+    Course,
+    Mark,
+    Moment,
+    WatchedVessel,
+    at_once,
+    course,
+    passages,
+    through,
+)
 from prep.errors import PrepError
 
 MOST_DROPS = 100_000
+_DROPS_PER_ML = 20.0  # where nothing says how large a drop is
 FAR = 20.0
 """Changes are looked for up to so many times what is in the dish."""
 
@@ -44,7 +55,8 @@ def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Se
     found = course(vessel, most, asked)
     says = []
     if len(passed) > 1:
-        says += [f"  {one.before} to {one.after}: {_between(one.begins, one.ends)}" for one in passed]
+        drop_ml = 1 / (vessel.dropper.drops_per_ml if vessel.dropper else _DROPS_PER_ML)
+        says += [f"  {_change(changes)}" for changes in at_once(passed, drop_ml)]
         says.insert(0, "Every change on the way:")
     shown = [vessel.moment(volume) for volume in asked]
     for drops, moment in zip(after, shown, strict=True):
@@ -64,6 +76,14 @@ def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Se
     if end_ml and not marks:
         marks = ((end_ml, "end point"),)
     return OnTheWay(tuple(says), document, CalculatedCourse(name, found, marks, rate if counted else None))
+
+
+def _change(changes: Sequence[ColourPassage]) -> str:
+    """One change, or several that a drop goes through together."""
+    last = changes[-1].ends
+    if len(changes) > 1 and last:
+        return f"{through(changes)} within a drop, after {_amount(last)}"
+    return f"{through(changes)}: {_between(changes[0].begins, changes[0].ends)}"
 
 
 def _between(begins: Mark | None, ends: Mark | None) -> str:

@@ -4,7 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from prep.chemistry.acid_base import droppers
-from prep.chemistry.acid_base.colour_course import Course, Moment, WatchedVessel, course, passages
+from prep.chemistry.acid_base.colour_course import (
+    ColourPassage,
+    Course,
+    Moment,
+    WatchedVessel,
+    at_once,
+    course,
+    passages,
+)
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
@@ -12,6 +20,7 @@ from prep.planning.model import Demo, Need
 from prep.planning.ph_demand import Reckoner
 
 MOST_DROPS = 100_000
+_DROPS_PER_ML = 20.0  # where nothing says how large a drop is
 _REACH = 1.5  # a curve goes on for half as much again as what the slowest vessel takes
 _FAR = 20.0  # a vessel that takes more than so many times its own volume does not stretch the axis of the others
 _LITTLE_ML = 1.0  # the axis where nothing is reached at all and the demo names no figure
@@ -39,6 +48,11 @@ class PredictedVessel:
     asked: tuple[Moment, ...]
     why: str = ""
     own: Moment | None = None
+
+    @property
+    def changes(self) -> tuple[tuple[ColourPassage, ...], ...]:
+        """The colour changes in order, those together that a single drop goes through."""
+        return at_once(self.course.passages, 1 / (self.drops_per_ml or _DROPS_PER_ML))
 
     @property
     def stays(self) -> str:

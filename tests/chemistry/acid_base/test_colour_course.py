@@ -4,7 +4,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.acid_base.colour_course import WatchedVessel, course, passages
+from prep.chemistry.acid_base.colour_course import (
+    ColourPassage,
+    Mark,
+    WatchedVessel,
+    at_once,
+    course,
+    passages,
+    through,
+)
 from prep.chemistry.acid_base.endpoints import Dropper
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of
 from prep.chemistry.acid_base.indicators import indicator
@@ -81,3 +89,24 @@ def test_ph_rises_and_every_mark_lies_on_the_curve(acid: float, base: float, dis
     assert vessel.ph(change.begins.volume_ml) == pytest.approx(of_.changes[0].ph_low, abs=0.01)
     assert vessel.ph(change.ends.volume_ml) == pytest.approx(of_.changes[0].ph_high, abs=0.01)
     assert change.ends.fewest_ml < change.ends.volume_ml < change.ends.most_ml
+
+
+def test_bands_that_one_drop_goes_through_are_named_together() -> None:
+    """A strong acid meets a strong alkali: pH 4 to 10 lies within a fraction of a drop of 0.05 mL."""
+
+    def passage(before: str, after: str, begins: float | None, ends: float | None) -> ColourPassage:
+        first, last = (None if ml is None else Mark(ml, None, ml, ml) for ml in (begins, ends))
+        return ColourPassage(before, after, first, last)
+
+    slow, last = passage("red", "orange", 0.8, 3.4), passage("violet", "black", 5.012, None)
+    quick = [passage("orange", "yellow", 4.98, 4.99), passage("yellow", "green", 4.99, 5.0)]
+    more = passage("green", "blue", 5.0, 5.02)
+    grouped = at_once([slow, *quick, more, last], 0.05)
+    assert grouped == ((slow,), (*quick, more), (last,))
+    assert [through(one) for one in grouped] == [
+        "red to orange",
+        "orange through yellow and green to blue",
+        "violet to black",
+    ]
+    assert through(quick) == "orange through yellow to green"
+    assert at_once([slow, *quick], 0.001) == ((slow,), (quick[0],), (quick[1],))

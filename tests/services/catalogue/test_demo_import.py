@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from prep.errors import PrepError
 from prep.planning.model import DemoKind
 from prep.services.catalogue import lookup, table_import
 from prep.services.catalogue.seed import DEMO_COLUMNS, LEFTOVER_COLUMNS, NEED_COLUMNS
@@ -48,3 +49,19 @@ def test_every_column_stands_in_the_help() -> None:
 
     said = import_demos.__doc__ or ""
     assert [c for c in (*DEMO_COLUMNS, *NEED_COLUMNS, *LEFTOVER_COLUMNS) if c not in said] == []
+
+
+@pytest.mark.on_file
+@pytest.mark.parametrize("parts", [{"ring-a": "ring-b", "ring-b": "ring-a"}, {"ring-a": "ring-a"}])
+def test_recipes_that_go_round_are_named_and_nothing_is_written(tmp_path: Path, parts: dict[str, str]) -> None:
+    rows, recipes = tmp_path / "ours.csv", tmp_path / "recipes.csv"
+    rows.write_text(
+        "code,name,recipe_makes,shelf_life_days\n" + "".join(f"{code},Ring {code},1 L,30\n" for code in parts)
+    )
+    recipes.write_text("solution,item,amount\n" + "".join(f"{code},{of},100 mL\n" for code, of in parts.items()))
+    path = tmp_path / "inventory.db"
+    init.init(path, "Ada", DAY, None, "")
+    with pytest.raises(PrepError, match="These recipes go round in a loop: ring-a <- ") as said:
+        table_import.import_solutions(path, ImportFile(rows), recipes, act("Ada", DAY))
+    assert "\n" not in str(said.value)
+    assert "ring-a" not in lookup.known(path).solutions

@@ -1,0 +1,110 @@
+"""What a teacher waits for, beside what cannot be done without: `python -m tests.bench show`.
+
+A term's bookings imported and answered, and the day's demonstrations, beside one plan of the same bookings; a
+prediction of two vessels with their curves beside a single end point.
+"""
+
+import csv
+import random
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.dates import Done
+from prep.planning.model import Demo, Horizon, Need
+from prep.services.input.act import Act
+
+if TYPE_CHECKING:
+    from prep.services.bookings.answers import BookedSchool
+
+SCHOOL = Path(__file__).parent.parent / "seed_data" / "school"
+TODAY, TERM, BOOKINGS = date(2027, 1, 11), 90, 400
+ML = 1_000_000
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    before = time.process_time()
+    work()
+    return time.process_time() - before
+
+
+def _said(name: str, ours: float, floor: float, limit: float) -> bool:
+    ratio = ours / floor
+    verdict = "ok" if ratio <= limit else "OVER"
+    print(f"{name:<44} {ours * 1000:8.0f} ms  floor {floor * 1000:8.0f} ms  x{ratio:.2f}  limit {limit}  {verdict}")
+    return ratio <= limit
+
+
+def term() -> bool:
+    """A term of 400 bookings imported and answered in at most three plans; what could be shown on a day in four."""
+    from prep.planning.plan import make_plan
+    from prep.services.bookings import showable
+    from prep.services.bookings.answers import BookedSchool
+    from prep.services.bookings.bookings import ImportOptions, import_bookings
+    from prep.services.inventory import init
+
+    act = Act("bench", Done(TODAY, TODAY))
+    with tempfile.TemporaryDirectory() as folder:
+        path, rows = Path(folder) / "school.db", Path(folder) / "term.csv"
+        init.init(path, "bench", TODAY, SCHOOL, "")
+        _term(rows, BookedSchool.load(path, TODAY, ()))
+        answered = _seconds(lambda: import_bookings(path, rows, ImportOptions(), act))
+
+        def plan() -> None:
+            school = BookedSchool.load(path, TODAY, ())
+            make_plan(school.snapshot, Horizon(TODAY, TODAY + timedelta(days=TERM)), school.policy)
+
+        floor = statistics.median(_seconds(plan) for _ in range(3))
+        day = _seconds(lambda: showable.showable(path, date(2027, 1, 20), TODAY))
+    return all(
+        [_said("400 bookings imported and answered", answered, floor, 3), _said("demo list --can", day, floor, 4)]
+    )
+
+
+def _term(rows: Path, school: "BookedSchool") -> None:
+    draw, calendar = random.Random(3), school.snapshot.calendar
+    days = [day for n in range(1, TERM) if calendar.works(day := TODAY + timedelta(days=n))]
+    with rows.open("w", newline="", encoding="utf-8") as file:
+        out = csv.writer(file)
+        out.writerow(["date", "period", "room", "demo", "showings"])
+        for _ in range(BOOKINGS):
+            demo, period, room = draw.choice(sorted(school.snapshot.demos)), draw.randrange(1, 7), draw.randrange(1, 9)
+            out.writerow([draw.choice(days), f"P{period}", f"S{room}", demo, draw.choice((1, 1, 1, 2, 3))])
+
+
+def prediction() -> bool:
+    """Two vessels with their curves beside `calc endpoint` of one of them."""
+    from prep.resources import seed_data
+    from prep.services.calc import equilibrium
+    from prep.services.catalogue.seed import read_catalogue
+    from prep.services.demos.prediction import predict
+
+    catalogue = read_catalogue(seed_data())
+    needs = [
+        Need(item, amount, vessel, drops=drops, until=until, dropper="fine-dropper" if until else "")
+        for vessel, acid in (("first", "hcl-0.1"), ("second", "ethanoic-0.1"))
+        for item, amount, drops, until in (
+            (acid, 20 * ML, 0, ""),
+            ("phenolphthalein-0.1", ML // 10, 2, ""),
+            ("naoh-0.1", 0, 0, "pH 9"),
+        )
+    ]
+    demo = Demo("two", "Two", tuple(needs), Decimal(0))
+    question = equilibrium.EndpointQuestion(
+        "20 mL", ("NaOH 0.1 mol/L",), ("acetic acid 0.1 mol/L",), indicator="phenolphthalein"
+    )
+    runs = [
+        (_seconds(lambda: predict(demo, catalogue)), _seconds(lambda: equilibrium.endpoint(question))) for _ in range(9)
+    ]
+    ours, floor = (statistics.median(column) for column in zip(*runs, strict=True))
+    return _said("a prediction of two vessels, curves and all", ours, floor, 1.5)
+
+
+def show() -> bool:
+    """Every comparison of this part."""
+    return all([term(), prediction()])
