@@ -2,14 +2,17 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 from difflib import get_close_matches
 from functools import cached_property
 
+from prep.books import BottleStatus
 from prep.chemistry.model import Line
+from prep.chemistry.preparation.after_opening import kept_open
+from prep.chemistry.preparation.instructions import sheets_of
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.model import Batch, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
-from prep.planning.unused_bottle import why_unused
+from prep.planning.model import Batch, Bottle, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,3 +182,36 @@ class _Chain:
             return (f"already ordered, due {self._placed[ref].due}",)
         lines = self._orders[ref]
         return (f"order by {lines[0].order_by}, comes {lines[0].arrives}", lines[0].why)
+
+
+def why_unused(bottle: Bottle, plan: Plan, snapshot: Snapshot) -> str:
+    """The first reason that holds, from what rules a bottle out to what only comes before it."""
+    noticed = [finding.message for finding in plan.findings if finding.about == bottle.code]
+    if bottle.status != BottleStatus.IN_SERVICE:
+        return f"not used: {noticed[0] if noticed else f'its status is {bottle.status}'}"
+    if bottle.amount <= 0:
+        return "not used: it is empty"
+    if bottle.use_by is not None and bottle.use_by < snapshot.today:
+        since = kept_open(bottle.item, bottle.use_by, bottle.opened) or ": it"
+        return f"not used{since} went out of date on {bottle.use_by}"
+    if noticed:
+        return f"not used: {noticed[0]}"
+    wanted = sorted(_wanted_on(bottle.item, plan))
+    if not wanted:
+        return "not used: nothing booked from here to the last day of the plan wants it"
+    if bottle.use_by is not None and bottle.use_by < wanted[0]:
+        return f"not used: it goes out of date on {bottle.use_by}, before the first use on {wanted[0]}"
+    if bottle.strength is not None and bottle.item in snapshot.solutions:
+        own = sheets_of(snapshot.catalogue, snapshot.instruments).bench.strength_ratio(bottle.item, bottle.strength)
+        if not own[1]:
+            off = snapshot.solutions[bottle.item]
+            return (
+                f"not set out: found {bottle.strength}, more than {off.tolerance_pct} % off the {off.strength} of its "
+                "entry; a dilution may take it"
+            )
+    return "not used: other bottles go out of date first, are opened or nearly empty, or are made fresh, and suffice"
+
+
+def _wanted_on(item: str, plan: Plan) -> set[date]:
+    days = {need.needed_on for need in plan.requirements if need.item == item}
+    return days | {batch.make_on for batch in plan.batches if any(take.item == item for take in batch.takes)}

@@ -300,9 +300,9 @@ def _found(held: "HeldBottle") -> str:
 def _show_held(held: "HeldBottle") -> None:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
+    from prep.chemistry.preparation.after_opening import good_until
     from prep.reports import terminal
     from prep.reports.formatting import day
-    from prep.safety.after_opening import good_until
 
     good = good_until(held.item, held.use_by, held.opened)
     terminal.say(f"{held.code}  {held.name}  {held.shown}", bold=True)

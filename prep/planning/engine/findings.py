@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import StepKind
+from prep.chemistry.preparation.after_opening import kept_open
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import overdue, waiting
-from prep.safety.after_opening import said as kept
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -103,6 +103,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
     for line in bottles:
         bottle = status[line.code]
         name = room.name(line.item)
+        open_ = kept_open(line.item, line.use_by, bottle.opened)
         card = room.snapshot.solutions.get(line.item)
         if card is not None and card.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
             wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))
@@ -122,8 +123,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.ACT,
                 "out-of-date",
                 line.code,
-                f"Bottle {line.code} ({name}){kept(bottle)} went out of date on {line.use_by}; "
-                "the plan does not use it.",
+                f"Bottle {line.code} ({name}){open_} went out of date on {line.use_by}; the plan does not use it.",
                 f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
                 f"{line.code} --use-by DATE",
             )
@@ -132,7 +132,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.NOTE,
                 "goes-off",
                 line.code,
-                f"Bottle {line.code} ({name}){kept(bottle)} goes out of date on {line.use_by}, before its last use on "
+                f"Bottle {line.code} ({name}){open_} goes out of date on {line.use_by}, before its last use on "
                 f"{last_want[line.item]}; what is left in it is not counted on.",
             )
 

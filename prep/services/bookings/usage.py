@@ -10,6 +10,7 @@ from prep.books import BookingStatus, BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
+from prep.chemistry.preparation.after_opening import good_until
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.typed_strength import strength
 from prep.dates import Done
@@ -19,7 +20,6 @@ from prep.planning.by_day import LineKind
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.planning.usage_factors import Learned, Record, findings, learn
-from prep.safety.after_opening import good_until
 from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
 from prep.services.catalogue.names import find_item

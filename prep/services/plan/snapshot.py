@@ -3,7 +3,7 @@
 It comes from an inventory, or straight from a school's files; a test keeps the two equal.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.preparation.after_opening import good_until
 from prep.errors import PrepError
-from prep.planning.model import Booking, Snapshot
-from prep.safety.after_opening import counted
+from prep.planning.model import Booking, Bottle, Snapshot
 from prep.safety.peroxides import Dated
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -79,6 +79,16 @@ def of_school(catalogue: OnFile, school: "School", today: date) -> Snapshot:
         if substance.peroxide_class
     ]
     return peroxides.guarded(snapshot, dates)
+
+
+def counted(bottles: Iterable[Bottle]) -> tuple[Bottle, ...]:
+    """The bottles with the day to which each is good, its opening counted."""
+    return tuple(
+        bottle
+        if (last := good_until(bottle.item, bottle.use_by, bottle.opened)) == bottle.use_by
+        else replace(bottle, use_by=last)
+        for bottle in bottles
+    )
 
 
 def of_inventory(db: Path | None, today: date) -> Snapshot:

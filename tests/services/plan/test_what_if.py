@@ -30,7 +30,7 @@ def test_nothing_supposed_changes_nothing(sample: loaded.Sample, present: Plan) 
 
 
 def test_a_bottle_gone_is_drawn_on_no_more(sample: loaded.Sample, present: Plan) -> None:
-    used = next(line for line in present.bottles if any(d.kind == "requirement" for d in line.takes))
+    used = next(line for line in present.bottles if any(d.user.kind == "requirement" for d in line.takes))
     found = _suppose(sample, present, f"bottle {used.code} gone")
     assert found.difference
     assert all(s.ref != used.code for n in found.plan.requirements for s in n.served)

@@ -4,19 +4,19 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from prep.books import BottleStatus
+from prep.chemistry.preparation.after_opening import days_open, good_until, kept_open, rows
 from prep.planning.model import Bottle, Horizon, Snapshot
 from prep.planning.pegging import why
 from prep.planning.plan import make_plan
-from prep.safety.after_opening import counted, days_open, good_until, said
-from prep.safety.hazard_tables import rows
 from prep.services.catalogue.on_file import OnFile
+from prep.services.plan.snapshot import counted
 from tests.planning.test_plan import bottle, plan, school
 
 OPENED = date(2026, 12, 1)
 
 
 def test_every_row_is_of_something_on_file_and_names_its_source(catalogue: OnFile) -> None:
-    for row in rows("after_opening"):
+    for row in rows().values():
         assert row["item"] in catalogue, row
         assert int(row["days"]) > 0
         assert row["source"]
@@ -35,8 +35,8 @@ def test_the_sooner_of_label_and_opening_counts() -> None:
 
 def test_what_is_said_of_it() -> None:
     (one,) = counted([Bottle("K1", "sodium-hypochlorite", 1, opened=OPENED)])
-    assert said(one) == ", opened on 2026-12-01, keeps for 90 days after opening: it"
-    assert said(replace(one, use_by=OPENED)) == ""
+    assert kept_open(one.item, one.use_by, one.opened) == ", opened on 2026-12-01, keeps for 90 days after opening: it"
+    assert kept_open(one.item, OPENED, one.opened) == ""
 
 
 def _held(catalogue: OnFile, *bottles: Bottle) -> Snapshot:

@@ -1,11 +1,17 @@
 """How long a bottle is good for once it has been opened."""
 
-from collections.abc import Iterable
-from dataclasses import replace
+import csv
 from datetime import date, timedelta
+from functools import cache
 
-from prep.planning.model import Bottle
-from prep.safety.hazard_tables import keyed
+from prep.resources import seed_data
+
+
+@cache
+def rows() -> dict[str, dict[str, str]]:
+    """The table by item: days after opening, with their source."""
+    with (seed_data() / "tables" / "after_opening.csv").open(encoding="utf-8", newline="") as file:
+        return {row["item"]: row for row in csv.DictReader(file)}
 
 
 def days_open(item: str) -> int | None:
@@ -13,7 +19,7 @@ def days_open(item: str) -> int | None:
 
     Source: seed_data/tables/after_opening.csv, row by row.
     """
-    row = keyed("after_opening", "item").get(item)
+    row = rows().get(item)
     return int(row["days"]) if row else None
 
 
@@ -26,19 +32,9 @@ def good_until(item: str, use_by: date | None, opened: date | None) -> date | No
     return since_opened if use_by is None else min(use_by, since_opened)
 
 
-def counted(bottles: Iterable[Bottle]) -> tuple[Bottle, ...]:
-    """The bottles with the day to which each is good, its opening counted."""
-    return tuple(
-        bottle
-        if (last := good_until(bottle.item, bottle.use_by, bottle.opened)) == bottle.use_by
-        else replace(bottle, use_by=last)
-        for bottle in bottles
-    )
-
-
-def said(bottle: Bottle) -> str:
+def kept_open(item: str, use_by: date | None, opened: date | None) -> str:
     """`, opened on 2027-01-04, keeps for 90 days after opening: it` where that sets its day; else empty."""
-    days = days_open(bottle.item)
-    if days is None or bottle.opened is None or bottle.use_by != bottle.opened + timedelta(days=days):
+    days = days_open(item)
+    if days is None or opened is None or use_by != opened + timedelta(days=days):
         return ""
-    return f", opened on {bottle.opened}, keeps for {days} days after opening: it"
+    return f", opened on {opened}, keeps for {days} days after opening: it"
