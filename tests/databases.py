@@ -8,6 +8,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from functools import cache
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -16,7 +17,10 @@ from typing import TYPE_CHECKING
 import pytest
 from sqlalchemy import Engine, make_url, select, text
 
+from prep.planning.model import Snapshot
 from prep.resources import file_of
+from prep.services.inventory import session
+from prep.services.plan import snapshot
 from prep.store import guards, migrate
 from prep.store.engine import open_engine, reading, writing
 from prep.store.tables import metadata
@@ -208,3 +212,9 @@ def create_stamped(engine: Engine) -> None:
     with writing(engine) as connection:
         connection.execute(text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)"))
         connection.execute(text("INSERT INTO alembic_version VALUES (:head)"), {"head": migrate.HEAD})
+
+
+def snapshot_of(db: Path | None, today: date) -> Snapshot:
+    """All that the plan may know of an inventory."""
+    with session.reading(db) as connection:
+        return snapshot.load(connection, today)

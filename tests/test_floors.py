@@ -1,6 +1,7 @@
 """The house: a room imports only from floors below its own, and start-up stays light."""
 
 import ast
+import re
 import subprocess
 import sys
 from collections import Counter
@@ -141,6 +142,26 @@ def test_no_function_of_a_service_takes_a_list_of_parameters(path: Path) -> None
             if len([name for name in taken if name not in ("self", "cls")]) > MOST_PARAMETERS:
                 many.append(f"{path.name}:{node.lineno} {node.name}")
     assert many == []
+
+
+def test_nothing_is_there_for_the_tests_alone() -> None:
+    """A name of a module that nothing in the package mentions again is dead, whatever the tests do with it."""
+    mentioned = Counter(re.findall(r"\w+", "\n".join(p.read_text(encoding="utf-8") for p in PACKAGE.rglob("*.py"))))
+    named = [
+        (path.stem, name)
+        for path in ROOMS
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        for name in _names_given(node)
+    ]
+    assert [one for one in named if mentioned[one[1]] == 1] == []
+
+
+def _names_given(node: ast.stmt) -> list[str]:
+    """Names that a statement gives; a decorated function is reached by whoever decorates."""
+    if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.decorator_list:
+        return [node.name]
+    targets = node.targets if isinstance(node, ast.Assign) else []
+    return [one.id for one in targets if isinstance(one, ast.Name)]
 
 
 @pytest.mark.parametrize("code", ["import prep", "from prep.cli.main import main; main(['--help'])"])

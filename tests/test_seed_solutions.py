@@ -19,7 +19,6 @@ from prep.services.catalogue.method_steps import METHOD_COLUMNS
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import (
     DEMO_COLUMNS,
-    DROPPER_COLUMNS,
     INSTRUMENT_COLUMNS,
     LEFTOVER_COLUMNS,
     NEED_COLUMNS,
@@ -37,7 +36,7 @@ COLUMNS = {
     "leftovers.csv": LEFTOVER_COLUMNS,
     "instruments.csv": INSTRUMENT_COLUMNS,
     "methods.csv": METHOD_COLUMNS,
-    "droppers.csv": DROPPER_COLUMNS,
+    "droppers.csv": "code name drops_per_ml spread_pct source".split(),
 }
 
 

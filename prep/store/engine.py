@@ -25,7 +25,6 @@ from prep.store.audit import seals
 BUSY_MS = 15_000
 IDLE_MS = 60_000  # a writer whose machine fell silent in the middle of a job keeps the others out no longer
 WRITERS = int.from_bytes(b"prep", "big")  # the number of the writers' lock
-MEMORY = "sqlite://"
 BUSY = "another process is writing and did not finish; try again in a moment."
 LOST = "the connection was lost; see what was still done, with: prep stock history"
 SQLSTATES = {

@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from prep.errors import PrepError, Refused
 from prep.store import change_log, ledger
 from prep.store.check import check
-from prep.store.engine import MEMORY, open_engine, reading, writing
+from prep.store.engine import open_engine, reading, writing
 from prep.store.ledger import MovementLine
 from tests.databases import create_stamped
 from tests.store.conftest import DAY, fill_up, row
@@ -220,7 +220,7 @@ MOVES = st.lists(
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(MOVES)
 def test_whatever_is_done_the_books_agree_with_a_plain_model(moves: list[tuple[str, int, bool]]) -> None:
-    engine = open_engine(MEMORY)
+    engine = open_engine("sqlite://")
     create_stamped(engine)
     fill_up(engine)
     model, posted = {"V": 1000, "W": 500}, []

@@ -26,7 +26,7 @@ from prep.stocktake.methods import Units
 from prep.stocktake.verdict import judge
 from prep.store import change_log, ledger, seeding, stocktakes
 from prep.store.check import check
-from prep.store.engine import MEMORY, open_engine, reading, writing
+from prep.store.engine import open_engine, reading, writing
 from prep.store.jobs.term_sums import Term
 from prep.store.jobs.term_sums import books as books_of
 from prep.store.ledger import MovementLine
@@ -64,7 +64,7 @@ class Did:
 class Store(RuleBasedStateMachine):
     """Jobs in any order."""
 
-    url = MEMORY
+    url = "sqlite://"
 
     def __init__(self) -> None:
         super().__init__()
@@ -300,7 +300,7 @@ class Store(RuleBasedStateMachine):
 
 @pytest.mark.parametrize(("url", "examples"), [("sqlite", 25), ("postgresql", 4)][: len(BACKENDS)], indirect=["url"])
 def test_the_store_does_what_the_model_says(url: str, examples: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(Store, "url", MEMORY if url.startswith("sqlite") else url)
+    monkeypatch.setattr(Store, "url", "sqlite://" if url.startswith("sqlite") else url)
     run_state_machine_as_test(
         Store,
         settings=settings(

@@ -149,11 +149,6 @@ def systems() -> Mapping[str, System]:
     return _systems()
 
 
-def all_species() -> tuple[Species, ...]:
-    """Every species of the table."""
-    return tuple(dict.fromkeys(_written().values()))
-
-
 @cache
 def _systems() -> dict[str, System]:
     steps: dict[str, list[Dissociation]] = {}

@@ -5,7 +5,6 @@ from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
-from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import MixtureComponent
@@ -113,26 +112,6 @@ def at_strength(
     return component_of(substance, made.pct_w_w), (*helped, *made.working)
 
 
-def of_masses(parts: Sequence[tuple[Substance, Decimal]], total_g: Decimal) -> tuple[MixtureComponent, ...]:
-    """A recipe's components from the mass of each bottle's content taken [g] in `total_g` of product.
-
-    A concentrate counts by its assay. The same substance twice is added up. Raises PrepError for a
-    concentrate without assay or more taken than made.
-    """
-    masses: dict[str, tuple[Substance, Decimal]] = {}
-    for substance, mass_g in parts:
-        taken = mass_g * _share(substance)
-        before = masses[substance.code][1] if substance.code in masses else Decimal(0)
-        masses[substance.code] = (substance, before + taken)
-    dissolved = sum((mass for _, mass in masses.values()), Decimal(0))
-    if total_g <= 0 or dissolved > total_g * Decimal("1.005"):
-        raise PrepError(
-            f"{figures(dissolved)} g of ingredients cannot be in {figures(total_g)} g of product; "
-            "check the amounts or the density."
-        )
-    return tuple(component_of(substance, 100 * mass / total_g) for substance, mass in masses.values())
-
-
 def diluted(components: Sequence[MixtureComponent], factor: Decimal) -> tuple[MixtureComponent, ...]:
     """The same components in a mixture where they make up `factor` of the mass (0 to 1)."""
     return tuple(replace(one, pct=one.pct * factor) for one in components)
@@ -150,14 +129,6 @@ def mixed(parts: Sequence[tuple[Sequence[MixtureComponent], Decimal]]) -> tuple[
             before = together[key].pct if key in together else Decimal(0)
             together[key] = replace(one, pct=before + one.pct * mass / total)
     return tuple(together.values())
-
-
-def _share(substance: Substance) -> Decimal:
-    if substance.form is not Form.AQUEOUS:
-        return Decimal(1)
-    if substance.assay_pct is None:
-        raise PrepError(f"The assay of {substance.name} (% w/w of {substance.formula}) is not recorded.")
-    return substance.assay_pct / 100
 
 
 def _called(substance: Substance) -> str:

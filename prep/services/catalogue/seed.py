@@ -38,7 +38,6 @@ DEMO_COLUMNS = "code name other_names kind about principle spare_pct trials caut
 NEED_COLUMNS = "demo item per_showing vessel dead_volume shared fresh from until note source".split()
 LEFTOVER_COLUMNS = "demo what stream note source".split()
 INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
-DROPPER_COLUMNS = "code name drops_per_ml spread_pct source".split()
 RULE_COLUMNS = "item minimum packs lead_days source".split()
 
 KEEPING = ("amber", "plastic", "glass", "cold", "dark", "vented", "full", UNSTABLE)

@@ -6,7 +6,6 @@ It comes from an inventory, or straight from a school's files; a test keeps the 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
@@ -17,7 +16,6 @@ from prep.planning.model import Booking, Bottle, Snapshot
 from prep.safety.peroxides import Dated
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
-from prep.services.inventory import session
 from prep.services.safety import peroxides
 
 if TYPE_CHECKING:
@@ -89,12 +87,6 @@ def counted(bottles: Iterable[Bottle]) -> tuple[Bottle, ...]:
         else replace(bottle, use_by=last)
         for bottle in bottles
     )
-
-
-def of_inventory(db: Path | None, today: date) -> Snapshot:
-    """All that the plan may know of the inventory."""
-    with session.reading(db) as connection:
-        return load(connection, today)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.clp.composition import at_strength, component_of, of_masses
+from prep.safety.clp.composition import at_strength, component_of
 from prep.safety.hazard_tables import rows, split
 from prep.safety.model import Classification, MixtureComponent
 
@@ -356,13 +356,6 @@ def test_bleach_is_counted_as_active_chlorine() -> None:
     made = component_of(bleach, Decimal("5.249"))
     assert made.pct == pytest.approx(Decimal(5), abs=Decimal("0.001"))
     assert "active chlorine" in made.name
-
-
-def test_a_recipe_counts_a_concentrate_by_its_assay() -> None:
-    (one,) = of_masses([(ACID, Decimal(50)), (ACID, Decimal(50))], Decimal(1000))
-    assert one.pct == Decimal("3.6")
-    with pytest.raises(PrepError, match="cannot be in"):
-        of_masses([(ACID, Decimal(5000))], Decimal(1000))
 
 
 _OWN = st.sampled_from([own for own, _, _ in GENERIC] + ["Acute Tox. 3 H301", "Acute Tox. 4 H332"])

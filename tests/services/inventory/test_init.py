@@ -11,9 +11,9 @@ from prep.errors import PrepError, Refused
 from prep.services.bookings import bookings
 from prep.services.bookings.requests import BookingChange
 from prep.services.inventory import backup, init
-from prep.services.plan import snapshot as plan_snapshot
 from prep.services.safety import school_rules
 from prep.services.stock import orders
+from tests.databases import snapshot_of
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -63,7 +63,7 @@ def test_an_order_keeps_its_packs_and_the_day_it_was_placed(school: Path, tmp_pa
     first, second = orders.list_orders(path, False)
     assert (first.pack, first.packs, first.placed) == (100_000_000, 3, date(2027, 1, 5))
     assert second.placed == DAY
-    assert [order.amount for order in plan_snapshot.of_inventory(path, DAY).orders] == [300_000_000, 500_000_000]
+    assert [order.amount for order in snapshot_of(path, DAY).orders] == [300_000_000, 500_000_000]
 
 
 def test_bookings_without_a_code_get_one_each(school: Path, tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def test_the_age_group_of_a_booking_is_kept_for_the_schools_rules(school: Path, 
     path = tmp_path / "inventory.db"
     init.init(path, "Ada", DAY, school, "")
     school_rules.add(path, school_rules.RuleRequest("sodium-hydroxide", group="year 7"), act("Ada", DAY))
-    assert {b.code for b in plan_snapshot.of_inventory(path, DAY).bookings} == {"B2"}
+    assert {b.code for b in snapshot_of(path, DAY).bookings} == {"B2"}
     with pytest.raises(Refused, match="Booking B1"):
         bookings.change(path, "B1", BookingChange(date(2027, 1, 15)), act("Ada", DAY))
 

@@ -17,7 +17,6 @@ from sqlalchemy import func, select
 from prep.errors import PrepError
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
-from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import bottle_import, changes, codes, listing
 from prep.services.stocktake import closing, stocktake
 from prep.services.stocktake.entry import How
@@ -25,7 +24,7 @@ from prep.store import engine as store
 from prep.store import ledger, migrate
 from prep.store.queries import table
 from prep.store.tables import JobRow, MovementRow
-from tests.databases import empty, kill
+from tests.databases import empty, kill, snapshot_of
 from tests.days import act
 
 KILLS = int(os.environ.get("PREP_TEST_KILLS", "6"))
@@ -153,6 +152,6 @@ def test_killed_while_it_is_made_an_inventory_is_there_or_can_be_made(url: str, 
         if there is None:
             begin()
         assert backup.check(None) == []
-        assert plan_snapshot.of_inventory(None, DAY).demos == dict(catalogue.demos)
+        assert snapshot_of(None, DAY).demos == dict(catalogue.demos)
         with pytest.raises(PrepError, match="there is an inventory already"):
             begin()

@@ -14,6 +14,7 @@ from prep.services.catalogue.seed import read_catalogue
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.school.folder import read_school
 from prep.store.queries import strength_of, strength_text
+from tests.databases import snapshot_of
 from tests.services.conftest import DAY
 
 pytestmark = pytest.mark.filterwarnings("error")
@@ -23,7 +24,7 @@ pytestmark = pytest.mark.filterwarnings("error")
 def test_the_snapshot_equals_the_files(school: Path) -> None:
     catalogue = read_catalogue(seed_data())
     facts = read_school(school, catalogue)
-    found = plan_snapshot.of_inventory(None, DAY)
+    found = snapshot_of(None, DAY)
     assert found.today == DAY
     assert found.substances == dict(catalogue.substances)
     assert found.solutions == dict(catalogue.solutions)
@@ -43,7 +44,7 @@ def test_the_snapshot_equals_the_files(school: Path) -> None:
 
 @pytest.mark.usefixtures("inventory")
 def test_amounts_and_strengths_are_exact() -> None:
-    bottles = {b.code: b for b in plan_snapshot.of_inventory(None, DAY).bottles}
+    bottles = {b.code: b for b in snapshot_of(None, DAY).bottles}
     assert bottles["NA1"].amount == 487_350_000
     assert bottles["AC1"].amount == 2_500_000_000
     assert bottles["HC1"].strength == Strength(Decimal("0.1013"), StrengthKind.MOL_PER_L)
@@ -62,7 +63,7 @@ def test_the_sample_is_what_an_inventory_made_from_it_gives(
     (shipped / "school").symlink_to(school)
     monkeypatch.setattr("prep.resources.seed_data", lambda: shipped)
     sample = plan_snapshot.sample()
-    assert sample.snapshot == plan_snapshot.of_inventory(None, DAY)
+    assert sample.snapshot == snapshot_of(None, DAY)
     assert (str(sample.start), str(sample.end)) == ("2027-01-11", "2027-02-26")
     assert sample.snapshot != replace(sample.snapshot, bottles=())
 

@@ -25,7 +25,6 @@ from prep.services.files.imports import ImportFile
 from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
-from prep.services.plan import snapshot as plan_snapshot
 from prep.services.safety import hazards, item_facts, peroxides, school_rules, waste
 from prep.services.safety.batch_hazards import in_a_line
 from prep.services.stock import changes, listing
@@ -33,7 +32,7 @@ from prep.services.stock.labels import label_of, labels
 from prep.services.stocktake import report as stocktake_report
 from prep.services.stocktake import stocktake
 from prep.store.jobs import peroxide_tests
-from tests.databases import made_once, sql
+from tests.databases import made_once, snapshot_of, sql
 from tests.days import act, done_on
 
 TODAY = date(2027, 1, 11)
@@ -388,7 +387,7 @@ def test_a_former_of_peroxides_serves_only_until_its_test() -> None:
         (date(2027, 1, 21), "in service", date(2027, 1, 21)),
         (date(2027, 1, 22), "quarantine", date(2027, 7, 25)),
     ):
-        snapshot = plan_snapshot.of_inventory(None, today)
+        snapshot = snapshot_of(None, today)
         bottle = {one.code: one for one in snapshot.bottles}["G7P2"]
         assert (bottle.status, bottle.use_by) == (status, use_by)
     noticed = {one.about: one for one in snapshot.noticed}
@@ -655,6 +654,6 @@ def test_what_is_bought_later_is_looked_after_too() -> None:
     changes.use(None, ether.code, "10 mL", "", act("Ada", TODAY))
     later = TODAY + timedelta(days=200)
     assert [one.about for one in peroxides.whats_due(None, later, 0) if one.code == "peroxide-test"] == [ether.code]
-    assert {one.code: one.status for one in plan_snapshot.of_inventory(None, later).bottles}[ether.code] == "quarantine"
+    assert {one.code: one.status for one in snapshot_of(None, later).bottles}[ether.code] == "quarantine"
     peroxides.tested(None, ether.code, "", "Ada", done_on(later))
-    assert {one.code: one.status for one in plan_snapshot.of_inventory(None, later).bottles}[ether.code] == "in service"
+    assert {one.code: one.status for one in snapshot_of(None, later).bottles}[ether.code] == "in service"

@@ -8,12 +8,12 @@ import pytest
 from prep.books import BottleStatus, JobKind
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
-from prep.services.plan import snapshot as plan_snapshot
 from prep.services.stock import changes, listing, orders
 from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
 from prep.store.check import check
 from prep.store.school.orders import Purchase
+from tests.databases import snapshot_of
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -111,13 +111,13 @@ def test_a_school_s_list_of_orders_keeps_packs_and_day() -> None:
 
 
 def test_an_arrival_is_undone_with_its_order() -> None:
-    before = plan_snapshot.of_inventory(None, DAY).orders
+    before = snapshot_of(None, DAY).orders
     bottles = orders.arrived(
         None, "O1", orders.Delivery("PREP", DAY + timedelta(days=900), "L5"), act("Ada", DAY)
     ).bottles
-    assert plan_snapshot.of_inventory(None, DAY).orders == ()
+    assert snapshot_of(None, DAY).orders == ()
     changes.undo(None, listing.history(None, bottles[0].code, 1)[0].job, act("Ada", DAY))
-    assert plan_snapshot.of_inventory(None, DAY).orders == before
+    assert snapshot_of(None, DAY).orders == before
     assert all(held(bottle.code).status == "discarded" for bottle in bottles)
     assert clean()
 
@@ -132,29 +132,29 @@ def _came(packs: int | None, *, cancel_rest: bool = False) -> tuple[int, Purchas
 
 
 def test_of_a_short_delivery_the_rest_stays_on_order() -> None:
-    before = plan_snapshot.of_inventory(None, DAY).orders
+    before = snapshot_of(None, DAY).orders
     assert [order.amount for order in before] == [1_000_000_000]  # two of 500 g
     first, order = _came(1)
     assert (order.status, order.packs) == ("placed", 1)
-    assert [order.amount for order in plan_snapshot.of_inventory(None, DAY).orders] == [500_000_000]
+    assert [order.amount for order in snapshot_of(None, DAY).orders] == [500_000_000]
     second, order = _came(None)
     assert (order.status, order.packs) == ("arrived", 1)
-    assert plan_snapshot.of_inventory(None, DAY).orders == ()
+    assert snapshot_of(None, DAY).orders == ()
     with pytest.raises(Refused, match=f"Job {first} cannot be undone: order O1 was changed since by job {second};"):
         changes.undo(None, first, act("Ada", DAY))
     changes.undo(None, second, act("Ada", DAY))
     changes.undo(None, first, act("Ada", DAY))
-    assert plan_snapshot.of_inventory(None, DAY).orders == before
+    assert snapshot_of(None, DAY).orders == before
     assert clean()
 
 
 def test_the_rest_of_a_short_delivery_is_cancelled() -> None:
-    before = plan_snapshot.of_inventory(None, DAY).orders
+    before = snapshot_of(None, DAY).orders
     job, order = _came(1, cancel_rest=True)
     assert (order.status, order.packs) == ("arrived", 1)
-    assert plan_snapshot.of_inventory(None, DAY).orders == ()
+    assert snapshot_of(None, DAY).orders == ()
     changes.undo(None, job, act("Ada", DAY))
-    assert plan_snapshot.of_inventory(None, DAY).orders == before
+    assert snapshot_of(None, DAY).orders == before
 
 
 @pytest.mark.parametrize(("packs", "told"), [(0, "a number from 1 to 2"), (3, "is of 2 x 500 g"), (None, "goes with")])
