@@ -10,7 +10,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import Connection, Date, Integer, Table, and_, insert, select, update
+from sqlalchemy import Connection, Date, Integer, Table, and_, select
 from sqlalchemy.exc import IntegrityError
 
 from prep.books import BookingStatus, BottleStatus, CountStatus, OrderStatus, WasteStatus
@@ -18,6 +18,7 @@ from prep.errors import NotOnFile, Refused
 from prep.store import bulk, sign_offs
 from prep.store import tables as t
 from prep.store.audit import records
+from prep.store.jobs import ready
 
 _CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
 _JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
@@ -41,7 +42,7 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
     rows = _KINDS[kind]
     if forbidden := [name for name in values if name in _AMOUNTS]:
         raise ValueError(f"{forbidden[0]} is not changed here")
-    old = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().first()
+    old = _row(connection, rows, code)
     if old is None:
         raise NotOnFile(f'There is no {kind} "{code[:40]}".')
     given = {name: str(value) if isinstance(value, StrEnum) else value for name, value in values.items()}
@@ -50,8 +51,9 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
         return
     if kind == "bottle":
         sign_offs.refuse_late(connection, job, [code])
-    connection.execute(update(rows).where(rows.c.code == code).values(**new))
-    connection.execute(insert(_CHANGE), [_line(job, kind, code, name, old[name], value) for name, value in new.items()])
+    ready.update(connection, rows, code, new)
+    lines = [_line(job, kind, code, name, old[name], value) for name, value in new.items()]
+    ready.insert(connection, _CHANGE, lines)
 
 
 def created(
@@ -68,7 +70,7 @@ def created(
 
 def note(connection: Connection, job: int, bottle: str, field: str, before: Any, after: Any) -> None:
     """Log what became of a field of a bottle that is not changed here."""
-    connection.execute(insert(_CHANGE).values(_line(job, "bottle", bottle, field, before, after)))
+    ready.insert(connection, _CHANGE, [_line(job, "bottle", bottle, field, before, after)])
 
 
 def is_new(line: Mapping[str, Any]) -> bool:
@@ -212,6 +214,18 @@ def _standing() -> Any:
     undoing = _JOB.alias()
     undone = select(undoing.c.id).where(undoing.c.reverses == _JOB.c.id).exists()
     return and_(_JOB.c.reverses.is_(None), ~undone)
+
+
+def _row(connection: Connection, rows: Table, code: str) -> dict[str, Any] | None:
+    """A record's row by its code, its days as days."""
+    shown = ", ".join(f'"{column.name}"' for column in rows.columns)
+    found = ready.run(connection, f'SELECT {shown} FROM "{rows.name}" WHERE code = ?', code).first()
+    if found is None:
+        return None
+    return {
+        column.name: value if value is None or not isinstance(column.type, Date) else ready.day(value)
+        for column, value in zip(rows.columns, found, strict=True)
+    }
 
 
 def _line(job: int, kind: str, code: str, field: str, before: Any, after: Any) -> dict[str, Any]:

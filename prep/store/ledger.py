@@ -17,6 +17,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
+from prep.store.jobs import ready
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
 
@@ -25,6 +26,7 @@ _JOB = JobRow.__table__  # type: ignore[attr-defined]
 _MOVEMENT = MovementRow.__table__  # type: ignore[attr-defined]
 _TALLY = TallyRow.__table__  # type: ignore[attr-defined]
 _COUNT = StocktakeRow.__table__  # type: ignore[attr-defined]
+_MOVE = "UPDATE bottle SET balance = balance + ? WHERE code = ? AND balance + ? >= 0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ def now() -> str:
 def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None) -> int:
     """Open a job and return its number. `on` is the day it was done, which may be before today."""
     row = {"kind": str(kind), "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
-    return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
+    return ready.insert_numbered(connection, _JOB, row)
 
 
 def done(connection: Connection, job: int) -> tuple[str, date]:
@@ -67,19 +69,14 @@ def post(connection: Connection, job: int, lines: Iterable[MovementLine]) -> Non
         totals[line.bottle] = totals.get(line.bottle, 0) + line.amount
     sign_offs.refuse_late(connection, job, totals)
     for code, amount in sorted(totals.items()):
-        done = connection.execute(
-            update(_BOTTLE)
-            .where(_BOTTLE.c.code == code, _BOTTLE.c.balance + amount >= 0)
-            .values(balance=_BOTTLE.c.balance + amount)
-        )
-        if done.rowcount != 1:
+        if ready.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             raise _refusal(connection, code, amount)
     if rows := [
         {"job": job, "bottle": line.bottle, "amount": line.amount, "reason": line.reason}
         for line in lines
         if line.amount
     ]:
-        connection.execute(insert(_MOVEMENT), rows)
+        ready.insert(connection, _MOVEMENT, rows)
 
 
 def load(
@@ -104,7 +101,7 @@ def load(
 
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
     """Put one new bottle on the books and fill it."""
-    connection.execute(insert(_BOTTLE).values({**bottle, "balance": 0}))
+    ready.insert(connection, _BOTTLE, [{**bottle, "balance": 0}])
     change_log.created(connection, job, [bottle])
     post(connection, job, [MovementLine(str(bottle["code"]), amount, reason)])
 
@@ -139,12 +136,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     for line in moved:
         back[line["bottle"]] = back.get(line["bottle"], 0) - line["amount"]
     for code, amount in sorted(back.items()):  # in one order, so that two processes never wait for each other
-        done = connection.execute(
-            update(_BOTTLE)
-            .where(_BOTTLE.c.code == code, _BOTTLE.c.balance + amount >= 0)
-            .values(balance=_BOTTLE.c.balance + amount)
-        )
-        if done.rowcount != 1:
+        if ready.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             later = change_log.taken_later(connection, code, job)
             raise change_log.resting(job, f"bottle {code} has been used since", later)
     sign_offs.refuse_late(connection, new, back)

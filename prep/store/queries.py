@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, select
+from sqlalchemy import Connection, Row, Table, select, text
 
 from prep.books import BookingStatus, BottleStatus, OrderStatus
 from prep.chemistry.catalogue import Catalogue
@@ -144,6 +144,11 @@ def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, s
     if check is None or check.classification != classification:
         return sources
     return sources | {"hazard": check.source}
+
+
+def has_solution(connection: Connection, code: str) -> bool:
+    """Is there an entry of that code?"""
+    return connection.execute(text("SELECT 1 FROM solution WHERE code = :code"), {"code": code}).first() is not None
 
 
 def solutions(connection: Connection) -> dict[str, Solution]:

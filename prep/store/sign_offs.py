@@ -11,10 +11,16 @@ from sqlalchemy import Connection, select
 
 from prep.books import CountStatus
 from prep.errors import Refused
+from prep.store.jobs import ready
 from prep.store.queries import in_parts, table
-from prep.store.tables import JobRow, SignoffRow, StocktakeRow
+from prep.store.tables import JobRow
 
-_RESULT, _COUNT, _JOB = table(SignoffRow), table(StocktakeRow), table(JobRow)
+_JOB = table(JobRow)
+_STANDING = (
+    "SELECT signoff.bottle, stocktake.code, stocktake.job, stocktake.closed_on FROM signoff"
+    " JOIN stocktake ON stocktake.job = signoff.job"
+    " WHERE signoff.bottle IN ({marks}) AND stocktake.status = ? ORDER BY stocktake.job"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +36,8 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
     """The last standing sign-off of each of the bottles that has one."""
     out: dict[str, SignOff] = {}
     for part in in_parts(bottles):
-        query = (
-            select(_RESULT.c.bottle, _COUNT.c.code, _COUNT.c.job, _COUNT.c.closed_on)
-            .join(_COUNT, _COUNT.c.job == _RESULT.c.job)
-            .where(_RESULT.c.bottle.in_(part), _COUNT.c.status == CountStatus.CLOSED)
-            .order_by(_COUNT.c.job)
-        )
-        out.update((bottle, SignOff(code, job, on)) for bottle, code, job, on in connection.execute(query))
+        found = ready.run(connection, _STANDING.format(marks=", ".join("?" * len(part))), *part, CountStatus.CLOSED)
+        out.update((bottle, SignOff(code, job, ready.day(on))) for bottle, code, job, on in found)
     return out
 
 

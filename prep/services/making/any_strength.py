@@ -44,7 +44,7 @@ def put_on_file(connection: "Connection", solution: Solution) -> None:
     """Give a solution an entry of its own where it has none."""
     from prep.store import queries, seeding
 
-    if solution.code not in queries.solutions(connection):
+    if not queries.has_solution(connection, solution.code):
         seeding.put_solutions(connection, [solution])
 
 

@@ -101,9 +101,11 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     from prep.services.plan.snapshot import load
     from prep.services.safety.school_rules import refuse_making
     from prep.services.stock import codes, listing  # noqa: F401  imported before the lock is held
-    from prep.store import change_log, ledger  # noqa: F401
+    from prep.services.stock.places import place_for
+    from prep.store import change_log, ledger, seeding  # noqa: F401
+    from prep.store.jobs import batches  # noqa: F401
 
-    def work(connection: "Connection") -> Instructions:
+    def work(connection: "Connection") -> tuple[Instructions, MakeRequest]:
         item, snapshot = _named(asked.solution, load(connection, act.on))
         named = replace(asked, solution=item.code)
         if named.taken:
@@ -114,11 +116,16 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
-        return made
+        for take in made.batch.takes:
+            listing.since_it_came(listing.one(connection, take.ref), act.day)
+        solution = made.snapshot.solutions[made.batch.solution]
+        place = place_for(connection, solution.code, solution.name, asked.location, usual.MADE)
+        return made, replace(asked, location=place)
 
-    def post(connection: "Connection", made: Instructions) -> MadeBatch:
+    def post(connection: "Connection", worked: tuple[Instructions, MakeRequest]) -> MadeBatch:
+        made, placed = worked
         put_on_file(connection, made.snapshot.solutions[made.batch.solution])
-        return _post(connection, made, asked, act)
+        return _post(connection, made, placed, act)
 
     return session.worked_out(db, work, post)
 

@@ -90,16 +90,22 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Hel
     printable(reason, label="--reason")
     from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
 
-    with session.writing(db) as connection:
+    def work(connection: "Connection") -> tuple[HeldBottle, int]:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         base = _amount(held, amount)
         _in_service(held)
+        return held, base
+
+    def post(connection: "Connection", taken: tuple[HeldBottle, int]) -> HeldBottle:
+        held, base = taken
         job = ledger.begin(connection, JobKind.USE, act.by, act.on, reason)
         ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "used")])
         if held.opened is None:
             _change(connection, job, held.code, opened=act.on)
         return one(connection, held.code)
+
+    return session.worked_out(db, work, post)
 
 
 def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> list[HeldBottle]:

@@ -11,12 +11,13 @@ from functools import cache
 from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import BigInteger, Column, Connection, Integer, Table, Text, event, insert, select, text
+from sqlalchemy import BigInteger, Column, Connection, Integer, Table, Text, event, select, text
 from sqlalchemy.engine import Engine
 
 from prep.books import JobKind
 from prep.store import tables as t
 from prep.store.audit import records
+from prep.store.jobs import ready
 
 _SEAL: Table = t.SealRow.__table__  # type: ignore[attr-defined]
 _JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
@@ -85,7 +86,7 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
         by = "unknown"
     now = datetime.now(UTC)
     row = {"kind": kind.value, "by": by, "at": now.isoformat(timespec="seconds"), "on": now.date(), "note": note[:200]}
-    return int(connection.execute(insert(_JOB).values(row)).inserted_primary_key[0])  # type: ignore[index]
+    return ready.insert_numbered(connection, _JOB, row)
 
 
 def newest_job(connection: Connection) -> int:
@@ -124,7 +125,7 @@ def short(digest: str) -> str:
 
 
 def _last(connection: Connection) -> tuple[int, str] | None:
-    row = connection.execute(select(_SEAL.c.job, _SEAL.c.digest).order_by(_SEAL.c.job.desc()).limit(1)).first()
+    row = ready.run(connection, "SELECT job, digest FROM seal ORDER BY job DESC LIMIT 1").first()
     return (int(row[0]), str(row[1])) if row else None
 
 
@@ -135,7 +136,7 @@ def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tabl
         before = digest(before, lines)
         rows.append({"job": job, "digest": before})
     if rows:
-        connection.execute(insert(_SEAL), rows)
+        ready.insert(connection, _SEAL, rows)
 
 
 def digest(before: str, lines: Iterable[str]) -> str:
@@ -188,7 +189,13 @@ def _lines(connection: Connection, after: int, tables: Iterable[Table]) -> Itera
 
 def _grouped(connection: Connection, table: Table, after: int) -> Any:
     """(job, the lines of a table as one text) of every job after one that has any."""
-    postgresql = connection.dialect.name == "postgresql"
+    query = _grouping(table, connection.dialect.name == "postgresql").format(after=int(after))
+    return connection.exec_driver_sql(query, execution_options={"yield_per": 2000})
+
+
+@cache
+def _grouping(table: Table, postgresql: bool) -> str:
+    """The query of `_grouped`, with `{after}` where the number of the job before stands."""
     key = "id" if table is _JOB else "job"
     line = " || ".join([f"'{table.name}:'", *(_field(column, postgresql) for column in table.columns)])
     order = ", ".join(
@@ -196,14 +203,13 @@ def _grouped(connection: Connection, table: Table, after: int) -> Any:
         for c in table.primary_key.columns
     )
     if table is _JOB:
-        query = f'SELECT "id", {line} FROM "job" WHERE "id" > :after ORDER BY "id"'
-    elif postgresql:
-        query = f'SELECT "{key}", string_agg({line}, \'\' ORDER BY {order}) FROM "{table.name}" WHERE "{key}" > :after '
-        query += f'GROUP BY "{key}" ORDER BY "{key}"'
-    else:  # one job's lines were written together, so that by their keys they stand together
-        inner = f'SELECT "{key}", {line} AS line FROM "{table.name}" WHERE "{key}" > :after ORDER BY "{key}", {order}'
-        query = f'SELECT "{key}", group_concat(line, \'\') FROM ({inner}) GROUP BY "{key}" ORDER BY "{key}"'
-    return connection.execute(text(query), {"after": after}, execution_options={"yield_per": 2000})
+        return f'SELECT "id", {line} FROM "job" WHERE "id" > {{after}} ORDER BY "id"'
+    if postgresql:
+        query = f'SELECT "{key}", string_agg({line}, \'\' ORDER BY {order}) FROM "{table.name}"'
+        return f'{query} WHERE "{key}" > {{after}} GROUP BY "{key}" ORDER BY "{key}"'
+    # One job's lines were written together, so that by their keys they stand together.
+    inner = f'SELECT "{key}", {line} AS line FROM "{table.name}" WHERE "{key}" > {{after}} ORDER BY "{key}", {order}'
+    return f'SELECT "{key}", group_concat(line, \'\') FROM ({inner}) GROUP BY "{key}" ORDER BY "{key}"'
 
 
 def _field(column: Column[Any], postgresql: bool) -> str:

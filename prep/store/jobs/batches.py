@@ -3,15 +3,16 @@
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, select
 
+from prep.store.jobs import ready
 from prep.store.queries import table
 from prep.store.tables import BatchRow
 
 
 def put(connection: Connection, job: int, bottle: str, **values: Any) -> None:
     """Write down that a make filled a bottle, as part of its job; the values are the columns of its row."""
-    connection.execute(insert(table(BatchRow)).values(job=job, bottle=bottle, **values))
+    ready.insert(connection, table(BatchRow), [{"job": job, "bottle": bottle, **values}])
 
 
 def made_on(connection: Connection) -> dict[str, tuple[date, int]]:
