@@ -45,6 +45,9 @@ def make(
     primary: standardise.Primary = None,
     ratio: standardise.Ratio = None,
     purity: standardise.Purity = None,
+    booking: Annotated[
+        str | None, typer.Option("--for", metavar="BOOKING", help="With --log: the showing that it is made for.")
+    ] = None,
     labels: Annotated[
         Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
     ] = None,
@@ -117,15 +120,15 @@ def make(
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
-        if location is not None or found is not None or bottles != 1 or labels is not None or taken or came:
-            raise PrepError("--at, --bottles, --found, --label, --take and --made go with --log.")
+        if location is not None or found is not None or bottles != 1 or labels is not None or taken or came or booking:
+            raise PrepError("--at, --bottles, --found, --for, --label, --take and --made go with --log.")
         shown = making_make.instructions(db, solution, volume, source, common.a_date(on, "--on"))
         made = None
     else:
         if labels is not None:
             label.ready(sheet, start, labels)
         request = making_make.MakeRequest(
-            solution, volume, source, taken or (), came, location, bottles, found, written
+            solution, volume, source, taken or (), came, location, bottles, found, written, booking
         )
         made = making_make.log(db, request, common.act(by, on))
         shown = made.instructions

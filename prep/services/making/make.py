@@ -76,7 +76,7 @@ class MakeRequest:
 
     `found` is the strength a titration gave, or `written` what was written down of it. `taken` is what was taken
     from where, as a plan prints it or as it really was; without it, what the instructions of this moment say.
-    `came` is the volume that came out.
+    `came` is the volume that came out. `booking` is the showing that it was made for, by its code.
     """
 
     solution: str
@@ -88,6 +88,7 @@ class MakeRequest:
     bottles: int = 1
     found: str | None = None
     written: StandardisationRecord | None = None
+    booking: str | None = None
 
 
 def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
@@ -113,6 +114,7 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
         else:
             made = _came_out(_instructions(snapshot, named.solution, named.volume, named.source), named.came)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
+        refuse_kept(made.snapshot, made.batch.solution, act.on, asked.booking)
         if made.missing:
             lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
             raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
@@ -128,6 +130,33 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
         return _post(connection, made, placed, act)
 
     return session.worked_out(db, work, post)
+
+
+def refuse_kept(snapshot: Snapshot, code: str, on: date, booking: str | None) -> None:
+    """Raises Refused for what becomes explosive when kept and is for no showing of its day; PrepError for no booking.
+
+    `booking` names the showing where its demo does not list the solution.
+    """
+    named = None
+    if booking is not None:
+        named = next((one for one in snapshot.bookings if one.code == booking.strip().upper()), None)
+        if named is None:
+            raise PrepError(f'There is no booking "{booking[:40]}"; see: prep book list')
+        if named.on != on:
+            raise Refused(f"Booking {named.code} is on {named.on}, and this is made on {on}. Nothing was changed.")
+    solution = snapshot.solutions[code]
+    if not solution.unstable or named is not None:
+        return
+    for one in snapshot.bookings:
+        demo = snapshot.demos.get(one.demo)
+        items = {one.item, *(need.item for need in demo.needs)} if demo is not None else {one.item}
+        if one.on == on and code in items:
+            return
+    raise Refused(
+        f"{solution.name} becomes explosive or unstable when kept: it is made on the day of a showing, for it, and "
+        f"destroyed at once after it; no showing of {on} asks for it (--for BOOKING names one that does). Nothing was "
+        "changed."
+    )
 
 
 def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | None) -> Instructions:

@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 from prep.chemistry.catalogue import Catalogue
-from prep.errors import Refused
+from prep.errors import PrepError, Refused
 from prep.findings import Severity
 from prep.planning.model import Booking, Bottle, Horizon, Policy
 from prep.planning.plan import make_plan
 from prep.services.inventory import session
+from prep.services.making import make
 from prep.services.plan.snapshot import load
 from prep.services.stock import bottle_import, changes
 from prep.services.stock.labels import label_of
@@ -31,6 +32,34 @@ def test_it_is_put_on_no_shelf(tmp_path: Path) -> None:
     done = bottle_import.import_stock(None, bottle_import.StockFile(file), False, ACT)
     assert done.job is None
     assert "explosive" in done.wrong[0].says
+
+
+def test_it_is_made_only_on_the_day_of_a_showing_that_asks_for_it() -> None:
+    asked = make.MakeRequest("tollens", "40 mL", location="PREP")
+    with pytest.raises(Refused, match=r"explosive or unstable.*no showing of 2027-01-11 asks for it"):
+        make.log(None, asked, ACT)
+    with session.reading(None) as connection:
+        snapshot = load(connection, DAY)
+    shown = Booking("B9", DAY, "P3", "L1", "A. Example", "silver-mirror", 1)
+    other = replace(shown, code="B8", demo="", item="nacl-0.1", portion=10_000_000)
+    for bookings, named, made in (
+        ((shown,), None, True),
+        ((replace(shown, on=DAY + timedelta(days=1)),), None, False),
+        ((other,), None, False),
+        ((other,), "b8", True),
+    ):
+        standing = replace(snapshot, bookings=bookings)
+        if made:
+            make.refuse_kept(standing, "tollens", DAY, named)
+        else:
+            with pytest.raises(Refused, match="explosive"):
+                make.refuse_kept(standing, "tollens", DAY, named)
+    with pytest.raises(Refused, match="B9 is on 2027-01-12"):
+        make.refuse_kept(
+            replace(snapshot, bookings=(replace(shown, on=DAY + timedelta(days=1)),)), "tollens", DAY, "B9"
+        )
+    with pytest.raises(PrepError, match="no booking"):
+        make.refuse_kept(snapshot, "nacl-0.1", DAY, "B999")
 
 
 def test_once_its_period_is_over_it_is_destroyed_at_once() -> None:
