@@ -146,6 +146,13 @@ def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, s
     return sources | {"hazard": check.source}
 
 
+def substance_words(connection: Connection) -> dict[str, str]:
+    """What each substance is known by, in one line: names, CAS number, formula, code."""
+    rows = table(t.SubstanceRow).c
+    query = select(rows.code, rows.name, rows.other_names, rows.cas, rows.formula)
+    return {code: " ".join((*(one or "" for one in words), code)) for code, *words in connection.execute(query)}
+
+
 def has_solution(connection: Connection, code: str) -> bool:
     """Is there an entry of that code?"""
     return connection.execute(text("SELECT 1 FROM solution WHERE code = :code"), {"code": code}).first() is not None

@@ -1,6 +1,7 @@
 """The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -16,8 +17,10 @@ from prep.findings import Severity
 from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
 from prep.reports.labels.sheet_sizes import sheet_named
+from prep.reports.stocktake import genealogy_view
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
+from prep.services.plan.plan import DrawnPlan
 from prep.services.safety import placement
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
@@ -126,8 +129,7 @@ def bottle(here: At, code: str) -> Response:
     held, moves = listing.show(here.db, code)
     drawn = here.plan()
     line = next((one for one in drawn.plan.bottles if one.code == held.code), None)
-    label = None if held.status == BottleStatus.DISCARDED else labels.labels(here.db, [held.code])[0]
-    traced = recall.trace(here.db, held.code) if moves else None
+    label, traced = here.read(drawn, ("bottle", held.code), lambda: _label_and_trace(here, held, drawn))
     return here.show(
         "bottle.html",
         held=held,
@@ -142,6 +144,21 @@ def bottle(here: At, code: str) -> Response:
         sheets=SHEETS,
         place=dict(places.list_places(here.db)).get(held.location, held.location),
     )
+
+
+def _label_and_trace(
+    here: Here, held: "HeldBottle", drawn: DrawnPlan
+) -> "tuple[labels.Label | None, list[genealogy_view.Table]]":
+    """What a bottle's label says, and the bottles that what is in it came from and went into."""
+    label = None
+    if held.status != BottleStatus.DISCARDED:
+        (label,) = labels.labels(here.db, [held.code], catalogue=drawn.snapshot.catalogue)
+    traced = recall.trace(here.db, held.code)
+    if traced.up is not None and all(share.bottle == held.code for share in traced.up.shares):
+        traced = replace(traced, up=None)  # it is what it came as
+    return label, [
+        one for one in genealogy_view.tables(traced.up, traced.down) if any(row[0] != held.code for row in one[2])
+    ]
 
 
 def _act(here: Here, code: str, which: str, do: Callable[[], str]) -> Response:

@@ -124,10 +124,14 @@ def week(here: At, day: str = "") -> Response:
     """Seven days: makes, showings, orders."""
     first = day_of(here, day)
     drawn = here.plan(first + timedelta(days=7))
+    rows = here.read(drawn, ("week", first), lambda: _week_rows(drawn, first))
+    return here.show("week.html", first=first, after=first + timedelta(days=7), rows=rows)
+
+
+def _week_rows(drawn: DrawnPlan, first: date) -> list[Any]:
     days = week_of(first, drawn.plan, drawn.snapshot)
     found = Days(drawn.plan, drawn.snapshot)
-    rows = list(zip(days, day_rows(drawn.plan, drawn.snapshot, days), [found.of(on) for on in days], strict=True))
-    return here.show("week.html", first=first, after=first + timedelta(days=7), rows=rows)
+    return list(zip(days, day_rows(drawn.plan, drawn.snapshot, days), [found.of(on) for on in days], strict=True))
 
 
 @routes.get("/week.pdf", include_in_schema=False)

@@ -29,16 +29,13 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
     with session.reading(db) as connection:
         held = listing.all_held(connection)
         places = all_places(connection)
-        about: dict[str, str] = {}
-        if words:
-            for code, one in queries.substances(connection).items():
-                about[code] = " ".join((one.name, *one.other_names, one.cas, one.formula, code)).casefold()
+        about = queries.substance_words(connection) if words else {}
     wanted = [
         h
         for h in held
         if (not place or h.location == place)
         and (everything or (h.balance > 0 and h.status != BottleStatus.DISCARDED))
-        and all(word in f"{_text(h)} {about.get(h.item, '')}" for word in words)
+        and all(word in f"{_text(h)} {about.get(h.item, '')}".casefold() for word in words)
     ]
     wanted.sort(key=lambda h: h.name.casefold())
     shown = wanted[:MOST]
@@ -47,4 +44,4 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
 
 
 def _text(held: HeldBottle) -> str:
-    return f"{held.code} {held.name} {held.item} {held.lot} {held.location}".casefold()
+    return f"{held.code} {held.name} {held.item} {held.lot} {held.location}"

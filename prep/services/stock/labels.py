@@ -68,19 +68,22 @@ class Label:
     amount: str = ""
 
 
-def labels(db: Path | None, bottles: Sequence[str], job: int | None = None) -> list[Label]:
+def labels(
+    db: Path | None, bottles: Sequence[str], job: int | None = None, catalogue: "Catalogue | None" = None
+) -> list[Label]:
     """Labels of bottles by their codes, or of those that a make or a delivery filled, in the order given.
 
+    `catalogue` is that of these books, where it was read already.
     Raises PrepError: no such bottle or job, none named, a discarded bottle.
     """
     if not bottles and job is None:
         raise PrepError("Name at least one bottle, or the job that filled them with --batch.")
     with session.reading(db) as connection:
         codes = [*bottles, *(_filled_by(connection, job) if job is not None else ())]
-        return of_bottles(connection, codes)
+        return of_bottles(connection, codes, catalogue)
 
 
-def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
+def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None) -> list[Label]:
     """Labels of bottles of an open inventory. Raises PrepError."""
     from prep.services.stock import listing
     from prep.store import queries
@@ -88,7 +91,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str]) -> list[Label]:
 
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
-    catalogue = queries.catalogue(connection)
+    catalogue = catalogue or queries.catalogue(connection)
     settings = queries.settings(connection)
     school = str(settings.get("school", ""))
     made = batches.made_on(connection)
