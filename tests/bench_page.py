@@ -108,7 +108,7 @@ def _first(client: TestClient) -> bool:
     """What a browser that has nothing yet fetches for its first page."""
     page = client.get("/today")
     sizes = [len(page.content), *(len(client.get(f"/static/page.{end}").content) for end in ("css", "js"))]
-    fine = sum(sizes) < 100_000 and not re.search(r'(?:src|href)="https?:', page.text)
+    fine: bool = sum(sizes) < 100_000 and not re.search(r'(?:src|href)="https?:', page.text)
     print(f"the first page, its sheet and script  {sum(sizes) / 1000:.0f} kB  limit 100  {'ok' if fine else 'OVER'}")
     return fine
 
@@ -162,28 +162,30 @@ def _beside(app: FastAPI, client: TestClient) -> bool:
 PATHS = ("/today", "/shelves?q=acid", "/bottles/G7P4", "/orders", "/today", "/demos")
 
 
-def _click(line: HTTPConnection, path: str, secret: str) -> tuple[float, int]:
+def _click(port: int, path: str, secret: str) -> tuple[float, int]:
+    """Seconds and status of a page, on a connection of its own: the one before was closed while somebody read."""
     start = time.perf_counter()
+    line = HTTPConnection("127.0.0.1", port)
     line.request("GET", path, headers={"Cookie": f"prep_session={secret}; prep_visitor={'v' * 43}"})
     answer = line.getresponse()
     answer.read()
+    line.close()
     return time.perf_counter() - start, answer.status
 
 
 def _together(port: int, secret: str) -> bool:
     """Fifty people, each of whom reads for some seconds between two clicks, on a server of its own process."""
-    line = HTTPConnection("127.0.0.1", port)
     for path in PATHS:
-        _click(line, path, secret)
-    alone = statistics.median(_click(line, path, secret)[0] for _ in range(5) for path in PATHS)
+        _click(port, path, secret)
+    alone = statistics.median(_click(port, path, secret)[0] for _ in range(5) for path in PATHS)
     took: list[float] = []
     wrong: list[Any] = []
 
     def clicks(number: int) -> None:
-        draw, own = random.Random(number), HTTPConnection("127.0.0.1", port)
+        draw = random.Random(number)
         for path in PATHS[:CLICKS]:
             time.sleep(draw.uniform(0, 2 * READS))
-            seconds, status = _click(own, path, secret)
+            seconds, status = _click(port, path, secret)
             took.append(seconds)
             if status != 200:
                 wrong.append((path, status))

@@ -52,16 +52,16 @@ def serve(
         shown = "localhost" if host in ("127.0.0.1", "::1", "0.0.0.0") else f"[{host}]" if ":" in host else host
         at = f"http://{shown}:{port}"
         today: Callable[[], date] = common.today
-        where = db
+        where, last = db, None
         if sample:
-            where, day = kept.enter_context(links.sample())
+            where, day, last = kept.enter_context(links.sample())
             today = partial(date, day.year, day.month, day.day)
         kept.enter_context(session.held_open(where))
         lines = links.sample_links(where, at) if sample else links.first_link(where, at, common.who(first))
         for line in lines:
             typer.echo(line)
         typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
-        app = create_app(Serving(where, today, frozenset({host.lower(), *(n.lower() for n in names or ())})))
+        app = create_app(Serving(where, today, frozenset({host.lower(), *(n.lower() for n in names or ())}), last))
         config = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listening])
 

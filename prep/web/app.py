@@ -48,6 +48,8 @@ class Serving:
     db: Path | None
     today: Callable[[], date] = date.today
     names: frozenset[str] = field(default_factory=frozenset)
+    last: date | None = None
+    """The day up to which is planned, where that is further than the usual weeks."""
 
 
 def create_app(serving: Serving) -> FastAPI:
@@ -62,7 +64,7 @@ def create_app(serving: Serving) -> FastAPI:
     )
     state = app.state
     state.db, state.today, state.version = serving.db, serving.today, __version__
-    state.guesses, state.plans = Guesses(), PlanCache(serving.db)
+    state.guesses, state.plans = Guesses(), PlanCache(serving.db, serving.last)
     state.templates = _templates()
     state.school = _for_a_while(lambda: school_page.school_of(serving.db))
     state.bench_people = partial(_bench_people, serving.db)
@@ -79,9 +81,35 @@ def _bench_people(db: Path | None) -> list[tuple[int, str]]:
 
 
 def _subjects() -> list[Any]:
-    from prep.web import api, bookings, counts, demos, makes, office, orders, own_demos, people, shelves, today
+    from prep.web import (
+        api,
+        bookings,
+        counts,
+        demos,
+        makes,
+        office,
+        orders,
+        own_demos,
+        people,
+        receiving,
+        shelves,
+        today,
+    )
 
-    return [people, today, makes, shelves, orders, bookings, own_demos, demos, counts, office, *api.subjects()]
+    return [
+        people,
+        today,
+        makes,
+        shelves,
+        receiving,
+        orders,
+        bookings,
+        own_demos,
+        demos,
+        counts,
+        office,
+        *api.subjects(),
+    ]
 
 
 def _hosts(serving: Serving) -> Callable[[str], bool]:

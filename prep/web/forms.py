@@ -12,7 +12,8 @@ Choices = Sequence[tuple[str, str]]
 class Field:
     """One thing that is asked. `option` is what the commands call it: their sentences name it so.
 
-    `kind` is text, date, number, password, choice, tick, ticks or hidden; `suggest` are words to choose from.
+    `kind` is text, date, number, password, choice, tick, ticks, hidden, or heading, which asks nothing; `suggest`
+    are words to choose from.
     """
 
     name: str

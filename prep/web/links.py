@@ -22,14 +22,14 @@ SAMPLE_PEOPLE = (
 
 
 @contextmanager
-def sample() -> Iterator[tuple[Path, date]]:
-    """The invented school in a throw-away inventory, and its day."""
+def sample() -> Iterator[tuple[Path, date, date]]:
+    """The invented school in a throw-away inventory, its day, and the last day of its plan."""
     found = sample_school()
     today = found.snapshot.today
     with tempfile.TemporaryDirectory(prefix="prep-sample-") as folder:
         path = Path(folder) / "inventory.db"
         init.init(path, "sample", today, seed_data() / "school", "")
-        yield path, today
+        yield path, today, found.end
 
 
 def first_link(db: Path | None, at: str, name: str) -> list[str]:

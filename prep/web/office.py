@@ -1,18 +1,23 @@
 """The office: the school's page and days, what is kept of an item, the history, undoing, backups."""
 
+from collections.abc import Mapping
 from pathlib import Path
+from urllib.parse import urlencode
 
 from fastapi import Response
 
+from prep.books import JobKind
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
+from prep.reports import register_lists
 from prep.services.bookings import groups
 from prep.services.inventory import backup
 from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings
-from prep.services.stock import changes, listing, orders, places
+from prep.services.stock import changes, listing, orders, places, register
+from prep.store.jobs.history import Moved
 from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here, choices
 from prep.web.rights import needs, router
@@ -248,15 +253,66 @@ def add_place(here: At) -> Response:
 # History -------------------------------------------------------------------------------------------
 
 
+def _asked(here: Here, given: Mapping[str, str]) -> register.RegisterQuery:
+    """Which lines of the history are wanted, as typed. Raises PrepError."""
+    since, until = (
+        read_day(given[name], f"--{name}", here.today) if given[name] else None for name in ("since", "until")
+    )
+    kinds = (given["kind"],) if given["kind"] else ()
+    return register.RegisterQuery(
+        given["item"] or None, location=given["at"] or None, since=since, until=until, kinds=kinds
+    )
+
+
+def _moves(here: Here, given: Mapping[str, str], most: int) -> list[Moved]:
+    """The newest lines of the history, or those that are asked for. Raises PrepError."""
+    bottle, by = given["bottle"].strip().upper(), given["by"].strip().casefold()
+    if not any(given[name] for name in ("item", "at", "since", "until", "kind")):
+        found = listing.history(here.db, bottle or None, 100_000 if by else most)
+    else:
+        found = [m for m in register.history(here.db, _asked(here, given)) if not bottle or m.bottle == bottle]
+    return [m for m in found if by in m.by.casefold()][:most]
+
+
+def _given(**typed: str) -> dict[str, str]:
+    return {name: text.strip()[:100] for name, text in typed.items()}
+
+
 @routes.get("/history", include_in_schema=False)
 @needs(Right.SEE_HISTORY)
-def history(here: At, most: int = 100) -> Response:
-    """The newest jobs, and who came in."""
+def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "", since: str = "",
+            until: str = "", most: int = 100) -> Response:  # fmt: skip
+    """The newest jobs, or those of a bottle, an item, a place, a kind, a person, some days; and who came in."""
     from prep.chemistry.quantities import show
 
-    moves = listing.history(here.db, None, min(max(most, 1), 2000))
-    access = people.log_of_access(here.db) if here.may(Right.RULE) else []
-    return here.show("history.html", moves=moves, access=access, show=show, most=most)
+    given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
+    problem, moves, kept = "", [], min(max(most, 1), 2000)
+    try:
+        moves = _moves(here, given, kept)
+    except PrepError as wrong:
+        problem = str(wrong)
+    asked = any(given.values())
+    access = people.log_of_access(here.db) if here.may(Right.RULE) and not asked else []
+    words = urlencode({name: text for name, text in given.items() if text})
+    kinds = [str(one) for one in JobKind]
+    return here.show("history.html", 422 if problem else 200, moves=moves, access=access, show=show, most=kept,
+                     given=given, asked=asked, problem=problem, words=words, kinds=kinds,
+                     places=places.list_places(here.db))  # fmt: skip
+
+
+@routes.get("/history.{end}", include_in_schema=False)
+@needs(Right.SEE_HISTORY)
+def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "",
+                 since: str = "", until: str = "") -> Response:  # fmt: skip
+    """The same lines for a spreadsheet (`csv`) or to print (`pdf`). Raises PrepError."""
+    given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
+    found = register_lists.moves(_moves(here, given, 100_000))
+    if end == "csv":
+        name = {"Content-Disposition": "attachment; filename=history.csv"}
+        return Response(found.csv(), media_type="text/csv; charset=utf-8", headers=name)
+    if end == "pdf":
+        return Response(found.pdf(), media_type="application/pdf")
+    raise PrepError("There is no such page.")
 
 
 def _undo_form(job: int) -> WebForm:

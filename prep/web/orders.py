@@ -9,12 +9,13 @@ from prep.reports.formatting import Names
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
+from prep.services.safety import controlled_register
 from prep.services.stock import orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices
+from prep.web.receiving import received
 from prep.web.rights import needs, router
-from prep.web.shelves import received
 from prep.web.today import mark_done
 
 routes = router()
@@ -29,7 +30,11 @@ def listed(here: At, all: str = "") -> Response:
     wanted = [(line, names, why_ordered(line)) for line in drawn.plan.orders]
     placed = orders.list_orders(here.db, all == "1")
     today = len(Days(drawn.plan, drawn.snapshot).of(here.today).orders)
-    return here.show("orders.html", wanted=wanted, placed=placed, shown=orders.shown, all=all, now=today)
+    items = [line.item for line in drawn.plan.orders] + [o.item for o in placed]
+    marks = here.read(drawn, ("controlled", tuple(items)), lambda: controlled_register.marks_for(here.db, items))
+    controlled = [(names.of(item), [one.said for one in found]) for item, found in marks.items()]
+    return here.show("orders.html", wanted=wanted, placed=placed, shown=orders.shown, all=all, now=today,
+                     controlled=controlled)  # fmt: skip
 
 
 def _place_form(item: str, packs: str, pack: str) -> WebForm:

@@ -1,6 +1,6 @@
 """The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -11,9 +11,7 @@ from fastapi.responses import RedirectResponse
 from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.dates import read_day
-from prep.errors import NotOnFile, Refused
-from prep.findings import Severity
+from prep.errors import Refused
 from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
 from prep.reports.labels.sheet_sizes import sheet_named
@@ -21,11 +19,11 @@ from prep.reports.stocktake import genealogy_view
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
-from prep.services.safety import placement
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
-from prep.web.here import At, Here, choices, plural
+from prep.web.here import At, Here, choices
+from prep.web.receiving import SHEETS, beside, received
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -35,7 +33,6 @@ if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
 
 routes = router()
-SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "single 60 x 40 mm")
 
 
 @routes.get("/shelves", include_in_schema=False)
@@ -187,15 +184,9 @@ def move(here: At, code: str) -> Response:
 
     def do() -> str:
         held = changes.move(here.db, code, here.typed["location"], here.act())
-        return f"It stands at {held.location} now. {_beside(here, [held])}"
+        return f"It stands at {held.location} now. {beside(here, [held])}"
 
     return _act(here, code, "move", do)
-
-
-def _beside(here: Here, held: "Sequence[HeldBottle]") -> str:
-    """What must not stand beside it there."""
-    found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
-    return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)
 
 
 def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
@@ -206,7 +197,7 @@ def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]")
     def poured() -> tuple[str, str]:
         done = do()
         if which == "top-up":
-            return f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {_beside(here, done.filled)}"
+            return f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {beside(here, done.filled)}"
         return received(here, lambda: done.filled)
 
     return here.answer(_forms(here, held)[which], title, poured, _still(here, held.code))
@@ -294,79 +285,3 @@ def label(here: At, codes: str, sheet: str = SHEETS[0], start: int = 1) -> Respo
     made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
     name = {"Content-Disposition": "inline; filename=labels.pdf"}
     return Response(made.pdf, media_type="application/pdf", headers=name)
-
-
-# What comes ----------------------------------------------------------------------------------------
-
-
-def _receive_form(here: Here, item: str = "") -> WebForm:
-    stands = choices(places.list_places(here.db), "where it always stands")
-    return WebForm(
-        "/receive",
-        (
-            Field("item", "What", value=item, required=True, hint="name, formula, CAS number or code"),
-            Field("amount", "What one bottle holds", required=True, hint="such as 500 g"),
-            Field("bottles", "How many such bottles", "number", "--bottles", "1"),
-            Field(
-                "location",
-                "Where it is put",
-                "choice",
-                "--at",
-                choices=stands,
-            ),
-            Field("use_by", "Use by", "date", "--use-by", hint="as its label says"),
-            Field("lot", "Lot", option="--lot"),
-            Field("note", "Note", option="--note"),
-            day_field(label="Came on", hint="today, if left empty"),
-        ),
-        "Put on the shelf",
-    )
-
-
-@routes.get("/receive", include_in_schema=False)
-@needs(Right.WORK)
-def receive_page(here: At, item: str = "") -> Response:
-    """New bottles."""
-    return here.show("form.html", title="Receive bottles", form=_receive_form(here, item[:100]), back="/shelves")
-
-
-@routes.post("/receive", include_in_schema=False)
-@needs(Right.WORK)
-def receive(here: At) -> Response:
-    """Put new bottles on the books."""
-
-    def do() -> tuple[str, str]:
-        typed = here.typed
-        until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
-        receipt = changes.Receipt(
-            typed["item"],
-            typed["amount"],
-            typed.number("bottles", 1),
-            typed.maybe("location"),
-            until,
-            typed["lot"],
-            typed["note"],
-        )
-        return received(here, lambda: changes.receive(here.db, receipt, here.act()))
-
-    return here.answer(_receive_form(here), "Receive bottles", do)
-
-
-def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> tuple[str, str]:
-    """Where to go and what to say once bottles have come."""
-    held = do()
-    codes = ", ".join(h.code for h in held)
-    said = (
-        f"{plural(len(held), 'bottle')} of {held[0].name} at {held[0].location}: {codes}. Write the code on its label."
-    )
-    return f"/new?codes={','.join(h.code for h in held)}", f"{said} {_beside(here, held)}"
-
-
-@routes.get("/new", include_in_schema=False)
-@needs(Right.SEE_STOCK)
-def new(here: At, codes: str) -> Response:
-    """Bottles that were just filled or received, and their labels."""
-    wanted = [code for code in codes.split(",") if code][:60]
-    if not wanted:
-        raise NotOnFile("There is no bottle named.")
-    return here.show("new.html", bottles=[listing.show(here.db, code)[0] for code in wanted], sheets=SHEETS)

@@ -107,6 +107,9 @@ def test_a_booking_s_day_goes_by_the_interface_alone(signed_in: As) -> None:
     assert code in [one["code"] for one in ask("GET", "/api/bookings?first=2027-02-02&last=2027-02-02")]
     assert ask("POST", f"/api/bookings/{code}/cancel")["status"] == "cancelled"
     order = ask("POST", "/api/orders", {"item": "urea", "packs": 2, "pack": "250 g"})
+    assert order["controlled"] == []
+    listed = ask("GET", "/api/orders", None)
+    assert {"controlled", "days_late"} <= set(listed[0])
     assert len(ask("POST", f"/api/orders/{order['code']}/arrived", {"location": "PREP"})) == 2
     how = ask("GET", "/api/makes?solution=nacl-0.1&volume=100+mL")
     assert how["steps"]

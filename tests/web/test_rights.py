@@ -28,7 +28,7 @@ PARTS = {
     "key": "x",
 }
 PARTS |= {"what": "B1", "kind": "lesson", "status": "release"}
-PARTS |= {"first": "2027-03-01", "last": "2027-03-01"}
+PARTS |= {"first": "2027-03-01", "last": "2027-03-01", "end": "csv"}
 
 
 def _address(route: APIRoute) -> str:

@@ -18,8 +18,9 @@ T = TypeVar("T")
 class PlanCache:
     """The plans of an inventory, each by (state of the books, day, first and last day)."""
 
-    def __init__(self, db: Path | None) -> None:
+    def __init__(self, db: Path | None, last: date | None = None) -> None:
         self.db = db
+        self.last = last
         self.drawn = 0
         self._plans: OrderedDict[tuple[Any, ...], DrawnPlan] = OrderedDict()
         self._lock = Lock()
@@ -38,9 +39,9 @@ class PlanCache:
         return made
 
     def of(self, today: date, last: date | None = None) -> DrawnPlan:
-        """The plan from `today` on, six weeks or to `last` if that is later. Raises PrepError."""
+        """The plan from `today` on, six weeks, or to `last` or the own last day if that is later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
-        end = max(end, last) if last is not None else end
+        end = max([end, *(one for one in (last, self.last) if one is not None)])
         from prep.store.day import plan_state
 
         with session.reading(self.db) as connection:

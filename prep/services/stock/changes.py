@@ -46,32 +46,57 @@ class Receipt:
 
 def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
-    within(receipt.count, 1, 500, "--bottles")
+    return receive_all(db, [receipt], act)
+
+
+def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[HeldBottle]:
+    """Put all that came at once on the books, as one job; returns the bottles with their codes.
+
+    Raises PrepError, saying of several things which one it is about; then nothing is written.
+    """
+    for receipt in receipts:
+        within(receipt.count, 1, 500, "--bottles")
     from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
 
-    supplier, cost = printable(receipt.supplier.strip(), label="--supplier") or None, cost_of(receipt.cost)
+    def work(connection: "Connection") -> list[tuple[Item, int, dict[str, Any]]]:
+        found = []
+        for number, receipt in enumerate(receipts, 1):
+            try:
+                found.append(_checked(connection, receipt))
+            except PrepError as problem:
+                if len(receipts) == 1:
+                    raise
+                raise type(problem)(f"Thing {number}: {problem}") from None
+        return found
 
-    def work(connection: "Connection") -> tuple[Item, int, str | None, str]:
-        found = in_inventory(connection, receipt.item, here=True)
-        never_kept(connection, found.code)
-        said = receipt.strength or _said_of(receipt.item, found)
-        strength = None if said is None else _on_label(connection, found.code, said)
-        place = place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED)
-        return found, found.amount(receipt.amount), strength, place
-
-    def post(connection: "Connection", wanted: tuple[Item, int, str | None, str]) -> list[HeldBottle]:
-        found, base, strength, place = wanted
-        job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, receipt.note)
+    def post(connection: "Connection", wanted: list[tuple[Item, int, dict[str, Any]]]) -> list[HeldBottle]:
+        notes = dict.fromkeys(receipt.note for receipt in receipts if receipt.note)
+        job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, "; ".join(notes))
         codes = []
-        for _ in range(receipt.count):
-            code = new_code(connection)
-            new = NewBottle(code, found.code, found.measure, place, act.on, receipt.use_by, receipt.lot, receipt.note)
-            row = bottle_row(replace(new, strength=strength)) | {"full": base, "supplier": supplier, "cost": cost}
-            ledger.fill(connection, job, row, base, "received")
-            codes.append(code)
+        for receipt, (found, base, own) in zip(receipts, wanted, strict=True):
+            for _ in range(receipt.count):
+                code = new_code(connection)
+                new = NewBottle(code, found.code, found.measure, own["location"], act.on, receipt.use_by)
+                row = bottle_row(replace(new, lot=receipt.lot, note=receipt.note)) | own | {"full": base}
+                ledger.fill(connection, job, row, base, "received")
+                codes.append(code)
         return [one(connection, code) for code in codes]
 
     return session.worked_out(db, work, post)
+
+
+def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dict[str, Any]]:
+    """What came of one thing: the item, what a bottle holds, and what stands on each besides. Raises PrepError."""
+    found = in_inventory(connection, receipt.item, here=True)
+    never_kept(connection, found.code)
+    said = receipt.strength or _said_of(receipt.item, found)
+    own = {
+        "strength": None if said is None else _on_label(connection, found.code, said),
+        "location": place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED),
+        "supplier": printable(receipt.supplier.strip(), label="--supplier") or None,
+        "cost": cost_of(receipt.cost),
+    }
+    return found, found.amount(receipt.amount), own
 
 
 def _said_of(name: str, found: Item) -> str | None:

@@ -6,8 +6,10 @@ from typing import Annotated
 from fastapi import Query
 from pydantic import BaseModel, Field
 
+from prep.planning.overdue import days_late
 from prep.reports.stock import held_document, order_document
 from prep.services.people.roles import Right
+from prep.services.safety import controlled_register
 from prep.services.stock import orders
 from prep.web.api.documents import PROBLEMS, Code, Document, Text
 from prep.web.here import At
@@ -39,16 +41,25 @@ class Came(BaseModel):
 @needs(Right.SEE_STOCK)
 def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document]:
     """Orders that are on their way, as under `placed` in `prep order list --json`; with `all`, past ones too."""
-    return [order_document(o) for o in orders.list_orders(here.db, all)]
+    found = orders.list_orders(here.db, all)
+    marks = controlled_register.marks_for(here.db, [o.item for o in found])
+    return [
+        order_document(o)
+        | {
+            "days_late": days_late(o, here.today) if o.status == "placed" else 0,
+            "controlled": [one.said for one in marks.get(o.item, ())],
+        }
+        for o in found
+    ]
 
 
 @routes.post("/api/orders", responses=PROBLEMS)
 @needs(Right.WORK)
 def placed(here: At, new: Placed) -> Document:
     """Write down an order, as `prep order placed --json`."""
-    return order_document(
-        orders.placed(here.db, orders.OrderRequest(new.item, new.packs, new.pack, new.due), here.act())
-    )
+    made = orders.placed(here.db, orders.OrderRequest(new.item, new.packs, new.pack, new.due), here.act())
+    marks = controlled_register.marks_for(here.db, [made.item]).get(made.item, ())
+    return order_document(made) | {"controlled": [one.said for one in marks]}
 
 
 @routes.post("/api/orders/{code}/arrived", responses=PROBLEMS)

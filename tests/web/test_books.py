@@ -1,0 +1,66 @@
+"""The books on the page: what came at once, the history as asked, orders of what is controlled, the sample's plan."""
+
+import pytest
+
+from prep.services.people.roles import Role
+from prep.services.plan.plan import sample_plan
+from prep.services.plan.plan_cache import PlanCache
+from prep.services.stock import listing
+from prep.web import links
+from tests.web.conftest import As, hidden
+
+pytestmark = pytest.mark.on_file
+
+
+def test_what_came_at_once_is_one_job_or_nothing(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    said = hidden(me.get("/receive?things=3").text, "/receive") | {"supplier": "Example Supplies"}
+    said |= {"item": "urea", "amount": "250 g", "bottles": "2", "location": "PREP"}
+    before = len(listing.list_stock(None, None, None, True, None))
+    wrong = me.client.post("/receive", data=said | {"item-3": "unobtainium", "amount-3": "1 g"}, headers=me.headers)
+    assert wrong.status_code == 422
+    assert "Thing 2" in wrong.text
+    assert "unobtainium" in wrong.text
+    assert len(listing.list_stock(None, None, None, True, None)) == before
+    done = me.client.post(
+        "/receive",
+        data=said | {"item-3": "sodium chloride", "amount-3": "500 g", "location-3": "PREP"},
+        headers=me.headers,
+    )
+    assert done.status_code == 303
+    lines = listing.history(None, None, 3)
+    assert {m.kind for m in lines} == {"receive"}
+    assert len({m.job for m in lines}) == 1
+    assert len(listing.list_stock(None, None, None, True, None)) == before + 3
+
+
+def test_the_history_is_asked_for_a_kind_a_bottle_a_person(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    me.send("/bottles/G7P4/use", {"amount": "1 mL", "reason": "rinsing"}, "/me")
+    for asked, there in (
+        ("kind=use", True),
+        ("kind=use&bottle=g7p4", True),
+        ("by=vane", True),
+        ("kind=discard", False),
+        ("by=nobody", False),
+        ("kind=use&until=2026-12-31", False),
+        ("item=urea", False),
+    ):
+        page = me.get(f"/history?{asked}")
+        assert page.status_code == 200, asked
+        assert ("rinsing" in page.text) is there, asked
+    wrong = me.get("/history?item=unobtainium")
+    assert wrong.status_code == 422
+    assert 'value="unobtainium"' in wrong.text
+    assert "rinsing" in me.get("/history.csv?kind=use").text
+    assert me.get("/history.pdf?kind=use").content.startswith(b"%PDF")
+
+
+def test_the_sample_of_the_page_plans_as_that_of_the_command() -> None:
+    with links.sample() as (path, today, last):
+        page = PlanCache(path, last).of(today).plan
+    command = sample_plan(None, None, None).plan
+    assert page.horizon == command.horizon
+    assert [(b.solution, b.make_on, b.amount) for b in page.batches] == [
+        (b.solution, b.make_on, b.amount) for b in command.batches
+    ]
