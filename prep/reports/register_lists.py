@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -25,6 +26,8 @@ class ListTable:
     title: str
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    on_paper: "ListTable | None" = None
+    """The same in fewer columns, where a sheet of paper has no room for all."""
 
     def csv(self) -> bytes:
         """As a file for a spreadsheet."""
@@ -32,6 +35,8 @@ class ListTable:
 
     def pdf(self) -> bytes:
         """As a list to print."""
+        if self.on_paper is not None:
+            return self.on_paper.pdf()
         from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 
         def story(paper: Paper) -> list[Any]:
@@ -40,7 +45,7 @@ class ListTable:
                 [paper.text(cell, 8, right=name in _NUMBERS) for name, cell in zip(self.header, row, strict=True)]
                 for row in self.rows
             ]
-            table = paper.table(cells, _widths(self.header, self.rows, WIDTH), header=True)
+            table = paper.table(cells, _widths(self.header, self.rows, WIDTH), header=True, pad=2)
             return [paper.text(self.title, 15, bold=True), gap(6), table]
 
         return build(self.title, story)
@@ -71,7 +76,27 @@ def bottles(found: Sequence["Registered"]) -> ListTable:
         )
         for one in found
     )
-    return ListTable("Bottles", tuple(header.split("|")), rows)
+    return ListTable("Bottles", tuple(header.split("|")), rows, _bottles_on_paper(found))
+
+
+def _bottles_on_paper(found: Sequence["Registered"]) -> ListTable:
+    """Bottles in the columns that a sheet of paper has room for."""
+    rows = tuple(
+        (
+            one.held.code,
+            f"{one.held.name}{f' [{one.held.strength}]' if one.held.strength else ''}",
+            one.cas,
+            f"{amount_of(one.held.balance)} {_unit(one.held.measure)}",
+            "not known" if one.hazards is None else "; ".join(one.hazards),
+            one.held.location,
+            ", ".join(filter(None, (one.held.supplier or "", one.held.lot))),
+            *(day.isoformat() if day else "" for day in (one.held.received, one.held.use_by)),
+            "" if one.held.status == BottleStatus.IN_SERVICE else one.held.status,
+        )
+        for one in found
+    )
+    header = ("Code", "Item", "CAS", "Amount", "Hazard classes", "At", "Supplier, lot", "Came", "Use by", "Status")
+    return ListTable(f"Bottles ({len(rows)})", header, rows)
 
 
 def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
@@ -195,7 +220,25 @@ def _unit(measure: Measure) -> str:
     return "g" if measure is Measure.MASS else "mL"
 
 
+_PADDING = 5.0
+_LONGEST = 112.0
+"""Points: what stands beside the text of a cell, and the longest word that is never broken."""
+
+
 def _widths(header: Sequence[str], rows: Sequence[Sequence[str]], width: float) -> list[float]:
-    """Columns as wide as what is in them asks for, within the page."""
-    longest = [max(4, min(28, max(len(cell) for cell in column))) for column in zip(header, *rows, strict=True)]
-    return [width * one / sum(longest) for one in longest]
+    """Columns that break no word where the page has room for that; what is over goes where the text is longest."""
+    from prep.reports.pdf import fonts
+
+    def across(text: str, font: str = fonts.REGULAR) -> float:
+        return fonts.width(text, font, 8) + _PADDING
+
+    least, wanted = [], []
+    for name, *cells in zip(header, *rows, strict=True):
+        words = {word for cell in cells for word in cell.split()}
+        widest = max([across(name, fonts.BOLD), *map(across, words)])
+        least.append(min(widest, _LONGEST))
+        wanted.append(max(0.0, min(250.0, max([0.0, *map(across, set(cells))])) - least[-1]))
+    over = width - sum(least)
+    if over < 0:
+        return [width * one / sum(least) for one in least]
+    return [one + over * (more + 1) / (sum(wanted) + len(wanted)) for one, more in zip(least, wanted, strict=True)]

@@ -223,11 +223,13 @@ def list_(
         terminal.table(("Bottle", "Holds", "At"), rows)
     if state.recount:
         again_ = [
-            (c, state.names[c], "" if state.count.blind else verdicts[c].sentence, _times(c, state.once))
+            (c, state.names[c], *(() if state.count.blind else (verdicts[c].sentence,)), _times(c, state.once))
             for c in state.recount
         ]
+        heads = ("Bottle", "Holds", *(() if state.count.blind else ("Differs",)), "Counted")
+        terminal.say()
         terminal.say("Look at these again", bold=True)
-        terminal.table(("Bottle", "Holds", "Differs", "Counted"), again_)
+        terminal.table(heads, again_)
     elif state.verdicts:
         terminal.say("Nothing differs by more than measuring explains.")
 
@@ -333,6 +335,7 @@ def report(
         first, *rest = (one for one in signed_report.shown(made) if one.slug != "inventory")
         for section in (*rest, first):  # what is flagged last, where the eye is
             if section.rows:
+                terminal.say()
                 terminal.say(section.title, bold=True)
                 terminal.table(section.headers, section.text, right=section.right)
 

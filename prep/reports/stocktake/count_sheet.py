@@ -9,18 +9,21 @@ from prep.reports.csv_table import csv_bytes
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.reports.print_rows import CountRow
 
-COLUMNS = ("location", "code", "name", "measure", "book", "tare", "count", "note")
+COLUMNS = ("location", "code", "name", "measure", "book", "tare", "count", "counter", "note")
 FOUND_LINES = 3  # blank lines at each location for bottles that are not on the books
 HELP = (
     "Write the amount with its unit (250 mL, 12.5 g), or the weight of bottle and contents, marked G; 0 for an "
     "empty bottle; NF for one not found; ? for a label that cannot be read."
 )
-_FOOT = "Count what is there. Working aid: the supplier's safety data sheet and local rules prevail."
+_FOOT = (
+    "Counted by ______________________ on ____________. Working aid: the supplier's safety data sheet and local "
+    "rules prevail."
+)
 
 
 def count_csv(rows: Sequence[CountRow]) -> bytes:
-    """The sheet as CSV, `count` empty, in the order of `rows`."""
-    table = ((r.location, r.code, r.name, r.measure, r.book, r.tare, "", r.note) for r in rows)
+    """The sheet as CSV, `count` and `counter` (who counted it) empty, in the order of `rows`."""
+    table = ((r.location, r.code, r.name, r.measure, r.book, r.tare, "", "", r.note) for r in rows)
     return csv_bytes(COLUMNS, table, bom=True)
 
 
@@ -51,7 +54,9 @@ def count_pdf(rows: Sequence[CountRow], title: str, school: str = "", how: str =
 
 def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool, weighed: bool) -> list[Any]:
     place = f"Item, at {location}" if location else "Item"  # in the head, which stands on every page
-    columns = [("", 6 * MM), ("Code", 22 * MM), (place, 0.0), ("Counted by", 19 * MM)]
+    from reportlab.platypus import CondPageBreak
+
+    columns = [("", 6 * MM), ("Code", 22 * MM), (place, 0.0), ("Goes by", 19 * MM)]
     columns += [] if blind else [("On the books", 22 * MM)]
     columns += [("Tare", 17 * MM)] if weighed else []
     columns += [("Count", 30 * MM), ("Note", 28 * MM)]
@@ -69,7 +74,8 @@ def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool
     table = paper.table(cells, [width or rest for _, width in columns], header=True, pad=3)
     table.setStyle(_boxes(len(columns), len(cells)))
     heading = paper.heading(f"{location or 'No location'}: {len(rows)} on the list")
-    return [gap(8), heading, gap(2), table]
+    heading.keepWithNext = True
+    return [CondPageBreak(45 * MM), gap(8), heading, table]
 
 
 def _boxes(columns: int, rows: int) -> list[tuple[Any, ...]]:

@@ -1,5 +1,6 @@
 """A count's report as it is read and signed: what it is of, what is flagged, and the rest after it."""
 
+from dataclasses import replace
 from typing import Any
 
 from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
@@ -39,7 +40,7 @@ def flagged(made: Report) -> Section:
     return Section(
         "flagged",
         "Differences that measuring does not explain",
-        (*_DIFFERENCE, "Counted", "Likely"),
+        (*_DIFFERENCE, "Looked for", "Likely cause"),
         tuple(rows),
         (2, 3, 4, 5),
     )
@@ -72,9 +73,18 @@ def shown(made: Report) -> list[Section]:
         ),
         (3,),
     )
-    rest = [section for section in sections(says) if section.slug != "differences"]
+    rest = [_with_codes(section, made) for section in sections(says) if section.slug != "differences"]
     rest += [discarded, _controlled(made), *_compared(made), _entries(made), _left(made)]
     return [flagged(made), explained(made), elsewhere, *rest]
+
+
+def _with_codes(section: Section, made: Report) -> Section:
+    """A section whose finds stand under the codes that closing gave them."""
+    codes = made.signed.new_codes or {}
+    rows = tuple(
+        tuple(codes.get(cell, cell) if isinstance(cell, str) else cell for cell in row) for row in section.rows
+    )
+    return replace(section, rows=rows) if codes else section
 
 
 def _controlled(made: Report) -> Section:
@@ -167,6 +177,7 @@ def document(made: Report) -> dict[str, Any]:
         "heading": heading(made),
         "seal": made.signed.seal or None,
         "likely_causes": dict(made.signed.causes or {}),
+        "found_codes": dict(made.signed.new_codes or {}),
         "entries": [
             {"bottle": one.bottle or None, "says": one.says, "by": one.by, "at": one.at, "stands": one.stands}
             for one in made.signed.entries
