@@ -74,8 +74,7 @@ def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool
     table = paper.table(cells, [width or rest for _, width in columns], header=True, pad=3)
     table.setStyle(_boxes(len(columns), len(cells)))
     heading = paper.heading(f"{location or 'No location'}: {len(rows)} on the list")
-    heading.keepWithNext = True
-    return [CondPageBreak(45 * MM), gap(8), heading, table]
+    return [CondPageBreak(45 * MM), gap(8), heading, gap(2), table]
 
 
 def _boxes(columns: int, rows: int) -> list[tuple[Any, ...]]:
