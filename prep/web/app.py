@@ -91,7 +91,6 @@ def _subjects() -> list[Any]:
         orders,
         own_demos,
         people,
-        receiving,
         shelves,
         today,
     )
@@ -101,7 +100,6 @@ def _subjects() -> list[Any]:
         today,
         makes,
         shelves,
-        receiving,
         orders,
         bookings,
         own_demos,

@@ -17,7 +17,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import places
 from prep.web.forms import Field, WebForm
 from prep.web.here import At, Here, choices
-from prep.web.receiving import received
+from prep.web.orders import received
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
 

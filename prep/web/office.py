@@ -8,7 +8,7 @@ from fastapi import Response
 
 from prep.books import JobKind
 from prep.dates import read_day
-from prep.errors import PrepError, Refused
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports import register_lists
 from prep.services.bookings import groups
 from prep.services.inventory import backup
@@ -312,7 +312,7 @@ def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str =
         return Response(found.csv(), media_type="text/csv; charset=utf-8", headers=name)
     if end == "pdf":
         return Response(found.pdf(), media_type="application/pdf")
-    raise PrepError("There is no such page.")
+    raise NotOnFile("There is no such page.")
 
 
 def _undo_form(job: int) -> WebForm:

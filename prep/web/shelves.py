@@ -23,7 +23,7 @@ from prep.services.stock import changes, labels, listing, places, pouring, recal
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.here import At, Here, choices
-from prep.web.receiving import SHEETS, beside, received
+from prep.web.orders import SHEETS, beside, received
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
