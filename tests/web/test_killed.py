@@ -31,7 +31,7 @@ def test_what_was_confirmed_is_there_after_a_kill() -> None:
     headers = {"Authorization": f"Bearer {key}"}
     confirmed: list[str] = []
     for turn in range(KILLS):
-        server, at = _start()
+        server, at = start()
         stop = threading.Event()
 
         def load(turn: int = turn, at: str = at, stop: threading.Event = stop) -> None:
@@ -75,13 +75,14 @@ def _wait_until(true: Callable[[], bool], seconds: float = 60) -> None:
         time.sleep(0.01)
 
 
-def _start() -> tuple[subprocess.Popen[str], str]:
+def start(*more: str) -> tuple[subprocess.Popen[str], str]:
+    """A server of its own process on the inventory, once it answers, and its address."""
     import socket
 
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    command = [str(Path(sys.executable).with_name("prep")), "serve", "--port", str(port)]
+    command = [str(Path(sys.executable).with_name("prep")), "serve", "--port", str(port), *more]
     environment = {**os.environ, "PYTHONUNBUFFERED": "1"}
     server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
     assert server.stdout is not None
