@@ -131,6 +131,11 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
             "into a dry bucket, then neutralise what is left with sodium carbonate and wash the place.",
             prudent,
         )
+    if _silvering(bench):
+        yield Line(
+            "Ammoniacal silver: wet it at once with dilute acid and wipe it up as silver waste; never let it dry.",
+            prudent,
+        )
     if any(g.startswith("acid_") for g in groups):
         yield Line(
             f"{'Any other acid' if sulfuric else 'Acid'}: sprinkle sodium hydrogencarbonate from the outside in until "
@@ -141,10 +146,26 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
         yield Line("Alkali: dilute with water, neutralise with citric acid, then wipe up.", practice)
     if _burns(bench):
         yield Line("Flammable: put out every flame, open the windows, soak up with mineral absorbent.", practice)
-    if groups & {"oxidiser", "hypochlorite"} or any(s.solute == "nitric-acid" for s in strong):
+    if any(_oxidises(s) for one in bench for s in one.substances):
         yield Line("Oxidiser: mineral absorbent, then wash the place; no paper towels and no sawdust.", practice)
     for statement in _statements(codes, _SPILL):
         yield Line(statement.text, f"Regulation (EC) No 1272/2008 (CLP), {statement.code}")
+
+
+def _silvering(bench: Sequence[OnBench]) -> bool:
+    """Whether silver stands with ammonia in one liquid."""
+    return any({"silver-nitrate", "ammonia"} <= {s.solute for s in one.substances} for one in bench)
+
+
+def _oxidises(substance: Substance) -> bool:
+    """Whether a spill of it may set paper or wood alight as it dries: not of what is dissolved and dilute."""
+    codes = set(h_codes(substance.classification))
+    if substance.storage_group == "hypochlorite" or codes & {"H270", "H271", "H272"}:
+        return True
+    if substance.solute == "nitric-acid":
+        return "Skin Corr. 1A" in substance.classification  # from 20 %, as it is shipped: 49 CFR 172.101, UN2031
+    strong = bool(codes & {"H314", "H318"}) or substance.form is not Form.AQUEOUS
+    return strong and substance.storage_group == "oxidiser"
 
 
 def _concentrated(substance: Substance) -> bool:

@@ -152,9 +152,26 @@ def test_advice_on_a_spill_hurts_nobody(substances: Substances) -> None:
     assert acid.index("Absorb") < acid.index("neutralise")
     assert "every flame" in beside("ethanol-96", "200")
     assert "every flame" not in beside("ethanol-96", "1")
+    for oxidiser in ("potassium-permanganate", "hydrogen-peroxide", "nitric-acid", "sodium-hypochlorite"):
+        assert "no paper towels" in beside(oxidiser)
     metals = " ".join(cautions_for([substances["potassium"]]))
     assert "no test strip" in metals
     assert "never cut" in metals
+
+
+def test_a_dilute_oxidiser_sets_no_paper_alight_and_silver_with_ammonia_is_destroyed(
+    substances: Substances, solutions: Solutions
+) -> None:
+    # from memory: National Research Council, Prudent Practices in the Laboratory (2011)
+    catalogue = Catalogue(substances, solutions)
+
+    def spill(code: str) -> str:
+        made = solutions[code]
+        on = OnBench(code, made.name, hazards_of(made, catalogue), reagents_of([code], catalogue))
+        return " ".join(line.text for line in notes_for([on]).spill)
+
+    assert "paper towels" not in spill("agno3-0.1")
+    assert "at once with dilute acid" in spill("tollens")
 
 
 def test_weak_acid_keeps_first_aid_for_the_eyes(substances: Substances, solutions: Solutions) -> None:

@@ -131,7 +131,7 @@ def _h_codes(classes: Sequence[HazardClass]) -> tuple[str, ...]:
     if "H314" in codes:
         codes.discard("H318")
     if "H400" in codes and codes & {"H410", "H411", "H412"}:
-        # Aquatic Acute 1 with a long-term class is printed as H410 alone.
+        # Aquatic Acute 1 with a long-term class is printed as H410 alone: the label column of Annex VI has it so.
         codes -= {"H400", "H411", "H412"}
         codes.add("H410")
     return tuple(sorted(codes))
