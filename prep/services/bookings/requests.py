@@ -12,6 +12,7 @@ from prep.dates import DayOrder, day_of_cell
 from prep.errors import NotOnFile, PrepError
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
+from prep.resources import seed_table
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.files.csv_file import Row, whole
@@ -173,14 +174,43 @@ class BookableNames:
         )
 
 
+_SAYS_NOTHING = frozenset("a an and the in of with to demo demonstration experiment test practical reaction".split())
+
+
+def _words(name: str) -> frozenset[str]:
+    said = re.sub(r"'s?\b", "", name.casefold().replace("sulph", "sulf"))
+    words = (word.removesuffix("s") if len(word) > 3 else word for word in re.findall(r"\w+", said))
+    return frozenset(words) - _SAYS_NOTHING
+
+
+def _alike(known: Mapping[str, Demo], name: str) -> list[Demo]:
+    """The demos that the trade calls so (demo_words.csv), else those whose name has all these words."""
+    words = _words(name)
+    usual = {row["demo"] for row in seed_table("demo_words") if _words(row["said"]) == words}
+    if found := [one for code, one in known.items() if code in usual]:
+        return found
+    return [one for one in known.values() if any(_says(words, _words(n)) for n in (one.name, *one.other_names))]
+
+
+def _says(words: frozenset[str], name: frozenset[str]) -> bool:
+    """Whether words say a name: one word alone only where it is half of it (`Table` is no demo, `thermite` is)."""
+    return bool(words) and words <= name and (len(words) > 1 or 2 * len(words) >= len(name))
+
+
 def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
-    """Find a demo by code, name or an old name. Raises PrepError."""
+    """Find a demo by code, name or an old name, or by what it is usually called. Raises PrepError."""
     wanted = name.strip()
     if wanted in known:
         return known[wanted]
     for found in known.values():
         if spelling.key(wanted) in map(spelling.key, (found.name, found.code, *found.other_names)):
             return found
+    alike = _alike(known, wanted)
+    if len(alike) == 1:
+        return alike[0]
+    if alike:
+        codes = ", ".join(sorted(one.code for one in alike)[:6])
+        raise PrepError(f'"{wanted[:40]}" may be {codes}; give one of these codes.')
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
     raise NotOnFile(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 

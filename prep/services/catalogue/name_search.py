@@ -33,6 +33,7 @@ class Search:
     def ways(self) -> Iterator[Iterator[Item]]:
         """Each way's finds; those of the first way that finds any are meant."""
         yield from (self.by_code(), self.by_name(), self.by_words(), self.by_formula(), self.by_solution_words())
+        yield self.by_ph()
         yield from (
             self.by_strength(),
             self.by_percent(),
@@ -99,6 +100,18 @@ class Search:
         for solution in self.catalogue.solutions.values():
             name = read_name(solution.name)
             if self.said.says_as(name) and self.said.percent == name.percent:
+                yield self.catalogue.item(solution.code)
+
+    def by_ph(self) -> Iterator[Item]:
+        """The buffers of a pH: `pH 7 buffer`, `buffer pH 4.0`."""
+        low = self.wanted.casefold()
+        if "buffer" not in low or not (said := re.search(r"\bph\s*=?\s*(\d+(?:\.\d+)?)(?![\d.])", low)):
+            return
+        rest = set(re.findall(r"[a-z]+", low.replace(said[0], ""))) - {"buffer", "solution", "standard"}
+        for solution in self.catalogue.solutions.values():
+            name = solution.name.casefold()
+            made = re.search(r"\bph (\d+(?:\.\d+)?)", name) if name.startswith("buffer") else None
+            if made and Decimal(made[1]) == Decimal(said[1]) and all(word in name for word in rest):
                 yield self.catalogue.item(solution.code)
 
     def by_strength(self) -> Iterator[Item]:

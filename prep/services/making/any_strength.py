@@ -32,6 +32,7 @@ def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
     except PrepError:
         solution = _solution(name, catalogue)
         if solution is None:
+            _refuse_bare_per_cent(name, catalogue)
             raise
     with_it = replace(catalogue, solutions={**catalogue.solutions, solution.code: solution})
     making = Making(with_it)
@@ -90,6 +91,19 @@ def _solution(name: str, catalogue: Catalogue) -> Solution | None:
         usual_nl=0,
         sources={**near.sources, "strength": _PRACTICE, "shelf": shelf},
     )
+
+
+def _refuse_bare_per_cent(name: str, catalogue: Catalogue) -> None:
+    """Ask which per cent is meant where a substance on file is named with one. Raises PrepError."""
+    found = re.search(r"(\d+(?:\.\d+)?)\s*%(?!\s*[wvm]\s*/)", name)
+    if found is None:
+        return
+    what = re.sub(r"\s+(solution|in water)$", "", f"{name[: found.start()]} {name[found.end() :]}".strip())
+    try:
+        find_alike(what, _bought(catalogue))
+    except PrepError:
+        return
+    raise PrepError(f'"{found[1]} %" of {what.strip()} does not say which per cent; write % w/w, % w/v or % v/v.')
 
 
 def _bought(catalogue: Catalogue) -> Catalogue:

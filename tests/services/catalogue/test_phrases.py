@@ -19,7 +19,10 @@ copper-sulfate-5-water: copper sulfate pentahydrate; copper(II) sulphate 5-hydra
  cupric sulfate 5-water; Copper (II) Sulphate, hydrated; copper sulphate; Copper sulfate crystals
 copper-sulfate: copper sulfate anhydrous; anhyd. copper(II) sulphate; 7758-98-7; CuSO4
 sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium hydroxide AR 98%
-sodium-hydrogencarbonate: bicarb; sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
+buffer-10-ammonia: pH 10 ammonia buffer; ammonia buffer pH 10.0
+buffer-1: buffer pH 1; pH 1 buffer solution
+sucrose: sugar cubes; cane sugar; sugar
+sodium-hydrogencarbonate: bicarb; sodium bicarb; sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
  sodium hydrogentrioxocarbonate(IV)
 sodium-hypochlorite: bleach; sodium hypochlorite; sodium chlorate(I) solution
 hydrochloric-acid: conc HCl; Conc. HCl; Hydrochloric acid conc.; Acid, hydrochloric, conc.; hydrochloric acid 36%;
@@ -40,9 +43,10 @@ zinc-granules: Zinc, granulated; granulated zinc; zinc granules; Zinc
 zinc-powder: zinc dust; Zinc powder; powdered zinc
 fehling-a: Fehling's A; Fehlings solution A; Fehling's solution A
 benedict: Benedict's; Benedicts reagent; Benedict's solution
-potassium-permanganate: Potassium manganate(VII); potassium permanganate; KMnO4; potassium tetraoxomanganate(VII)
-potassium-dichromate: potassium dichromate(VI); Potassium Dichromate
-sodium-thiosulfate-5-water: sodium thiosulphate; hypo; Sodium thiosulfate-5-water; sodium thiosulfate pentahydrate
+potassium-permanganate: Potassium manganate(VII); potassium permanganate; KMnO4; potassium tetraoxomanganate(VII);
+ permanganate
+potassium-dichromate: potassium dichromate(VI); Potassium Dichromate; dichromate
+sodium-thiosulfate-5-water: sodium thiosulphate; hypo; Sodium thiosulfate-5-water; sodium thiosulfate pentahydrate; thiosulphate
 sodium-carbonate: sodium carbonate; soda ash; anhydrous sodium carbonate; Na2CO3
 sodium-carbonate-10-water: washing soda; sodium carbonate 10-hydrate; sodium carbonate decahydrate
 iron-iii-chloride-6-water: ferric chloride; iron(III) chloride; iron chloride hexahydrate;

@@ -1,0 +1,42 @@
+"""A demo by what it is usually called: the trade's own names, and the words of its title."""
+
+import pytest
+
+from prep.errors import PrepError
+from prep.resources import seed_data, seed_table
+from prep.services.bookings.requests import find_demo_in
+from prep.services.catalogue.seed import read_catalogue
+
+DEMOS = read_catalogue(seed_data()).demos
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        ("Blue bottle", "blue-bottle"),
+        ("the blue bottle experiment", "blue-bottle"),
+        ("elephant's toothpaste", "foam-column"),
+        ("Elephants toothpaste", "foam-column"),
+        ("Flame tests", "flame-colours"),
+        ("silver mirror test", "silver-mirror"),
+        ("iron and sulphur", "iron-sulfur"),
+        ("Thermite reaction", "thermite"),
+        ("sodium in water", "alkali-metals"),
+    ],
+)
+def test_a_demo_is_found_by_what_it_is_called(said: str, code: str) -> None:
+    assert find_demo_in(DEMOS, said).code == code
+
+
+def test_what_may_be_several_is_asked_and_a_word_of_a_title_is_no_demo() -> None:
+    with pytest.raises(PrepError, match="may be clock-iodate, clock-peroxide"):
+        find_demo_in(DEMOS, "iodine clock")
+    for said in ("table", "water", "volcano", "staff meeting", ""):
+        with pytest.raises(PrepError, match="no demo on file"):
+            find_demo_in(DEMOS, said)
+
+
+def test_every_word_for_a_demo_is_about_one_on_file_and_means_it() -> None:
+    for row in seed_table("demo_words"):
+        assert row["source"]
+        assert find_demo_in(DEMOS, row["said"]).code == row["demo"]
