@@ -22,7 +22,8 @@ sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium 
 buffer-10-ammonia: pH 10 ammonia buffer; ammonia buffer pH 10.0
 buffer-1: buffer pH 1; pH 1 buffer solution
 sucrose: sugar cubes; cane sugar; sugar
-sodium-hydrogencarbonate: bicarb; sodium bicarb; sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
+sodium-hydrogencarbonate: bicarb; sodium bicarb;
+ sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
  sodium hydrogentrioxocarbonate(IV)
 sodium-hypochlorite: bleach; sodium hypochlorite; sodium chlorate(I) solution
 hydrochloric-acid: conc HCl; Conc. HCl; Hydrochloric acid conc.; Acid, hydrochloric, conc.; hydrochloric acid 36%;
@@ -46,7 +47,8 @@ benedict: Benedict's; Benedicts reagent; Benedict's solution
 potassium-permanganate: Potassium manganate(VII); potassium permanganate; KMnO4; potassium tetraoxomanganate(VII);
  permanganate
 potassium-dichromate: potassium dichromate(VI); Potassium Dichromate; dichromate
-sodium-thiosulfate-5-water: sodium thiosulphate; hypo; Sodium thiosulfate-5-water; sodium thiosulfate pentahydrate; thiosulphate
+sodium-thiosulfate-5-water: sodium thiosulphate; hypo; Sodium thiosulfate-5-water; sodium thiosulfate pentahydrate;
+ thiosulphate
 sodium-carbonate: sodium carbonate; soda ash; anhydrous sodium carbonate; Na2CO3
 sodium-carbonate-10-water: washing soda; sodium carbonate 10-hydrate; sodium carbonate decahydrate
 iron-iii-chloride-6-water: ferric chloride; iron(III) chloride; iron chloride hexahydrate;
