@@ -193,8 +193,8 @@ def _alike(known: Mapping[str, Demo], name: str) -> list[Demo]:
 
 
 def _says(words: frozenset[str], name: frozenset[str]) -> bool:
-    """Whether words say a name: one word alone only where it is half of it (`Table` is no demo, `thermite` is)."""
-    return bool(words) and words <= name and (len(words) > 1 or 2 * len(words) >= len(name))
+    """Whether words say a name: one word alone only where it is most of it (`Table` is no demo, `thermite` is)."""
+    return bool(words) and words <= name and (len(words) > 1 or 2 * len(words) > len(name))
 
 
 def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
