@@ -125,6 +125,13 @@ class Answers:
         for batch in plan.batches:
             self._minutes[batch.make_on] += batch.minutes
 
+        self._said: dict[str, list[tuple[int, Finding]]] = defaultdict(list)
+        for number, finding in enumerate(plan.findings):
+            self._said[finding.about].append((number, finding))
+        self._closed = [finding for finding in plan.findings if finding.code == "no-working-day"]
+        self._too_full = self.too_full()
+        self._found: dict[Booking, BookingAnswer] = {}
+
     def minutes(self, day: date) -> int:
         """Minutes of making that the plan puts on a day."""
         return self._minutes.get(day, 0)
@@ -136,6 +143,11 @@ class Answers:
 
     def of(self, booking: Booking) -> BookingAnswer:
         """The answer of a booking."""
+        if booking not in self._found:
+            self._found[booking] = self._answer(booking)
+        return self._found[booking]
+
+    def _answer(self, booking: Booking) -> BookingAnswer:
         place = booking.set_out or booking.room
         if not booking.stands:
             state = BookingState.SHOWN if booking.status == BookingStatus.DONE else BookingState.CANCELLED
@@ -188,14 +200,14 @@ class Answers:
     ) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
         """What stands against it, and what else is said of it."""
         about = {booking.code, *(need.id for need in needs)}
-        mine = [found for found in self._plan.findings if found.about in about]
-        full = {day.isoformat() for day in self.too_full() & {b.make_on for b in rests.batches.values()}}
-        calendar = [f for f in self._plan.findings if f.code == "no-working-day"] if needs else []
-        against = [f for f in mine if f.severity == Severity.STOP]
-        against += [f for f in self._plan.findings if f.code == "day-too-full" and f.about in full]
+        mine = sorted((pair for one in about for pair in self._said.get(one, ())), key=lambda pair: pair[0])
+        full = {day.isoformat() for day in self._too_full & {b.make_on for b in rests.batches.values()}}
+        calendar = self._closed if needs else []
+        against = [f for _, f in mine if f.severity == Severity.STOP]
+        against += [f for day in sorted(full) for _, f in self._said.get(day, ()) if f.code == "day-too-full"]
         if against:
             against = [*calendar, *against]
-        mind = [found for found in mine if found not in against]
+        mind = [found for _, found in mine if found not in against]
         return tuple(against), tuple(mind)
 
     def _ordered(self, rests: _Rests) -> tuple[ToOrder, ...]:

@@ -21,6 +21,8 @@ SEARCHED = timedelta(weeks=16)
 """How far beyond its day a booking's first possible day is looked for."""
 _ONE_BY_ONE = 3
 """Up to so many bookings each get a search of their own; of more, all are tried on their likely days at once."""
+_FEW = 12
+"""Of so many asked for at once each may be searched for; a whole term is answered from three plans."""
 
 
 def of(
@@ -129,7 +131,7 @@ class BookedSchool:
             if one.can_be_shown is False and not any(f.code in NO_DAY_HELPS for f in one.against)
         ]
         likely = {one.booking.code: self._likely(one.booking, drawn) for one in failing}
-        if len(failing) <= _ONE_BY_ONE:
+        if len(failing) <= _ONE_BY_ONE and len(wanted) <= _FEW:
             for one in failing:
                 found[one.booking.code] = self._searched(one, likely[one.booking.code], wanted)
         elif moves := {code: day for code, day in likely.items() if day is not None}:

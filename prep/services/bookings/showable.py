@@ -10,6 +10,7 @@ from prep.chemistry.catalogue import WATER
 from prep.errors import PrepError
 from prep.planning.booking_answer import Answers, BookingAnswer
 from prep.planning.model import Booking, Snapshot
+from prep.planning.workdays import Workdays
 from prep.services.bookings.answers import BookedSchool
 
 _NO_LIMIT = 10**6
@@ -32,8 +33,8 @@ class _Tries:
     """Every demo tried on one day: all together for what they take, then each beside the minutes that are left.
 
     What is held serves most of them side by side. One that comes off short beside the others is tried again beside
-    fewer, until nothing more is found; only one that the room's minutes, another's booking, or a rival for the same
-    bottle stands against has a plan of its own.
+    fewer, until nothing more is found; only one that another's booking, or a rival for the same bottle, stands
+    against has a plan of its own.
     """
 
     school: BookedSchool
@@ -67,10 +68,9 @@ class _Tries:
             given = {code: answers.of(one) for code, one in left.items()}
             served = {code for code, one in given.items() if one.can_be_shown is not False}
             harmed = self._harmed(answers)
-            doubtful = {code for code in served if not self._room_for(given[code])} | (
-                {code for code in served if self._takes_any(given[code], harmed)} if harmed else set()
-            )
-            yes |= served - doubtful
+            served_in_time = {code for code in served if self._room_for(given[code])}
+            doubtful = {code for code in served_in_time if harmed and self._takes_any(given[code], harmed)}
+            yes |= served_in_time - doubtful
             alone |= {code: left[code] for code in doubtful}
             left = {code: one for code, one in left.items() if code not in served}
             if not served:
@@ -121,12 +121,25 @@ class _Tries:
         return self.school.answers(booked, self._end)
 
     def _room_for(self, answer: BookingAnswer) -> bool:
-        """Whether what it needs made fits into the minutes that are left of those days."""
-        minutes: Counter[date] = Counter()
-        for make in answer.makes:
-            minutes[make.on] += make.minutes
-        calendar = self.school.snapshot.calendar
-        return all(self._before.minutes(day) + more <= calendar.minutes(day) for day, more in minutes.items())
+        """Whether what it needs made fits into the minutes that the others leave, on its day or one before.
+
+        No make of another booking is moved for it, and none is made so early that it has gone off by then.
+        """
+        snapshot, added = self.school.snapshot, Counter[date]()
+        for make in reversed(answer.makes):
+            solution = snapshot.solutions.get(make.solution)
+            keeps = 0 if solution is None or solution.made_fresh else solution.shelf_life_days
+            first = max(snapshot.today, self.on - timedelta(days=keeps))
+            days = Workdays(snapshot.calendar, min(first, make.on), make.on).days
+            fits = (
+                day
+                for day in reversed(days)
+                if self._before.minutes(day) + added[day] + make.minutes <= snapshot.calendar.minutes(day)
+            )
+            if (day := next(fits, None)) is None:
+                return False
+            added[day] += make.minutes
+        return True
 
     def _harmed(self, answers: Answers) -> set[str]:
         """The items that bookings served before now want for."""
