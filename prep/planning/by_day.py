@@ -11,7 +11,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
-from prep.planning.set_out import sensible
+from prep.planning.set_out import minutes_of, sensible
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -79,6 +79,11 @@ class Day:
     fetches: tuple[Fetch, ...] = ()
     deliveries: tuple[DueDelivery, ...] = ()
     discards: tuple[Bottle, ...] = ()
+
+    @property
+    def setting_out(self) -> int:
+        """Minutes of setting out and clearing its bookings."""
+        return minutes_of(self.bookings)
 
     @property
     def empty(self) -> bool:

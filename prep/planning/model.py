@@ -226,8 +226,8 @@ class Horizon:
 class Policy:
     """What a school may set about planning. Costs are in minutes of work (planning/lots.py says of what).
 
-    With neither of the two costs per litre set, the fewest makes come first, then the least thrown away, then
-    the freshest. `cost_per_make` None takes the minutes on the solution's entry.
+    None takes the usual figure: of a make the minutes on the solution's entry. What is costly or of high hazard may
+    have a cost of its own when it is thrown away.
     """
 
     default_lead_days: int = 10
@@ -235,11 +235,9 @@ class Policy:
     cost_per_make: Decimal | None = None
     cost_per_litre_wasted: Decimal | None = None
     cost_per_litre_day_held: Decimal | None = None
-
-    @property
-    def weighs(self) -> bool:
-        """Whether costs are weighed up against each other, rather than taken in the order given."""
-        return self.cost_per_litre_wasted is not None or self.cost_per_litre_day_held is not None
+    cost_per_litre_costly_wasted: Decimal | None = None
+    cost_per_litre_hazard_wasted: Decimal | None = None
+    cost_per_dilution: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,16 +1,26 @@
 """What is put out for a demonstration: in whole drops and in millilitres that a person can measure."""
 
+from collections.abc import Iterable
 from fractions import Fraction
 from math import ceil
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
-from prep.planning.model import Demo, DemoKind, Need
+from prep.planning.model import Booking, Demo, DemoKind, Need
 
 MOST_COUNTED = 100
 """Up to so many drops are counted out; more are a volume: common practice, no source."""
 _STEPS = ((5, 0.5), (50, 1.0), (500, 5.0), (5000, 10.0), (float("inf"), 50.0))  # below so many mL, to so many
+
+
+_BOOKING_MINUTES, _FURTHER_MINUTES = 10, 2
+"""What setting a booking out and clearing it takes, and each further showing or set: common practice, no source."""
+
+
+def minutes_of(bookings: Iterable[Booking]) -> int:
+    """Reckon the minutes that setting out and clearing the bookings of a day take."""
+    return sum(_BOOKING_MINUTES + _FURTHER_MINUTES * (booking.runs - 1) for booking in bookings if booking.runs)
 
 
 def total_of(need: Need, demo: Demo, showings: int) -> int:

@@ -53,12 +53,16 @@ def test_sheets_and_calendar(prep: Run, tmp_path: Path) -> None:
 
 
 def test_the_costs_are_settings(inventory: Run) -> None:
-    assert "Fewest makes first" in inventory("plan", "settings").out
+    assert "a litre thrown away costs 10 min; 100 of what is costly" in inventory("plan", "settings").out
     found = inventory("plan", "settings", "--wasted", "5", "--held", "0.1", "--minutes-per-day", "90", "--json").json
     assert found["cost_per_litre_wasted"] == 5.0
     assert found["minutes_per_day"] == 90
     assert inventory("plan", "settings", "--json").json == found
     assert inventory("plan", "--json").code == 0
+    assert inventory("plan", "settings", "--wasted-costly", "200", "--dilution", "5").code == 0
+    said = inventory("plan", "settings").out
+    assert "an intermediate dilution 5 min" in said
+    assert "a litre thrown away costs 5 min; 200 of what is costly, 5 of what is of high hazard" in said
     assert inventory("plan", "settings", "--defaults", "--json").json["cost_per_litre_wasted"] is None
     for wrong in ("-1", "nan", "much", "1e99"):
         assert inventory("plan", "settings", f"--held={wrong}").code == 2

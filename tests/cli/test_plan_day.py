@@ -36,9 +36,9 @@ def test_one_day_has_what_it_takes_and_nothing_of_another(prep: Run) -> None:
     everything = prep("plan", "--sample", "--json").json
     said = prep("plan", "--sample", "--day", "2027-01-12")
     makes = [batch["minutes"] for batch in everything["batches"] if batch["make_on"] == "2027-01-12"]
-    head = f"Tue 12 Jan 2027: {len(makes)} to make, about {sum(makes)} of 240 min; 4 bookings\n"
-    assert said.out.startswith(head)
     shown = " ".join(said.out.split())
+    head = f"Tue 12 Jan 2027: {len(makes)} to make, about {sum(makes)} of 240 min; 4 bookings, about 44 min to set out"
+    assert shown.startswith(f"{head} and clear FETCH")
     for batch in everything["batches"]:
         mine = batch["make_on"] == "2027-01-12"
         last = batch["steps"][-2]["text"].removeprefix("Mind: ")

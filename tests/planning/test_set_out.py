@@ -1,6 +1,7 @@
 """What is put out: whole drops, and millilitres that a person can measure; never less than is needed."""
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -8,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.model import Measure
-from prep.planning.model import Demo, DemoKind, Need
-from prep.planning.set_out import each_of, in_all, sensible, total_of
+from prep.planning.model import Booking, Demo, DemoKind, Need
+from prep.planning.set_out import each_of, in_all, minutes_of, sensible, total_of
 
 ML = 1_000_000
 NEED = Need("x", 2 * ML, "flask")
@@ -58,3 +59,9 @@ def test_what_goes_on_until_a_colour_says_how_much_that_is() -> None:
     need = replace(NEED, until="colour changed", drops=40)
     assert each_of(need, Measure.VOLUME) == "40 drops (2 mL), until colour changed"
     assert each_of(replace(need, per_showing=0, drops=0), Measure.VOLUME) == "until colour changed"
+
+
+def test_setting_out_takes_its_minutes_and_each_further_showing_some_more() -> None:
+    one = Booking("B1", date(2027, 1, 11), "P1", "Lab", "A. Teacher", "d", 1)
+    assert minutes_of([one]) == 10
+    assert minutes_of([one, replace(one, showings=3)]) == 24

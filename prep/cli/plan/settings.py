@@ -1,6 +1,7 @@
 """`prep plan settings` and `prep plan closed`: what the plan weighs up, working days, closed days."""
 
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,7 +9,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.planning.model import Calendar
+    from prep.planning.model import Calendar, Policy
     from prep.services.school.closed_days import Span
 
 closed = common.group("Closed days: holidays, half term, training days. Nothing is made on them.")
@@ -22,6 +23,15 @@ def settings(
     ] = None,
     wasted: Annotated[
         str | None, typer.Option("--wasted", metavar="MINUTES", help="What a litre thrown away costs.")
+    ] = None,
+    costly: Annotated[
+        str | None, typer.Option("--wasted-costly", metavar="MINUTES", help="The same of what is costly.")
+    ] = None,
+    hazard: Annotated[
+        str | None, typer.Option("--wasted-hazard", metavar="MINUTES", help="The same of what is of high hazard.")
+    ] = None,
+    dilution: Annotated[
+        str | None, typer.Option("--dilution", metavar="MINUTES", help="What an intermediate dilution costs.")
     ] = None,
     held: Annotated[
         str | None, typer.Option("--held", metavar="MINUTES", help="What a litre held for a day costs.")
@@ -49,7 +59,7 @@ def settings(
     ] = None,
     defaults: Annotated[
         bool,
-        typer.Option("--defaults", help="No costs: fewest makes first, then least thrown away, then the freshest."),
+        typer.Option("--defaults", help="The usual costs again: those of the entries."),
     ] = False,
     by: common.By = None,
     db: common.Db = None,
@@ -65,7 +75,7 @@ def settings(
     from prep.services.school import settings as school_settings
     from prep.services.school.closed_days import spans
 
-    costs = dict(zip(school_settings.COSTS, (make, wasted, held), strict=True))
+    costs = dict(zip(school_settings.COSTS, (make, wasted, held, costly, hazard, dilution), strict=True))
     single = dict(_minutes(text) for text in minutes or [])
     wanted = school_settings.PlanSettings(costs, minutes_per_day, ahead, defaults, weekdays, single, zone)
     found = school_settings.change(db, wanted, common.act(by)) if wanted else school_settings.read(db)
@@ -76,14 +86,27 @@ def settings(
         days = calendar_document(found.calendar, spans(found.calendar.closed))
         common.show_json(shown | ahead_ | days | {"time_zone": found.time_zone or None})
         return
-    if found.policy.weighs:
-        for key, cost in values.items():
-            typer.echo(f"{key.replace('_', ' ')}: {'as on its entry' if cost is None else f'{cost} min'}")
-    else:
-        typer.echo("Fewest makes first, then the least thrown away, then the freshest.")
+    for line in _weighed(found.policy):
+        typer.echo(line)
     typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
     _show_calendar(found.calendar, common.today())
     typer.echo(f"time zone: {found.time_zone or 'not set'}")
+
+
+def _weighed(policy: "Policy") -> list[str]:
+    """What is weighed up, in minutes of work, the usual figures where the school has set none."""
+    from prep.chemistry.model import SmallBatch
+    from prep.chemistry.quantities import plain
+    from prep.planning.engine.lots import dilution_minutes, wasted_per_litre
+
+    wasted = {kind: plain(wasted_per_litre(policy, kind)) for kind in SmallBatch}
+    make = "the minutes on its entry" if policy.cost_per_make is None else f"{plain(policy.cost_per_make)} min"
+    return [
+        f"a make costs {make}, an intermediate dilution {plain(dilution_minutes(policy))} min",
+        f"a litre thrown away costs {wasted[SmallBatch.NO]} min; {wasted[SmallBatch.COSTLY]} of what is costly, "
+        f"{wasted[SmallBatch.HAZARD]} of what is of high hazard",
+        f"a litre held for a day costs {plain(policy.cost_per_litre_day_held or Decimal(0))} min",
+    ]
 
 
 def _minutes(text: str) -> tuple[date, int | None]:

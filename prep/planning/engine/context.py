@@ -15,7 +15,8 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply
 from prep.planning.engine.requirements import Demand
-from prep.planning.model import Horizon, Policy, Snapshot
+from prep.planning.model import Booking, Horizon, Policy, Snapshot
+from prep.planning.set_out import minutes_of
 from prep.planning.workdays import Workdays
 
 if TYPE_CHECKING:
@@ -44,7 +45,19 @@ class Room:
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict
     )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
+    set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
     lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that they hang on
+
+    def minutes(self, day: date) -> int:
+        """Minutes of making that a day has, less what setting out and clearing its bookings take."""
+        if not self.set_out:
+            by_day: dict[date, list[Booking]] = defaultdict(list)
+            for booking in self.snapshot.bookings:
+                if booking.status == "booked":
+                    by_day[booking.on].append(booking)
+            self.set_out.update({on: minutes_of(some) for on, some in by_day.items()})
+            self.set_out.setdefault(date.min, 0)
+        return max(0, self.snapshot.calendar.minutes(day) - self.set_out.get(day, 0))
 
     def items(self, routes: "tuple[Route, ...]") -> tuple[str, ...]:
         """What may go in by any of the routes, but for water."""

@@ -191,14 +191,15 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
         by_day[batch.make_on].append(batch)
     for day, makes in sorted(by_day.items()):
         minutes = sum(batch.minutes for batch in makes)
-        limit = room.snapshot.calendar.minutes(day)
+        limit, given = room.minutes(day), room.snapshot.calendar.minutes(day)
+        less = f", less {given - limit} for setting out and clearing" if limit < given else ""
         if minutes > limit:
             yield Finding(
                 Severity.ACT,
                 "day-too-full",
                 day.isoformat(),
                 f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
-                f"and the calendar gives {limit}; nothing more of it can be made earlier.",
+                f"and the calendar gives {given}{less}; nothing more of it can be made earlier.",
                 "Find help for the day, or move a booking.",
             )
 

@@ -102,23 +102,39 @@ _DILUTION_MINUTES = 10
 """What an intermediate dilution takes: common practice, no source."""
 
 
+def wasted_per_litre(policy: Policy, kind: SmallBatch) -> Decimal:
+    """Minutes that a litre thrown away costs: the school's figure for its kind, else for any, else the usual one."""
+    own = {
+        SmallBatch.COSTLY: policy.cost_per_litre_costly_wasted,
+        SmallBatch.HAZARD: policy.cost_per_litre_hazard_wasted,
+    }.get(kind)
+    costs = (own, policy.cost_per_litre_wasted, Decimal(_WASTED_PER_LITRE[kind]))
+    return next(cost for cost in costs if cost is not None)
+
+
+def dilution_minutes(policy: Policy) -> Decimal:
+    """Minutes that an intermediate dilution costs."""
+    return Decimal(_DILUTION_MINUTES) if policy.cost_per_dilution is None else policy.cost_per_dilution
+
+
 def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = (), *, sparing: bool = False) -> Costs:
     """What a make of the solution and its waste cost, in minutes; `dilutions` are sizes that take an intermediate.
 
     `sparing`: what it is made of does not suffice.
     """
     make = policy.cost_per_make if policy.cost_per_make is not None else solution.minutes
-    wasted = _SPARING_PER_LITRE if sparing else policy.cost_per_litre_wasted
-    if wasted is None:
-        wasted = _WASTED_PER_LITRE[solution.small_batch]
-    return _costs(make, wasted, policy.cost_per_litre_day_held or 0, tuple(dilutions))
+    wasted = _SPARING_PER_LITRE if sparing else wasted_per_litre(policy, solution.small_batch)
+    held = policy.cost_per_litre_day_held or 0
+    return _costs(make, wasted, held, dilution_minutes(policy), tuple(dilutions))
 
 
 @lru_cache(maxsize=256)
-def _costs(make: Decimal | int, wasted: Decimal | int, held: Decimal | int, dilutions: tuple[int, ...]) -> Costs:
+def _costs(
+    make: Decimal | int, wasted: Decimal | int, held: Decimal | int, dilution: Decimal, dilutions: tuple[int, ...]
+) -> Costs:
     return replace(
         Costs.per_litre(Fraction(make), Fraction(wasted), Fraction(held)),
-        extra={size: Fraction(_DILUTION_MINUTES) for size in dilutions},
+        extra={size: Fraction(dilution) for size in dilutions},
     )
 
 

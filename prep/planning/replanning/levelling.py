@@ -24,7 +24,7 @@ def minutes_by_day(state: "Walk") -> dict[date, int]:
 
 def overload(room: "Room", state: "Walk") -> int:
     """Minutes, over all days, beyond what the calendar gives a day."""
-    limit = room.snapshot.calendar.minutes
+    limit = room.minutes
     return sum(max(0, minutes - limit(day)) for day, minutes in minutes_by_day(state).items())
 
 
@@ -34,7 +34,7 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
     From the last day to the first, those that keep longest first, each to the latest earlier working day that
     has the minutes, on which it still keeps until its last use and what it is made from is there.
     """
-    limit = room.snapshot.calendar.minutes
+    limit = room.minutes
     load = minutes_by_day(state)
     if all(minutes <= limit(day) for day, minutes in load.items()):
         return False
@@ -79,7 +79,7 @@ def _earlier(
     )
     if make.solution.made_fresh:
         first = max(first, make.lot.make_on)
-    limit, minutes = room.snapshot.calendar.minutes, make.solution.minutes
+    limit, minutes = room.minutes, make.solution.minutes
     day = room.days.last_before(make.lot.make_on)
     while day is not None and day >= first:
         if load.get(day, 0) + minutes <= limit(day) and _possible(room, state, make, sources, day):

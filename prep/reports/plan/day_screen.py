@@ -176,6 +176,8 @@ def work(found: Day) -> str:
     for things, word in ((found.bookings, "booking"), (found.orders, "order")):
         if things:
             parts.append(f"{len(things)} {word}{'' if len(things) == 1 else 's'}")
+            if word == "booking":
+                parts[-1] += f", about {found.setting_out} min to set out and clear"
     if late := [one for one in found.deliveries if one.days_late]:
         parts.append(f"{len(late)} overdue")
     return "; ".join(parts) or "nothing to make, to set out or to order"

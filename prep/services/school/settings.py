@@ -20,7 +20,14 @@ from prep.services.school.calendar import weekdays_of
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-COSTS = ("cost_per_make", "cost_per_litre_wasted", "cost_per_litre_day_held")
+COSTS = (
+    "cost_per_make",
+    "cost_per_litre_wasted",
+    "cost_per_litre_day_held",
+    "cost_per_litre_costly_wasted",
+    "cost_per_litre_hazard_wasted",
+    "cost_per_dilution",
+)
 _LARGEST = Decimal(1_000_000)
 _MOST_AHEAD = 60
 
@@ -36,11 +43,11 @@ class Settings:
 
 def policy_of(settings: Mapping[str, Any]) -> Policy:
     """The policy that an inventory's settings describe. Raises PrepError for a cost that is none."""
-    make, wasted, held = (None if settings.get(key) is None else _cost(key, settings[key]) for key in COSTS)
+    costs: dict[str, Any] = {key: None if settings.get(key) is None else _cost(key, settings[key]) for key in COSTS}
     ahead = settings.get("make_ahead_days", 0)
     if not isinstance(ahead, int) or isinstance(ahead, bool) or not 0 <= ahead <= _MOST_AHEAD:
         raise PrepError(f"make_ahead_days is a whole number from 0 to {_MOST_AHEAD}.")
-    return Policy(make_ahead_days=ahead, cost_per_make=make, cost_per_litre_wasted=wasted, cost_per_litre_day_held=held)
+    return Policy(make_ahead_days=ahead, **costs)
 
 
 def read(db: Path | None) -> Settings:

@@ -59,6 +59,16 @@ def test_what_does_not_fit_goes_to_the_days_before(catalogue: OnFile) -> None:
     assert "day-too-full" not in {f.code for f in plan.findings}
 
 
+def test_setting_out_and_clearing_take_their_minutes_of_a_day(catalogue: OnFile) -> None:
+    stock = _stock(catalogue, 60)
+    shown = Booking("B2", date(2027, 1, 20), "", "", "", "e", 3)
+    demos = {**stock.demos, "e": Demo("e", "E", ())}
+    busy = replace(stock, demos=demos, bookings=(*stock.bookings, shown))
+    assert _minutes(_plan(busy)) == {date(2027, 1, 20): 45, date(2027, 1, 19): 15}
+    cancelled = replace(busy, bookings=(*stock.bookings, replace(shown, status="cancelled")))
+    assert _minutes(_plan(cancelled)) == {date(2027, 1, 20): 60}
+
+
 def test_where_no_earlier_day_is_left_it_is_said(catalogue: OnFile) -> None:
     plan = _plan(_stock(catalogue, 20, on=2))
     assert _minutes(plan) == {date(2027, 1, 12): 45, TODAY: 15}
