@@ -1,13 +1,18 @@
 """The books on the page: what came at once, the history as asked, orders of what is controlled, the sample's plan."""
 
+import html
+import re
+
 import pytest
 
+from prep.chemistry import quantities
 from prep.services.people.roles import Role
+from prep.services.plan import plan as plans
 from prep.services.plan.plan import sample_plan
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.stock import listing
 from prep.web import links
-from tests.web.conftest import As, hidden
+from tests.web.conftest import DAY, As, hidden
 
 pytestmark = pytest.mark.on_file
 
@@ -64,3 +69,15 @@ def test_the_sample_of_the_page_plans_as_that_of_the_command() -> None:
     assert [(b.solution, b.make_on, b.amount) for b in page.batches] == [
         (b.solution, b.make_on, b.amount) for b in command.batches
     ]
+
+
+def test_a_bottle_says_what_is_booked_of_it(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    drawn = plans.plan(None, None, None, None, DAY)
+    line = next(one for one in drawn.plan.bottles if len(one.takes) > 1)
+    page = html.unescape(me.get(f"/bottles/{line.code}").text)
+    for take in line.takes:
+        assert f'href="/why/{take.user.ref}"' in page
+        assert quantities.show(take.amount, drawn.snapshot.catalogue.item(line.item).measure) in page
+    for link in re.findall(r'href="(/makes/[^"]*)"', html.unescape(me.get("/today").text)):
+        assert me.get(link).status_code == 200, link

@@ -163,7 +163,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     parts = [paper.table([head], widths, pad=1)]
     facts = {
         "in": make.vessel,
-        "batch": make.batch,
+        "batch": "" if make.number else make.batch,
         "about": make.minutes,
         "use by": make.use_by,
         "keep": make.keeping,

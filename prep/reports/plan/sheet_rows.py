@@ -127,7 +127,7 @@ class _Sheets:
 
     def _numbered(self, make: MakeRow, number: str) -> MakeRow:
         """A make with the number that logs it, where it has one."""
-        return replace(make, number=number, log="", batch="") if number else make
+        return replace(make, number=number, log="") if number else make
 
     def _booking(self, booking: Booking, view: DayTexts) -> PrintedBooking:
         demo = self.snapshot.demos.get(booking.demo)
