@@ -224,6 +224,8 @@ def molar_mass_of(what: str) -> Answer:
         said = () if formula == what.strip() else (f'"{what.strip()}" is {substance.name} ({formula}).',)
     else:
         formula = what.strip()
+        if formula.isalpha() and formula.islower():
+            find_substance(formula)  # a name, not a formula: what is near is said
     mass = molar_mass(formula)
     atoms = composition(formula)
     parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]

@@ -4,7 +4,7 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import Any
 
@@ -153,6 +153,9 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         raise PrepError("Give the dropper once: either --drops-per-ml, or --dropper.")
     if not add:
         raise PrepError('Give what is added, such as --add "hydrochloric acid 0.1 mol/L".')
+    dish, of, holds = asked.dish.partition(" of ")
+    if of:  # `25 mL of HCl 0.1 M`
+        asked = replace(asked, dish=dish, of=(holds, *asked.of))
     volume_ml, degrees = float(quantities.volume_ml(asked.dish)), _temperature(asked.temperature)
     tip, tip_line = _dropper(drops_per_ml, dropper)
     there, before = _read(asked.of)

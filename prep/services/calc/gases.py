@@ -49,6 +49,8 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
 def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
     """`magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
     amount, of, what = text.partition(" of ")
+    if not of and (first := re.fullmatch(r"\s*([0-9.]+\s*[a-zA-Zµ]+3?)\s+(\S.*)", text)):  # `0.12 g Mg`
+        amount, of, what = first[1], " ", first[2]
     if of and re.match(r"\s*[0-9.]", amount):
         try:
             volume_ml = quantities.volume_ml(amount)

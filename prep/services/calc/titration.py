@@ -24,6 +24,7 @@ _CHLORINE_G_MOL = Decimal("70.906")
 
 _SAID = {
     "vinegar": "CH3COOH",
+    "limewater": "Ca(OH)2",
     "thiosulfate": "Na2S2O3.5H2O",
     "sulfite": "Na2SO3",
     "chlorine": "Cl2",
@@ -254,6 +255,6 @@ def _ratio(text: str | None, analyte: str, reagent: str) -> Ratio:
 
 def _volumes(text: str) -> list[Decimal]:
     unit = re.search(r"[A-Za-zµ]+[0-9]?\s*$", text)
-    parts = [part.strip() for part in re.split(r"[,;]\s*", text) if part.strip()]
+    parts = [part.strip() for part in re.split(r"[,;]\s*|(?<=[0-9])\s+(?=[0-9])", text) if part.strip()]
     last = unit[0].strip() if unit else "mL"
     return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {last}") for part in parts]

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from prep.chemistry import quantities
+from prep.chemistry import quantities, spelling
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
@@ -93,9 +93,10 @@ def _solid(asked: Weighing, strength: Strength) -> _Solid:
         raise PrepError(_which(asked.of, chosen.held, strength, quantities.volume_ml(asked.volume), assay))
     one = chosen.substance
     about = about_substance(one, formula=asked.counted or "")
-    return _Solid(
-        one.formula, about, assay or one.assay_pct or Decimal(100), one, (chosen.says,) if chosen.says else ()
-    )
+    says = chosen.says
+    if not says and one.form is Form.SOLID and spelling.key(asked.of) not in map(spelling.key, (one.name, one.formula)):
+        says = f'"{asked.of.strip()}" is {one.name}{f" ({one.formula})" if one.formula else ""}.'
+    return _Solid(one.formula, about, assay or one.assay_pct or Decimal(100), one, (says,) if says else ())
 
 
 def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _Solid) -> Answer:

@@ -207,3 +207,12 @@ def test_what_must_not_meet_is_said_of_a_titration_too() -> None:
     assert harmless.document["must_not_meet"] == []
     on_file = titrate(Titration("25 mL", "H2O2", "KMnO4 0.02 mol/L", "24.65, 24.70 mL"))
     assert any(said.startswith("BUT FOR THIS TITRATION") for said in on_file.says)
+
+
+def test_word_order_and_everyday_names_are_read() -> None:
+    # 0.12 g / 24.305 g/mol = 4.937 mmol of H2; 24.06 L/mol at 20 degC and 101.325 kPa (ideal gas)
+    assert gas(["0.12 g Mg", "50 mL of 1M HCl"], "20", "101.325 kPa", False).document["volume"]["value"] == (
+        pytest.approx(118.8, abs=0.3)
+    )
+    lime = titrate(Titration("25 mL", "limewater", "HCl 0.05 M", "20.1 20.15"))
+    assert lime.document["strength"]["value"] == pytest.approx(0.05 * 20.125 / 2 / 25)
