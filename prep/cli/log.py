@@ -74,7 +74,7 @@ def log(
 
     Example: prep log
 
-    Example: prep log 3 --made "480 mL"
+    Example: prep log 3 --made "240 mL" --at PREP
     """
     from prep.services.plan import day_lines
 

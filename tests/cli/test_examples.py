@@ -13,8 +13,10 @@ import typer
 
 from prep.cli import common
 from prep.cli.main import build, main
+from prep.resources import seed_data
+from prep.services.inventory import init
 from tests.cli.conftest import Run
-from tests.databases import sql
+from tests.databases import made_once, sql
 
 TODAY = date(2026, 11, 30)
 FILES = {
@@ -65,8 +67,9 @@ def examples() -> Iterator[str]:
 
 
 ELSEWHERE = ("prep serve", "prep schools", "prep log 3")
+SCHOOLS = [said for said in dict.fromkeys(examples()) if said.startswith("prep schools")]
 EXAMPLES = [said for said in dict.fromkeys(examples()) if not said.startswith(ELSEWHERE)]
-"""Not run here: a server does not end, a group wants schools, and a number wants a printed day (test_log.py)."""
+"""Run on their own: a group wants schools, and a number wants a printed day; a server does not end."""
 SEAL = "3f2a-9c1b-77d0-e415"
 
 
@@ -149,3 +152,27 @@ def test_it_runs(example: str, stores: Path, prep: Run, tmp_path: Path, monkeypa
 
 def test_there_are_as_many_examples_as_commands() -> None:
     assert len(EXAMPLES) > 80
+
+
+def test_a_line_of_the_shipped_schools_day_is_logged(prep: Run, url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    day = date(2027, 1, 11)
+    monkeypatch.setattr(common, "today", lambda: day)
+    made_once(url, "sample_school", lambda: init.init(None, "Ada", day, seed_data() / "school", ""))
+    assert prep("plan", "--day", "today").code == 0
+    (example,) = (said for said in dict.fromkeys(examples()) if said.startswith("prep log 3"))
+    done = prep(*shlex.split(example)[1:])
+    assert done.code == 0, done.err
+
+
+def test_a_groups_examples_run_on_two_schools(stores: Path, prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`complete` wants a hand-over that was broken off, `rights` a server: tests/services/schools."""
+    monkeypatch.setenv("PREP_SCHOOLS", "schools.json")
+    assert prep("init", "--from", stores / "school", "--db", "north.db").code == 0
+    assert prep("schools", "add", "south", "--name", "South School", "--url", "sqlite:///south.db").code == 0
+    for example in SCHOOLS:
+        _, *words = shlex.split(example)
+        if words[1] in ("complete", "rights"):
+            continue
+        done = prep(*("sqlite:///north.db" if word.startswith("postgresql:") else word for word in words))
+        assert done.code == 0, (example, done.err)
+        assert done.out, example

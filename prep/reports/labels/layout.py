@@ -14,7 +14,7 @@ from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.labels.text_flow import Box, Column, Paragraph, SetLine
 from prep.reports.pdf import fonts
 from prep.reports.print_rows import LabelContent
-from prep.safety.clp.small_packages import UP_TO_ML, may_be_left_out
+from prep.safety.clp.small_packages import SOURCE, UP_TO_ML, may_be_left_out
 
 MM = 72 / 25.4
 QUIET = 4  # modules left white round a QR code
@@ -86,12 +86,15 @@ REDUCTIONS = (_PRECAUTIONS, _SCHOOL, _NOTES, _KEEPING, _CODES)
 """What a label that is too small leaves out, one after the other. What is named first matters least."""
 SMALL_PACKAGE = (
     LabelReduction(
-        "precautionary statements left out that a small package may lack", lambda c: _lenient(c, hazard=False)
+        f"precautionary statements left out that a small package may lack ({SOURCE})",
+        lambda c: _lenient(c, hazard=False),
     ),
     _SCHOOL,
     _NOTES,
     _KEEPING,
-    LabelReduction("hazard statements left out that a small package may lack", lambda c: _lenient(c, hazard=True)),
+    LabelReduction(
+        f"hazard statements left out that a small package may lack ({SOURCE})", lambda c: _lenient(c, hazard=True)
+    ),
     _PRECAUTIONS,
     _CODES,
 )

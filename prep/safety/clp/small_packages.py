@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from prep.safety.hazard_tables import keyed, split
 
 UP_TO_ML = 125
+SOURCE = "from memory: Regulation (EC) No 1272/2008, Annex I, 1.5.2"
 
 _STATEMENT_AND_PRECAUTIONS = frozenset(
     "H225 H226 H228 H242 H252 H260 H261 H270 H272 H280 H281 H290 H302 H312 H332 H315 H319 H335 H336 H371 H373 "

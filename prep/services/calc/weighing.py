@@ -94,7 +94,11 @@ def _solid(asked: Weighing, strength: Strength) -> _Solid:
     one = chosen.substance
     about = about_substance(one, formula=asked.counted or "")
     says = chosen.says
-    if not says and one.form is Form.SOLID and spelling.key(asked.of) not in map(spelling.key, (one.name, one.formula)):
+    if (
+        not says
+        and one.form is Form.SOLID
+        and not any(spelling.key(n).endswith(spelling.key(asked.of)) for n in (one.name, one.formula))
+    ):
         says = f'"{asked.of.strip()}" is {one.name}{f" ({one.formula})" if one.formula else ""}.'
     return _Solid(one.formula, about, assay or one.assay_pct or Decimal(100), one, (says,) if says else ())
 
