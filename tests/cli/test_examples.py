@@ -164,6 +164,7 @@ def test_a_line_of_the_shipped_schools_day_is_logged(prep: Run, url: str, monkey
     assert done.code == 0, done.err
 
 
+@pytest.mark.on_file
 def test_a_groups_examples_run_on_two_schools(stores: Path, prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """`complete` wants a hand-over that was broken off, `rights` a server: tests/services/schools."""
     monkeypatch.setenv("PREP_SCHOOLS", "schools.json")

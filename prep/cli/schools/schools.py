@@ -114,7 +114,7 @@ def transfer(
 ) -> None:
     """Hand a bottle, or some of it, to another school: a job in each.
 
-    Example: prep schools transfer north south K7Q2 --amount "250 mL"
+    Example: prep schools transfer north south K7Q2 --amount "250 g"
     """
     from prep.errors import PrepError
     from prep.services.schools import roll
