@@ -203,7 +203,7 @@ def why_unused(bottle: Bottle, plan: Plan, snapshot: Snapshot) -> str:
         return f"not used: it goes out of date on {bottle.use_by}, before the first use on {wanted[0]}"
     if bottle.strength is not None and bottle.item in snapshot.solutions:
         own = sheets_of(snapshot.catalogue, snapshot.instruments).bench.strength_ratio(bottle.item, bottle.strength)
-        if not own[1]:
+        if not own.serves:
             off = snapshot.solutions[bottle.item]
             return (
                 f"not set out: found {bottle.strength}, more than {off.tolerance_pct} % off the {off.strength} of its "

@@ -141,7 +141,7 @@ def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
     """What is taken more or less of, as its bottle has a strength of its own."""
     for take in takes:
         if take.kind == "bottle" and (own := room.strengths.get(take.ref)):
-            ratio, _ = room.bench.strength_ratio(take.item, own)
+            ratio = room.bench.strength_ratio(take.item, own).ratio
             if ratio != 1:
                 taken = quantities.show(take.amount, room.bench.measure_of(take.item))
                 text = f"bottle {take.ref} is {own}, {float(ratio):.4g} of what is on file: {taken} of it"

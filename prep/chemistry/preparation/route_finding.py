@@ -16,6 +16,7 @@ from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrat
 from prep.chemistry.model import Form, Line, RecipeLine, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind, Saturation
 from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength.bottled import FoundRatio
 from prep.chemistry.strength.dilution import common_kind, share_of
 from prep.chemistry.strength.dissolving import dissolve
 from prep.chemistry.strength.solutes import About, about_substance
@@ -107,15 +108,15 @@ class Making:
             return found
         return convert(found, solution.strength.kind, self._about(solution)).strength
 
-    def found_over_nominal(self, solution: Solution, found: Strength) -> tuple[Fraction, bool]:
+    def found_over_nominal(self, solution: Solution, found: Strength) -> FoundRatio:
         """A found strength over the nominal, and whether it is within the solution's tolerance."""
         if solution.strength is None:
-            return Fraction(1), True
+            return FoundRatio()
         same = self.as_on_file(solution, found)
         if not solution.strength.value:
-            return Fraction(1), True
+            return FoundRatio()
         ratio = Fraction(same.value) / Fraction(solution.strength.value)
-        return ratio, abs(ratio - 1) * 100 <= Fraction(solution.tolerance_pct)
+        return FoundRatio(ratio, abs(ratio - 1) * 100 <= Fraction(solution.tolerance_pct))
 
     # Routes -------------------------------------------------------------------------------------------
 

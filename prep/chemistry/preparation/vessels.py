@@ -14,7 +14,7 @@ from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solu
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.steps import Common
-from prep.chemistry.strength.bottled import over_nominal
+from prep.chemistry.strength.bottled import FoundRatio, over_nominal
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
@@ -109,7 +109,7 @@ class Bench:
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
         self._possible: dict[str, tuple[int, ...]] = {}
         self._hows: dict[str, tuple[Solution, dict[tuple[str, int, int], Measured | None]]] = {}
-        self._ratios: dict[tuple[str, Strength], tuple[Fraction, bool]] = {}
+        self._ratios: dict[tuple[str, Strength], FoundRatio] = {}
         self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._rooms = {
@@ -246,7 +246,7 @@ class Bench:
             return False
         return found.expanded * 100 * float(option.share) <= _WORSE * float(solution.tolerance_pct)
 
-    def strength_ratio(self, item: str, found: Strength) -> tuple[Fraction, bool]:
+    def strength_ratio(self, item: str, found: Strength) -> FoundRatio:
         """What a bottle of that strength holds over what one on file holds, and whether it serves as it is."""
         known = self._ratios.get((item, found))
         if known is None:
@@ -254,7 +254,7 @@ class Bench:
                 known = over_nominal(substance, found)
             else:
                 solution = self.solutions.get(item)
-                known = self.making.found_over_nominal(solution, found) if solution else (Fraction(1), True)
+                known = self.making.found_over_nominal(solution, found) if solution else FoundRatio()
             self._ratios[item, found] = known
         return known
 

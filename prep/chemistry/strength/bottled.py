@@ -1,6 +1,6 @@
 """A substance as one bottle has it: at the strength on that bottle's own label, not the one on file."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -40,7 +40,15 @@ def as_found(substance: Substance, found: Strength) -> Substance:
     return _by_volume(substance, found, about)
 
 
-def over_nominal(substance: Substance, found: Strength) -> tuple[Fraction, bool]:
+@dataclass(frozen=True, slots=True)
+class FoundRatio:
+    """A found strength over the one on file, and whether it serves as it is."""
+
+    ratio: Fraction = Fraction(1)
+    serves: bool = True
+
+
+def over_nominal(substance: Substance, found: Strength) -> FoundRatio:
     """What a measured amount of the bottle holds over what it holds on file, and whether it serves as it is.
 
     Raises PrepError as `as_found`.
@@ -57,7 +65,7 @@ def over_nominal(substance: Substance, found: Strength) -> tuple[Fraction, bool]
         if bottle.density_g_ml and substance.density_g_ml:
             ratio *= Fraction(bottle.density_g_ml) / Fraction(substance.density_g_ml)
     within = max(substance.assay_half_width_pct or Decimal(0), _ALIKE_PCT)
-    return ratio, abs(ratio - 1) * 100 <= Fraction(within)
+    return FoundRatio(ratio, abs(ratio - 1) * 100 <= Fraction(within))
 
 
 def as_bottled(catalogue: Catalogue, item: str, found: Strength | None) -> Catalogue:

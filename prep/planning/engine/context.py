@@ -12,6 +12,7 @@ from prep.books import BottleStatus
 from prep.chemistry.model import Strength
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
+from prep.chemistry.strength.bottled import FoundRatio
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supply
 from prep.planning.engine.requirements import Demand
@@ -85,9 +86,7 @@ class Room:
         today = self.snapshot.today
         for bottle in self.snapshot.bottles:
             if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0:
-                factor, exact = (
-                    self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else (Fraction(1), True)
-                )
+                own = self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else FoundRatio()
                 since = bottle.received or date.min
                 # What stands on the shelf is ready, though it was made after the day it should have been ready by.
                 available = since if since > today else date.min
@@ -98,8 +97,8 @@ class Room:
                         bottle.amount,
                         available,
                         use_by,
-                        factor,
-                        exact,
+                        own.ratio,
+                        own.serves,
                         since=since,
                         opened=bottle.opened is not None,
                     )

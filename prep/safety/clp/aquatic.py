@@ -43,13 +43,13 @@ def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResu
         if not any(c.category == "1" for c in one.own(hazard_class)):
             continue
         known = one.m_factor(hazard_class)
-        m = known[0] if known else 1
+        m = known.times if known else 1
         if one.pct < _CUT_OFF_1 / m:
             continue
         parts.append((one, "1", m))
         text = f"{one.name}, {hazard_class} 1: M = {m}"
         if known:
-            found.reasons.append(Reason("W-m", f"{text}.", known[1], known[2]))
+            found.reasons.append(Reason("W-m", f"{text}.", known.source, known.seen))
         else:
             found.reasons.append(Reason("W-m", f"{text} (none given for the entry).", "", False))
     return parts

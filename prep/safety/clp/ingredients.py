@@ -91,7 +91,7 @@ class Ingredient:
         """The harmonised acute toxicity estimate of its entry by this route."""
         return harmonised_ate(self.entry, route)
 
-    def m_factor(self, hazard_class: str) -> tuple[int, str, bool] | None:
+    def m_factor(self, hazard_class: str) -> "MFactor | None":
         """M-factor for an aquatic class, its source, and whether it was read; None if none is given."""
         return m_factor(self.component.cas, self.entry, hazard_class)
 
@@ -189,13 +189,22 @@ def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[Limit, ...]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class MFactor:
+    """By what an aquatic ingredient counts, its source, and whether that was read (not recalled)."""
+
+    times: int
+    source: str
+    seen: bool
+
+
 @cache
-def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> tuple[int, str, bool] | None:
+def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> MFactor | None:
     """M-factor of an entry for an aquatic class, its source, and whether it was read; None if none is given."""
     for row in _limits_of(cas, entry, "M"):
         if row["hazard_class"] == hazard_class:
             by = "" if row["index_no"] else f" ({row['basis']})"
-            return int(row["m_factor"]), f"{_source(row, entry)}{by}", row["confidence"] == "seen"
+            return MFactor(int(row["m_factor"]), f"{_source(row, entry)}{by}", row["confidence"] == "seen")
     return None
 
 

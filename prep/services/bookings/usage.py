@@ -277,7 +277,7 @@ def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
         return frozenset()
     making = Making(known)
     return frozenset(
-        held.code for held in own if not making.found_over_nominal(solution, strength(held.strength or ""))[1]
+        held.code for held in own if not making.found_over_nominal(solution, strength(held.strength or "")).serves
     )
 
 

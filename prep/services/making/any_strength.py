@@ -129,7 +129,7 @@ def _nearest(solute: str, strength: Strength, catalogue: Catalogue) -> Solution 
         if solution.strength.kind is StrengthKind.SATURATED or solution.strength.value <= 0:
             continue
         try:
-            ratio, _ = making.found_over_nominal(solution, strength)
+            ratio = making.found_over_nominal(solution, strength).ratio
         except PrepError:
             continue
         found.append((abs(log(ratio)), solution.code, solution))

@@ -205,14 +205,21 @@ def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
     from prep.safety.segregation import conflicts
 
-    kept, places, _ = stored_bottles(connection)
-    return conflicts(kept, places)
+    room = stored_bottles(connection)
+    return conflicts(room.kept, room.places)
 
 
-def stored_bottles(
-    connection: "Connection",
-) -> "tuple[list[StoredBottle], list[str], Callable[[str, str, str], StoredBottle]]":
-    """Every bottle that holds something where it stands; the places; and how (code, item, place) becomes one more."""
+@dataclass(frozen=True, slots=True)
+class StoredRoom:
+    """Every bottle that holds something where it stands, the places, and how (code, item, place) becomes one more."""
+
+    kept: "list[StoredBottle]"
+    places: list[str]
+    stand: "Callable[[str, str, str], StoredBottle]"
+
+
+def stored_bottles(connection: "Connection") -> StoredRoom:
+    """What stands where in an open inventory."""
     from prep.safety.segregation import StoredBottle
     from prep.store import queries
     from prep.store.school.places import all_places
@@ -230,7 +237,7 @@ def stored_bottles(
         )
 
     kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
-    return kept, places, stand
+    return StoredRoom(kept, places, stand)
 
 
 def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":

@@ -27,6 +27,6 @@ def beside_in(connection: "Connection", placed: Placed) -> dict[str, tuple[Findi
     from prep.safety.segregation import newcomers
     from prep.services.safety.hazards import stored_bottles
 
-    kept, places, stand = stored_bottles(connection)
-    new = [stand(code, item, place) for code, (item, place) in placed.items()]
-    return newcomers(new, [one for one in kept if one.bottle not in placed], places)
+    room = stored_bottles(connection)
+    new = [room.stand(code, item, place) for code, (item, place) in placed.items()]
+    return newcomers(new, [one for one in room.kept if one.bottle not in placed], room.places)

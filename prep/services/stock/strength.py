@@ -21,11 +21,11 @@ def on_label(item: Item, text: str, catalogue: Catalogue, label: str = "--streng
     if strength.kind is StrengthKind.SATURATED:
         raise PrepError(f"{label}: a found strength is a figure.")
     if item.substance is not None:
-        ratio, _ = over_nominal(item.substance, strength)
+        ratio = over_nominal(item.substance, strength).ratio
     elif item.solution is not None:
         if item.solution.recipe or item.solution.strength is None:
             raise PrepError(f"{label}: {item.name} has no one strength that could be given.")
-        ratio, _ = Making(catalogue).found_over_nominal(item.solution, strength)
+        ratio = Making(catalogue).found_over_nominal(item.solution, strength).ratio
     else:
         raise PrepError(f"{label}: {item.name} is not on file.")
     if not 1 / _FARTHEST <= ratio <= _FARTHEST:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Form, Substance
-from prep.chemistry.strength.bottled import as_found, over_nominal
+from prep.chemistry.strength.bottled import FoundRatio, as_found, over_nominal
 from prep.errors import PrepError
 
 NITRIC = Substance(
@@ -42,7 +42,8 @@ def test_nitric_acid_of_70_per_cent_is_nearly_16_molar() -> None:
     bottle = as_found(NITRIC, quantities.strength("70.4 % w/w"))
     assert bottle.assay_pct == Decimal("70.4")
     assert float(bottle.density_g_ml or 0) == pytest.approx(1.41, abs=0.01)
-    ratio, serves = over_nominal(NITRIC, quantities.strength("70.4 % w/w"))
+    found = over_nominal(NITRIC, quantities.strength("70.4 % w/w"))
+    ratio, serves = found.ratio, found.serves
     moles = 10 * 68 * 1.4048 / 63.012  # of what is on file
     assert float(ratio) * moles == pytest.approx(15.8, abs=0.1)
     assert serves
@@ -54,13 +55,14 @@ def test_twenty_volume_peroxide_is_six_per_cent() -> None:
     assert 5 <= float(bottle.assay_pct or 0) * float(bottle.density_g_ml or 0) <= 7
     # Easton, Mitchell and Wynne-Jones, Trans. Faraday Soc. 48 (1952) 796: 1.020 g/mL near 6 % at 20 degC
     assert float(bottle.density_g_ml or 0) == pytest.approx(1.020, abs=0.004)
-    ratio, serves = over_nominal(PEROXIDE, quantities.strength("20 vol"))
+    found = over_nominal(PEROXIDE, quantities.strength("20 vol"))
+    ratio, serves = found.ratio, found.serves
     assert 0.17 < ratio < 0.19
     assert not serves  # nobody pours it where 30 % is asked for
 
 
 def test_a_solid_by_its_assay() -> None:
-    assert over_nominal(SALT, quantities.strength("49.5 % w/w")) == (Fraction(1, 2), False)
+    assert over_nominal(SALT, quantities.strength("49.5 % w/w")) == FoundRatio(Fraction(1, 2), serves=False)
 
 
 @pytest.mark.parametrize(
@@ -78,6 +80,6 @@ def test_what_no_bottle_can_be(substance: Substance, text: str, says: str) -> No
 
 @given(st.decimals(1, 79, places=1))
 def test_the_strength_on_file_is_one_and_more_is_more(pct: Decimal) -> None:
-    ratio, _ = over_nominal(NITRIC, quantities.strength(f"{pct} % w/w"))
-    assert over_nominal(NITRIC, quantities.strength("68 % w/w"))[0] == 1
+    ratio = over_nominal(NITRIC, quantities.strength(f"{pct} % w/w")).ratio
+    assert over_nominal(NITRIC, quantities.strength("68 % w/w")).ratio == 1
     assert (ratio > 1) == (pct > 68)
