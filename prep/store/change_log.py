@@ -145,11 +145,42 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
         return
     if not (now is None if after is None else records.same(after, now)):
         raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
+    if before is None and _named_elsewhere(connection, kind, code):
+        raise resting(job, f"the {kind} {code} is in use", [])
     try:
         with connection.begin_nested():
             records.put(connection, kind, code, before)
     except IntegrityError:
         raise resting(job, f"the {kind} {code} is in use", []) from None
+
+
+_NAMED = {
+    "substance": (
+        ("bottle", "item"),
+        ("purchase", "item"),
+        ("booking", "item"),
+        ("need", "item"),
+        ("ingredient", "item"),
+    ),
+    "solution": (
+        ("bottle", "item"),
+        ("purchase", "item"),
+        ("booking", "item"),
+        ("need", "item"),
+        ("ingredient", "item"),
+    ),
+    "demo": (("booking", "demo"),),
+}
+"""(table, column) in which a record of a kind is named without the database's knowing it."""
+
+
+def _named_elsewhere(connection: Connection, kind: str, code: str) -> bool:
+    """Does a bottle, an order, a booking, a demo or a recipe name a record?"""
+    for name, column in _NAMED.get(kind, ()):
+        rows = t.metadata.tables[name]
+        if connection.execute(select(rows.c[column]).where(rows.c[column] == code).limit(1)).first() is not None:
+            return True
+    return False
 
 
 def closed_by(connection: Connection, code: str) -> list[int]:
