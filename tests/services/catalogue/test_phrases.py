@@ -22,6 +22,8 @@ sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium 
 buffer-10-ammonia: pH 10 ammonia buffer; ammonia buffer pH 10.0
 buffer-1: buffer pH 1; pH 1 buffer solution
 sucrose: sugar cubes; cane sugar; sugar
+potassium-nitrate: saltpetre; saltpeter; nitre
+carbon: charcoal powder; activated charcoal; wood charcoal
 sodium-hydrogencarbonate: bicarb; sodium bicarb;
  sodium bicarbonate; bicarbonate of soda; sodium hydrogen carbonate; baking soda;
  sodium hydrogentrioxocarbonate(IV)
