@@ -89,7 +89,8 @@ def receive(
         return
     common.took(item, held[0].item, held[0].name)
     for h in held:
-        typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
+        strong = f" [{h.strength}]" if h.strength is not None else ""
+        typer.echo(f"{h.code}  {h.shown} of {h.name}{strong}, at {h.location}. Write {h.code} on its label.")
     common.show_shelf_notes(beside)
 
 
