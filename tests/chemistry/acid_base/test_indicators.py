@@ -105,3 +105,19 @@ def test_every_indicator_that_a_titration_names_is_on_file() -> None:
         name = one.partition(" at pH")[0].partition(" (")[0]
         if other_indicator(one) is None and other_indicator(name) is None:
             assert indicator(name).changes
+
+
+@pytest.mark.parametrize(
+    ("name", "ph", "colour"),
+    [  # common practice, no source
+        ("red cabbage extract", 1, "red"),
+        ("red cabbage", 8.5, "blue"),
+        ("red cabbage", 14, "yellow"),
+        ("hydrogencarbonate indicator", 7.4, "yellow"),
+        ("bicarbonate indicator", 8.5, "red"),
+        ("bicarbonate indicator", 9.4, "purple"),
+        ("screened methyl orange", 4.5, "green"),
+    ],
+)
+def test_the_mixtures_a_school_makes_are_on_file(name: str, ph: float, colour: str) -> None:
+    assert shade_at(indicator(name), ph).colour == colour
