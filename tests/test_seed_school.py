@@ -273,3 +273,16 @@ def test_a_metal_that_fears_water_stands_among_watery_solutions() -> None:
     cold = [held.bottle.item for held in _school().bottles if held.bottle.location == "COLD"]
     assert any(_catalogue().substances[i].storage_group == "alkali_metal" for i in cold if i in _catalogue().substances)
     assert any(item in _catalogue().solutions for item in cold)
+
+
+def test_one_booking_waits_to_be_allowed() -> None:
+    """The employer is asked before vapour is burnt in a bottle; everything it takes is there."""
+    (waits,) = [found for found in _plan().findings if found.code == "ask-first"]
+    assert waits.about == "B103"
+    assert "prep book allow B103" in waits.cure
+    assert not [need for need in _plan().requirements if need.booking == "B103" and need.short]
+
+
+def test_each_department_has_bookings() -> None:
+    rooms = Counter(booking.room.split()[0] for booking in _school().bookings)
+    assert {"Biology", "Physics", "Lecture", "S1"} <= set(rooms)
