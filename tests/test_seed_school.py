@@ -286,3 +286,11 @@ def test_one_booking_waits_to_be_allowed() -> None:
 def test_each_department_has_bookings() -> None:
     rooms = Counter(booking.room.split()[0] for booking in _school().bookings)
     assert {"Biology", "Physics", "Lecture", "S1"} <= set(rooms)
+
+
+def test_every_data_set_stands_in_the_page_on_sources() -> None:
+    page = (seed_data() / "README.md").read_text(encoding="utf-8")
+    files = [path.name for path in seed_data().rglob("*") if path.suffix in (".csv", ".toml")]
+    ours = [name for name in files if not (FOLDER / name).exists()]
+    assert [name for name in ours if f"{name}`" not in page] == []
+    assert len(ours) > 40
