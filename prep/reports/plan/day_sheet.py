@@ -169,7 +169,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
         "keep": make.keeping,
         "for": make.for_,
         "": make.size,
-        "log it:": make.log,
+        "log it:": "" if make.number else make.log,
     }
     said = "; ".join(f"{word} {fact}".lstrip() for word, fact in facts.items() if fact)
     if said:
