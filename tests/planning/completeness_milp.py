@@ -169,10 +169,11 @@ class _School:
                     for option, taken in options:
                         self.into[option.item, day].append((column, taken / ML))
 
-        whole = {need.id for need in self.plan.requirements if not need.short}
-        for batch in self.plan.batches:  # what it blends of several sources, too
-            if not whole & {share.ref for share in batch.serves}:
+        useful = {need.id for need in self.plan.requirements if not need.short}
+        for batch in reversed(self.plan.batches):  # what it blends of several sources, too, and the stocks for it
+            if not useful & {share.ref for share in batch.serves}:
                 continue
+            useful.add(batch.id)
             column = self.model.column(whole=True, most=1)
             self.lots[batch.solution, batch.make_on].append((column, batch.amount / ML))
             for take in batch.takes:

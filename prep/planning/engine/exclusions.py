@@ -1,9 +1,12 @@
 """What earlier walks taught, so that the next one does otherwise."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from prep.chemistry import quantities
+from prep.chemistry.model import Measure, Solution
 from prep.chemistry.preparation.routes import Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.requirements import Demand
@@ -16,6 +19,23 @@ class Why:
     code: str
     message: str
     cure: str = ""
+
+
+def no_source(solution: Solution, problems: Sequence[str]) -> Why:
+    """That nothing makes a solution: for what was found against each source, where anything was."""
+    found = " ".join(dict.fromkeys(problems)) or "nothing on file to make it from."
+    cure = "Correct its strength, or give it another source." if problems else "Give it a source."
+    return Why("no-source", f"{solution.name} cannot be made: {found}", cure)
+
+
+def least_made(solution: Solution, amount: int, source: str, why: Why) -> Why:
+    """That what is there would do for what is wanted, and no vessel of the room makes so little (`amount` in nL)."""
+    least = quantities.show(amount, Measure.VOLUME)
+    message = (
+        f"{solution.name}: the least that the room makes and measures of it is {least}, and what is there of {source} "
+        f"does for less. {why.message}"
+    )
+    return Why("least-vessel", message, why.cure)
 
 
 @dataclass(slots=True)
@@ -31,6 +51,7 @@ class Verdicts:
     dry: set[str] = field(default_factory=set)  # stocks that are not made, where the solid may go in instead
     sparing: set[str] = field(default_factory=set)  # solutions made in several small makes rather than one too large
     hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
+    patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
     _dry_routes: dict[str, tuple[Route, ...]] = field(default_factory=dict)
@@ -76,10 +97,7 @@ class Verdicts:
 
         Before that it is made sooner, while what `expires` is in date.
         """
-        waited = self.after.get(demand.id, date.min)
-        if demand.id not in self.hastened and arrives and max(make_on, waited) < arrives <= demand.ready_by:
-            self.after[demand.id] = arrives
-            self.touched.add(demand.item)
+        if demand.id not in self.hastened and self.wait(demand, make_on, arrives):
             return True
         if demand.id in self.denied:
             return False
@@ -89,4 +107,13 @@ class Verdicts:
             self.touched.add(demand.item)
             return True
         self.denied[demand.id] = why
+        return True
+
+    def wait(self, demand: Demand, make_on: date, arrives: date | None) -> bool:
+        """Make what serves a demand wait for what is ordered, if that is in time; for each later arrival once."""
+        waited = self.after.get(demand.id, date.min)
+        if arrives is None or not max(make_on, waited) < arrives <= demand.ready_by:
+            return False
+        self.after[demand.id] = arrives
+        self.touched.add(demand.item)
         return True

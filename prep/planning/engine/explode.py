@@ -15,7 +15,7 @@ from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
 from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
-from prep.planning.engine.exclusions import Verdicts, Why
+from prep.planning.engine.exclusions import Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.netting import Draw, net, net_in_turn
@@ -49,13 +49,17 @@ class Walk(State):
             if demand.batch
         }
         held: set[str] = set()
+        switched: set[tuple[str, tuple[str, ...]]] = set()
         for make in reversed(self.makes.values()):
             missing = [want for want in make.wants if want.id in lacking]
             if not missing:
                 continue
+            source = make.solution.code, make.chosen.key()
+            if source in switched and verdicts.avoid[source[0]][source[1]] <= make.lot.make_on:
+                continue  # the next walk gives it another source, as it does another of its lots
             if (
                 self._lean(room, verdicts, make, missing)
-                or (may_switch and self._switch(room, shelf, verdicts, make))
+                or (may_switch and self._switch(room, shelf, verdicts, make, switched))
                 or self._lean(room, verdicts, make, missing, sparing=True)
             ):
                 changed = True
@@ -72,6 +76,7 @@ class Walk(State):
                     kept.add(demand.id)
             if len(kept) == len(served):
                 kept.discard(served[-1][0].id)  # the vessel is filled to its mark or not at all
+                why = least_made(make.solution, make.lot.amount, room.name(worst.item), why)
             for demand, wanted in served:
                 if demand.id in kept:
                     continue
@@ -80,6 +85,8 @@ class Walk(State):
                         continue  # another lot's part of it was, in this very walk
                     held.add(demand.id)
                     changed |= verdicts.hold(demand, make.lot.make_on, why, arrives, expires)
+                elif verdicts.patient and verdicts.wait(demand, make.lot.make_on, arrives):
+                    changed = True
                 else:
                     before = lacking.get(demand.id, (0, why, arrives))[0]
                     lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
@@ -140,7 +147,14 @@ class Walk(State):
         day = room.days.last_to(max(gone)) if gone else None
         return day if day is not None and day >= room.snapshot.today else None
 
-    def _switch(self, room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
+    def _switch(
+        self,
+        room: Room,
+        shelf: SupplyEstimate,
+        verdicts: Verdicts,
+        make: Make,
+        switched: set[tuple[str, tuple[str, ...]]],
+    ) -> bool:
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
@@ -161,6 +175,7 @@ class Walk(State):
         if not found and not _widen(room, shelf, verdicts, make):
             return False
         avoid[key] = make.lot.make_on
+        switched.add((make.solution.code, key))
         return True
 
     def _given_back(self, make: Make) -> dict[str, int]:
@@ -308,7 +323,7 @@ def _make(
         else:
             to_make.append((demand, missing))
     if to_make and not room.bench.routes(item):
-        why = Why("no-source", f"{solution.name} cannot be made: nothing on file to make it from.", "Give it a source.")
+        why = no_source(solution, room.bench.making.problems.get(item, ()))
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return

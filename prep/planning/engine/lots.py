@@ -65,6 +65,9 @@ def lots(
             unmade.append(_unmade(demand, missing, latest, solution))
             continue
         start = after.get(demand.id)
+        if start is not None and start > latest:  # then it is made late, and stands for less
+            late = _latest(demand, keeps, timedelta(0), days, today)
+            latest = late if isinstance(late, date) and late >= start else latest
         if before and (sooner := before.get(demand.id)) and (start is None or start <= sooner):
             latest = min(latest, sooner)
         known[demand.id] = demand

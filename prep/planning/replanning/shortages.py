@@ -6,8 +6,9 @@ that may want the same reagents. What stays short takes only what nobody else wa
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 
 from prep.planning.engine.context import Room
@@ -18,7 +19,7 @@ from prep.planning.engine.state import Make
 
 _SWITCHES = 8
 """Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
-_TRIALS = 150
+_TRIALS = 400
 """Needs planned again, over all trials: what is short beyond that stays as the first walks left it."""
 
 Short = tuple[int, Why]
@@ -72,7 +73,9 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     asked = {demand.id: demand for demand in demands}
     short: dict[str, Short] = {}
     more = False
+    after: dict[str, date] = {}
     for together in _rivals(room, demands, first):
+        trial.after = {}
         kept = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
         given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
@@ -85,33 +88,76 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
             more |= got > demand.amount - amount
             asked[demand.id] = replace(demand, amount=got) if got else replace(demand, yields=True)
             short[demand.id] = (demand.amount - got, why)
+        after.update(trial.after)
     if not more:
         return settled
     # What nothing serves is asked for only where it is bought: a part of it may be there, and it is to be ordered.
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
-    verdicts = Verdicts(dry=verdicts.dry)
-    again = settle(room, left, verdicts, None, progress)
-    found = {ref: said for ref, said in short.items() if said[0]}
-    for ref, (amount, why) in short_of(again).items():
-        besides = found[ref][0] if ref in found and not asked[ref].yields else 0
-        found[ref] = (amount + besides, why)
-    for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
-        if ref not in again.short:
-            del found[ref]
-    return Settled(again, verdicts, left, found) if len(found) <= len(lost) else settled
+    best = settled
+    for waits in ({}, after) if after else ({},):
+        verdicts = Verdicts(dry=settled.verdicts.dry, after=dict(waits), patient=bool(waits))
+        again = settle(room, left, verdicts, None, progress)
+        found = {ref: said for ref, said in short.items() if said[0]}
+        for ref, (amount, why) in short_of(again).items():
+            besides = found[ref][0] if ref in found and not asked[ref].yields else 0
+            found[ref] = (amount + besides, why)
+        for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
+            if ref not in again.short:
+                del found[ref]
+        if _lacks(found) < _lacks(best.short):
+            best = Settled(again, verdicts, left, found)
+    return best
+
+
+def _lacks(short: Mapping[str, Short]) -> tuple[int, int]:
+    """How many needs are short, and by how much in all."""
+    return len(short), sum(amount for amount, _ in short.values())
 
 
 class _Trial:
-    """Needs planned on their own, to see whether all of them can be served; as often as there is time for."""
+    """Needs planned on their own, to see whether all of them can be served; as often as there is time for.
+
+    `after`: what the needs that were last served together waited for, by the need's id.
+    """
 
     def __init__(self, room: Room) -> None:
         self._room = room
         self._left = _TRIALS
+        self._arrivals: dict[str, list[date]] = {}
+        self.after: dict[str, date] = {}
 
     def fits(self, demands: list[Demand]) -> bool:
-        """Whether nothing is short of them."""
-        self._left -= len(demands)
-        return self._left >= 0 and not short_of(settle(self._room, demands, Verdicts(), None, minima=False))
+        """Whether nothing is short of them, made as suits best or each as late as the last order that is in time."""
+        waits = {demand.id: day for demand in demands if (day := self._last_arrival(demand)) is not None}
+        for after in ({}, waits) if waits else ({},):
+            self._left -= len(demands)
+            verdicts = Verdicts(after=dict(after), patient=bool(after))
+            if self._left >= 0 and not short_of(settle(self._room, demands, verdicts, None, minima=False)):
+                self.after = after
+                return True
+        return False
+
+    def _last_arrival(self, demand: Demand) -> date | None:
+        """The last day on which something that a need may be made from comes, and it can still wait for it."""
+        solutions = self._room.snapshot.solutions
+        if demand.fresh or demand.item not in solutions:
+            return None
+        days = self._arrivals.get(demand.item)
+        if days is None:
+            reagents, todo = set[str](), [demand.item]
+            seen = set(todo)
+            while todo:
+                for item in self._room.items(self._room.bench.routes(todo.pop())):
+                    if item not in solutions:
+                        reagents.add(item)
+                    elif item not in seen:
+                        seen.add(item)
+                        todo.append(item)
+            today = self._room.snapshot.today
+            placed = (max(order.due, today) for order in self._room.snapshot.orders if order.item in reagents)
+            new = (self._room.days.next_from(self._room.lead[item]) for item in reagents if item in self._room.lead)
+            days = self._arrivals[demand.item] = sorted({*placed, *(day for day in new if day is not None)})
+        return next((day for day in reversed(days) if day <= demand.ready_by), None)
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
         """Whether all of a need can be served beside what is kept; it is then kept too."""
