@@ -103,3 +103,17 @@ def test_the_rules_are_asked_once_for_a_whole_list(tmp_path: Path, monkeypatch: 
     done = bookings_service.import_bookings(None, file, ImportOptions(dry_run=True), act("Ada", date.today()))
     assert len(done.added) == 200
     assert asked == [200]
+
+
+def test_a_dry_run_names_every_row_that_cannot_be_booked(prep: Run, tmp_path: Path) -> None:
+    prep("init", "--school", "Invented School")
+    file = tmp_path / "rows.csv"
+    file.write_text("date,demo\n2027-01-99,blue-bottle\n2027-01-14,blue-bottle\n2027-01-15,nonsense\n", "utf-8")
+    looked = prep("book", "import", file, "--dry-run")
+    assert looked.code == 2
+    assert [line.split(",")[1].strip() for line in looked.out.splitlines()] == ["row 2", "row 4"]
+    assert "2 rows of rows.csv" in looked.err
+    done = prep("book", "import", file)
+    assert "row 2" in done.err
+    assert "and 1 more" in done.err
+    assert prep("book", "list", "--json").json == []

@@ -275,3 +275,16 @@ def test_the_catalogue_is_read_once_for_a_whole_sheet(
     taken, wrong = done.entries, done.refused
     assert (len(taken), wrong) == (121, ())
     assert sorted(read) == ["solutions", "substances"]
+
+
+def test_a_sheet_may_be_looked_at_before_it_is_taken(prep: Run, tmp_path: Path) -> None:
+    prep("init", "--school", "Invented School")
+    bottle = prep("stock", "receive", "sodium chloride", "500 g", "--at", "PREP", "--json").json[0]["code"]
+    prep("count", "open")
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text(f"code,count\n{bottle},480 g\nQ9Q9,5 g\n", "utf-8")
+    looked = prep("count", "import", sheet, "--dry-run")
+    assert looked.code == 1
+    assert "1 would be taken, 1 refused" in looked.out
+    assert "nothing was written" in looked.err
+    assert bottle in str(prep("count", "list", "--json").json["missing"])

@@ -318,6 +318,7 @@ def import_(
 
     Example: prep book import half-term.csv --dry-run
     """
+    from prep.errors import PrepError
     from prep.reports.bookings import answers as shown
     from prep.services.bookings.bookings import ImportOptions, import_bookings
     from prep.services.files.imports import mapping
@@ -330,11 +331,16 @@ def import_(
     else:
         with common.bar("Bookings", as_json) as watcher:
             found = import_bookings(db, file, how, common.act(by), watcher)
-    if as_json:
+    if as_json and not found.wrong:
         common.show_json([shown.answer_document(one) for one in found.answers])
         return
     for said in found.passed_over:
         typer.echo(f"Passed over: {said}.")
+    for said in found.wrong:
+        typer.echo(said)
+    if found.wrong:
+        rows = f"{len(found.wrong)} row{'' if len(found.wrong) == 1 else 's'}"
+        raise PrepError(f"{rows} of {file.name} cannot be booked; nothing was written.")
     for one in found.answers:
         shown.show_brief(one)
     added = len(found.answers)

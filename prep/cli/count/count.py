@@ -146,6 +146,7 @@ def found(
 def import_(
     file: Annotated[Path, typer.Argument(help="The sheet as CSV, filled in.")],
     mapped: common.Map = None,
+    dry_run: common.DryRun = False,
     count: Which = None,
     by: common.By = None,
     db: common.Db = None,
@@ -161,7 +162,7 @@ def import_(
     from prep.services.stocktake import stocktake
 
     with common.bar("Rows", as_json) as watcher:
-        sheet = stocktake.SheetFile(file, mapping(mapped or []))
+        sheet = stocktake.SheetFile(file, mapping(mapped or []), dry_run)
         done = stocktake.import_sheet(db, count, sheet, common.act(by), watcher)
     taken, wrong = done.entries, done.refused
     if as_json:
@@ -173,9 +174,13 @@ def import_(
         if done.not_read:
             typer.echo(f"Not read: {', '.join(done.not_read)}.")
         again = f", {done.repeated} there already" if done.repeated else ""
-        typer.echo(f"{len(taken)} taken, {len(wrong)} refused{again}.")
+        if dry_run:
+            for entry in taken:
+                typer.echo(f"{entry.bottle or 'a bottle not on the books'}, {entry.name}: would be taken.")
+        typer.echo(f"{len(taken)} {'would be ' if dry_run else ''}taken, {len(wrong)} refused{again}.")
     if wrong:
-        raise Refused(f"{len(wrong)} row{'s were' if len(wrong) > 1 else ' was'} refused; the rest is kept.")
+        rest = "nothing was written" if dry_run else "the rest is kept"
+        raise Refused(f"{len(wrong)} row{'s were' if len(wrong) > 1 else ' was'} refused; {rest}.")
 
 
 @app.command("list")

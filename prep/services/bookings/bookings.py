@@ -20,9 +20,9 @@ from prep.services.bookings.requests import (
     BookingRequest,
     Repeat,
     Wanted,
+    booking_rows,
     coded,
     find_demo_in,
-    read_bookings,
     same,
 )
 from prep.services.input.act import Act
@@ -65,10 +65,14 @@ class BookedAlready(Refused):
 
 @dataclass(frozen=True, slots=True)
 class ImportedBookings:
-    """Bookings of a file that were added, with their answers, and what was passed over and why."""
+    """Bookings of a file that were added, with their answers, what was passed over and why, and the wrong rows.
+
+    Where a row is wrong nothing is added; only a dry run returns it.
+    """
 
     answers: tuple[BookingAnswer, ...]
     passed_over: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
 
     @property
     def added(self) -> tuple[Booking, ...]:
@@ -221,22 +225,30 @@ def import_bookings(
     Raises PrepError naming the row.
     """
     with session.reading(db) if how.dry_run else session.writing(db) as connection:
-        rows = read_bookings(path, names_of(connection), how.mapped)
-        if not rows:
+        rows = booking_rows(path, names_of(connection), how.mapped)
+        if not (rows.wanted or rows.wrong):
             raise PrepError(f"{path.name}: there is no booking in it.")
         there = every(connection)
         taken = {b.code for b in there}
         booked = Counter(same(b) for b in there if b.stands)
         new, passed = [], []
-        for row in rows:
+        wrong = list(rows.wrong)
+        for row in rows.wanted:
             if booked[same(row.booking)] > 0:
                 booked[same(row.booking)] -= 1
                 passed.append(f"{row.row}: booked already")
                 continue
             if row.booking.code in taken:
-                raise PrepError(f'{path.name}: the booking code "{row.booking.code}" is taken already; leave it empty.')
+                wrong.append(f'{row.row}: the booking code "{row.booking.code}" is taken already; leave it empty.')
+                continue
             new.append(row)
         wanted = coded(new, taken)
+        if wrong:
+            wrong += _not_bookable(connection, wanted, act.on, how.even_closed)
+            if how.dry_run:
+                return ImportedBookings((), tuple(passed), tuple(wrong))
+            more = f" (and {len(wrong) - 1} more; --dry-run lists them)" if wrong[1:] else ""
+            raise PrepError(f"{wrong[0].rstrip('.')}{more}; nothing was added.")
         put(connection, wanted, act, how.even_closed, how.dry_run, steps(watcher, len(wanted)))
     new_ones = [one.booking for one in wanted]
     found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
@@ -290,6 +302,17 @@ def _check(
         except PrepError as problem:
             raise PrepError(f"{one.where}: {problem}" if one.where else str(problem)) from None
     refuse_bookings(connection, [one.booking for one in wanted])
+
+
+def _not_bookable(connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool) -> list[str]:
+    """Why each booking that may not be booked may not, one by one."""
+    found = []
+    for one in wanted:
+        try:
+            _check(connection, [one], today, even_closed)
+        except PrepError as problem:
+            found.append(str(problem))
+    return found
 
 
 def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> None:

@@ -215,26 +215,41 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
     raise NotOnFile(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
 
 
+@dataclass(frozen=True, slots=True)
+class BookingRows:
+    """Rows of a bookings file: what is asked for, and why a row cannot be read."""
+
+    wanted: tuple[Wanted, ...]
+    wrong: tuple[str, ...]
+
+
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
     """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
+    rows = booking_rows(path, names, mapped)
+    if rows.wrong:
+        raise PrepError(rows.wrong[0])
+    return rows.wanted
+
+
+def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> BookingRows:
+    """As `read_bookings`, with every wrong row told. Raises PrepError for a file that is no such table."""
     table = read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
-    if table.wrong:
-        raise PrepError(table.wrong[0][1])
+    wrong = [said for _, said in table.wrong]
     out: list[Wanted] = []
     codes = set()
     for row in table.rows:
-        code = row.code("code") if row.text("code") else ""
-        if code and code in codes:
-            raise row.wrong("code", f'"{code}" stands twice.')
+        try:
+            code = row.code("code") if row.text("code") else ""
+            if code and code in codes:
+                raise row.wrong("code", f'"{code}" stands twice.')
+            booking = replace(_read(row, names), code=code)
+        except PrepError as problem:
+            wrong.append(str(problem))
+            continue
         codes.add(code)
-        out.append(
-            Wanted(
-                replace(_read(row, names), code=code),
-                f'{row.file}, row {row.number}, column "date"',
-                f"{row.file}, row {row.number}",
-            )
-        )
-    return tuple(out)
+        where = f"{row.file}, row {row.number}"
+        out.append(Wanted(booking, f'{where}, column "date"', where))
+    return BookingRows(tuple(out), tuple(wrong))
 
 
 def _read(row: Row, names: BookableNames) -> Booking:

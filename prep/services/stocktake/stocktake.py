@@ -86,10 +86,11 @@ def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry
 
 @dataclass(frozen=True, slots=True)
 class SheetFile:
-    """A returned sheet, and what its columns are called."""
+    """A returned sheet, what its columns are called, and whether it is only looked at."""
 
     path: Path
     mapped: Mapping[str, str] = field(default_factory=dict)
+    dry_run: bool = False
 
 
 def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, watcher: Watcher = nobody) -> SheetTaken:
@@ -106,7 +107,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare", "count")), file.mapped)
     entries: list[CountEntry] = []
     wrong = list(table.wrong)
-    with session.writing(db) as connection:
+    with session.reading(db) if file.dry_run else session.writing(db) as connection:
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tallies: list[Tally] = []
@@ -136,7 +137,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
-        if tallies:
+        if tallies and not file.dry_run:
             _add(connection, count, tallies, act, path.name)
     return SheetTaken(tuple(entries), tuple(says for _, says in sorted(wrong)), repeated, table.not_read)
 
