@@ -8,8 +8,8 @@ from tests.cli.conftest import Run
 from tests.cli.test_days import history
 
 
-def vessel(prep: Run, volume: str) -> str:
-    found: str = prep("make", "hcl-1", "--volume", volume, "--json").json["vessel"]
+def vessel(prep: Run, volume: str, solution: str = "hcl-1") -> str:
+    found: str = prep("make", solution, "--volume", volume, "--json").json["vessel"]
     return found
 
 
@@ -72,7 +72,7 @@ def test_a_spreadsheet_sets_the_numbers_and_adds_what_is_new(inventory: Run, tmp
     after = inventory("glassware", "list", "--json").json
     assert after[:-1] == [one | ({"count": 0} if one["code"] == "cylinder-2000" else {}) for one in before]
     assert (after[-1]["code"], after[-1]["capacity"]["value"], after[-1]["count"]) == ("flask-150", 150.0, 3)
-    assert vessel(inventory, "150 mL") == "150 mL volumetric flask"
+    assert vessel(inventory, "150 mL", "kio3-0.02") == "150 mL volumetric flask"
     file.write_text(f"{head}cylinder-500,1,,,,,,\nflask-9,3,,,,,,\n")
     refused = inventory("glassware", "import", file)
     assert (refused.code, 'row 3, column "kind"' in refused.err) == (2, True)
