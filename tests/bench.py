@@ -185,6 +185,13 @@ def lock() -> bool:
     return bench_lock.held()
 
 
+def schools() -> bool:
+    """A group of schools on one server, eight writers each: the jobs of all together grow with the schools."""
+    from tests import bench_schools
+
+    return bench_schools.schools()
+
+
 def practice() -> bool:
     """What a technician would say of the plans' makes."""
     from tests import bench_practice
@@ -231,6 +238,7 @@ PARTS = {
     "scale": scale,
     "store": store,
     "lock": lock,
+    "schools": schools,
     "tampered": tampered,
     "practice": practice,
     "year": year,

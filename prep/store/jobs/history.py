@@ -52,7 +52,7 @@ def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]
             *connection.execute(query.where(j.c.id.in_(changed), m.c.id.is_(None))),
         ]
         found = sorted(found, key=lambda row: (row.id, row.line or 0), reverse=True)[:limit]
-    still = [row.id for row in found if row.line is None]
+    still = [row.id for row in found if row.line is None] if bottle is None else []
     changes: dict[int, list[str]] = {}
     for part in range(0, len(still), 500):
         codes = select(touched.c.job, touched.c.code).where(touched.c.job.in_(still[part : part + 500]))

@@ -1,0 +1,78 @@
+"""A group of schools on one PostgreSQL server, eight writers each: the jobs of all together grow with the schools."""
+
+import os
+import threading
+import time
+from datetime import date
+from itertools import pairwise
+
+from sqlalchemy import Engine
+
+from prep.store import ledger
+from prep.store.engine import open_engine, reading, writing
+from prep.store.ledger import MovementLine
+from prep.store.school import schemas
+from tests.databases import create_tables, postgres_bin, private_server
+from tests.store.conftest import fill_up
+
+WRITERS, SECONDS, AWAY = 8, 5.0, 0.02
+"""Writers of a school, how long they write, and the seconds that the network to the server takes of a job."""
+MOST = int(os.environ.get("PREP_BENCH_SCHOOLS", "8"))
+"""Each writer is a connection: a server takes a hundred unless it is set to take more."""
+
+
+def schools() -> bool:
+    """Print the jobs a second of one school, and of more and more; each must add to them."""
+    programs = postgres_bin()
+    if programs is None:
+        print("there is no PostgreSQL here: nothing was measured")
+        return True
+    with private_server(programs) as server:
+        engines = [_school(server, f"school{n}") for n in range(MOST)]
+        counts = sorted({min(MOST, 2**n) for n in range(8)})
+        rates = [_jobs(engines[:count]) / SECONDS for count in counts]
+        for engine in engines:
+            engine.dispose()
+    for count, rate in zip(counts, rates, strict=True):
+        print(f"{count:4} school{'' if count == 1 else 's'} of {WRITERS} writers  {rate:8.0f} jobs a second")
+    grows = all(more > less for less, more in pairwise(rates))
+    print(f"throughput grows with the schools: {'ok' if grows else 'NO'}")
+    return grows
+
+
+def _school(server: str, name: str) -> Engine:
+    schemas.make(server, name)
+    engine = open_engine(schemas.in_schema(server, name))
+    create_tables(engine)
+    fill_up(engine)
+    return engine
+
+
+def _jobs(engines: list[Engine]) -> int:
+    """How many jobs the writers of these schools do. Raises whatever one of them ends in."""
+    done, wrong, end = [0], list[Exception](), time.monotonic() + SECONDS
+    lock = threading.Lock()
+
+    def work(engine: Engine) -> None:
+        try:
+            while time.monotonic() < end:
+                with writing(engine) as connection:
+                    job = ledger.begin(connection, "use", "Ada", date(2027, 1, 4))
+                    ledger.post(connection, job, [MovementLine("V", -1, "used"), MovementLine("W", 1, "used")])
+                    time.sleep(AWAY)
+                with lock:
+                    done[0] += 1
+        except Exception as problem:
+            wrong.append(problem)
+
+    threads = [threading.Thread(target=work, args=(engine,)) for engine in engines for _ in range(WRITERS)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    if wrong:
+        raise wrong[0]
+    for engine in engines:
+        with reading(engine) as connection:
+            assert not ledger.differences(connection)
+    return done[0]
