@@ -128,6 +128,8 @@ class _Trial:
 
     def fits(self, demands: list[Demand]) -> bool:
         """Whether nothing is short of them, made as suits best or each as late as the last order that is in time."""
+        if self._left < len(demands):
+            return False
         waits = {demand.id: day for demand in demands if (day := self._last_arrival(demand)) is not None}
         for after in ({}, waits) if waits else ({},):
             self._left -= len(demands)
