@@ -163,14 +163,14 @@ class _Trial:
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
         """Whether all of a need can be served beside what is kept; it is then kept too."""
-        fits = self.fits([*kept, demand])
+        fits = len(kept) < self._left and self.fits([*kept, demand])
         if fits:
             kept.append(demand)
         return fits
 
     def part(self, kept: list[Demand], demand: Demand, before: int) -> int:
         """The most of a need that can be served beside what is kept, which is then kept too; `before` was served."""
-        if demand.item in self._room.snapshot.substances:
+        if demand.item in self._room.snapshot.substances or len(kept) >= self._left:
             return 0
         sizes = self._room.bench.sizes(demand.item)
         amounts = sorted({a for a in (before, *sizes, *(before + size for size in sizes)) if 0 < a < demand.amount})
