@@ -6,18 +6,15 @@ What has to be taken for granted on the way stands among the assumptions; a dens
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.preparation.route_finding import Making  # what is only weighed by needs no routes
 from prep.chemistry.quantities import BASE_PER_UNIT, figures
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.strength.strengths import convert, moles_in
 from prep.errors import PrepError
-
-if TYPE_CHECKING:
-    from prep.chemistry.preparation.route_finding import Making
 
 _WATER = "water"
 _DEEPEST = 8
@@ -49,8 +46,6 @@ class ContentsReader:
     def __init__(
         self, catalogue: Catalogue, making: "Making | None" = None, *, indicators_as_water: bool = False
     ) -> None:
-        from prep.chemistry.preparation.route_finding import Making  # what is only weighed by needs no routes
-
         self._indicators_as_water = indicators_as_water
         self._substances = catalogue.substances
         self._solutions = catalogue.solutions

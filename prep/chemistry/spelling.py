@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from functools import lru_cache
 
 _OXIDATION = re.compile(r"\((?:0|[IVX]+)\)", re.IGNORECASE)
@@ -22,8 +23,6 @@ def begins(name: str, longer: str) -> bool:
 
 def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
     """` Near: a, b.` with at most three of the keys of `known`, whose values are their names; empty if none is near."""
-    from difflib import get_close_matches
-
     keys: dict[str, list[str]] = {}
     for code, names in known.items():
         for one in (code, *names):

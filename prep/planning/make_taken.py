@@ -6,6 +6,7 @@ from datetime import date
 from fractions import Fraction
 
 from prep.chemistry import quantities
+from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
 from prep.chemistry.model import Line, Measure, Solution, Strength
 from prep.chemistry.preparation.routes import Part, Route, RouteKind
 from prep.errors import PrepError, Refused
@@ -187,8 +188,6 @@ def _routes(room: Room, solution: Solution, items: Sequence[str]) -> Iterator[Ro
         if items and all(item in known for item in items):
             yield Route(RouteKind.BLEND, (Part(tuple(known[item] for item in items)),))
     elif solution.purpose == "buffer":
-        from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
-
         snapshot = room.snapshot
         yield from filter(fits, alternatives(solution, snapshot.catalogue, room.bench.making))
 

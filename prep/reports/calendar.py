@@ -1,7 +1,8 @@
 """iCalendar (RFC 5545): make tasks and order-by dates out."""
 
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from prep.reports.print_rows import TaskRow
 
@@ -15,8 +16,6 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
     bytes. A task keeps its UID when it moves. Raises ValueError for a stamp without a time zone or two tasks
     with one UID (faults of the caller).
     """
-    from datetime import UTC
-
     from icalendar import Calendar, Event
 
     if stamp.tzinfo is None:
@@ -49,12 +48,9 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
 
 def _at(on: date, clock: time, zone: str) -> datetime:
     """A time of day, in UTC where the zone is known, so that no zone's rules need go with it."""
-    from datetime import UTC
-
     local = datetime.combine(on, clock)
     if not zone:
         return local
-    from zoneinfo import ZoneInfo
 
     return local.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC)
 

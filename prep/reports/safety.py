@@ -11,6 +11,8 @@ from prep.reports import terminal
 from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
 from prep.safety.cautions import DEFERRAL
+from prep.safety.controlled import ASK
+from prep.safety.disposal import LOCAL_RULES
 from prep.safety.model import Classification, MixtureComponent, Statement
 
 if TYPE_CHECKING:
@@ -110,8 +112,6 @@ def controlled_document(line: "RegisterLine") -> dict[str, Any]:
 
 def show_controlled(lines: Sequence["RegisterLine"]) -> None:
     """Print the list by act, each substance with the bottles that fall under it."""
-    from prep.safety.controlled import ASK
-
     by_act: dict[tuple[str, str], list[RegisterLine]] = defaultdict(list)
     for line in lines:
         by_act[line.listed.act, line.listed.kind].append(line)
@@ -147,8 +147,6 @@ def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
 
 def waste_document(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> dict[str, Any]:
     """What a demo leaves, by stream."""
-    from prep.safety.disposal import LOCAL_RULES
-
     return {
         "demo": demo.code,
         "showings": showings,
@@ -263,8 +261,6 @@ def show_notes(demo: "Demo", notes: "SafetyNotes") -> None:
 
 def show_waste(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> None:
     """Print what a demo leaves, by stream."""
-    from prep.safety.disposal import LOCAL_RULES
-
     terminal.say(f"{demo.name} [{demo.code}], shown {showings} time{'' if showings == 1 else 's'}", bold=True)
     if not found:
         terminal.say("Nothing is known of what it leaves: ask whoever disposes of chemicals.", indent=2)

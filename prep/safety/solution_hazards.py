@@ -8,6 +8,8 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
+from prep.chemistry.strength.solutes import about_substance
+from prep.chemistry.strength.strengths import MOLAR, recount
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of, counted_formula, diluted, mixed
@@ -142,8 +144,6 @@ def _compose(
 
 def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Composition:
     from prep.chemistry.contents import by_mass
-    from prep.chemistry.strength.solutes import about_substance
-    from prep.chemistry.strength.strengths import MOLAR, recount
 
     about = about_substance(solute)
     working: tuple[Line, ...] = ()

@@ -1,7 +1,7 @@
 """Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
 
 from collections.abc import Callable, Iterator
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -12,12 +12,17 @@ from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
+from prep.reports.calendar import write_tasks
 from prep.reports.formatting import Names, period_text
+from prep.reports.plan.sheet_rows import task_rows
+from prep.reports.print_rows import TaskRow
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
-from prep.services.people.roles import Right
+from prep.services.people import people
+from prep.services.people.roles import Right, may
 from prep.services.plan import day_lines
 from prep.services.school import periods
+from prep.services.school.page import school_of
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.here import At, Here, choices, plural
 from prep.web.rights import needs, router
@@ -26,7 +31,6 @@ from prep.web.today import key_of, mark_done
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.reports.print_rows import TaskRow
 
 routes = router()
 
@@ -325,14 +329,6 @@ def shown_as(here: Here, code: str, used: list[str], back: list[str]) -> int:
 @needs(Right.ANYONE)
 def feed(here: At, secret: str) -> Response:
     """Somebody's calendar, by its secret address: their showings and, for a technician, the makes and orders."""
-    from datetime import UTC, datetime, time
-
-    from prep.reports.calendar import write_tasks
-    from prep.reports.plan.sheet_rows import task_rows
-    from prep.services.people import people
-    from prep.services.people.roles import may
-    from prep.services.school.page import school_of
-
     person = people.of_feed(here.db, secret)
     if person is None:
         raise NotOnFile("There is no calendar at this address.")
@@ -346,8 +342,6 @@ def feed(here: At, secret: str) -> Response:
 
 
 def _events(here: Here, name: str) -> Iterator["TaskRow"]:
-    from prep.reports.print_rows import TaskRow
-
     names = {d.code: d.name for d in bookings.demos(here.db)}
     listed, _ = periods.of_school(here.db)
     which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)

@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from prep.errors import PrepError
+
 Choices = Sequence[tuple[str, str]]
 
 
@@ -95,8 +97,6 @@ class TypedForm:
 
     def number(self, name: str, default: int = 0) -> int:
         """A whole number. Raises PrepError."""
-        from prep.errors import PrepError
-
         text = self[name]
         if not text:
             return default

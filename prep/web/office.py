@@ -7,7 +7,8 @@ from urllib.parse import urlencode
 from fastapi import Response
 
 from prep.books import JobKind
-from prep.dates import read_day
+from prep.chemistry.quantities import show
+from prep.dates import WEEKDAYS, read_day
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports import register_lists
 from prep.services.bookings import groups
@@ -39,8 +40,6 @@ def _page_form(here: Here) -> WebForm:
 
 
 def _days_form(here: Here) -> WebForm:
-    from prep.dates import WEEKDAYS
-
     found = settings.read(here.db)
     minutes, ahead = str(found.calendar.minutes_per_day), str(found.policy.make_ahead_days)
     days = tuple(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
@@ -283,8 +282,6 @@ def _given(**typed: str) -> dict[str, str]:
 def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "", since: str = "",
             until: str = "", most: int = 100) -> Response:  # fmt: skip
     """The newest jobs, or those of a bottle, an item, a place, a kind, a person, some days; and who came in."""
-    from prep.chemistry.quantities import show
-
     given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
     problem, moves, kept = "", [], min(max(most, 1), 2000)
     try:

@@ -1,7 +1,7 @@
 """The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import asdict, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -279,8 +279,6 @@ def correct(here: At, code: str) -> Response:
 @needs(Right.WORK)
 def label(here: At, codes: str, sheet: str = SHEETS[0], start: int = 1) -> Response:
     """Labels as a PDF."""
-    from dataclasses import asdict
-
     found = labels.labels(here.db, [code for code in codes.split(",") if code])
     made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
     name = {"Content-Disposition": "inline; filename=labels.pdf"}

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from itertools import combinations
 
+from prep.chemistry.acid_base.species import of_formula
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.contents import ContentsReader
 from prep.chemistry.model import Form, Line, Solution, Substance
@@ -89,8 +90,6 @@ def _sources(
 
 def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None:
     """Totals of one base unit (ug or nL) of an item; None where its composition is not known or does not serve."""
-    from prep.chemistry.acid_base.species import of_formula
-
     try:
         portions = inside.of(item.code).portions
         if len(portions) != 1:

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from itertools import combinations
+from math import exp
 
 from prep.chemistry.formula.formulas import same_solute
 from prep.chemistry.model import Line
@@ -94,8 +96,6 @@ def fewest_pipettes(volumes_ml: Sequence[Decimal], sizes: Sequence[Decimal]) -> 
 
     A pipette is filled four times at most.
     """
-    from itertools import combinations
-
     fits = {volume: [size for size in sizes if 1 <= volume / size <= 4 and volume % size == 0] for volume in volumes_ml}
     fits = {volume: sizes_of for volume, sizes_of in fits.items() if sizes_of}
     for count in range(1, len(sizes) + 1):
@@ -121,8 +121,6 @@ def gas_ml(moles: Decimal, temperature_c: Decimal, pressure_kpa: Decimal, *, ove
 
 def water_vapour_kpa(temperature_c: Decimal) -> Decimal:
     """Vapour pressure of water [kPa]: 0.61121 exp((18.678 - t/234.5) t/(257.14 + t)), A. L. Buck (1981), rev. 1996."""
-    from math import exp
-
     t = float(temperature_c)
     return Decimal(repr(0.61121 * exp((18.678 - t / 234.5) * t / (257.14 + t))))
 

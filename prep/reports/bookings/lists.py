@@ -8,7 +8,9 @@ from typing import Any
 from prep.planning.booking_answer import BookingAnswer
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
+from prep.reports.calendar import write_tasks
 from prep.reports.csv_table import csv_bytes
+from prep.reports.print_rows import TaskRow
 from prep.services.school.periods import Times, times_of
 
 _COLUMNS = "code date period room teacher group demo item showings trials state state_on ready_by place note".split()
@@ -97,9 +99,6 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
 
 
 def _ics(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
-    from prep.reports.calendar import write_tasks
-    from prep.reports.print_rows import TaskRow
-
     tasks = [
         TaskRow(
             f"{b.code}@booking.prep",

@@ -6,6 +6,7 @@ from typing import Any
 from prep.chemistry.acid_base.colour_course import through
 from prep.errors import PrepError
 from prep.planning.model import DemoKind
+from prep.reports.pdf import fonts
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.safety.disposal import LOCAL_RULES
 from prep.services.demos.prediction import PredictedVessel
@@ -172,8 +173,6 @@ def _curve(one: PredictedVessel, in_drops: bool, answers: bool) -> Any:
     """Axes to draw a curve in, and the curve where the answer is given."""
     from reportlab.graphics.shapes import Drawing, Line, PolyLine, String
     from reportlab.lib.colors import Color, black
-
-    from prep.reports.pdf import fonts
 
     width, height, left, foot = WIDTH * 0.9, 52 * MM, 10 * MM, 9 * MM
     drawing = Drawing(width, height)

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
+from xml.sax.saxutils import escape
 
 REGULAR = "PrepSans"
 BOLD = "PrepSans-Bold"
@@ -147,8 +148,6 @@ def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
 
 def markup(text: str) -> str:
     """The text for a ReportLab Paragraph: escaped, with sub- and superscripts; `<` and `[` stay what they are."""
-    from xml.sax.saxutils import escape
-
     use_fonts()
     out = []
     for piece in pieces(text):

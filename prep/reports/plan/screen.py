@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from prep.chemistry.model import StepKind
-from prep.chemistry.preparation.steps import Step
+from prep.chemistry.preparation.steps import Step, gives
 from prep.findings import Finding
 from prep.planning.draws import Source
 from prep.planning.engine.batch_sizes import unusual_because
@@ -117,7 +117,6 @@ def show_steps(steps: Sequence[Step], indent: int) -> None:
 def _made_strength(batch: Batch) -> str:
     if batch.strength is None or batch.uncertainty_pct is None:
         return ""
-    from prep.chemistry.preparation.steps import gives
 
     return f"; gives {gives(batch.strength, batch.uncertainty_pct)}"
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import Any
 
+from prep.chemistry import quantities
 from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
 from prep.services.stocktake.report import Before, Report
 
@@ -171,8 +172,6 @@ def _beside(made: Report, slug: str, earlier: Before) -> Section:
 
 def document(made: Report) -> dict[str, Any]:
     """What the report's JSON says besides its tables."""
-    from prep.chemistry import quantities
-
     return {
         "heading": heading(made),
         "seal": made.signed.seal or None,

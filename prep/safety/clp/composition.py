@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from prep.chemistry.formula.formulas import anhydrous, counted_as, split_hydrate
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.errors import PrepError
 from prep.safety.hazard_tables import keyed, rows, split
@@ -43,8 +44,6 @@ def _component(
 
 def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
     """A solid counted as the form of its salt that the rules are asked about."""
-    from prep.chemistry.formula.formulas import anhydrous, counted_as
-
     row = next((r for r in rows("dissolved") if substance.cas and substance.cas in split(r["cas"])), None)
     try:
         formula = row["counted_formula"] if row else anhydrous(substance.formula)
@@ -62,8 +61,6 @@ def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
 
 def in_formula(component: MixtureComponent, substance: Substance) -> Decimal:
     """% w/w of a component counted again as the substance's own formula, the way it is weighed out."""
-    from prep.chemistry.formula.formulas import counted_as
-
     if not component.formula or component.formula == substance.formula:
         return component.pct
     return counted_as(component.pct, component.formula, substance.formula)
@@ -75,8 +72,6 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
     As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
     PrepError for a formula that cannot be read.
     """
-    from prep.chemistry.formula.formulas import split_hydrate
-
     return strength_of or (split_hydrate(solute.formula)[0] if solute.formula else "")
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
+from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.quantities import figures
 from prep.safety.clp.harmonised import AnnexEntry, entry_of
 from prep.safety.clp.parse import classes_of
@@ -138,7 +139,6 @@ def _by_notes(one: MixtureComponent, entry: AnnexEntry | None, pct: Fraction) ->
     """Percentages for generic and stated limits: by Note 1 of the metal, by Note 3 of chromate ions."""
     if entry is None or not one.formula or not {"1", "3"} & set(entry.notes):
         return pct, pct
-    from prep.chemistry.formula.formulas import composition, molar_mass
 
     atoms = composition(one.formula)
     if "1" in entry.notes:

@@ -5,6 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
+from prep.chemistry.acid_base.activity import DAVIES, LIMIT_I
+from prep.chemistry.acid_base.species import Component as Dissolved
+from prep.chemistry.acid_base.species import of_formula, system
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.model import MixtureComponent
@@ -31,11 +35,7 @@ def acidity(components: Sequence[MixtureComponent]) -> Acidity:
 @lru_cache(maxsize=1024)
 def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
     """Of (name, formula, % w/w): a stock is asked of as itself and for every make that takes from it."""
-    from prep.chemistry.acid_base.activity import DAVIES, LIMIT_I
     from prep.chemistry.acid_base.equilibrium import mixture_of, solve
-    from prep.chemistry.acid_base.species import Component as Dissolved
-    from prep.chemistry.acid_base.species import of_formula, system
-    from prep.chemistry.formula.formulas import molar_mass
 
     water = 100 - sum((pct for _, _, pct in inside), Decimal(0))
     if water < _LEAST_WATER:

@@ -14,6 +14,8 @@ from prep.planning.workdays import Workdays
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import BookingRequest, Wanted, coded
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.school import bookings
 
 FURTHEST = timedelta(days=400)
 """A plan is drawn up no further than this for an answer."""
@@ -40,8 +42,6 @@ def of(
 def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[BookingAnswer, ...]:
     """The answers that bookings would get; nothing is booked. Raises PrepError for what is not on file."""
     with session.reading(db) as connection:
-        from prep.store.school import bookings
-
         names, taken = names_of(connection), {b.code for b in bookings.every(connection)}
     wanted = coded([Wanted(names.booking(one)) for one in asked], taken)
     return of(db, (), today, [one.booking for one in wanted])
@@ -94,9 +94,6 @@ class BookedSchool:
         from prep.services.school.settings import policy_of
 
         with session.reading(db) as connection:
-            from prep.store import queries
-            from prep.store.school import bookings
-
             known = plan_snapshot.load(connection, today, supposed)
             there = {b.code: b for b in (*bookings.every(connection), *supposed)}
             return cls(known, policy_of(queries.settings(connection)), there)

@@ -6,6 +6,8 @@ from prep.dates import DayOrder
 from prep.services.bookings.requests import BookableNames
 from prep.services.catalogue.on_file import OnFile
 from prep.services.school.usual import DAY_ORDER
+from prep.store import queries
+from prep.store.school import bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -13,9 +15,6 @@ if TYPE_CHECKING:
 
 def names_of(connection: "Connection") -> BookableNames:
     """Read all that a booking may name: demos, age groups, substances and solutions."""
-    from prep.store import queries
-    from prep.store.school import bookings
-
     on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
     order = queries.settings(connection).get(DAY_ORDER, "")
     return BookableNames(

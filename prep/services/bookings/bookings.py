@@ -29,6 +29,8 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.school import bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -84,8 +86,6 @@ def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[B
     """Bookings in date order. Raises PrepError for an age group that is none."""
     which = which or BookingFilter()
     with session.reading(db) as connection:
-        from prep.store.school import bookings
-
         if which.group:
             which = replace(which, group=group_named(which.group, bookings.age_groups(connection)))
         return [b for b in bookings.every(connection) if which.takes(b)]
@@ -202,8 +202,6 @@ def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
 
 def _asks_leave(connection: "Connection", booking: Booking) -> str:
     """Who must allow a booking's demo, in the demo's own words; empty where nobody need."""
-    from prep.store import queries
-
     demo = queries.demos(connection).get(booking.demo)
     return demo.ask_first if demo else ""
 
@@ -289,7 +287,6 @@ def _check(
 ) -> None:
     """The one check of what is to be booked, whoever asks; `days` False leaves the days as they stand."""
     from prep.services.safety.school_rules import refuse_bookings
-    from prep.store import queries
 
     calendar = queries.calendar(connection, queries.settings(connection))
     for one in each(wanted, more):
@@ -325,8 +322,6 @@ def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> N
 
 def demos(db: Path | None) -> list[Demo]:
     """Every demo, by code."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return list(queries.demos(connection).values())
 
@@ -339,16 +334,12 @@ def demo(db: Path | None, code: str) -> Demo:
 
 def calendar(db: Path | None) -> Calendar:
     """The days on which the room is open."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return queries.calendar(connection, queries.settings(connection))
 
 
 def school_name(db: Path | None) -> str:
     """What the school is called, for the head of a list."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return str(queries.settings(connection).get("school", ""))
 
@@ -387,15 +378,11 @@ def _named(there: Sequence[Booking], wanted: str) -> Booking | None:
 
 def every(connection: "Connection") -> list[Booking]:
     """Every booking of an open inventory, in date order."""
-    from prep.store.school import bookings
-
     return bookings.every(connection)
 
 
 def find_demo(connection: "Connection", name: str) -> Demo:
     """One demo of an open inventory by code or name. Raises PrepError."""
-    from prep.store import queries
-
     return find_demo_in(queries.demos(connection), name)
 
 

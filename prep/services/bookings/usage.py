@@ -26,6 +26,9 @@ from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.day import lines
+from prep.store.jobs import usage
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -87,7 +90,6 @@ def done(
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
         from prep.store import change_log, ledger
-        from prep.store.jobs import usage
 
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
         job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
@@ -116,8 +118,6 @@ def done(
 
 def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:
     """What the bookings that are done say of the demos' figures, and which want changing. Raises PrepError."""
-    from prep.store.jobs import usage
-
     with session.reading(db) as connection:
         code = find_demo(connection, demo).code if demo else None
         said = learn(record for record in usage.records(connection) if code in (None, record.demo))
@@ -140,8 +140,6 @@ class _Asked:
 def _asked(db: Path | None, code: str) -> _Asked:
     """An open booking and its demo as the plan reckons it, read before anything is written. Raises PrepError."""
     with session.reading(db) as connection:
-        from prep.store import queries
-
         booking = open_booking(connection, code)
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
     found = demo_of(booking, on_file.demos)
@@ -257,8 +255,6 @@ def _take(
 
 def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
     """The bottles that the plan of the day set out for a booking, as its line says."""
-    from prep.store.day import lines
-
     return tuple(
         bottle
         for line in lines.of_day(connection, booking.on)

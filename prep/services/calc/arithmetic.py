@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, densities, dilution, strengths
@@ -215,8 +215,6 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
 
 def molar_mass_of(what: str) -> Answer:
     """The molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
-    from prep.chemistry.formula.formulas import composition
-
     said: tuple[str, ...] = ()
     substance = substance_named(what)
     if substance is not None and substance.formula:

@@ -1,5 +1,6 @@
 """Dilution series and calibration standards from typed text, without a database."""
 
+import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -82,8 +83,6 @@ def standards(asked: Standards) -> Answer:
 
 def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:
     """The calibration sheet as CSV: a row a standard, its reading or room for it. Raises PrepError."""
-    import csv
-
     read = _numbers(readings) if readings else []
     try:
         with path.open("w", encoding="utf-8", newline="") as file:
@@ -152,7 +151,6 @@ def _pipettes() -> list[Decimal]:
     own = {one.capacity for one in own_instruments() if one.kind is InstrumentKind.PIPETTE}
     if own:
         return sorted(own)
-    import csv
 
     with (seed_data() / "instruments.csv").open(encoding="utf-8", newline="") as file:
         return sorted({Decimal(row["capacity"]) for row in csv.DictReader(file) if row["kind"] == "pipette"})

@@ -12,6 +12,7 @@ from prep.chemistry.strength import densities, dilution, dissolving, into_water,
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
+from prep.services.calc.mixing_cautions import cautions
 from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
@@ -236,7 +237,6 @@ def _cautions(
     """Order of mixing, heat and fumes of this substance, where they apply."""
     if one is None:
         return ()
-    from prep.services.calc.mixing_cautions import cautions
 
     return cautions(one, strength, "dilute" if action == "dilute" else "dissolve", moles, volume_ml)
 

@@ -12,6 +12,7 @@ from prep.planning.model import Demo
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
+from prep.store import queries
 
 if TYPE_CHECKING:
     from prep.planning.ph_demand import Until
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 def known(db: Path | None) -> OnFile:
     """Everything on file in an inventory."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return OnFile(
             queries.substances(connection),

@@ -10,6 +10,7 @@ from prep.services.catalogue.names import candidates, find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import ledger, queries, seeding
 
 
 def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
@@ -21,8 +22,6 @@ def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
     if not spelling.key(called) or ";" in called:
         raise PrepError(f'"{name[:40]}" is no name; it has letters or figures, and no semicolon.')
     with session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
-
         catalogue = queries.catalogue(connection)
         found = find_item(substance, catalogue, only="substance")
         meant = candidates(called, catalogue)

@@ -30,6 +30,7 @@ from prep.services.files.csv_file import positive
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
+from prep.store import ledger, queries, seeding
 
 if TYPE_CHECKING:
     from prep.chemistry.acid_base.buffers import BufferIngredient, IngredientAmount
@@ -100,8 +101,6 @@ def ask(asked: NewSolution, question: Callable[[str], str]) -> NewSolution:
 def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False) -> Solution:
     """Put a solution of one's own on file, as a job. Raises PrepError; Refused where its code is taken."""
     with session.reading(db) if dry_run else session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
-
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
         made = solution_of(asked, on_file)
         if made.code in on_file or made.code in on_file.demos:

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, TypeVar
 from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, Leftover, Need
+from prep.safety.clp.parse import classes_of
 from prep.services.catalogue import seed
 from prep.services.catalogue.cells import demo_cells, measure_of, solution_cells, substance_cells
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
@@ -22,6 +24,8 @@ from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.store import queries, seeding
+from prep.store.school import dropping
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -47,9 +51,6 @@ def import_substances(
     table = _read(file, SUBSTANCE_COLUMNS, ("code",))
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
-        from prep.store import queries, seeding
-        from prep.store.school import dropping
-
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
 
@@ -57,10 +58,7 @@ def import_substances(
             row = _over(short, known, substance_cells)
             substance = read_substance(row)
             if substance.formula:
-                from prep.chemistry.formula.formulas import molar_mass
-
                 row.read("formula", molar_mass)
-            from prep.safety.clp.parse import classes_of
 
             row.read("classification", classes_of)
             _free(row, substance.code, new, known, file.replace, solutions)
@@ -91,9 +89,6 @@ def import_solutions(
     lines = _read(ImportFile(recipes), seed.RECIPE_COLUMNS, ("solution", "item", "amount")) if recipes else None
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
-        from prep.store import queries, seeding
-        from prep.store.school import dropping
-
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
         coming = {row.text("code") for row in table.rows}
@@ -169,9 +164,6 @@ def import_demos(
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
 
-        from prep.store import queries, seeding
-        from prep.store.school import dropping
-
         catalogue = queries.catalogue(connection)
         known = queries.demos(connection)
         coming = {row.text("code") for row in table.rows}
@@ -228,9 +220,6 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
     table = _read(file, seed.INSTRUMENT_COLUMNS, ("code", "count"))
 
     def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
-        from prep.store import queries, seeding
-        from prep.store.school import dropping
-
         known = {one.code: one for one in queries.all_instruments(connection)}
         given: dict[str, Instrument] = {}
 

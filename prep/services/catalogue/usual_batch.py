@@ -10,7 +10,9 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
+from prep.services.catalogue.names import in_inventory
 from prep.services.inventory import session
+from prep.store import ledger, queries, seeding
 
 
 def shown(solution: Solution) -> str:
@@ -31,9 +33,6 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
     Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
     """
     with session.writing(db) as connection:
-        from prep.services.catalogue.names import in_inventory
-        from prep.store import ledger, queries, seeding
-
         found = in_inventory(connection, name)
         solutions = queries.solutions(connection)
         solution = solutions.get(found.code)

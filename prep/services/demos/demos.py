@@ -20,6 +20,7 @@ from prep.services.demos.demo_file import ReadDemo, code_of, read_demo, read_tex
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
+from prep.store import queries
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -208,6 +209,4 @@ def _put(
 
 
 def _on_file(connection: "Connection") -> OnFile:
-    from prep.store import queries
-
     return OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from prep.chemistry import quantities
 from prep.chemistry.acid_base import droppers
 from prep.chemistry.acid_base.colour_course import (
     ColourPassage,
@@ -199,8 +200,6 @@ def _axis(found: Sequence[tuple[WatchedVessel, float]], most: int | None) -> flo
 
 
 def _says(need: Need, catalogue: Catalogue) -> str:
-    from prep.chemistry import quantities
-
     item = catalogue.item(need.item)
     amount = f"{need.drops} drops" if need.drops else quantities.show(need.per_showing, item.measure, 3)
     return f"{amount} of {item.name if need.item != 'water' else 'water'}"

@@ -12,6 +12,9 @@ from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.store import dump
+from prep.store.engine import path_of
+from prep.store.migrate import HEAD
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -32,8 +35,6 @@ class Privacy:
     """Who may read an inventory's file may read what is carried out of it, and nobody else."""
 
     def __init__(self, engine: "Engine") -> None:
-        from prep.store.engine import path_of
-
         path = path_of(engine)
         self._mode = stat.S_IMODE(path.stat().st_mode) if path is not None else 0o600
 
@@ -45,9 +46,6 @@ class Privacy:
 
 def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher = nobody) -> Carried:
     """Write every table to `folder`, which is made; whole or not at all. `kind` is of FORMATS. Raises PrepError."""
-    from prep.store import dump
-    from prep.store.migrate import HEAD
-
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise PrepError(f"{folder}: is there already and not empty; name a new folder.")
     beside = folder.with_name(f".{folder.name}.{os.getpid()}.part")
@@ -101,9 +99,6 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
 
 def _manifest(folder: Path) -> tuple[str, dict[str, int]]:
     """The kind of the files, and how many rows each table has. Raises PrepError."""
-    from prep.store import dump
-    from prep.store.migrate import HEAD
-
     where = folder / MANIFEST
     try:
         about = json.loads(where.read_text(encoding="utf-8"))

@@ -1,5 +1,6 @@
 """`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
 
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -9,12 +10,16 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind, OrderStatus
 from prep.planning.model import Calendar
+from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.calendar import CALENDAR_KEYS
 from prep.services.school.folder import School, read_school
+from prep.store import seeding
+from prep.store.queries import strength_text
+from prep.store.school import bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -36,7 +41,6 @@ class NewInventory:
 
 def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> NewInventory:
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
-    from prep.resources import seed_data
     from prep.store import engine as store
     from prep.store import ledger, seeding
 
@@ -66,10 +70,6 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
 @contextmanager
 def sample_inventory() -> Iterator[tuple[Path, date]]:
     """The invented school in a database of its own, and its day; it is thrown away afterwards."""
-    import tempfile
-
-    from prep.resources import seed_data
-
     day = read_school(seed_data() / "school", read_catalogue(seed_data())).today
     assert day is not None
     with tempfile.TemporaryDirectory(prefix="prep-sample-", ignore_cleanup_errors=True) as folder:
@@ -80,8 +80,6 @@ def sample_inventory() -> Iterator[tuple[Path, date]]:
 
 def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calendar) -> None:
     """Write a catalogue and a calendar into an empty inventory."""
-    from prep.store import seeding
-
     seeding.put_substances(connection, catalogue.substances.values())
     seeding.put_solutions(connection, catalogue.solutions.values())
     seeding.put_demos(connection, catalogue.demos.values())
@@ -93,8 +91,6 @@ def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calenda
 def put_school(connection: "Connection", school: School, catalogue: OnFile, job: int) -> None:
     """Write a school's own facts under its opening job, which puts what is in the bottles on the books."""
     from prep.store import ledger, seeding
-    from prep.store.queries import strength_text
-    from prep.store.school import bookings
 
     seeding.put_settings(
         connection,

@@ -8,6 +8,10 @@ from prep.books import JobKind
 from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.store import guards, ledger
+from prep.store.audit import seals
+from prep.store.copies import salvaging
+from prep.store.engine import path_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -35,8 +39,6 @@ class Salvaged:
 def repair(db: Path | None, act: Act) -> tuple[int, tuple[Mended, ...]]:
     """Make every balance what its movements add up to, as one job. Raises Refused where every one is."""
     with session.writing(db) as connection:
-        from prep.store import ledger
-
         if not ledger.differences(connection):
             raise Refused("Every balance is what its movements add up to; nothing was changed.")
         job = ledger.begin(connection, JobKind.REPAIR, act.by, act.on, "balances put right by their movements")
@@ -44,8 +46,6 @@ def repair(db: Path | None, act: Act) -> tuple[int, tuple[Mended, ...]]:
 
 
 def _mend(connection: "Connection", job: int) -> tuple[Mended, ...]:
-    from prep.store import ledger
-
     return tuple(
         Mended(bottle, kept, ledger.put_right(connection, job, bottle, summed))
         for bottle, kept, summed in ledger.differences(connection)
@@ -58,11 +58,6 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
     Rows that cannot be read, or whose parents are lost, are left out. The seals begin anew: the chain of the copy
     proves nothing any more.
     """
-    from prep.store import guards, ledger
-    from prep.store.audit import seals
-    from prep.store.copies import salvaging
-    from prep.store.engine import path_of
-
     if not copy.is_file():
         raise PrepError(f"{copy}: there is no such file.")
     with session.new_inventory(db) as connection:

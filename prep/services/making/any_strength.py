@@ -12,6 +12,7 @@ from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, Stren
 from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 from prep.services.catalogue.names import find_alike, find_item
+from prep.store import queries, seeding
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -43,8 +44,6 @@ def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
 
 def put_on_file(connection: "Connection", solution: Solution) -> None:
     """Give a solution an entry of its own where it has none."""
-    from prep.store import queries, seeding
-
     if not queries.has_solution(connection, solution.code):
         seeding.put_solutions(connection, [solution])
 

@@ -36,10 +36,16 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.strength.bottled import as_found
 from prep.errors import PrepError, Refused
+from prep.safety.cautions import cautions_for
+from prep.safety.solution_hazards import known_or_not, reagents_of
 from prep.services.catalogue.names import candidates
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
+from prep.services.making.make import Filling, book
+from prep.services.plan.snapshot import load
+from prep.services.safety.school_rules import refuse_buffer, refuse_making
+from prep.store import seeding
 
 if TYPE_CHECKING:
     from prep.planning.model import Bottle, Snapshot
@@ -126,9 +132,6 @@ def instructions(db: Path | None, asked: BufferRequest, today: date) -> BufferMa
 
     Raises PrepError; Refused if the school bars what is in it, or its strength there.
     """
-    from prep.services.plan.snapshot import load
-    from prep.services.safety.school_rules import refuse_buffer
-
     with session.reading(db) as connection:
         snapshot = load(connection, today)
         made = make(snapshot, asked)
@@ -141,14 +144,8 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
 
     Raises PrepError; Refused if the school bars it, or naming what is missing.
     """
-    from prep.services.making.make import Filling, book
-    from prep.services.plan.snapshot import load
-    from prep.services.safety.school_rules import refuse_buffer, refuse_making
-
     within(asked.bottles, 1, 50, "--bottles")
     with session.writing(db) as connection:
-        from prep.store import seeding
-
         snapshot = load(connection, act.on)
         made = make(snapshot, asked)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
@@ -284,9 +281,6 @@ def _write(
 
 def _cautions(snapshot: "Snapshot", takes: list[BufferDraw]) -> tuple[str, ...]:
     """What to mind of both ingredients together."""
-    from prep.safety.cautions import cautions_for
-    from prep.safety.solution_hazards import known_or_not, reagents_of
-
     catalogue = snapshot.catalogue
     bottled = [take.item for take in takes if take.item in catalogue.substances]
     stocks = [known_or_not(catalogue.solutions[t.item], catalogue) for t in takes if t.item in catalogue.solutions]

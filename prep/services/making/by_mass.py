@@ -23,8 +23,11 @@ from prep.safety.clp.composition import counted_formula
 from prep.safety.solution_hazards import known_or_not
 from prep.services.catalogue.names import find_item
 from prep.services.inventory import session
+from prep.services.making import make
 from prep.services.making.any_strength import solution_named
+from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import in_a_line
+from prep.services.safety.school_rules import refuse_making
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
@@ -63,9 +66,6 @@ class MassMake:
 
 def instructions(db: Path | None, solution: str, mass: str, source: str | None, today: date) -> MassMake:
     """How to make a mass of a solution today. Raises PrepError: a recipe, another solvent, a saturated solution."""
-    from prep.services.plan.snapshot import load
-    from prep.services.safety.school_rules import refuse_making
-
     mass_g = quantities.mass_g(mass)
     with session.reading(db) as connection:
         snapshot = load(connection, today)
@@ -84,8 +84,6 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> tuple[M
 
     Raises Refused for what is missing, PrepError where the volume is not known and `came` does not say it.
     """
-    from prep.services.making import make
-
     sheet = instructions(db, asked.solution, mass, asked.source, act.on)
     if sheet.missing:
         lacks = "; ".join(f"{amount} of {name}" for name, amount in sheet.missing)

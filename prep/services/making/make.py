@@ -23,9 +23,14 @@ from prep.services.inventory import session
 from prep.services.making.any_strength import put_on_file, solution_named
 from prep.services.making.standardise import StandardisationRecord, Strengthened, find
 from prep.services.making.titration_use import draw
+from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import with_cautions
+from prep.services.safety.school_rules import refuse_making
 from prep.services.school import usual
+from prep.services.stock import codes as stock_codes
+from prep.services.stock.places import place_for
 from prep.store.bottles import HeldBottle
+from prep.store.queries import strength_text
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -54,9 +59,6 @@ class MadeBatch:
 
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
     """How to make at least that volume today. Raises PrepError."""
-    from prep.services.plan.snapshot import load
-    from prep.services.safety.school_rules import refuse_making
-
     with session.reading(db) as connection:
         item, snapshot = _named(solution, load(connection, today))
         assert item.solution is not None
@@ -99,10 +101,7 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     within(asked.bottles, 1, 50, "--bottles")
     if asked.taken and asked.source is not None:
         raise PrepError("Give either --from or --take: what was taken says what it was made from.")
-    from prep.services.plan.snapshot import load
-    from prep.services.safety.school_rules import refuse_making
     from prep.services.stock import codes, listing  # noqa: F401  imported before the lock is held
-    from prep.services.stock.places import place_for
     from prep.store import change_log, ledger, seeding  # noqa: F401
     from prep.store.jobs import batches  # noqa: F401
 
@@ -287,12 +286,9 @@ def book(
     connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, act: Act
 ) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
-    from prep.services.stock import codes as stock_codes
     from prep.services.stock import listing
-    from prep.services.stock.places import place_for
     from prep.store import change_log, ledger
     from prep.store.jobs import batches
-    from prep.store.queries import strength_text
 
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     job = ledger.begin(

@@ -32,7 +32,10 @@ from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
 from prep.services.making.reacting_ratio import moles_to_one
 from prep.services.making.titration_use import Used, draw
+from prep.services.plan.snapshot import load
+from prep.services.stock import listing
 from prep.store.bottles import HeldBottle
+from prep.store.queries import strength_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -81,10 +84,7 @@ def standardise(
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
-    from prep.services.stock import listing
-
     with session.writing(db) as connection:
-        from prep.services.plan.snapshot import load
         from prep.store import change_log, ledger
 
         held = listing.one(connection, bottle)
@@ -259,13 +259,10 @@ class _RecordReader:
         return self._known(what.strip(), strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
 
     def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
-        from prep.services.stock import listing
-
         held = listing.one(self.connection, code)
         solution = self.snapshot.solutions.get(held.item)
         if solution is None:
             raise PrepError(f"Bottle {held.code} holds {held.name}; a standard is a made solution.")
-        from prep.store.queries import strength_of
 
         found = strength_of(held.strength)
         mol = self.making.mol_per_l(solution, found)

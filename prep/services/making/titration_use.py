@@ -6,6 +6,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
+from prep.services.stock import listing
+from prep.store import ledger
 from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
@@ -33,9 +35,6 @@ def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], us
     More than a bottle holds on the books is not taken: it was counted out of it already. A standard that was
     named by its strength alone is on no bottle's books.
     """
-    from prep.services.stock import listing
-    from prep.store import ledger
-
     lines = _drawn(bottles, used.of_it, "titrated, to find its strength")
     if used.bottle:
         lines += _drawn((listing.one(connection, used.bottle),), used.standard, f"to find {bottles[0].code}")
@@ -48,8 +47,6 @@ def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], us
 
 
 def _drawn(bottles: Sequence[HeldBottle], amount: int, why: str) -> "list[Movement]":
-    from prep.store import ledger
-
     lines = []
     for held in bottles:
         if taken := min(amount, held.balance):

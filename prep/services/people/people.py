@@ -14,6 +14,8 @@ from prep.errors import NotOnFile, PrepError, Refused
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.people.roles import SCOPES, Role
+from prep.services.people.secret import hasher
+from prep.store.people import rows
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -52,8 +54,6 @@ def _roles(roles: Collection[str]) -> list[str]:
 
 
 def _person(connection: "Connection", number: int) -> "Person":
-    from prep.store.people import rows
-
     found = rows.person(connection, id=number) if 0 < number < 2**31 else None
     if found is None:
         raise NotOnFile("There is no such person.")
@@ -62,8 +62,6 @@ def _person(connection: "Connection", number: int) -> "Person":
 
 def everybody(db: Path | None) -> "list[Person]":
     """Everybody on file, by name."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         return rows.people(connection)
 
@@ -76,8 +74,6 @@ def one(db: Path | None, number: int) -> "Person":
 
 def invite(db: Path | None, name: str, roles: Collection[str], by: str, address: str = "") -> Invited:
     """Put somebody on file and invite them. Raises PrepError."""
-    from prep.store.people import rows
-
     said = " ".join(name.split())
     if not said:
         raise PrepError("Give the person's name.")
@@ -93,8 +89,6 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
 
 def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited:
     """A new link for somebody who lost the pass phrase; the earlier ones end. Raises PrepError."""
-    from prep.store.people import rows
-
     with session.writing(db) as connection:
         person = _person(connection, number)
         if person.status != "active":
@@ -104,8 +98,6 @@ def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited
 
 
 def _invited(connection: "Connection", number: int, name: str, by: str) -> Invited:
-    from prep.store.people import rows
-
     secret = secrets.token_urlsafe(24)
     rows.add_invitation(connection, hashed(secret), number, by, moment(), moment(INVITED_DAYS))
     return Invited(number, name, secret)
@@ -113,8 +105,6 @@ def _invited(connection: "Connection", number: int, name: str, by: str) -> Invit
 
 def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, address: str) -> None:
     """Change what somebody may do. Raises PrepError; Refused where nobody would be left in the office."""
-    from prep.store.people import rows
-
     chosen = _roles(roles)
     with session.writing(db) as connection:
         person = _person(connection, number)
@@ -128,8 +118,6 @@ def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, add
 
 def set_status(db: Path | None, number: int, status: str, by: str, address: str) -> None:
     """Let somebody leave, which ends all their sessions and keys, or come back. Raises PrepError, Refused."""
-    from prep.store.people import rows
-
     if status not in ("active", "left"):
         raise PrepError("A person is active or has left.")
     with session.writing(db) as connection:
@@ -145,8 +133,6 @@ def set_status(db: Path | None, number: int, status: str, by: str, address: str)
 
 
 def _somebody_left(connection: "Connection", leaving: "Person") -> None:
-    from prep.store.people import rows
-
     others = [p for p in rows.people(connection) if p.id != leaving.id and p.status == "active"]
     if Role.OFFICE in leaving.roles and not any(Role.OFFICE in p.roles and p.pass_phrase for p in others):
         raise Refused(f"{leaving.name} is the last in the office; give somebody else that role first.")
@@ -165,9 +151,6 @@ def checked_phrase(phrase: str, name: str = "") -> str:
 
 def set_pin(db: Path | None, number: int, pin: str) -> None:
     """Set the PIN by which somebody says on the bench's tablet who they are. Raises PrepError."""
-    from prep.services.people.secret import hasher
-    from prep.store.people import rows
-
     if not re.fullmatch(r"[0-9]{4,8}", pin) or len(set(pin)) < 2 or pin in "01234567890 9876543210":
         raise PrepError("A PIN has 4 to 8 digits, not all alike and not in a row.")
     kept = hasher().hash(pin)
@@ -177,8 +160,6 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
     """A new secret for somebody's calendar; the one before no longer works."""
-    from prep.store.people import rows
-
     secret = secrets.token_urlsafe(24)
     with session.writing(db) as connection:
         rows.change_person(connection, _person(connection, number).id, feed=hashed(secret))
@@ -188,16 +169,12 @@ def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
 
 def of_feed(db: Path | None, secret: str) -> "Person | None":
     """Whose calendar a secret opens."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         return rows.person(connection, feed=hashed(secret), status="active")
 
 
 def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], by: str, address: str) -> str:
     """A key for a program in somebody's name; it is shown this once. Raises PrepError."""
-    from prep.store.people import rows
-
     said = printable(name.strip(), 80, "The program's name")
     if not said:
         raise PrepError("Name the program that the key is for.")
@@ -212,8 +189,6 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
 
 def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> None:
     """End a program's key."""
-    from prep.store.people import rows
-
     with session.writing(db) as connection:
         rows.end_tokens(connection, number, moment(), key)
         rows.log(connection, moment(), by, "key ended", by, address)
@@ -221,7 +196,5 @@ def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> 
 
 def log_of_access(db: Path | None, most: int = 200) -> "list[AccessLine]":
     """The newest lines of who came in, who was refused and whose rights changed."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         return rows.logged(connection, most)

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 from prep.chemistry.spelling import key as spelt
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
-from prep.services.people.people import checked_phrase, hashed, moment
+from prep.services.people.people import checked_phrase, hashed, invite, moment
 from prep.services.people.secret import fits, hasher
+from prep.store.people import rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -81,8 +82,6 @@ class Device:
 
 def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
     """Take up an invitation with a pass phrase of one's own; returns the new session's secret. Raises PrepError."""
-    from prep.store.people import rows
-
     name = whose(db, secret)
     kept = hasher().hash(checked_phrase(phrase, name))
     with session.writing(db) as connection:
@@ -99,8 +98,6 @@ _OVER = "This link was used, or is older than three days; ask the office for a n
 
 def whose(db: Path | None, secret: str) -> str:
     """The name of the person whom an invitation is for. Raises Refused where it no longer holds."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         number = rows.invited(connection, hashed(secret), moment())
         found = rows.person(connection, id=number) if number is not None else None
@@ -111,8 +108,6 @@ def whose(db: Path | None, secret: str) -> str:
 
 def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Guesses) -> str:
     """Returns the new session's secret. Raises Refused, slowed after wrong guesses."""
-    from prep.store.people import rows
-
     about = (f"name:{spelt(name)[:80]}", f"from:{device.address}")
     guesses.check(*about)
     with session.reading(db) as connection:
@@ -137,8 +132,6 @@ def _short(name: str) -> str:
 def _begin(connection: object, number: int, name: str, device: Device, kind: str) -> str:
     from sqlalchemy import Connection
 
-    from prep.store.people import rows
-
     assert isinstance(connection, Connection)
     secret = secrets.token_urlsafe(32)
     rows.sweep(connection, moment(), moment(-_SENT_DAYS))
@@ -154,8 +147,6 @@ def _begin(connection: object, number: int, name: str, device: Device, kind: str
 
 def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
     """Who a session's secret belongs to, while it lasts; being used, it lasts longer."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         found = rows.session(connection, hashed(secret))
         person = rows.person(connection, id=found.person, status="active") if found else None
@@ -170,8 +161,6 @@ def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
 
 def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Person":
     """Who stands at the bench's tablet. Raises Refused."""
-    from prep.store.people import rows
-
     about = f"pin:{number}"
     guesses.check(about)
     with session.reading(db) as connection:
@@ -185,8 +174,6 @@ def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Pers
 
 def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: str, guesses: Guesses) -> None:
     """Change one's own pass phrase; every other session of the person ends. Raises PrepError, Refused."""
-    from prep.store.people import rows
-
     about = f"name:{spelt(person.name)}"
     guesses.check(about)
     if not fits(person.pass_phrase, old[:1000]):
@@ -202,8 +189,6 @@ def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: st
 
 def sign_out(db: Path | None, person: "Person", key: str) -> None:
     """End one session of a person."""
-    from prep.store.people import rows
-
     with session.writing(db) as connection:
         if rows.end_sessions(connection, person.id, key=key):
             rows.log(connection, moment(), person.name, "signed out", "", "")
@@ -211,16 +196,12 @@ def sign_out(db: Path | None, person: "Person", key: str) -> None:
 
 def sessions_of(db: Path | None, person: int) -> "list[Session]":
     """A person's sessions, newest first."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         return rows.sessions(connection, person)
 
 
 def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | None":
     """Who a program's key stands for, and its scopes."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         found = rows.token(connection, hashed(secret))
         person = rows.person(connection, id=found[0], status="active") if found else None
@@ -229,25 +210,18 @@ def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | N
 
 def tokens_of(db: Path | None, person: int) -> list[tuple[str, str, str, str]]:
     """A person's keys: (key's hash, name, scopes, made)."""
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         return rows.tokens(connection, person)
 
 
 def refused(db: Path | None, by: str, about: str, address: str) -> None:
     """Write down that somebody was refused what is not theirs."""
-    from prep.store.people import rows
-
     with session.writing(db) as connection:
         rows.log(connection, moment(), _short(by), "refused", about[:200], address)
 
 
 def first_person(db: Path | None, name: str, roles: "list[str]", by: str) -> str | None:
     """The first person of an inventory, and the secret that lets them in; None where somebody is on file."""
-    from prep.services.people.people import invite
-    from prep.store.people import rows
-
     with session.reading(db) as connection:
         if rows.someone(connection):
             return None

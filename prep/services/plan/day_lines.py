@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from prep.books import JobKind
 from prep.chemistry import quantities
@@ -13,9 +13,8 @@ from prep.planning.by_day import Day, LineKind
 from prep.planning.model import Batch, OrderLine, Snapshot
 from prep.services.input.act import Act
 from prep.services.inventory import session
-
-if TYPE_CHECKING:
-    from prep.store.day.lines import StoredLine
+from prep.store.day import lines as day_lines
+from prep.store.day.lines import StoredLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +27,6 @@ class Numbered:
 
 def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
     """Number a day's lines; those that have one keep it. Raises PrepError."""
-    from prep.store.day import lines as day_lines
-
     wanted = _stored(day, snapshot)
     with session.reading(db) as connection:
         known = {line.key: line for line in day_lines.of_day(connection, day.on)}
@@ -53,8 +50,6 @@ def of_sample(day: Day) -> Numbered:
 
 def listed(db: Path | None, on: date) -> "tuple[StoredLine, ...]":
     """The lines of a day by their numbers. Raises PrepError."""
-    from prep.store.day import lines as day_lines
-
     with session.reading(db) as connection:
         return day_lines.of_day(connection, on)
 
@@ -73,8 +68,6 @@ def line(db: Path | None, on: date, number: int) -> "StoredLine":
 
 def mark(db: Path | None, on: date, number: int, job: int) -> None:
     """Write down which job logged a line. Raises PrepError."""
-    from prep.store.day import lines as day_lines
-
     with session.writing(db) as connection:
         day_lines.logged(connection, on, number, job)
 
@@ -82,7 +75,6 @@ def mark(db: Path | None, on: date, number: int, job: int) -> None:
 def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
     """The job that has just changed a bottle or an order; an order newly placed has one that says so."""
     from prep.store import ledger
-    from prep.store.day import lines as day_lines
 
     with session.reading(db) as connection:
         found = day_lines.newest_job(connection, kind, ref)
@@ -93,8 +85,6 @@ def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
 
 
 def _stored(day: Day, snapshot: Snapshot) -> "list[StoredLine]":
-    from prep.store.day.lines import StoredLine
-
     batches = {batch.id: batch for batch in day.batches}
     orders = {line.id: line for line in day.orders}
     out = []

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from prep.services.inventory import session
 from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
+from prep.store.day import plan_state
 
 _MOST, _MOST_READ = 4, 64
 T = TypeVar("T")
@@ -42,7 +43,6 @@ class PlanCache:
         """The plan from `today` on, six weeks, or to `last` or the own last day if that is later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
         end = max([end, *(one for one in (last, self.last) if one is not None)])
-        from prep.store.day import plan_state
 
         with session.reading(self.db) as connection:
             key = (plan_state.state_of(connection), today, end)

@@ -13,6 +13,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.after_opening import good_until
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
+from prep.resources import seed_data
 from prep.safety.peroxides import Dated
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -100,7 +101,6 @@ class Sample:
 
 def sample() -> Sample:
     """The invented school of seed_data/school, straight from its files: nothing is written anywhere."""
-    from prep.resources import seed_data
     from prep.services.school.folder import read_school
 
     catalogue = read_catalogue(seed_data())

@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
+from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import StrengthKind
 from prep.errors import NotOnFile, PrepError
 from prep.safety.controlled import ControlledContent, ControlledEntry, marks_of, starting_set
 from prep.services.catalogue.names import find_alike
@@ -15,6 +17,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.safety.hazards import components_of
+from prep.store import bottles, queries
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -47,8 +50,6 @@ class ControlledRequest:
 def register(db: Path | None) -> tuple[RegisterLine, ...]:
     """The list with what is held of each, for the audit and for the record that an act asks for."""
     with session.reading(db) as connection:
-        from prep.store import bottles, queries
-
         catalogue = queries.catalogue(connection)
         listed = of_school(queries.settings(connection))
         marks: dict[str, tuple[ControlledEntry, ...]] = {}
@@ -71,8 +72,6 @@ def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[Controll
 
 def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
     """As `marks_for`, in an open inventory."""
-    from prep.store import queries
-
     catalogue, listed = queries.catalogue(connection), of_school(queries.settings(connection))
     found = {item: marks_of(contents_of(item, catalogue), listed) for item in dict.fromkeys(items)}
     return {item: marks for item, marks in found.items() if marks}
@@ -92,9 +91,6 @@ def contents_of(item: str, catalogue: Catalogue) -> tuple[ControlledContent, ...
 
 def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     """Put an item on the school's list, as a job. Raises PrepError."""
-    from prep.chemistry import quantities
-    from prep.chemistry.model import StrengthKind
-
     for label, text in (("--act", asked.act), ("--kind", asked.kind)):
         printable(text, label=label)
     if not asked.act.strip():
@@ -103,8 +99,6 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     if limit is not None and limit.kind is not StrengthKind.PCT_W_W:
         raise PrepError('--above is a percentage by mass, such as "12 % w/w".')
     with session.writing(db) as connection:
-        from prep.store import queries
-
         item = find_alike(asked.item, queries.catalogue(connection))
         cas = item.substance.cas if item.substance else ""
         new = ControlledEntry(
@@ -125,8 +119,6 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
 def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
     """Take a line off the school's list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        from prep.store import queries
-
         known = of_school(queries.settings(connection))
         if not 1 <= number <= len(known):
             raise NotOnFile(f"There is no line {number}; see: prep safety controlled list")

@@ -8,21 +8,27 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, Measure, Solution, Substance
 from prep.errors import PrepError
 from prep.findings import Finding
+from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
 from prep.safety.model import Classification, MixtureComponent, Reason
+from prep.safety.notes import OnBench, notes_for
+from prep.safety.segregation import StoredBottle, conflicts
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
+from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+from prep.services.catalogue.names import candidates, find_alike, find_item
+from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.planning.model import Demo
     from prep.safety.notes import SafetyNotes
-    from prep.safety.segregation import StoredBottle
     from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
@@ -84,7 +90,6 @@ def classify_typed(
 
 
 def _on_file(db: Path) -> Catalogue:
-    from prep.services.inventory import session
     from prep.store import queries
 
     with session.reading(db) as connection:
@@ -95,7 +100,6 @@ def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
 ) -> tuple[Substance, MixtureComponent, tuple[Line, ...]]:
     from prep.services.calc.named_substance import find_substance
-    from prep.services.catalogue.names import find_alike
 
     what, strength = quantities.component(text)
     substance = own.substances[find_alike(what, Catalogue(own.substances)).code] if own else find_substance(what)
@@ -106,9 +110,7 @@ def _component(
 
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
     """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
-    from prep.resources import seed_data
     from prep.services.calc.named_substance import find_substance
-    from prep.services.catalogue.names import candidates, find_alike, find_item
 
     try:
         quantities.component(text)
@@ -161,8 +163,6 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
-    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
-
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
@@ -178,7 +178,6 @@ def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
     """What is in a solution less the acid or the alkali that the other uses up."""
-    from prep.chemistry.formula.formulas import molar_mass
     from prep.safety.disposal import neutralise
 
     kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
@@ -195,16 +194,12 @@ def _neutralised(
 
 def storage(db: Path | None) -> tuple[Finding, ...]:
     """What must not share a place, over every place, worst first."""
-    from prep.services.inventory import session
-
     with session.reading(db) as connection:
         return storage_of(connection)
 
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
-    from prep.safety.segregation import conflicts
-
     room = stored_bottles(connection)
     return conflicts(room.kept, room.places)
 
@@ -220,7 +215,6 @@ class StoredRoom:
 
 def stored_bottles(connection: "Connection") -> StoredRoom:
     """What stands where in an open inventory."""
-    from prep.safety.segregation import StoredBottle
     from prep.store import queries
     from prep.store.school.places import all_places
 
@@ -243,7 +237,6 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
 def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
     """The safety notes of a demo. Raises PrepError for one that is not on file."""
     from prep.services.bookings import bookings
-    from prep.services.inventory import session
     from prep.store import queries
 
     found = bookings.demo(db, demo)
@@ -254,8 +247,6 @@ def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
 
 def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
     """The safety notes of a demo: everything it needs as it stands on the bench."""
-    from prep.safety.notes import OnBench, notes_for
-
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:

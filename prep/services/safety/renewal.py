@@ -8,11 +8,14 @@ from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
+from prep.resources import seed_data
 from prep.safety.clp.parse import classes_of
 from prep.safety.model import SheetCheck
 from prep.services.catalogue.names import find_alike
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.audit import sheet_checks
 
 _SHIPPED = (
     "Regulation (EC) No 1272/2008",
@@ -39,9 +42,6 @@ class Renewal:
 
 def renewals(db: Path | None, items: Sequence[str] = ()) -> list[Renewal]:
     """Every substance whose classes differ from the table of this version. Raises PrepError for an unknown item."""
-    from prep.store import queries
-    from prep.store.audit import sheet_checks
-
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         return [one for one, _ in _compared(catalogue, sheet_checks.latest(connection), items)]
@@ -50,7 +50,6 @@ def renewals(db: Path | None, items: Sequence[str] = ()) -> list[Renewal]:
 def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
     """Write the classes of this version's table, as one job; what is kept stays. Raises PrepError: nothing to do."""
     from prep.store import ledger, queries, seeding
-    from prep.store.audit import sheet_checks
 
     with session.writing(db) as connection:
         catalogue = queries.catalogue(connection)
@@ -67,7 +66,6 @@ def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
 def _compared(
     catalogue: Catalogue, checks: dict[str, SheetCheck], items: Sequence[str]
 ) -> list[tuple[Renewal, Substance]]:
-    from prep.resources import seed_data
     from prep.services.catalogue.seed import read_catalogue
 
     shipped = read_catalogue(seed_data()).substances

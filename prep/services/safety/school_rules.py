@@ -21,6 +21,8 @@ from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.school import bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -63,7 +65,6 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
         raise PrepError("--at-most is a figure such as 2 mol/L.")
     with session.writing(db) as connection:
         from prep.store import ledger, queries
-        from prep.store.school import bookings
 
         catalogue = queries.catalogue(connection)
         group = groups.listed(connection, asked.group)
@@ -81,7 +82,6 @@ def remove(db: Path | None, number: int, act: Act) -> Listed:
     """Take a rule off the list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
         from prep.store import ledger
-        from prep.store.school import bookings
 
         there = _rules(connection)
         if not 1 <= number <= len(there):
@@ -106,7 +106,6 @@ def refuse_bookings(connection: "Connection", bookings: Sequence[Booking]) -> No
     known = _rules(connection)
     if not known:
         return
-    from prep.store import queries
 
     catalogue, demos = queries.catalogue(connection), queries.demos(connection)
     for booking in bookings:
@@ -216,13 +215,9 @@ def _about(item: str, catalogue: Catalogue) -> str:
 
 
 def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[Listed]:
-    from prep.store import queries
-
     catalogue = queries.catalogue(connection)
     return [Listed(number, rule, catalogue.name(rule.item)) for number, rule in enumerate(kept, 1)]
 
 
 def _rules(connection: "Connection") -> tuple[SchoolRule, ...]:
-    from prep.store.school import bookings
-
     return bookings.school_rules(connection)

@@ -16,6 +16,8 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
+from prep.store import queries
+from prep.store.audit import sheet_checks
 
 _LONGEST = 100
 
@@ -48,9 +50,6 @@ def grounds(db: Path | None, items: Sequence[str] = (), *, only_open: bool = Fal
 
     `only_open` leaves out what is verified in every part. Raises PrepError for an item that is not on file.
     """
-    from prep.store import queries
-    from prep.store.audit import sheet_checks
-
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         checks = sheet_checks.latest(connection)
@@ -73,7 +72,6 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
             raise PrepError(f"{label}: say which, as the sheet has it.")
     with session.writing(db) as connection:
         from prep.store import ledger, queries
-        from prep.store.audit import sheet_checks
 
         substance = _substance(check.substance, queries.catalogue(connection))
         own = substance.classification
@@ -101,7 +99,6 @@ def withdraw(db: Path | None, item: str, act: Act) -> str:
     """Take back the last reading of a substance's sheet; returns its code. Raises PrepError if there is none."""
     with session.writing(db) as connection:
         from prep.store import ledger, queries
-        from prep.store.audit import sheet_checks
 
         substance = _substance(item, queries.catalogue(connection))
         check = sheet_checks.latest(connection).get(substance.code)

@@ -5,16 +5,21 @@ from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Form, Measure, Substance
 from prep.errors import PrepError
 from prep.findings import Finding
+from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
 from prep.safety.disposal import Leavings, Stream, larger_side, never_together, streams
 from prep.safety.solution_hazards import WATER, composition_of
+from prep.services.bookings import bookings
+from prep.services.catalogue.lookup import reckoned
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.safety.item_facts import stream
+from prep.store import queries
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 _MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
@@ -32,9 +37,6 @@ class DemoWaste:
 
 def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
     """What a demo, or a booking of one, leaves. Raises PrepError."""
-    from prep.services.bookings import bookings
-    from prep.store import queries
-
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
@@ -78,10 +80,6 @@ def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
 
 def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
     """Moles of each solute that so many showings put out, spare and dead volume included."""
-    from prep.chemistry.formula.formulas import molar_mass
-    from prep.planning.engine.requirements import needs_of
-    from prep.services.catalogue.lookup import reckoned
-
     found: dict[str, Decimal] = {}
     demo, _ = reckoned(demo, catalogue)
     for (item, _), amount in needs_of(demo, showings).items():

@@ -10,6 +10,7 @@ from prep.errors import PrepError
 from prep.planning.model import Booking
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import queries
 
 _LONGEST = 400  # days: a span beyond it is a year mistyped
 
@@ -49,8 +50,6 @@ def spans(closed: Mapping[date, str]) -> list[Span]:
 def listed(db: Path | None) -> list[Span]:
     """Every span that the room is closed."""
     with session.reading(db) as connection:
-        from prep.store import queries
-
         return spans(queries.closed(connection))
 
 

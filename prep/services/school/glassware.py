@@ -10,6 +10,7 @@ from prep.chemistry.model import Instrument
 from prep.errors import PrepError
 from prep.services.files.csv_file import whole
 from prep.services.inventory import session
+from prep.store import queries
 
 MOST = 10_000
 
@@ -19,8 +20,6 @@ def listed(db: Path | None, search: str | None) -> list[Instrument]:
     from prep.services.catalogue.lookup import matching
 
     with session.reading(db) as connection:
-        from prep.store import queries
-
         known = {one.code: one for one in queries.all_instruments(connection)}
     texts = {code: (one.name, one.kind.value, one.grade and f"class {one.grade}") for code, one in known.items()}
     return [known[code] for code in matching(texts, search)]

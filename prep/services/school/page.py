@@ -9,6 +9,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import queries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,16 +19,12 @@ ADDRESS = "page_address"
 
 def school_of(db: Path | None) -> str:
     """The school's name."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return str(queries.settings(connection).get("school", ""))
 
 
 def address_of(db: Path | None) -> str:
     """The address of the school's page, such as `https://prep.school.example`; empty where it is not set."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return str(queries.settings(connection).get(ADDRESS, ""))
 

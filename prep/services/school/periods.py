@@ -9,6 +9,7 @@ from pathlib import Path
 from prep.errors import PrepError
 from prep.planning.workdays import period_number
 from prep.services.inventory import session
+from prep.store import queries
 
 PERIODS = "period_times"
 """The setting that keeps them, such as `P1=09:00-10:00;P2=10:05-11:05`."""
@@ -64,8 +65,6 @@ def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
 
 def of_school(db: Path | None) -> tuple[dict[str, Times], str]:
     """The school's periods, and its time zone; empty where they are not set."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         settings = queries.settings(connection)
     kept = settings.get(PERIODS, "")

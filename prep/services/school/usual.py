@@ -9,10 +9,13 @@ from typing import Any
 from prep.books import JobKind
 from prep.dates import DayOrder
 from prep.errors import PrepError
+from prep.resources import default_path
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.periods import PERIODS, read_periods, text_of
+from prep.services.stock.places import place_in
+from prep.store import queries
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
@@ -41,8 +44,6 @@ def me() -> str:
 
 def read(db: Path | None) -> Usual:
     """What is set. Raises PrepError where there is no inventory."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         settings = queries.settings(connection)
     return Usual(
@@ -57,7 +58,6 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
         raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
     periods = read_periods(given.periods)
     if given.made_at or given.arrived_at or given.dates or periods:
-        from prep.services.stock.places import place_in
         from prep.store import ledger, queries, seeding
 
         with session.writing(db) as connection:
@@ -97,6 +97,4 @@ def _periods(settings: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _own_file() -> Path:
     """Beside one's own inventory, in the data folder."""
-    from prep.resources import default_path
-
     return default_path().with_name("usual.json")

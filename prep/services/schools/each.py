@@ -9,6 +9,8 @@ from typing import Any
 from prep.errors import PrepError
 from prep.findings import Severity
 from prep.services.input.progress import Watcher, nobody
+from prep.services.inventory import backup
+from prep.services.plan import plan as plan_service
 from prep.services.schools.roll import GroupSchool
 
 AT_ONCE = 4
@@ -43,8 +45,6 @@ def in_each(
 
 def checked(school: GroupSchool) -> Outcome:
     """Are a school's books clean?"""
-    from prep.services.inventory import backup
-
     found = backup.check(school.db)
     seal = backup.sealed(school.db)
     says = f"clean; seal of {seal.jobs} jobs: {seal.head}" if not found else f"{len(found)} wrong: {found[0].message}"
@@ -53,8 +53,6 @@ def checked(school: GroupSchool) -> Outcome:
 
 def upgraded(school: GroupSchool) -> Outcome:
     """Bring a school's inventory up to date."""
-    from prep.services.inventory import backup
-
     done = backup.upgrade(school.db)
     says = f"is of revision {done.after}" + ("" if done.before == done.after else f", was {done.before}")
     return Outcome(school, says, True, {"before": done.before, "after": done.after})
@@ -64,8 +62,6 @@ def planned(today: date, weeks: int) -> Callable[[GroupSchool], Outcome]:
     """Plan a school's weeks from today."""
 
     def do(school: GroupSchool) -> Outcome:
-        from prep.services.plan import plan as plan_service
-
         plan = plan_service.plan(school.db, None, None, weeks, today).plan
         stops = [one for one in plan.findings if one.severity == Severity.STOP]
         says = f"{len(plan.batches)} to make, {len(plan.orders)} to order" + (

@@ -11,6 +11,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.resources import default_path
 from prep.services.input.checks import printable
 from prep.services.inventory import init, session
+from prep.store.school import schemas
 
 _LONGEST = 1_000_000  # of a list
 
@@ -26,8 +27,6 @@ class GroupSchool:
     @property
     def db(self) -> Path:
         """Its inventory, as a command's `--db` takes it. Raises PrepError."""
-        from prep.store.school import schemas
-
         if schemas.is_server(self.url):
             return Path(schemas.in_schema(self.url, self.code))
         file = self.url.removeprefix("sqlite:///")
@@ -73,8 +72,6 @@ def add(given: Path | None, school: GroupSchool, by: str, today: date) -> bool:
 
     Returns whether the inventory is new; one that is there already joins the group. Raises PrepError.
     """
-    from prep.store.school import schemas
-
     printable(school.name, 80, "--name")
     schools = read(given)
     if any(other.code == school.code for other in schools):

@@ -13,9 +13,15 @@ from typing import TYPE_CHECKING, Any
 from prep.books import BottleStatus, JobKind
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.services.school import usual
 from prep.services.schools.roll import GroupSchool
+from prep.services.stock import codes, listing
+from prep.services.stock.places import place_for
+from prep.store import ledger, queries
+from prep.store.jobs import transfers
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -50,9 +56,6 @@ class Transferred:
 
 def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None, act: Act) -> HandOver:
     """Take an amount, or all, off a bottle's books for another school. Raises PrepError, Refused."""
-    from prep.services.stock import listing
-    from prep.store import ledger, queries
-
     if giver.code == taker.code:
         raise PrepError("A school gives nothing to itself.")
     with session.reading(giver.db) as connection:
@@ -75,12 +78,6 @@ def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None
 
 def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str | None, act: Act) -> Transferred:
     """Put what was handed over on the taking school's shelf; once, however often it is asked. Raises PrepError."""
-    from prep.services.catalogue.names import in_inventory
-    from prep.services.school import usual
-    from prep.services.stock import codes, listing
-    from prep.services.stock.places import place_for
-    from prep.store import ledger
-
     with session.reading(giver.db) as connection:
         if all(one.name != given.name for one in _given(connection, giver.code)):
             raise Refused(f"Hand-over {given.name} was undone at {giver.name}; nothing came.")
@@ -122,16 +119,12 @@ def open_ones(schools: list[GroupSchool]) -> list[HandOver]:
 
 def _takes(taker: GroupSchool, item: str) -> None:
     """Raises PrepError where the other school has no such thing on file, or cannot be reached."""
-    from prep.store import queries
-
     with session.reading(taker.db) as connection:
         if item not in queries.catalogue(connection):
             raise PrepError(f"{taker.name} has no {item} on file; add it there first.")
 
 
 def _given(connection: "Connection", code: str) -> list[HandOver]:
-    from prep.store.jobs import transfers
-
     out = []
     for job, on, note in transfers.standing(connection):
         if said := _GIVES.fullmatch(note):
@@ -141,15 +134,11 @@ def _given(connection: "Connection", code: str) -> list[HandOver]:
 
 
 def _names_taken(connection: "Connection") -> set[str]:
-    from prep.store.jobs import transfers
-
     return {note.split()[1] for _, _, note in transfers.standing(connection) if re.match(r"hand-over \w+ from ", note)}
 
 
 def _taken(connection: "Connection", name: str, giver: str) -> tuple[int, str] | None:
     """The job and the bottle that took a hand-over; None where none did."""
-    from prep.store.jobs import transfers
-
     for job, _, note in transfers.standing(connection):
         if note.startswith(_TAKES.format(name, giver) + ":"):
             return int(job), transfers.filled(connection, job)

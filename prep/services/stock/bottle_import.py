@@ -24,8 +24,12 @@ from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
+from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import holds, only, place_named
+from prep.services.stock.strength import on_label
+from prep.store import ledger, queries
+from prep.store.queries import strength_text
 from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
@@ -113,8 +117,6 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
                 desk.give_codes(bottles)
             notes = _notes(connection, rows)
             if not (dry_run or wrong):
-                from prep.store import ledger
-
                 job = ledger.begin(
                     connection, JobKind.IMPORT, act.by, act.on, f"{len(bottles)} bottles from {path.name}"[:200]
                 )
@@ -162,11 +164,6 @@ class _BottleReader:
     """Reads rows into bottles; what is on file, and each text, is read once."""
 
     def __init__(self, connection: "Connection", location: str | None) -> None:
-        from prep.services.stock import listing
-        from prep.services.stock.strength import on_label
-        from prep.store import queries
-        from prep.store.queries import strength_text
-
         catalogue = queries.catalogue(connection)
         self._places = dict(all_places(connection))
         self._at = None if location is None else place_named(self._places, location)
@@ -197,8 +194,6 @@ class _BottleReader:
 
     def give_codes(self, bottles: Sequence[Bottle]) -> None:
         """A new code for each bottle that has none."""
-        from prep.services.stock import codes
-
         wanting = [bottle for bottle in bottles if not bottle["code"]]
         for bottle, code in zip(wanting, codes.new_codes(len(wanting), set(self._taken)), strict=True):
             bottle["code"] = code

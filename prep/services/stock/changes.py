@@ -14,6 +14,7 @@ from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Form, Measure, Strength, StrengthKind
 from prep.dates import Done, read_day
 from prep.errors import PrepError, Refused
+from prep.services.calc.named_substance import strength_said
 from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.input.checks import MOST_JOBS, printable, within
@@ -22,7 +23,10 @@ from prep.services.school import usual
 from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
+from prep.services.stocktake.signing import MAY_REOPEN
+from prep.store import queries
 from prep.store.bottles import HeldBottle
+from prep.store.jobs import history
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -104,7 +108,6 @@ def _said_of(name: str, found: Item) -> str | None:
     one = found.substance
     if one is None or one.form is not Form.AQUEOUS:
         return None
-    from prep.services.calc.named_substance import strength_said
 
     said = strength_said(name)
     return None if said is None or said == Strength(one.assay_pct or Decimal(0), StrengthKind.PCT_W_W) else str(said)
@@ -255,7 +258,6 @@ def cost_of(text: str | None) -> str | None:
 
 def _on_label(connection: "Connection", item: str, text: str) -> str:
     from prep.services.stock.strength import on_label
-    from prep.store import queries
 
     catalogue = queries.catalogue(connection)
     return str(queries.strength_text(on_label(catalogue.item(item), text, catalogue)))
@@ -289,7 +291,6 @@ def undo(db: Path | None, job: int, act: Act) -> int:
     within(job, 1, MOST_JOBS, "JOB")
     with session.writing(db) as connection:
         from prep.store import ledger
-        from prep.store.jobs import history
 
         act.since(history.day_of(connection, job), f"job {job} was done")
         _may_undo(connection, job, act.by)
@@ -298,7 +299,6 @@ def undo(db: Path | None, job: int, act: Act) -> int:
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
     """Raises Refused where a sign-off would be taken back by somebody who may not."""
-    from prep.services.stocktake.signing import MAY_REOPEN
     from prep.store import queries, stocktakes
 
     count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
@@ -314,8 +314,6 @@ def _may_undo(connection: "Connection", job: int, by: str) -> None:
 
 def never_kept(connection: "Connection", code: str) -> None:
     """Raises Refused for a solution that becomes explosive or unstable when kept: it is put on no shelf."""
-    from prep.store import queries
-
     name = queries.never_kept(connection, code)
     if name is not None:
         raise Refused(

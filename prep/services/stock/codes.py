@@ -10,6 +10,7 @@ from prep.books import BottleStatus
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.services.input.checks import printable
+from prep.store import bottles
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -22,8 +23,6 @@ CODE_LENGTH = 4
 
 def new_code(connection: "Connection") -> str:
     """A bottle code that no bottle has, drawn inside the caller's transaction."""
-    from prep.store import bottles
-
     length = CODE_LENGTH
     for attempt in range(1000):
         code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length + attempt // 25))

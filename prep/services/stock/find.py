@@ -6,6 +6,7 @@ from pathlib import Path
 from prep.books import BottleStatus
 from prep.services.inventory import session
 from prep.services.stock import listing
+from prep.store import queries
 from prep.store.bottles import HeldBottle
 from prep.store.school.places import all_places
 
@@ -23,8 +24,6 @@ class FoundBottles:
 
 def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> FoundBottles:
     """Bottles of which each word of `text` is part of something that is known; empty and discarded ones on demand."""
-    from prep.store import queries
-
     words = text.casefold().split()
     with session.reading(db) as connection:
         held = listing.all_held(connection)

@@ -18,6 +18,7 @@ from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one
 from prep.services.stock.places import place_in
 from prep.services.stock.strength import on_label
+from prep.store import change_log, ledger, queries, seeding
 
 if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
@@ -41,8 +42,6 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
     """
     note = printable(bottle.note.strip(), label="--note")
     with session.writing(db) as connection:
-        from prep.store import change_log, ledger, queries, seeding
-
         catalogue = queries.catalogue(connection)
         place = place_in(connection, bottle.location)
         known = bottle.item is not None and _is_on_file(bottle.item, catalogue)

@@ -11,7 +11,7 @@ from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import anhydrous
 from prep.chemistry.model import UNSTABLE, Form, Measure, Solution
-from prep.chemistry.quantities import show
+from prep.chemistry.quantities import show, strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.safety.model import Classification
@@ -19,6 +19,8 @@ from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.services.school.page import bottle_link
+from prep.store import queries
+from prep.store.jobs import batches, history
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -86,8 +88,6 @@ def labels(
 def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None) -> list[Label]:
     """Labels of bottles of an open inventory. Raises PrepError."""
     from prep.services.stock import listing
-    from prep.store import queries
-    from prep.store.jobs import batches
 
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
@@ -114,8 +114,6 @@ def label_of(
 ) -> Label:
     """What a label says of a substance or a solution itself, without any bottle."""
     if found_strength:
-        from prep.chemistry.quantities import strength
-
         own = as_bottled(catalogue, item, strength(found_strength))
     else:
         own = catalogue
@@ -229,8 +227,6 @@ def _bare(name: str, strong: str) -> str:
 
 def _filled_by(connection: "Connection", job: int) -> list[str]:
     """Bottles that a job put on the books and that are not discarded."""
-    from prep.store.jobs import history
-
     within(job, 1, MOST_JOBS, "--batch")
     known = history.kind_of(connection, job)
     if known is None:

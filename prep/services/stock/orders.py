@@ -17,8 +17,11 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.services.school import usual
+from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
+from prep.services.stock.places import place_for
 from prep.services.stock.strength import on_label
+from prep.store import change_log, queries, seeding
 from prep.store.bottles import HeldBottle
 from prep.store.school.orders import Purchase, purchases
 
@@ -68,7 +71,6 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
         raise PrepError(f"--due {request.due} is before the day it was placed, {act.on}.")
     with session.writing(db) as connection:
         found = _bought(connection, request.item)
-        from prep.store import seeding
 
         rule = _minimum_of(connection, found).rule
         if request.pack is not None:
@@ -102,8 +104,6 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
     if delivery.cancel_rest and delivery.packs is None:
         raise PrepError("--cancel-rest goes with --packs, which says how many came.")
     with session.writing(db) as connection:
-        from prep.services.stock import codes, listing
-        from prep.services.stock.places import place_for
         from prep.store import ledger, queries
 
         order = _open(connection, code)
@@ -134,7 +134,6 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             )
             ledger.fill(connection, job, row, order.pack, f"arrived, order {order.code}")
             out.append(listing.one(connection, bottle))
-        from prep.store import change_log
 
         if came == order.packs:
             after = replace(order, status=OrderStatus.ARRIVED)
@@ -226,8 +225,6 @@ def _bought(connection: "Connection", item: str) -> Item:
 
 
 def _minimum_of(connection: "Connection", item: Item) -> MinimumStock:
-    from prep.store import queries
-
     rule = queries.rules(connection).get(item.code, StockRule(item.code, 0, (), Policy().default_lead_days))
     return MinimumStock(item.code, item.name, item.measure, rule)
 

@@ -10,6 +10,8 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
+from prep.store import queries
+from prep.store.bottles import held
 from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
@@ -54,9 +56,6 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
     `usual` is the setting that names the usual one.
     Raises PrepError listing the places where there is none to take.
     """
-    from prep.store import queries
-    from prep.store.bottles import held
-
     places = dict(all_places(connection))
     if location is not None:
         return place_named(places, location)

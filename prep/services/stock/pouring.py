@@ -21,6 +21,7 @@ from prep.services.stock.changes import never_kept
 from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_in
+from prep.store import change_log, ledger, queries
 from prep.store.bottles import HeldBottle
 
 if TYPE_CHECKING:
@@ -74,7 +75,6 @@ def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: A
             raise Refused(f"Bottle {target.code} is {target.status}; nothing was poured.")
         base = held.balance if amount is None else _amount(connection, held, amount)
         mixed = _mixed(connection, [(target, target.balance), (held, base)])
-        from prep.store import change_log, ledger
 
         note = f"{held.code} into {target.code}"
         job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, note)
@@ -111,8 +111,6 @@ Portions = Sequence[tuple[HeldBottle, int]]
 
 def _into_new(connection: "Connection", portions: Portions, into: int, location: str | None, act: Act) -> Poured:
     """Pour portions of one thing into new bottles, as one job."""
-    from prep.store import ledger
-
     first, whole = portions[0][0], sum(amount for _, amount in portions)
     if whole < into:
         raise PrepError(f"There is too little in bottle {first.code} for {into} bottles.")
@@ -163,8 +161,6 @@ def _source(connection: "Connection", code: str, act: Act) -> HeldBottle:
 
 
 def _amount(connection: "Connection", held: HeldBottle, text: str) -> int:
-    from prep.store import queries
-
     base = queries.catalogue(connection).item(held.item).amount(printable(text, label="AMOUNT"))
     if base > held.balance:
         raise Refused(f"Bottle {held.code} holds {held.shown} of {held.name}, which is less; nothing was poured.")
@@ -172,16 +168,12 @@ def _amount(connection: "Connection", held: HeldBottle, text: str) -> int:
 
 
 def _opened(connection: "Connection", job: int, held: HeldBottle, on: date) -> None:
-    from prep.store import change_log
-
     if held.opened is None:
         change_log.change(connection, job, "bottle", held.code, opened=on)
 
 
 def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
     """The earliest use-by, and the strength by blending. Raises Refused where they are not one thing."""
-    from prep.store import queries
-
     portions = [(held, amount) for held, amount in portions if amount] or portions[-1:]
     bottles = [held for held, _ in portions]
     if len({held.item for held in bottles}) > 1:

@@ -11,6 +11,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.stocktake import genealogy
 from prep.stocktake.genealogy import Downstream, Upstream
+from prep.store.jobs.history import lineage
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -59,8 +60,6 @@ def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
 
 
 def _trace(connection: "Connection", thing: str) -> Trace:
-    from prep.store.jobs.history import lineage
-
     found = lineage(connection)
     graph = found.graph
     for name in (thing.strip(), thing.strip().upper()):

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -18,8 +18,12 @@ from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.services.safety import item_facts
-from prep.services.stock.places import place_in
+from prep.services.stock.places import holds, place_in
+from prep.store import bottles as rows
+from prep.store import queries
 from prep.store.bottles import HeldBottle
+from prep.store.jobs import history as history_of
+from prep.store.queries import strength_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -103,10 +107,6 @@ def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
 
 def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
     """The movements that are wanted of the bottles that are wanted, newest first. Raises PrepError."""
-    from dataclasses import replace
-
-    from prep.store.jobs import history as history_of
-
     known = [str(kind) for kind in JobKind]
     for kind in wanted.kinds:
         if kind not in known:
@@ -126,8 +126,6 @@ def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
 
 def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
     """What is held of each hazard class, against the school's own limits. Raises PrepError."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         found = _bottles(connection, wanted)
         limits: Mapping[str, str] = queries.settings(connection).get(_LIMITS, {})
@@ -156,7 +154,6 @@ def set_limit(db: Path | None, hazard: str, amount: str | None, act: Act) -> dic
 def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> list[str]:
     """Put a CAS number on the list of what the school controls, or take it off. Raises PrepError, Refused."""
     number = cas.strip()
-    from prep.store import queries
 
     with session.reading(db) as connection:
         known = {s.cas for s in queries.substances(connection).values() if s.cas}
@@ -173,14 +170,10 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
 
 def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
     """Every gram of what the school controls: its bottles, and the movements from one day to another."""
-    from prep.store import queries
-    from prep.store.jobs import history as history_of
-
     with session.reading(db) as connection:
         numbers = queries.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
         moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
-        from prep.store import bottles as rows
 
         held = rows.held(connection)
     out = []
@@ -220,10 +213,6 @@ def _with(limits: Mapping[str, str], name: str, amount: str | None) -> dict[str,
 
 
 def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered]:
-    from prep.services.stock.places import holds
-    from prep.store import bottles as rows
-    from prep.store import queries
-
     catalogue = queries.catalogue(connection)
     held = rows.held(connection)
     item = None
@@ -286,8 +275,6 @@ class _Facts:
         return found
 
     def _fact(self, what: str, one: HeldBottle, ask: Any) -> Any:
-        from prep.store.queries import strength_of
-
         key = (what, one.item, one.strength or "")
         if key not in self._known:
             self._known[key] = ask(one.item, self.catalogue, strength_of(one.strength))

@@ -13,6 +13,8 @@ from prep.resources import seed_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import ledger
+from prep.store.school import waste
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -43,9 +45,6 @@ def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Wa
         raise PrepError(f'"{stream[:40]}" is no stream of waste; there are: {", ".join(known)}.')
     base = to_base(quantities.volume_ml(full))
     with session.writing(db) as connection:
-        from prep.store import ledger
-        from prep.store.school import waste
-
         place = place_in(connection, location)
         number = max((int(one.code[1:]) for one in waste.all_waste(connection)), default=0) + 1
         made = waste.WasteBottle(f"W{number}", wanted, place, base, WasteStatus.OPEN, 0)
@@ -61,8 +60,6 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
     """
     with session.writing(db) as connection:
         from prep.services.stock import listing
-        from prep.store import ledger
-        from prep.store.school import waste
 
         into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
         if given.bottle is not None:
@@ -94,9 +91,6 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
     """Write down that a waste bottle was emptied or collected; closed, it takes no more. Raises PrepError, Refused."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
-        from prep.store import ledger
-        from prep.store.school import waste
-
         one = _open(connection, code)
         if not one.holds and not close:
             raise Refused(f"Waste bottle {one.code} is empty.")
@@ -112,16 +106,12 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
 def listed(db: Path | None) -> "list[WasteBottle]":
     """Every waste bottle."""
     with session.reading(db) as connection:
-        from prep.store.school import waste
-
         return waste.all_waste(connection)
 
 
 def show(db: Path | None, code: str) -> "tuple[WasteBottle, list[Residue]]":
     """A waste bottle, and what went in and out of it. Raises PrepError."""
     with session.reading(db) as connection:
-        from prep.store.school import waste
-
         one = _one(connection, code)
         return one, waste.residues(connection, one.code)
 
@@ -140,8 +130,6 @@ def _shown(amount: int) -> str:
 
 
 def _one(connection: "Connection", code: str) -> "WasteBottle":
-    from prep.store.school import waste
-
     found = [one for one in waste.all_waste(connection) if one.code == code.strip().upper()]
     if not found:
         raise NotOnFile(f'There is no waste bottle "{code[:40]}"; see: prep waste list')

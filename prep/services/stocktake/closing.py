@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
+from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.services.stock import codes, listing
 from prep.services.stocktake import notation, report, signed_document, stocktake
 from prep.services.stocktake.results import ClosedCount
 from prep.stocktake.verdict import Books, Verdict, judge
+from prep.store import change_log, ledger, sign_offs, stocktakes
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -37,8 +40,6 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
     were counted only once (unless taken as counted).
     """
-    from prep.store import stocktakes
-
     with session.writing(db) as connection:
         count = stocktake.chosen(connection, code, CountStatus.OPEN)
         act.since(count.opened_on, f"count {count.code} was opened")
@@ -77,9 +78,6 @@ def post(
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
-    from prep.services.stock import listing
-    from prep.store import change_log, ledger, sign_offs, stocktakes
-
     held = {h.code: h for h in listing.all_held(connection)}
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
     gone = {v.bottle for v in state.verdicts if held[v.bottle].status == BottleStatus.DISCARDED}
@@ -136,10 +134,6 @@ def _new_bottles(
     connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
 ) -> "tuple[tuple[HeldBottle, ...], tuple[Verdict, ...], dict[str, str]]":
     """Puts what was found but not on the books on them; an unreadable label is only reported."""
-    from prep.services.catalogue.names import in_inventory
-    from prep.services.stock import codes, listing
-    from prep.store import ledger
-
     bottles, verdicts, called = [], [], {}
     for number, tally in enumerate(found, 1):
         if not tally.item or not tally.amount:

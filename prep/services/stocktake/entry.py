@@ -13,15 +13,21 @@ from prep.errors import NotOnFile, PrepError
 from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
+from prep.services.stock import listing
+from prep.services.stock.places import holds, only, place_named
 from prep.services.stocktake import notation
 from prep.services.stocktake.notation import CountCell
 from prep.stocktake.methods import count_of
+from prep.store import queries
+from prep.store.queries import strength_of
+from prep.store.school.places import all_places
+from prep.store.stocktakes import Tally
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.store.bottles import HeldBottle
-    from prep.store.stocktakes import Stocktake, Tally
+    from prep.store.stocktakes import Stocktake
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +69,6 @@ class Desk:
     """Takes entries of one count: the bottles, instruments and the catalogue, each read once."""
 
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
-        from prep.services.stock import listing
-        from prep.store import queries
-        from prep.store.school.places import all_places
-
         self.connection, self.count = connection, count
         self.held = {h.code: h for h in listing.all_held(connection)}
         self.places = dict(all_places(connection))
@@ -77,21 +79,15 @@ class Desk:
     @cached_property
     def catalogue(self) -> Catalogue:
         """What is on file: read once, and only where an item is asked for."""
-        from prep.store import queries
-
         return queries.catalogue(self.connection)
 
     @cached_property
     def _stocked(self) -> set[str]:
         """The items of which some bottle holds something."""
-        from prep.services.stock.places import holds
-
         return {held.item for held in self.held.values() if holds(held)}
 
     def tally(self, bottle: str, how: How) -> "Tally":
         """An entry for a bottle on the books. Raises PrepError."""
-        from prep.store.stocktakes import Tally
-
         held = self._bottle(bottle)
         place = self._place(held, how.place)
         note = printable(how.note, label="a note")
@@ -113,8 +109,6 @@ class Desk:
         return held  # a discarded one that stands here was found again
 
     def _place(self, held: "HeldBottle", place: str | None) -> str:
-        from prep.services.stock.places import place_named
-
         stands = held.location if place is None else place_named(self.places, place)
         if self.count.location and stands != self.count.location:
             raise PrepError(
@@ -157,7 +151,6 @@ class Desk:
         if held.measure is Measure.MASS:
             return None
         from prep.services.safety import item_facts
-        from prep.store.queries import strength_of
 
         alike = f"{held.item} {held.strength or ''}"
         if alike not in self._densities:
@@ -169,7 +162,6 @@ class Desk:
     def found(self, find: Find) -> "tuple[Tally, Item | None]":
         """An entry for a bottle not on the books. Raises PrepError."""
         item, amount, place, note = find.item, find.amount, find.place, find.note
-        from prep.store.stocktakes import Tally
 
         thing = find_item(item, self.catalogue, held=self._stocked) if item else None
         code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
@@ -197,8 +189,6 @@ class Desk:
         return self.found(Find(item, written.text, place))
 
     def _found_at(self, item: str, name: str, place: str) -> str:
-        from prep.services.stock.places import holds, only, place_named
-
         if place:
             return place_named(self.places, place)
         stands = (held.location for held in self.held.values() if held.item == item and holds(held))

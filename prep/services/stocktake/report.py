@@ -20,6 +20,12 @@ from prep.services.stocktake.signed_document import CountLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
 from prep.stocktake.verdict import Books
+from prep.store import bottles, queries, stocktakes
+from prep.store.audit import seals
+from prep.store.jobs import peroxide_tests
+from prep.store.jobs import term_sums as books
+from prep.store.queries import strength_of
+from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -86,22 +92,16 @@ def _earlier(connection: "Connection", count: "Stocktake") -> Before | None:
 
 def _stored(connection: "Connection", count: "Stocktake") -> SignedCount | None:
     """What a closed count signed; None while it is open, or where it was closed before reports were stored."""
-    from prep.store import stocktakes
-
     text = None if count.job is None else stocktakes.report_of(connection, count.job)
     return None if text is None else signed_document.read(text)
 
 
 def _seal(connection: "Connection", count: "Stocktake") -> str:
     """The seal of the job that closed a count, as it is printed."""
-    from prep.store.audit import seals
-
     return "" if count.job is None else seals.short(seals.of(connection, count.job))
 
 
 def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]:
-    from prep.store import stocktakes
-
     return tuple(
         f"The sign-off of {one.on} by {one.by} (job {one.job}) was taken back on {one.undone_on} by {one.undone_by} "
         f"(job {one.undone_job})."
@@ -111,9 +111,6 @@ def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]
 
 def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedCount:
     """Everything that the report of a count is made of, as the books and the entries are now."""
-    from prep.store import queries, stocktakes
-    from prep.store.jobs import term_sums as books
-
     stood, catalogue = tuple(_stood(connection, count, day)), queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     latest = {t.bottle: n for n, t in enumerate(tallies)}
@@ -144,10 +141,6 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
 
 
 def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
-    from prep.store import bottles, queries, stocktakes
-    from prep.store.jobs import peroxide_tests
-    from prep.store.school.places import all_places
-
     catalogue = queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     entries = stocktake.latest(tallies)
@@ -237,8 +230,6 @@ def _found(
 
 
 def _strength(text: str | None) -> "Strength | None":
-    from prep.store.queries import strength_of
-
     return strength_of(text)
 
 

@@ -7,22 +7,19 @@ from prep.books import JobKind
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.store import ledger, queries, seeding
 
 MAY_REOPEN = "may_reopen_counts"
 
 
 def signers(db: Path | None) -> list[str]:
     """Who may take any signed count back."""
-    from prep.store import queries
-
     with session.reading(db) as connection:
         return list(queries.settings(connection).get(MAY_REOPEN, []))
 
 
 def set_signers(db: Path | None, names: Sequence[str], act: Act) -> list[str]:
     """Set who may take a signed count back, as a job of the settings. Raises PrepError for no name."""
-    from prep.store import ledger, seeding
-
     wanted = sorted({printable(name.strip(), 80, "NAME") for name in names if name.strip()})
     with session.writing(db) as connection:
         note = f"signed counts are taken back by: {', '.join(wanted) or 'who signed alone'}"

@@ -1,5 +1,6 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from math import hypot
@@ -9,15 +10,21 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.model import Instrument, Measure
 from prep.errors import NotOnFile, PrepError
+from prep.services.files.spreadsheet import Columns, read_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.services.stock import listing
+from prep.services.stock.places import place_in
 from prep.services.stocktake import notation
 from prep.services.stocktake.entry import Desk, Find, How, how_of
 from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
+from prep.store import change_log, ledger, queries, stocktakes
+from prep.store.jobs import term_sums as books
+from prep.store.school import places
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -27,9 +34,6 @@ if TYPE_CHECKING:
 
 def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> CountList:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
-    from prep.services.stock.places import place_in
-    from prep.store import ledger, stocktakes
-
     with session.writing(db) as connection:
         if location is not None:
             location = place_in(connection, location)
@@ -56,8 +60,6 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
 def sheet(db: Path | None, code: str | None) -> CountList:
     """What an open count looks for, in walking order. Raises PrepError."""
     with session.reading(db) as connection:
-        from prep.store import queries
-
         count = chosen(connection, code, CountStatus.OPEN)
         return CountList(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
 
@@ -100,9 +102,6 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     Raises PrepError for a file that is no such sheet.
     """
     path = file.path
-    from prep.services.files.spreadsheet import Columns, read_table
-    from prep.store import stocktakes
-
     columns = "location code name measure book tare count counter note".split()
     table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare", "count")), file.mapped)
     entries: list[CountEntry] = []
@@ -155,8 +154,6 @@ def progress(db: Path | None, code: str | None) -> Progress:
 
 def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", act: Act, source: str = "") -> None:
     """Write entries as one job, which can be undone: then they never were."""
-    from prep.store import ledger, stocktakes
-
     what = f"{len(tallies)} from {source}" if source else tallies[0].bottle or "not on the books"
     job = ledger.begin(connection, JobKind.TALLY, act.by, act.on, f"count {count.code}: {what}"[:200])
     stocktakes.add(connection, job, tallies, act.by)
@@ -164,8 +161,6 @@ def _add(connection: "Connection", count: "Stocktake", tallies: "list[Tally]", a
 
 def drop(db: Path | None, code: str, act: Act) -> "Stocktake":
     """Give up an open count, as a job; its entries stay on file and change nothing. Raises PrepError."""
-    from prep.store import change_log, ledger
-
     with session.writing(db) as connection:
         count = chosen(connection, code, CountStatus.OPEN)
         job = ledger.begin(connection, JobKind.COUNT_DROP, act.by, act.on, f"count {count.code} given up")
@@ -213,9 +208,6 @@ def books_of(
     connection: "Connection", count: "Stocktake", entries: "Mapping[str, Tally]", codes: Iterable[str]
 ) -> dict[str, Books]:
     """The books of bottles as the count knew them: each to the moment at which it was counted."""
-    from prep.store import queries
-    from prep.store.jobs import term_sums as books
-
     tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
     upto = {code: tally.upto for code, tally in entries.items()}
     return books.books(connection, codes, books.Term(upto, count.job, tolerances))
@@ -236,16 +228,12 @@ def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stockta
 
 def written_off(connection: "Connection", count: "Stocktake") -> set[str]:
     """The bottles of a count's places that were discarded since the count before it and stay so."""
-    from prep.store import stocktakes
-
     before = closed_before(connection, count)
     return stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
 
 
 def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
     """A verdict for each entry."""
-    from prep.store import queries
-
     known = {i.code: i for i in queries.instruments(connection)}
     return tuple(
         seen(books[code])
@@ -256,15 +244,10 @@ def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapp
 
 
 def _counts(connection: "Connection") -> "list[Stocktake]":
-    from prep.store import stocktakes
-
     return stocktakes.all_counts(connection)
 
 
 def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...]:
-    from prep.services.stock import listing
-    from prep.store.school import places
-
     names = dict(places.all_places(connection))
     order = {code: number for number, code in enumerate(names)}
     held = [
@@ -289,10 +272,6 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
 
 
 def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
-    from collections import Counter
-
-    from prep.services.stock import listing
-
     tallies, verdicts = _judge_all(connection, count)
     times = Counter(t.bottle for t in tallies if t.bottle)
     recount = to_recount(verdicts)
@@ -313,8 +292,6 @@ def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
 
 def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str, ...]:
     """A sentence for each bottle whose latest entry no other bears out, though there are several."""
-    from prep.store import queries, stocktakes
-
     several: dict[str, list[Tally]] = {}
     for tally in tallies:
         if tally.bottle:
@@ -356,8 +333,6 @@ def _judge_all(
     connection: "Connection", count: "Stocktake", bottle: str | None = None
 ) -> "tuple[list[Tally], tuple[Verdict, ...]]":
     """The entries of a count (or those of one bottle), and what they come to."""
-    from prep.store import stocktakes
-
     tallies = stocktakes.tallies(connection, count.code, bottle)
     entries = latest(tallies)
     return tallies, judged(connection, entries, books_of(connection, count, entries, entries))

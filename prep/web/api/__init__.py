@@ -2,18 +2,9 @@
 
 from typing import Any
 
+from prep.web.api import bookings_api, counts_api, demos_api, description, makes_api, orders_api, plan_api, stock_api
+
 
 def subjects() -> list[Any]:
     """Its modules, each with its routes."""
-    from prep.web.api import (
-        bookings_api,
-        counts_api,
-        demos_api,
-        description,
-        makes_api,
-        orders_api,
-        plan_api,
-        stock_api,
-    )
-
     return [description, plan_api, demos_api, bookings_api, makes_api, stock_api, orders_api, counts_api]
