@@ -336,6 +336,8 @@ def import_(
         return
     for said in found.passed_over:
         typer.echo(f"Passed over: {said}.")
+    if len(found.wrong) == 1:
+        raise PrepError(found.wrong[0])
     for said in found.wrong:
         typer.echo(said)
     if found.wrong:
