@@ -33,7 +33,7 @@ FILES = {
     "H2C4,hcl-1,500 mL,2027-06-30,PREP,2026-11-02,,\n"
     "G7P2,diethyl-ether,250 mL,,SOLV,2026-09-01,2026-09-15,\n",
     "school/orders.csv": "code,item,pack,packs,placed,due\nP3,sodium-chloride,250 g,2,2026-11-20,2026-12-10\n",
-    "school/bookings.csv": "code,date,demo,showings\nB12,2027-01-06,magnesium-rate,5\n",
+    "school/bookings.csv": "code,date,demo,showings\nB12,2027-01-06,magnesium-rate,5\nB14,2027-01-13,whoosh-bottle,1\n",
     "store.csv": "Chemical,Size\nsodium chloride,250 g\n",
     "half-term.csv": "date,demo\n2027-01-14,blue-bottle\n",
     "substance/ours.csv": "code,name,form\nx-salt,X salt,solid\n",

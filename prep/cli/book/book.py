@@ -248,7 +248,7 @@ def allow(
 ) -> None:
     """Whoever has to be asked first has allowed it: kept with the booking, in the history and on its sheet.
 
-    Example: prep book allow B12 --who "the employer's adviser" --on yesterday
+    Example: prep book allow B14 --who "the employer's adviser" --on yesterday
     """
     from prep.reports.bookings import answers as shown
     from prep.services.bookings import bookings

@@ -623,7 +623,8 @@ def test_every_batch_of_the_plan_says_its_hazards() -> None:
     foam = [one for one in drawn.plan.batches if one.solution == "washing-foam"]
     assert foam
     assert foam[0].hazards is not None
-    assert not foam[0].hazards.known
+    assert foam[0].hazards.h == ("H319",)
+    assert foam[0].hazards.check_before_relying
 
 
 def test_moles_count_what_is_in_the_bottle(catalogue: OnFile) -> None:
