@@ -61,7 +61,7 @@ def test_the_sample_is_what_an_inventory_made_from_it_gives(
         if part.name != "school":
             (shipped / part.name).symlink_to(part)
     (shipped / "school").symlink_to(school)
-    monkeypatch.setattr("prep.resources.seed_data", lambda: shipped)
+    monkeypatch.setattr(plan_snapshot, "seed_data", lambda: shipped)
     sample = plan_snapshot.sample()
     assert sample.snapshot == snapshot_of(None, DAY)
     assert (str(sample.start), str(sample.end)) == ("2027-01-11", "2027-02-26")
