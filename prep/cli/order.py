@@ -29,7 +29,7 @@ def list_(
 
     Example: prep order list --weeks 4
     """
-    from prep.planning.overdue import days_late, waiting
+    from prep.planning.overdue import comes_on_the_day, days_late, waiting
     from prep.reports.stock import order_document
     from prep.services.plan import plan
     from prep.services.safety import controlled_register
@@ -38,6 +38,7 @@ def list_(
     drawn = plan.plan(db, None, None, weeks, common.today())
     on_way = orders.list_orders(db, everything)
     waits = waiting(drawn.plan.requirements, drawn.plan.batches)
+    same_day = comes_on_the_day(drawn.snapshot.orders, drawn.plan.requirements, drawn.plan.batches)
     late = {o.code: days_late(o, common.today()) if o.status == OrderStatus.PLACED else 0 for o in on_way}
     marks = controlled_register.marks_for(db, [line.item for line in drawn.plan.orders] + [o.item for o in on_way])
     if as_json:
@@ -45,7 +46,13 @@ def list_(
 
         document = plan_document(drawn.plan, drawn.snapshot)
         placed = [
-            order_document(o) | {"days_late": late[o.code], "waiting": list(waits.get(o.code, ()))} for o in on_way
+            order_document(o)
+            | {
+                "days_late": late[o.code],
+                "waiting": list(waits.get(o.code, ())),
+                "on_the_day": list(same_day.get(o.code, ())),
+            }
+            for o in on_way
         ]
         wanted = [line | {"controlled": _acts(marks, str(line["item"]))} for line in document["orders"]]
         placed = [line | {"controlled": _acts(marks, str(line["item"]))} for line in placed]
@@ -63,7 +70,9 @@ def list_(
             orders.shown(o),
             o.name,
             o.placed.isoformat(),
-            o.due.isoformat() + (f", OVERDUE by {late[o.code]} d" if late[o.code] else ""),
+            o.due.isoformat()
+            + (f", OVERDUE by {late[o.code]} d" if late[o.code] else "")
+            + (f", on the day of {', '.join(same_day[o.code])}" if o.code in same_day else ""),
             ", ".join(waits.get(o.code, ())),
         )
         + ((o.status,) if everything else ())

@@ -1,4 +1,4 @@
-"""Orders on their way: which bookings wait for each, and which are overdue."""
+"""Orders on their way: which bookings wait for each, which are overdue, which come on the day of use itself."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -8,38 +8,59 @@ from typing import Protocol
 from prep.chemistry.catalogue import Catalogue
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
-from prep.planning.model import Batch, OpenOrder, Requirement
+from prep.planning.model import Batch, Booking, OpenOrder, Requirement
+from prep.planning.workdays import period_number
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
     """Order -> the bookings that it serves, itself or through what is made from it."""
+    served = _served(requirements, batches)
+    return {order: tuple(dict.fromkeys(need.booking for need in needs)) for order, needs in served.items()}
+
+
+def comes_on_the_day(
+    orders: Iterable[OpenOrder], requirements: Iterable[Requirement], batches: Iterable[Batch]
+) -> dict[str, tuple[str, ...]]:
+    """Order on its way -> the bookings on its very delivery day that rest on it."""
+    served = _served(requirements, batches)
+    found = {
+        order.code: tuple(
+            dict.fromkeys(need.booking for need in served.get(order.code, ()) if need.needed_on == order.due)
+        )
+        for order in orders
+    }
+    return {code: bookings for code, bookings in found.items() if bookings}
+
+
+def _served(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, list[Requirement]]:
+    """Order -> the needs that it serves, itself or through what is made from it."""
     made = {batch.id: batch for batch in batches}
-    booked = {need.id: need.booking for need in requirements}
-    found: dict[str, dict[str, None]] = defaultdict(dict)
-    for need in requirements:
+    needs = {need.id: need for need in requirements}
+    found: dict[str, dict[str, Requirement]] = defaultdict(dict)
+    for need in needs.values():
         for share in need.served:
             if share.kind is LinkKind.ORDER:
-                found[share.ref][need.booking] = None
+                found[share.ref][need.id] = need
     for batch in made.values():
         orders = [take.ref for take in batch.takes if take.kind is LinkKind.ORDER]
         if orders:
-            users = _users(batch, made, booked)
+            users = {need.id: need for need in _users(batch, made, needs)}
             for order in orders:
-                found[order].update(dict.fromkeys(users))
-    return {order: tuple(bookings) for order, bookings in found.items()}
+                found[order].update(users)
+    return {order: list(used.values()) for order, used in found.items()}
 
 
-def _users(batch: Batch, made: Mapping[str, Batch], booked: Mapping[str, str]) -> list[str]:
-    """The bookings that a batch serves, itself or through another batch."""
+def _users(batch: Batch, made: Mapping[str, Batch], needs: Mapping[str, Requirement]) -> list[Requirement]:
+    """The needs that a batch serves, itself or through another batch."""
     out, left, seen = [], [batch], {batch.id}
     while left:
         for share in left.pop().serves:
-            if share.ref in booked:
-                out.append(booked[share.ref])
+            if share.ref in needs:
+                out.append(needs[share.ref])
             elif share.ref in made and share.ref not in seen:
                 seen.add(share.ref)
                 left.append(made[share.ref])
-    return list(dict.fromkeys(out))
+    return out
 
 
 class Due(Protocol):
@@ -74,3 +95,33 @@ def overdue(
                 f"Ask where it is; when it comes: prep order arrived {order.code}; if it will not: prep order cancel "
                 f"{order.code}",
             )
+
+
+def on_the_day(
+    orders: Sequence[OpenOrder],
+    bookings: Sequence[Booking],
+    catalogue: Catalogue,
+    rests: Mapping[str, Sequence[str]],
+) -> Iterable[Finding]:
+    """A finding for each order that is to come on the day of use itself: no period before it comes can be served.
+
+    `rests` is from `comes_on_the_day`.
+    """
+    lessons = {booking.code: booking for booking in bookings}
+    for order in orders:
+        if not (codes := rests.get(order.code)):
+            continue
+        due = sorted((lessons[code] for code in codes), key=lambda one: (period_number(one.period), one.code))
+        first = due[0]
+        few = ", ".join(one.code + (f" ({one.period})" if one.period else "") for one in due[:6])
+        few += f" and {len(due) - 6} more" if len(due) > 6 else ""
+        rest = "rests" if len(due) == 1 else "rest"
+        before = f"before {first.period}" if first.period else "before the first lesson"
+        yield Finding(
+            Severity.ACT,
+            "order-on-the-day",
+            order.code,
+            f"Order {order.code} ({catalogue.name(order.item)}) comes on {order.due}, the day of use itself; {few} "
+            f"{rest} on it, and the plan counts on it only if it comes {before}.",
+            f"Have it come the day before, or move the booking: prep book move {first.code} --to DATE",
+        )

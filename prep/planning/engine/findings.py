@@ -12,7 +12,7 @@ from prep.chemistry.preparation.after_opening import kept_open
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
-from prep.planning.overdue import overdue, waiting
+from prep.planning.overdue import comes_on_the_day, on_the_day, overdue, waiting
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -34,6 +34,12 @@ def gather(
         *_shortages(room, short, requirements),
         *_late_orders(room, orders),
         *overdue(room.snapshot.orders, room.snapshot.today, room.snapshot.catalogue, waiting(requirements, batches)),
+        *on_the_day(
+            room.snapshot.orders,
+            room.snapshot.bookings,
+            room.snapshot.catalogue,
+            comes_on_the_day(room.snapshot.orders, requirements, batches),
+        ),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
