@@ -73,7 +73,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     bench = sheets.bench
     strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
     lead = {item: snapshot.today + timedelta(days=rule.lead_days) for item, rule in snapshot.rules.items()}
-    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead)
+    bought = frozenset({bottle.item for bottle in snapshot.bottles} | {order.item for order in snapshot.orders})
+    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, bought)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:

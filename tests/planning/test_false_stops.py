@@ -203,3 +203,32 @@ def test_the_least_that_can_be_made_is_the_reason_that_is_given(catalogue: OnFil
     (need,) = planned(stock).requirements
     assert need.short
     assert "the least that the room makes and measures of it is 50 mL" in need.why
+
+
+def test_the_strength_that_the_school_buys_is_ordered(catalogue: OnFile) -> None:
+    # Both ammonias are sold by the litre within a week; the entry of the 2 mol/L stock names the 28 % first.
+    on = TODAY + timedelta(days=21)
+    rules = {item: StockRule(item, 0, (1000 * UNIT,), 7) for item in ("ammonia", "ammonia-880")}
+
+    def ordered(*held: str) -> set[str]:
+        stock = school(catalogue, {on: "d"}, dict.fromkeys(held, 0), demos=one("ammonia-2", 400))
+        plan = planned(replace(stock, rules=rules))
+        assert short(plan) == {}
+        return {line.item for line in plan.orders}
+
+    assert ordered() == {"ammonia"}
+    assert ordered("ammonia-880") == {"ammonia-880"}
+    assert ordered("ammonia") == {"ammonia"}
+    assert ordered("ammonia", "ammonia-880") == {"ammonia"}
+
+
+def test_the_hydrate_that_the_school_buys_is_ordered_for_a_recipe_and_a_plain_solution(catalogue: OnFile) -> None:
+    on = TODAY + timedelta(days=21)
+    pair = ("sodium-carbonate", "sodium-carbonate-10-water")
+    rules = {item: StockRule(item, 0, (500 * UNIT,), 7) for item in pair}
+    held = {"trisodium-citrate-2-water": 500, "copper-sulfate-5-water": 500}
+    for solution in ("sodium-carbonate-1", "benedict"):
+        for bought in pair:
+            stock = school(catalogue, {on: "d"}, {bought: 0, **held}, demos=one(solution, 200))
+            plan = planned(replace(stock, rules=rules))
+            assert {line.item for line in plan.orders} == {bought}, solution

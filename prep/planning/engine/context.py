@@ -41,6 +41,7 @@ class Room:
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
+    bought: frozenset[str] = frozenset()  # what there is a bottle of, empty ones too, or an order
     drawn_on: "dict[int, tuple[tuple[Route, ...], tuple[str, ...]]]" = field(default_factory=dict)  # by routes
     sources_of: "dict[object, tuple[int, ChosenRoute]]" = field(default_factory=dict)  # by all that they hang on
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(

@@ -42,7 +42,7 @@ class Walk(State):
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), room.lead, netted=True)
+        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), room.lead, bought=room.bought, netted=True)
         lacking = {
             key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
@@ -236,7 +236,8 @@ def walk(
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     solutions = room.snapshot.solutions
-    shelf = SupplyEstimate(state.supplies, _makeable(room, state.order), room.lead, pending=set(state.order))
+    makeable = _makeable(room, state.order)
+    shelf = SupplyEstimate(state.supplies, makeable, room.lead, bought=room.bought, pending=set(state.order))
     for item in shelf.makeable:  # what bookings want of a stock is not used up for others, to be made anew
         shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
     for number, item in enumerate(state.order):

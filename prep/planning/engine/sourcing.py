@@ -52,6 +52,7 @@ class SupplyEstimate:
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     promised: dict[str, int] = field(default_factory=dict)
     netted: bool = False
+    bought: frozenset[str] = frozenset()  # what the room has bottles of, empty ones too, or awaits
     pending: set[str] = field(default_factory=set)
     _dated: dict[str, tuple[list[date], list[Supply]]] = field(default_factory=dict)
     _weakest: dict[str, Fraction] = field(default_factory=dict)
@@ -138,6 +139,10 @@ class SupplyEstimate:
         """Whether an order placed today is here by the day."""
         return item in self.lead and self.lead[item] <= on
 
+    def strange(self, item: str) -> bool:
+        """Whether the room neither makes the item nor has a bottle of it, an empty one or one on its way."""
+        return item not in self.makeable and item not in self.bought
+
 
 def choose(
     routes: Sequence[Route],
@@ -151,9 +156,10 @@ def choose(
 
     `direct` says whether the room can measure so much of an option as it is, without an intermediate.
     Order: all parts held; declared sources first; then what must first be made or ordered; then that of
-    which most is held. Routes that proved short on this day or later (`avoid`) come last. Deterministic.
+    which most is held; of what is to be ordered, first the kind that the room buys: its hydrate, its strength.
+    Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
-    ranked: list[tuple[tuple[int, int, Fraction, int, int], ChosenRoute]] = []
+    ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], ChosenRoute]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
     one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
     for index, route in enumerate(routes):
@@ -170,6 +176,7 @@ def choose(
             int(since is not None and on >= since),
             0 if ready else worst,
             _ZERO if worst < 2 else -covered,
+            worst > 0 and any(option.item != "water" and shelf.strange(option.item) for option in options),
             0 if route.declared else 1,
             index,
         )
@@ -197,7 +204,7 @@ def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[O
     State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most
     is held.
     """
-    best: tuple[tuple[int, Fraction, int], Option] | None = None
+    best: tuple[tuple[int, Fraction, bool, int], Option] | None = None
     covered = _ONE
     for index, option in enumerate(part.options):
         if option.item == "water":
@@ -213,7 +220,7 @@ def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[O
         can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
         state = 1 if can_come else 2
         share = Fraction(max(0, held), need)
-        key = (state, -share, index) if state == 2 else (state, _ZERO, index)
+        key = (state, -share if state == 2 else _ZERO, shelf.strange(option.item), index)
         if best is None or key < best[0]:
             best = (key, option)
             covered = share
