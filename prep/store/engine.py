@@ -138,6 +138,7 @@ def reading(engine: Engine) -> Iterator[Connection]:
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
     """One job: all of it happens, or, if anything is raised, none of it."""
+    seals.prepare()
     with (
         sentences(engine),
         engine.connect().execution_options(write=True) as connection,

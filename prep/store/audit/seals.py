@@ -36,6 +36,12 @@ def watch(engine: Engine) -> None:
             connection.info.setdefault(_TOUCHED, set()).add((found[1].upper(), found[2]))
 
 
+def prepare() -> None:
+    """Load every table and sort them, before a transaction begins: others would wait while it is done."""
+    records.kinds()
+    line_tables()
+
+
 def start(connection: Connection) -> None:
     """Forget what an earlier transaction wrote."""
     connection.info.pop(_TOUCHED, None)

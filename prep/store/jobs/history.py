@@ -10,8 +10,8 @@ from prep.books import BottleStatus, JobKind
 from prep.chemistry.model import Measure
 from prep.stocktake import genealogy
 from prep.stocktake.genealogy import BatchRecord, BottleRecord, Graph, Movement
+from prep.store import tables as t
 from prep.store.queries import table
-from prep.store.tables import BatchRow, BottleRow, ChangeRow, JobRow, MovementRow, UsageRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Moved:
 
 def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]:
     """Read the newest lines of history, of one bottle or of all; a job that changed bottles has a line for each."""
-    j, m, b, c = table(JobRow), table(MovementRow), table(BottleRow), table(ChangeRow)
+    j, m, b, c = table(t.JobRow), table(t.MovementRow), table(t.BottleRow), table(t.ChangeRow)
     lines = m.c.job == j.c.id
     touched = select(c.c.job, c.c.code).where(c.c.kind == "bottle").distinct().subquery()
     query = (
@@ -84,21 +84,21 @@ def _of(codes: list[str], bottle: str | None) -> list[str]:
 
 def day_of(connection: Connection, job: int) -> date | None:
     """Read the day of a job; None where there is no such job."""
-    jobs = table(JobRow)
+    jobs = table(t.JobRow)
     found: date | None = connection.execute(select(jobs.c.on).where(jobs.c.id == job)).scalar()
     return found
 
 
 def kind_of(connection: Connection, job: int) -> str | None:
     """Read what a job is; None where there is no such job."""
-    jobs = table(JobRow)
+    jobs = table(t.JobRow)
     found: str | None = connection.execute(select(jobs.c.kind).where(jobs.c.id == job)).scalar()
     return found
 
 
 def filled_by(connection: Connection, job: int) -> list[str]:
     """Read the bottles that a job put on the books and that are not discarded."""
-    rows, bottles = table(ChangeRow), table(BottleRow)
+    rows, bottles = table(t.ChangeRow), table(t.BottleRow)
     gone = select(bottles.c.code).where(bottles.c.status == BottleStatus.DISCARDED.value)
     new = and_(rows.c.kind == "bottle", rows.c.field.in_(("status", "*")), rows.c.before.is_(None))
     query = select(rows.c.code).where(rows.c.job == job, new, rows.c.code.not_in(gone)).order_by(rows.c.id)
@@ -107,7 +107,7 @@ def filled_by(connection: Connection, job: int) -> list[str]:
 
 def how_many(connection: Connection) -> int:
     """Count the jobs on the books."""
-    return int(connection.execute(select(func.count()).select_from(table(JobRow))).scalar_one())
+    return int(connection.execute(select(func.count()).select_from(table(t.JobRow))).scalar_one())
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ class Lineage:
 
 def lineage(connection: Connection) -> Lineage:
     """Read every movement, make and bottle, for tracing."""
-    m, j, b, f, u = (table(one) for one in (MovementRow, JobRow, BottleRow, BatchRow, UsageRow))
+    m, j, b, f, u = (table(one) for one in (t.MovementRow, t.JobRow, t.BottleRow, t.BatchRow, t.UsageRow))
     bookings = {row.job: row.booking for row in connection.execute(select(u.c.job, u.c.booking).distinct())}
     query: Any = (
         select(m.c.job, m.c.bottle, m.c.amount, m.c.reason, j.c.on, m.c.id, m.c.reverses)

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from sqlalchemy import Connection, insert, select
 
 from prep.planning.usage_factors import Record
+from prep.store import tables as t
 from prep.store.queries import table
-from prep.store.tables import JobRow, UsageRow
 
 
 def put(connection: Connection, job: int, used: Iterable[Record]) -> None:
@@ -24,12 +24,12 @@ def put(connection: Connection, job: int, used: Iterable[Record]) -> None:
         for one in used
     ]
     if rows:
-        connection.execute(insert(table(UsageRow)), rows)
+        connection.execute(insert(table(t.UsageRow)), rows)
 
 
 def records(connection: Connection) -> list[Record]:
     """Read what was used and planned, of bookings whose job stands."""
-    u, j = table(UsageRow), table(JobRow)
+    u, j = table(t.UsageRow), table(t.JobRow)
     undoing = j.alias()
     query = (
         select(u, j.c.on)

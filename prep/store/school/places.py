@@ -2,12 +2,12 @@
 
 from sqlalchemy import Connection, select
 
+from prep.store import tables as t
 from prep.store.queries import table
-from prep.store.tables import LocationRow
 
 
 def all_places(connection: Connection) -> list[tuple[str, str]]:
     """Read every place in walking order: (code, name)."""
-    rows = table(LocationRow)
+    rows = table(t.LocationRow)
     query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
     return [(code, name) for code, name in connection.execute(query)]

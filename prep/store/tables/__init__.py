@@ -1,37 +1,84 @@
-"""The tables, by aggregate: catalogue, stock, bookings, counts."""
+"""The tables, by aggregate, each built when it is first asked for: a command waits for those that it reads alone."""
 
-from prep.store.columns import metadata
-from prep.store.people import tables as people  # noqa: F401  one metadata holds every table
-from prep.store.tables.bookings import AgeGroupRow, BookingRow, SchoolRuleRow, UsageRow
-from prep.store.tables.catalogue import (
-    ClosedRow,
-    DemoRow,
-    IngredientRow,
-    InstrumentRow,
-    LeftoverRow,
-    LocationRow,
-    MethodStepRow,
-    NeedRow,
-    RuleRow,
-    SettingRow,
-    SheetCheckRow,
-    SolutionRow,
-    SubstanceRow,
-)
-from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
-from prep.store.tables.day import DayLineRow
-from prep.store.tables.stock import (
-    BatchRow,
-    BottleRow,
-    ChangeRow,
-    JobRow,
-    MovementRow,
-    OrderRow,
-    PeroxideTestRow,
-    ResidueRow,
-    SealRow,
-    WasteRow,
-)
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from prep.store.columns import metadata
+    from prep.store.tables.bookings import BookingRow
+    from prep.store.tables.bottles import BottleRow, PeroxideTestRow
+    from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
+    from prep.store.tables.day import DayLineRow
+    from prep.store.tables.demos import DemoRow, LeftoverRow, NeedRow
+    from prep.store.tables.ledger import ChangeRow, JobRow, MovementRow, SealRow
+    from prep.store.tables.makes import BatchRow, UsageRow
+    from prep.store.tables.orders import OrderRow
+    from prep.store.tables.recipes import IngredientRow, MethodStepRow
+    from prep.store.tables.room import InstrumentRow, LocationRow
+    from prep.store.tables.school_rules import AgeGroupRow, SchoolRuleRow
+    from prep.store.tables.settings import ClosedRow, RuleRow, SettingRow
+    from prep.store.tables.solutions import SolutionRow
+    from prep.store.tables.substances import SheetCheckRow, SubstanceRow
+    from prep.store.tables.waste import ResidueRow, WasteRow
+
+_ROWS = {
+    "bookings": ("BookingRow",),
+    "bottles": (
+        "BottleRow",
+        "PeroxideTestRow",
+    ),
+    "counts": (
+        "CountReportRow",
+        "SignoffRow",
+        "StocktakeRow",
+        "TallyRow",
+    ),
+    "day": ("DayLineRow",),
+    "demos": (
+        "DemoRow",
+        "LeftoverRow",
+        "NeedRow",
+    ),
+    "ledger": (
+        "ChangeRow",
+        "JobRow",
+        "MovementRow",
+        "SealRow",
+    ),
+    "makes": (
+        "BatchRow",
+        "UsageRow",
+    ),
+    "orders": ("OrderRow",),
+    "recipes": (
+        "IngredientRow",
+        "MethodStepRow",
+    ),
+    "room": (
+        "InstrumentRow",
+        "LocationRow",
+    ),
+    "school_rules": (
+        "AgeGroupRow",
+        "SchoolRuleRow",
+    ),
+    "settings": (
+        "ClosedRow",
+        "RuleRow",
+        "SettingRow",
+    ),
+    "solutions": ("SolutionRow",),
+    "substances": (
+        "SheetCheckRow",
+        "SubstanceRow",
+    ),
+    "waste": (
+        "ResidueRow",
+        "WasteRow",
+    ),
+}
+"""The table models by the module that holds them."""
+_MODULE_OF = {row: module for module, rows in _ROWS.items() for row in rows}
 
 __all__ = [
     "AgeGroupRow",
@@ -68,3 +115,19 @@ __all__ = [
     "WasteRow",
     "metadata",
 ]
+
+if not TYPE_CHECKING:  # else a name that is none would pass
+
+    def __getattr__(name: str) -> Any:
+        """Load a table model, or, for `metadata`, all of them: one metadata holds every table."""
+        if name == "metadata":
+            for module in _ROWS:
+                import_module(f"{__name__}.{module}")
+            import_module("prep.store.people.tables")
+            found = import_module("prep.store.columns").metadata
+        elif name in _MODULE_OF:
+            found = getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
+        else:
+            raise AttributeError(f"module {__name__} has no {name}")
+        globals()[name] = found
+        return found

@@ -1,8 +1,8 @@
-"""Bookings, the age groups and school rules about them, and what they really used."""
+"""Bookings of demonstrations."""
 
 from datetime import date
 
-from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
+from sqlalchemy import BigInteger, CheckConstraint, Column, Index, Integer
 from sqlmodel import Field, SQLModel
 
 from prep.store.columns import added_text, text_column
@@ -34,44 +34,3 @@ class BookingRow(SQLModel, table=True):
     set_out: str = Field(default="", sa_column=added_text())
     allowed_by: str = Field(default="", sa_column=added_text())
     allowed_on: date | None = None
-
-
-class AgeGroupRow(SQLModel, table=True):
-    """An age group as the school calls it; `spellings` are other ways to write it, between `;`."""
-
-    __tablename__ = "age_group"
-
-    name: str = Field(sa_column=text_column(key=True))
-    position: int = Field(sa_column=Column(Integer, nullable=False))
-    spellings: str = Field(sa_column=text_column())
-
-
-class SchoolRuleRow(SQLModel, table=True):
-    """A limit of the school's own; without `at_most` the item is barred. Empty room or group: everywhere, all."""
-
-    __tablename__ = "school_rule"
-
-    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
-    item: str = Field(sa_column=text_column())
-    at_most: str | None = Field(default=None, sa_column=text_column(null=True))
-    room: str = Field(sa_column=text_column())
-    group: str = Field(sa_column=text_column())
-    why: str = Field(sa_column=text_column())
-
-
-class UsageRow(SQLModel, table=True):
-    """What a booking really used of an item, beside the demo's own figure. Append-only.
-
-    `measured` is 0 where nobody said what was used and it was booked as planned.
-    """
-
-    __tablename__ = "usage"
-    __table_args__ = (Index("ix_usage_booking", "booking"),)
-
-    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), primary_key=True))
-    item: str = Field(sa_column=text_column(key=True))
-    booking: str = Field(sa_column=text_column(refers="booking.code"))
-    demo: str = Field(sa_column=text_column())
-    planned: int = Field(sa_column=Column(BigInteger, nullable=False))
-    used: int = Field(sa_column=Column(BigInteger, nullable=False))
-    measured: int = Field(sa_column=Column(Integer, nullable=False))

@@ -1,0 +1,71 @@
+"""The books: jobs, movements and changes, and the seal of each job."""
+
+from datetime import date
+
+from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
+from sqlmodel import Field, SQLModel
+
+from prep.store.columns import text_column
+
+
+class JobRow(SQLModel, table=True):
+    """One thing done: all its movements happened together. Append-only. `at` is UTC, ISO 8601."""
+
+    __tablename__ = "job"
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    kind: str = Field(sa_column=text_column())
+    by: str = Field(sa_column=text_column())
+    at: str = Field(sa_column=text_column())
+    on: date
+    note: str = Field(sa_column=text_column())
+    reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), unique=True))
+
+
+class MovementRow(SQLModel, table=True):
+    """One line of the ledger. Append-only; a mistake is reversed by a line that names it."""
+
+    __tablename__ = "movement"
+    __table_args__ = (
+        CheckConstraint("amount <> 0", name="amount_not_zero"),
+        Index("ix_movement_bottle_amount_job", "bottle", "amount", "job"),  # the sums need no other page
+        Index("ix_movement_job", "job"),
+    )
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    bottle: str = Field(sa_column=text_column(refers="bottle.code"))
+    amount: int = Field(sa_column=Column(BigInteger, nullable=False))
+    reason: str = Field(sa_column=text_column())
+    reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("movement.id"), unique=True))
+
+
+class ChangeRow(SQLModel, table=True):
+    """What a job changed besides amounts: one field, its value before and after. Append-only.
+
+    `kind` is the table of the record. `field` is `*` for a record as a whole, as JSON: `before` is null where it is
+    new, `after` where it is gone.
+    """
+
+    __tablename__ = "change"
+    __table_args__ = (
+        Index("ix_change_kind_code", "kind", "code"),
+        Index("ix_change_job", "job"),
+    )
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    kind: str = Field(sa_column=text_column())
+    code: str = Field(sa_column=text_column())
+    field: str = Field(sa_column=text_column())
+    before: str | None = Field(default=None, sa_column=text_column(null=True))
+    after: str | None = Field(default=None, sa_column=text_column(null=True))
+
+
+class SealRow(SQLModel, table=True):
+    """The seal of a job: the digest of its lines and of the seal before. A sealed job takes no more lines."""
+
+    __tablename__ = "seal"
+
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), primary_key=True))
+    digest: str = Field(sa_column=text_column())

@@ -1,0 +1,29 @@
+"""The school's age groups and its own limits."""
+
+from sqlalchemy import Column, Integer
+from sqlmodel import Field, SQLModel
+
+from prep.store.columns import text_column
+
+
+class AgeGroupRow(SQLModel, table=True):
+    """An age group as the school calls it; `spellings` are other ways to write it, between `;`."""
+
+    __tablename__ = "age_group"
+
+    name: str = Field(sa_column=text_column(key=True))
+    position: int = Field(sa_column=Column(Integer, nullable=False))
+    spellings: str = Field(sa_column=text_column())
+
+
+class SchoolRuleRow(SQLModel, table=True):
+    """A limit of the school's own; without `at_most` the item is barred. Empty room or group: everywhere, all."""
+
+    __tablename__ = "school_rule"
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    item: str = Field(sa_column=text_column())
+    at_most: str | None = Field(default=None, sa_column=text_column(null=True))
+    room: str = Field(sa_column=text_column())
+    group: str = Field(sa_column=text_column())
+    why: str = Field(sa_column=text_column())

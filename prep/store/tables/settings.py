@@ -1,0 +1,37 @@
+"""What the school sets: minimum stocks, closed days, settings."""
+
+from datetime import date
+
+from sqlalchemy import BigInteger, Column, Integer
+from sqlmodel import Field, SQLModel
+
+from prep.store.columns import text_column
+
+
+class RuleRow(SQLModel, table=True):
+    """Minimum stock, packs (amounts between `;`) and days an order takes."""
+
+    __tablename__ = "rule"
+
+    item: str = Field(sa_column=text_column(key=True))
+    minimum: int = Field(sa_column=Column(BigInteger, nullable=False))
+    packs: str = Field(sa_column=text_column())
+    lead_days: int = Field(sa_column=Column(Integer, nullable=False))
+
+
+class ClosedRow(SQLModel, table=True):
+    """A day on which the room is closed."""
+
+    __tablename__ = "closed"
+
+    on: date = Field(primary_key=True)
+    why: str = Field(sa_column=text_column())
+
+
+class SettingRow(SQLModel, table=True):
+    """One setting of the school; `value` is JSON."""
+
+    __tablename__ = "setting"
+
+    key: str = Field(sa_column=text_column(key=True))
+    value: str = Field(sa_column=text_column())

@@ -1,0 +1,50 @@
+"""Substances as bought, and the data sheets that were read."""
+
+from sqlalchemy import Column, ForeignKey, Index, Integer
+from sqlmodel import Field, SQLModel
+
+from prep.store.columns import TEXT, text_column
+
+
+class SubstanceRow(SQLModel, table=True):
+    """A chemical as bought. Lists are separated by `;`, decimals are text, `sources` is JSON."""
+
+    __tablename__ = "substance"
+
+    code: str = Field(sa_column=text_column(key=True))
+    name: str = Field(sa_column=text_column())
+    formula: str = Field(sa_column=text_column())
+    solute: str = Field(sa_column=text_column())
+    form: str = Field(sa_column=text_column())
+    other_names: str = Field(sa_column=text_column())
+    cas: str = Field(sa_column=text_column())
+    assay_pct: str | None = Field(sa_column=text_column(null=True))
+    density_g_ml: str | None = Field(sa_column=text_column(null=True))
+    solubility_g_per_100g: str | None = Field(sa_column=text_column(null=True))
+    solubility_c: str | None = Field(sa_column=text_column(null=True))
+    classification: str = Field(sa_column=text_column())
+    supplemental: str = Field(sa_column=text_column())
+    flash_point_c: str | None = Field(sa_column=text_column(null=True))
+    storage_group: str = Field(sa_column=text_column())
+    disposal: str = Field(sa_column=text_column())
+    peroxide_class: str = Field(sa_column=text_column())
+    sources: str = Field(sa_column=text_column())
+    assay_half_width_pct: str | None = Field(default=None, sa_column=text_column(null=True))
+    dry_c: str | None = Field(default=None, sa_column=text_column(null=True))
+    dry_minutes: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
+    unfit: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
+    found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
+
+
+class SheetCheckRow(SQLModel, table=True):
+    """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
+
+    __tablename__ = "sheet_check"
+    __table_args__ = (Index("ix_sheet_check_job", "job"), Index("ix_sheet_check_substance", "substance"))
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    substance: str = Field(sa_column=text_column())
+    supplier: str = Field(sa_column=text_column())
+    revision: str = Field(sa_column=text_column())
+    classification: str = Field(sa_column=text_column())
