@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.safety.model import Classification
@@ -199,24 +200,45 @@ def new_solution(
 @solution.command("set")
 def set_solution(
     name: Name,
-    usual: Annotated[str, typer.Option("--usual", metavar="VOLUME", help="What is made of it at once, as a rule.")],
+    usual: Annotated[
+        str | None, typer.Option("--usual", metavar="VOLUME", help="What is made of it at once, as a rule.")
+    ] = None,
+    method: Annotated[
+        Path | None, typer.Option("--method", metavar="FILE", help="How it is made here: TOML, one [[step]] each.")
+    ] = None,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What the room makes of a solution at once; the plan makes no less without a reason.
+    """What the room makes of a solution at once, or by which steps; the plan holds to both.
+
+    A step has a kind, and as it needs them text, item, from, share, temperature_c, minutes, source: what
+    prep solution show CODE --json gives as steps. --usual and --method are two jobs: give one at a time.
 
     Example: prep solution set benedict --usual "500 mL"
+
+    Example: prep solution set benedict --method our-benedict.toml
     """
     from prep.reports.catalogue import solution_document
-    from prep.services.catalogue import lookup, usual_batch
+    from prep.services.catalogue import lookup, own_method, usual_batch
 
-    found = usual_batch.set_usual(db, name, usual, common.who(by), common.a_date(None, "--on"))
+    if (usual is None) == (method is None):
+        raise PrepError('Say one of: --usual "500 mL" (what is made of it at once), --method FILE (how it is made).')
+    if method is not None:
+        done = own_method.set_method(db, name, method, common.act(by))
+        found, said = done.solution, f"made by a method of {len(done.solution.method_steps)} steps"
+        undo = {"job": done.job}
+    else:
+        assert usual is not None
+        found = usual_batch.set_usual(db, name, usual, common.who(by), common.a_date(None, "--on"))
+        said, undo = usual_batch.shown(found), {}
     if as_json:
         on_file = lookup.known(db)
-        common.show_json(solution_document(found, on_file.name, on_file.substances))
-    else:
-        typer.echo(f"{found.name}: {usual_batch.shown(found)}.")
+        common.show_json(solution_document(found, on_file.name, on_file.substances) | undo)
+        return
+    typer.echo(f"{found.name}: {said}.")
+    if undo:
+        typer.echo(f"As it was: prep stock undo {undo['job']}")
 
 
 def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:

@@ -124,19 +124,26 @@ def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
     """The steps of each solution and substance that has any, in order."""
     steps: dict[str, list[MethodStep]] = defaultdict(list)
     for row in _all(connection, t.MethodStepRow, "code", "position"):
-        steps[row.code].append(
-            MethodStep(
-                kind=StepKind(row.kind),
-                text=row.text,
-                item=row.item,
-                origins=tuple(Origin(word) for word in _list(row.origins)),
-                share=_decimal(row.share),
-                temperature_c=_decimal(row.temperature_c),
-                minutes=row.minutes,
-                source=row.source,
-            )
-        )
+        steps[row.code].append(_method_step(row._asdict()))
     return {code: tuple(found) for code, found in steps.items()}
+
+
+def _method_step(row: Mapping[str, Any]) -> MethodStep:
+    return MethodStep(
+        kind=StepKind(row["kind"]),
+        text=row["text"],
+        item=row["item"],
+        origins=tuple(Origin(word) for word in _list(row["origins"])),
+        share=_decimal(row["share"]),
+        temperature_c=_decimal(row["temperature_c"]),
+        minutes=row["minutes"],
+        source=row["source"],
+    )
+
+
+def _own_steps(stored: str) -> tuple[MethodStep, ...]:
+    """A school's own method of a solution; none where it holds to the catalogue's."""
+    return tuple(map(_method_step, json.loads(stored))) if stored else ()
 
 
 def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, str]) -> dict[str, str]:
@@ -184,7 +191,7 @@ def solutions(connection: Connection) -> dict[str, Solution]:
             purpose=row.purpose,
             usual_nl=row.usual_nl,
             small_batch=SmallBatch(row.small_batch),
-            method_steps=steps.get(row.code, ()),
+            method_steps=_own_steps(row.own_steps) or steps.get(row.code, ()),
             sources=json.loads(row.sources),
         )
         for row in _all(connection, t.SolutionRow, "code")

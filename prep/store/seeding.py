@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, update
 
-from prep.chemistry.model import Instrument, Solution, Substance
+from prep.chemistry.model import Instrument, MethodStep, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, StockRule
 from prep.store import tables as t
 from prep.store.queries import in_parts, strength_text, table
@@ -79,22 +79,31 @@ def _put_method_steps(connection: Connection, items: Iterable[Substance | Soluti
         connection,
         t.MethodStepRow,
         [
-            {
-                "code": one.code,
-                "position": n,
-                "kind": step.kind.value,
-                "text": step.text,
-                "item": step.item,
-                "origins": ";".join(origin.value for origin in step.origins),
-                "share": _text(step.share),
-                "temperature_c": _text(step.temperature_c),
-                "minutes": step.minutes,
-                "source": step.source,
-            }
+            {"code": one.code, "position": n, **_step_values(step)}
             for one in items
             for n, step in enumerate(one.method_steps)
         ],
     )
+
+
+def _step_values(step: MethodStep) -> dict[str, Any]:
+    return {
+        "kind": step.kind.value,
+        "text": step.text,
+        "item": step.item,
+        "origins": ";".join(origin.value for origin in step.origins),
+        "share": _text(step.share),
+        "temperature_c": _text(step.temperature_c),
+        "minutes": step.minutes,
+        "source": step.source,
+    }
+
+
+def set_method(connection: Connection, code: str, steps: Iterable[MethodStep]) -> None:
+    """Set a school's own method of a solution, in place of its words and of the catalogue's steps."""
+    rows = table(t.SolutionRow)
+    own = json.dumps([_step_values(step) for step in steps], ensure_ascii=False)
+    connection.execute(update(rows).where(rows.c.code == code).values(own_steps=own, method=""))
 
 
 def set_usual(connection: Connection, code: str, usual_nl: int) -> None:

@@ -39,6 +39,7 @@ FILES = {
     "substance/ours.csv": "code,name,form\nx-salt,X salt,solid\n",
     "solution/ours.csv": "code,name,shelf_life_days,recipe_makes\nx-brine,X brine,30,1 L\n",
     "solution/our-recipes.csv": "solution,item,amount\nx-brine,sodium-chloride,20 g\n",
+    "solution/our-benedict.toml": '[[step]]\nkind = "shake"\ntext = "Shake it well."\n',
     "demo/ours.csv": "code,name\nx-demo,X demo\n",
     "demo/ours.toml": 'name = "Y demo"\n[[vessel]]\nname = "flask"\n'
     '[[vessel.contains]]\nitem = "naoh-0.1"\namount = "20 mL"\n',

@@ -28,4 +28,5 @@ class SolutionRow(SQLModel, table=True):
     method: str = Field(sa_column=text_column())
     usual_nl: int = Field(sa_column=Column(BigInteger, nullable=False, server_default="0"))
     small_batch: str = Field(sa_column=Column(TEXT, nullable=False, server_default="no"))
+    own_steps: str = Field(sa_column=Column(TEXT, nullable=False, server_default=""))  # a school's method, as JSON
     sources: str = Field(sa_column=text_column())
