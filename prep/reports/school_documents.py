@@ -42,10 +42,12 @@ def school_rule_document(one: "Listed") -> dict[str, Any]:
     return {
         "number": one.number,
         "item": one.rule.item,
+        "demo": one.rule.demo or None,
         "name": one.name,
         "at_most": {"value": float(limit.value), "unit": limit.kind.value} if limit else None,
         "room": one.rule.room,
         "group": one.rule.group,
+        "from_group": one.rule.from_group,
         "why": one.rule.why,
     }
 

@@ -1,5 +1,6 @@
-"""A school's own limits: strengths not to exceed for a room or an age group, substances barred."""
+"""A school's own limits: strengths not to exceed for a room or an age group, substances and demonstrations barred."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +17,9 @@ class SchoolRule:
     """One line of the school's policy.
 
     `item` is the code of a substance or solution, or a solute. `at_most` is the strength not to exceed; None
-    bars it altogether. `room` and `group` (an age group) narrow the rule; empty means all.
+    bars it altogether. `demo`, where it is given instead, is the code of a demonstration that is barred as such.
+    `room` and `group` (an age group) narrow the rule; empty means all. `from_group` is the youngest age group that
+    the rule leaves alone.
     """
 
     item: str
@@ -24,6 +27,14 @@ class SchoolRule:
     room: str = ""
     group: str = ""
     why: str = ""
+    demo: str = ""
+    from_group: str = ""
+
+    @property
+    def where(self) -> str:
+        """In which room and for which age groups it holds, in words with a space before; empty for everywhere."""
+        parts = ((" in ", self.room), (" for ", self.group), (" before ", self.from_group))
+        return "".join(f"{word}{named}" for word, named in parts if named)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +42,7 @@ class SubstanceUse:
     """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting.
 
     `strength_of` is what an entry says that its strength counts; None where it counts the substance's own formula.
+    `demo` is set, and `item` empty, where the use is a demonstration itself.
     """
 
     about: str
@@ -42,25 +54,51 @@ class SubstanceUse:
     group: str = ""
     substance: Substance | None = None
     strength_of: str | None = None
+    demo: str = ""
 
 
-def broken(uses: Sequence[SubstanceUse], rules: Sequence[SchoolRule]) -> tuple[Finding, ...]:
-    """Every rule a use breaks (stop), and every one that cannot be judged for want of a strength (act)."""
+def broken(
+    uses: Sequence[SubstanceUse], rules: Sequence[SchoolRule], groups: Sequence[str] = ()
+) -> tuple[Finding, ...]:
+    """Every rule a use breaks (stop), and every one that cannot be judged for want of a strength or age group (act).
+
+    `groups` are the school's age groups in the order of its list.
+    """
     return worst_first(
         [
             finding
             for use in uses
             for rule in rules
-            if _applies(rule, use) and (finding := _judge(rule, use)) is not None
+            if _applies(rule, use, groups) and (finding := _judge(rule, use)) is not None
         ]
     )
 
 
-def _applies(rule: SchoolRule, use: SubstanceUse) -> bool:
+def is_younger(group: str, than: str, groups: Sequence[str]) -> bool:
+    """Tell whether an age group comes before another: `Year 8` before `Year 9` by number, others by the list's order.
+
+    A group that is not on the list counts as younger: a least age is not slipped by a name nobody knows.
+    """
+    (word, number), (other, least) = _numbered(group), _numbered(than)
+    if word == other and number is not None and least is not None:
+        return number < least
+    order = [_folded(one) for one in groups]
+    if _folded(group) not in order or _folded(than) not in order:
+        return _folded(group) != _folded(than)
+    return order.index(_folded(group)) < order.index(_folded(than))
+
+
+def _numbered(group: str) -> tuple[str, int | None]:
+    found = re.fullmatch(r"(\D*?) ?(\d+)", _folded(group))
+    return (found[1], int(found[2])) if found else (_folded(group), None)
+
+
+def _applies(rule: SchoolRule, use: SubstanceUse, groups: Sequence[str]) -> bool:
     return (
-        rule.item in (use.item, *use.solutes)
+        (rule.demo == use.demo if rule.demo or use.demo else rule.item in (use.item, *use.solutes))
         and (not rule.room or _folded(rule.room) == _folded(use.room))
         and (not rule.group or _folded(rule.group) == _folded(use.group))
+        and (not rule.from_group or not use.group.strip() or is_younger(use.group, rule.from_group, groups))
     )
 
 
@@ -70,8 +108,12 @@ def _folded(text: str) -> str:
 
 
 def _judge(rule: SchoolRule, use: SubstanceUse) -> Finding | None:
-    where = "".join((f" in {rule.room}" if rule.room else "", f" for {rule.group}" if rule.group else ""))
+    where = rule.where
     why = f" ({rule.why})" if rule.why else ""
+    if rule.from_group and not use.group.strip():
+        limit = f"may be at most {rule.at_most}" if rule.at_most else "is barred"
+        message = f"{use.about}: {use.name} {limit}{where}{why}; the booking names no age group."
+        return Finding(Severity.ACT, "group-not-known", use.about, message, "Say for which age group it is.")
     if rule.at_most is None:
         message = f"{use.about}: the school bars {use.name}{where}{why}."
         return Finding(Severity.STOP, "barred", use.about, message, "Choose another demo, or have the policy changed.")

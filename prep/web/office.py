@@ -101,10 +101,11 @@ def _rule_form(here: Here) -> WebForm:
     return WebForm(
         "/settings/rules",
         (
-            Field("item", "Which substance or solution", required=True, hint="a solute is meant at every strength"),
+            Field("item", "Substance, solution or demo", required=True, hint="a solute is meant at every strength"),
             Field("at_most", "Not stronger than", option="--at-most", hint="such as 0.5 mol/L; barred, if left empty"),
             Field("room", "Only in this room", option="--room"),
             Field("group", "Only for this class", "choice", "--group", choices=choices(kinds, "everybody")),
+            Field("from_group", "Only for classes before", "choice", "--from-group", choices=choices(kinds, "no one")),
             Field("why", "Why", option="--why", hint="such as county policy"),
         ),
         "Add the rule",
@@ -120,7 +121,12 @@ def add_rule(here: At) -> Response:
     def do() -> tuple[str, str]:
         typed = here.typed
         asked = school_rules.RuleRequest(
-            typed["item"], typed.maybe("at_most"), typed["room"], typed["group"], typed["why"]
+            typed["item"],
+            typed.maybe("at_most"),
+            typed["room"],
+            typed["group"],
+            typed["why"],
+            from_group=typed["from_group"],
         )
         made = school_rules.add(here.db, asked, here.act())
         return "/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on."

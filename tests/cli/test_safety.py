@@ -155,6 +155,24 @@ def test_a_limit_stops_bookings_and_the_plan(school: Run) -> None:
     assert "no limits" in school("safety", "rule", "list").out
 
 
+def test_a_demonstration_is_barred_and_has_a_least_age(school: Run) -> None:
+    for group in ("Year 7", "Year 9"):
+        assert school("book", "group", "add", group).code == 0
+    asked = ("safety", "rule", "add", "blue bottle")
+    assert "--at-most is for a substance" in school(*asked, "--at-most", "1 mol/L").err
+    assert "not both" in school(*asked, "--group", "y7", "--from-group", "y9").err
+    assert "is no age group of the school" in school(*asked, "--from-group", "Year 99").err
+    made = school(*asked, "--from-group", "y9", "--why", "warm alkali", "--json").json
+    assert (made["item"], made["demo"], made["from_group"]) == ("", "blue-bottle", "Year 9")
+    stopped = school("book", "add", "blue-bottle", "--on", "2099-01-07", "--group", "y7")
+    assert (stopped.code, "the school bars Blue bottle before Year 9 (warm alkali)" in stopped.err) == (1, True)
+    assert school("book", "add", "blue-bottle", "--on", "2099-01-07", "--group", "y9").code == 0
+    assert "Blue bottle: barred before Year 9 (warm alkali)." in school("safety", "rule", "list").out
+    # A name that a substance has too: the substance, unless the demo is asked for.
+    assert school("safety", "rule", "add", "luminol", "--json").json["demo"] is None
+    assert school("safety", "rule", "add", "luminol", "--demo", "--json").json["demo"] == "luminol"
+
+
 def test_hazards_on_what_is_on_file(inventory: Run, tmp_path: Path) -> None:
     found = inventory("solution", "show", "hno3-1", "--json").json["hazards"]
     assert found["signal"] == "Danger"

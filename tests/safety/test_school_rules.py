@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
-from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
+from prep.safety.school_rules import SchoolRule, SubstanceUse, broken, is_younger
 
 Substances = dict[str, Substance]
 TWO = Strength(Decimal(2), StrengthKind.MOL_PER_L)
@@ -85,3 +85,44 @@ def test_a_strength_by_mass_counts_what_the_card_counts(substances: Substances, 
     (finding,) = broken([blue], [by_mass])
     assert "at about 15.6 % w/v" in finding.message
     assert broken([blue], [replace(by_mass, item="copper-sulfate")]) == ()
+
+
+WHOOSH = SubstanceUse("K7", "", "Whoosh bottle", room="lab 1", group="year 8", demo="whoosh-bottle")
+
+
+def test_a_demonstration_is_barred_as_such() -> None:
+    rule = SchoolRule("", demo="whoosh-bottle")
+    for narrowed in (rule, replace(rule, room="Lab 1"), replace(rule, group="Year 8")):
+        (finding,) = broken([ACID, WHOOSH], [narrowed])
+        assert (finding.severity, finding.code) == ("stop", "barred")
+        assert finding.message.startswith("K7: the school bars Whoosh bottle")
+    assert broken([WHOOSH], [SchoolRule("", demo="golden-rain"), SchoolRule("whoosh-bottle")]) == ()
+    assert broken([ACID], [SchoolRule("", demo="hcl-2")]) == ()
+
+
+@pytest.mark.parametrize("group", ["Year 7", "year 8", "Staff children"])
+def test_a_least_age_bars_every_group_before_it(group: str) -> None:
+    rule = SchoolRule("", demo="whoosh-bottle", from_group="Year 9", why="flame")
+    (finding,) = broken([replace(WHOOSH, group=group)], [rule], ["Year 7", "Year 8", "Year 9", "Year 10"])
+    assert finding.message == "K7: the school bars Whoosh bottle before Year 9 (flame)."
+    assert finding.severity == "stop"
+
+
+@pytest.mark.parametrize("group", ["Year 9", "YEAR 9", "Year 10", "Year 13"])
+def test_a_least_age_leaves_its_own_group_and_older_ones_alone(group: str) -> None:
+    rule = SchoolRule("", demo="whoosh-bottle", from_group="Year 9")
+    assert broken([replace(WHOOSH, group=group)], [rule], ["Year 10", "Year 9", "Year 7"]) == ()
+
+
+def test_a_booking_for_nobody_in_particular_is_asked_for_its_group() -> None:
+    rule = SchoolRule("", demo="whoosh-bottle", from_group="Year 9")
+    (finding,) = broken([replace(WHOOSH, group="")], [rule])
+    assert (finding.severity, finding.code) == ("act", "group-not-known")
+    assert "before Year 9; the booking names no age group" in finding.message
+
+
+def test_groups_without_numbers_go_by_the_order_of_the_list() -> None:
+    order = ["Lower", "Middle", "Upper"]
+    assert is_younger("Lower", "Upper", order)
+    assert not is_younger("Upper", "Middle", order)
+    assert not is_younger("upper ", "Upper", [])

@@ -16,12 +16,16 @@ controlled = common.group("Substances that laws on precursors, poisons or excise
 
 @rule.command("add")
 def add_rule(
-    item: Annotated[str, typer.Argument(help="A substance or solution, or the code of a solute for all of its.")],
+    item: Annotated[str, typer.Argument(help="A substance or solution, a solute's code for all of its, or a demo.")],
     at_most: Annotated[
         str | None, typer.Option("--at-most", metavar="STRENGTH", help="Not stronger than; without it: barred.")
     ] = None,
     room: Annotated[str, typer.Option("--room", help="Only in this room.")] = "",
     group: Annotated[str, typer.Option("--group", help="Only for this age group (prep book group list).")] = "",
+    from_group: Annotated[
+        str, typer.Option("--from-group", metavar="GROUP", help="Least age: only for the age groups before this one.")
+    ] = "",
+    demo: Annotated[bool, typer.Option("--demo", help="ITEM is a demo, where a substance has that name too.")] = False,
     why: Annotated[str, typer.Option("--why", help="Why, in a few words.")] = "",
     by: common.By = None,
     db: common.Db = None,
@@ -32,11 +36,13 @@ def add_rule(
     Example: prep safety rule add sodium-hydroxide --at-most "0.5 mol/L" --group "Year 8"
 
     Example: prep safety rule add "potassium dichromate" --why "county policy"
+
+    Example: prep safety rule add alkali-metals --from-group "Year 8"
     """
     from prep.reports.school_documents import school_rule_document
     from prep.services.safety import school_rules
 
-    asked = school_rules.RuleRequest(item, at_most, room, group, why)
+    asked = school_rules.RuleRequest(item, at_most, room, group, why, demo, from_group)
     made = school_rules.add(db, asked, common.act(by))
     common.show_json(school_rule_document(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
 
@@ -148,5 +154,4 @@ def _show_line(line: "RegisterLine", as_json: bool, before: str = "") -> None:
 
 def _said(one: "Listed") -> str:
     limit = f"at most {one.rule.at_most}" if one.rule.at_most else "barred"
-    where = (f" in {one.rule.room}" if one.rule.room else "") + (f" for {one.rule.group}" if one.rule.group else "")
-    return f"{one.name}: {limit}{where}" + (f" ({one.rule.why})" if one.rule.why else "") + "."
+    return f"{one.name}: {limit}{one.rule.where}" + (f" ({one.rule.why})" if one.rule.why else "") + "."

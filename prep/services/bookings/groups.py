@@ -57,7 +57,7 @@ def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
             raise NotOnFile(f'"{name[:40]}" is no age group on the list; see: prep book group list')
         if any(one.group == group.name and one.stands for one in bookings.every(connection)):
             raise PrepError(f"Bookings are for {group.name}; see: prep book list")
-        if any(one.group == group.name for one in bookings.school_rules(connection)):
+        if any(group.name in (one.group, one.from_group) for one in bookings.school_rules(connection)):
             raise PrepError(f"A rule of the school is for {group.name}; see: prep safety rule list")
         bookings.drop_age_group(connection, group.name)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"age group {group.name} taken off the list")
@@ -75,6 +75,13 @@ def listed(connection: "Connection", text: str) -> str:
         group = checked(AgeGroup(text))
         bookings.put_age_groups(connection, [group])
         return group.name
+
+
+def on_list(connection: "Connection", text: str) -> str:
+    """Find the school's name of a group that is on the list; empty stays empty. Raises PrepError."""
+    from prep.store.school import bookings
+
+    return group_named(text, bookings.age_groups(connection))
 
 
 def checked(group: AgeGroup) -> AgeGroup:

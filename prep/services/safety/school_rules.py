@@ -17,6 +17,7 @@ from prep.safety.clp.composition import in_formula
 from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
 from prep.safety.solution_hazards import composition_of, solute_of
 from prep.services.bookings import groups
+from prep.services.bookings.requests import find_demo_in
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
@@ -47,13 +48,19 @@ def rules(db: Path | None) -> list[Listed]:
 
 @dataclass(frozen=True, slots=True)
 class RuleRequest:
-    """A rule as a person asks for it; without `at_most` the item is barred."""
+    """A rule as a person asks for it; without `at_most` the item is barred.
+
+    `item` may name a demonstration; `demo` says that it does, where a substance has the same name. `from_group` is
+    the youngest age group that the rule leaves alone.
+    """
 
     item: str
     at_most: str | None = None
     room: str = ""
     group: str = ""
     why: str = ""
+    demo: bool = False
+    from_group: str = ""
 
 
 def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
@@ -63,12 +70,18 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
     limit = quantities.strength(asked.at_most) if asked.at_most is not None else None
     if limit is not None and limit.kind is StrengthKind.SATURATED:
         raise PrepError("--at-most is a figure such as 2 mol/L.")
+    if asked.group.strip() and asked.from_group.strip():
+        raise PrepError("A rule is for one age group (--group) or for all before one (--from-group), not both.")
     with session.writing(db) as connection:
-        from prep.store import ledger, queries
+        from prep.store import ledger
 
-        catalogue = queries.catalogue(connection)
-        group = groups.listed(connection, asked.group)
-        rule = SchoolRule(_about(asked.item, catalogue), limit, asked.room.strip(), group, asked.why.strip())
+        rule = _about(connection, asked)
+        if rule.demo and limit is not None:
+            raise PrepError("A demonstration is barred or not; --at-most is for a substance or solution.")
+        group, from_group = groups.listed(connection, asked.group), groups.on_list(connection, asked.from_group)
+        rule = replace(
+            rule, at_most=limit, room=asked.room.strip(), group=group, why=asked.why.strip(), from_group=from_group
+        )
         there = _rules(connection)
         if rule in there:
             raise PrepError("That rule is there already; see: prep safety rule list")
@@ -96,20 +109,18 @@ def _said(one: Listed) -> str:
     """A rule in words, for the history."""
     rule = one.rule
     limit = "barred" if rule.at_most is None else f"at most {rule.at_most}"
-    return (
-        f"{one.name} {limit}" + (f" in {rule.room}" if rule.room else "") + (f" for {rule.group}" if rule.group else "")
-    )
+    return f"{one.name} {limit}{rule.where}"
 
 
-def refuse_bookings(connection: "Connection", bookings: Sequence[Booking]) -> None:
+def refuse_bookings(connection: "Connection", asked: Sequence[Booking]) -> None:
     """Raises Refused with a sentence for the first booking that breaks a rule of the school."""
     known = _rules(connection)
     if not known:
         return
 
-    catalogue, demos = queries.catalogue(connection), queries.demos(connection)
-    for booking in bookings:
-        found = broken(uses(booking, demos.get(booking.demo), catalogue), known)
+    catalogue, demos, listed = queries.catalogue(connection), queries.demos(connection), _groups(connection)
+    for booking in asked:
+        found = broken(uses(booking, demos.get(booking.demo), catalogue), known, listed)
         if stops := [one for one in found if one.severity == Severity.STOP]:
             raise Refused(f"{stops[0].message} {stops[0].cure} Nothing was changed.")
 
@@ -132,7 +143,7 @@ def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]
 
 
 def _refuse_everywhere(connection: "Connection", making: Iterable[SubstanceUse]) -> None:
-    everywhere = [one for one in _rules(connection) if not (one.room or one.group)]
+    everywhere = [one for one in _rules(connection) if not one.where]
     if stops := [one for one in broken(list(making), everywhere) if one.severity == Severity.STOP]:
         raise Refused(f"{stops[0].message} Nothing was changed.")
 
@@ -142,13 +153,14 @@ def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
     known = _rules(connection)
     if not known:
         return snapshot
+    listed = _groups(connection)
     kept: list[Booking] = []
     noticed: list[Finding] = []
     for booking in snapshot.bookings:
         found: tuple[Finding, ...] = ()
         if booking.stands:
             demo = snapshot.demos.get(booking.demo)
-            found = broken(uses(booking, demo, snapshot.catalogue), known)
+            found = broken(uses(booking, demo, snapshot.catalogue), known, listed)
         noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
         if not any(one.severity == Severity.STOP for one in found):
             kept.append(booking)
@@ -163,9 +175,9 @@ def uses(
     """What a booking puts to use, for the rules."""
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
-    return [
-        replace(use, room=booking.room, group=booking.group) for item in items for use in _uses(about, item, catalogue)
-    ]
+    found = [SubstanceUse(about, "", demo.name, demo=demo.code)] if demo else []
+    found += [use for item in items for use in _uses(about, item, catalogue)]
+    return [replace(use, room=booking.room, group=booking.group) for use in found]
 
 
 def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]:
@@ -206,17 +218,36 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]
             )
 
 
-def _about(item: str, catalogue: Catalogue) -> str:
-    """A solute by its code, for it and all its solutions; else a substance or solution by any of its names."""
-    wanted = item.strip()
+def _about(connection: "Connection", asked: RuleRequest) -> SchoolRule:
+    """A solute by its code, for it and all its solutions; else a substance, a solution or a demo by any of its names.
+
+    Raises PrepError.
+    """
+    demos, wanted = queries.demos(connection), asked.item.strip()
+    if asked.demo:
+        return SchoolRule("", demo=find_demo_in(demos, wanted).code)
+    catalogue = queries.catalogue(connection)
     if any(one.solute == wanted for one in catalogue.substances.values()):
-        return wanted
-    return find_item(item, catalogue).code
+        return SchoolRule(wanted)
+    try:
+        return SchoolRule(find_item(wanted, catalogue).code)
+    except NotOnFile as unknown:
+        try:
+            return SchoolRule("", demo=find_demo_in(demos, wanted).code)
+        except NotOnFile:
+            raise unknown from None
 
 
 def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[Listed]:
-    catalogue = queries.catalogue(connection)
-    return [Listed(number, rule, catalogue.name(rule.item)) for number, rule in enumerate(kept, 1)]
+    catalogue, demos = queries.catalogue(connection), queries.demos(connection)
+    return [
+        Listed(number, rule, demos[rule.demo].name if rule.demo in demos else catalogue.name(rule.item or rule.demo))
+        for number, rule in enumerate(kept, 1)
+    ]
+
+
+def _groups(connection: "Connection") -> tuple[str, ...]:
+    return tuple(one.name for one in bookings.age_groups(connection))
 
 
 def _rules(connection: "Connection") -> tuple[SchoolRule, ...]:

@@ -55,7 +55,9 @@ def school_rules(connection: Connection) -> tuple[SchoolRule, ...]:
     """Read the school's own rules, in the order in which they were added."""
     rows = table(t.SchoolRuleRow)
     return tuple(
-        SchoolRule(row.item, strength_of(row.at_most), row.room, row.group, row.why)
+        SchoolRule(
+            row.item, strength_of(row.at_most), row.room, row.group, row.why, demo=row.demo, from_group=row.from_group
+        )
         for row in connection.execute(select(rows).order_by(rows.c.id))
     )
 

@@ -3,7 +3,7 @@
 from sqlalchemy import Column, Integer
 from sqlmodel import Field, SQLModel
 
-from prep.store.columns import text_column
+from prep.store.columns import added_text, text_column
 
 
 class AgeGroupRow(SQLModel, table=True):
@@ -17,7 +17,10 @@ class AgeGroupRow(SQLModel, table=True):
 
 
 class SchoolRuleRow(SQLModel, table=True):
-    """A limit of the school's own; without `at_most` the item is barred. Empty room or group: everywhere, all."""
+    """A limit of the school's own; without `at_most` the item, or the demonstration, is barred.
+
+    Empty room or group: everywhere, all. `from_group` is the youngest age group that it leaves alone.
+    """
 
     __tablename__ = "school_rule"
 
@@ -27,3 +30,5 @@ class SchoolRuleRow(SQLModel, table=True):
     room: str = Field(sa_column=text_column())
     group: str = Field(sa_column=text_column())
     why: str = Field(sa_column=text_column())
+    demo: str = Field(default="", sa_column=added_text())
+    from_group: str = Field(default="", sa_column=added_text())

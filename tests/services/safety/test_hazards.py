@@ -528,6 +528,16 @@ def test_limits_for_an_age_group() -> None:
 
 
 @pytest.mark.usefixtures("sample")
+def test_the_plan_leaves_out_a_demonstration_that_is_barred() -> None:
+    made = bookings.add(None, BookingRequest("blue-bottle", date(2027, 1, 20), room="L1"), act("Ada", TODAY)).booking
+    assert [r for r in plan.plan(None, None, "2027-02-26", None, TODAY).plan.requirements if r.booking == made.code]
+    school_rules.add(None, school_rules.RuleRequest("blue-bottle", room="L1"), act("Ada", TODAY))
+    drawn = plan.plan(None, None, "2027-02-26", None, TODAY).plan
+    assert not [r for r in drawn.requirements if r.booking == made.code]
+    assert [one.code for one in drawn.findings if one.about == made.code] == ["barred"]
+
+
+@pytest.mark.usefixtures("sample")
 def test_what_is_barred_is_not_made_even_inside_a_recipe() -> None:
     school_rules.add(
         None, school_rules.RuleRequest("potassium dichromate", None, "", "", "county policy"), act("Ada", TODAY)
