@@ -1,6 +1,6 @@
 """Rules that bar a demonstration, or hold for the age groups before one
 
-Revision: 0012, after 0011.
+Revision: 0013, after 0012.
 """
 
 import sqlalchemy as sa
@@ -8,8 +8,8 @@ from alembic import op
 
 from prep.store import guards
 
-revision = "0012"
-down_revision = "0011"
+revision = "0013"
+down_revision = "0012"
 branch_labels = None
 depends_on = None
 
