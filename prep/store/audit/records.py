@@ -43,6 +43,11 @@ class Kind:
         """The column that names a record."""
         return next(iter(self.table.primary_key.columns))
 
+    @property
+    def listed(self) -> bool:
+        """Is a record all the rows of one code, in their order, as the steps of a method are?"""
+        return len(self.table.primary_key.columns) > 1
+
 
 def is_line(table: Table) -> bool:
     """Is it a table of lines that belong to a job?"""
@@ -93,7 +98,11 @@ def standing(connection: Connection, kind: str, code: str | None = None) -> dict
     names = [c.name for c in about.table.columns if c.name not in skipped]
     out: dict[str, Document] = {}
     for key, *values in connection.execute(_texts(about.table, about.key, names, code)):
-        out[key] = dict(zip(names, values, strict=True))
+        row = dict(zip(names, values, strict=True))
+        if about.listed:
+            out.setdefault(key, {kind: []})[kind].append(row)
+        else:
+            out[key] = row
     for part in about.parts:
         owner = next(iter(part.primary_key.columns))
         columns = [c.name for c in part.columns if c is not owner]
@@ -188,8 +197,11 @@ def put(connection: Connection, kind: str, code: str, document: Document | None)
     for part in about.parts:
         owner = next(iter(part.primary_key.columns))
         connection.execute(delete(part).where(owner == code))
-    if document is None:
+    if document is None or about.listed:
         connection.execute(delete(about.table).where(about.key == value(about.key, code)))
+        for line in (document or {}).get(kind, ()):
+            row = {n: value(about.table.c[n], v) for n, v in line.items() if n in about.table.c}
+            connection.execute(insert(about.table).values(_filled(about.table, row)))
         return
     own = {n: value(about.table.c[n], v) for n, v in document.items() if n in about.table.c}
     done = connection.execute(update(about.table).where(about.key == value(about.key, code)).values(own))

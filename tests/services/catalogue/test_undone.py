@@ -37,11 +37,19 @@ def _substance(folder: Path) -> None:
     table_import.import_substances(None, ImportFile(sheet), ACT)
 
 
+def _method_in_a_sentence(folder: Path) -> None:
+    """Takes the steps of a method away, all of which come back."""
+    sheet = folder / "solutions.csv"
+    sheet.write_text("code,name,shelf_life_days,method\nlimewater,Limewater,30,as we do it\n", encoding="utf-8")
+    table_import.import_solutions(None, ImportFile(sheet, replace=True), None, ACT)
+
+
 WRITES: dict[str, Callable[[Path], object]] = {
     "a solution": lambda _: own_solutions.add(None, NewSolution(of="sodium chloride", strength="0.33 M"), ACT),
     "a name": lambda _: own_names.add_name(None, "sodium chloride", "table salt of ours", ACT),
     "a usual batch": lambda _: usual_batch.set_usual(None, "nacl-0.1", "2 L", "Ada", DAY),
     "a substance": _substance,
+    "a method": _method_in_a_sentence,
     "a place": lambda _: places.add_place(None, "X9", "Far shelf", 9, ACT),
     "a rule": lambda _: school_rules.add(None, school_rules.RuleRequest("sodium chloride", at_most="1 mol/L"), ACT),
 }
