@@ -318,10 +318,10 @@ def test_a_recipe_that_contradicts_its_card_is_refused_with_the_figures(inventor
     cards.write_text(
         "code,name,solute,strength,shelf_life_days,recipe_makes\nodd-brine,Odd brine,sodium-chloride,1 mol/L,90,1 L\n"
     )
-    lines.write_text("solution,item,amount\nodd-brine,sodium-chloride,29.22 g\n")
+    lines.write_text("solution,item,amount\nodd-brine,sodium-chloride,29.22 g\n")  # 99.5 % pure on file
     refused = inventory("solution", "import", cards, "--recipes", lines)
     assert refused.code == 2
-    assert "gives 0.5 mol/L, and its entry says 1 mol/L" in " ".join((refused.out + refused.err).split())
+    assert "gives 0.4975 mol/L, and its entry says 1 mol/L" in " ".join((refused.out + refused.err).split())
 
 
 def test_a_long_job_shows_a_bar_on_a_terminal_only(prep: Run, tmp_path: Path) -> None:
