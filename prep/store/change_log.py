@@ -146,6 +146,8 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
     if not (now is None if after is None else records.same(after, now)):
         raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
     if before is None and _named_elsewhere(connection, kind, code):
+        if any(map(is_new, of(connection, job))):
+            return  # an entry that came with what was made stays: the bottles' rows, closed or later ones, name it
         raise resting(job, f"the {kind} {code} is in use", [])
     try:
         with connection.begin_nested():
