@@ -19,6 +19,9 @@ _LN10 = 2.302585092994046
 _LOWEST, _HIGHEST = -8.0, 24.0
 """pH between which every root lies: 100 mol/kg of anything is far inside."""
 
+_ROUNDING, _NEAR = 4e-16, 1e-7
+"""What rounding leaves of a sum of charges, of its size; a step of pH after which the next is nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mixture:
@@ -83,20 +86,35 @@ def solve(
         ph = _root(mixture, weak, pkw, 0.0, 7.0)
         return ph, _at(ph, mixture, weak, pkw, 0.0)[2]
     guess, low, high = 0.5 * mixture.charge_squared, 0.0, float("inf")
-    ph = 7.0
+    ph, last, last_off = 7.0, guess, 0.0
     for turn in range(200):
         af = a * activity.davies(guess)
         ph = _root(mixture, weak, pkw, af, ph)
         found = _at(ph, mixture, weak, pkw, af)[2]
+        off = found - guess
         # Above the limit the coefficients no longer change: the answer stands as it is.
-        if abs(found - guess) <= 1e-13 + 1e-10 * found or (found >= LIMIT_I and guess >= LIMIT_I):
+        if abs(off) <= 1e-13 + 1e-10 * found or (found >= LIMIT_I and guess >= LIMIT_I):
             return ph, found
-        low, high = (guess, high) if found > guess else (low, guess)
-        # The map is a contraction; halving takes over should rounding ever stop it.
-        guess = found if low < found < high and turn < 100 else (low + min(high, 2 * low + 1)) / 2
+        low, high = (guess, high) if off > 0 else (low, guess)
+        # The secant through the last two; the map itself, a contraction, where that leaves the bracket.
+        bent = guess - off * (guess - last) / (off - last_off) if turn and off != last_off else found
+        last, last_off = guess, off
+        guess = bent if low < bent < high else found
+        # Halving takes over should rounding ever stop both.
+        if not low < guess < high or turn >= 100:
+            guess = (low + min(high, 2 * low + 1)) / 2
         if high - low <= 1e-13 + 1e-10 * low:
             break
     return ph, found
+
+
+def ph_beside(
+    mixture: Mixture, ph: float, strength: float, temperature_c: float = 25.0, *, activities: bool = True
+) -> float:
+    """pH of a mixture that differs little from one of that pH and ionic strength [mol/kg], whose coefficients it has."""
+    af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
+    weak = _weak(mixture, temperature_c, None, activities)
+    return _root(mixture, weak, pkas_of("water", temperature_c, None)[0], af, ph, near=1e-3)
 
 
 def parts_for(one: Mixture, other: Mixture, ph: float, temperature_c: float = 25.0) -> float | None:
@@ -200,23 +218,23 @@ def _at(ph: float, mixture: Mixture, weak: _Weak, pkw: float, af: float) -> tupl
     return charge, -_LN10 * slope, 0.5 * squared
 
 
-def _root(mixture: Mixture, weak: _Weak, pkw: float, af: float, ph: float) -> float:
+def _root(mixture: Mixture, weak: _Weak, pkw: float, af: float, ph: float, near: float = _NEAR) -> float:
     """The pH where the charge is nil: Newton's steps, halving the bracket whenever they serve it badly."""
     low, high = _LOWEST, _HIGHEST
     before = high - low
     for _ in range(200):
-        charge, slope, _ = _at(ph, mixture, weak, pkw, af)
+        charge, slope, strength = _at(ph, mixture, weak, pkw, af)
+        if abs(charge) <= _ROUNDING * strength:  # no search finds more than the sums are exact to
+            return ph
         if charge > 0:
             low = ph
-        elif charge < 0:
-            high = ph
         else:
-            return ph
+            high = ph
         step = -charge / slope if slope else before
+        if abs(step) < near:  # each step of Newton's squares what is off
+            return ph + step
         if not low < ph + step < high or abs(step) > 0.5 * before:
             step = (low + high) / 2 - ph
         ph += step
         before = abs(step)
-        if before < 1e-11:
-            return ph
     return ph

@@ -2,7 +2,7 @@
 
 U of the model = 0.03 + 0.20 I up to I = 0.5 mol/kg: it holds certified standards and the modern buffer tables
 (tests/chemistry/acid_base/test_ph_uncertainty.py, which tunes nothing else). Wider, and why, for much boron, above
-I = 0.5, at high pH, for constants of two figures, and away from 25 degC where no enthalpy is known.
+I = 0.5, for carbonate, for constants of two figures, and away from 25 degC where no enthalpy is known.
 """
 
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 from prep.chemistry.acid_base.activity import LIMIT_I
-from prep.chemistry.acid_base.charge_balance import Mixture, mixture_of, solve
+from prep.chemistry.acid_base.charge_balance import Mixture, mixture_of, ph_beside
 from prep.chemistry.acid_base.species import LARGEST_MOL_PER_KG, Component, system
 from prep.chemistry.model import Line
 
@@ -76,13 +76,10 @@ def band(
     if temperature_c != 25 and any(s.dh_kj_mol is None for key in systems for s in system(key).steps):
         model += 0.01 * abs(temperature_c - 25)
         wider.append("no enthalpy is known")
-    if ph > 12 or ph < 1.5:
-        model += 0.02
-        wider.append("liquid junctions shift a meter there")
     if sum(1 for key, amount in mixture.systems if amount and key in _POLYPROTIC) > 1:
         model += 0.03
         wider.append("several acids of more than one step together")
-    weighing = _weighing(components, ph, temperature_c, activities)
+    weighing = _weighing(components, ph, strength, temperature_c, activities)
     return Band(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
 
 
@@ -90,12 +87,14 @@ def _is_vague(key: str) -> bool:
     return any(abs(10 * step.pka - round(10 * step.pka)) < 1e-9 for step in system(key).steps)
 
 
-def _weighing(components: Sequence[Component], ph: float, temperature_c: float, activities: bool) -> float:
+def _weighing(
+    components: Sequence[Component], ph: float, strength: float, temperature_c: float, activities: bool
+) -> float:
     """What an error of `WEIGHED` in the amount of each component does, one by one."""
     off = 0.0
     for i, part in enumerate(components):
         if part.mol_per_kg:
             more = replace(part, mol_per_kg=min(part.mol_per_kg * (1 + WEIGHED), LARGEST_MOL_PER_KG))
             changed = mixture_of([*components[:i], more, *components[i + 1 :]])
-            off += (solve(changed, temperature_c, activities=activities)[0] - ph) ** 2
+            off += (ph_beside(changed, ph, strength, temperature_c, activities=activities) - ph) ** 2
     return sqrt(off)
