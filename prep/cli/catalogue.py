@@ -254,7 +254,7 @@ def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: 
 
 @substance.command("import")
 def import_substances(
-    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/substances.csv.")],
+    file: Annotated[Path, typer.Argument(help="CSV with the columns below.")],
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
@@ -264,6 +264,12 @@ def import_substances(
     as_json: common.AsJson = False,
 ) -> None:
     """Add substances from a spreadsheet: all of its rows, or none.
+
+    Columns: code, name, form; if wanted other_names, cas, formula, solute, assay_pct, density_g_ml,
+    solubility_g_per_100g, solubility_c, classification, supplemental, flash_point_c, storage_group, disposal,
+    peroxide_class, assay_half_width_pct, dry_c, dry_minutes, unfit, found_against; and of what is a fact, its source:
+    source, assay_source, density_source, solubility_source, hazard_basis, hazard_source, half_width_source,
+    standard_source.
 
     Example: prep substance import ours.csv --dry-run
     """
@@ -278,8 +284,8 @@ def import_substances(
 
 @solution.command("import")
 def import_solutions(
-    file: Annotated[Path, typer.Argument(help="CSV in the columns of seed_data/solutions.csv.")],
-    recipes: Annotated[Path | None, typer.Option("--recipes", help="CSV like seed_data/recipes.csv.")] = None,
+    file: Annotated[Path, typer.Argument(help="CSV with the columns below.")],
+    recipes: Annotated[Path | None, typer.Option("--recipes", help="CSV of what is in them, as below.")] = None,
     replace: Replace = False,
     mapped: common.Map = None,
     dry_run: common.DryRun = False,

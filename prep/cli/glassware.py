@@ -49,7 +49,7 @@ def set_(
 
 @app.command("import")
 def import_(
-    file: Annotated[Path, typer.Argument(help="CSV with code and count, or all columns of seed_data/instruments.csv.")],
+    file: Annotated[Path, typer.Argument(help="CSV with code and count, or the columns below.")],
     mapped: common.Map = None,
     dry_run: common.DryRun = False,
     on: common.On = None,
@@ -58,6 +58,9 @@ def import_(
     as_json: common.AsJson = False,
 ) -> None:
     """Take the numbers, and instruments of your own, from a spreadsheet: all of its rows, or none.
+
+    Columns: code, count; of an instrument of your own also name, kind, capacity, tolerance, resolution, and if wanted
+    grade and source.
 
     Example: prep glassware import ours.csv --dry-run
     """

@@ -12,14 +12,16 @@ db_app = common.group("The inventory: check, copy, put back, carry out and in, b
 
 def init(
     school: Annotated[str, typer.Option("--school", help="The school's name, for labels.")] = "",
-    folder: Annotated[
-        Path | None, typer.Option("--from", metavar="FOLDER", help="Your own lists, like seed_data/school.")
-    ] = None,
+    folder: Annotated[Path | None, typer.Option("--from", metavar="FOLDER", help="Your own lists: see below.")] = None,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
     """Make a new inventory with the shipped substances, solutions and demos.
+
+    Of --from are read, where they are there: settings.toml (school = "..."), locations.csv (code, name), bottles.csv
+    (code, item, amount; use_by, location, received, opened, lot ...), orders.csv (code, item, pack, packs, placed, due)
+    and bookings.csv (code, date, demo, showings).
 
     Example: prep init --school "Wendlemoor School"
     """

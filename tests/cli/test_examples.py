@@ -1,8 +1,10 @@
 """Every example that a command's help gives runs, each on a store room that has what the help speaks of."""
 
+import json
 import re
 import shlex
 import shutil
+import socket
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -10,13 +12,17 @@ from typing import Any
 
 import pytest
 import typer
+import uvicorn
+from starlette.testclient import TestClient
 
 from prep.cli import common
 from prep.cli.main import build, main
 from prep.resources import seed_data
 from prep.services.inventory import init
+from prep.services.schools import roll, transfer
 from tests.cli.conftest import Run
 from tests.databases import made_once, sql
+from tests.days import act
 
 TODAY = date(2026, 11, 30)
 FILES = {
@@ -167,14 +173,75 @@ def test_a_line_of_the_shipped_schools_day_is_logged(prep: Run, url: str, monkey
 
 @pytest.mark.on_file
 def test_a_groups_examples_run_on_two_schools(stores: Path, prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    """`complete` wants a hand-over that was broken off, `rights` a server: tests/services/schools."""
     monkeypatch.setenv("PREP_SCHOOLS", "schools.json")
     assert prep("init", "--from", stores / "school", "--db", "north.db").code == 0
     assert prep("schools", "add", "south", "--name", "South School", "--url", "sqlite:///south.db").code == 0
-    for example in SCHOOLS:
+    left = [said for said in SCHOOLS if not said.startswith(("prep schools complete", "prep schools rights"))]
+    assert len(SCHOOLS) == len(left) + 2
+    for example in left:
         _, *words = shlex.split(example)
-        if words[1] in ("complete", "rights"):
-            continue
         done = prep(*("sqlite:///north.db" if word.startswith("postgresql:") else word for word in words))
         assert done.code == 0, (example, done.err)
         assert done.out, example
+
+
+@pytest.mark.on_file
+def test_a_hand_over_that_was_broken_off_is_completed(stores: Path, prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PREP_SCHOOLS", "schools.json")
+    assert prep("init", "--from", stores / "school", "--db", "north.db").code == 0
+    for code in ("north", "south"):
+        url = f"sqlite:///{code}.db"
+        assert prep("schools", "add", code, "--name", f"{code.title()} School", "--url", url).code == 0
+    given = transfer.give(*roll.read(None), "K7Q2", "100 g", act("Ada", TODAY))
+    (example,) = (said for said in SCHOOLS if said.startswith("prep schools complete"))
+    done = prep(*("1f2e3d4c" == word and given.name or word for word in shlex.split(example)[1:]))
+    assert done.code == 0, done.err
+    assert "South School" in done.out
+    assert transfer.open_ones(roll.read(None)) == []
+
+
+@pytest.mark.on_file
+def test_the_script_of_rights_is_a_servers(prep: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """That the script does on a server what it says is tested beside it; here no server is asked."""
+    listed = tmp_path / "schools.json"
+    url = "postgresql://prep@db.school.example/prep"
+    listed.write_text(json.dumps([{"code": "north", "name": "North School", "url": url}]), encoding="utf-8")
+    monkeypatch.setenv("PREP_SCHOOLS", str(listed))
+    (example,) = (said for said in SCHOOLS if said.startswith("prep schools rights"))
+    done = prep(*shlex.split(example)[1:])
+    assert done.code == 0, done.err
+    assert "CREATE ROLE north_technician" in done.out
+
+
+@pytest.mark.on_file
+def test_the_page_is_served(prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a port that is free; the server answers once and stops."""
+    pages = []
+
+    def answers_once(server: uvicorn.Server, sockets: list[socket.socket]) -> None:
+        with TestClient(server.config.app, base_url=f"http://localhost:{sockets[0].getsockname()[1]}") as person:
+            pages.append(person.get("/"))
+
+    monkeypatch.setattr(uvicorn.Server, "run", answers_once)
+    (example,) = (said for said in dict.fromkeys(examples()) if said.startswith("prep serve"))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = str(free.getsockname()[1])
+    done = prep(*("8014" == word and port or word for word in shlex.split(example)[1:]))
+    assert done.code == 0, done.err
+    assert f"http://localhost:{port}" in done.out
+    assert pages[0].status_code == 200
+    assert "<form" in pages[0].text
+
+
+def test_no_help_names_an_internal_file() -> None:
+    """What the columns of a list are is said there, or by `--help` of the command that shows them."""
+
+    def said(command: Any) -> Iterator[str]:
+        yield command.help or ""
+        yield from (getattr(param, "help", None) or "" for param in command.params)
+        for part in getattr(command, "commands", {}).values():
+            yield from said(part)
+
+    for text in said(typer.main.get_command(build())):
+        assert not re.search(r"seed_data|tables/|\.py\b", text), text
