@@ -194,7 +194,7 @@ def test_a_hand_over_that_was_broken_off_is_completed(stores: Path, prep: Run, m
         assert prep("schools", "add", code, "--name", f"{code.title()} School", "--url", url).code == 0
     given = transfer.give(*roll.read(None), "K7Q2", "100 g", act("Ada", TODAY))
     (example,) = (said for said in SCHOOLS if said.startswith("prep schools complete"))
-    done = prep(*("1f2e3d4c" == word and given.name or word for word in shlex.split(example)[1:]))
+    done = prep(*((word == "1f2e3d4c" and given.name) or word for word in shlex.split(example)[1:]))
     assert done.code == 0, done.err
     assert "South School" in done.out
     assert transfer.open_ones(roll.read(None)) == []
@@ -227,7 +227,7 @@ def test_the_page_is_served(prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = str(free.getsockname()[1])
-    done = prep(*("8014" == word and port or word for word in shlex.split(example)[1:]))
+    done = prep(*((word == "8014" and port) or word for word in shlex.split(example)[1:]))
     assert done.code == 0, done.err
     assert f"http://localhost:{port}" in done.out
     assert pages[0].status_code == 200

@@ -111,7 +111,7 @@ def solve(
 def ph_beside(
     mixture: Mixture, ph: float, strength: float, temperature_c: float = 25.0, *, activities: bool = True
 ) -> float:
-    """pH of a mixture that differs little from one of that pH and ionic strength [mol/kg], whose coefficients it has."""
+    """pH of a mixture that differs little from one of that pH and ionic strength [mol/kg]; its coefficients serve."""
     af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
     weak = _weak(mixture, temperature_c, None, activities)
     return _root(mixture, weak, pkas_of("water", temperature_c, None)[0], af, ph, near=1e-3)

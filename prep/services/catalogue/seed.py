@@ -123,7 +123,7 @@ def read_solution(
     solute = row.text("solute")
     minutes = row.read("minutes", whole)
     if not lines and strength is None:
-        raise row.wrong("strength", "a solution needs a strength, or rows in recipes.csv.")
+        raise row.wrong("strength", "a solution needs a strength, or rows that say what is in it (--recipes).")
     if not lines and solute not in {s.solute for s in substances.values()}:
         raise row.wrong("solute", f'no substance has the solute "{solute[:40]}".')
     return Solution(
