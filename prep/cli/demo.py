@@ -126,11 +126,12 @@ def add_demo(
     """Add a demonstration from a file, or change one with --replace.
 
     Its keys: code, name, kind ("class practical"), about, principle, other_names, spare_pct, trials, caution,
-    ask_first, source; for each [[vessel]] its name, [[vessel.contains]] (item, amount, stays, shared, fresh, note) and
-    [[vessel.add]] (item, from, until, amount, stays, shared, fresh, note); for each [[leftover]] what, goes, note. An
-    amount is for one showing: "25 mL", "5 g", "3 drops". From is a dropper; until is "pH 7", "colour begins", "colour
-    changed", "next colour" or "20 drops". Stays is what is left in the vessel, a booking; shared is set out once.
-    Items go by code or any name.
+    ask_first, source; for each [[vessel]] its name, [[vessel.contains]] (item, amount, portions, stays, shared, fresh,
+    note) and [[vessel.add]] (item, from, until, amount, portions, stays, shared, fresh, note); for each [[leftover]]
+    what, goes, note. An amount is for one showing: "25 mL", "5 g", "3 drops"; "4 x 25 mL" is used in four portions, one
+    after the other, each with its own share of what else is in that vessel, and its own until. From is a dropper; until
+    is "pH 7", "colour begins", "colour changed", "next colour" or "20 drops". Stays is what is left in the vessel, a
+    booking; shared is set out once. Items go by code or any name.
 
     Example: prep demo add ours.toml --dry-run
     """
@@ -151,7 +152,8 @@ def new_demo(
         typer.Option(
             "--in",
             metavar="VESSEL=AMOUNT of ITEM",
-            help='What is in a vessel; may repeat. Behind it, after commas: fresh, shared, "stays 5 mL", "note ...".',
+            help='What is in a vessel; may repeat. Behind it, after commas: fresh, shared, "stays 5 mL", "note ...". '
+            "An amount used in portions is 4 x 25 mL.",
         ),
     ] = None,
     add: Annotated[
@@ -336,9 +338,9 @@ def import_demos(
 
     Columns of the file: code, name; if wanted other_names (divided by semicolons), kind, about, principle, spare_pct,
     trials, caution, ask_first, source. Of --needs: demo (its code), item (code or any name), per_showing ("25 mL", "5
-    g", "3 drops"); if wanted vessel, dead_volume (what stays in the vessel), shared and fresh (yes or no), from (a
-    dropper), until ("pH 7", "colour changed", "20 drops"), note, source. Of --leftovers: demo, what, stream, note,
-    source.
+    g", "3 drops"); if wanted portions (into how many equal ones that is divided; or "4 x 25 mL"), vessel, dead_volume
+    (what stays in the vessel), shared and fresh (yes or no), from (a dropper), until ("pH 7", "colour changed", "20
+    drops"), note, source. Of --leftovers: demo, what, stream, note, source.
 
     Example: prep demo import ours.csv --needs our-needs.csv
     """

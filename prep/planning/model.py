@@ -27,7 +27,8 @@ class Need:
     `per_showing` and `dead` (left in the vessel, per booking) are in the item's unit. `drops` is the count
     when the need was written in drops, of `dropper` (its code; the common one where that is empty); `until` says
     the pH or the colour to reach, and what is in `vessel` says from where.
-    What is `shared` is set out once for the room, however many showings or sets there are.
+    What is `shared` is set out once for the room, however many showings or sets there are. `per_showing` is used in
+    so many equal `portions`, one after the other in the same vessel.
     """
 
     item: str
@@ -40,6 +41,7 @@ class Need:
     note: str = ""
     dropper: str = ""
     shared: bool = False
+    portions: int = 1
 
 
 @dataclass(frozen=True, slots=True)

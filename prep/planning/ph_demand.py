@@ -23,6 +23,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
+from prep.planning.set_out import one_portion, portions_in
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
@@ -46,7 +47,8 @@ class Until:
     """What became of one need stated as `until`.
 
     `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
-    `drops`, of its `dropper`, where it names one or it is little enough to count with the common one.
+    `drops`, for one of the `portions`, of its `dropper`, where it names one or it is little enough to count with the
+    common one.
     """
 
     item: str
@@ -59,6 +61,7 @@ class Until:
     why: str = ""
     until: str = ""
     dropper: str = ""
+    portions: int = 1
 
     @property
     def said(self) -> str:
@@ -88,7 +91,8 @@ class Reckoner:
                 one = self._one(needs, at)
                 found.append(one)
                 if one.volume_nl is not None:
-                    needs[at] = replace(need, per_showing=one.volume_nl, drops=one.drops.count if one.drops else 0)
+                    drops = one.drops.count * one.portions if one.drops else 0
+                    needs[at] = replace(need, per_showing=one.volume_nl, drops=drops, portions=one.portions)
         return replace(demo, needs=tuple(needs)), tuple(found)
 
     def _one(self, needs: list[Need], at: int) -> Until:
@@ -106,7 +110,12 @@ class Reckoner:
         substance = self._substances.get(need.item)
         if substance is not None and substance.measure is Measure.MASS:
             return not_so(f"{substance.name} is weighed, not run in.")
-        there = [n for i, n in enumerate(needs) if i != at and n.vessel == need.vessel and (not n.until or i < at)]
+        portions = portions_in(needs, need.vessel)
+        there = [
+            one_portion(n, portions)
+            for i, n in enumerate(needs)
+            if i != at and n.vessel == need.vessel and (not n.until or i < at)
+        ]
         try:
             moles: list[tuple[Species, float]] = []
             volume_nl = 0
@@ -155,7 +164,22 @@ class Reckoner:
                     tip.source,
                 )
             )
-        return Until(need.item, need.vessel, ph, start, found_nl, drops, tuple(lines), "", need.until, need.dropper)
+        if portions > 1:
+            each, whole = show(found_nl, Measure.VOLUME), show(found_nl * portions, Measure.VOLUME)
+            lines.append(Line(f"{portions} portions, one after the other: {portions} x {each} = {whole}"))
+        return Until(
+            need.item,
+            need.vessel,
+            ph,
+            start,
+            found_nl * portions,
+            drops,
+            tuple(lines),
+            "",
+            need.until,
+            need.dropper,
+            portions,
+        )
 
     def indicator_in(self, needs: Iterable[Need]) -> Indicator | None:
         """The indicator among some needs whose colours are on file."""

@@ -1,6 +1,8 @@
 """What is put out for a demonstration: in whole drops and in millilitres that a person can measure."""
 
+import re
 from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
@@ -11,6 +13,8 @@ from prep.planning.model import Booking, Demo, DemoKind, Need
 
 MOST_COUNTED = 100
 """Up to so many drops are counted out; more are a volume: common practice, no source."""
+MOST_PORTIONS = 100
+_PORTIONS = re.compile(r"\s*([0-9]{1,9})\s*[x×]\s*([0-9.].*)")
 _STEPS = ((5, 0.5), (50, 1.0), (500, 5.0), (5000, 10.0), (float("inf"), 50.0))  # below so many mL, to so many
 
 
@@ -52,7 +56,9 @@ def sensibly(base: int, measure: Measure) -> str:
 
 
 def each_of(need: Need, measure: Measure) -> str:
-    """Say what one showing takes: `2 drops`, `25 mL`, `41 drops (2.05 mL), until pH 7`."""
+    """Say what one showing takes: `2 drops`, `4 x 25 mL`, `41 drops (2.05 mL), until pH 7`."""
+    if need.portions > 1:
+        return f"{need.portions} x {each_of(one_portion(need, need.portions), measure)}"
     volume = quantities.show(need.per_showing, measure, 3)
     if need.until:
         drops = f"{need.drops} drops ({volume})" if need.drops else volume
@@ -68,3 +74,44 @@ def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:
         if drops <= MOST_COUNTED:
             return f"{drops} drops"
     return sensibly(total, measure)
+
+
+def as_portions(text: str) -> tuple[int, str]:
+    """Take `4 x 25 mL` apart into 4 and `25 mL`; what is written otherwise is one portion."""
+    found = _PORTIONS.fullmatch(text)
+    return (int(found[1]), found[2]) if found else (1, text)
+
+
+def portions_in(needs: Iterable[Need], vessel: str) -> int:
+    """Count the portions that are used in a vessel, one after the other."""
+    return max((need.portions for need in needs if need.vessel == vessel), default=1)
+
+
+def one_portion(need: Need, portions: int) -> Need:
+    """Take one of so many equal portions of a need, in whole drops where it is counted in drops."""
+    if portions == 1:
+        return replace(need, portions=1)
+    drops = max(round(need.drops / portions), 1) if need.drops else 0
+    return replace(need, per_showing=round(need.per_showing / portions), drops=drops, portions=1)
+
+
+def uneven(needs: Iterable[Need]) -> str:
+    """Say which vessel holds things in different numbers of portions; empty where all agree.
+
+    What goes on until a pH or a colour, without a figure, goes into as many as there are.
+    """
+    found: dict[str, Need] = {}
+    for need in needs:
+        if not need.vessel or not need.per_showing:
+            continue
+        first = found.setdefault(need.vessel, need)
+        if first.portions != need.portions:
+            return (
+                f"in the {need.vessel}, {first.item} is in {_count(first)} and {need.item} in {_count(need)}; "
+                'give each as so many times so much, such as "4 x 25 mL" and "4 x 3 drops".'
+            )
+    return ""
+
+
+def _count(need: Need) -> str:
+    return "one portion" if need.portions == 1 else f"{need.portions} portions"

@@ -125,6 +125,7 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
                 "item": n.item,
                 "per_showing": amount_json(n.item, n.per_showing, substances),
                 "drops": n.drops or None,
+                "portions": n.portions,
                 "vessel": n.vessel,
                 "dead_volume": amount_json(n.item, n.dead, substances),
                 "shared": n.shared,
@@ -152,6 +153,7 @@ def until_document(until: "Until") -> dict[str, Any]:
         "ph": until.ph,
         "start_ph": until.start_ph,
         "per_showing": None if amount is None else quantities.as_json(amount, Measure.VOLUME),
+        "portions": until.portions,
         "drops": None
         if drops is None
         else {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most},
@@ -166,7 +168,8 @@ def until_lines(until: "Until") -> Iterator[str]:
         yield f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
     else:
         drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
-        volume = quantities.show(until.volume_nl, Measure.VOLUME, 4)
+        volume = quantities.show(until.volume_nl // until.portions, Measure.VOLUME, 4)
+        volume = f"{until.portions} x {volume}" if until.portions > 1 else volume
         yield f"{until.item} {until.said}: {volume}{drops} for one showing, and its spare:"
     for line in until.working:
         yield f"  {line.text}"

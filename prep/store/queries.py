@@ -214,6 +214,7 @@ def demos(connection: Connection) -> dict[str, Demo]:
                 row.note,
                 row.dropper,
                 bool(row.shared),
+                row.portions,
             )
         )
     left: dict[str, list[Leftover]] = defaultdict(list)

@@ -200,6 +200,7 @@ def put_demos(connection: Connection, items: Iterable[Demo]) -> None:
                 "note": need.note,
                 "dropper": need.dropper,
                 "shared": int(need.shared),
+                "portions": need.portions,
             }
             for d in items
             for n, need in enumerate(d.needs)

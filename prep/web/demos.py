@@ -8,7 +8,7 @@ from prep.planning.engine.requirements import needs_of
 from prep.reports.catalogue import amount_json, demo_document, until_document
 from prep.reports.curves import on_page
 from prep.reports.demo.prediction_picture import series_of
-from prep.reports.demo.prediction_view import vessel_lines
+from prep.reports.demo.prediction_view import inside_of, vessel_lines
 from prep.reports.demo.sheets import KINDS, safety_lines
 from prep.reports.demo.sheets import sheet as printed
 from prep.services.bookings import bookings
@@ -80,7 +80,7 @@ def predicted(found: Prediction) -> dict[str, Any]:
     return {
         "curves": on_page(series_of(found)) if found.vessels else None,
         "axis": "drops" if found.in_drops else "mL",
-        "vessels": [(one.vessel, one.contents, vessel_lines(one, found.in_drops)) for one in found.vessels],
+        "vessels": [(one.vessel, inside_of(one), vessel_lines(one, found.in_drops)) for one in found.vessels],
         "unknown": found.unknown,
     }
 

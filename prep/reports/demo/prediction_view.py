@@ -27,6 +27,7 @@ def _vessel(one: PredictedVessel) -> dict[str, Any]:
     return {
         "vessel": one.vessel,
         "contains": list(one.contents),
+        "portions": one.portions,
         "added": one.added,
         "dropper": one.dropper,
         "drops_per_ml": one.drops_per_ml,
@@ -107,9 +108,15 @@ def show_prediction(found: Prediction) -> None:
 
 
 def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
-    terminal.say(f"{one.vessel}: {', '.join(one.contents) or 'nothing named'}", hang=2)
+    terminal.say(f"{one.vessel}: {inside_of(one)}", hang=2)
     for line in vessel_lines(one, in_drops):
         terminal.say(f"  {line}", hang=4)
+
+
+def inside_of(one: PredictedVessel) -> str:
+    """What is in a vessel at the start, of the portions one."""
+    inside = ", ".join(one.contents) or "nothing named"
+    return f"{inside}; one of {one.portions} such portions" if one.portions > 1 else inside
 
 
 def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:

@@ -6,6 +6,7 @@ from typing import Any
 from prep.chemistry.acid_base.colour_course import through
 from prep.errors import PrepError
 from prep.planning.model import DemoKind
+from prep.reports.demo.prediction_view import inside_of
 from prep.reports.pdf import fonts
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.safety.disposal import LOCAL_RULES
@@ -135,8 +136,7 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
     if not vessels:
         parts.append(paper.text("Nothing in it is titrated, so there is no curve: write down what you expect.", 10))
     for one in vessels:
-        inside = ", ".join(one.contents)
-        parts += [paper.heading(f"{one.vessel}: {inside}", 10), gap(2)]
+        parts += [paper.heading(f"{one.vessel}: {inside_of(one)}", 10), gap(2)]
         parts.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
         parts += [gap(2), _boxes(paper, one, drops, answers), gap(3), _curve(one, drops, answers), gap(6)]
     if not answers:

@@ -22,6 +22,7 @@ from prep.chemistry.model import (
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
+from prep.planning.set_out import MOST_PORTIONS, as_portions, uneven
 from prep.services.catalogue.method_steps import read_methods
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
@@ -35,7 +36,7 @@ SOLUTION_COLUMNS = (
 ).split()
 RECIPE_COLUMNS = "solution item amount note source".split()
 DEMO_COLUMNS = "code name other_names kind about principle spare_pct trials caution ask_first source".split()
-NEED_COLUMNS = "demo item per_showing vessel dead_volume shared fresh from until note source".split()
+NEED_COLUMNS = "demo item per_showing portions vessel dead_volume shared fresh from until note source".split()
 LEFTOVER_COLUMNS = "demo what stream note source".split()
 INSTRUMENT_COLUMNS = "code name kind grade capacity tolerance resolution count source".split()
 RULE_COLUMNS = "item minimum packs lead_days source".split()
@@ -225,6 +226,8 @@ def read_demo(row: Row, needs: Sequence[Need], leftovers: Sequence[Leftover]) ->
     spare = row.read("spare_pct", number)
     if spare is not None and not 0 <= spare <= 1000:
         raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
+    if why := uneven(needs):
+        raise row.wrong("code", why)
     return Demo(
         code=row.code("code"),
         name=row.text("name", required=True),
@@ -250,7 +253,10 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
             item = find_item(item, catalogue).code
         except PrepError as problem:
             raise row.wrong("item", str(problem)) from None
-    amount = row.need("per_showing", quantities.amount)
+    times, amount = row.need("per_showing", _in_portions)
+    given = row.read("portions", lambda text: whole(text, 1, MOST_PORTIONS)) or times
+    if times not in (1, given):
+        raise row.wrong("portions", f"per_showing says {times} portions.")
     dead = row.read("dead_volume", lambda text: quantities.amount(text, zero=True))
     if item == "water":
         measure = Measure.VOLUME
@@ -260,18 +266,20 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
         measure = Measure.VOLUME
     else:
         raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
-    for column, given in (("per_showing", amount), ("dead_volume", dead)):
-        if given is not None and given.measure is not measure and (given.base or given.drops):
+    for column, read in (("per_showing", amount), ("dead_volume", dead)):
+        if read is not None and read.measure is not measure and (read.base or read.drops):
             raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
     until, drops = row.read("until", until_of) or ("", 0)
-    base, tip = amount.base_with(DROPS_PER_ML), ""
+    base, tip = times * amount.base_with(DROPS_PER_ML), ""
     if drops or row.text("from"):
         from prep.chemistry.acid_base import droppers  # what is seldom read should not be waited for
 
         named = row.read("from", droppers.dropper)
         tip = named.code if named else ""
         if drops:
-            base = round(drops / (named or droppers.common()).dropper.drops_per_ml * quantities.BASE_PER_UNIT)
+            rate = (named or droppers.common()).dropper.drops_per_ml
+            drops *= given
+            base = round(drops / rate * quantities.BASE_PER_UNIT)
     return Need(
         item=item,
         per_showing=base,
@@ -279,11 +287,19 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
         dead=dead.base_with(DROPS_PER_ML) if dead else 0,
         shared=row.yes("shared"),
         fresh=row.yes("fresh"),
-        drops=drops or amount.drops,
+        drops=drops or times * amount.drops,
         until=until,
         note=row.text("note"),
         dropper=tip,
+        portions=given,
     )
+
+
+def _in_portions(text: str) -> tuple[int, quantities.Amount]:
+    times, each = as_portions(text)
+    if not 1 <= times <= MOST_PORTIONS:
+        raise PrepError(f'"{text[:40]}": there are 1 to {MOST_PORTIONS} portions.')
+    return times, quantities.amount(each)
 
 
 def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:

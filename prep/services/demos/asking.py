@@ -11,14 +11,14 @@ _INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
 _ADDED = re.compile(
     r"\s*(?:(?P<amount>[0-9].*?)\s+of\s+)?(?P<item>.+?)(?:\s+from\s+(?P<from>.+?))?(?:\s+until\s+(?P<until>.+?))?\s*"
 )
-_MORE = re.compile(r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|note)\s+(?P<value>[^,]+?))\s*")
+_MORE = re.compile(r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|note|portions)\s+(?P<value>[^,]+?))\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`.
 
-    Behind either may stand, after commas: `fresh`, `shared`, `stays 10 mL`, `note ...`.
+    Behind either may stand, after commas: `fresh`, `shared`, `portions 4`, `stays 10 mL`, `note ...`.
     """
 
     name: str = ""
@@ -123,6 +123,8 @@ def _parts(form: re.Pattern[str], text: str, option: str, example: str) -> list[
         said = tail["rest"]
         if tail["word"]:
             more.append(f"{tail['word']} = true")
+        elif tail["key"] == "portions":
+            more.append(f"portions = {_number(tail['value'], 'portions')}")
         else:
             more.append(_line(tail["key"], tail["value"]))
     found = form.fullmatch(said)

@@ -16,6 +16,7 @@ from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, DemoKind, Leftover, Need
+from prep.planning.set_out import MOST_PORTIONS, as_portions, uneven
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS
@@ -24,8 +25,8 @@ from prep.services.input.checks import printable
 
 TOP = "code name kind about principle other_names spare_pct trials caution ask_first source vessel leftover".split()
 VESSEL = "name contains add".split()
-CONTAINS = "item amount stays shared fresh note".split()
-ADD = "item from until amount stays shared fresh note".split()
+CONTAINS = "item amount portions stays shared fresh note".split()
+ADD = "item from until amount portions stays shared fresh note".split()
 LEFTOVER = "what goes note".split()
 _HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_.\s\"']+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
@@ -124,13 +125,17 @@ class _Reader:
         out += [self._add(one, (*at, "add", str(n)), name) for n, one in self._tables(vessel, "add", at)]
         if not out:
             self.wrong((*at, "name"), "nothing is in this vessel; give it [[vessel.contains]].")
-        return [one for one in out if one]
+        found = [one for one in out if one]
+        if why := uneven(found):
+            self.wrong((*at, "name"), why)
+        return found
 
     def _contains(self, part: Mapping[str, Any], at: tuple[str, ...], vessel: str) -> Need | None:
         self._known(part, CONTAINS, at)
         item = self._item(part, at)
-        base, drops = self._amount(part, "amount", at, item, need=True)
-        return None if item is None else self._need(part, at, Need(item[0], base, vessel, drops=drops), item)
+        base, drops, times = self._portions(part, at, item, need=True)
+        need = Need(item[0] if item else "", base, vessel, drops=drops, portions=times)
+        return None if item is None else self._need(part, at, need, item)
 
     def _add(self, part: Mapping[str, Any], at: tuple[str, ...], vessel: str) -> Need | None:
         self._known(part, ADD, at)
@@ -147,11 +152,12 @@ class _Reader:
                 until, drops = until_of(said)
             except PrepError as problem:
                 self.wrong((*at, "until"), str(problem))
-        base, counted = self._amount(part, "amount", at, item, need=not part.get("until"))
+        base, counted, times = self._portions(part, at, item, need=not part.get("until"))
         if drops:
             rate = (droppers.dropper(dropper) if dropper else droppers.common()).dropper.drops_per_ml
-            base = round(drops / rate * BASE_PER_UNIT)
-        need = Need(item[0] if item else "", base, vessel, drops=drops or counted, until=until, dropper=dropper)
+            counted = drops * times
+            base = round(counted / rate * BASE_PER_UNIT)
+        need = Need(item[0] if item else "", base, vessel, drops=counted, until=until, dropper=dropper, portions=times)
         return None if item is None else self._need(part, at, need, item)
 
     def _need(self, part: Mapping[str, Any], at: tuple[str, ...], need: Need, item: tuple[str, Measure]) -> Need:
@@ -181,6 +187,23 @@ class _Reader:
             self.wrong((*at, "item"), str(problem))
             return None
         return found.code, found.measure
+
+    def _portions(
+        self, part: Mapping[str, Any], at: tuple[str, ...], item: tuple[str, Measure] | None, *, need: bool
+    ) -> tuple[int, int, int]:
+        """What a showing takes in all, in the item's unit and in drops, and in how many portions: `4 x 25 mL`."""
+        text = part.get("amount")
+        times, each = as_portions(text) if isinstance(text, str) else (1, "")
+        base, drops = self._amount({**part, "amount": each} if times != 1 else part, "amount", at, item, need=need)
+        given = part.get("portions", times)
+        if isinstance(given, bool) or not isinstance(given, int) or not 1 <= given <= MOST_PORTIONS:
+            self.wrong(
+                (*at, "portions" if "portions" in part else "amount"), f"there are 1 to {MOST_PORTIONS} portions."
+            )
+            given = times
+        elif times not in (1, given):
+            self.wrong((*at, "portions"), f'"amount" says {times} portions.')
+        return base * times, drops * times, given
 
     def _amount(
         self,

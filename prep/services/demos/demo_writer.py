@@ -39,13 +39,20 @@ def _need(need: Need, catalogue: Catalogue) -> list[str]:
     if need.dropper:
         lines.append(f"from = {_quoted(need.dropper)}")
     if added and need.drops and not need.until:
-        lines.append(f'until = "{need.drops} drops"')
+        lines.append(f'until = "{need.drops // need.portions} drops"')
     elif need.until:
         lines.append(f"until = {_quoted(need.until)}")
+    said = 1
     if not (added and need.drops and not need.until) and need.per_showing:
-        drops = need.drops and not need.until and not added
-        amount = f"{need.drops} drops" if drops else quantities.show(need.per_showing, item.measure, None)
-        lines.append(f"amount = {_quoted(amount)}")
+        counted = need.drops if not need.until and not added else 0
+        even = (counted or need.per_showing) % need.portions == 0
+        times = need.portions if even else 1
+        each = quantities.show(need.per_showing // times, item.measure, None)
+        amount = f"{counted // times} drops" if counted else each
+        lines.append(f"amount = {_quoted(f'{times} x {amount}' if times > 1 else amount)}")
+        said = times
+    if need.portions != said:
+        lines.append(f"portions = {need.portions}")
     if need.dead:
         lines.append(f"stays = {_quoted(quantities.show(need.dead, item.measure, None))}")
     if need.shared:

@@ -19,6 +19,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 from prep.planning.ph_demand import Reckoner
+from prep.planning.set_out import one_portion, portions_in
 
 MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # where nothing says how large a drop is
@@ -32,7 +33,8 @@ class PredictedVessel:
     """A vessel and what runs into it.
 
     `textbook_ml` is the demo's own figure, `computed_ml` what the until comes to; either may be None. `asked` is
-    what it shows at the drops or volumes that were asked about, `own` after the demo's own number of drops.
+    what it shows at the drops or volumes that were asked about, `own` after the demo's own number of drops. All of it
+    is of one of the equal `portions` that are used one after the other.
     """
 
     vessel: str
@@ -49,6 +51,7 @@ class PredictedVessel:
     asked: tuple[Moment, ...]
     why: str = ""
     own: Moment | None = None
+    portions: int = 1
 
     @property
     def changes(self) -> tuple[tuple[ColourPassage, ...], ...]:
@@ -80,7 +83,9 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
     for count in (*at, *([] if most is None else [most])):
         if not 0 <= count <= MOST_DROPS or (count == 0 and count == most):
             raise PrepError(f"Drops are a whole number up to {MOST_DROPS}.")
-    asked_for, demo = demo, _poured_together(demo, catalogue)
+    asked_for, together = demo, _poured_together(demo, catalogue)
+    portions = {need.vessel: portions_in(together.needs, need.vessel) for need in together.needs}
+    demo = replace(together, needs=tuple(one_portion(need, portions[need.vessel]) for need in together.needs))
     reckoner = Reckoner(catalogue)
     reckoned, untils = reckoner.reckoned(demo)
     whys = {(one.item, one.vessel): one.why for one in untils if one.volume_nl is None}
@@ -137,6 +142,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
                 tuple(vessel.moment(volume) for volume in asked),
                 why,
                 vessel.moment(need.per_showing / BASE_PER_UNIT) if need.drops and not need.until else None,
+                portions[need.vessel],
             )
         )
     drops = bool(at) or most is not None or all(one.course.most_ml <= 30 for one in out)
@@ -158,12 +164,20 @@ def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
     if len(flasks) != 1:
         return demo
     (flask,) = flasks
+    portions = portions_in(inside, flask)
+    coloured = [_in_each(need, portions) for need in drops]
     needs: list[Need] = []
     for one in runs:
         name = flask if len(runs) == 1 else f"{flask}, {catalogue.name(one.item)}"
-        needs += [replace(need, vessel=name) for need in (*inside, *drops)]
-        needs.append(replace(one, vessel=name, dropper="burette-tip"))
+        needs += [replace(need, vessel=name) for need in (*inside, *coloured)]
+        needs.append(replace(_in_each(one, portions), vessel=name, dropper="burette-tip"))
     return replace(demo, needs=tuple(needs))
+
+
+def _in_each(need: Need, portions: int) -> Need:
+    """What stands beside a flask of so many portions: by its own number of them, or else all of it for these."""
+    each = one_portion(need, need.portions if need.portions > 1 else portions)
+    return replace(each, per_showing=each.per_showing * portions, drops=each.drops * portions, portions=portions)
 
 
 def _is_indicator(need: Need, catalogue: Catalogue) -> bool:

@@ -41,6 +41,7 @@ class NeedRow(SQLModel, table=True):
     note: str = Field(sa_column=text_column())
     dropper: str = Field(default="", sa_column=added_text())
     shared: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
+    portions: int = Field(default=1, sa_column=Column(Integer, nullable=False, server_default="1"))
 
 
 class LeftoverRow(SQLModel, table=True):

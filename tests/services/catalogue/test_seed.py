@@ -107,6 +107,7 @@ WRONG = [
     ("needs.csv", 2, "item", "show,gold,5 g,,,", "neither a substance"),
     ("needs.csv", 2, "per_showing", "show,salt-1,5 g,,,", "counted by volume"),
     ("needs.csv", 2, "per_showing", "show,salt-1,inf mL,,,", "not one number"),
+    ("needs.csv", 2, "per_showing", "show,salt-1,101 x 5 mL,,,", "1 to 100 portions"),
     ("needs.csv", 2, "dead_volume", "show,salt-1,5 mL,1 g,,", "counted by volume"),
     ("needs.csv", 2, "until", "show,salt-1,5 mL,,pH 15,", "is no end; write such as"),
     ("needs.csv", 2, "fresh", "show,salt-1,5 mL,,,maybe", "not one of: yes, no"),

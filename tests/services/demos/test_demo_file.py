@@ -8,6 +8,7 @@ import pytest
 from prep.chemistry.acid_base.until import until_of
 from prep.errors import PrepError
 from prep.planning.model import Demo
+from prep.planning.ph_demand import Reckoner
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -155,3 +156,71 @@ def test_a_spare_that_is_no_number(on_file: OnFile, spare: str) -> None:
         return
     with pytest.raises(PrepError, match="--spare"):
         toml_of(asked)
+
+
+PORTIONS = [("4 x 25 mL", ""), ("100 mL", "portions = 4")]
+
+
+@pytest.mark.parametrize(("amount", "more"), PORTIONS)
+def test_portions_are_written_as_so_many_times_so_much(on_file: OnFile, amount: str, more: str) -> None:
+    text = f"""name = "Four"
+[[vessel]]
+name = "flask"
+[[vessel.contains]]
+item = "hcl-0.1"
+amount = "{amount}"
+{more}
+[[vessel.contains]]
+item = "phenolphthalein-0.1"
+amount = "4 x 3 drops"
+[[vessel.add]]
+item = "naoh-0.1"
+from = "burette-tip"
+until = "colour changed"
+"""
+    demo = read_text_demo(text, "x", on_file).demo
+    assert demo is not None
+    acid, indicator, alkali = demo.needs
+    assert (acid.per_showing, acid.portions, indicator.drops, alkali.portions) == (100_000_000, 4, 12, 1)
+    whole, (until,) = Reckoner(on_file).reckoned(demo)
+    assert until.volume_nl == whole.needs[2].per_showing
+    assert until.volume_nl == pytest.approx(100_000_000, rel=0.01)
+    assert until.drops is not None
+    assert until.drops.count == pytest.approx(502, abs=5)  # 25 mL by a burette's tip, of one portion
+    assert 'amount = "4 x 25 mL"' in demo_writer.toml_of(demo, on_file)
+    assert read_text_demo(demo_writer.toml_of(demo, on_file), "x", on_file).demo == demo
+
+
+@pytest.mark.parametrize(
+    ("contains", "says"),
+    [
+        ('amount = "4 x 25 mL"\nportions = 3', "says 4 portions"),
+        ('amount = "0 x 25 mL"', "1 to 100 portions"),
+        ('amount = "25 mL"\nportions = true', "1 to 100 portions"),
+        ('amount = "3 x 25 mL"', "hcl-0.1 is in 3 portions and phenolphthalein-0.1 in one portion"),
+    ],
+)
+def test_portions_that_do_not_go_together_are_told(on_file: OnFile, contains: str, says: str) -> None:
+    text = f"""name = "Four"
+[[vessel]]
+name = "flask"
+[[vessel.contains]]
+item = "hcl-0.1"
+{contains}
+[[vessel.contains]]
+item = "phenolphthalein-0.1"
+amount = "3 drops"
+"""
+    assert says in " ".join(read_text_demo(text, "x", on_file).mistakes)
+
+
+def test_a_drop_count_of_each_portion_is_an_option(on_file: OnFile) -> None:
+    asked = Asked(
+        "Four",
+        contains=("flask=4 x 25 mL of hcl-0.1",),
+        adds=("flask=naoh-0.1 from dropper until 20 drops, portions 4",),
+    )
+    demo = read_text_demo(toml_of(asked), "the options", on_file).demo
+    assert demo is not None
+    assert (demo.needs[1].drops, demo.needs[1].portions) == (80, 4)
+    assert 'until = "20 drops"\nportions = 4' in demo_writer.toml_of(demo, on_file)

@@ -59,7 +59,7 @@ def test_every_sheet_is_one_page_and_defers(titration: DemoSheets, kind: str) ->
 
 def test_the_pupils_guess_and_the_teacher_has_the_answer(titration: DemoSheets) -> None:
     (asked, _), (answered, _) = read("pupils", titration), read("teacher", titration)
-    assert "pink to colourless: 100 mL" in answered
+    assert "pink to colourless: 25 mL" in answered
     assert "pink" not in asked
     assert "Why do I expect this?" in asked
 
@@ -78,3 +78,14 @@ def test_the_trial_runs_and_each_set_s_rest_are_set_out(school: Path) -> None:
 def test_a_sheet_that_is_none_is_a_sentence(titration: DemoSheets) -> None:
     with pytest.raises(PrepError, match="is no sheet; there are lesson"):
         sheet("poster", titration)
+
+
+def test_the_lesson_sheet_sets_out_as_many_portions_as_are_predicted(titration: DemoSheets) -> None:
+    acid, alkali, indicator = titration.bench
+    assert (acid.each, alkali.each, indicator.each) == ("110 mL", "4 x 25 mL", "4 x 3 drops")
+    (vessel,) = titration.prediction.vessels
+    assert vessel.portions == 4
+    assert vessel.contents[0].startswith("25 mL of Sodium hydroxide")
+    assert vessel.textbook_ml == 27.5
+    assert "4 x 25 mL" in read("lesson", titration)[0]
+    assert "one of 4 such portions" in read("teacher", titration)[0]
