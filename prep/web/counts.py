@@ -176,7 +176,7 @@ def _how(here: Here) -> How:
 def enter(here: At, code: str, bottle: str) -> Response:
     """Write down one bottle."""
     queued = here.request.headers.get("x-queued") == "1"
-    back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}"
+    back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}" + ("?again=1" if here.typed["again"] == "1" else "")
     try:
         with here.once():
             entry = stocktake.enter(here.db, code, bottle, _how(here), here.act())
@@ -185,12 +185,15 @@ def enter(here: At, code: str, bottle: str) -> Response:
     except PrepError as problem:
         if queued:
             return PlainTextResponse(in_words(str(problem)), 409 if isinstance(problem, Refused) else 422)
-        form = _again_form(code, bottle, here.typed["place"]).filled(here.typed.texts).wrong(problem)
+        form = _again_form(here, code, bottle).filled(here.typed.texts).wrong(problem)
         return here.show("form.html", 422, title=f"Count {bottle[:20]}", form=form, back=back)
     return PlainTextResponse(_said(entry)) if queued else here.go(back, _said(entry))
 
 
-def _again_form(code: str, bottle: str, place: str) -> WebForm:
+def _again_form(here: Here, code: str, bottle: str) -> WebForm:
+    """What was typed of a bottle and how it was meant, to be put right."""
+    ways = [("counted", "by amount, weight or level"), ("unopened", "unopened"), ("not there", "not there")]
+    stands = choices(places.list_places(here.db), "where it belongs")
     return WebForm(
         f"/counts/{code}/bottles/{bottle}",
         (
@@ -199,8 +202,11 @@ def _again_form(code: str, bottle: str, place: str) -> WebForm:
             Field("tare", "The weight of the empty bottle", option="--tare"),
             Field("level", "Or tenths of full", option="--level"),
             Field("full", "What it holds when full", option="--full"),
+            Field("at", "It stands at", "choice", "--at", choices=stands),
             Field("note", "Note", option="--note"),
-            Field("place", "", "hidden", value=place),
+            Field("how", "How it was counted", "choice", choices=ways),
+            Field("place", "", "hidden"),
+            Field("again", "", "hidden"),
         ),
         "Write it down",
     )
@@ -222,7 +228,8 @@ def _found_form(code: str, place: str) -> WebForm:
     return WebForm(
         f"/counts/{code}/found",
         (
-            Field("item", "What", hint="nothing, if its label cannot be read"),
+            Field("bottle", "The code on its label", hint="where it has one and belongs elsewhere"),
+            Field("item", "Or what it is", hint="nothing, if its label cannot be read"),
             Field("amount", "How much", hint="such as 250 mL"),
             Field("note", "Note", option="--note"),
             Field("place", "", "hidden", value=place),
@@ -239,6 +246,9 @@ def found(here: At, code: str) -> Response:
 
     def do() -> tuple[str, str]:
         typed = here.typed
+        if typed["bottle"]:
+            how = How(typed.maybe("amount"), place=where, note=typed["note"])
+            return f"/counts/{code}/at/{where}", _said(stocktake.enter(here.db, code, typed["bottle"], how, here.act()))
         find = Find(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
         entry = stocktake.found(here.db, code, find, here.act())
         return f"/counts/{code}/at/{where}", f"Written down: {entry.name}."

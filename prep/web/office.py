@@ -162,6 +162,7 @@ def settings_page(here: At) -> Response:
         closed=_closed_form(),
         spans=[span for span in closed_days.listed(here.db) if span.last >= here.today],
         keep=_minimum_form(),
+        minimums=orders.minimums(here.db),
         place=_place_form(),
         places=places.list_places(here.db),
         rules=school_rules.rules(here.db),

@@ -1,6 +1,5 @@
 """A demonstration of one's own: vessel by vessel, or like another; what it will show stands before the button."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -139,7 +138,7 @@ def add(here: At) -> Response:
     try:
         looked = _put(here, only_look=True)
         if looked.demo is None:
-            return _page(here, 422, problems=_mistakes(looked.mistakes))
+            return _page(here, 422, problems=[in_words(one) for one in looked.mistakes])
         if here.typed["act"] != "add":
             return _page(here, looked_at=_looked_at(here, looked, looked.demo))
         with here.once():
@@ -148,8 +147,3 @@ def add(here: At) -> Response:
         return _page(here, 409 if isinstance(problem, Refused) else 422, problems=[in_words(str(problem))])
     assert done.demo is not None
     return here.go(f"/demos/{done.demo.code}", f"{done.demo.name} is on file.")
-
-
-def _mistakes(found: Sequence[str]) -> list[str]:
-    """Mistakes without the lines of a file that nobody here wrote."""
-    return [in_words(one.partition(": ")[2] or one) for one in found]

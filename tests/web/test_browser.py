@@ -129,9 +129,19 @@ PAGES = {
         "/history",
         "/nowhere",
     ],
-    "auditor": ["/counts"],
-    "office": ["/people", "/people/1", "/settings"],
-    "teacher": ["/showings", "/book", "/demos/strong-acid-titration", "/demos/new", "/me"],
+    "auditor": ["/counts", "/held", "/history?kind=make"],
+    "office": ["/people", "/people/1", "/settings", "/history"],
+    "teacher": [
+        "/showings",
+        "/book",
+        "/demos",
+        "/demos/strong-acid-titration",
+        "/demos/new",
+        "/demos/new?like=strong-acid-titration",
+        "/held",
+        "/me",
+        "/sign-in",
+    ],
 }
 
 
@@ -146,7 +156,7 @@ def test_no_page_keeps_anybody_out(role: str, served: Served) -> None:
     page, found = context.new_page(), []
     noisy: list[str] = []
     page.on("console", lambda message: noisy.append(message.text) if "Content Security" in message.text else None)
-    makes = [_first_make(page)] if role == "technician" else []
+    makes = [_first_make(page)] if role == "technician" else _count(page) if role == "auditor" else []
     for path in [*PAGES[role], *makes]:
         page.goto(path)
         found += [(path, *wrong) for wrong in _violations(page, RULES)]
@@ -166,6 +176,20 @@ def test_no_page_keeps_anybody_out(role: str, served: Served) -> None:
 def _violations(page: Page, rules: dict[str, Any]) -> list[tuple[str, str]]:
     found = Axe().run(page, options=rules).response["violations"]
     return [(wrong["id"], wrong["nodes"][0]["html"][:150]) for wrong in found]
+
+
+def _count(page: Page) -> list[str]:
+    """The pages of a count that is closed, and of one that is open."""
+    page.goto("/counts")
+    page.select_option("select[name=location]", "HALO")
+    page.get_by_role("button", name="Open a count").click()
+    closed = page.url
+    page.check("input[name=partial]")
+    page.get_by_role("button", name="Close and sign off").click()
+    page.goto("/counts")
+    page.select_option("select[name=location]", "DITH")
+    page.get_by_role("button", name="Open a count").click()
+    return [closed, f"{closed}/report", page.url, f"{page.url}/at/DITH"]
 
 
 def _first_make(page: Page) -> str:
@@ -318,6 +342,28 @@ def test_entries_wait_on_the_device_while_there_is_no_network(served: Served) ->
     _sent(page)
     page.goto(f"/counts/{count}")
     assert page.inner_text("h1").startswith(f"{left - 3} bottle")
+    context.close()
+
+
+def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: Served) -> None:
+    context = served.open("auditor", "phone")
+    page = context.new_page()
+    page.goto("/counts")
+    page.select_option("select[name=location]", "ACID")
+    page.get_by_role("button", name="Open a count").click()
+    at = page.url + "/at/ACID"
+    page.goto(at)
+    left = int(page.inner_text("#left"))
+    signed = context.cookies()
+    context.clear_cookies()
+    for _ in range(2):
+        page.locator("li[data-bottle]:not(.hidden)").first.get_by_role("button", name="Not there").click()
+    page.get_by_text("2 entries wait on this device: sign in again").wait_for()
+    context.add_cookies(signed)
+    page.goto(at)
+    _sent(page)
+    page.goto(at)
+    assert page.inner_text("#left") == str(left - 2)
     context.close()
 
 

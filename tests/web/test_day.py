@@ -6,9 +6,11 @@ import io
 import re
 from urllib.parse import parse_qsl
 
+import pypdfium2
 import pytest
 
 from prep.planning.by_day import Days
+from prep.reports.plan.sheet_rows import day_rows
 from prep.services.bookings import bookings
 from prep.services.people.roles import Role
 from prep.services.plan import day_lines
@@ -33,6 +35,22 @@ def test_today_says_what_the_command_says_of_each_make(signed_in: As) -> None:
     for batch in found.batches:
         at_the_bench = html.unescape(signed_in(Role.TECHNICIAN).get(f"/makes/{batch.id}").text)
         assert [c for c in batch.cautions if c not in at_the_bench] == []
+
+
+def test_the_day_printed_from_the_page_has_what_the_sheet_has(signed_in: As) -> None:
+    """Steps, what keeps it and the blanks to write in are on the page for paper alone."""
+    me = signed_in(Role.TECHNICIAN)
+    page = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", me.get("/today").text)).split())
+    sheet = pypdfium2.PdfDocument(me.get("/today.pdf").content)
+    printed = "".join(" ".join(one.get_textpage().get_text_range() for one in sheet).split())
+    drawn = plans.plan(None, None, None, None, DAY).cautioned([DAY])
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [DAY])
+    steps = [step for make in row.makes for step in make.steps]
+    said = [*steps, *(f"use by {make.use_by}" for make in row.makes)]
+    said += ["Made by:", "Really made:", "Bottle code:", "Found strength:"]
+    assert len(steps) > 5
+    assert [one for one in said if " ".join(one.split()) not in page] == []
+    assert [one for one in said if "".join(one.split()) not in printed] == []
 
 
 def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) -> None:
@@ -70,6 +88,21 @@ def test_a_sheet_that_came_back_is_taken_and_a_wrong_row_is_named(signed_in: As)
     page = me.get("/counts/C1").text
     assert "half a bucket" in page
     assert f"{len(lines) - 1} bottles still to count" in page
+
+
+def test_an_entry_that_was_refused_keeps_how_it_was_meant(signed_in: As) -> None:
+    me = signed_in(Role.AUDITOR)
+    me.send("/counts", {"location": "DIL"}, "/counts")
+    first, other = (line.code for line in stocktake.sheet(None, "C1").lines[:2])
+    said = {"how": "unopened", "place": "DIL", "note": "behind the tray", "again": "1", "at": ""}
+    refused = me.send(f"/counts/C1/bottles/{first}", said, "/counts")
+    assert refused.status_code == 422
+    assert '<option value="unopened" selected>' in refused.text
+    assert "behind the tray" in refused.text
+    done = me.send(f"/counts/C1/bottles/{first}", said | {"full": "1 L"}, "/counts")
+    assert done.headers["location"] == "/counts/C1/at/DIL?again=1"
+    me.send("/counts/C1/found", {"bottle": other, "amount": "90 mL", "place": "DIL"}, "/counts")
+    assert {first, other} == {one.bottle for one in stocktake.progress(None, "C1").verdicts}
 
 
 @pytest.mark.parametrize(

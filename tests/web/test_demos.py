@@ -68,7 +68,7 @@ def test_a_teacher_puts_a_demonstration_of_their_own_on_file(signed_in: As) -> N
     [
         ({"name": ""}, "Give it a name."),
         ({"inside-1": "25 pints of limewater"}, "pints"),
-        ({"inside-1": "25 mL of moonshine"}, "moonshine"),
+        ({"inside-1": "25 mL of moonshine"}, "<p>flask: &#34;moonshine&#34; is neither"),
         ({"vessel-1": ""}, "Name the vessel 1"),
         ({"added-1": "ethanoic-0.1 from dropper until the bell rings"}, "bell"),
     ],

@@ -34,7 +34,7 @@ _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
 @dataclass(frozen=True, slots=True)
 class ReadDemo:
-    """A demo's file as it was read, or every mistake in it, each with its line."""
+    """A demo as it was read, or every mistake in it, each with its line of the file or its vessel."""
 
     demo: Demo | None
     mistakes: tuple[str, ...]
@@ -46,13 +46,13 @@ def read_demo(path: Path, on_file: OnFile) -> ReadDemo:
 
 
 def read_text_demo(text: str, name: str, on_file: OnFile) -> ReadDemo:
-    """Read a demo from TOML; `name` is what the file is called."""
+    """Read a demo from TOML; `name` is what the file is called, empty where it was made of what somebody typed."""
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        return ReadDemo(None, (f"{name}: {problem}.",))
+        return ReadDemo(None, (f"{name or 'What was typed'}: {problem}.",))
     except RecursionError:
-        return ReadDemo(None, (f"{name}: it nests too deeply.",))
+        return ReadDemo(None, (f"{name or 'What was typed'}: it nests too deeply.",))
     reader = _Reader(name, _lines(text), on_file)
     demo = reader.demo(document)
     return ReadDemo(None if reader.mistakes else demo, tuple(reader.mistakes))
@@ -72,9 +72,14 @@ class _Reader:
     def __init__(self, name: str, lines: Mapping[tuple[str, ...], int], on_file: OnFile) -> None:
         self.mistakes: list[str] = []
         self._name, self._lines, self._on_file = name, lines, on_file
+        self._vessels: list[str] = []
 
     def wrong(self, at: tuple[str, ...], why: str) -> None:
-        """Keep a mistake at a key, or at the table that should have it."""
+        """Keep a mistake at a key, or at the table that should have it; nobody knows the lines of what was typed."""
+        if not self._name:
+            where = self._vessels[int(at[1])] if at[0] == "vessel" and len(at) > 1 else f'"{at[-1]}"'
+            self.mistakes.append(f"{where}: {why}")
+            return
         line = next((self._lines[at[:n]] for n in range(len(at), 0, -1) if at[:n] in self._lines), 1)
         self.mistakes.append(f'{self._name}, line {line}, "{at[-1]}": {why}')
 
@@ -96,6 +101,7 @@ class _Reader:
         trials = self._number(document, "trials", (), 0, 100)
         needs: list[Need] = []
         for n, vessel in self._tables(document, "vessel", ()):
+            self._vessels.append(str(vessel.get("name", "")))
             needs += self._vessel(vessel, ("vessel", str(n)))
         left = [self._leftover(one, ("leftover", str(n))) for n, one in self._tables(document, "leftover", ())]
         if not needs and not self.mistakes:

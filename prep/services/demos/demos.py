@@ -25,8 +25,6 @@ from prep.store import queries
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-_ASKED = "the options"
-
 
 @dataclass(frozen=True, slots=True)
 class Added:
@@ -80,7 +78,7 @@ def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
 
 def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
     """Add a demo from TOML as typed options give it. Raises as `add_file`."""
-    return _add(db, lambda on_file: read_text_demo(text, _ASKED, on_file), how, act)
+    return _add(db, lambda on_file: read_text_demo(text, "", on_file), how, act)
 
 
 def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:

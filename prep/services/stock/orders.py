@@ -183,6 +183,15 @@ def minimum_of(db: Path | None, item: str) -> MinimumStock:
         return _minimum_of(connection, _bought(connection, item))
 
 
+def minimums(db: Path | None) -> list[MinimumStock]:
+    """What is on file of ordering, of every substance that something is said of, by name."""
+    with session.reading(db) as connection:
+        catalogue, rules = queries.catalogue(connection), queries.rules(connection)
+    known = [catalogue.substances[code] for code in rules if code in catalogue.substances]
+    found = [MinimumStock(one.code, one.name, one.measure, rules[one.code]) for one in known]
+    return sorted(found, key=lambda one: one.name.casefold())
+
+
 @dataclass(frozen=True, slots=True)
 class MinimumRequest:
     """What is to be kept of a substance, as typed; what is left out stays as it is."""

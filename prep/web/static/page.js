@@ -52,32 +52,49 @@ for (const field of document.querySelectorAll("[data-wanted]")) {
   });
 }
 
-// Entries of a count wait on the device while there is no network, and are sent once when it is back.
-const QUEUE = "prep:count";
-const waiting = () => { try { return JSON.parse(localStorage.getItem(QUEUE) || "[]"); } catch (_) { return []; } };
-const keep = (entries) => localStorage.setItem(QUEUE, JSON.stringify(entries));
+// Entries of a count wait on the device while there is no network, or nobody signed in, and are sent once when there is.
+const QUEUE = "prep:count", REFUSED = "prep:refused";
+const kept = (name) => { try { return JSON.parse(localStorage.getItem(name) || "[]"); } catch (_) { return []; } };
+const keep = (name, entries) => localStorage.setItem(name, JSON.stringify(entries));
+const me = () => (document.querySelector(".who a") || { textContent: "" }).textContent;
+const here = location.pathname.split("/").slice(0, 3).join("/") + "/";
+let why = "";
 const tell = () => {
   const place = document.getElementById("waiting");
-  if (place) {
-    const count = waiting().length;
-    place.textContent = count ? `${count} entr${count === 1 ? "y waits" : "ies wait"} on this device for the network.` : "";
+  if (!place) return;
+  const count = kept(QUEUE).length;
+  const waits = count ? `${count} entr${count === 1 ? "y waits" : "ies wait"} on this device${why || " for the network"}.` : "";
+  const refused = kept(REFUSED).filter((one) => one.to.startsWith(here) && !document.getElementById(one.item));
+  place.replaceChildren(...[waits, ...refused.map((one) => one.said)].filter(Boolean).map((line) => {
+    const shown = document.createElement("span");
+    shown.className = "hint waiting";
+    shown.textContent = line;
+    return shown;
+  }));
+  for (const one of kept(REFUSED)) {
+    const item = document.getElementById(one.item);
+    if (item && one.to.startsWith(here)) { item.classList.remove("hidden"); item.querySelector(".wrong").textContent = one.said; }
   }
 };
 let sending = false;
 async function flush() {
   if (sending) return;
   sending = true;
+  why = "";
   try {
-    for (let entries = waiting(); entries.length; entries = waiting()) {
-      const answer = await fetch(entries[0].to, {
-        method: "POST", body: new URLSearchParams(entries[0].what), headers: { "X-Queued": "1" }, redirect: "manual",
-      });
-      if (answer.status >= 500) break;
-      if (answer.status === 422 || answer.status === 409 || answer.status === 403) {
-        const item = document.getElementById(entries[0].item);
-        if (item) { item.classList.remove("hidden"); item.querySelector(".wrong").textContent = "Not taken: " + (await answer.text()).slice(0, 300); }
+    for (let entries = kept(QUEUE); entries.length; entries = kept(QUEUE)) {
+      const next = entries[0], what = new URLSearchParams(next.what), token = document.querySelector("input[name=csrf]");
+      if (next.by !== me()) { why = ` until ${next.by} is signed in`; break; }
+      if (token) what.set("csrf", token.value);
+      const answer = await fetch(next.to, { method: "POST", body: what, headers: { "X-Queued": "1" }, redirect: "manual" });
+      if (answer.type === "opaqueredirect" || answer.status === 401) { why = ": sign in again, and open this page"; break; }
+      if (answer.status === 403) { why = ": open this page again"; break; }
+      if (answer.status === 429 || answer.status >= 500) break;
+      if (!answer.ok) {
+        const said = `${next.item.replace("bottle-", "")}, not taken: ${(await answer.text()).slice(0, 300)}`;
+        keep(REFUSED, [...kept(REFUSED), { to: next.to, item: next.item, said }].slice(-50));
       }
-      keep(waiting().slice(1));
+      keep(QUEUE, kept(QUEUE).slice(1));
     }
   } catch (_) { /* no network: they wait */ } finally { sending = false; tell(); }
 }
@@ -86,8 +103,11 @@ for (const form of document.querySelectorAll("form[data-queue]")) {
     event.preventDefault();
     const data = new FormData(form);
     if (event.submitter && event.submitter.name) data.append(event.submitter.name, event.submitter.value);
-    const item = form.closest("li");
-    keep([...waiting(), { to: form.getAttribute("action"), what: [...data.entries()], item: item.id }]);
+    const item = form.closest("li"), to = form.getAttribute("action");
+    keep(REFUSED, kept(REFUSED).filter((one) => one.to !== to));
+    item.querySelector(".wrong").textContent = "";
+    keep(QUEUE, [...kept(QUEUE), { to, what: [...data.entries()], item: item.id, by: me() }]);
+    form.elements.mark.value = crypto.getRandomValues(new Uint32Array(4)).join("-");
     item.classList.add("hidden");
     const left = document.querySelectorAll("li[data-bottle]:not(.hidden)");
     document.getElementById("left").textContent = left.length;
