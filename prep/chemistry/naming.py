@@ -78,6 +78,11 @@ class Name:
         return tuple(w for i, w in enumerate(self.words) if w in _ROMAN and 0 < i < len(self.words) - 1)
 
     @cached_property
+    def as_sold(self) -> bool:
+        """Whether the trade says it of what comes in the bottle alone: `formalin`."""
+        return bool(self.words) and all(w in _table()["sold"] for w in self.words)
+
+    @cached_property
     def without_form(self) -> "Name":
         """Without powder, pellets and the like."""
         forms = _table()["form"]
@@ -177,8 +182,8 @@ def _meant(words: list[str]) -> tuple[str, ...]:
 
 @cache
 def _table() -> dict[str, dict[object, tuple[str, ...]]]:
-    """`same`: a run of words and what it means; single words of `form`, `made` up or to `drop`."""
-    table: dict[str, dict[object, tuple[str, ...]]] = {"same": {}, "form": {}, "made": {}, "drop": {}}
+    """`same`: a run of words and what it means; single words of `form`, `made` up, `sold` or to `drop`."""
+    table: dict[str, dict[object, tuple[str, ...]]] = {"same": {}, "form": {}, "made": {}, "drop": {}, "sold": {}}
     for row in seed_table("name_words"):
         written, means = (tuple(map(_said, row[column].split())) for column in ("written", "means"))
         table[row["kind"]][written if row["kind"] == "same" else written[0]] = means

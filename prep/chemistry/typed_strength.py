@@ -167,6 +167,8 @@ def unit_typed(text: str) -> Unit | None:
 
 def written_as(strength: Strength, *typed: str | None) -> str:
     """A strength in the first multiple typed of its kind's unit, `0.5 mmol/L`; where none was, in that unit."""
+    if strength.kind is StrengthKind.SATURATED:
+        return "saturated"
     for text in typed:
         unit = unit_typed(text) if text else None
         if unit is not None and unit.kind is strength.kind and unit.factor != 1:

@@ -52,13 +52,22 @@ class Series:
     share: Decimal
 
 
-def ratio_of(analyte: str, titrant: str) -> Ratio:
-    """The ratio on file of two formulas, whatever their hydrates. Raises PrepError where there is none."""
-    for row in seed_table("titration_ratios"):
-        if _alike(row["analyte"], analyte) and _alike(row["titrant"], titrant):
-            return Ratio(
-                int(row["analyte_moles"]), int(row["titrant_moles"]), row["equation"], row["indicator"], row["source"]
-            )
+def ratio_of(analyte: str, titrant: str, *, back: bool = False) -> Ratio:
+    """The ratio on file of two formulas, whatever their hydrates; `back`: with an excess, boiled, where that differs.
+
+    Raises PrepError where there is none.
+    """
+    fitting = [
+        row
+        for row in seed_table("titration_ratios")
+        if _alike(row["analyte"], analyte) and _alike(row["titrant"], titrant)
+    ]
+    for row in sorted(fitting, key=lambda row: (row["way"] == "back") is not back):
+        if row["way"] == "back" and not back:
+            continue
+        return Ratio(
+            int(row["analyte_moles"]), int(row["titrant_moles"]), row["equation"], row["indicator"], row["source"]
+        )
     raise PrepError(f"How {analyte} reacts with {titrant} is not on file; give it with --ratio, such as 1:2.")
 
 

@@ -22,6 +22,7 @@ class WaterVerdict(StrEnum):
     REACTS = "reacts"
     INSOLUBLE = "insoluble"
     OTHER_SOLVENT = "other solvent"
+    OWN_WAY = "own way"
     GAS = "gas"
 
 
@@ -55,11 +56,67 @@ def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable
         source = substance.sources.get("hazard", "")
         return Obstacle(WaterVerdict.REACTS, f"it reacts dangerously with water ({', '.join(reacts)})", instead, source)
     keys = {formula, *((substance.code,) if substance else ())} - {""}
-    rows = seed_table("into_water")
-    for row in rows:
-        if row["what"] in keys or (row["what"] == "metal" and _is_metal(formula)):
+    for row in sorted(seed_table("into_water"), key=lambda row: row["what"] == "metal"):
+        if row["verdict"] == WaterVerdict.GAS and substance is not None:
+            continue  # its solution has the same formula
+        if row["verdict"] != WaterVerdict.OWN_WAY and (
+            row["what"] in keys or (row["what"] == "metal" and _is_metal(formula))
+        ):
             return Obstacle(WaterVerdict(row["verdict"]), row["reason"], row["instead"], row["source"])
+    return None if substance is not None and substance.solubility_g_per_100g is not None else _by_its_ions(formula)
+
+
+def own_way(formula: str, code: str = "") -> Obstacle | None:
+    """Why it is not just stirred into cold water, and the way it goes in; None where that will do.
+
+    A salt that water turns cloudy goes into acid, in any hydrate; a starch is boiled.
+    """
+    for row in seed_table("into_water"):
+        if row["verdict"] == WaterVerdict.OWN_WAY and (
+            row["what"] == code or (formula and not row["what"][0].islower() and same_solute(row["what"], formula))
+        ):
+            return Obstacle(WaterVerdict.OWN_WAY, row["reason"], row["instead"], row["source"])
     return None
+
+
+_ALKALI = frozenset("Li Na K Rb Cs".split())
+_EARTH = frozenset("Ca Sr Ba".split())
+_ACIDIC_OXIDES = frozenset("CrO3 Mn2O7 OsO4 RuO4 Re2O7".split())
+RULES = "from memory: Vogel's Textbook of Macro and Semimicro Qualitative Inorganic Analysis, solubilities of salts"
+
+
+def _by_its_ions(formula: str) -> Obstacle | None:
+    """The usual rules of which metals' oxides, hydroxides, carbonates, sulfides and phosphates water dissolves.
+
+    Hydrides, nitrides, amides and borohydrides give gas with it, as do the oxides of the alkali metals, with heat.
+    """
+    try:
+        atoms = composition(formula) if formula else {}
+    except PrepError:
+        return None
+    metals = set(atoms) - _NON_METALS
+    rest = {symbol: count for symbol, count in atoms.items() if symbol not in metals}
+    if not metals or not rest or formula in _ACIDIC_OXIDES:
+        return None
+    strong = bool(metals & _ALKALI)
+    if set(rest) in ({"H"}, {"N"}, {"H", "B"}, {"C"}, {"P"}) or (set(rest) == {"H", "N"} and strong):
+        if not metals & (_ALKALI | _EARTH | {"Mg", "Al", "Zn"}):
+            return None
+        return Obstacle(
+            WaterVerdict.REACTS, "it reacts with water and gives off a gas that burns or is toxic", "", RULES
+        )
+    if set(rest) == {"O"} and metals <= _ALKALI | _EARTH:
+        return Obstacle(WaterVerdict.REACTS, "it reacts with water, with much heat", "take the hydroxide", RULES)
+    if strong:
+        return None
+    insoluble = (
+        set(rest) == {"O"}
+        or (set(rest) == {"O", "H"} and rest["O"] == rest["H"] and not metals & _EARTH)
+        or (set(rest) == {"C", "O"} and rest["O"] == 3 * rest["C"])
+        or (set(rest) == {"S"} and not metals & _EARTH)
+        or (set(rest) == {"P", "O"} and rest["O"] == 4 * rest["P"])
+    )
+    return Obstacle(WaterVerdict.INSOLUBLE, "it does not dissolve in water", "", RULES) if insoluble else None
 
 
 def _is_hydrate(formula: str) -> bool:

@@ -116,9 +116,9 @@ def blend(
 
     Example: prep calc blend "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "600 mL"
     """
-    from prep.services.calc import arithmetic
+    from prep.services.calc import arithmetic, blending
 
-    made = arithmetic.blend(arithmetic.Blend(tuple(portions), of, to, volume))
+    made = blending.blend(blending.Blend(tuple(portions), of, to, volume))
     show(arithmetic.minding(made, of), as_json)
 
 
@@ -134,9 +134,9 @@ def alcohol(
 
     Example: prep calc alcohol --from "96 % v/v" --to "70 % v/v" --volume "1 L"
     """
-    from prep.services.calc import arithmetic
+    from prep.services.calc import blending
 
-    show(arithmetic.dilute_alcohol(source, to, volume, temp), as_json)
+    show(blending.dilute_alcohol(source, to, volume, temp), as_json)
 
 
 for command in (acid_base.ph, acid_base.buffer, acid_base.endpoint, acid_base.indicator):

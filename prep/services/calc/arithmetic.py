@@ -11,11 +11,17 @@ from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
-from prep.chemistry.strength import alcohol, densities, dilution, strengths
+from prep.chemistry.strength import densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.typed_strength import Unit, strength_unit, written_as
 from prep.errors import PrepError
-from prep.services.calc.named_substance import find_substance, strength_named, substance_named, substances_named
+from prep.services.calc.named_substance import (
+    as_sold,
+    find_substance,
+    strength_named,
+    substance_named,
+    substances_named,
+)
 
 if TYPE_CHECKING:
     from prep.services.calc.titration_curve import CalculatedCourse
@@ -65,7 +71,7 @@ def dilute(asked: Dilution) -> Answer:
     asked = replace(asked, of=asked.of or of or other or None)
     made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
     take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
-    about = _about(asked.of, held, asked.density)
+    about = about_named(asked.of, held, asked.density)
     if wanted is not None and wanted.kind is StrengthKind.TIMES and (held is None or held.kind is not wanted.kind):
         return _one_in(asked, held, wanted.value, made_ml, take_ml)
     given = [one is not None for one in (held, wanted, made_ml, take_ml)]
@@ -92,7 +98,7 @@ def dilute(asked: Dilution) -> Answer:
     says = (
         f"{which} is {written_as(found.strength, *typed)}: {plain(take_ml)} mL of {written_as(held, *typed)} made up "
         f"to {plain(made_ml)} mL.",
-        *_order(asked.of, held),
+        *order_of_mixing(asked.of, held),
     )
     document = {
         "take": in_ml(take_ml),
@@ -110,8 +116,8 @@ def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: St
     says = (
         f"Take {figures(made.take_ml, 4)} mL of the {asked.source.strip()} and make it up to "
         f"{figures(made.volume_ml, 6)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
-        *_order(asked.of, held, _moles(wanted, made.volume_ml, about), made.volume_ml),
-        *ppm_note(wanted, wanted, about),
+        *order_of_mixing(asked.of, held, _moles(wanted, made.volume_ml, about), made.volume_ml),
+        *ppm_note(wanted, about),
     )
     document = {
         "take": in_ml(made.take_ml),
@@ -150,7 +156,7 @@ def _one_in(
         says.append(f"Of {written_as(held, asked.source)} that makes {written_as(made, asked.source)}.")
         document |= {"from": strength_json(held), "to": strength_json(made)}
     if held is not None:
-        says += _order(asked.of, held)
+        says += order_of_mixing(asked.of, held)
     return Answer(tuple(says), document, tuple(working))
 
 
@@ -166,7 +172,7 @@ def _moles(strength: Strength, volume_ml: Decimal, about: About) -> Decimal | No
         return None
 
 
-def _order(
+def order_of_mixing(
     of: str | None, held: Strength, moles: Decimal | None = None, volume_ml: Decimal | None = None
 ) -> tuple[str, ...]:
     """The order of mixing, where the strength is one at which it matters."""
@@ -186,8 +192,8 @@ def _order(
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
     """A strength in another kind. Raises PrepError."""
     unit = quantities_unit(to)
-    given = quantities.strength(strength)
-    about = _about(of, given, density)
+    given = _given(strength, of)
+    about = about_named(of, given, density)
     if equivalents is not None:
         if equivalents < 1 or equivalents > 20:
             raise PrepError("--equivalents is how many a mole has, from 1 to 20.")
@@ -198,7 +204,9 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     try:
         made = strengths.convert(given, unit.kind, about)
     except PrepError as problem:
-        raise PrepError(f"{warning} {problem}" if warning else str(problem)) from None
+        by_mole = StrengthKind.EQ_PER_L in (given.kind, unit.kind) and equivalents is None
+        how = " Say how many a mole has: --equivalents." if by_mole and "equivalents" in str(problem) else ""
+        raise PrepError(f"{warning} {problem}{how}" if warning else f"{problem}{how}") from None
     value = made.strength.value / unit.factor
     document: dict[str, Any] = {"strength": {"value": float(value), "unit": unit.text}, "density": None}
     if warning:
@@ -209,8 +217,18 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
         says.append(f"with the density {figures(made.density.g_ml, 5)} g/mL ({made.density.source})")
     if warning:
         says.append(f"It cannot be made: {warning}")
-    says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, made.strength, about)
+    says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, about)
     return Answer(tuple(says), document, made.working)
+
+
+def _given(strength: str, of: str | None) -> Strength:
+    """A strength; or, said of a concentrate, what its label means: `0.880` of ammonia, `conc` of nitric acid."""
+    try:
+        return quantities.strength(strength)
+    except PrepError:
+        if of is not None and (sold := as_sold(f"{strength} {of}")):
+            return sold[0]
+        raise
 
 
 def molar_mass_of(what: str) -> Answer:
@@ -232,107 +250,7 @@ def molar_mass_of(what: str) -> Answer:
     return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
 
 
-@dataclass(frozen=True, slots=True)
-class Blend:
-    """Portions as typed; or, with `target` and `volume`, the two strengths from which that is to be made."""
-
-    portions: tuple[str, ...]
-    of: str | None = None
-    target: str | None = None
-    volume: str | None = None
-
-
-def blend(asked: Blend) -> Answer:
-    """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
-    asked = _with_strengths(asked)
-    about = _about(asked.of, None, None) if asked.of else None
-    if asked.target is not None or asked.volume is not None:
-        return _to_one_strength(asked, about)
-    if len(asked.portions) < 2:
-        raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
-    portions = quantities.portions(asked.portions)
-    made = dilution.blend(portions, about=about)
-    strongest = max(portions, key=lambda portion: portion[1].value)[1]
-    typed = [portion.partition(" of ")[2] for portion in asked.portions]
-    says = (f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}", *_order(asked.of, strongest))
-    return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
-
-
-def _with_strengths(asked: Blend) -> Blend:
-    """The portions as volumes and strengths alone, where they were said of a solute: `100 mL of 2 M HCl`."""
-    of, portions = asked.of, []
-    for text in asked.portions:
-        volume, between, what = text.partition(" of ")
-        what = what.strip() if between else text.strip()
-        strength, name = (None, "") if what.lower() == "water" else _named_or_none(what)
-        of = of or name or None
-        portions.append(
-            text if strength is None or not name else f"{volume}{between}{strength}" if between else str(strength)
-        )
-    return replace(asked, portions=tuple(portions), of=of)
-
-
-def _named_or_none(text: str) -> tuple[Strength | None, str]:
-    try:
-        return strength_named(text)
-    except PrepError:
-        return None, ""
-
-
-def _to_one_strength(asked: Blend, about: About | None) -> Answer:
-    if asked.target is None or asked.volume is None or len(asked.portions) != 2:
-        raise PrepError(
-            'Give two strengths, --to and --volume: "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "500 mL".'
-        )
-    zero = [one.strip().lower() == "water" for one in asked.portions]
-    if all(zero):
-        raise PrepError("Water and water is water; give two strengths.")
-    target, volume = quantities.strength(asked.target), quantities.volume_ml(asked.volume)
-    held = [
-        Strength(Decimal(0), target.kind) if z else quantities.strength(p)
-        for z, p in zip(zero, asked.portions, strict=True)
-    ]
-    made = dilution.mix_to(held[0], held[1], target, volume, about=about)
-    one, other = (p.strip() for p in asked.portions)
-    says = (
-        f"Mix {figures(made.volumes_ml[0], 4)} mL of {one} with {figures(made.volumes_ml[1], 4)} mL of {other}, and "
-        f"make up to {plain(volume)} mL if it falls short.",
-        *_order(asked.of, max(held, key=lambda one: one.value)),
-    )
-    document = {
-        "portions": [
-            {"strength": strength_json(h), "volume": in_ml(v)} for h, v in zip(held, made.volumes_ml, strict=True)
-        ],
-        "volume": in_ml(volume),
-        "strength": strength_json(target),
-    }
-    return Answer(says, document, made.working)
-
-
-def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> Answer:
-    """How much ethanol and water make a weaker ethanol, contraction reckoned with. Raises PrepError."""
-    made = alcohol.dilute(
-        quantities.strength(source),
-        quantities.strength(target),
-        quantities.volume_ml(volume),
-        quantities.temperature_c(temperature),
-    )
-    says = (
-        f"Take {figures(made.take_ml, 5)} mL of the {source.strip()} and {figures(made.water_ml, 5)} mL of water, "
-        f"at {plain(made.temperature_c)} degC; they shrink by {figures(made.contraction_ml, 3)} mL to "
-        f"{plain(made.volume_ml)} mL.",
-        "Highly flammable: no flame or hot plate near.",
-    )
-    document = {
-        "take": in_ml(made.take_ml),
-        "water": in_ml(made.water_ml),
-        "contraction": in_ml(made.contraction_ml),
-        "volume": in_ml(made.volume_ml),
-    }
-    return Answer(says, document, made.working)
-
-
-def _about(name: str | None, strength: Strength | None, density: str | None) -> About:
+def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
     """What is known of a named solute: a density as given, or that of a bottle of this strength where no table is."""
     about = about_substance(find_substance(name)) if name else About()
     if density is not None:
@@ -345,15 +263,15 @@ def _about(name: str | None, strength: Strength | None, density: str | None) -> 
     return about
 
 
-def ppm_note(asked: Strength, counted: Strength, about: About) -> tuple[str, ...]:
+def ppm_note(strength: Strength, about: About) -> tuple[str, ...]:
     """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre."""
-    if asked.kind is not StrengthKind.PPM:
+    if strength.kind is not StrengthKind.PPM:
         return ()
     try:
-        g_per_l = strengths.convert(counted, StrengthKind.G_PER_L, about).strength.value * asked.value / counted.value
+        g_per_l = strengths.convert(strength, StrengthKind.G_PER_L, about).strength.value
     except PrepError:
-        return (f"{asked} is taken by mass, mg in 1 kg of solution; mg in 1 L is written mg/L.",)
-    return (f"{asked} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
+        return (f"{strength} is taken by mass, mg in 1 kg of solution; mg in 1 L is written mg/L.",)
+    return (f"{strength} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
 
 
 def per_cent(text: str | None, option: str) -> Decimal | None:

@@ -9,6 +9,7 @@ from prep.chemistry.formula.formulas import molar_mass, same_solute
 from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.errors import PrepError
 from prep.resources import seed_table
 from prep.services.calc.arithmetic import Answer, in_ml
@@ -56,6 +57,10 @@ def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
             volume_ml = quantities.volume_ml(amount)
         except PrepError:
             volume_ml = None
+        if volume_ml is not None and what.strip().lower() == "water":
+            moles = volume_ml * WATER_G_ML / molar_mass("H2O")
+            working.append(Line(f"{figures(volume_ml)} mL of water = {figures(moles)} mol", WATER_SOURCE))
+            return "H2O", moles
         if volume_ml is not None:
             formula, mol_per_l, lines = reagent_of(what)
             moles = mol_per_l * volume_ml / 1000

@@ -94,8 +94,16 @@ def strength_named(text: str) -> tuple[Strength, str]:
             what, strength = quantities.component(text)
             if substance_named(what):
                 return strength, what
+            if strength.kind is StrengthKind.TIMES:
+                return strength, ""  # ten times what, is for the person to know: 10x TBE
         if sold := as_sold(text):
             return sold
+        if one := substance_named(text):
+            strong = f"{one.assay_pct} % w/w" if one.assay_pct and one.form is Form.AQUEOUS else "0.1 mol/L"
+            raise PrepError(
+                f'"{text.strip()}" is {one.name}; say how strong as well, as its label has it: '
+                f'"{strong} {text.strip()}".'
+            ) from None
         raise problem from None
 
 
@@ -113,7 +121,7 @@ def as_sold(text: str) -> tuple[Strength, str] | None:
     """The strength of a concentrate of that name as it is sold [% w/w], and its code; None where it is none."""
     said = read_name(text)
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
-    if not (said.concentrated or said.percent or said.gravity or figures):
+    if not (said.concentrated or said.percent or said.gravity or figures or said.as_sold):
         return None  # `HCl` alone may be any strength of it
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
@@ -135,6 +143,16 @@ def strength_said(text: str) -> Strength | None:
     if percent is None or percent[0] != percent[1] or one is None or one.form is not Form.AQUEOUS:
         return None
     return Strength(percent[0], StrengthKind.PCT_W_W)
+
+
+def solution_strength(name: str) -> tuple[str, Strength] | None:
+    """What a shipped solution that goes by a name alone holds, and how strong: `vinegar`; None for any other text."""
+    from prep.services.catalogue.seed import read_catalogue
+
+    if any(c.isdigit() for c in name) or substance_named(name):
+        return None
+    found = read_catalogue(seed_data()).solutions.get(_solution_named(name))
+    return (found.solute, found.strength) if found is not None and found.solute and found.strength else None
 
 
 def _solution_named(name: str) -> str:

@@ -17,7 +17,7 @@ from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml
 from prep.services.calc.mixing_cautions import never_together
-from prep.services.calc.named_substance import substance_named
+from prep.services.calc.named_substance import solution_strength, substance_named
 from prep.services.calc.neutralising_heat import neutralising_heat
 
 _CHLORINE_G_MOL = Decimal("70.906")
@@ -32,6 +32,8 @@ _SAID = {
     "hardness": "CaCO3",
     "waterhardness": "CaCO3",
     "chloride": "Cl",
+    "sulfurdioxide": "SO2",
+    "sulphurdioxide": "SO2",
     "bromide": "Br",
     "iodide": "I",
     "iron": "Fe",
@@ -47,6 +49,8 @@ _SAID = {
     "oxalate": "Na2C2O4",
 }
 """What is titrated, as it is said: an ion, or what a titration stands for."""
+
+_ALKALIS = ("NaOH", "KOH")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +75,22 @@ def titrate(asked: Titration) -> Answer:
     reagent, reagent_mol, working = reagent_of(asked.titrant)
     titres = volumetry.concordant(_volumes(asked.titres))
     blank = quantities.volume_ml(asked.blank, zero=True) if asked.blank is not None else Decimal(0)
-    used = titres.mean_ml - blank
+    back = asked.excess is not None and blank > titres.mean_ml  # a blank of a back titration takes all of the excess
+    used = blank - titres.mean_ml if back else titres.mean_ml - blank
     if used <= 0:
         raise PrepError("The blank takes as much as the sample: there is nothing to find.")
     listed = ", ".join(plain(t) for t in titres.used)
     text = f"titre: mean of {listed} mL = {figures(titres.mean_ml)} mL"
-    working.append(Line(text + (f" - blank {plain(blank)} mL = {figures(used)} mL" if blank else "")))
+    if back:
+        working.append(Line(f"{text}; blank {plain(blank)} mL - titre = {figures(used)} mL"))
+    else:
+        working.append(Line(text + (f" - blank {plain(blank)} mL = {figures(used)} mL" if blank else "")))
     moles = reagent_mol * used / 1000
     working.append(
         Line(f"{figures(used)} mL x {figures(reagent_mol)} mol/L / 1000 = {figures(moles)} mol of {reagent}")
     )
     if asked.excess is not None:
-        found, indicator = _back(asked, analyte, reagent, moles, working)
+        found, indicator = _back(asked, analyte, reagent, moles, working, by_blank=back)
     else:
         ratio = _ratio(asked.ratio, analyte, reagent)
         indicator = ratio.indicator
@@ -121,6 +129,8 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
     if not of:
         raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')
     volume_ml = quantities.volume_ml(volume)
+    if (made := solution_strength(what)) is not None:
+        what = f"{made[0]} {made[1]}"
     analyte, analyte_mol, working = reagent_of(what)
     reagent, reagent_mol, more = reagent_of(titrant)
     between = _ratio(ratio, analyte, reagent)
@@ -161,8 +171,10 @@ def _indicator_error(
     return f"{named.name} begins to change {begins:+.2f} % and is changed {ends:+.2f} % from equivalence: it {verdict}."
 
 
-def _back(asked: Titration, analyte: str, reagent: str, moles: Decimal, working: list[Line]) -> tuple[Decimal, str]:
-    """Moles of the analyte from what was left of an excess."""
+def _back(
+    asked: Titration, analyte: str, reagent: str, moles: Decimal, working: list[Line], *, by_blank: bool
+) -> tuple[Decimal, str]:
+    """Moles of the analyte from what was left of an excess; or `by_blank`, from what a blank took more of titrant."""
     assert asked.excess is not None
     volume, of, what = asked.excess.partition(" of ")
     if not of:
@@ -171,7 +183,15 @@ def _back(asked: Titration, analyte: str, reagent: str, moles: Decimal, working:
     added = quantities.volume_ml(volume) * first_mol / 1000
     left_ratio = volumetry.ratio_of(first, reagent)
     left = quantities.decimal_of(Fraction(moles) * left_ratio.moles)
-    ratio = _ratio(asked.ratio, analyte, first)
+    ratio = _ratio(asked.ratio, analyte, first, back=True)
+    indicator = ratio.indicator if first in _ALKALIS and ratio.indicator else left_ratio.indicator
+    if by_blank:
+        if left > added:
+            raise PrepError("The blank took more than the excess that was added; check its strength and volume.")
+        found = quantities.decimal_of(Fraction(left) * ratio.moles)
+        text = f"used {figures(left)} mol of {first}, which the blank had left ({ratio.equation}): {figures(found)} mol"
+        working += [*lines, Line(f"{text} of {analyte}")]
+        return found, indicator
     if left >= added:
         raise PrepError("Nothing of the excess was used: the titre is too large for what was added.")
     found = quantities.decimal_of(Fraction(added - left) * ratio.moles)
@@ -180,7 +200,7 @@ def _back(asked: Titration, analyte: str, reagent: str, moles: Decimal, working:
         Line(f"added {figures(added)} mol of {first}, left {figures(left)} mol ({left_ratio.equation})"),
         Line(f"used {figures(added - left)} mol of {first} ({ratio.equation}): {figures(found)} mol of {analyte}"),
     ]
-    return found, left_ratio.indicator
+    return found, indicator
 
 
 def _result(
@@ -217,6 +237,8 @@ def _result(
 
 def reagent_of(text: str) -> tuple[str, Decimal, list[Line]]:
     """Formula and mol/L of a solution as typed, with the conversion."""
+    if (named := solution_strength(text)) is not None:
+        text = f"{named[0]} {named[1]}"
     what, strength = quantities.component(text)
     formula, _ = formula_of(what)
     substance = substance_named(what)
@@ -245,9 +267,9 @@ def formula_of(what: str) -> tuple[str, str]:
     return what.strip(), what.strip()
 
 
-def _ratio(text: str | None, analyte: str, reagent: str) -> Ratio:
+def _ratio(text: str | None, analyte: str, reagent: str, *, back: bool = False) -> Ratio:
     if text is None:
-        return volumetry.ratio_of(analyte, reagent)
+        return volumetry.ratio_of(analyte, reagent, back=back)
     if not (found := re.fullmatch(r"\s*([1-9][0-9]?)\s*:\s*([1-9][0-9]?)\s*", text)):
         raise PrepError(f'--ratio "{text[:20]}": write moles analysed to moles of titrant, such as 1:2.')
     return Ratio(int(found[1]), int(found[2]), "ratio as given", "", "")

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from prep.chemistry import quantities, spelling
-from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.formula.formulas import molar_mass, same_solute
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
@@ -80,13 +80,19 @@ def _is_formula(text: str) -> bool:
     return True
 
 
+def _limits(one: Substance, formula: str) -> bool:
+    """Whether what is on file of a substance says how much of that salt, in any hydrate, water dissolves."""
+    return one.solubility_g_per_100g is not None and bool(one.formula) and same_solute(one.formula, formula)
+
+
 def _solid(asked: Weighing, strength: Strength) -> _Solid:
     assay = per_cent(asked.assay, "--assay")
     if asked.of is None:
         assert asked.formula is not None
         molar_mass(asked.formula)
         known = next((one for one in shipped().substances.values() if one.formula == asked.formula), None)
-        about = replace(about_substance(known), name="") if known else About()
+        kept = known or next((one for one in shipped().substances.values() if _limits(one, asked.formula)), None)
+        about = replace(about_substance(kept), name="") if kept else About()
         about = replace(about, formula=asked.counted or asked.formula)
         return _Solid(asked.formula, about, assay or Decimal(100), known)
     chosen = choose_form(asked.of)
@@ -124,13 +130,17 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
             f"{dissolving.stirred_until(about.solubility.temperature_c if about.solubility else None)}",
             f"{dissolving.solid_remains(made.dissolves_g)} {dissolving.cleared(f'{plain(volume_ml)} mL')}",
         )
+    elif way := into_water.own_way(solid.formula, solid.substance.code if solid.substance else ""):
+        reason = way.reason[0].upper() + way.reason[1:]
+        says = (f"{weigh}. {reason}: {way.instead}; then make it up to {plain(volume_ml)} mL with water.",)
+        document["way"] = {"text": way.instead, "source": way.source}
     else:
         says = (
             f"{weigh}, dissolve it in about {figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to "
             f"{plain(volume_ml)} mL.",
         )
     notes = (
-        *ppm_note(strength, given, about),
+        *ppm_note(strength, about),
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
     )
     return Answer((*solid.says, *says, *notes), document, (*working, *made.working))
@@ -157,7 +167,10 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
         return _measured_by_mass(asked.mass, strength, one, says)
     if one.assay_pct is None:
         raise PrepError(_no_assay(one))
-    about = replace(about_substance(one), solubility=None)
+    about = about_substance(one)
+    if one.form is Form.LIQUID and (too_much := strengths.more_than_dissolves(strength, about)):
+        raise PrepError(too_much)
+    about = replace(about, solubility=None)  # a concentrate is not held against the solid that it could be
     sold = strength_said(asked.of or "")
     if sold is None or sold == Strength(one.assay_pct, StrengthKind.PCT_W_W):
         sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)

@@ -7,7 +7,8 @@ import pytest
 from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Blend, Dilution, blend, dilute
+from prep.services.calc.arithmetic import Dilution, dilute
+from prep.services.calc.blending import Blend, blend
 from prep.services.calc.equilibrium import ph
 from prep.services.calc.named_substance import strength_named
 
@@ -50,6 +51,8 @@ def test_a_strength_as_written(typed: str, value: str, kind: StrengthKind) -> No
         ("0.880 ammonia", 35, "ammonia-880"),
         ("glacial acetic acid", Decimal("99.7"), "acetic-acid"),
         ("100 vol peroxide", 100, "peroxide"),
+        ("formalin", 37, "formaldehyde"),
+        ("10x TBE", 10, ""),
     ],
 )
 def test_a_strength_may_be_said_by_what_it_is_of(typed: str, value: Decimal, of: str) -> None:

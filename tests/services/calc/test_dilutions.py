@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Blend, Dilution, blend, convert, dilute, molar_mass_of
+from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
+from prep.services.calc.blending import Blend, blend
 
 
 @given(st.integers(2, 12), st.integers(1, 9), st.integers(50, 2000))
@@ -72,6 +73,31 @@ def test_a_blend_does_not_mind_the_order(portions: list[str]) -> None:
 )
 def test_units_in_and_out_alike(strength: str, of: str | None, to: str, value: float) -> None:
     assert convert(strength, of, to, None, None).document["strength"] == {"value": pytest.approx(value), "unit": to}
+
+
+@pytest.mark.parametrize(
+    ("strength", "of", "to", "value", "says"),
+    [
+        # 100 mg in 1 kg, 0.99821 kg/L (Tanaka et al. 2001): 99.82 mg/L; / 63.546 g/mol
+        ("100 ppm", "Cu", "mmol/L", 1.5708, "here that is 99.82 mg/L"),
+        ("saturated", "sodium chloride", "mol/L", 5.43, "saturated = "),
+        ("0.880", "ammonia", "mol/L", 18.08, "35 % w/w = "),  # 0.88 x 350 / 17.031
+        ("5.25 % w/w", "bleach", "mol/L", 0.759, "with the density 1.076"),  # 1.076 x 52.5 / 74.442
+    ],
+)
+def test_what_a_strength_means_is_said(strength: str, of: str, to: str, value: float, says: str) -> None:
+    answer = convert(strength, of, to, None, None)
+    assert answer.document["strength"]["value"] == pytest.approx(value, rel=2e-3)
+    assert says in "\n".join(answer.says)
+
+
+def test_what_is_lacking_is_asked_for() -> None:
+    with pytest.raises(PrepError, match="--equivalents"):
+        convert("0.1 N", "potassium permanganate", "mol/L", None, None)
+    assert convert("0.1 N", "potassium permanganate", "mol/L", None, 5).document["strength"]["value"] == 0.02
+    for name in ("bleach", "IMS", "HCl"):
+        with pytest.raises(PrepError, match="say how strong as well"):
+            dilute(Dilution(name, "0.1 mol/L", "1 L"))
 
 
 def test_molar_masses() -> None:

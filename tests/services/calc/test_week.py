@@ -1,6 +1,9 @@
 """Titrations, dilution series, standards and gas volumes against published equivalents and worked examples."""
 
 import csv
+import re
+from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -9,9 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from prep.chemistry.formula.formulas import composition
 from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.errors import PrepError
+from prep.resources import seed_table
 from prep.services.calc import series
 from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.gases import gas
@@ -65,6 +70,28 @@ def test_a_blank_and_a_back_titration() -> None:
     assert back.document["share_pct"] == pytest.approx(83.4, abs=0.1)
 
 
+def test_a_blank_of_a_back_titration_takes_all_of_the_excess() -> None:
+    """Aspirin, boiled with alkali, takes two: 1 mL of 0.5 mol/L is 45.04 mg (from memory: British Pharmacopoeia)."""
+    blank = Titration("1.0 g", "aspirin", "HCl 0.5 M", "10.0, 10.0 mL", blank="30.0 mL", excess="30 mL of NaOH 0.5 M")
+    found = titrate(blank)
+    assert found.document["mass"]["value"] == pytest.approx(20 * 0.04504, rel=1e-3)
+    assert found.document["indicator"] == "phenolphthalein"
+    without = titrate(replace(blank, blank=None))
+    assert without.document["mass"]["value"] == pytest.approx(20 * 0.04504, rel=1e-3)
+    # cold, in ethanol, it takes one
+    assert equivalence("10 mL of aspirin 0.01 M", "NaOH 0.01 M", None, None).document["volume"]["value"] == 10
+
+
+def test_a_bases_indicator_fits_it() -> None:
+    """Methyl red for a weak base: from memory: D. C. Harris, Quantitative Chemical Analysis, choosing an indicator."""
+    weak = equivalence("25 mL of NH3 0.1 M", "HCl 0.1 M", None, "methyl red")
+    assert weak.document["indicator"] == "methyl red"
+    assert weak.says[1].endswith("it fits.")
+    assert equivalence("10 mL of vinegar", "NaOH 0.5 M", None, None).document["volume"]["value"] == pytest.approx(
+        10 * 50 / 60.052 / 0.5, rel=1e-3
+    )
+
+
 def test_available_chlorine_and_hardness() -> None:
     """1 mL of 0.1 M thiosulfate is 3.545 mg of available chlorine: from memory: British Pharmacopoeia."""
     bleach = titrate(Titration("25 mL", "bleach", "sodium thiosulfate 0.1 M", "24.00, 24.00 mL")).document
@@ -112,6 +139,16 @@ def test_gas_volumes() -> None:
     assert float(volumetry.water_vapour_kpa(Decimal(20))) == pytest.approx(2.339, abs=0.002)
     wet = gas(["magnesium 0.243 g", "50 mL of HCl 1 mol/L"], "20", "1013.25 hPa", True).document
     assert wet["volume"]["value"] / hydrogen["volume"]["value"] == pytest.approx(101.325 / (101.325 - 2.339), rel=1e-4)
+    # 0.05 g / 6.94 g/mol / 2 x 24055 mL; 0.1 g / 26.98 x 1.5 x 24055; 5 g / 84.007 x 24055
+    assert gas(["lithium 0.05 g", "100 mL of water"], "20", "101.325 kPa", False).document["volume"][
+        "value"
+    ] == pytest.approx(86.7, abs=0.2)
+    assert gas(["0.1 g aluminium", "20 mL of 2 M NaOH"], "20", "101.325 kPa", False).document["volume"][
+        "value"
+    ] == pytest.approx(133.7, abs=0.2)
+    assert gas(["5 g bicarb", "100 mL vinegar"], "20", "101.325 kPa", False).document["volume"][
+        "value"
+    ] == pytest.approx(1432, abs=2)
     assert gas(["marble chips 2 g", "20 mL of 1M HCl"], "20", "101 kPa", False).document["limiting"] == "HCl"
 
 
@@ -216,3 +253,29 @@ def test_word_order_and_everyday_names_are_read() -> None:
     )
     lime = titrate(Titration("25 mL", "limewater", "HCl 0.05 M", "20.1 20.15"))
     assert lime.document["strength"]["value"] == pytest.approx(0.05 * 20.125 / 2 / 25)
+
+
+def test_each_equation_of_a_gas_balances() -> None:
+    """With what it says of moles: of what is mixed, and of the gas."""
+    for row in seed_table("gas_reactions"):
+        left, right = (
+            [re.fullmatch(r"(?:(\d+) )?(\S+)", part) for part in side.split(" + ")]
+            for side in row["equation"].split(" = ")
+        )
+        said = {m[2]: int(m[1] or 1) for m in (*left, *right) if m}
+        assert said[row["one"]] == int(row["one_moles"])
+        assert said[row["gas"]] == int(row["gas_moles"])
+        if row["other"] not in ("", "H2O"):
+            assert said[row["other"]] == int(row["other_moles"])
+        if {"citrate", "tartrate"} & said.keys():  # of three hydrogens, and of two
+            assert int(row["one_moles"]) * (1 if "HCO3" in row["one"] else 2) == int(row["other_moles"]) * (
+                3 if "citrate" in said else 2
+            )
+            continue
+        atoms: Counter[str] = Counter()
+        for sign, side in ((1, left), (-1, right)):
+            for m in side:
+                assert m
+                for symbol, count in composition(m[2]).items():
+                    atoms[symbol] += sign * int(m[1] or 1) * int(count)
+        assert not any(atoms.values()), row["equation"]

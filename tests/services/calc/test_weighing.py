@@ -28,6 +28,8 @@ def said(of: str, to: str = "1 mol/L", volume: str = "1 L") -> str:
         ("phenolphthalein", "dissolve it in ethanol"),
         ("iodine", "potassium iodide solution"),
         ("calcium carbonate", "does not dissolve"),
+        ("ethyl ethanoate", "more than dissolves"),  # 88 g in a litre; 8.7 g in 100 g of water
+        ("pentan-1-ol", "more than dissolves"),
     ],
 )
 def test_what_water_does_not_dissolve_is_refused_for_its_reason(of: str, why: str) -> None:
@@ -40,6 +42,54 @@ def test_an_insoluble_formula_is_refused_without_a_bottle_of_it() -> None:
     for formula in ("BaSO4", "AgCl", "Fe(OH)3", "Cu"):
         with pytest.raises(PrepError, match="not weighed into water"):
             dissolve(Weighing("1 mol/L", "1 L", formula=formula))
+
+
+@pytest.mark.parametrize(
+    ("formula", "why"),
+    [
+        ("NiCO3", "does not dissolve"),
+        ("Mn(OH)2", "does not dissolve"),
+        ("SnS", "does not dissolve"),
+        ("Zn3(PO4)2", "does not dissolve"),
+        ("V2O5", "does not dissolve"),
+        ("K2O", "take the hydroxide"),
+        ("Na2O2", "reacts"),
+        ("NaBH4", "reacts"),
+        ("NaNH2", "reacts"),
+        ("Li3N", "reacts"),
+        ("MgH2", "reacts"),
+        ("Rb", "reacts violently"),
+        ("SO2", "is a gas"),
+        ("Cl2", "is a gas"),
+        ("CaSO4", "more than dissolves"),  # by the 0.25 g of its dihydrate
+        *((formula, "") for formula in ("K2CO3", "NaOH", "Na2S", "Na3PO4", "NH4HCO3", "CrO3", "HCl", "CoCl2")),
+    ],
+)
+def test_what_is_on_no_shelf_goes_by_the_rules_of_solubility(formula: str, why: str) -> None:
+    asked = Weighing("0.1 mol/L", "1 L", formula=formula)
+    if not why:
+        assert dissolve(asked).document["volume"]["value"] == 1000
+        return
+    with pytest.raises(PrepError, match=why):
+        dissolve(asked)
+
+
+@pytest.mark.parametrize(
+    ("of", "to", "way"),
+    [
+        ("stannous chloride", "0.1 M", "concentrated hydrochloric acid"),
+        ("ferric chloride", "0.1 M", "dilute hydrochloric acid"),
+        ("Mohr's salt", "0.1 M", "dilute sulfuric acid"),
+        ("starch", "1 % w/v", "boiling water"),
+        ("agar", "2 % w/v", "boil"),
+        ("gelatine", "5 % w/v", "60 degC"),
+    ],
+)
+def test_what_cold_water_spoils_goes_in_by_its_own_way(of: str, to: str, way: str) -> None:
+    answer = dissolve(Weighing(to, "500 mL", of=of))
+    assert way in "\n".join(answer.says)
+    assert "make it up to 500 mL with water" in "\n".join(answer.says)
+    assert way in answer.document["way"]["text"]
 
 
 def test_a_liquid_as_bought_is_measured_and_goes_into_the_water() -> None:

@@ -21,6 +21,12 @@ copper-sulfate: copper sulfate anhydrous; anhyd. copper(II) sulphate; 7758-98-7;
 sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium hydroxide AR 98%
 buffer-10-ammonia: pH 10 ammonia buffer; ammonia buffer pH 10.0
 buffer-1: buffer pH 1; pH 1 buffer solution
+sodium-carbonate-10-water: washing soda; soda crystals
+potassium-dichromate: bichromate of potash; potassium bichromate
+potassium-hexacyanoferrate-ii-3-water: yellow prussiate of potash
+potassium-hexacyanoferrate-iii: red prussiate of potash
+lead-acetate-3-water: sugar of lead
+boric-acid: boracic acid
 sucrose: sugar cubes; cane sugar; sugar
 potassium-nitrate: saltpetre; saltpeter; nitre
 carbon: charcoal powder; activated charcoal; wood charcoal

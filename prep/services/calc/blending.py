@@ -1,0 +1,117 @@
+"""What portions make together, and how much of two strengths makes a third; ethanol with its contraction."""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from prep.chemistry import quantities
+from prep.chemistry.model import Strength
+from prep.chemistry.quantities import figures, plain
+from prep.chemistry.strength import alcohol, dilution
+from prep.chemistry.strength.solutes import About
+from prep.chemistry.typed_strength import written_as
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Answer, about_named, in_ml, order_of_mixing, strength_json
+from prep.services.calc.named_substance import strength_named
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """Portions as typed; or, with `target` and `volume`, the two strengths from which that is to be made."""
+
+    portions: tuple[str, ...]
+    of: str | None = None
+    target: str | None = None
+    volume: str | None = None
+
+
+def blend(asked: Blend) -> Answer:
+    """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
+    asked = _with_strengths(asked)
+    about = about_named(asked.of, None, None) if asked.of else None
+    if asked.target is not None or asked.volume is not None:
+        return _to_one_strength(asked, about)
+    if len(asked.portions) < 2:
+        raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
+    portions = quantities.portions(asked.portions)
+    made = dilution.blend(portions, about=about)
+    strongest = max(portions, key=lambda portion: portion[1].value)[1]
+    typed = [portion.partition(" of ")[2] for portion in asked.portions]
+    says = (
+        f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}",
+        *order_of_mixing(asked.of, strongest),
+    )
+    return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
+
+
+def _with_strengths(asked: Blend) -> Blend:
+    """The portions as volumes and strengths alone, where they were said of a solute: `100 mL of 2 M HCl`."""
+    of, portions = asked.of, []
+    for text in asked.portions:
+        volume, between, what = text.partition(" of ")
+        what = what.strip() if between else text.strip()
+        strength, name = (None, "") if what.lower() == "water" else _named_or_none(what)
+        of = of or name or None
+        portions.append(
+            text if strength is None or not name else f"{volume}{between}{strength}" if between else str(strength)
+        )
+    return replace(asked, portions=tuple(portions), of=of)
+
+
+def _named_or_none(text: str) -> tuple[Strength | None, str]:
+    try:
+        return strength_named(text)
+    except PrepError:
+        return None, ""
+
+
+def _to_one_strength(asked: Blend, about: About | None) -> Answer:
+    if asked.target is None or asked.volume is None or len(asked.portions) != 2:
+        raise PrepError(
+            'Give two strengths, --to and --volume: "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "500 mL".'
+        )
+    zero = [one.strip().lower() == "water" for one in asked.portions]
+    if all(zero):
+        raise PrepError("Water and water is water; give two strengths.")
+    target, volume = quantities.strength(asked.target), quantities.volume_ml(asked.volume)
+    held = [
+        Strength(Decimal(0), target.kind) if z else quantities.strength(p)
+        for z, p in zip(zero, asked.portions, strict=True)
+    ]
+    made = dilution.mix_to(held[0], held[1], target, volume, about=about)
+    one, other = (p.strip() for p in asked.portions)
+    says = (
+        f"Mix {figures(made.volumes_ml[0], 4)} mL of {one} with {figures(made.volumes_ml[1], 4)} mL of {other}, and "
+        f"make up to {plain(volume)} mL if it falls short.",
+        *order_of_mixing(asked.of, max(held, key=lambda one: one.value)),
+    )
+    document = {
+        "portions": [
+            {"strength": strength_json(h), "volume": in_ml(v)} for h, v in zip(held, made.volumes_ml, strict=True)
+        ],
+        "volume": in_ml(volume),
+        "strength": strength_json(target),
+    }
+    return Answer(says, document, made.working)
+
+
+def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> Answer:
+    """How much ethanol and water make a weaker ethanol, contraction reckoned with. Raises PrepError."""
+    made = alcohol.dilute(
+        quantities.strength(source),
+        quantities.strength(target),
+        quantities.volume_ml(volume),
+        quantities.temperature_c(temperature),
+    )
+    says = (
+        f"Take {figures(made.take_ml, 5)} mL of the {source.strip()} and {figures(made.water_ml, 5)} mL of water, "
+        f"at {plain(made.temperature_c)} degC; they shrink by {figures(made.contraction_ml, 3)} mL to "
+        f"{plain(made.volume_ml)} mL.",
+        "Highly flammable: no flame or hot plate near.",
+    )
+    document = {
+        "take": in_ml(made.take_ml),
+        "water": in_ml(made.water_ml),
+        "contraction": in_ml(made.contraction_ml),
+        "volume": in_ml(made.volume_ml),
+    }
+    return Answer(says, document, made.working)
