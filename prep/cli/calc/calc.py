@@ -116,9 +116,9 @@ def blend(
 
     Example: prep calc blend "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "600 mL"
     """
-    from prep.services.calc import arithmetic, blending
+    from prep.services.calc import arithmetic, mixed_portions
 
-    made = blending.blend(blending.Blend(tuple(portions), of, to, volume))
+    made = mixed_portions.blend(mixed_portions.Blend(tuple(portions), of, to, volume))
     show(arithmetic.minding(made, of), as_json)
 
 
@@ -134,9 +134,9 @@ def alcohol(
 
     Example: prep calc alcohol --from "96 % v/v" --to "70 % v/v" --volume "1 L"
     """
-    from prep.services.calc import blending
+    from prep.services.calc import mixed_portions
 
-    show(blending.dilute_alcohol(source, to, volume, temp), as_json)
+    show(mixed_portions.dilute_alcohol(source, to, volume, temp), as_json)
 
 
 for command in (acid_base.ph, acid_base.buffer, acid_base.endpoint, acid_base.indicator):

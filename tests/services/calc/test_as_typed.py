@@ -8,8 +8,8 @@ from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, dilute
-from prep.services.calc.blending import Blend, blend
 from prep.services.calc.equilibrium import ph
+from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.named_substance import strength_named
 
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
-from prep.services.calc.blending import Blend, blend
+from prep.services.calc.mixed_portions import Blend, blend
 
 
 @given(st.integers(2, 12), st.integers(1, 9), st.integers(50, 2000))
