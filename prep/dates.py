@@ -91,6 +91,11 @@ def read_done(text: str | None, option: str, today: date, order: Order = lambda:
 def read_use_by(text: str, option: str, today: date, order: Order = lambda: None) -> date:
     """A use-by as it stands on a label: a day, or a month, 12/2030, whose last day it is. Raises PrepError."""
     bare = " ".join(text.replace(",", " ").split()).lower()
+    return _last_of_month(bare) or read_day(text, option, today, order)
+
+
+def _last_of_month(bare: str) -> date | None:
+    """The last day of 12/2030, 2030-12 or dec 2030; None for anything else."""
     month = year = 0
     if found := re.fullmatch(r"(\d{1,2})\s*[/.-]\s*(\d{4})|(\d{4})\s*[/.-]\s*(\d{1,2})", bare):
         month, year = int(found[1] or found[4]), int(found[2] or found[3])
@@ -99,7 +104,7 @@ def read_use_by(text: str, option: str, today: date, order: Order = lambda: None
     ) is not None:
         month, year = named + 1, int(found[2])
     if not 1 <= month <= 12 or not FIRST.year <= year <= LAST.year:
-        return read_day(text, option, today, order)
+        return None
     return date(year, month, monthrange(year, month)[1])
 
 
@@ -198,6 +203,16 @@ def _named(word: str | None, names: Sequence[str]) -> int | None:
     if not word or len(word) < 3:
         return None
     return next((at for at, name in enumerate(names) if name == word or name.startswith(word)), None)
+
+
+def short_words(on: date) -> str:
+    """The day as a sentence says it: `3 Feb`."""
+    return f"{on.day} {MONTHS[on.month - 1][:3].capitalize()}"
+
+
+def use_by_of_cell(text: str, order: DayOrder | None = None) -> date:
+    """A use-by as a list of bottles has it: a day as `day_of_cell` reads it, or a month, 12/2030. Raises PrepError."""
+    return _last_of_month(" ".join(text.split()).lower()) or day_of_cell(text, order)
 
 
 def day_of_cell(text: str, order: DayOrder | None = None) -> date:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.dates import MONTHS, DayOrder, read_day, read_done, read_use_by
+from prep.dates import MONTHS, DayOrder, read_day, read_done, read_use_by, use_by_of_cell
 from prep.errors import PrepError
 
 TODAY = date(2026, 11, 25)  # a Wednesday
@@ -90,3 +90,12 @@ def test_every_day_reads_back_however_it_is_written(on: date) -> None:
         assert read_day(text, "--on", TODAY) == on
     assert read_day(f"{on.day} {month}", "--on", on) == on if (on.day, on.month) != (29, 2) else True
     assert read_day("in 1 day", "--on", TODAY) == TODAY + timedelta(days=1)
+
+
+def test_a_use_by_in_a_list_is_a_day_or_the_last_of_a_month() -> None:
+    for text in ("12/2030", "12.2030", "2030-12", "Dec 2030"):
+        assert use_by_of_cell(text) == date(2030, 12, 31)
+    assert use_by_of_cell("2030-12-05") == use_by_of_cell("5/12/2030", DayOrder.DAY_FIRST) == date(2030, 12, 5)
+    for text in ("13/2030", "5/12/2030", "2030"):
+        with pytest.raises(PrepError, match="no date"):
+            use_by_of_cell(text)

@@ -163,9 +163,11 @@ def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Ac
     from prep.services.plan import day_lines
     from prep.services.stock import changes
 
-    bottle = str(line.request["bottle"])
-    changes.discard(db, [bottle], given.get("reason") or "out of date", act)
-    return day_lines.job_of(db, "bottle", bottle, act), [f"{bottle} is discarded."]
+    bottles = day_lines.to_discard(db, line)
+    reason = given.get("reason") or ("out of date" if "bottle" in line.request else "its period is over")
+    changes.discard(db, bottles, reason, act)
+    said = f"{', '.join(bottles)} {'is' if len(bottles) == 1 else 'are'} discarded."
+    return day_lines.job_of(db, "bottle", bottles[0], act), [said]
 
 
 def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:

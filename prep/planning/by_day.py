@@ -1,8 +1,8 @@
 """A plan by its days: what each has to make, to set out and to order, and what is wrong with it."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -66,6 +66,7 @@ class Day:
 
     `needs` are the requirements of its bookings. What was to be ordered earlier is to be ordered on the day the
     plan was drawn up. That day has the findings to act on, all of them; another only those about what it has.
+    `destroys` are its batches that must not be kept; `made_on` is the day of every batch of the plan.
     """
 
     on: date
@@ -79,6 +80,8 @@ class Day:
     fetches: tuple[Fetch, ...] = ()
     deliveries: tuple[DueDelivery, ...] = ()
     discards: tuple[Bottle, ...] = ()
+    destroys: tuple[Batch, ...] = ()
+    made_on: Mapping[str, date] = field(default_factory=dict)
 
     @property
     def setting_out(self) -> int:
@@ -108,6 +111,7 @@ class Day:
         for kind in (LineKind.SET_OUT, LineKind.SHOWN):
             out += [DayLine(kind, booking.code, f"{kind} {booking.code}") for booking in self.bookings]
         out += [DayLine(LineKind.ORDER, line.id, f"order {line.item} {line.pack}") for line in self.orders]
+        out += [DayLine(LineKind.DISCARD, batch.id, f"destroy {batch.id}") for batch in self.destroys]
         out += [DayLine(LineKind.DISCARD, bottle.code, f"discard {bottle.code}") for bottle in self.discards]
         return tuple(out)
 
@@ -123,6 +127,7 @@ class Days:
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
         self.plan, self.snapshot = plan, snapshot
+        self._made_on = plan.made_on()
         self._batches = _by((batch.make_on, batch) for batch in plan.batches)
         self._orders = _by((max(line.order_by, plan.today), line) for line in plan.orders)
         self._needs = _by((need.booking, need) for need in plan.requirements)
@@ -151,6 +156,8 @@ class Days:
             self._fetches(batches, needs),
             self._deliveries(on) if on >= self.plan.today else (),
             tuple(self._bottles[f.about] for f in found if today and f.code in _DISCARDED and f.about in self._bottles),
+            tuple(batch for batch in batches if self.snapshot.solutions[batch.solution].unstable),
+            self._made_on,
         )
 
     def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[Fetch, ...]:

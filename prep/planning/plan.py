@@ -6,7 +6,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import partial
 from types import MappingProxyType
 
@@ -14,6 +14,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.instructions import sheets_of
 from prep.chemistry.preparation.steps import Drawn, Sheet, Step, WriteUp
+from prep.dates import short_words
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
@@ -105,7 +106,9 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     )
     level = {item: number for number, item in enumerate(state.order)}
     makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
-    batches = tuple(write_batch(room, make, takes[make.id], common=_common(make, takes)) for make in makes)
+    batches = tuple(
+        write_batch(room, make, takes[make.id], common=_common(make, takes), made=state.makes) for make in makes
+    )
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
         drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.user.ref))
@@ -131,9 +134,13 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     )
 
 
-def _place(room: Room, take: Take) -> str:
+def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
+    """Where a make of the day takes it from, as a person at the bench knows it."""
     if take.source.to_place:
         return "what is to be ordered"
+    if take.ref in made:
+        then = made[take.ref].lot.make_on
+        return "made today" if then == on else f"made on {short_words(then)}"
     own = room.strengths.get(take.ref) if take.kind == "bottle" else None
     return f"{take.kind} {take.ref}" + (f" ({own})" if own else "")
 
@@ -166,11 +173,12 @@ def write_batch(
     takes: list[Take],
     missing: Mapping[str, int] = MappingProxyType({}),
     common: Sequence[Take] = (),
+    made: Mapping[str, Make] = MappingProxyType({}),
 ) -> Batch:
     """A make with its takes as the plan shows it: steps, working, how exact, for whom.
 
     `missing` is what no place gives of an item: the steps still name the whole amount. `common` is what the
-    intermediates that it shares with other makes take in all.
+    intermediates that it shares with other makes take in all. `made` are the makes of the same plan.
     """
     lot, solution = make.lot, make.solution
     dates = [demand.needed_on for demand, _ in lot.serves]
@@ -182,7 +190,7 @@ def write_batch(
         last_use=max(dates),
         use_by=lot.make_on + timedelta(days=solution.shelf_life_days),
         amount=lot.amount,
-        sheet=Sheet(partial(_sheet, room, make, takes, missing, common)),
+        sheet=Sheet(partial(_sheet, room, make, takes, missing, common, made)),
         takes=tuple(takes),
         cautions=(),
         serves=tuple(Share(demand.user, amount) for demand, amount in lot.serves),
@@ -194,11 +202,19 @@ def write_batch(
 
 
 def _sheet(
-    room: Room, make: Make, takes: Sequence[Take], missing: Mapping[str, int], common: Sequence[Take]
+    room: Room,
+    make: Make,
+    takes: Sequence[Take],
+    missing: Mapping[str, int],
+    common: Sequence[Take],
+    made: Mapping[str, Make],
 ) -> WriteUp:
     lot, solution = make.lot, make.solution
     own = [take for take in takes if take.item not in make.common]
-    drawn = [Drawn(take.item, take.amount, _place(room, take), room.found.get(take.ref)) for take in (*own, *common)]
+    drawn = [
+        Drawn(take.item, take.amount, _place(room, take, lot.make_on, made), room.found.get(take.ref))
+        for take in (*own, *common)
+    ]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     steps = sheet.steps

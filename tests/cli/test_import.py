@@ -359,3 +359,15 @@ def _on_a_terminal(command: list[str]) -> str:
         os.close(main)
     assert process.returncode == 0
     return said.decode()
+
+
+def test_days_in_a_list_are_read_as_the_school_writes_them(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    text = "item,amount,location,received,use_by\nurea,1 g,PREP,5/12/2025,12/2030\n"
+    refused = prep("stock", "import", sheet(tmp_path, text))
+    assert (refused.code, "which is the day" in refused.err) == (2, True)
+    assert prep("usual", "--dates", "day-first").code == 0
+    assert prep("stock", "import", sheet(tmp_path, text)).code == 0
+    (held,) = prep("stock", "list", "--json").json
+    assert held["use_by"] == "2030-12-31"
+    assert prep("stock", "show", held["code"], "--json").json["received"] == "2025-12-05"

@@ -154,3 +154,25 @@ def test_a_titration_takes_what_it_used_off_the_books(inventory: Run) -> None:
     assert inventory("stock", "show", acid, "--json").json["amount"]["value"] == before - 49
     assert inventory("stock", "show", code, "--json").json["amount"]["value"] == volume - 100
     assert inventory("db", "check").code == 0
+
+
+def test_what_must_not_be_kept_is_destroyed_by_a_line_of_its_day(room: Run) -> None:
+    for item, amount in (("silver-nitrate", "25 g"), ("ammonia-880", "500 mL"), ("glucose", "100 g")):
+        assert room("stock", "receive", item, amount, "--at", "PREP").code == 0
+    assert room("usual", "--made-at", "PREP").code == 0
+    assert room("stock", "receive", "hno3-2", "500 mL", "--at", "ACID").code == 0
+    assert room("book", "add", "silver-mirror", "--on", TODAY, "--period", "P5", "--room", "Lab1").code == 0
+    shown = room("plan", "--day", "today")
+    assert "what is left of Ammoniacal silver nitrate: destroy it as soon as its period is over" in " ".join(
+        shown.out.split()
+    )
+    line = of(room, "destroy what is left of Ammoniacal silver nitrate")
+    early = room("log", line)
+    assert (early.code, "nothing of it is left" in early.err) == (1, True)
+    makes = [number for says, number in numbered(room).items() if says.startswith("make")]
+    assert room("log", *makes, "--on", TODAY).code == 0
+    assert room("log", of(room, "shown B3"), "--on", TODAY).code == 0
+    done = room("log", line)
+    assert done.code == 0, done.err
+    held = room("stock", "list", "--json").json
+    assert not [one for one in held if one["item"] == "tollens" and one["amount"]["value"]]

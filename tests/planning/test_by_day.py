@@ -1,12 +1,15 @@
 """A plan by its days: nothing of it is left out, and the day it is drawn up has all that is to be acted on."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from prep.planning.by_day import Days
+from prep.planning.by_day import Days, LineKind
+from prep.planning.draws import LinkKind
 from prep.planning.plan import make_plan
+from prep.reports.plan.sheet_rows import day_rows
 from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
 
@@ -47,3 +50,24 @@ def test_an_order_that_should_have_gone_out_is_for_today_and_a_day_has_its_own_m
     assert Days(overdue, stock).of(plan.today).orders == overdue.orders
     own = replace(stock, calendar=replace(stock.calendar, minutes_on={plan.today: 30}))
     assert Days(make_plan(own, plan.horizon), own).of(plan.today).limit == 30
+
+
+def test_what_must_not_be_kept_has_a_line_that_destroys_it_on_the_day_it_is_made(drawn: DrawnPlan) -> None:
+    plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
+    never = [batch for batch in plan.batches if drawn.snapshot.solutions[batch.solution].unstable]
+    assert never
+    for batch in never:
+        day = days.of(batch.make_on)
+        assert batch in day.destroys
+        assert [line.kind for line in day.lines() if line.ref == batch.id] == [LineKind.MAKE, LineKind.DISCARD]
+
+
+def test_a_batch_of_the_plan_is_named_by_its_day_and_its_users_by_their_names(drawn: DrawnPlan) -> None:
+    plan = drawn.plan
+    chained = [batch for batch in plan.batches if any(take.kind is LinkKind.BATCH for take in batch.takes)]
+    assert chained
+    said = " ".join(step.text for batch in plan.batches for step in batch.steps)
+    assert "made today" in said
+    assert not re.search(r"@20\d\d", said)
+    rows = day_rows(plan, drawn.snapshot, Days(plan, drawn.snapshot).busy())
+    assert not re.search(r"@20\d\d", " ".join(make.for_ for row in rows for make in row.makes))

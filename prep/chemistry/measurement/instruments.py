@@ -41,6 +41,8 @@ _VESSELS = (InstrumentKind.CYLINDER, InstrumentKind.BEAKER, InstrumentKind.FLASK
 _MOST_INTERMEDIATES = 3
 _VESSEL_SHARE = 3
 """A vessel may use up a third of a solution's tolerance: common practice, no source."""
+_LOOSE_PCT, _LOOSE_SHARE = 5, 2
+"""From this tolerance up a half, before a volumetric flask is asked for: common practice, no source."""
 _FACTORS = (5, 10, 20, 25, 50, 100, 200, 500, 1000)
 _DRAINED = 0.9
 """How much of a flask can be taken out of it in measured parts: common practice, no source."""
@@ -259,7 +261,19 @@ class Measuring:
                 key = (rank, capacity, instrument.code, instrument)
                 if base not in found or key[:3] < found[base][:3]:
                     found[base] = key
-        return tuple((base, found[base][3]) for base in sorted(found))
+        return tuple((base, self._poured_to(base, found[base][3], tolerance_pct)) for base in sorted(found))
+
+    def _poured_to(self, base: int, vessel: Instrument, tolerance_pct: Decimal) -> Instrument:
+        """The smallest cylinder that does in place of a volumetric flask; the vessel itself where none does."""
+        if vessel.kind is not InstrumentKind.FLASK or tolerance_pct < _LOOSE_PCT:
+            return vessel
+        enough = [
+            one
+            for one in self.instruments
+            if one.kind is InstrumentKind.CYLINDER
+            and base in _graduations(one, base_of(one.capacity), tolerance_pct, _LOOSE_SHARE)
+        ]
+        return min(enough, key=lambda one: (one.capacity, one.tolerance, one.code), default=vessel)
 
 
 def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
@@ -297,10 +311,12 @@ def _room(instruments: Sequence[Instrument]) -> Measuring:
     return known
 
 
-def _graduations(instrument: Instrument, capacity: int, tolerance_pct: Decimal) -> Iterable[int]:
+def _graduations(
+    instrument: Instrument, capacity: int, tolerance_pct: Decimal, share: int = _VESSEL_SHARE
+) -> Iterable[int]:
     if tolerance_pct <= 0:
         return ()
-    least = ceil(instrument.tolerance * BASE_PER_UNIT * 100 * _VESSEL_SHARE / tolerance_pct)
+    least = ceil(instrument.tolerance * BASE_PER_UNIT * 100 * share / tolerance_pct)
     if instrument.kind is InstrumentKind.FLASK:
         return (capacity,) if least <= capacity else ()
     step = _round_step(base_of(instrument.resolution) or capacity, capacity)

@@ -162,7 +162,7 @@ def _handled(
         drying = MethodStep(
             StepKind.DRY, item=portion.item, temperature_c=substance.dry_c, minutes=substance.dry_minutes
         )
-        before.insert(0, drying)
+        script, at = [drying, *script], at + 1  # it takes an hour or more: nothing warm waits for it
     fumes = next((step for step in held if step.kind is StepKind.FUME_FROM), None)
     if fumes is None or any(step.kind is StepKind.FUME_FROM for step in script):
         return [*script[:at], *before, *script[at:]]

@@ -15,7 +15,7 @@ from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.plan.screen import placed, show_finding, show_steps, why_ordered
+from prep.reports.plan.screen import placed, served, show_finding, show_steps, why_ordered
 from prep.safety.cautions import DEFERRAL
 
 _LINE = 7
@@ -73,14 +73,17 @@ class _DayScreen:
         if not self.found.batches:
             return
         head("MAKE")
-        users = self.plan.bookings()
+        found, users = self.found, self.plan.bookings()
         for batch in self.found.batches:
             self.line(LineKind.MAKE, batch.id, f"{made(batch, self.names)} in {batch.vessel}", bold=True)
-            stand = [take.ref if take.kind is LinkKind.BOTTLE else placed(take.source) for take in batch.takes]
+            stand = [
+                take.ref if take.kind is LinkKind.BOTTLE else placed(take.source, found.made_on, found.on)
+                for take in batch.takes
+            ]
             keep = keeping_of(self.snapshot.solutions[batch.solution])
-            for_ = dict.fromkeys(users.get(share.ref, share.ref) for share in batch.serves)
             terminal.say(
-                f"from {', '.join(dict.fromkeys(stand))}; for {', '.join(for_)} from {short_day(batch.first_use)}; "
+                f"from {', '.join(dict.fromkeys(stand))}; for {served(batch.serves, self.names, users)} "
+                f"from {short_day(batch.first_use)}; "
                 f"use by {short_date(batch.use_by)}{_hazard(batch)}{_size(batch)}. {keep}".rstrip(),
                 indent=_LINE,
             )
@@ -129,8 +132,10 @@ class _DayScreen:
             head("ORDER")
             for line in self.found.orders:
                 self.line(LineKind.ORDER, line.id, order_said(line, self.names))
-        if self.found.discards:
+        if self.found.discards or self.found.destroys:
             head("DISCARD")
+            for batch in self.found.destroys:
+                self.line(LineKind.DISCARD, batch.id, self.texts.destroy(batch))
             for bottle in self.found.discards:
                 self.line(LineKind.DISCARD, bottle.code, self.texts.discard(bottle))
 

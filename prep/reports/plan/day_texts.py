@@ -8,7 +8,7 @@ from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.planning.by_day import Day, DueDelivery
 from prep.planning.draws import LinkKind, Source
-from prep.planning.model import Booking, Bottle, Demo, Requirement, Snapshot
+from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
@@ -92,7 +92,7 @@ class DayTexts:
     def where(self, source: Source) -> str:
         """A bottle by its code and place, and anything else as it is called."""
         place = self.places.get(source.ref) if source.kind is LinkKind.BOTTLE else None
-        return f"{source.ref}, {place}" if place else placed(source)
+        return f"{source.ref}, {place}" if place else placed(source, self.found.made_on, self.found.on)
 
     def back(self, booking: Booking) -> str:
         """The bottles that come back, and where to; and what is left, by how it is disposed of."""
@@ -116,6 +116,10 @@ class DayTexts:
         if one.bookings:
             said += f"; {', '.join(one.bookings)} wait{'s' if len(one.bookings) == 1 else ''} for it"
         return said
+
+    def destroy(self, batch: Batch) -> str:
+        """What must not be kept, and when it goes."""
+        return f"what is left of {self.names.of(batch.solution)}: destroy it as soon as its period is over"
 
     def discard(self, bottle: Bottle) -> str:
         """Which bottle, where it stands, and why."""

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step, gives
 from prep.findings import Finding
-from prep.planning.draws import Source
+from prep.planning.draws import Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import sensibly
@@ -31,9 +32,20 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     terminal.say(DEFERRAL)
 
 
-def placed(source: Source) -> str:
-    """Where something is drawn from, in words: `bottle K6G7`, `batch hcl-2@2027-01-18`, `what is to be ordered`."""
-    return "what is to be ordered" if source.to_place else f"{source.kind} {source.ref}"
+def placed(source: Source, made_on: Mapping[str, date], today: date | None = None) -> str:
+    """Where something is drawn from, in words: `bottle K6G7`, `what is made on Mon 18 Jan`, `what is to be ordered`."""
+    if source.to_place:
+        return "what is to be ordered"
+    if source.ref in made_on:
+        on = made_on[source.ref]
+        return "what is made today" if on == today else f"what is made on {short_day(on)}"
+    return f"{source.kind} {source.ref}"
+
+
+def served(serves: Iterable[Share], names: Names, bookings: Mapping[str, str]) -> str:
+    """Whom a batch serves: bookings by their codes, other makes by their solutions, each once."""
+    said = (bookings.get(s.ref) or (names.of(s.source.item) if s.source.item else s.ref) for s in serves)
+    return ", ".join(dict.fromkeys(said))
 
 
 def show_findings(findings: Iterable[Finding]) -> None:
@@ -91,7 +103,9 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
             terminal.say(f"Hazards: {batch.hazards.says}", indent=6)
         for caution in batch.other_cautions:
             terminal.say(f"! {caution}", indent=6, hang=2)
-    for_ = ", ".join(f"{bookings.get(s.ref, s.ref)} {names.amount(batch.solution, s.amount, 3)}" for s in batch.serves)
+    for_ = ", ".join(
+        f"{served((s,), names, bookings)} {names.amount(batch.solution, s.amount, 3)}" for s in batch.serves
+    )
     terminal.say(f"For: {for_}", indent=6, hang=5)
     if batch.left_over:
         terminal.say(f"Left over: {names.amount(batch.solution, batch.left_over, 2)}", indent=6)
@@ -123,7 +137,7 @@ def _made_strength(batch: Batch) -> str:
 
 def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
     bookings = {b.code: b for b in snapshot.bookings}
-    seen = ""
+    made_on, seen = plan.made_on(), ""
     for need in plan.requirements:
         booking = bookings[need.booking]
         if not seen:
@@ -138,7 +152,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
                 indent=2,
                 hang=5,
             )
-        sources = [placed(s.source) for s in need.served]
+        sources = [placed(s.source, made_on) for s in need.served]
         if need.short:
             sources.append(f"SHORT {names.amount(need.item, need.short)}")
         amount = sensibly(need.amount, names.measure(need.item))

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import to_tick
+from prep.dates import short_words
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind
 from prep.planning.draws import LinkKind, Share, Source
@@ -98,6 +99,7 @@ class _Sheets:
         self.controls = BenchControls(snapshot.catalogue)
         self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
+        self.made_on = plan.made_on()
         bookings = {b.code: b for b in snapshot.bookings}
         self.users = {need: bookings[code] for need, code in plan.bookings().items() if code in bookings}
 
@@ -122,7 +124,10 @@ class _Sheets:
             arrivals=tuple(
                 LineRow(view.delivery(one), number[LineKind.ARRIVED, one.order.code]) for one in found.deliveries
             ),
-            discards=tuple(LineRow(view.discard(b), number[LineKind.DISCARD, b.code]) for b in found.discards),
+            discards=(
+                *(LineRow(view.destroy(b), number[LineKind.DISCARD, b.id]) for b in found.destroys),
+                *(LineRow(view.discard(b), number[LineKind.DISCARD, b.code]) for b in found.discards),
+            ),
         )
 
     def _numbered(self, make: MakeRow, number: str) -> MakeRow:
@@ -163,7 +168,7 @@ class _Sheets:
             hazards=hazards.statements if hazards else "",
             h=_codes(hazards) if hazards else "",
             takes=tuple(
-                TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source))
+                TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source, batch.make_on))
                 for t in batch.takes
             ),
             notes=(),
@@ -173,7 +178,10 @@ class _Sheets:
             log=logging_line(batch, self.names),
         )
 
-    def _from(self, source: Source) -> str:
+    def _from(self, source: Source, today: date) -> str:
+        if source.ref in self.made_on:
+            on = self.made_on[source.ref]
+            return "made today" if on == today else f"made on {short_words(on)}"
         place = self.places.get(source.ref, "") if source.kind is LinkKind.BOTTLE else ""
         return f"{source.kind} {source.ref}" + (f", {place}" if place else "")
 
@@ -182,11 +190,11 @@ class _Sheets:
         out: list[str] = []
         for share in serves:
             booking = self.users.get(share.ref)
-            said = booking.code if booking else share.ref
+            said = booking.code if booking else self.names.of(share.source.item) if share.source.item else share.ref
             if booking and not out:
                 said += f" on {short_day(booking.on)} {period_text(booking.period)}".rstrip()
             out.append(said)
-        return ", ".join(out)
+        return ", ".join(dict.fromkeys(out))
 
     def _order(self, line: OrderLine) -> PrintedOrder:
         return PrintedOrder(

@@ -13,6 +13,8 @@ from prep.planning.by_day import Day, LineKind
 from prep.planning.model import Batch, OrderLine, Snapshot
 from prep.services.input.act import Act
 from prep.services.inventory import session
+from prep.services.stock import listing
+from prep.services.stock.places import holds
 from prep.store.day import lines as day_lines
 from prep.store.day.lines import StoredLine
 
@@ -72,6 +74,18 @@ def mark(db: Path | None, on: date, number: int, job: int) -> None:
         day_lines.logged(connection, on, number, job)
 
 
+def to_discard(db: Path | None, line: StoredLine) -> list[str]:
+    """The bottles that a line discards: one, or all of what must not be kept. Raises Refused where none is there."""
+    if "bottle" in line.request:
+        return [str(line.request["bottle"])]
+    with session.reading(db) as connection:
+        held = listing.held_of(connection, line.request["solution"])
+    codes = [one.code for one in held if holds(one)]
+    if not codes:
+        raise Refused(f"Line {line.number} ({line.says}): nothing of it is left on the books.")
+    return codes
+
+
 def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
     """The job that has just changed a bottle or an order; an order newly placed has one that says so."""
     from prep.store import ledger
@@ -98,6 +112,10 @@ def _stored(day: Day, snapshot: Snapshot) -> "list[StoredLine]":
         elif one.kind is LineKind.ARRIVED:
             order = next(found.order for found in day.deliveries if found.order.code == one.ref)
             says, request = f"arrived: order {order.code}, {snapshot.catalogue.name(order.item)}", {"order": order.code}
+        elif one.ref in batches:
+            batch = batches[one.ref]
+            says = f"destroy what is left of {snapshot.catalogue.name(batch.solution)}"
+            request = {"solution": batch.solution}
         else:
             bottle = next(found for found in day.discards if found.code == one.ref)
             says = f"discard {bottle.code}, {snapshot.catalogue.name(bottle.item)}, out of date on {bottle.use_by}"

@@ -12,7 +12,7 @@ from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
-from prep.dates import day_of_cell
+from prep.dates import DayOrder, day_of_cell, use_by_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
 from prep.services.catalogue.names import find_item, item_with_cas
@@ -24,6 +24,7 @@ from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import beside_in
+from prep.services.school.usual import DAY_ORDER
 from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import holds, only, place_named
@@ -178,7 +179,10 @@ class _BottleReader:
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place = once(lambda said: place_named(self._places, said))
         self._strength = cache(lambda code, text: strength_text(on_label(catalogue.item(code), text, catalogue)))
-        self._day = once(lambda text: day_of_cell(text).isoformat())
+        said = queries.settings(connection).get(DAY_ORDER)
+        order = DayOrder(said) if said in set(DayOrder) else None
+        self._day = once(lambda text: day_of_cell(text, order).isoformat())
+        self._use_by = once(lambda text: use_by_of_cell(text, order).isoformat())
         self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
 
     def bottles(self, table: Table, more: More) -> tuple[list[tuple[int, Bottle]], list[Fate]]:
@@ -218,7 +222,7 @@ class _BottleReader:
             "location": place,
             "received": row.read("received", self._day),
             "opened": row.read("opened", self._day),
-            "use_by": row.read("use_by", self._day),
+            "use_by": row.read("use_by", self._use_by),
             "lot": lot,
             "strength": strength,
             "tare": row.read("tare", self._tare),

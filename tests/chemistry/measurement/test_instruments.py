@@ -290,6 +290,8 @@ def _read(instrument: Instrument, base: int, measure: Measure, tolerance: float)
         (983, "5", "cylinder-1000", 1000),
         (520, "5", "cylinder-1000", 600),
         (250, "5", "cylinder-250", 250),
+        (50, "5", "cylinder-50", 50),  # 1 mL is 2 %: no volumetric flask for a glucose solution
+        (50, "2", "flask-50", 50),
         (90, "0.3", "flask-100-a", 100),
         (2000, "5", "cylinder-2000", 2000),
         (2000, "2", "flask-2000", 2000),
@@ -320,7 +322,8 @@ def test_a_size_is_a_mark_or_a_graduation_and_within_a_third_of_the_tolerance(ba
         return
     assert found.base == min(larger)
     vessel, made = found.vessel, Decimal(found.base) / ML
-    assert vessel.tolerance * 300 <= Decimal(pct) * made
+    loose = Decimal(pct) >= 5 and vessel.kind is InstrumentKind.CYLINDER  # a half, before a flask is asked for
+    assert vessel.tolerance * (200 if loose else 300) <= Decimal(pct) * made
     assert made <= vessel.capacity
     if vessel.kind is InstrumentKind.FLASK:
         assert made == vessel.capacity

@@ -251,3 +251,13 @@ def test_a_mass_is_never_asked_for_in_millilitres() -> None:
             for portion in work.portions:
                 if portion.found is not None and BENCH.measure_of(portion.item) is Measure.MASS:
                     assert portion.found.reading.instrument.kind is InstrumentKind.BALANCE
+
+
+def test_what_is_dried_for_hours_is_dried_before_anything_else_is_begun() -> None:
+    for code in CODES:
+        for _, _, sheet, _ in sheets(code):
+            kinds = [step.kind for step in sheet.steps]
+            dried = [at for at, kind in enumerate(kinds) if kind is StepKind.DRY]
+            assert dried == list(range(len(dried))), (code, kinds)
+    carbonate = CATALOGUE.solutions["sodium-carbonate-0.1"]  # its water is warm, its salt an hour at 270 degC
+    assert any(sheet.steps[0].kind is StepKind.DRY for _, _, sheet, _ in sheets(carbonate.code))
