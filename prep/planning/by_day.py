@@ -127,7 +127,7 @@ class Days:
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
         self.plan, self.snapshot = plan, snapshot
-        self._made_on = plan.made_on()
+        self._made_on = made_on(plan)
         self._batches = _by((batch.make_on, batch) for batch in plan.batches)
         self._orders = _by((max(line.order_by, plan.today), line) for line in plan.orders)
         self._needs = _by((need.booking, need) for need in plan.requirements)
@@ -192,6 +192,11 @@ class Days:
         last = max(self.plan.horizon.end, self.plan.today)
         days = {*self._batches, *self._orders, *self._bookings, *(order.due for order in self.snapshot.orders)}
         return sorted(day for day in days if self.plan.today <= day <= last)
+
+
+def made_on(plan: Plan) -> dict[str, date]:
+    """The day on which each batch of the plan is made, by its id."""
+    return {batch.id: batch.make_on for batch in plan.batches}
 
 
 def _by(pairs: Iterable[tuple[_K, _V]]) -> dict[_K, list[_V]]:

@@ -395,7 +395,3 @@ class Plan:
     def bookings(self) -> dict[str, str]:
         """The booking of each requirement, by the requirement's id."""
         return {need.id: need.booking for need in self.requirements}
-
-    def made_on(self) -> dict[str, date]:
-        """The day on which each batch is made, by its id."""
-        return {batch.id: batch.make_on for batch in self.batches}

@@ -7,6 +7,7 @@ from datetime import date
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step, gives
 from prep.findings import Finding
+from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
@@ -32,12 +33,12 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     terminal.say(DEFERRAL)
 
 
-def placed(source: Source, made_on: Mapping[str, date], today: date | None = None) -> str:
+def placed(source: Source, days: Mapping[str, date], today: date | None = None) -> str:
     """Where something is drawn from, in words: `bottle K6G7`, `what is made on Mon 18 Jan`, `what is to be ordered`."""
     if source.to_place:
         return "what is to be ordered"
-    if source.ref in made_on:
-        on = made_on[source.ref]
+    if source.ref in days:
+        on = days[source.ref]
         return "what is made today" if on == today else f"what is made on {short_day(on)}"
     return f"{source.kind} {source.ref}"
 
@@ -137,7 +138,7 @@ def _made_strength(batch: Batch) -> str:
 
 def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
     bookings = {b.code: b for b in snapshot.bookings}
-    made_on, seen = plan.made_on(), ""
+    days, seen = made_on(plan), ""
     for need in plan.requirements:
         booking = bookings[need.booking]
         if not seen:
@@ -152,7 +153,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
                 indent=2,
                 hang=5,
             )
-        sources = [placed(s.source, made_on) for s in need.served]
+        sources = [placed(s.source, days) for s in need.served]
         if need.short:
             sources.append(f"SHORT {names.amount(need.item, need.short)}")
         amount = sensibly(need.amount, names.measure(need.item))

@@ -9,7 +9,7 @@ from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import to_tick
 from prep.dates import short_words
 from prep.findings import Finding
-from prep.planning.by_day import Day, Days, LineKind
+from prep.planning.by_day import Day, Days, LineKind, made_on
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
@@ -99,7 +99,7 @@ class _Sheets:
         self.controls = BenchControls(snapshot.catalogue)
         self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
-        self.made_on = plan.made_on()
+        self.made_on = made_on(plan)
         bookings = {b.code: b for b in snapshot.bookings}
         self.users = {need: bookings[code] for need, code in plan.bookings().items() if code in bookings}
 
