@@ -2,14 +2,17 @@
 
 import re
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
+import pypdfium2
 import pytest
 
 from prep.planning.by_day import Days, LineKind
 from prep.planning.draws import LinkKind
 from prep.planning.plan import make_plan
+from prep.reports.plan.day_sheet import day_sheet
 from prep.reports.plan.sheet_rows import day_rows
+from prep.services.plan import day_lines
 from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
 
@@ -71,3 +74,12 @@ def test_a_batch_of_the_plan_is_named_by_its_day_and_its_users_by_their_names(dr
     assert not re.search(r"@20\d\d", said)
     rows = day_rows(plan, drawn.snapshot, Days(plan, drawn.snapshot).busy())
     assert not re.search(r"@20\d\d", " ".join(make.for_ for row in rows for make in row.makes))
+
+
+def test_a_full_day_of_ten_makes_and_four_bookings_is_one_page_of_paper(drawn: DrawnPlan) -> None:
+    on = date(2027, 1, 12)
+    days = Days(drawn.plan, drawn.snapshot)
+    found = days.of(on)
+    assert (len(found.batches), len(found.bookings)) == (10, 4)
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [on], day_lines.of_sample(found).numbers)
+    assert len(pypdfium2.PdfDocument(day_sheet(row, "Wendlemoor School"))) == 1

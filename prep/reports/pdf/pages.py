@@ -18,6 +18,8 @@ class Paper:
 
     def __init__(self, split: int = _SPLIT) -> None:
         self.lost: set[str] = set()
+        self.leading = 1.25
+        """Between lines, in heights of their letters."""
         self.split = split
 
     def text(self, text: str, size: float = 9, *, bold: bool = False, right: bool = False) -> Any:
@@ -31,7 +33,7 @@ class Paper:
             "plain",
             fontName=fonts.BOLD if bold else fonts.REGULAR,
             fontSize=size,
-            leading=size * 1.25,
+            leading=size * self.leading,
             alignment=TA_RIGHT if right else TA_LEFT,
             splitLongWords=1,
         )
@@ -172,7 +174,7 @@ def _set(file: BytesIO, title: str, parts: list[Any], footer: str, total: int) -
         pagesize=A4,
         leftMargin=14 * MM - 6,
         rightMargin=14 * MM - 6,
-        topMargin=12 * MM,
+        topMargin=10 * MM,
         bottomMargin=15 * MM,
         title=title,
         creator="prep",

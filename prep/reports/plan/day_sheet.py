@@ -14,6 +14,7 @@ _NUMBER = 5 * MM
 _TICK = 3.4 * MM
 _SMALL, _TINY, _BOX = 6.5, 6.2, 6.0
 """A working day is to stand on one page, in two columns."""
+_LEADING = 1.15
 _COLUMN = (WIDTH - GUTTER) / 2
 _TALLEST = 620.0
 """Points; what is taller stands by itself and goes on over the page."""
@@ -92,6 +93,7 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     """One day: the work first, what is wrong last, all of it down one column and then the other."""
+    paper.leading = _LEADING
     gathered, cautions = _gathered(day.makes)
     makes = [_make(paper, make, number) for number, make in enumerate(gathered, 1)]
     makes += [[paper.text(f"Caution: {said}", _TINY, bold=True), gap(1)] for said in cautions]
@@ -124,8 +126,9 @@ def _headed(paper: Paper, title: str, blocks: Sequence[list[Any]]) -> list[list[
 
 
 def _lines(paper: Paper, rows: Sequence[LineRow]) -> list[list[Any]]:
-    """Lines to tick, each with its number."""
-    widths = [_NUMBER, _TICK, _COLUMN - _NUMBER - _TICK]
+    """Lines to tick, each with its number where they have any."""
+    number = _NUMBER if any(row.number for row in rows) else 1.0
+    widths = [number, _TICK, _COLUMN - number - _TICK]
     return [
         [
             paper.table(
@@ -158,20 +161,20 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
         paper.text(what, 8, bold=True),
         paper.text(_whole(make.amount), 8.5, bold=True, right=True),
     ]
-    amount = 17 * MM
+    amount = 14 * MM
     widths = [_NUMBER, _TICK + 3, _COLUMN - _NUMBER - _TICK - 3 - amount, amount]
     parts = [paper.table([head], widths, pad=1)]
-    facts = {
-        "in": make.vessel,
-        "batch": "" if make.number else make.batch,
-        "about": make.minutes,
-        "use by": make.use_by,
-        "keep": make.keeping,
-        "for": make.for_,
-        "": make.size,
-        "log it:": "" if make.number else make.log,
-    }
-    said = "; ".join(f"{word} {fact}".lstrip() for word, fact in facts.items() if fact)
+    facts = (
+        ("in", make.vessel),
+        ("batch", "" if make.number else make.batch),
+        ("", make.minutes),
+        ("use by", make.use_by),
+        ("keep", make.keeping),
+        ("for", make.for_),
+        ("", make.size),
+        ("log it:", "" if make.number else make.log),
+    )
+    said = "; ".join(f"{word} {fact}".lstrip() for word, fact in facts if fact)
     if said:
         parts.append(paper.table([[paper.text(said[0].upper() + said[1:], _TINY)]], [_COLUMN], grid=False, pad=0.4))
     parts += _cautions(paper, make)
@@ -182,7 +185,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     if rows:
         parts.append(paper.table(rows, [_TICK, _COLUMN - _TICK], grid=False, pad=0.4))
     blanks = [[paper.text(f"{blank}:", 6) for blank in ("Made by", "Really made", "Bottle code", "Found strength")]]
-    parts += [paper.table(blanks, [_COLUMN / 4] * 4, pad=0.8, height=3.8 * MM), gap(2.5)]
+    parts += [paper.table(blanks, [_COLUMN / 4] * 4, pad=0.8, height=3.6 * MM), gap(1.5)]
     return parts
 
 
@@ -251,4 +254,4 @@ def _booking(paper: Paper, booking: PrintedBooking) -> list[Any]:
         parts.append(_takes(paper, booking.gets, _COLUMN))
     if booking.cautions:
         parts.append(paper.text(" ".join(["Caution:", *booking.cautions]), _TINY, bold=True))
-    return [*parts, gap(3)]
+    return [*parts, gap(1.5)]

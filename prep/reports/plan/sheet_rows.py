@@ -13,7 +13,7 @@ from prep.planning.by_day import Day, Days, LineKind, made_on
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
-from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
+from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
@@ -159,7 +159,7 @@ class _Sheets:
             amount=self.names.amount(batch.solution, batch.amount),
             batch=batch.id,
             vessel=batch.vessel,
-            use_by=day(batch.use_by),
+            use_by=short_date(batch.use_by),
             minutes=f"{batch.minutes} min",
             for_=self._users(batch.serves),
             keeping=", ".join(solution.keeping),
