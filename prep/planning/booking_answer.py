@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 
@@ -11,7 +11,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.model import Batch, Booking, Bottle, OrderLine, Plan, Requirement, Snapshot
 
 ASK_FIRST = "ask-first"
 """The finding of a booking that somebody must allow, and nobody has."""
@@ -136,10 +136,21 @@ class Answers:
         """Minutes of making that the plan puts on a day."""
         return self._minutes.get(day, 0)
 
+    def left(self) -> tuple[Bottle, ...]:
+        """The bottles with what nobody takes of them up to the plan's end."""
+        ends = {line.code: line.end for line in self._plan.bottles}
+        return tuple(
+            replace(bottle, amount=max(ends.get(bottle.code, bottle.amount), 0)) for bottle in self._snapshot.bottles
+        )
+
     def too_full(self) -> set[date]:
         """Days with more minutes of making than the calendar gives them."""
         limit = self._snapshot.calendar.minutes
         return {day for day, minutes in self._minutes.items() if minutes > limit(day)}
+
+    def crowded(self) -> frozenset[str]:
+        """The solutions that are made on a day too full, so that whatever rests on them waits for its minutes."""
+        return frozenset(batch.solution for batch in self._plan.batches if batch.make_on in self._too_full)
 
     def of(self, booking: Booking) -> BookingAnswer:
         """The answer of a booking."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from prep.chemistry.catalogue import WATER
 from prep.errors import PrepError
 from prep.planning.booking_answer import Answers, BookingAnswer
-from prep.planning.model import Booking
+from prep.planning.model import Booking, Bottle, OpenOrder, Snapshot
 from prep.planning.workdays import Workdays
 from prep.services.bookings.answers import BookedSchool
 
@@ -32,9 +32,10 @@ def showable(db: Path | None, on: date, today: date) -> list[str]:
 class _Tries:
     """Every demo tried on one day: all together for what they take, then each beside the minutes that are left.
 
-    What is held serves most of them side by side. One that comes off short beside the others is tried again beside
-    fewer, until nothing more is found; those that another's booking, or a rival for the same bottle, stands against
-    are tried by halves.
+    What no booking takes serves most of them, which then harm nobody, and what is held in all is too little for some:
+    both are small plans without the bookings. Those between are tried beside the bookings. One that comes off short
+    beside the others is tried again beside fewer, until nothing more is found; those that another's booking, or a
+    rival for the same bottle, stands against are tried by halves.
     """
 
     school: BookedSchool
@@ -45,10 +46,12 @@ class _Tries:
     _held: frozenset[str] = field(init=False)
     _known: dict[str, bool] = field(init=False, default_factory=dict)
     _made_of: dict[str, frozenset[str]] = field(init=False, default_factory=dict)
+    _crowded: frozenset[str] = field(init=False)
 
     def __post_init__(self) -> None:
         self._end = self.school.end([self.on])
         self._before = self.school.answers(self.school.snapshot, self._end)
+        self._crowded = self._before.crowded()
         snapshot = self.school.snapshot
         on_its_way = {order.item for order in snapshot.orders if order.due <= self.on}
         self._held = frozenset({bottle.item for bottle in snapshot.bottles if bottle.amount} | on_its_way)
@@ -62,6 +65,12 @@ class _Tries:
         """The codes, in the order of the catalogue."""
         order, yes = list(self.school.snapshot.demos), set[str]()
         left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
+        spared = self._without_others(left, self._before.left(), ())
+        yes |= {code for code, one in spared.items() if self._room_for(one)}
+        snapshot = self.school.snapshot
+        others = {code: one for code, one in left.items() if code not in spared}
+        at_most = self._without_others(others, snapshot.bottles, snapshot.orders)
+        left = {code: one for code, one in others.items() if code in at_most}
         alone: dict[str, Booking] = {}
         while left:
             answers = self._answers(left.values())
@@ -69,7 +78,9 @@ class _Tries:
             served = {code for code, one in given.items() if one.can_be_shown is not False}
             harmed = self._harmed(answers)
             served_in_time = {code for code in served if self._room_for(given[code])}
-            doubtful = {code for code in served_in_time if harmed and self._takes_any(given[code], harmed)}
+            doubtful = {
+                code for code in served_in_time - spared.keys() if harmed and self._takes_any(given[code], harmed)
+            }
             yes |= served_in_time - doubtful
             alone |= {code: left[code] for code in doubtful}
             left = {code: one for code, one in left.items() if code not in served}
@@ -111,18 +122,41 @@ class _Tries:
         others += [s.code for s in snapshot.solutions.values() if s.solute == solute and s.code in self._held]
         return any(map(self._there, (*made.made_from, *others)))
 
-    def _answers(self, some: Iterable[Booking]) -> Answers:
-        snapshot = self.school.snapshot
+    def _without_others(
+        self, some: Mapping[str, Booking], bottles: tuple[Bottle, ...], orders: tuple[OpenOrder, ...]
+    ) -> dict[str, BookingAnswer]:
+        """The answers of those that these bottles and orders serve, each by itself, if nothing else were booked."""
+        bare = replace(self.school.snapshot, bookings=(), bottles=bottles, orders=orders)
+        found: dict[str, BookingAnswer] = {}
+
+        def served(these: Mapping[str, Booking]) -> dict[str, BookingAnswer]:
+            answers = self._answers(these.values(), bare, self.on)
+            given = {code: answers.of(one) for code, one in these.items()}
+            return {code: one for code, one in given.items() if one.can_be_shown is not False}
+
+        left = dict(some)
+        while left and (more := served(left)):  # side by side while that finds any
+            found |= more
+            left = {code: one for code, one in left.items() if code not in more}
+        for code, one in left.items():
+            found |= served({code: one})
+        return found
+
+    def _answers(self, some: Iterable[Booking], snapshot: Snapshot | None = None, end: date | None = None) -> Answers:
+        snapshot = snapshot or self.school.snapshot
         none = {day: 0 for day, limit in snapshot.calendar.minutes_on.items() if not limit}
         endless = replace(snapshot.calendar, minutes_per_day=_NO_LIMIT, minutes_on=none)
         booked = replace(snapshot, bookings=(*snapshot.bookings, *some), calendar=endless)
-        return self.school.answers(booked, self._end)
+        return self.school.answers(booked, end or self._end)
 
     def _room_for(self, answer: BookingAnswer) -> bool:
         """Whether what it needs made fits into the minutes that the others leave, on its day or one before.
 
-        No make of another booking is moved for it, and none is made so early that it has gone off by then.
+        No make of another booking is moved for it, and none is made so early that it has gone off by then. What is made
+        together with others' on a day that is too full already waits for its minutes with them.
         """
+        if any(make.solution in self._crowded for make in answer.makes):
+            return False
         snapshot, added = self.school.snapshot, Counter[date]()
         for make in reversed(answer.makes):
             solution = snapshot.solutions.get(make.solution)
