@@ -43,7 +43,7 @@ def _said(name: str, ours: float, floor: float, limit: float) -> bool:
 
 
 def term() -> bool:
-    """A term of 400 bookings imported and answered in at most three plans; a day's demonstrations in at most two and a half.
+    """A term of 400 bookings imported and answered in at most three plans; a day's demonstrations in two and a half.
 
     Each is measured in a process of its own, as a person starts it.
     """

@@ -78,7 +78,7 @@ def test_the_minutes_of_the_day_count() -> None:
 
 def test_what_is_made_on_a_day_too_full_is_promised_to_nobody_else() -> None:
     """Two makes are wanted by today, which has time for one; a third show of the first would wait with it."""
-    school = _school(Calendar(minutes_per_day=25))
+    school = _school(Calendar(minutes_per_day=16))
     full = Demo("full", "full", (Need("nacl-0.1", 50 * ML), Need("nacl-1pct", 50 * ML)), Decimal(0))
     first = Booking("B2", date(2027, 1, 12), "P1", "S1", "", "full", 1)
     demos, bookings = {**school.snapshot.demos, "full": full}, (*school.snapshot.bookings, first)
@@ -86,7 +86,7 @@ def test_what_is_made_on_a_day_too_full_is_promised_to_nobody_else() -> None:
     school.bookings["B2"] = first
     assert "made" not in _found(school)
     assert "rival-a" in _found(school)
-    assert "made" in _found(_school(Calendar(minutes_per_day=25)))
+    assert "made" in _found(_school(Calendar(minutes_per_day=16)))
 
 
 def test_what_is_held_is_worked_out_once_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
