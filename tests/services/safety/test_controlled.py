@@ -1,6 +1,7 @@
 """The list of controlled substances: whose act names what, in a bottle, in a solution, in an order, in a count.
 
-From memory: Regulation (EU) 2019/1148, Annexes I and II; Regulation (EC) No 273/2004, Annex I.
+Regulation (EU) 2019/1148, Annexes I and II; Poisons Act 1972, Schedule 1A, as amended by S.I. 2023/63, regulation 8; from
+memory: Regulation (EC) No 273/2004, Annex I.
 """
 
 from datetime import date
@@ -21,6 +22,7 @@ from tests.days import act
 
 ACT = act("Ada", date(2027, 1, 11))
 EXPLOSIVES_1, EXPLOSIVES_2 = "Regulation (EU) 2019/1148, Annex I", "Regulation (EU) 2019/1148, Annex II"
+PARTS = [f"Poisons Act 1972 (United Kingdom), Schedule 1A, Part {part}" for part in range(1, 5)]
 DRUGS = "Regulation (EC) No 273/2004, Annex I"
 
 
@@ -55,6 +57,15 @@ def acts(item: str) -> set[str]:
         ("red-phosphorus", DRUGS, True),
         ("ethanoic-anhydride", DRUGS, True),
         ("sodium-chloride", DRUGS, False),
+        ("hydrochloric-acid", PARTS[0], True),  # 10 %, since 1 October 2023
+        ("hydrochloric-acid", PARTS[3], False),
+        ("hcl-2", PARTS[0], False),  # 7 %
+        ("phosphoric-acid", PARTS[0], True),  # 30 %
+        ("nitric-acid", PARTS[0], True),
+        ("barium-chloride-2-water", PARTS[1], True),
+        ("sodium-sulfide-9-water", PARTS[1], True),
+        ("sulfur", PARTS[2], True),
+        ("ammonia-880", PARTS[3], True),
     ],
 )
 def test_what_an_act_names(item: str, act_: str, named: bool) -> None:
@@ -65,7 +76,8 @@ def test_every_line_names_its_act_and_source() -> None:
     assert len(starting_set()) > 40
     for one in starting_set():
         assert one.kind
-        assert one.source.startswith("from memory: ")
+        said = (one.act.split(",")[0], "Control of Explosives Precursors", "Home Office, Supplying explosives precursors")
+        assert one.source.removeprefix("from memory: ").startswith(said), one
         assert any(ch.isdigit() for ch in one.act)
 
 
