@@ -92,6 +92,33 @@ def test_what_is_made_is_on_file_by_number_solute_and_strength(use: str) -> None
     assert len(missing) <= (1 - ASKED[use]) * len(rows), missing
 
 
+def _held(demo: str) -> set[str]:
+    """What a demonstration sets out, down to what its solutions are made from, as the solutes they are."""
+    items = [need.item for need in on_file().demos[demo].needs]
+    held: set[str] = set()
+    while items:
+        item = items.pop()
+        if (made := on_file().solutions.get(item)) is not None:
+            held |= {made.solute} - {""}
+            items += [line.item for line in made.recipe]
+        elif (substance := on_file().substances.get(item)) is not None:
+            held.add(key_of(substance))
+    return held
+
+
+def _not_set_out(row: dict[str, str]) -> list[str]:
+    """The substances of a demonstration's row, by number, that none of the demonstrations of its codes sets out."""
+    held = set().union(*(_held(code) for code in filter(None, row["codes"].split(";"))))
+    return [cas for cas in filter(None, row["cas"].split(";")) if not _solutes(cas) & held]
+
+
+def test_a_demonstration_of_the_list_sets_out_what_it_is_shown_with() -> None:
+    rows = [row for row in ROWS if row["list"] == "demos" and row["codes"]]
+    assert [(row["name"], missing) for row in rows if (missing := _not_set_out(row))] == []
+    assert [row["name"] for row in rows if not row["cas"]] == ["Burning methane bubbles"]  # gas from the tap
+    assert _not_set_out(next(row for row in rows if row["codes"] == "golden-rain") | {"codes": "blue-bottle"})
+
+
 def test_the_codes_of_the_list_are_those_that_were_found() -> None:
     checked = 0
     for row in ROWS:

@@ -12,7 +12,9 @@ import pytest
 
 from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import StrengthKind
+from prep.chemistry.model import Strength, StrengthKind
+from prep.chemistry.strength.solutes import about_substance
+from prep.chemistry.strength.strengths import convert as strength_conversion
 from tests.catalogue_contents import moles, on_file, strengths, taken
 
 
@@ -487,6 +489,125 @@ def test_alginate_sets_through() -> None:
     assert taken("alginate-worms")["calcium-chloride"] * 2 > grams / 198 * 1000
 
 
+CHARGE = 1.0 * 5 * 60 / 96485 * 1000
+"""mmol of electrons that an ampere moves in five minutes (Faraday: 96485 C/mol)."""
+
+
+def test_brine_gives_little_chlorine_and_turns_pink() -> None:
+    """0.5 ppm for a short time (from memory: Commission Directive 2006/15/EC), in a room of 150 m3."""
+    assert 0.01 * taken("brine-electrolysis")["sodium-chloride"] > CHARGE
+    chlorine_ml = CHARGE / 2 * GAS_L
+    assert chlorine_ml / 150 < 0.5  # mL in 1 m3 are ppm
+    assert 14 + log10(CHARGE / 100) > 10  # the half of the cell, 100 mL; phenolphthalein
+
+
+def test_water_parts_into_acid_and_alkali_that_the_indicator_shows() -> None:
+    """A half has 150 mL; sulfate takes most of the acid, pKa 1.99 (from memory: CRC Handbook)."""
+    half = 150.0
+    sulfate = taken("water-electrolysis")["sodium-sulfate"] / 2 / half
+    acid = CHARGE / half
+    assert -log10(acid * 10**-1.99 / sulfate) < 6.0  # bromothymol blue is yellow
+    assert 14 + log10(CHARGE / half) > 7.6  # and blue
+    assert 20 < CHARGE / 2 * GAS_L < 50  # mL of hydrogen, within a voltameter's arm of 50; half as much oxygen
+
+
+def test_a_melt_gives_zinc_to_see_and_lasts() -> None:
+    """2 A for ten minutes; ZnCl2 melts at 290 degC (from memory: CRC Handbook), below a burner's red heat."""
+    moved = 4 * CHARGE / 2
+    assert moved * 65.4 / 1000 > 0.3  # g
+    assert moved < 0.1 * taken("molten-electrolysis")["zinc-chloride"]
+
+
+def test_coloured_ions_creep_a_centimetre_or_two() -> None:
+    """Mobilities at 25 degC 61.3 and 53.6 S cm2/mol over F (from memory: CRC Handbook): 20 V over 5 cm, 15 min."""
+    for conductivity in (61.3, 53.6):
+        way = conductivity / 96485 * 20 / 5 * 15 * 60
+        assert 1.5 < way < 3  # cm, of a slide of 7.6
+    assert {"potassium-permanganate", "cuso4-0.5"} <= {need.item for need in on_file().demos["moving-ions"].needs}
+
+
+def test_what_comes_over_first_burns_and_the_wine_does_not() -> None:
+    """Vapour over ethanol in water at 101.3 kPa (from memory: Perry's Chemical Engineers' Handbook); 57.1 % v/v, proof
+    spirit, is what lights gunpowder; heptane boils at 98 degC, liquid paraffin far above 250.
+    """
+    needs = {need.item: need.per_showing / 10**6 for need in on_file().demos["distillation"].needs}
+    ethanol = moles(on_file().substances["ethanol-96"], needs["ethanol-96"] * 10**6) * 1000
+    share = ethanol / (ethanol + needs["water"] / 18.015 * 1000)
+    vapour = {0.0190: 0.1700, 0.0721: 0.3891, 0.0966: 0.4375}
+    (low, y0), (high, y1) = next(pair for pair in pairwise(vapour.items()) if pair[0][0] <= share <= pair[1][0])
+    over = y0 + (y1 - y0) * (share - low) / (high - low)
+    by_mass = 100 * over * 46.07 / (over * 46.07 + (1 - over) * 18.015)
+    about = about_substance(on_file().substances["ethanol-96"])
+    by_volume = strength_conversion(Strength(Decimal(repr(by_mass)), StrengthKind.PCT_W_W), StrengthKind.PCT_V_V, about)
+    assert by_volume.strength.value > 57.1
+    assert 100 * needs["ethanol-96"] * 0.96 / (needs["ethanol-96"] + needs["water"]) < 25
+
+
+def test_a_tenth_of_the_flour_fills_the_tin_above_its_limit() -> None:
+    """60 g/m3 (from memory: R. K. Eckhoff, Dust Explosions in the Process Industries, maize starch); a tin of 5 L."""
+    flour = next(need for need in on_file().demos["dust-explosion"].needs if need.item == "cornflour")
+    assert flour.per_showing / 10**6 / 10 / 0.005 > 60
+
+
+def test_a_thousandth_of_a_halogenoalkane_clouds_the_silver() -> None:
+    """Ksp 1.8e-10, 5.4e-13, 8.5e-17 (from memory: Harris, Quantitative Chemical Analysis): a third of it a tube."""
+    there = taken("halogenoalkanes")
+    volume = 3.5  # mL: 1 of silver, 2 of alcohol, drops
+    silver = there["silver-nitrate"] / 3 / volume
+    for halide, product in (("chlorobutane", 1.8e-10), ("bromobutane", 5.4e-13), ("iodobutane", 8.5e-17)):
+        freed = there[halide] * 0.001 / volume
+        assert silver * freed > 1000 * product
+        assert there[halide] > there["silver-nitrate"] / 3
+
+
+# mol/L in the mixed beaker: from memory: T. S. Briggs and W. C. Rauscher, J. Chem. Educ. 50 (1973) 496
+OSCILLATING = {
+    "potassium-iodate": 0.067, "hydrogen-peroxide": 1.2, "malonic-acid": 0.050, "manganese-sulfate": 0.0067,
+    "sulfuric-acid": 0.053 / 2,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("solute", OSCILLATING)
+def test_it_oscillates_at_the_strengths_that_were_published(solute: str) -> None:
+    volume = sum(need.per_showing for need in on_file().demos["oscillator"].needs) / 10**6
+    found = next(mmol for key, mmol in taken("oscillator").items() if key.startswith(solute))
+    assert found / volume == pytest.approx(OSCILLATING[solute], rel=0.05)
+
+
+def test_permanganate_is_seen_three_times_thinned_and_not_five_times() -> None:
+    """2400 L/(mol cm) at 525 nm (from memory: Skoog, Fundamentals of Analytical Chemistry); a tube of 1.5 cm.
+
+    An eye sees an absorbance of some 0.02 beside water: common practice, no source.
+    """
+    stock = strengths("kmno4-0.02")["potassium-permanganate"][0]
+    seen = [stock / 10**times * 2400 * 1.5 for times in range(6)]
+    assert seen[3] > 0.02 > seen[5]
+    assert 10 + 5 * 90 <= 10 + 500  # five flasks of 100 mL from 10 mL each
+
+
+def test_borate_joins_the_chains_at_every_tenth_to_fiftieth_link() -> None:
+    """E. Z. Casassa and others, J. Chem. Educ. 63 (1986) 57 (from memory): one part of borax 4 % to five or ten."""
+    units = 100 * strengths("pva-4")["polyvinyl-alcohol"][1] / 100 / 44.05 * 1000
+    borate = 2 * taken("slime")["borax"]  # of four borons two are ions
+    assert 10 < units / borate < 50
+
+
+def test_five_strengths_of_alcohol_are_mixed_from_what_stands_there() -> None:
+    """20 mL each of 0, 20, 40, 60 and 80 % v/v."""
+    needs = {need.item: need.per_showing / 10**6 for need in on_file().demos["beetroot-membranes"].needs}
+    alcohol = [20 * pct / 96 for pct in (0, 20, 40, 60, 80)]
+    assert needs["ethanol-96"] >= sum(alcohol)
+    assert needs["water"] >= sum(20 - one for one in alcohol)
+
+
+def test_salt_and_ice_come_to_the_lowest_point() -> None:
+    """23.3 % of salt, at -21.1 degC (from memory: CRC Handbook, eutectics): so much that all the ice can be brine."""
+    needs = on_file().demos["salt-ice"].needs
+    salt = next(need.per_showing for need in needs if need.item == "sodium-chloride")
+    ice = next(need.per_showing for need in needs if need.note == "frozen and crushed")
+    assert 23.3 < 100 * salt / (salt + ice) < 30
+
+
 COMPUTED = {demo for demo, *_ in (*TITRATIONS, *WHOLE, *LEFT_OVER)} | {
     "golden-rain", "heat-of-neutralisation", "hydrogen-pop", "chlorine-bleaching", "vinegar-spill", "catalase",
     "hess-copper", "hydroxides", "calcium-water", "hot-ice", "salts-ph", "tenfold-series", "ammonia-fountain",
@@ -494,30 +615,21 @@ COMPUTED = {demo for demo, *_ in (*TITRATIONS, *WHOLE, *LEFT_OVER)} | {
     "benzoic-recrystallised", "burning-alcohols", "chlorate-sweet", "conductivity", "copper-colorimeter",
     "potato-osmosis", "copper-electrolysis", "electroplating", "daniell-cell", "dry-ice-indicators", "halide-tests",
     "indicator-colours", "rainbow-tube", "red-cabbage", "soap-making", "thiocyanate-equilibrium", "whoosh-bottle",
-    "sugar-sulfuric", "magnesium-burning", "cracking", "fertiliser", "alginate-worms",
+    "sugar-sulfuric", "magnesium-burning", "cracking", "fertiliser", "alginate-worms", "brine-electrolysis",
+    "water-electrolysis", "molten-electrolysis", "moving-ions", "distillation", "dust-explosion", "halogenoalkanes",
+    "oscillator", "particles-dilution", "slime", "beetroot-membranes", "salt-ice",
 }  # fmt: skip
 
 NOT_COMPUTED = {
     "amino-acid-spots": "a colour on paper: no amount decides it",
     "antiseptics-agar": "living things",
-    "beetroot-membranes": "living things",
-    "brine-electrolysis": "what is made goes with the current, which the teacher sets and watches",
     "chemical-garden": "growth; the maker's water glass has no formula on file",
-    "distillation": "two boiling points: no amount decides what comes over",
-    "dust-explosion": "how finely it is blown decides, not how much",
     "flame-colours": "a flame",
-    "halogenoalkanes": "three rates side by side",
     "ink-chromatography": "chromatography",
     "leaf-starch-pigments": "living things, and chromatography",
     "methane-bubbles": "gas from the tap, by the handful",
-    "molten-electrolysis": "what is made goes with the current; that it melts is a matter of heat alone",
-    "moving-ions": "colours on paper; the current decides",
-    "oscillator": "rates: no balance of amounts decides that it goes to and fro",
-    "particles-dilution": "how pale a colour an eye still sees",
     "rusting": "colours where iron is stressed: no amount decides it",
-    "slime": "a jelly of long chains: no formula on file",
     "starch-digestion": "an enzyme",
-    "water-electrolysis": "what is made goes with the current: two to one whatever it is",
 }
 """Every other demonstration, and why nothing of it is computed."""
 

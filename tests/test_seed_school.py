@@ -5,6 +5,7 @@ import re
 from collections import Counter, defaultdict
 from datetime import date
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -294,3 +295,34 @@ def test_every_data_set_stands_in_the_page_on_sources() -> None:
     ours = [name for name in files if not (FOLDER / name).exists()]
     assert [name for name in ours if f"{name}`" not in page] == []
     assert len(ours) > 40
+
+
+# Made up, every one; whoever adds a person, a room, a school or a firm makes it up too, and adds it here.
+INVENTED = {
+    "teacher": {
+        "T. Okonjo", "R. Dunmore", "M. Quill", "I. Varga", "S. Brandt", "A. Hollis", "J. Mäkelä", "E. Vantongeren",
+        "L. Abernethy",
+    },
+    "by": {"R. Vane", "K. Ode", "Ada"},
+    "supplier": {"Example Chemicals"},
+    "school": {"Wendlemoor School"},
+    "who": {"the head", "the employer's adviser"},
+    "first": {"R. Vane"},
+}  # fmt: skip
+ROOMS = {"S1", "S2", "S3", "S4", "Lecture", "Biology 1", "Biology 2", "Physics 1"}
+
+
+def test_no_real_name_stands_in_the_sample_or_the_examples() -> None:
+    """People, rooms and firms are those of the list above, wherever the sample, the README or a help names one."""
+    bookings = _read("bookings.csv")
+    assert {row["teacher"] for row in bookings} == INVENTED["teacher"]
+    assert {row["room"] for row in bookings} == ROOMS
+    assert _school().name == "Wendlemoor School (invented)"
+    people = {name for names in INVENTED.values() for name in names}
+    initialled = re.compile(r"\b[A-Z]\. [A-Z]\w+")
+    for path in sorted(FOLDER.iterdir()):
+        assert set(initialled.findall(path.read_text(encoding="utf-8"))) <= people, path.name
+    root = Path(__file__).parents[1]
+    for path in (root / "README.md", *sorted((root / "prep" / "cli").rglob("*.py"))):
+        for option, name in re.findall(r'--(teacher|by|supplier|school|who|first) "([^"]+)"', path.read_text("utf-8")):
+            assert name in people | {"NAME"}, (path.name, option, name)

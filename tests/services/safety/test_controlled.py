@@ -1,6 +1,6 @@
 """The list of controlled substances: whose act names what, in a bottle, in a solution, in an order, in a count.
 
-Regulation (EU) 2019/1148, Annexes I and II; Poisons Act 1972, Schedule 1A, as amended by S.I. 2023/63, regulation 8; from
+Regulation (EU) 2019/1148, Annexes I and II; Poisons Act 1972, Schedule 1A, as amended by S.I. 2023/63; from
 memory: Regulation (EC) No 273/2004, Annex I.
 """
 
@@ -76,7 +76,11 @@ def test_every_line_names_its_act_and_source() -> None:
     assert len(starting_set()) > 40
     for one in starting_set():
         assert one.kind
-        said = (one.act.split(",")[0], "Control of Explosives Precursors", "Home Office, Supplying explosives precursors")
+        said = (
+            one.act.split(",")[0],
+            "Control of Explosives Precursors",
+            "Home Office, Supplying explosives precursors",
+        )
         assert one.source.removeprefix("from memory: ").startswith(said), one
         assert any(ch.isdigit() for ch in one.act)
 
