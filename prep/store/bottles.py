@@ -10,7 +10,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
-from prep.store.jobs import peroxide_tests
+from prep.store.jobs import peroxide_tests, ready
 from prep.store.queries import table
 from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
@@ -45,8 +45,26 @@ class HeldBottle:
         return quantities.show(self.balance, self.measure)
 
 
-def held(connection: Connection, code: str | None = None, item: str | None = None) -> list[HeldBottle]:
-    """Every bottle, or that of a code, or those of an item: by item, first expired first."""
+_ONE = """SELECT b.code, b.item, coalesce(s.name, m.name, b.item), b.measure, b.balance, b.status, b.location, b.use_by,
+ b.received, b.opened, b.lot, b.strength, b.made_by, b.note, b.strength_uncertainty_pct, b.tare, b."full", b.supplier,
+ b.cost
+FROM bottle b LEFT JOIN substance s ON s.code = b.item LEFT JOIN solution m ON m.code = b.item WHERE b.code = ?"""
+
+
+def one(connection: Connection, code: str) -> HeldBottle | None:
+    """The bottle of a code, as ready text: it is asked for while others wait for the lock."""
+    row = ready.run(connection, _ONE, code).first()
+    if row is None:
+        return None
+    said, item, name, measure, balance, status, location, *days = row[:10]
+    use_by, received, opened = (None if one is None else ready.day(one) for one in days)
+    return HeldBottle(
+        said, item, name, Measure(measure), balance, status, location, use_by, received, opened, *row[10:]
+    )
+
+
+def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
+    """Every bottle, or those of an item: by item, first expired first."""
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     c = b.c
     query = (
@@ -68,8 +86,6 @@ def held(connection: Connection, code: str | None = None, item: str | None = Non
         .select_from(b.outerjoin(s, s.c.code == c.item).outerjoin(m, m.c.code == c.item))
         .order_by(c.item, c.use_by.is_(None), c.use_by, c.code)
     )
-    if code is not None:
-        query = query.where(c.code == code)
     if item is not None:
         query = query.where(c.item == item)
     measures = {measure.value: measure for measure in Measure}
@@ -82,8 +98,7 @@ def held(connection: Connection, code: str | None = None, item: str | None = Non
 
 def is_taken(connection: Connection, code: str) -> bool:
     """Whether a bottle has this code."""
-    b = table(BottleRow)
-    return connection.execute(select(b.c.code).where(b.c.code == code)).first() is not None
+    return ready.run(connection, "SELECT 1 FROM bottle WHERE code = ?", code).first() is not None
 
 
 def how_many(connection: Connection) -> int:

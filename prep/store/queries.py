@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, select, text
+from sqlalchemy import Connection, Row, Table, select
 
 from prep.books import BookingStatus, BottleStatus, OrderStatus
 from prep.chemistry.catalogue import Catalogue
@@ -41,6 +41,7 @@ from prep.planning.model import (
 from prep.safety.model import SheetCheck
 from prep.store import tables as t
 from prep.store.audit import sheet_checks
+from prep.store.jobs import ready
 
 AT_ONCE = 500
 """As many values as one statement names; older SQLite takes no more than 999."""
@@ -162,7 +163,7 @@ def substance_words(connection: Connection) -> dict[str, str]:
 
 def has_solution(connection: Connection, code: str) -> bool:
     """Is there an entry of that code?"""
-    return connection.execute(text("SELECT 1 FROM solution WHERE code = :code"), {"code": code}).first() is not None
+    return ready.run(connection, "SELECT 1 FROM solution WHERE code = ?", code).first() is not None
 
 
 def solutions(connection: Connection) -> dict[str, Solution]:

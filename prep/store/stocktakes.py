@@ -12,7 +12,7 @@ from prep.books import BottleStatus, CountStatus
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
-from prep.store.bottles import HeldBottle, held
+from prep.store.bottles import HeldBottle, one
 from prep.store.queries import in_parts, table
 
 _COUNT, _TALLY, _SIGNED = table(t.StocktakeRow), table(t.TallyRow), table(t.SignoffRow)
@@ -153,7 +153,7 @@ def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, lis
 
 def held_of(connection: Connection, codes: Iterable[str]) -> list[HeldBottle]:
     """Bottles by their codes."""
-    return [one for code in codes for one in held(connection, code)]
+    return [found for code in codes if (found := one(connection, code))]
 
 
 def tare_of(connection: Connection, code: str) -> int | None:

@@ -358,7 +358,7 @@ def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: Served) ->
     context.clear_cookies()
     for _ in range(2):
         page.locator("li[data-bottle]:not(.hidden)").first.get_by_role("button", name="Not there").click()
-    page.get_by_text("2 entries wait on this device: sign in again").wait_for()
+    page.get_by_text("2 entries wait on this device: open this page again").wait_for()
     context.add_cookies(signed)
     page.goto(at)
     _sent(page)

@@ -17,13 +17,17 @@ if TYPE_CHECKING:
 Decided = TypeVar("Decided")
 Posted = TypeVar("Posted")
 _OPEN: "dict[str, Engine]" = {}
-"""Engines that stay open between jobs, by their URL: those of a server."""
+"""Engines that stay open between jobs, by their URL: those of a server, and of a job that is worked out first."""
 
 
 @contextmanager
 def held_open(db: Path | None) -> Iterator[None]:
-    """Keep the inventory's engine open between jobs, for a program that serves many. Raises PrepError."""
-    engine, url = inventory(db), url_of(db)
+    """Keep the inventory's engine open between jobs: statements are then put together once. Raises PrepError."""
+    url = url_of(db)
+    if url in _OPEN:
+        yield
+        return
+    engine = inventory(db)
     _OPEN[url] = engine
     try:
         yield
@@ -181,12 +185,13 @@ def worked_out(
     """
     from prep.store.audit import seals
 
-    with reading(db) as connection:
-        before, decided = seals.newest_job(connection), work(connection)
-    with writing(db) as connection:
-        if seals.newest_job(connection) != before:
-            decided = work(connection)
-        return post(connection, decided)
+    with held_open(db):
+        with reading(db) as connection:
+            before, decided = seals.newest_job(connection), work(connection)
+        with writing(db) as connection:
+            if seals.newest_job(connection) != before:
+                decided = work(connection)
+            return post(connection, decided)
 
 
 def _autopsy(engine: "Engine", error: Exception) -> None:

@@ -73,7 +73,7 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
                 raise type(problem)(f"Thing {number}: {problem}") from None
         return found
 
-    def post(connection: "Connection", wanted: list[tuple[Item, int, dict[str, Any]]]) -> list[HeldBottle]:
+    def post(connection: "Connection", wanted: list[tuple[Item, int, dict[str, Any]]]) -> list[str]:
         notes = dict.fromkeys(receipt.note for receipt in receipts if receipt.note)
         job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, "; ".join(notes))
         codes = []
@@ -84,9 +84,12 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
                 row = bottle_row(replace(new, lot=receipt.lot, note=receipt.note)) | own | {"full": base}
                 ledger.fill(connection, job, row, base, "received")
                 codes.append(code)
-        return [one(connection, code) for code in codes]
+        return codes
 
-    return session.worked_out(db, work, post)
+    with session.held_open(db):
+        codes = session.worked_out(db, work, post)
+        with session.reading(db) as connection:  # while nobody waits for the lock
+            return [one(connection, code) for code in codes]
 
 
 def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dict[str, Any]]:

@@ -57,8 +57,8 @@ def one(connection: "Connection", code: str) -> HeldBottle:
     """One bottle of an open inventory. Raises PrepError."""
     wanted = code.strip()
     for spelling in (wanted, wanted.upper()):
-        if found := bottles.held(connection, spelling):
-            return found[0]
+        if found := bottles.one(connection, spelling):
+            return found
     raise NotOnFile(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
 
 

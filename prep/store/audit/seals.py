@@ -97,7 +97,7 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
 
 def newest_job(connection: Connection) -> int:
     """The number of the newest job; 0 where there is none."""
-    return int(connection.execute(text("SELECT coalesce(max(id), 0) FROM job")).scalar_one())
+    return int(ready.run(connection, "SELECT coalesce(max(id), 0) FROM job").scalar_one())
 
 
 def head(connection: Connection) -> str:

@@ -87,8 +87,10 @@ async function flush() {
       if (next.by !== me()) { why = ` until ${next.by} is signed in`; break; }
       if (token) what.set("csrf", token.value);
       const answer = await fetch(next.to, { method: "POST", body: what, headers: { "X-Queued": "1" }, redirect: "manual" });
-      if (answer.type === "opaqueredirect" || answer.status === 401) { why = ": sign in again, and open this page"; break; }
-      if (answer.status === 403) { why = ": open this page again"; break; }
+      if (answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403) {
+        why = ": open this page again, and sign in if it asks";
+        break;
+      }
       if (answer.status === 429 || answer.status >= 500) break;
       if (!answer.ok) {
         const said = `${next.item.replace("bottle-", "")}, not taken: ${(await answer.text()).slice(0, 300)}`;
