@@ -55,14 +55,15 @@ shutil.rmtree(folder, ignore_errors=True)
 
 
 @contextmanager
-def private_server(programs: Path) -> Iterator[str]:
+def private_server(programs: Path, connections: int = 100) -> Iterator[str]:
     """A server on a socket in a temporary folder, and its URL; it refuses to run as root."""
     folder = Path(tempfile.mkdtemp(prefix="pg"))
     owner = {"user": "postgres", "group": "postgres", "extra_groups": []} if os.geteuid() == 0 else {}
     if owner:
         shutil.chown(folder, "postgres", "postgres")
     data, quiet = folder / "data", {"check": True, "stdout": subprocess.DEVNULL, "cwd": folder, **owner}
-    start = ["-w", "-l", str(folder / "log"), "-o", f"-F -c listen_addresses='' -k {folder}", "start"]
+    options = f"-F -c listen_addresses='' -c max_connections={connections} -k {folder}"
+    start = ["-w", "-l", str(folder / "log"), "-o", options, "start"]
     try:
         subprocess.run(
             [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--locale=C"],

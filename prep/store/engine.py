@@ -6,7 +6,9 @@ writers, tests/store/test_processes.py), on PostgreSQL it takes one lock first. 
 """
 
 import logging
+import random
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import partial
@@ -24,8 +26,12 @@ from prep.store.audit import seals
 
 BUSY_MS = 15_000
 IDLE_MS = 60_000  # a writer whose machine fell silent in the middle of a job keeps the others out no longer
+KEPT, MOST = 2, 20  # connections to a server that one program keeps between jobs, and has at once
+_FULL = ("too many clients", "connection slots", "too many connections")
+FULL_S = 0.05  # how long a program waits before it asks a server again that takes no more connections
 WRITERS = int.from_bytes(b"prep", "big")  # the number of the writers' lock
 BUSY = "another process is writing and did not finish; try again in a moment."
+FULL = "the server takes no more connections; try again in a moment."
 LOST = "the connection was lost; see what was still done, with: prep stock history"
 SQLSTATES = {
     "55P03": BUSY,
@@ -106,9 +112,21 @@ def _other_engine(url: str) -> Engine:
     if parsed.drivername == "postgresql":  # the driver of today, whatever SQLAlchemy's release prefers
         parsed = parsed.set(drivername="postgresql+psycopg")
     try:
-        engine = create_engine(parsed)
+        engine = create_engine(parsed, pool_size=KEPT, max_overflow=MOST - KEPT, pool_timeout=BUSY_MS / 1000)
     except (ModuleNotFoundError, SQLAlchemyError):
         raise PrepError("PostgreSQL needs its driver; install it with: pip install 'prep[postgresql]'") from None
+
+    @event.listens_for(engine, "do_connect")
+    def _wait(dialect: Any, _: Any, words: Any, named: Any) -> Any:
+        """A server that takes no more connections is asked again: each is held for a job, and jobs are short."""
+        end = time.monotonic() + BUSY_MS / 1000
+        while True:
+            try:
+                return dialect.connect(*words, **named)
+            except dialect.loaded_dbapi.OperationalError as problem:
+                if not any(sign in str(problem) for sign in _FULL) or time.monotonic() > end:
+                    raise
+                time.sleep(FULL_S * (1 + random.random()))
 
     logging.getLogger("psycopg").addHandler(logging.NullHandler())  # it would talk on standard error beside us
 
@@ -176,6 +194,7 @@ def _sentence(error: BaseException | None, where: str) -> str:
         ("file is not a database", "this file is no inventory of prep; give another with --db."),
         ("malformed", "the database is damaged; restore a backup with: prep db restore FILE"),
         ("disk image", "the database is damaged; restore a backup with: prep db restore FILE"),
+        *((sign, FULL) for sign in _FULL),
         ("locked", BUSY),
         ("readonly", "the file is read-only; nothing was changed."),
         ("read-only", "the file is read-only; nothing was changed."),

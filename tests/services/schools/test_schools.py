@@ -1,6 +1,7 @@
 """A group of schools: on one server a schema each, or a file each; what is done in all, and transfers between two."""
 
 import os
+import threading
 from datetime import date
 from pathlib import Path
 
@@ -13,7 +14,8 @@ from prep.services.inventory import init, session
 from prep.services.schools import each, group_report, roll, transfer
 from prep.services.schools.roll import GroupSchool
 from prep.services.stock import changes, listing, orders, places
-from prep.store.engine import open_engine, writing
+from prep.store import engine as store
+from prep.store.engine import open_engine, reading, writing
 from prep.store.school import schemas
 from tests.databases import emptied, made_once, postgres, postgres_bin
 from tests.days import act
@@ -147,6 +149,37 @@ def test_each_school_has_its_own_schema_and_never_waits(group: list[GroupSchool]
     engine.dispose()
     found = each.in_each(group, each.checked)
     assert [one.says for one in found if not one.ok] == []
+
+
+@on_server
+def test_who_comes_to_a_full_server_waits_for_a_connection(
+    group: list[GroupSchool], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    engine = open_engine(group[0].url)
+    with engine.connect().execution_options(write=True, isolation_level="AUTOCOMMIT") as connection:
+        connection.exec_driver_sql("DROP ROLE IF EXISTS few")
+        connection.exec_driver_sql("CREATE ROLE few LOGIN CONNECTION LIMIT 2")
+    engine.dispose()
+    few, done = make_url(group[0].url).set(username="few").render_as_string(), list[int]()
+
+    def ask() -> None:
+        engine = open_engine(few)
+        with reading(engine) as connection:
+            done.append(connection.execute(text("SELECT 1 FROM pg_sleep(0.05)")).scalar_one())
+        engine.dispose()
+
+    threads = [threading.Thread(target=ask) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert done == [1] * 8
+    monkeypatch.setattr(store, "BUSY_MS", 100)
+    first, second, third = (open_engine(few) for _ in range(3))
+    with reading(first), reading(second), pytest.raises(PrepError, match="takes no more connections"), reading(third):
+        pass
+    first.dispose()
+    second.dispose()
 
 
 @on_server
