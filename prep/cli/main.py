@@ -112,7 +112,7 @@ def _root(
 
 def main(argv: list[str] | None = None) -> None:
     """Run a command; exit 0 done, 1 the answer is no, 2 bad input or usage."""
-    gc.set_threshold(100_000, 50, 50)  # imports make thousands of objects that stay: looking for cycles costs a tenth
+    gc.set_threshold(1_000_000, 50, 50)  # imports make objects that stay: looking for cycles costs a tenth
     sys.stdout = sys.stdout or _nowhere()  # closed: what is done is done all the same
     sys.stderr = sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):

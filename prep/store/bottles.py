@@ -11,7 +11,7 @@ from prep.chemistry.model import Measure
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.store.jobs import peroxide_tests, ready
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
 

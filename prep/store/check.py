@@ -10,7 +10,7 @@ from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.store import guards, ledger, queries
 from prep.store.audit import records, seals
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
 
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError)

@@ -2,12 +2,12 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, select
+from sqlalchemy import Connection, select
 
 from prep.books import BookingStatus, BottleStatus, OrderStatus
 from prep.chemistry.catalogue import Catalogue
@@ -42,27 +42,7 @@ from prep.safety.model import SheetCheck
 from prep.store import tables as t
 from prep.store.audit import sheet_checks
 from prep.store.jobs import ready
-
-AT_ONCE = 500
-"""As many values as one statement names; older SQLite takes no more than 999."""
-
-
-def table(model: Any) -> Table:
-    """The SQLAlchemy table of a table model."""
-    found: Table = model.__table__
-    return found
-
-
-def in_parts(codes: Iterable[str]) -> Iterator[list[str]]:
-    """Codes in order, no more at a time than a statement may name."""
-    wanted = sorted(set(codes))
-    for start in range(0, len(wanted), AT_ONCE):
-        yield wanted[start : start + AT_ONCE]
-
-
-def _all(connection: Connection, model: Any, *order: str) -> list[Row[Any]]:
-    source = table(model)
-    return list(connection.execute(select(source).order_by(*(source.c[name] for name in order))))
+from prep.store.table_rows import all_rows, settings, table
 
 
 def _decimal(text: str | None) -> Decimal | None:
@@ -117,14 +97,14 @@ def substances(connection: Connection) -> dict[str, Substance]:
             method_steps=steps.get(row.code, ()),
             sources=_read_on(checks.get(row.code), row.classification, json.loads(row.sources)),
         )
-        for row in _all(connection, t.SubstanceRow, "code")
+        for row in all_rows(connection, t.SubstanceRow, "code")
     }
 
 
 def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
     """The steps of each solution and substance that has any, in order."""
     steps: dict[str, list[MethodStep]] = defaultdict(list)
-    for row in _all(connection, t.MethodStepRow, "code", "position"):
+    for row in all_rows(connection, t.MethodStepRow, "code", "position"):
         steps[row.code].append(_method_step(row._asdict()))
     return {code: tuple(found) for code, found in steps.items()}
 
@@ -170,7 +150,7 @@ def solutions(connection: Connection) -> dict[str, Solution]:
     """Every solution by code, with its recipe and its method."""
     steps = _method_steps(connection)
     lines: dict[str, list[RecipeLine]] = defaultdict(list)
-    for row in _all(connection, t.IngredientRow, "solution", "position"):
+    for row in all_rows(connection, t.IngredientRow, "solution", "position"):
         lines[row.solution].append(RecipeLine(row.item, row.amount, row.note))
     return {
         row.code: Solution(
@@ -195,14 +175,14 @@ def solutions(connection: Connection) -> dict[str, Solution]:
             method_steps=_own_steps(row.own_steps) or steps.get(row.code, ()),
             sources=json.loads(row.sources),
         )
-        for row in _all(connection, t.SolutionRow, "code")
+        for row in all_rows(connection, t.SolutionRow, "code")
     }
 
 
 def demos(connection: Connection) -> dict[str, Demo]:
     """Every demo by code, with its needs and leftovers."""
     needs: dict[str, list[Need]] = defaultdict(list)
-    for row in _all(connection, t.NeedRow, "demo", "position"):
+    for row in all_rows(connection, t.NeedRow, "demo", "position"):
         needs[row.demo].append(
             Need(
                 row.item,
@@ -219,7 +199,7 @@ def demos(connection: Connection) -> dict[str, Demo]:
             )
         )
     left: dict[str, list[Leftover]] = defaultdict(list)
-    for row in _all(connection, t.LeftoverRow, "demo", "position"):
+    for row in all_rows(connection, t.LeftoverRow, "demo", "position"):
         left[row.demo].append(Leftover(row.what, row.stream, row.note))
     return {
         row.code: Demo(
@@ -237,7 +217,7 @@ def demos(connection: Connection) -> dict[str, Demo]:
             kind=DemoKind(row.kind),
             ask_first=row.ask_first,
         )
-        for row in _all(connection, t.DemoRow, "code")
+        for row in all_rows(connection, t.DemoRow, "code")
     }
 
 
@@ -260,7 +240,7 @@ def all_instruments(connection: Connection) -> tuple[Instrument, ...]:
             row._mapping["count"],
             row.source,
         )
-        for row in _all(connection, t.InstrumentRow, "position")
+        for row in all_rows(connection, t.InstrumentRow, "position")
     )
 
 
@@ -268,18 +248,13 @@ def rules(connection: Connection) -> dict[str, StockRule]:
     """Minimum stocks and packs by item."""
     return {
         row.item: StockRule(row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days)
-        for row in _all(connection, t.RuleRow, "item")
+        for row in all_rows(connection, t.RuleRow, "item")
     }
-
-
-def settings(connection: Connection) -> dict[str, Any]:
-    """Every setting by key."""
-    return {row.key: json.loads(row.value) for row in _all(connection, t.SettingRow, "key")}
 
 
 def closed(connection: Connection) -> dict[date, str]:
     """Closed days, and why."""
-    return {row.on: row.why for row in _all(connection, t.ClosedRow, "on")}
+    return {row.on: row.why for row in all_rows(connection, t.ClosedRow, "on")}
 
 
 def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:

@@ -12,7 +12,8 @@ from sqlalchemy import Connection, delete, insert, update
 from prep.chemistry.model import Instrument, MethodStep, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, StockRule
 from prep.store import tables as t
-from prep.store.queries import in_parts, strength_text, table
+from prep.store.queries import strength_text
+from prep.store.table_rows import in_parts, table
 
 
 def _text(value: Decimal | None) -> str | None:

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from prep.books import CountStatus
 from prep.errors import Refused
 from prep.store.jobs import ready
-from prep.store.queries import in_parts, table
+from prep.store.table_rows import in_parts, table
 from prep.store.tables import JobRow
 
 _JOB = table(JobRow)

@@ -18,8 +18,9 @@ from prep.store import change_log, ledger, stocktakes
 from prep.store.engine import reading, writing
 from prep.store.jobs.term_sums import Term, books, last_used
 from prep.store.ledger import MovementLine
-from prep.store.queries import AT_ONCE, bottles, table
+from prep.store.queries import bottles
 from prep.store.stocktakes import Stocktake, Tally
+from prep.store.table_rows import AT_ONCE, table
 from prep.store.tables import JobRow, MovementRow
 from tests.store.conftest import DAY, row
 

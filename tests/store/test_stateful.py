@@ -30,8 +30,8 @@ from prep.store.engine import open_engine, reading, writing
 from prep.store.jobs.term_sums import Term
 from prep.store.jobs.term_sums import books as books_of
 from prep.store.ledger import MovementLine
-from prep.store.queries import table
 from prep.store.stocktakes import Stocktake, Tally
+from prep.store.table_rows import table
 from prep.store.tables import BottleRow
 from tests.databases import BACKENDS, create_stamped, empty
 

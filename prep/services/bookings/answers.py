@@ -14,7 +14,7 @@ from prep.planning.workdays import Workdays
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import BookingRequest, Wanted, coded
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import table_rows
 from prep.store.school import bookings
 
 FURTHEST = timedelta(days=400)
@@ -96,7 +96,7 @@ class BookedSchool:
         with session.reading(db) as connection:
             known = plan_snapshot.load(connection, today, supposed)
             there = {b.code: b for b in (*bookings.every(connection), *supposed)}
-            return cls(known, policy_of(queries.settings(connection)), there)
+            return cls(known, policy_of(table_rows.settings(connection)), there)
 
     def standing(self, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         """The answers of bookings on file, from one plan."""

@@ -6,7 +6,7 @@ from prep.dates import DayOrder
 from prep.services.bookings.requests import BookableNames
 from prep.services.catalogue.on_file import OnFile
 from prep.services.school.usual import DAY_ORDER
-from prep.store import queries
+from prep.store import queries, table_rows
 from prep.store.school import bookings
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def names_of(connection: "Connection") -> BookableNames:
     """Read all that a booking may name: demos, age groups, substances and solutions."""
     on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
-    order = queries.settings(connection).get(DAY_ORDER, "")
+    order = table_rows.settings(connection).get(DAY_ORDER, "")
     return BookableNames(
         on_file, bookings.age_groups(connection), order=DayOrder(order) if order in set(DayOrder) else None
     )

@@ -29,7 +29,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import queries, table_rows
 from prep.store.school import bookings
 
 if TYPE_CHECKING:
@@ -288,7 +288,7 @@ def _check(
     """The one check of what is to be booked, whoever asks; `days` False leaves the days as they stand."""
     from prep.services.safety.school_rules import refuse_bookings
 
-    calendar = queries.calendar(connection, queries.settings(connection))
+    calendar = queries.calendar(connection, table_rows.settings(connection))
     for one in each(wanted, more):
         booking = one.booking
         try:
@@ -335,13 +335,13 @@ def demo(db: Path | None, code: str) -> Demo:
 def calendar(db: Path | None) -> Calendar:
     """The days on which the room is open."""
     with session.reading(db) as connection:
-        return queries.calendar(connection, queries.settings(connection))
+        return queries.calendar(connection, table_rows.settings(connection))
 
 
 def school_name(db: Path | None) -> str:
     """What the school is called, for the head of a list."""
     with session.reading(db) as connection:
-        return str(queries.settings(connection).get("school", ""))
+        return str(table_rows.settings(connection).get("school", ""))
 
 
 def booking(db: Path | None, code: str) -> Booking:

@@ -14,7 +14,7 @@ from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
 from prep.services.input.act import Act
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import table_rows
 
 HORIZON = timedelta(days=400)
 """Events that repeat are taken so far ahead."""
@@ -32,7 +32,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     """
     content = read_bytes(path)
     with session.reading(db) if how.dry_run else session.writing(db) as connection:
-        zone = queries.settings(connection).get("time_zone")
+        zone = table_rows.settings(connection).get("time_zone")
         ahead = Expansion(act.on, act.on + HORIZON)
         events = read_events(content, path.name, zone_named(zone) if zone else None, ahead)
         on_file, names = bookings.every(connection), names_of(connection)

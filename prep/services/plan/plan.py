@@ -58,10 +58,10 @@ def plan(
     horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS), today)
     with session.reading(db) as connection:
         from prep.services.plan.snapshot import load
-        from prep.store import queries
+        from prep.store import table_rows
 
         snapshot = load(connection, today)
-        settings = queries.settings(connection)
+        settings = table_rows.settings(connection)
         learned = _learned(connection)
     drawn = draw_up(snapshot, horizon, policy_of(settings), progress)
     booked = {b.demo for b in snapshot.bookings if b.stands and horizon.start <= b.on <= horizon.end}

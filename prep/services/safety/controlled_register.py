@@ -17,7 +17,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.safety.hazards import components_of
-from prep.store import bottles, queries
+from prep.store import bottles, queries, table_rows
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -51,7 +51,7 @@ def register(db: Path | None) -> tuple[RegisterLine, ...]:
     """The list with what is held of each, for the audit and for the record that an act asks for."""
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
-        listed = of_school(queries.settings(connection))
+        listed = of_school(table_rows.settings(connection))
         marks: dict[str, tuple[ControlledEntry, ...]] = {}
         held: dict[ControlledEntry, list[HeldBottle]] = {}
         for one in bottles.held(connection):
@@ -72,7 +72,7 @@ def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[Controll
 
 def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
     """As `marks_for`, in an open inventory."""
-    catalogue, listed = queries.catalogue(connection), of_school(queries.settings(connection))
+    catalogue, listed = queries.catalogue(connection), of_school(table_rows.settings(connection))
     found = {item: marks_of(contents_of(item, catalogue), listed) for item in dict.fromkeys(items)}
     return {item: marks for item, marks in found.items() if marks}
 
@@ -109,7 +109,7 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
             limit.value if limit else None,
             source="the school's own list",
         )
-        known = of_school(queries.settings(connection))
+        known = of_school(table_rows.settings(connection))
         if any((new.about, new.act) == (one.about, one.act) for one in known):
             raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
         _write(connection, (*known, new), act, f"controlled list: {new.name} added ({new.act})")
@@ -119,7 +119,7 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
 def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
     """Take a line off the school's list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        known = of_school(queries.settings(connection))
+        known = of_school(table_rows.settings(connection))
         if not 1 <= number <= len(known):
             raise NotOnFile(f"There is no line {number}; see: prep safety controlled list")
         gone = known[number - 1]

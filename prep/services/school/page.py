@@ -9,7 +9,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import table_rows
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,13 +20,13 @@ ADDRESS = "page_address"
 def school_of(db: Path | None) -> str:
     """The school's name."""
     with session.reading(db) as connection:
-        return str(queries.settings(connection).get("school", ""))
+        return str(table_rows.settings(connection).get("school", ""))
 
 
 def address_of(db: Path | None) -> str:
     """The address of the school's page, such as `https://prep.school.example`; empty where it is not set."""
     with session.reading(db) as connection:
-        return str(queries.settings(connection).get(ADDRESS, ""))
+        return str(table_rows.settings(connection).get(ADDRESS, ""))
 
 
 def host_of(db: Path | None) -> str:
@@ -42,12 +42,12 @@ def bottle_link(settings: "Mapping[str, object]", bottle: str) -> str:
 
 def set_page(db: Path | None, school: str, address: str, act: Act) -> None:
     """Set the school's name and its page's address; who did stands in the history. Raises PrepError."""
-    from prep.store import ledger, queries, seeding
+    from prep.store import ledger, seeding, table_rows
 
     name = printable(school.strip(), 80, "The school's name")
     wanted = _address(address.strip().rstrip("/"))
     with session.writing(db) as connection:
-        before = queries.settings(connection)
+        before = table_rows.settings(connection)
         after: dict[str, object] = {"school": name, ADDRESS: wanted or None}
         changed = {key: value for key, value in after.items() if (before.get(key) or None) != (value or None)}
         seeding.set_settings(connection, changed)

@@ -9,7 +9,7 @@ from pathlib import Path
 from prep.errors import PrepError
 from prep.planning.workdays import period_number
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import table_rows
 
 PERIODS = "period_times"
 """The setting that keeps them, such as `P1=09:00-10:00;P2=10:05-11:05`."""
@@ -66,6 +66,6 @@ def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
 def of_school(db: Path | None) -> tuple[dict[str, Times], str]:
     """The school's periods, and its time zone; empty where they are not set."""
     with session.reading(db) as connection:
-        settings = queries.settings(connection)
+        settings = table_rows.settings(connection)
     kept = settings.get(PERIODS, "")
     return read_periods(kept.split(";")) if kept else {}, settings.get("time_zone", "")

@@ -101,9 +101,9 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
     if wanted.time_zone is not None:
         values["time_zone"] = zone_named(wanted.time_zone).key
     with session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
+        from prep.store import ledger, seeding, table_rows
 
-        before = queries.settings(connection)
+        before = table_rows.settings(connection)
         if minutes_on:
             own = before.get("minutes_on", {}) | {day.isoformat(): minutes for day, minutes in minutes_on.items()}
             values["minutes_on"] = {day: minutes for day, minutes in sorted(own.items()) if minutes is not None}
@@ -127,9 +127,9 @@ def _said(key: str, before: Any, after: Any) -> str:
 
 
 def _read(connection: "Connection") -> Settings:
-    from prep.store import queries
+    from prep.store import queries, table_rows
 
-    settings = queries.settings(connection)
+    settings = table_rows.settings(connection)
     return Settings(policy_of(settings), queries.calendar(connection, settings), settings.get("time_zone", ""))
 
 

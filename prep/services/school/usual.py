@@ -15,7 +15,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.periods import PERIODS, read_periods, text_of
 from prep.services.stock.places import place_in
-from prep.store import queries
+from prep.store import table_rows
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
@@ -45,7 +45,7 @@ def me() -> str:
 def read(db: Path | None) -> Usual:
     """What is set. Raises PrepError where there is no inventory."""
     with session.reading(db) as connection:
-        settings = queries.settings(connection)
+        settings = table_rows.settings(connection)
     return Usual(
         me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(DAY_ORDER, ""), _periods(settings)
     )
@@ -58,7 +58,7 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
         raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
     periods = read_periods(given.periods)
     if given.made_at or given.arrived_at or given.dates or periods:
-        from prep.store import ledger, queries, seeding
+        from prep.store import ledger, seeding, table_rows
 
         with session.writing(db) as connection:
             values: dict[str, Any] = {}
@@ -67,7 +67,7 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
                     values[key] = place_in(connection, place)
             if given.dates:
                 values[DAY_ORDER] = given.dates
-            before = queries.settings(connection)
+            before = table_rows.settings(connection)
             if periods:
                 values[PERIODS] = text_of({**read_periods(_periods(before)), **periods})
             changed = {key: value for key, value in values.items() if before.get(key) != value}

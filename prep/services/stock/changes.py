@@ -60,7 +60,7 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
     """
     for receipt in receipts:
         within(receipt.count, 1, 500, "--bottles")
-    from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
+    from prep.store import change_log, ledger, queries, table_rows  # noqa: F401  imported before the lock is held
 
     def work(connection: "Connection") -> list[tuple[Item, int, dict[str, Any]]]:
         found = []
@@ -119,7 +119,7 @@ def _said_of(name: str, found: Item) -> str | None:
 def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
-    from prep.store import change_log, ledger, queries  # noqa: F401  imported before the lock is held
+    from prep.store import change_log, ledger, queries, table_rows  # noqa: F401  imported before the lock is held
 
     def work(connection: "Connection") -> tuple[HeldBottle, int]:
         held = one(connection, bottle)
@@ -302,12 +302,12 @@ def undo(db: Path | None, job: int, act: Act) -> int:
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
     """Raises Refused where a sign-off would be taken back by somebody who may not."""
-    from prep.store import queries, stocktakes
+    from prep.store import stocktakes, table_rows
 
     count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
     if count is None or count.closed_by is None:
         return
-    may = {count.closed_by, *queries.settings(connection).get(MAY_REOPEN, [])}
+    may = {count.closed_by, *table_rows.settings(connection).get(MAY_REOPEN, [])}
     if by not in may:
         raise Refused(
             f"Count {count.code} was signed off by {count.closed_by}; it is taken back by: {', '.join(sorted(may))} "

@@ -19,7 +19,7 @@ from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.services.school.page import bottle_link
-from prep.store import queries
+from prep.store import queries, table_rows
 from prep.store.jobs import batches, history
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catal
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
     catalogue = catalogue or queries.catalogue(connection)
-    settings = queries.settings(connection)
+    settings = table_rows.settings(connection)
     school = str(settings.get("school", ""))
     made = batches.made_on(connection)
     found = []

@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus
 from prep.dates import Done
 from prep.errors import NotOnFile
-from prep.services.catalogue.names import in_inventory
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.stock.places import place_in
 from prep.store import bottles
 from prep.store.bottles import HeldBottle
 from prep.store.jobs.history import Moved, moves
@@ -24,9 +22,17 @@ def list_stock(
 ) -> list[HeldBottle]:
     """Bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
     with session.reading(db) as connection:
-        code = in_inventory(connection, item, here=True).code if item else None
+        code = None
+        if item:
+            from prep.services.catalogue.names import in_inventory
+
+            code = in_inventory(connection, item, here=True).code
         held = bottles.held(connection)
-        place = None if location is None else place_in(connection, location)
+        place = None
+        if location is not None:
+            from prep.services.stock.places import place_in
+
+            place = place_in(connection, location)
     wanted = [
         h
         for h in held

@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import table_rows
 from prep.store.bottles import held
 from prep.store.school.places import all_places
 
@@ -60,7 +60,7 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
     if location is not None:
         return place_named(places, location)
     stands = {one.location for one in held(connection, item=item) if holds(one)}
-    if len(stands) != 1 and usual and (place := queries.settings(connection).get(usual)) in places:
+    if len(stands) != 1 and usual and (place := table_rows.settings(connection).get(usual)) in places:
         return str(place)
     return only(places, name, stands, "--at")
 

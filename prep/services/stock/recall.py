@@ -11,7 +11,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.stocktake import genealogy
 from prep.stocktake.genealogy import Downstream, Upstream
-from prep.store.jobs.history import lineage
+from prep.store.jobs.lineage import lineage
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -20,7 +20,7 @@ from prep.services.inventory import session
 from prep.services.safety import item_facts
 from prep.services.stock.places import holds, place_in
 from prep.store import bottles as rows
-from prep.store import queries
+from prep.store import queries, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.jobs import history as history_of
 from prep.store.queries import strength_of
@@ -128,7 +128,7 @@ def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
     """What is held of each hazard class, against the school's own limits. Raises PrepError."""
     with session.reading(db) as connection:
         found = _bottles(connection, wanted)
-        limits: Mapping[str, str] = queries.settings(connection).get(_LIMITS, {})
+        limits: Mapping[str, str] = table_rows.settings(connection).get(_LIMITS, {})
     by_class: dict[str, list[Registered]] = defaultdict(list)
     for one in found:
         for hazard in sorted({_class(text) for text in one.hazards or ()}):
@@ -171,7 +171,7 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
 def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
     """Every gram of what the school controls: its bottles, and the movements from one day to another."""
     with session.reading(db) as connection:
-        numbers = queries.settings(connection).get(_CONTROLLED, [])
+        numbers = table_rows.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
         moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
 
@@ -198,10 +198,10 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
 
 def _changed(db: Path | None, key: str, act: Act, note: str, empty: Any, change: Any) -> Any:
     """Change one setting of the school as a job; returns what it is now."""
-    from prep.store import ledger, queries, seeding
+    from prep.store import ledger, seeding, table_rows
 
     with session.writing(db) as connection:
-        after = change(queries.settings(connection).get(key, empty))
+        after = change(table_rows.settings(connection).get(key, empty))
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, note)
         seeding.set_settings(connection, {key: after})
         return after

@@ -20,7 +20,7 @@ from prep.services.stocktake.signed_document import CountLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
 from prep.stocktake.verdict import Books
-from prep.store import bottles, queries, stocktakes
+from prep.store import bottles, queries, stocktakes, table_rows
 from prep.store.audit import seals
 from prep.store.jobs import peroxide_tests
 from prep.store.jobs import term_sums as books
@@ -124,7 +124,7 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
     return SignedCount(
         stood,
         books.last_used(connection, idle),
-        str(queries.settings(connection).get("school", "")),
+        str(table_rows.settings(connection).get("school", "")),
         not stocktake.closed_before(connection, count),
         tuple(
             CountLine(

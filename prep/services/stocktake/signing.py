@@ -7,7 +7,7 @@ from prep.books import JobKind
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.store import ledger, queries, seeding
+from prep.store import ledger, seeding, table_rows
 
 MAY_REOPEN = "may_reopen_counts"
 
@@ -15,7 +15,7 @@ MAY_REOPEN = "may_reopen_counts"
 def signers(db: Path | None) -> list[str]:
     """Who may take any signed count back."""
     with session.reading(db) as connection:
-        return list(queries.settings(connection).get(MAY_REOPEN, []))
+        return list(table_rows.settings(connection).get(MAY_REOPEN, []))
 
 
 def set_signers(db: Path | None, names: Sequence[str], act: Act) -> list[str]:

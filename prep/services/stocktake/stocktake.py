@@ -22,7 +22,7 @@ from prep.services.stocktake.entry import Desk, Find, How, how_of
 from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
-from prep.store import change_log, ledger, queries, stocktakes
+from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.jobs import term_sums as books
 from prep.store.school import places
 
@@ -61,7 +61,7 @@ def sheet(db: Path | None, code: str | None) -> CountList:
     """What an open count looks for, in walking order. Raises PrepError."""
     with session.reading(db) as connection:
         count = chosen(connection, code, CountStatus.OPEN)
-        return CountList(count, _lines(connection, count), str(queries.settings(connection).get("school", "")))
+        return CountList(count, _lines(connection, count), str(table_rows.settings(connection).get("school", "")))
 
 
 def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:

@@ -5,7 +5,7 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from prep.store import tables as t
-from prep.store.queries import table
+from prep.store.table_rows import table
 
 _COUNTED: tuple[Any, ...] = (
     t.SubstanceRow,

@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from prep.store.jobs import ready
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import BatchRow
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 from sqlalchemy import Connection, delete, func, insert, select
 
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import PeroxideTestRow
 
 

@@ -20,7 +20,7 @@ from prep.stocktake.tolerances import ARRIVALS, TAKEN
 from prep.stocktake.turnover import Flow, Posted, add_up, flow
 from prep.stocktake.verdict import Books
 from prep.store import tables as t
-from prep.store.queries import AT_ONCE, in_parts, table
+from prep.store.table_rows import AT_ONCE, in_parts, table
 
 _COUNT, _SIGNED = table(t.StocktakeRow), table(t.SignoffRow)
 _BOTTLE, _MOVEMENT, _JOB = table(t.BottleRow), table(t.MovementRow), table(t.JobRow)

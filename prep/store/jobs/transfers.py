@@ -5,7 +5,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from prep.books import JobKind
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import JobRow, MovementRow
 
 _JOB, _MOVED = table(JobRow), table(MovementRow)

@@ -6,7 +6,7 @@ from sqlalchemy import Connection, insert, select
 
 from prep.planning.usage_factors import Record
 from prep.store import tables as t
-from prep.store.queries import table
+from prep.store.table_rows import table
 
 
 def put(connection: Connection, job: int, used: Iterable[Record]) -> None:

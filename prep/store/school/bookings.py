@@ -9,7 +9,8 @@ from prep.planning.age_groups import AgeGroup
 from prep.planning.model import Booking
 from prep.safety.school_rules import SchoolRule
 from prep.store import tables as t
-from prep.store.queries import strength_of, strength_text, table
+from prep.store.queries import strength_of, strength_text
+from prep.store.table_rows import table
 
 
 def every(connection: Connection) -> list[Booking]:

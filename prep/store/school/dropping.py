@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from prep.store import tables as t
-from prep.store.queries import in_parts, table
+from prep.store.table_rows import in_parts, table
 
 
 def substances(connection: Connection, codes: Iterable[str]) -> None:

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, select
 
 from prep.books import OrderStatus
 from prep.chemistry.model import Form, Measure
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import OrderRow, SubstanceRow
 
 

@@ -3,7 +3,7 @@
 from sqlalchemy import Connection, select
 
 from prep.store import tables as t
-from prep.store.queries import table
+from prep.store.table_rows import table
 
 
 def all_places(connection: Connection) -> list[tuple[str, str]]:

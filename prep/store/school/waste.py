@@ -7,7 +7,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from prep.books import WasteStatus
 from prep.errors import Refused
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import JobRow, ResidueRow, WasteRow
 
 _WASTE, _RESIDUE, _JOB = table(WasteRow), table(ResidueRow), table(JobRow)

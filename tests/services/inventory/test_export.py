@@ -16,7 +16,7 @@ from prep.services.inventory import backup, export, session
 from prep.services.stock import changes
 from prep.store import dump as tables
 from prep.store import ledger
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import ChangeRow, JobRow, LocationRow
 from tests.databases import BACKENDS, emptied
 from tests.days import act

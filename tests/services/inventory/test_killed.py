@@ -22,7 +22,7 @@ from prep.services.stocktake import closing, stocktake
 from prep.services.stocktake.entry import How
 from prep.store import engine as store
 from prep.store import ledger, migrate
-from prep.store.queries import table
+from prep.store.table_rows import table
 from prep.store.tables import JobRow, MovementRow
 from tests.databases import empty, kill, snapshot_of
 from tests.days import act

@@ -11,7 +11,7 @@ from prep.safety.model import SheetCheck
 from prep.services.inventory import init, session
 from prep.services.safety.renewal import renew, renewals
 from prep.services.safety.sources import verify
-from prep.store import queries
+from prep.store import queries, table_rows
 from prep.store.tables import SubstanceRow
 from tests.databases import made_once
 from tests.days import act
@@ -25,7 +25,7 @@ def old(url: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """An inventory in which four substances are as an earlier table had them."""
     monkeypatch.setenv("PREP_DATABASE_URL", url)
     made_once(url, "renewal_empty", lambda: init.init(None, "Ada", ACT.on, None, "Wendlemoor School"))
-    rows = queries.table(SubstanceRow)
+    rows = table_rows.table(SubstanceRow)
     with session.writing(None) as connection:
         for code, classes, source in (
             ("formic-acid", "Skin Corr. 1A H314", OLD),
