@@ -4,10 +4,13 @@ import re
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
+from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.planning.model import Batch, Snapshot
+
+if TYPE_CHECKING:
+    from prep.planning.model import Batch, Snapshot
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _ISO = re.compile(r"(?<![@\w-])\d{4}-\d\d-\d\d(?![\w-])")
@@ -55,7 +58,7 @@ def period_text(period: str) -> str:
 class Names:
     """Items by their names, and amounts in their units."""
 
-    def __init__(self, snapshot: Snapshot) -> None:
+    def __init__(self, snapshot: "Snapshot") -> None:
         self._names: Mapping[str, str] = {
             **{code: s.name for code, s in snapshot.substances.items()},
             **{code: s.name for code, s in snapshot.solutions.items()},
@@ -84,7 +87,7 @@ class Names:
         return len(self._stands.get(item, self._places)) <= 1
 
 
-def logging_line(batch: Batch, names: Names) -> str:
+def logging_line(batch: "Batch", names: Names) -> str:
     """The command that logs a make with just what it takes, once it is made.
 
     What has still to be made is named by its batch, what has still to come by its item: it gets its bottle then.

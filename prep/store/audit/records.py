@@ -13,9 +13,9 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Date, Integer, Table, Text, cast, delete, insert, select, update
 
+from prep.store import table_rows
 from prep.store import tables as t
 
-CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
 WHOLE = "*"
 """The field of a line that holds a record as a whole."""
 STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
@@ -126,7 +126,7 @@ def _texts(table: Table, key: Column[Any], names: Iterable[str], code: str | Non
 def logged(connection: Connection, kind: str) -> dict[str, Document]:
     """The log's last word on every record of a kind, by code."""
     out: dict[str, Document] = {}
-    c = CHANGE.c
+    c = table_rows.table(t.ChangeRow).c
     query = select(c.code, c.field, c.after).where(c.kind == kind).order_by(c.id)
     for code, field, after in connection.execute(query):
         if field == WHOLE:
@@ -187,7 +187,7 @@ def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bo
         for code, said, found in differing(connection, kind)
     ]
     if rows:
-        connection.execute(insert(CHANGE), rows)
+        connection.execute(insert(table_rows.table(t.ChangeRow)), rows)
     return len(rows)
 
 

@@ -15,12 +15,11 @@ from sqlalchemy import BigInteger, Column, Connection, Integer, Table, Text, eve
 from sqlalchemy.engine import Engine
 
 from prep.books import JobKind
+from prep.store import table_rows
 from prep.store import tables as t
 from prep.store.audit import records
 from prep.store.jobs import ready
 
-_SEAL: Table = t.SealRow.__table__  # type: ignore[attr-defined]
-_JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
 _WRITES = re.compile(r'\s*(INSERT|UPDATE|DELETE)\s+(?:INTO\s+|FROM\s+)?"?(\w+)', re.IGNORECASE)
 _TOUCHED, _BEFORE = "prep_touched", "prep_job_before"
 
@@ -92,7 +91,7 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
         by = "unknown"
     now = datetime.now(UTC)
     row = {"kind": kind.value, "by": by, "at": now.isoformat(timespec="seconds"), "on": now.date(), "note": note[:200]}
-    return ready.insert_numbered(connection, _JOB, row)
+    return ready.insert_numbered(connection, table_rows.table(t.JobRow), row)
 
 
 def newest_job(connection: Connection) -> int:
@@ -108,7 +107,8 @@ def head(connection: Connection) -> str:
 
 def of(connection: Connection, job: int) -> str:
     """The seal of a job; empty where it has none."""
-    return str(connection.execute(select(_SEAL.c.digest).where(_SEAL.c.job == job)).scalar() or "")
+    seals = table_rows.table(t.SealRow).c
+    return str(connection.execute(select(seals.digest).where(seals.job == job)).scalar() or "")
 
 
 def count(connection: Connection) -> int:
@@ -121,7 +121,8 @@ def job_of(connection: Connection, printed: str) -> int | None:
     wanted = printed.replace("-", "").strip().lower()
     if not re.fullmatch(r"[0-9a-f]{16,64}", wanted):
         return None
-    found = connection.execute(select(_SEAL.c.job).where(_SEAL.c.digest.startswith(wanted))).scalar()
+    seals = table_rows.table(t.SealRow).c
+    found = connection.execute(select(seals.job).where(seals.digest.startswith(wanted))).scalar()
     return None if found is None else int(found)
 
 
@@ -142,7 +143,7 @@ def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tabl
         before = digest(before, lines)
         rows.append({"job": job, "digest": before})
     if rows:
-        ready.insert(connection, _SEAL, rows)
+        ready.insert(connection, table_rows.table(t.SealRow), rows)
 
 
 def digest(before: str, lines: Iterable[str]) -> str:
@@ -155,7 +156,8 @@ def digest(before: str, lines: Iterable[str]) -> str:
 
 def broken(connection: Connection) -> list[tuple[int, str]]:
     """(job, why) of every job that has no seal or not the right one, oldest first."""
-    sealed = {int(job): str(found) for job, found in connection.execute(select(_SEAL.c.job, _SEAL.c.digest))}
+    seals = table_rows.table(t.SealRow).c
+    sealed = {int(job): str(found) for job, found in connection.execute(select(seals.job, seals.digest))}
     out, before = [], ""
     for job, lines in _lines(connection, 0, line_tables()):
         found = sealed.pop(job, None)
@@ -175,7 +177,7 @@ def broken(connection: Connection) -> list[tuple[int, str]]:
 def line_tables() -> tuple[Table, ...]:
     """The job itself, then every table of lines, in one order for ever: by name."""
     lines = [table for table in t.metadata.tables.values() if records.is_line(table) and table.name != "seal"]
-    return (_JOB, *sorted(lines, key=lambda table: table.name))
+    return (table_rows.table(t.JobRow), *sorted(lines, key=lambda table: table.name))
 
 
 def _lines(connection: Connection, after: int, tables: Iterable[Table]) -> Iterator[tuple[int, list[str]]]:
@@ -202,13 +204,13 @@ def _grouped(connection: Connection, table: Table, after: int) -> Any:
 @cache
 def _grouping(table: Table, postgresql: bool) -> str:
     """The query of `_grouped`, with `{after}` where the number of the job before stands."""
-    key = "id" if table is _JOB else "job"
+    key = "id" if table is table_rows.table(t.JobRow) else "job"
     line = " || ".join([f"'{table.name}:'", *(_field(column, postgresql) for column in table.columns)])
     order = ", ".join(
         f'"{c.name}" COLLATE "C"' if postgresql and isinstance(c.type, Text) else f'"{c.name}"'
         for c in table.primary_key.columns
     )
-    if table is _JOB:
+    if table is table_rows.table(t.JobRow):
         return f'SELECT "id", {line} FROM "job" WHERE "id" > {{after}} ORDER BY "id"'
     if postgresql:
         query = f'SELECT "{key}", string_agg({line}, \'\' ORDER BY {order}) FROM "{table.name}"'
