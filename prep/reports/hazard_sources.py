@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from prep.reports import terminal
-from prep.safety.cautions import DEFERRAL
 from prep.safety.clp.harmonised import Basis
+from prep.safety.deferral import DEFERRAL
 from prep.services.safety.renewal import Renewal
 from prep.services.safety.sources import Grounds
 

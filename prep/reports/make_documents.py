@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Line
 from prep.reports import terminal
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
     from prep.services.making.buffer import BufferMake

@@ -10,8 +10,8 @@ from prep.findings import Finding
 from prep.reports import terminal
 from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
-from prep.safety.cautions import DEFERRAL
 from prep.safety.controlled import ASK
+from prep.safety.deferral import DEFERRAL
 from prep.safety.disposal import LOCAL_RULES
 from prep.safety.model import Classification, MixtureComponent, Statement
 

@@ -14,8 +14,6 @@ from prep.safety.hazard_tables import rows, split
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification, MixtureComponent
 
-DEFERRAL = "A working aid: the supplier's safety data sheet, local rules and licensed practice prevail."
-
 Action = Literal["dilute", "dissolve", "recipe"]
 
 _TOPICS = (

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Line, Substance
-from prep.safety.cautions import DEFERRAL, never_meet
+from prep.safety.cautions import never_meet
 from prep.safety.clp.label_elements import text_of
+from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import keyed, split
 from prep.safety.matching import h_codes
 from prep.safety.model import Classification, Statement

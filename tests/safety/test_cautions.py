@@ -7,8 +7,9 @@ import pytest
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
-from prep.safety.cautions import DEFERRAL, Action, caution_lines, cautions_for, never_meet
+from prep.safety.cautions import Action, caution_lines, cautions_for, never_meet
 from prep.safety.clp.classify import classify_substance
+from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
 from prep.safety.notes import OnBench, notes_for

@@ -5,7 +5,7 @@ from io import BytesIO
 from typing import Any
 
 from prep.reports.pdf import fonts, pictograms
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 MM = 72 / 25.4
 WIDTH = 210 * MM - 2 * 14 * MM  # of the text

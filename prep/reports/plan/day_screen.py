@@ -16,7 +16,7 @@ from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import placed, served, show_finding, show_steps, why_ordered
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 _LINE = 7
 """Columns before the text of a line: its number and its box."""

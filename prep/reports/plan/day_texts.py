@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
@@ -12,7 +13,9 @@ from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snaps
 from prep.planning.set_out import each_of, in_all, sensibly
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
-from prep.services.safety.bench_controls import BenchControls
+
+if TYPE_CHECKING:
+    from prep.services.safety.bench_controls import BenchControls
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,10 +30,14 @@ class Thing:
 class DayTexts:
     """Asked for one line of a day after the other."""
 
-    def __init__(self, found: Day, snapshot: Snapshot, controls: BenchControls | None = None) -> None:
+    def __init__(self, found: Day, snapshot: Snapshot, controls: "BenchControls | None" = None) -> None:
         """`controls` are kept from day to day by whoever prints several."""
         self.found, self.snapshot, self.names = found, snapshot, Names(snapshot)
-        self.controls = controls or BenchControls(snapshot.catalogue)
+        if controls is None:
+            from prep.services.safety.bench_controls import BenchControls
+
+            controls = BenchControls(snapshot.catalogue)
+        self.controls = controls
         self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
 
     def fetches(self) -> list[tuple[str, str]]:

@@ -6,7 +6,7 @@ from prep.planning.model import Batch, Snapshot
 from prep.reports import terminal
 from prep.reports.formatting import Names, day
 from prep.reports.plan.screen import show_steps
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 
 def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -> None:

@@ -11,7 +11,7 @@ from prep.reports import terminal
 from prep.reports.formatting import Names, day, short_day, weekday
 from prep.reports.plan.day_screen import called, head, made, order_said, work
 from prep.reports.plan.screen import show_finding
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 _MOST = 8
 """Warnings of a kind that the overview shows; the rest are counted."""

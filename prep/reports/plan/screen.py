@@ -14,7 +14,7 @@ from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import sensibly
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 

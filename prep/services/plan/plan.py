@@ -15,7 +15,6 @@ from prep.planning.plan import make_plan
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
-from prep.services.safety.batch_hazards import Cautioner
 from prep.services.school.settings import policy_of
 
 if TYPE_CHECKING:
@@ -39,6 +38,8 @@ class DrawnPlan:
 
     def cautioned(self, days: Collection[date] | None = None) -> "DrawnPlan":
         """The same with hazards and cautions on the makes of these days, or on all."""
+        from prep.services.safety.batch_hazards import Cautioner
+
         cautioner = Cautioner(self.snapshot)
         batches = tuple(
             cautioner.of(batch) if days is None or batch.make_on in days else batch for batch in self.plan.batches

@@ -15,13 +15,12 @@ from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
 from prep.resources import seed_data
 from prep.safety.peroxides import Dated
-from prep.services.catalogue.on_file import OnFile
-from prep.services.catalogue.seed import read_catalogue
 from prep.services.safety import peroxides
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.services.catalogue.on_file import OnFile
     from prep.services.school.folder import School
 
 
@@ -31,19 +30,23 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
     Peroxide formers serve only while no test is due, and bookings that break a rule of the school are left
     out; `Snapshot.noticed` says so. `supposed` bookings are not on file.
     """
-    from prep.services.safety import school_rules
     from prep.store import bottles
     from prep.store.queries import load_snapshot
+    from prep.store.school.bookings import school_rules
 
     snapshot = load_snapshot(connection, today)
     snapshot = replace(snapshot, bottles=counted(snapshot.bottles))
     if supposed:
         snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
     dates = bottles.dated(connection, only_peroxides=True)
-    return peroxides.guarded(school_rules.governed(connection, snapshot), dates)
+    if known := school_rules(connection):
+        from prep.services.safety.school_rules import governed
+
+        snapshot = governed(connection, snapshot, known)
+    return peroxides.guarded(snapshot, dates)
 
 
-def of_school(catalogue: OnFile, school: "School", today: date) -> Snapshot:
+def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
     """The snapshot that `prep init --from` the school's folder and then `load` would give."""
     held = sorted(
         (one for one in school.bottles if one.bottle.status != BottleStatus.DISCARDED), key=lambda one: one.bottle.code
@@ -101,6 +104,7 @@ class Sample:
 
 def sample() -> Sample:
     """The invented school of seed_data/school, straight from its files: nothing is written anywhere."""
+    from prep.services.catalogue.seed import read_catalogue
     from prep.services.school.folder import read_school
 
     catalogue = read_catalogue(seed_data())

@@ -148,11 +148,8 @@ def _refuse_everywhere(connection: "Connection", making: Iterable[SubstanceUse])
         raise Refused(f"{stops[0].message} Nothing was changed.")
 
 
-def governed(connection: "Connection", snapshot: "Snapshot") -> "Snapshot":
-    """The snapshot without the bookings that break a rule; each is told of in `noticed`."""
-    known = _rules(connection)
-    if not known:
-        return snapshot
+def governed(connection: "Connection", snapshot: "Snapshot", known: Sequence[SchoolRule]) -> "Snapshot":
+    """The snapshot without the bookings that break one of the rules; each is told of in `noticed`."""
     listed = _groups(connection)
     kept: list[Booking] = []
     noticed: list[Finding] = []

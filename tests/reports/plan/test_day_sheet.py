@@ -8,7 +8,7 @@ import pytest
 from prep.errors import PrepError
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.print_rows import DayRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
-from prep.safety.cautions import DEFERRAL
+from prep.safety.deferral import DEFERRAL
 
 ACID = MakeRow(
     name="Hydrochloric acid",
