@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, CheckConstraint, Column, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import added_text, text_column
+from prep.store.columns import Row, added_text, text_column
 
 
-class BookingRow(SQLModel, table=True):
+class BookingRow(Row, table=True):
     """A teacher's booking: of a demo, or of portions [ug or nL] of an item, for an age group."""
 
     __tablename__ = "booking"

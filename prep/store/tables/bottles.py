@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class BottleRow(SQLModel, table=True):
+class BottleRow(Row, table=True):
     """One container. `measure` is mass (ug) or volume (nL).
 
     `strength` is the found strength, with its uncertainty (k = 2) in per cent; `tare` [ug] is the empty
@@ -44,7 +44,7 @@ class BottleRow(SQLModel, table=True):
     cost: str | None = Field(default=None, sa_column=text_column(null=True))
 
 
-class PeroxideTestRow(SQLModel, table=True):
+class PeroxideTestRow(Row, table=True):
     """A peroxide test that a bottle passed."""
 
     __tablename__ = "peroxide_test"

@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import Column, ForeignKey, Integer, UniqueConstraint
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class DayLineRow(SQLModel, table=True):
+class DayLineRow(Row, table=True):
     """A numbered line of a day. `request` is JSON: what logging it as planned takes; `logged` is the job that did."""
 
     __tablename__ = "day_line"

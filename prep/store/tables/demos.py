@@ -1,12 +1,12 @@
 """Demonstrations: what each takes and what it leaves."""
 
 from sqlalchemy import BigInteger, Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import added_text, text_column
+from prep.store.columns import Row, added_text, text_column
 
 
-class DemoRow(SQLModel, table=True):
+class DemoRow(Row, table=True):
     """A demonstration."""
 
     __tablename__ = "demo"
@@ -24,7 +24,7 @@ class DemoRow(SQLModel, table=True):
     ask_first: str = Field(default="", sa_column=added_text())
 
 
-class NeedRow(SQLModel, table=True):
+class NeedRow(Row, table=True):
     """What one showing needs of one item."""
 
     __tablename__ = "need"
@@ -44,7 +44,7 @@ class NeedRow(SQLModel, table=True):
     portions: int = Field(default=1, sa_column=Column(Integer, nullable=False, server_default="1"))
 
 
-class LeftoverRow(SQLModel, table=True):
+class LeftoverRow(Row, table=True):
     """What a demo leaves to dispose of."""
 
     __tablename__ = "leftover"

@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class JobRow(SQLModel, table=True):
+class JobRow(Row, table=True):
     """One thing done: all its movements happened together. Append-only. `at` is UTC, ISO 8601."""
 
     __tablename__ = "job"
@@ -22,7 +22,7 @@ class JobRow(SQLModel, table=True):
     reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), unique=True))
 
 
-class MovementRow(SQLModel, table=True):
+class MovementRow(Row, table=True):
     """One line of the ledger. Append-only; a mistake is reversed by a line that names it."""
 
     __tablename__ = "movement"
@@ -40,7 +40,7 @@ class MovementRow(SQLModel, table=True):
     reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("movement.id"), unique=True))
 
 
-class ChangeRow(SQLModel, table=True):
+class ChangeRow(Row, table=True):
     """What a job changed besides amounts: one field, its value before and after. Append-only.
 
     `kind` is the table of the record. `field` is `*` for a record as a whole, as JSON: `before` is null where it is
@@ -62,7 +62,7 @@ class ChangeRow(SQLModel, table=True):
     after: str | None = Field(default=None, sa_column=text_column(null=True))
 
 
-class SealRow(SQLModel, table=True):
+class SealRow(Row, table=True):
     """The seal of a job: the digest of its lines and of the seal before. A sealed job takes no more lines."""
 
     __tablename__ = "seal"

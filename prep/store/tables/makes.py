@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, Column, ForeignKey, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class BatchRow(SQLModel, table=True):
+class BatchRow(Row, table=True):
     """One making of a solution, and the bottle it filled."""
 
     __tablename__ = "batch"
@@ -24,7 +24,7 @@ class BatchRow(SQLModel, table=True):
     made_by: str = Field(sa_column=text_column())
 
 
-class UsageRow(SQLModel, table=True):
+class UsageRow(Row, table=True):
     """What a booking really used of an item, beside the demo's own figure. Append-only.
 
     `measured` is 0 where nobody said what was used and it was booked as planned.

@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, CheckConstraint, Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class OrderRow(SQLModel, table=True):
+class OrderRow(Row, table=True):
     """An order placed with a supplier."""
 
     __tablename__ = "purchase"

@@ -1,12 +1,12 @@
 """What goes into a solution, and how it is made."""
 
 from sqlalchemy import BigInteger, Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class IngredientRow(SQLModel, table=True):
+class IngredientRow(Row, table=True):
     """A recipe's line, in order of adding."""
 
     __tablename__ = "ingredient"
@@ -18,7 +18,7 @@ class IngredientRow(SQLModel, table=True):
     note: str = Field(sa_column=text_column())
 
 
-class MethodStepRow(SQLModel, table=True):
+class MethodStepRow(Row, table=True):
     """One step of how a solution is made or a substance handled; `code` is either's."""
 
     __tablename__ = "method_step"

@@ -1,12 +1,12 @@
 """The room: its instruments and its places."""
 
 from sqlalchemy import Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class InstrumentRow(SQLModel, table=True):
+class InstrumentRow(Row, table=True):
     """A kind of vessel or balance the room owns; figures are decimal text in mL or g."""
 
     __tablename__ = "instrument"
@@ -23,7 +23,7 @@ class InstrumentRow(SQLModel, table=True):
     source: str = Field(sa_column=text_column())
 
 
-class LocationRow(SQLModel, table=True):
+class LocationRow(Row, table=True):
     """Where bottles stand, in walking order."""
 
     __tablename__ = "location"

@@ -1,12 +1,12 @@
 """The school's age groups and its own limits."""
 
 from sqlalchemy import Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import added_text, text_column
+from prep.store.columns import Row, added_text, text_column
 
 
-class AgeGroupRow(SQLModel, table=True):
+class AgeGroupRow(Row, table=True):
     """An age group as the school calls it; `spellings` are other ways to write it, between `;`."""
 
     __tablename__ = "age_group"
@@ -16,7 +16,7 @@ class AgeGroupRow(SQLModel, table=True):
     spellings: str = Field(sa_column=text_column())
 
 
-class SchoolRuleRow(SQLModel, table=True):
+class SchoolRuleRow(Row, table=True):
     """A limit of the school's own; without `at_most` the item, or the demonstration, is barred.
 
     Empty room or group: everywhere, all. `from_group` is the youngest age group that it leaves alone.

@@ -3,12 +3,12 @@
 from datetime import date
 
 from sqlalchemy import BigInteger, Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class RuleRow(SQLModel, table=True):
+class RuleRow(Row, table=True):
     """Minimum stock, packs (amounts between `;`) and days an order takes."""
 
     __tablename__ = "rule"
@@ -19,7 +19,7 @@ class RuleRow(SQLModel, table=True):
     lead_days: int = Field(sa_column=Column(Integer, nullable=False))
 
 
-class ClosedRow(SQLModel, table=True):
+class ClosedRow(Row, table=True):
     """A day on which the room is closed."""
 
     __tablename__ = "closed"
@@ -28,7 +28,7 @@ class ClosedRow(SQLModel, table=True):
     why: str = Field(sa_column=text_column())
 
 
-class SettingRow(SQLModel, table=True):
+class SettingRow(Row, table=True):
     """One setting of the school; `value` is JSON."""
 
     __tablename__ = "setting"

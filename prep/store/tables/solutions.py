@@ -1,12 +1,12 @@
 """What the prep room makes."""
 
 from sqlalchemy import BigInteger, Column, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import TEXT, text_column
+from prep.store.columns import TEXT, Row, text_column
 
 
-class SolutionRow(SQLModel, table=True):
+class SolutionRow(Row, table=True):
     """What the room makes."""
 
     __tablename__ = "solution"

@@ -1,12 +1,12 @@
 """Substances as bought, and the data sheets that were read."""
 
 from sqlalchemy import Column, ForeignKey, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import TEXT, text_column
+from prep.store.columns import TEXT, Row, text_column
 
 
-class SubstanceRow(SQLModel, table=True):
+class SubstanceRow(Row, table=True):
     """A chemical as bought. Lists are separated by `;`, decimals are text, `sources` is JSON."""
 
     __tablename__ = "substance"
@@ -36,7 +36,7 @@ class SubstanceRow(SQLModel, table=True):
     found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
 
 
-class SheetCheckRow(SQLModel, table=True):
+class SheetCheckRow(Row, table=True):
     """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
 
     __tablename__ = "sheet_check"

@@ -1,12 +1,12 @@
 """Waste bottles, and what was put into them."""
 
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field
 
-from prep.store.columns import text_column
+from prep.store.columns import Row, text_column
 
 
-class WasteRow(SQLModel, table=True):
+class WasteRow(Row, table=True):
     """A waste bottle: its stream, where it stands, and what it takes [nL] until it is full."""
 
     __tablename__ = "waste"
@@ -19,7 +19,7 @@ class WasteRow(SQLModel, table=True):
     status: str = Field(sa_column=text_column())
 
 
-class ResidueRow(SQLModel, table=True):
+class ResidueRow(Row, table=True):
     """What was put into a waste bottle [nL], or, below zero, taken away when it was emptied. Append-only."""
 
     __tablename__ = "residue"
