@@ -66,9 +66,12 @@ def strength_text(strength: Strength | None) -> str | None:
     return None if strength is None else f"{strength.value} {strength.kind.value}"
 
 
-def substances(connection: Connection) -> dict[str, Substance]:
+Methods = Mapping[str, tuple[MethodStep, ...]]
+
+
+def substances(connection: Connection, methods: Methods | None = None) -> dict[str, Substance]:
     """Every substance by code, with how it is handled; a data sheet that was read is the source of its hazards."""
-    steps = _method_steps(connection)
+    steps = _method_steps(connection) if methods is None else methods
     checks = sheet_checks.latest(connection)
     return {
         row.code: Substance(
@@ -105,11 +108,11 @@ def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
     """The steps of each solution and substance that has any, in order."""
     steps: dict[str, list[MethodStep]] = defaultdict(list)
     for row in all_rows(connection, t.MethodStepRow, "code", "position"):
-        steps[row.code].append(_method_step(row._asdict()))
+        steps[row.code].append(_method_step(row._mapping))
     return {code: tuple(found) for code, found in steps.items()}
 
 
-def _method_step(row: Mapping[str, Any]) -> MethodStep:
+def _method_step(row: Mapping[Any, Any]) -> MethodStep:
     return MethodStep(
         kind=StepKind(row["kind"]),
         text=row["text"],
@@ -146,9 +149,9 @@ def has_solution(connection: Connection, code: str) -> bool:
     return ready.run(connection, "SELECT 1 FROM solution WHERE code = ?", code).first() is not None
 
 
-def solutions(connection: Connection) -> dict[str, Solution]:
+def solutions(connection: Connection, methods: Methods | None = None) -> dict[str, Solution]:
     """Every solution by code, with its recipe and its method."""
-    steps = _method_steps(connection)
+    steps = _method_steps(connection) if methods is None else methods
     lines: dict[str, list[RecipeLine]] = defaultdict(list)
     for row in all_rows(connection, t.IngredientRow, "solution", "position"):
         lines[row.solution].append(RecipeLine(row.item, row.amount, row.note))
@@ -324,7 +327,8 @@ def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
 
 def catalogue(connection: Connection) -> Catalogue:
     """What can be held and made."""
-    return Catalogue(substances(connection), solutions(connection))
+    methods = _method_steps(connection)
+    return Catalogue(substances(connection, methods), solutions(connection, methods))
 
 
 def load_snapshot(connection: Connection, today: date) -> Snapshot:

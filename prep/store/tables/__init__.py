@@ -7,10 +7,11 @@ if TYPE_CHECKING:
     from prep.store.columns import metadata
     from prep.store.tables.bookings import BookingRow
     from prep.store.tables.bottles import BottleRow, PeroxideTestRow
+    from prep.store.tables.changes import ChangeRow, SealRow
     from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
     from prep.store.tables.day import DayLineRow
     from prep.store.tables.demos import DemoRow, LeftoverRow, NeedRow
-    from prep.store.tables.ledger import ChangeRow, JobRow, MovementRow, SealRow
+    from prep.store.tables.ledger import JobRow, MovementRow
     from prep.store.tables.makes import BatchRow, UsageRow
     from prep.store.tables.orders import OrderRow
     from prep.store.tables.recipes import IngredientRow, MethodStepRow
@@ -27,6 +28,10 @@ _ROWS = {
         "BottleRow",
         "PeroxideTestRow",
     ),
+    "changes": (
+        "ChangeRow",
+        "SealRow",
+    ),
     "counts": (
         "CountReportRow",
         "SignoffRow",
@@ -40,10 +45,8 @@ _ROWS = {
         "NeedRow",
     ),
     "ledger": (
-        "ChangeRow",
         "JobRow",
         "MovementRow",
-        "SealRow",
     ),
     "makes": (
         "BatchRow",
