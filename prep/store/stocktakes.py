@@ -12,13 +12,8 @@ from prep.books import BottleStatus, CountStatus
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
-<<<<<<< HEAD
 from prep.store.bottles import HeldBottle, one
-from prep.store.queries import in_parts, table
-=======
-from prep.store.bottles import HeldBottle, held
 from prep.store.table_rows import in_parts, table
->>>>>>> b6009b3 (Read the shelves without loading the plan's records)
 
 _COUNT, _TALLY, _SIGNED = table(t.StocktakeRow), table(t.TallyRow), table(t.SignoffRow)
 _REPORT, _CHANGE, _BOTTLE = table(t.CountReportRow), table(t.ChangeRow), table(t.BottleRow)

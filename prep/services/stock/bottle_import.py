@@ -29,7 +29,7 @@ from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import holds, only, place_named
 from prep.services.stock.strength import on_label
-from prep.store import ledger, queries
+from prep.store import ledger, queries, table_rows
 from prep.store.queries import strength_text
 from prep.store.school.places import all_places
 
@@ -179,7 +179,7 @@ class _BottleReader:
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place = once(lambda said: place_named(self._places, said))
         self._strength = cache(lambda code, text: strength_text(on_label(catalogue.item(code), text, catalogue)))
-        said = queries.settings(connection).get(DAY_ORDER)
+        said = table_rows.settings(connection).get(DAY_ORDER)
         order = DayOrder(said) if said in set(DayOrder) else None
         self._day = once(lambda text: day_of_cell(text, order).isoformat())
         self._use_by = once(lambda text: use_by_of_cell(text, order).isoformat())
