@@ -12,7 +12,7 @@ NAMES = {
 }
 
 
-class Row(SQLModel):
+class StoredRow(SQLModel):
     """A row of a table. Its validator, which no table uses, is built by the first who asks for it."""
 
     model_config = {"defer_build": True}

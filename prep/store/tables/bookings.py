@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, added_text, text_column
+from prep.store.columns import StoredRow, added_text, text_column
 
 
-class BookingRow(Row, table=True):
+class BookingRow(StoredRow, table=True):
     """A teacher's booking: of a demo, or of portions [ug or nL] of an item, for an age group."""
 
     __tablename__ = "booking"

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class BottleRow(Row, table=True):
+class BottleRow(StoredRow, table=True):
     """One container. `measure` is mass (ug) or volume (nL).
 
     `strength` is the found strength, with its uncertainty (k = 2) in per cent; `tare` [ug] is the empty
@@ -44,7 +44,7 @@ class BottleRow(Row, table=True):
     cost: str | None = Field(default=None, sa_column=text_column(null=True))
 
 
-class PeroxideTestRow(Row, table=True):
+class PeroxideTestRow(StoredRow, table=True):
     """A peroxide test that a bottle passed."""
 
     __tablename__ = "peroxide_test"

@@ -3,10 +3,10 @@
 from sqlalchemy import Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class ChangeRow(Row, table=True):
+class ChangeRow(StoredRow, table=True):
     """What a job changed besides amounts: one field, its value before and after. Append-only.
 
     `kind` is the table of the record. `field` is `*` for a record as a whole, as JSON: `before` is null where it is
@@ -28,7 +28,7 @@ class ChangeRow(Row, table=True):
     after: str | None = Field(default=None, sa_column=text_column(null=True))
 
 
-class SealRow(Row, table=True):
+class SealRow(StoredRow, table=True):
     """The seal of a job: the digest of its lines and of the seal before. A sealed job takes no more lines."""
 
     __tablename__ = "seal"

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class StocktakeRow(Row, table=True):
+class StocktakeRow(StoredRow, table=True):
     """A count of one location, or of all (`location` empty). Closed, `job` posted what it found."""
 
     __tablename__ = "stocktake"
@@ -25,7 +25,7 @@ class StocktakeRow(Row, table=True):
     job: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), nullable=True))
 
 
-class TallyRow(Row, table=True):
+class TallyRow(StoredRow, table=True):
     """One entry of a count; of several for a bottle the latest stands. Append-only.
 
     `kind` counted, not found, or found (not on the books: `bottle` empty, `item` empty where the label
@@ -55,7 +55,7 @@ class TallyRow(Row, table=True):
     job: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), nullable=True))
 
 
-class SignoffRow(Row, table=True):
+class SignoffRow(StoredRow, table=True):
     """What a count says of one bottle, as its closing `job` signed it. Append-only.
 
     `u_after` is decimal text, in the bottle's unit.
@@ -76,7 +76,7 @@ class SignoffRow(Row, table=True):
     says: str = Field(sa_column=text_column())
 
 
-class CountReportRow(Row, table=True):
+class CountReportRow(StoredRow, table=True):
     """The report of a closed count as it was signed, for ever. Append-only; `document` is JSON."""
 
     __tablename__ = "count_report"

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import Column, ForeignKey, Integer, UniqueConstraint
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class DayLineRow(Row, table=True):
+class DayLineRow(StoredRow, table=True):
     """A numbered line of a day. `request` is JSON: what logging it as planned takes; `logged` is the job that did."""
 
     __tablename__ = "day_line"

@@ -3,10 +3,10 @@
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, added_text, text_column
+from prep.store.columns import StoredRow, added_text, text_column
 
 
-class DemoRow(Row, table=True):
+class DemoRow(StoredRow, table=True):
     """A demonstration."""
 
     __tablename__ = "demo"
@@ -24,7 +24,7 @@ class DemoRow(Row, table=True):
     ask_first: str = Field(default="", sa_column=added_text())
 
 
-class NeedRow(Row, table=True):
+class NeedRow(StoredRow, table=True):
     """What one showing needs of one item."""
 
     __tablename__ = "need"
@@ -44,7 +44,7 @@ class NeedRow(Row, table=True):
     portions: int = Field(default=1, sa_column=Column(Integer, nullable=False, server_default="1"))
 
 
-class LeftoverRow(Row, table=True):
+class LeftoverRow(StoredRow, table=True):
     """What a demo leaves to dispose of."""
 
     __tablename__ = "leftover"

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class JobRow(Row, table=True):
+class JobRow(StoredRow, table=True):
     """One thing done: all its movements happened together. Append-only. `at` is UTC, ISO 8601."""
 
     __tablename__ = "job"
@@ -22,7 +22,7 @@ class JobRow(Row, table=True):
     reverses: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id"), unique=True))
 
 
-class MovementRow(Row, table=True):
+class MovementRow(StoredRow, table=True):
     """One line of the ledger. Append-only; a mistake is reversed by a line that names it."""
 
     __tablename__ = "movement"

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class BatchRow(Row, table=True):
+class BatchRow(StoredRow, table=True):
     """One making of a solution, and the bottle it filled."""
 
     __tablename__ = "batch"
@@ -24,7 +24,7 @@ class BatchRow(Row, table=True):
     made_by: str = Field(sa_column=text_column())
 
 
-class UsageRow(Row, table=True):
+class UsageRow(StoredRow, table=True):
     """What a booking really used of an item, beside the demo's own figure. Append-only.
 
     `measured` is 0 where nobody said what was used and it was booked as planned.

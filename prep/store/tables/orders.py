@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, CheckConstraint, Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class OrderRow(Row, table=True):
+class OrderRow(StoredRow, table=True):
     """An order placed with a supplier."""
 
     __tablename__ = "purchase"

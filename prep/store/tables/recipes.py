@@ -3,10 +3,10 @@
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class IngredientRow(Row, table=True):
+class IngredientRow(StoredRow, table=True):
     """A recipe's line, in order of adding."""
 
     __tablename__ = "ingredient"
@@ -18,7 +18,7 @@ class IngredientRow(Row, table=True):
     note: str = Field(sa_column=text_column())
 
 
-class MethodStepRow(Row, table=True):
+class MethodStepRow(StoredRow, table=True):
     """One step of how a solution is made or a substance handled; `code` is either's."""
 
     __tablename__ = "method_step"

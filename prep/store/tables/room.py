@@ -3,10 +3,10 @@
 from sqlalchemy import Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class InstrumentRow(Row, table=True):
+class InstrumentRow(StoredRow, table=True):
     """A kind of vessel or balance the room owns; figures are decimal text in mL or g."""
 
     __tablename__ = "instrument"
@@ -23,7 +23,7 @@ class InstrumentRow(Row, table=True):
     source: str = Field(sa_column=text_column())
 
 
-class LocationRow(Row, table=True):
+class LocationRow(StoredRow, table=True):
     """Where bottles stand, in walking order."""
 
     __tablename__ = "location"

@@ -3,10 +3,10 @@
 from sqlalchemy import Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, added_text, text_column
+from prep.store.columns import StoredRow, added_text, text_column
 
 
-class AgeGroupRow(Row, table=True):
+class AgeGroupRow(StoredRow, table=True):
     """An age group as the school calls it; `spellings` are other ways to write it, between `;`."""
 
     __tablename__ = "age_group"
@@ -16,7 +16,7 @@ class AgeGroupRow(Row, table=True):
     spellings: str = Field(sa_column=text_column())
 
 
-class SchoolRuleRow(Row, table=True):
+class SchoolRuleRow(StoredRow, table=True):
     """A limit of the school's own; without `at_most` the item, or the demonstration, is barred.
 
     Empty room or group: everywhere, all. `from_group` is the youngest age group that it leaves alone.

@@ -5,10 +5,10 @@ from datetime import date
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class RuleRow(Row, table=True):
+class RuleRow(StoredRow, table=True):
     """Minimum stock, packs (amounts between `;`) and days an order takes."""
 
     __tablename__ = "rule"
@@ -19,7 +19,7 @@ class RuleRow(Row, table=True):
     lead_days: int = Field(sa_column=Column(Integer, nullable=False))
 
 
-class ClosedRow(Row, table=True):
+class ClosedRow(StoredRow, table=True):
     """A day on which the room is closed."""
 
     __tablename__ = "closed"
@@ -28,7 +28,7 @@ class ClosedRow(Row, table=True):
     why: str = Field(sa_column=text_column())
 
 
-class SettingRow(Row, table=True):
+class SettingRow(StoredRow, table=True):
     """One setting of the school; `value` is JSON."""
 
     __tablename__ = "setting"

@@ -3,10 +3,10 @@
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field
 
-from prep.store.columns import TEXT, Row, text_column
+from prep.store.columns import TEXT, StoredRow, text_column
 
 
-class SolutionRow(Row, table=True):
+class SolutionRow(StoredRow, table=True):
     """What the room makes."""
 
     __tablename__ = "solution"

@@ -3,10 +3,10 @@
 from sqlalchemy import Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import TEXT, Row, text_column
+from prep.store.columns import TEXT, StoredRow, text_column
 
 
-class SubstanceRow(Row, table=True):
+class SubstanceRow(StoredRow, table=True):
     """A chemical as bought. Lists are separated by `;`, decimals are text, `sources` is JSON."""
 
     __tablename__ = "substance"
@@ -36,7 +36,7 @@ class SubstanceRow(Row, table=True):
     found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
 
 
-class SheetCheckRow(Row, table=True):
+class SheetCheckRow(StoredRow, table=True):
     """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
 
     __tablename__ = "sheet_check"

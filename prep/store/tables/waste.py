@@ -3,10 +3,10 @@
 from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
-from prep.store.columns import Row, text_column
+from prep.store.columns import StoredRow, text_column
 
 
-class WasteRow(Row, table=True):
+class WasteRow(StoredRow, table=True):
     """A waste bottle: its stream, where it stands, and what it takes [nL] until it is full."""
 
     __tablename__ = "waste"
@@ -19,7 +19,7 @@ class WasteRow(Row, table=True):
     status: str = Field(sa_column=text_column())
 
 
-class ResidueRow(Row, table=True):
+class ResidueRow(StoredRow, table=True):
     """What was put into a waste bottle [nL], or, below zero, taken away when it was emptied. Append-only."""
 
     __tablename__ = "residue"
