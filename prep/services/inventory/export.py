@@ -12,7 +12,7 @@ from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.store import dump
+from prep.store.copies import dump
 from prep.store.engine import path_of
 from prep.store.migrate import HEAD
 
@@ -80,7 +80,8 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
 
     There must be no inventory yet where it goes: nothing is written over.
     """
-    from prep.store import check, dump
+    from prep.store import check
+    from prep.store.copies import dump
 
     kind, wanted = _manifest(folder)
     with session.new_inventory(db) as connection:

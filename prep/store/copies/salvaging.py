@@ -8,7 +8,8 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from prep.store import dump, guards
+from prep.store import guards
+from prep.store.copies import dump
 
 
 def copy_sound_rows(copy: Path, connection: Connection) -> dict[str, int]:

@@ -14,11 +14,10 @@ if TYPE_CHECKING:
     from prep.store.tables.ledger import JobRow, MovementRow
     from prep.store.tables.makes import BatchRow, UsageRow
     from prep.store.tables.orders import OrderRow
-    from prep.store.tables.recipes import IngredientRow, MethodStepRow
     from prep.store.tables.room import InstrumentRow, LocationRow
     from prep.store.tables.school_rules import AgeGroupRow, SchoolRuleRow
     from prep.store.tables.settings import ClosedRow, RuleRow, SettingRow
-    from prep.store.tables.solutions import SolutionRow
+    from prep.store.tables.solutions import IngredientRow, MethodStepRow, SolutionRow
     from prep.store.tables.substances import SheetCheckRow, SubstanceRow
     from prep.store.tables.waste import ResidueRow, WasteRow
 
@@ -53,10 +52,6 @@ _ROWS = {
         "UsageRow",
     ),
     "orders": ("OrderRow",),
-    "recipes": (
-        "IngredientRow",
-        "MethodStepRow",
-    ),
     "room": (
         "InstrumentRow",
         "LocationRow",
@@ -70,7 +65,11 @@ _ROWS = {
         "RuleRow",
         "SettingRow",
     ),
-    "solutions": ("SolutionRow",),
+    "solutions": (
+        "IngredientRow",
+        "MethodStepRow",
+        "SolutionRow",
+    ),
     "substances": (
         "SheetCheckRow",
         "SubstanceRow",

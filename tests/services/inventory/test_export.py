@@ -14,8 +14,8 @@ from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.inventory import backup, export, session
 from prep.services.stock import changes
-from prep.store import dump as tables
 from prep.store import ledger
+from prep.store.copies import dump as tables
 from prep.store.table_rows import table
 from prep.store.tables import ChangeRow, JobRow, LocationRow
 from tests.databases import BACKENDS, emptied
