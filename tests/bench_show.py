@@ -5,6 +5,7 @@ prediction of two vessels with their curves beside a single end point.
 """
 
 import csv
+import os
 import random
 import statistics
 import subprocess
@@ -123,9 +124,34 @@ def prediction() -> bool:
     return _said("a prediction of two vessels, curves and all", ours, floor, 1.5)
 
 
+def command() -> bool:
+    """The same asked for at the shell, beside another command that opens the inventory.
+
+    `calc endpoint` opens none: beside it this is what opening one costs, twice over.
+    """
+    from prep.services.inventory import init
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "school.db"
+        init.init(path, "bench", TODAY, SCHOOL, "")
+        asked = (("predict", "ph-curves"), ("show", "ph-curves"))
+        runs = [[_shell("demo", *words, "--db", str(path)) for words in asked] for _ in range(5)]
+    ours, floor = (statistics.median(column) for column in zip(*runs, strict=True))
+    return _said("a prediction as a command, beside demo show", ours, floor, 1.5)
+
+
+def _shell(*words: str) -> float:
+    """What a command costs the processor, start-up and all."""
+    before = sum(os.times()[2:4])
+    subprocess.run(
+        [sys.executable, "-c", "from prep.cli.main import main; main()", *words], check=True, capture_output=True
+    )
+    return sum(os.times()[2:4]) - before
+
+
 def show() -> bool:
     """Every comparison of this part."""
-    return all([term(), prediction()])
+    return all([term(), prediction(), command()])
 
 
 if __name__ == "__main__":

@@ -227,7 +227,7 @@ def test_groups_streams_and_peroxide_classes_are_known() -> None:
 
 
 def test_classifications_can_be_read() -> None:
-    one = re.compile(r"[A-Z][A-Za-z. -]+ ?[0-9]?[A-D]? H[2-4][0-9]{2}[iFDfd]{0,2}")
+    one = re.compile(r"[A-Z][A-Za-z. -]+ ?[0-9]?(?:\.[1-6])?[A-D]? H[2-4][0-9]{2}[iFDfd]{0,2}")
     for row in ROWS:
         if row["classification"] not in {"", "not classified"}:
             for part in row["classification"].split("; "):

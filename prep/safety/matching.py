@@ -1,8 +1,8 @@
 """Which substances a row of cautions.csv or never_mix.csv is about.
 
 A match is alternatives between `|`, each of conditions joined by `&`: `solute=`, `group=`, `code=`, `cas=`,
-`form=`, `h=` (a hazard statement in its classification), a trailing `*` for any ending, and `strong` (it can
-burn skin as it is: H314 or H318).
+`form=`, `h=` (a hazard statement in its classification), a trailing `*` for any ending, `strong` (it can burn
+skin as it is: H314 or H318) and `organic` (by its formula).
 """
 
 import re
@@ -10,6 +10,8 @@ from functools import cache
 
 from prep.chemistry.model import Substance
 
+_ELEMENT = re.compile("[A-Z][a-z]?")
+_ORGANIC = frozenset("C H O N S P F Cl Br I".split())
 _H_CODE = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]*")
 
 
@@ -17,6 +19,12 @@ _H_CODE = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]*")
 def h_codes(classification: str) -> tuple[str, ...]:
     """The hazard statements named in a classification, in order."""
     return tuple(_H_CODE.findall(classification))
+
+
+@cache
+def is_organic(formula: str) -> bool:
+    """Whether a formula is that of an organic compound: carbon and hydrogen, no metal and no carbonate."""
+    return {"C", "H"} <= set(_ELEMENT.findall(formula)) <= _ORGANIC and "CO3" not in formula
 
 
 @cache
@@ -53,6 +61,8 @@ def _holds(key: str, wanted: str, substance: Substance) -> bool:
             return "H314" in codes or "H318" in codes
         case "water":
             return substance.code == "water"
+        case "organic":
+            return is_organic(substance.formula)
         case _:
             raise ValueError(f"unknown condition {key!r}")
     if wanted.endswith("*"):

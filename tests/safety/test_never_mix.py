@@ -73,12 +73,40 @@ def test_what_is_diluted_says_what_it_must_never_meet(of: str | None, said: str)
 
 
 @pytest.mark.parametrize(
+    ("one", "other", "said"),
+    [
+        *(
+            ("picric-acid", other, "picrates")
+            for other in ("zinc-powder", "lead-nitrate", "sodium-hydroxide", "ammonia")
+        ),
+        *(
+            ("perchloric-acid", other, "explode")
+            for other in ("ethanol-96", "glycerol", "sucrose", "ethanoic-anhydride")
+        ),
+        *(
+            ("white-phosphorus", other, "explode")
+            for other in ("potassium-chlorate", "nitric-acid", "bromine", "sulfur")
+        ),
+        ("white-phosphorus", "sodium-hydroxide", "phosphine"),
+        ("nitric-acid", "glycerol", "anything organic"),
+    ],
+)
+def test_what_schools_seldom_hold_must_not_meet_this(substances: Substances, one: str, other: str, said: str) -> None:
+    for pair in ((one, other), (other, one)):
+        assert any(said in line.text for line in never_meet([substances[code] for code in pair])), pair
+
+
+@pytest.mark.parametrize("one", ["perchloric-acid", "nitric-acid"])
+@pytest.mark.parametrize("other", ["sodium-hydrogencarbonate", "sodium-chloride", "potassium-nitrate"])
+def test_what_is_not_organic_is_not_warned_of(substances: Substances, one: str, other: str) -> None:
+    assert not any("organic" in line.text for line in never_meet([substances[one], substances[other]]))
+
+
+@pytest.mark.parametrize(
     ("cas", "solute", "other", "said"),
     [
         ("26628-22-8", "sodium-azide", "hydrochloric-acid", "hydrazoic"),
         ("26628-22-8", "sodium-azide", "lead-nitrate", "azides"),
-        ("88-89-1", "picric-acid", "zinc-powder", "picrates"),
-        ("7601-90-3", "perchloric-acid", "ethanol-96", "perchloric"),
         ("74-86-2", "ethyne", "silver-nitrate", "acetylides"),
     ],
 )

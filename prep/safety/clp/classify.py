@@ -111,8 +111,9 @@ def _finished(found: RuleResults, unknown: tuple[str, ...]) -> Classification:
     for rule in label.precedence:
         row = keyed("label_precedence", "rule")[rule]
         reasons.append(Reason(rule, row["text"], row["source"], row["confidence"] == "seen"))
-    if {"H400"} & {c.h_code for c in classes} and "H410" in {s.code for s in label.h_statements}:
-        source, checked = cite("W-lab")
+    codes = {c.h_code for c in classes}
+    if "H400" in codes and "H410" in {s.code for s in label.h_statements}:
+        source, checked = cite("W-lab" if codes & {"H410", "H411"} else "W-lab-3")
         reasons.append(Reason("W-lab", "Acute and long-term hazard to water are printed as H410.", source, checked))
     return Classification(
         classes=classes,

@@ -4,6 +4,8 @@ Texts: Regulation (EC) No 1272/2008, Annex III and IV, official English text; P1
 Regulation (EU) 2019/521; those that statements.csv marks `memory` are from memory of the same annexes.
 """
 
+from decimal import Decimal
+
 import pytest
 
 from prep.errors import PrepError
@@ -98,6 +100,14 @@ def test_acute_and_lesser_long_term_hazard_to_water_print_as_one() -> None:
     for long_term in ("1 H410", "2 H411", "3 H412"):
         label = label_of(classes_of(f"Aquatic Acute 1 H400; Aquatic Chronic {long_term}"))
         assert [one.code for one in label.h_statements] == ["H410"]
+
+
+@pytest.mark.parametrize(("long_term", "checked"), [("1 H410", True), ("2 H411", True), ("3 H412", False)])
+def test_what_is_printed_for_both_says_where_it_is_from(long_term: str, checked: bool) -> None:
+    part = MixtureComponent("x", Decimal(60), "", f"Aquatic Acute 1 H400; Aquatic Chronic {long_term}", source="Art. 1")
+    (label,) = [one for one in classify([part]).reasoning if one.rule == "W-lab"]
+    assert label.checked == checked
+    assert label.source.startswith("from memory") != checked
 
 
 def test_a_class_that_is_none_is_refused_with_one_sentence() -> None:
