@@ -1,6 +1,7 @@
 """What the demonstrations and recipes ask for, by the chemistry: freshness, volumes, strengths, equivalence."""
 
 import csv
+import re
 from collections import defaultdict
 from decimal import Decimal
 
@@ -136,3 +137,10 @@ def test_the_fallback_volume_of_until_is_near_equivalence() -> None:
                 assert _proton_mol(need) == pytest.approx(_proton_mol(dish), rel=0.1)
                 checked += 1
     assert checked >= 2
+
+
+def test_who_must_allow_it_stands_in_its_own_column() -> None:
+    """A caution asks nobody: what must be allowed first is what a booking and the plan hold back."""
+    for demo in _read("demos.csv"):
+        assert not re.search(r"\b(adviser|employer)\b", demo["caution"]), demo["code"]
+    assert sum(bool(demo["ask_first"]) for demo in _read("demos.csv")) >= 16

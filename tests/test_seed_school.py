@@ -282,6 +282,10 @@ def test_one_booking_waits_to_be_allowed() -> None:
     assert waits.about == "B103"
     assert "prep book allow B103" in waits.cure
     assert not [need for need in _plan().requirements if need.booking == "B103" and need.short]
+    allowed = {found.about for found in _plan().findings if found.code == "allowed"}
+    asked = {b.code for b in _school().bookings if _catalogue().demos[b.demo].ask_first}
+    assert len(asked) == 17
+    assert allowed == asked - {"B103"}
 
 
 def test_each_department_has_bookings() -> None:

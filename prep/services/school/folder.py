@@ -1,7 +1,7 @@
 """Reads a school's own folder: settings, places, bottles, orders and bookings."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from prep.errors import PrepError
 from prep.planning.age_groups import AgeGroup, clash, folded
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
 from prep.services.bookings.groups import checked
-from prep.services.bookings.requests import BookableNames, coded, read_bookings
+from prep.services.bookings.requests import BookableNames, Wanted, coded, read_bookings
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
@@ -27,7 +27,18 @@ LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
 ORDER_COLUMNS = "code item pack packs placed due".split()
 
-SETTINGS = ("school", "today", "from", "to", "time_zone", "make_ahead_days", "groups", *COSTS, *CALENDAR_KEYS)
+SETTINGS = (
+    "school",
+    "today",
+    "from",
+    "to",
+    "time_zone",
+    "make_ahead_days",
+    "groups",
+    "allowed",
+    *COSTS,
+    *CALENDAR_KEYS,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +136,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
     groups = _groups(settings)
     names = BookableNames(catalogue, groups, "groups" not in settings)
-    booked = coded(read_bookings(folder / "bookings.csv", names))
+    booked = _allowed(settings, coded(read_bookings(folder / "bookings.csv", names)))
     return School(
         name=str(settings.get("school", "")),
         today=fixed,
@@ -170,6 +181,24 @@ def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
             raise PrepError(f'settings.toml: "{taken}" stands for two age groups.')
         found.append(group)
     return tuple(found)
+
+
+def _allowed(settings: Mapping[str, Any], booked: Sequence[Wanted]) -> tuple[Wanted, ...]:
+    """The bookings with who allowed them, and when: `[[allowed]]`, `by`, `on`, `bookings`. Raises PrepError."""
+    by_code: dict[str, tuple[str, date | None]] = {}
+    for one in settings.get("allowed", ()):
+        if not isinstance(one, dict) or not isinstance(one.get("bookings"), list) or not one.get("by"):
+            raise PrepError('settings.toml: each [[allowed]] says by = "NAME" and bookings = ["B7"].')
+        who = printable(str(one["by"]), 80, "settings.toml: by")
+        by_code |= {str(code): (who, a_date(one, "on", "settings.toml")) for code in one["bookings"]}
+    if unknown := by_code.keys() - {one.booking.code for one in booked}:
+        raise PrepError(f'settings.toml: allowed is "{min(unknown)}", which is no booking of bookings.csv.')
+    return tuple(
+        replace(one, booking=replace(one.booking, allowed_by=by_code[code][0], allowed_on=by_code[code][1]))
+        if (code := one.booking.code) in by_code
+        else one
+        for one in booked
+    )
 
 
 def _unlike(names: Iterable[str]) -> Iterable[str]:
