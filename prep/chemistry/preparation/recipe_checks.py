@@ -3,12 +3,13 @@
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.catalogue import WATER, Catalogue
 from prep.chemistry.contents import ContentsReader
 from prep.chemistry.formula.formulas import same_solute, units_in
 from prep.chemistry.model import Measure, Solution, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import BASE_PER_UNIT, decimal_of, figures, plain, show
+from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
 
 _OVER = Fraction(101, 100)
@@ -18,9 +19,11 @@ _OVER = Fraction(101, 100)
 def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
     """Raise PrepError, with the figures, if a recipe contradicts its own entry.
 
-    Its liquids must fit the volume it makes; where it has a strength with a molar solute, its ingredients must
-    give that within its tolerance. What cannot be reckoned (no formula, no density) is not judged.
+    Nothing may meet water that reacts with it dangerously. Its liquids must fit the volume it makes; where it has a
+    strength with a molar solute, its ingredients must give that within its tolerance. What cannot be reckoned (no
+    formula, no density) is not judged.
     """
+    _check_water(solution, catalogue)
     if not solution.recipe:
         return
     liquids = sum(
@@ -43,6 +46,22 @@ def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
             f"The recipe of {solution.name} gives {figures(made, 4)} mol/L, and its entry says {figures(said, 4)} "
             f"mol/L; they may differ by {plain(tolerance)} %."
         )
+
+
+def _check_water(solution: Solution, catalogue: Catalogue) -> None:
+    """Raise PrepError if water would meet what reacts with it: by the recipe, or as all that its solute is held in."""
+    if WATER not in (solution.make_up_with, *(line.item for line in solution.recipe)):
+        return
+    substances = catalogue.substances.values()
+    if solution.recipe:
+        named = [catalogue.substances[line.item] for line in solution.recipe if line.item in catalogue.substances]
+    else:
+        named = [one for one in substances if one.solute and one.solute == solution.solute]
+    met = [(one, obstacle(one.formula, one, substances)) for one in named]
+    reacting = [(one, found) for one, found in met if found is not None and found.verdict is WaterVerdict.REACTS]
+    if reacting and (solution.recipe or len(reacting) == len(named)):
+        one, found = reacting[0]
+        raise PrepError(found.sentence(one.name))
 
 
 def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decimal] | None:

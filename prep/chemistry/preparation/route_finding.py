@@ -19,6 +19,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.bottled import FoundRatio
 from prep.chemistry.strength.dilution import common_kind, share_of
 from prep.chemistry.strength.dissolving import dissolve
+from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.strength.strengths import MASS_SOURCE, Converted, convert, in_bottle
 from prep.errors import PrepError
@@ -226,12 +227,22 @@ class Making:
         return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
 
     def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
-        declared = solution.made_from
+        """Those that may go into its solvent, what its entry names first. Raises PrepError where none may."""
+        declared, may = solution.made_from, []
+        for solid in solids:
+            met = obstacle(solid.formula, solid, self._substances.values())
+            full = solution.strength is not None and solution.strength.kind is StrengthKind.SATURATED
+            if met is None or solution.make_up_with != "water" or (full and met.verdict is not WaterVerdict.REACTS):
+                may.append(solid)
+            else:
+                why = met.sentence(solid.name)
+        if not may:
+            raise PrepError(why)
 
         def rank(solid: Substance) -> tuple[int, str]:
             return (declared.index(solid.code) if solid.code in declared else len(declared), solid.code)
 
-        return sorted(solids, key=rank)
+        return sorted(may, key=rank)
 
     def _solid_option(self, solution: Solution, solid: Substance) -> Option:
         assert solution.strength is not None

@@ -6,6 +6,7 @@ What the hazard data say (H260, H261, EUH014), that it is a gas, or a metal, is 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from prep.chemistry.formula.formulas import composition, same_solute, split_hydrate
 from prep.chemistry.model import Form, Substance
@@ -55,14 +56,14 @@ def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable
         instead = f"take {others[0].name} ({others[0].code})" if others else ""
         source = substance.sources.get("hazard", "")
         return Obstacle(WaterVerdict.REACTS, f"it reacts dangerously with water ({', '.join(reacts)})", instead, source)
-    keys = {formula, *((substance.code,) if substance else ())} - {""}
-    for row in sorted(seed_table("into_water"), key=lambda row: row["what"] == "metal"):
-        if row["verdict"] == WaterVerdict.GAS and substance is not None:
+    listed = _listed()
+    for key in (substance.code if substance else "", formula, "metal"):
+        found = listed.get(key)
+        if found is None or (key == "metal" and not _is_metal(formula)):
+            continue
+        if found.verdict is WaterVerdict.GAS and substance is not None:
             continue  # its solution has the same formula
-        if row["verdict"] != WaterVerdict.OWN_WAY and (
-            row["what"] in keys or (row["what"] == "metal" and _is_metal(formula))
-        ):
-            return Obstacle(WaterVerdict(row["verdict"]), row["reason"], row["instead"], row["source"])
+        return found
     return None if substance is not None and substance.solubility_g_per_100g is not None else _by_its_ions(formula)
 
 
@@ -71,12 +72,27 @@ def own_way(formula: str, code: str = "") -> Obstacle | None:
 
     A salt that water turns cloudy goes into acid, in any hydrate; a starch is boiled.
     """
-    for row in seed_table("into_water"):
-        if row["verdict"] == WaterVerdict.OWN_WAY and (
-            row["what"] == code or (formula and not row["what"][0].islower() and same_solute(row["what"], formula))
-        ):
-            return Obstacle(WaterVerdict.OWN_WAY, row["reason"], row["instead"], row["source"])
+    for what, way in _ways().items():
+        if what == code or (formula and not what[0].islower() and same_solute(what, formula)):
+            return way
     return None
+
+
+@cache
+def _listed() -> dict[str, Obstacle]:
+    """What the table forbids, by formula, by code, or `metal`."""
+    rows = (row for row in seed_table("into_water") if row["verdict"] != WaterVerdict.OWN_WAY)
+    return {row["what"]: _read(row) for row in rows}
+
+
+@cache
+def _ways() -> dict[str, Obstacle]:
+    """What the table says goes in by a way of its own."""
+    return {row["what"]: _read(row) for row in seed_table("into_water") if row["verdict"] == WaterVerdict.OWN_WAY}
+
+
+def _read(row: dict[str, str]) -> Obstacle:
+    return Obstacle(WaterVerdict(row["verdict"]), row["reason"], row["instead"], row["source"])
 
 
 _ALKALI = frozenset("Li Na K Rb Cs".split())

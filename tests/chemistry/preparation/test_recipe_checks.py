@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.model import RecipeLine, Strength, StrengthKind
+from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind
 from prep.chemistry.preparation.recipe_checks import check_recipe
+from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 from prep.services.catalogue.on_file import OnFile
 
@@ -42,3 +43,21 @@ def test_more_liquid_than_the_recipe_makes(catalogue: OnFile) -> None:
     card = catalogue.solutions["fehling"]
     with pytest.raises(PrepError, match="and makes only 10 mL"):
         check_recipe(replace(card, recipe_nl=10_000_000), catalogue)
+
+
+def test_nothing_meets_water_that_reacts_with_it(catalogue: OnFile) -> None:
+    water = Solution("na-1", "Sodium, 1 mol/L", "sodium", Strength(Decimal(1), StrengthKind.MOL_PER_L), 30)
+    with pytest.raises(PrepError, match="reacts dangerously with water"):
+        check_recipe(water, catalogue)
+    lines = (RecipeLine("lithium", 10**6), RecipeLine("water", 100 * 10**6))
+    with pytest.raises(PrepError, match="reacts dangerously with water"):
+        check_recipe(replace(water, solute="", strength=None, recipe=lines, recipe_nl=100 * 10**6), catalogue)
+
+
+@pytest.mark.parametrize("solute", ["sodium", "iron-filings", "copper-oxide", "calcium-oxide"])
+def test_no_route_leads_into_water_that_does_not_dissolve_it(catalogue: OnFile, solute: str) -> None:
+    strength = Strength(Decimal(1000), StrengthKind.PPM)
+    made = Solution("made", "Made", solute, strength, 30)
+    making = Making(replace(catalogue, solutions={**catalogue.solutions, "made": made}))
+    assert making.routes("made") == ()
+    assert "is not weighed into water" in making.problems["made"][0]
