@@ -22,6 +22,10 @@ _BOOKING_MINUTES, _FURTHER_MINUTES = 10, 2
 """What setting a booking out and clearing it takes, and each further showing or set: common practice, no source."""
 
 
+_SEVERAL = re.compile(r"\b(tubes|flasks|beakers|bottles|cylinders|dishes|jars|crucibles|glasses)\b")
+"""Vessels among which a showing's amount is divided."""
+
+
 def minutes_of(bookings: Iterable[Booking]) -> int:
     """Reckon the minutes that setting out and clearing the bookings of a day take."""
     return sum(_BOOKING_MINUTES + _FURTHER_MINUTES * (booking.runs - 1) for booking in bookings if booking.runs)
@@ -64,6 +68,13 @@ def each_of(need: Need, measure: Measure) -> str:
         drops = f"{need.drops} drops ({volume})" if need.drops else volume
         return f"{drops}, until {need.until}" if need.per_showing else f"until {need.until}"
     return f"{need.drops} drops" if need.drops else volume
+
+
+def vessels_of(need: Need) -> str:
+    """Say into what each showing's amount goes: `each beaker`, or `test tubes, each showing` where it is divided."""
+    if _SEVERAL.search(need.vessel):
+        return f"{need.vessel}, each showing"
+    return need.vessel and f"each {need.vessel}"
 
 
 def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:

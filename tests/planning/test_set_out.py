@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Measure
 from prep.planning.model import Booking, Demo, DemoKind, Need
-from prep.planning.set_out import each_of, in_all, minutes_of, sensible, total_of
+from prep.planning.set_out import each_of, in_all, minutes_of, sensible, total_of, vessels_of
 
 ML = 1_000_000
 NEED = Need("x", 2 * ML, "flask")
@@ -36,6 +36,20 @@ def test_drops_are_whole_and_enough(drops: int, showings: int, spare: int) -> No
         assert int(said.split()[0]) >= drops * showings * (100 + spare) / 100 - 1e-9
     else:
         assert drops * showings * (100 + spare) > 100 * 100
+
+
+@pytest.mark.parametrize(
+    ("vessel", "said"),
+    [
+        ("test tube", "each test tube"),
+        ("glass tube 1 m", "each glass tube 1 m"),
+        ("test tubes", "test tubes, each showing"),
+        ("beakers 100 mL", "beakers 100 mL, each showing"),
+        ("", ""),
+    ],
+)
+def test_what_is_divided_among_vessels_does_not_go_into_each(vessel: str, said: str) -> None:
+    assert vessels_of(replace(NEED, vessel=vessel)) == said
 
 
 def test_two_drops_and_a_tenth_to_spare_are_three() -> None:

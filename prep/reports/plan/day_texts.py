@@ -10,7 +10,7 @@ from prep.chemistry.model import Measure
 from prep.planning.by_day import Day, DueDelivery
 from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
-from prep.planning.set_out import each_of, in_all, sensibly
+from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
 from prep.reports.formatting import Names, short_day
 from prep.reports.plan.screen import placed
 
@@ -69,7 +69,7 @@ class DayTexts:
             elif need.item in needs and need.item not in said:
                 said.add(need.item)
                 source = f"in all {self.source(needs[need.item])}"
-            where = ", ".join(filter(None, (need.vessel and f"each {need.vessel}", source)))
+            where = ", ".join(filter(None, (vessels_of(need), source)))
             out.append(Thing(each_of(need, self.names.measure(need.item)), what, where))
         rest = [need for item, need in needs.items() if item not in said]
         return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
