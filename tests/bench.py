@@ -53,6 +53,9 @@ def start_up() -> bool:
         return all(
             [
                 against("prep --help", [PREP, "--help"], bare("typer"), 1.3),
+                against("prep count --help", [PREP, "count", "--help"], bare("typer"), 2.0),
+                against("completing a command", [PREP, "complete", "--", "count", ""], bare("typer"), 2.0),
+                against("completing a code", [PREP, "complete", "--", "stock", "show", "K"], bare("typer"), 2.0),
                 against("prep calc dilute", [PREP, *dilute], bare("typer, pint"), 1.2),
                 against("prep plan --sample", [PREP, "plan", "--sample"], bare("typer, rich.table, pint"), 2.0),
                 against("prep plan, a file", [PREP, "plan", *file], books, 1.5),
