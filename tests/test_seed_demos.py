@@ -144,3 +144,11 @@ def test_who_must_allow_it_stands_in_its_own_column() -> None:
     for demo in _read("demos.csv"):
         assert not re.search(r"\b(adviser|employer)\b", demo["caution"]), demo["code"]
     assert sum(bool(demo["ask_first"]) for demo in _read("demos.csv")) >= 16
+
+
+def test_only_what_does_not_keep_is_asked_for_on_the_day_itself() -> None:
+    """What keeps for weeks is made ahead: on the day of a first period there is no time for it."""
+    keeps = {row["code"]: int(row["shelf_life_days"]) for row in _read("solutions.csv")}
+    fresh = {row["item"] for row in _read("needs.csv") if row["fresh"] == "yes"}
+    assert fresh
+    assert {item for item in fresh if keeps.get(item, 0) > 7} == set()
