@@ -5,9 +5,9 @@ The same wherever a command, or a spreadsheet, takes one.
 
 import re
 from calendar import monthrange
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, time, timedelta
 from enum import StrEnum
 
 from prep.errors import PrepError
@@ -73,6 +73,36 @@ class Done:
         """Raises PrepError if it was done before `day`, on which `what` happened."""
         if self.before(day):
             raise PrepError(f"--on {self.on} is before {what}, {day}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Deliveries:
+    """When a day's deliveries come, and when its periods begin, by their names; empty where the school says nothing."""
+
+    come: time | None = None
+    begins: Mapping[str, time] = field(default_factory=dict)
+
+    @classmethod
+    def read(cls, come: str, periods: str) -> "Deliveries":
+        """From the settings that keep them: `10:30`, and `P1=09:00-10:00;P2=10:05-11:05`."""
+        spans = (one.partition("=") for one in periods.split(";") if one)
+        begins = {name.casefold(): time.fromisoformat(span[:5]) for name, _, span in spans}
+        return cls(time.fromisoformat(come) if come else None, begins)
+
+    def begin(self, period: str) -> time | None:
+        """When a booking's period begins: as it says itself, `9:45`, or as the school's list does."""
+        if said := re.match(r"\s*([01]?\d|2[0-3])[:.]([0-5]\d)(?!\d)", period):
+            return time(int(said[1]), int(said[2]))
+        named = self.begins.get(" ".join(period.casefold().split()))
+        number = re.search(r"\d+", period)
+        if named is not None or number is None:
+            return named
+        return next((at for name, at in self.begins.items() if re.findall(r"\d+", name) == [number[0]]), None)
+
+    def too_late_for(self, period: str) -> bool:
+        """Whether what comes on the day comes when the period has begun; never where one of the two is not known."""
+        begins = self.begin(period)
+        return self.come is not None and begins is not None and begins <= self.come
 
 
 def read_day(text: str, option: str, today: date, order: Order = lambda: None) -> date:

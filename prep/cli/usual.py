@@ -18,6 +18,9 @@ def usual(
         list[str] | None,
         typer.Option("--period", metavar="P1=9:00-10:00", help="When a period is, for calendars; may repeat."),
     ] = None,
+    deliveries: Annotated[
+        str, typer.Option("--deliveries", metavar="10:30", help="By when a day's deliveries have come.")
+    ] = "",
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -27,7 +30,7 @@ def usual(
     """
     from prep.services.school import usual as school_usual
 
-    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()))
+    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()), deliveries)
     if given == school_usual.Usual():
         found = school_usual.read(db)
     else:
@@ -40,6 +43,7 @@ def usual(
                 "arrived_at": found.arrived_at,
                 "dates": found.dates,
                 "periods": dict(one.split("=", 1) for one in found.periods),
+                "deliveries": found.deliveries,
             }
         )
         return
@@ -47,4 +51,6 @@ def usual(
     typer.echo(f"What is made is put at {found.made_at or 'where the same stands, or --at says'}.")
     typer.echo(f"What comes is put at {found.arrived_at or 'where the same stands, or --at says'}.")
     typer.echo(f"The periods are {', '.join(found.periods) or 'not set: calendars show whole days'}.")
+    come = f"have come by {found.deliveries}: no earlier lesson rests on them" if found.deliveries else "are not timed"
+    typer.echo(f"A day's deliveries {come}.")
     typer.echo(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")

@@ -16,6 +16,7 @@ from prep.books import BookingStatus, BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
 from prep.chemistry.preparation.steps import Sheet, Step
+from prep.dates import Deliveries
 from prep.findings import Finding
 from prep.planning.draws import BottleDraw, Share, Take
 
@@ -204,6 +205,7 @@ class Snapshot:
     instruments: tuple[Instrument, ...]
     calendar: Calendar
     noticed: tuple[Finding, ...] = ()  # found while loading; the plan repeats them
+    deliveries: Deliveries = field(default_factory=Deliveries)
 
     @property
     def substances(self) -> Mapping[str, Substance]:

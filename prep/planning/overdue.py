@@ -6,6 +6,7 @@ from datetime import date
 from typing import Protocol
 
 from prep.chemistry.catalogue import Catalogue
+from prep.dates import Deliveries
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OpenOrder, Requirement
@@ -102,10 +103,12 @@ def on_the_day(
     bookings: Sequence[Booking],
     catalogue: Catalogue,
     rests: Mapping[str, Sequence[str]],
+    deliveries: Deliveries,
 ) -> Iterable[Finding]:
     """A finding for each order that is to come on the day of use itself: no period before it comes can be served.
 
-    `rests` is from `comes_on_the_day`.
+    `rests` is from `comes_on_the_day`. Where the school says when deliveries come, and each period is known to begin
+    after that, it is no more than a note.
     """
     lessons = {booking.code: booking for booking in bookings}
     for order in orders:
@@ -117,6 +120,15 @@ def on_the_day(
         few += f" and {len(due) - 6} more" if len(due) > 6 else ""
         rest = "rests" if len(due) == 1 else "rest"
         before = f"before {first.period}" if first.period else "before the first lesson"
+        if deliveries.come is not None and all(deliveries.begin(one.period) for one in due):
+            yield Finding(
+                Severity.NOTE,
+                "order-on-the-day",
+                order.code,
+                f"Order {order.code} ({catalogue.name(order.item)}) comes on {order.due}, the day of use itself, at "
+                f"about {deliveries.come:%H:%M}; {few} {rest} on it and begin{'s' * (len(due) == 1)} after that.",
+            )
+            continue
         yield Finding(
             Severity.ACT,
             "order-on-the-day",

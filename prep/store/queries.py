@@ -26,6 +26,7 @@ from prep.chemistry.model import (
     StrengthKind,
     Substance,
 )
+from prep.dates import Deliveries
 from prep.planning.model import (
     Booking,
     Bottle,
@@ -333,6 +334,7 @@ def catalogue(connection: Connection) -> Catalogue:
 
 def load_snapshot(connection: Connection, today: date) -> Snapshot:
     """All that the plan may know, in one consistent read."""
+    known = settings(connection)
     return Snapshot(
         today=today,
         catalogue=catalogue(connection),
@@ -342,5 +344,6 @@ def load_snapshot(connection: Connection, today: date) -> Snapshot:
         orders=open_orders(connection),
         rules=rules(connection),
         instruments=instruments(connection),
-        calendar=calendar(connection, settings(connection)),
+        calendar=calendar(connection, known),
+        deliveries=Deliveries.read(known.get("deliveries_come", ""), known.get("period_times", "")),
     )

@@ -4,6 +4,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+import pytest
+
+from prep.dates import Deliveries
 from prep.findings import Finding, Severity
 from prep.planning.model import Demo, Need, OpenOrder, Plan
 from prep.planning.overdue import comes_on_the_day, waiting
@@ -66,3 +69,30 @@ def test_an_overdue_order_is_named_by_its_days_and_its_bookings_and_not_replaced
         assert f"{by}; B0 waits for it" in found.message
         assert [line.item for line in plan.orders] == []
         assert said(plan, "order-on-the-day") == []
+
+
+@pytest.mark.parametrize("item", ["milk-powder", "milk-4"])
+@pytest.mark.parametrize(
+    ("period", "served"), [("P1", False), ("9:45", False), ("P5", True), ("14:10", True), ("assembly", True)]
+)
+def test_a_delivery_on_the_day_counts_only_for_the_lessons_that_begin_after_it(
+    catalogue: OnFile, item: str, period: str, served: bool
+) -> None:
+    times = Deliveries.read("10:30", "P1=09:00-10:00;P5=14:10-15:10")
+    order = OpenOrder("P1", "milk-powder", 500 * UNIT, WEDNESDAY)
+    demo = {"d": Demo("d", "D", (Need(item, 20 * UNIT, fresh=True),), Decimal(0))}
+    stock = school(catalogue, {WEDNESDAY: "d"}, {}, (order,), demos=demo)
+    plan = planned(replace(stock, bookings=(replace(stock.bookings[0], period=period),), deliveries=times))
+    assert (not any(need.short for need in plan.requirements)) is served
+    if served:
+        (found,) = said(plan, "order-on-the-day")
+        assert found.severity is (Severity.ACT if period == "assembly" else Severity.NOTE)
+
+
+def test_what_came_the_day_before_serves_the_first_period(catalogue: OnFile) -> None:
+    times = Deliveries.read("10:30", "P1=09:00-10:00")
+    order = OpenOrder("P1", "milk-powder", 500 * UNIT, WEDNESDAY - timedelta(days=1))
+    demo = {"d": Demo("d", "D", (Need("milk-4", 20 * UNIT, fresh=True),), Decimal(0))}
+    stock = school(catalogue, {WEDNESDAY: "d"}, {}, (order,), demos=demo)
+    plan = planned(replace(stock, bookings=(replace(stock.bookings[0], period="P1"),), deliveries=times))
+    assert not any(need.short for need in plan.requirements)

@@ -10,9 +10,10 @@ from prep.errors import PrepError
 from prep.planning.booking_answer import BookingAnswer, BookingState
 from prep.planning.model import Booking
 from prep.reports.bookings.lists import ListHead, content
-from prep.services.inventory import init
+from prep.services.inventory import init, session
 from prep.services.school import periods, usual
 from prep.services.school.periods import Times, read_periods, text_of, times_of
+from prep.store import queries
 from tests.days import act
 
 ON = date(2027, 1, 13)
@@ -60,3 +61,18 @@ def test_the_school_sets_them_one_by_one(tmp_path: Path) -> None:
     found = usual.change(where, usual.Usual(periods=("P2=10:05-11:05",)), act("Ada", ON))
     assert found.periods == ("P1=09:00-10:00", "P2=10:05-11:05")
     assert periods.of_school(where)[0] == SCHOOL
+
+
+@pytest.mark.on_file
+def test_the_school_says_by_when_its_deliveries_have_come(tmp_path: Path) -> None:
+    where = tmp_path / "inventory.db"
+    init.init(where, "Ada", ON, None, "")
+    found = usual.change(where, usual.Usual(periods=("P1=9:00-10:00",), deliveries="10.30"), act("Ada", ON))
+    assert found.deliveries == "10:30"
+    with session.reading(where) as connection:
+        times = queries.load_snapshot(connection, ON).deliveries
+    assert [times.too_late_for(period) for period in ("P1", "p 1", "10:30", "10:35", "P2", "")] == [
+        True, True, True, False, False, False
+    ]  # fmt: skip
+    with pytest.raises(PrepError, match="no time"):
+        usual.change(where, usual.Usual(deliveries="noon"), act("Ada", ON))

@@ -6,9 +6,9 @@ what nobody else takes is drawn, and it is never made or ordered for this.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
 
@@ -129,6 +129,16 @@ def wants_of(
         Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
     )
     return wants, dict(used)
+
+
+def held_before(lot: Lot, wants: Iterable[Demand], known: Mapping[str, Solution]) -> tuple[Demand, ...]:
+    """What a lot wants; what is bought is there the day before where that day's deliveries come too late for it."""
+    if not any(demand.early and demand.needed_on == lot.make_on for demand, _ in lot.serves):
+        return tuple(wants)
+    return tuple(
+        replace(want, early=True, ready_by=want.ready_by - timedelta(days=0 if want.item in known else 1))
+        for want in wants
+    )
 
 
 def _asked(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> object:

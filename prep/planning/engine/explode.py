@@ -13,7 +13,7 @@ from functools import partial
 
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
-from prep.planning.engine.blending import blend, sourced, wants_of
+from prep.planning.engine.blending import blend, held_before, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
@@ -367,6 +367,7 @@ def _make(
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
         lot, chosen = sourced(room, solution, lot, shelf, verdicts)
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
+        wants = held_before(lot, wants, room.snapshot.solutions)
         if lot.period:  # what it is made from may not keep either
             wants = tuple(_for_period(room, want, lot.period) for want in wants)
         for want in wants:

@@ -39,6 +39,7 @@ def gather(
             room.snapshot.bookings,
             room.snapshot.catalogue,
             comes_on_the_day(room.snapshot.orders, requirements, batches),
+            room.snapshot.deliveries,
         ),
         *_bottles(room, state, bottles),
         *_shared_bottles(room, requirements, bottles),

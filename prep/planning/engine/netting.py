@@ -79,7 +79,7 @@ def net(
     open_: dict[str, int] = {}
     for demand in demands:
         if demand.fresh:
-            today = [s for s in shelf if s.since == demand.needed_on <= s.use_by]
+            today = [s for s in shelf if s.since == demand.needed_on <= s.use_by and (s.available <= demand.ready_by)]
             missing = demand.amount
             for supply in sorted(today, key=lambda s: s.turn):
                 if missing > 0 and _serves(supply, demand):

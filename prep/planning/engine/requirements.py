@@ -18,6 +18,7 @@ class Demand:
     `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
     `period` is the booking's, where the item does not keep and so is made for it alone. `batch` is the make of
     `solution` that wants it; both are empty where a booking does. What `yields` takes only what nobody else wants.
+    `early`: the day's deliveries come too late for it.
     """
 
     id: str
@@ -31,6 +32,7 @@ class Demand:
     fresh: bool = False
     period: str = ""
     yields: bool = False
+    early: bool = False
 
     @property
     def user(self) -> Source:
@@ -98,6 +100,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
         if amounts is None:
             amounts = cache[asked] = needs_of(demo, booking.runs)
         before = days.last_before(booking.on) or booking.on
+        early = snapshot.deliveries.too_late_for(booking.period)
         for (item, fresh), amount in amounts.items():
             if item == "water":
                 continue
@@ -120,11 +123,12 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
                     _id(booking.code, item) + ("/fresh" if fresh and (item, False) in amounts else ""),
                     item,
                     booking.on,
-                    booking.on if on_the_day else before,
+                    booking.on if on_the_day and (solution is not None or not early) else before,
                     amount,
                     booking=booking.code,
                     fresh=fresh,
                     period=booking.period if solution is not None and not solution.shelf_life_days else "",
+                    early=early,
                 )
             )
     return demands, findings

@@ -13,24 +13,30 @@ from prep.resources import default_path
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.services.school.periods import PERIODS, read_periods, text_of
+from prep.services.school.periods import PERIODS, read_periods, read_span, text_of
 from prep.services.stock.places import place_in
 from prep.store import table_rows
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
 DAY_ORDER = "day_order"
+DELIVERIES = "deliveries_come"
+"""The setting that says by when a day's deliveries have come, such as `10:30`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """Who works here; where what is made, and what comes, is put; which comes first in 8/12. Empty: not set."""
+    """Who works here; where what is made, and what comes, is put; which comes first in 8/12; when deliveries come.
+
+    Empty: not set.
+    """
 
     name: str = ""
     made_at: str = ""
     arrived_at: str = ""
     dates: str = ""
     periods: tuple[str, ...] = ()
+    deliveries: str = ""
 
 
 def me() -> str:
@@ -47,7 +53,12 @@ def read(db: Path | None) -> Usual:
     with session.reading(db) as connection:
         settings = table_rows.settings(connection)
     return Usual(
-        me(), settings.get(MADE, ""), settings.get(ARRIVED, ""), settings.get(DAY_ORDER, ""), _periods(settings)
+        me(),
+        settings.get(MADE, ""),
+        settings.get(ARRIVED, ""),
+        settings.get(DAY_ORDER, ""),
+        _periods(settings),
+        settings.get(DELIVERIES, ""),
     )
 
 
@@ -57,7 +68,10 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
     if given.dates and given.dates not in set(DayOrder):
         raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
     periods = read_periods(given.periods)
-    if given.made_at or given.arrived_at or given.dates or periods:
+    comes = read_span(given.deliveries)
+    if given.deliveries and comes is None:
+        raise PrepError(f'--deliveries "{given.deliveries[:20]}" is no time; write such as 10:30.')
+    if given.made_at or given.arrived_at or given.dates or periods or comes:
         from prep.store import ledger, seeding, table_rows
 
         with session.writing(db) as connection:
@@ -67,6 +81,8 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
                     values[key] = place_in(connection, place)
             if given.dates:
                 values[DAY_ORDER] = given.dates
+            if comes:
+                values[DELIVERIES] = f"{comes.begins:%H:%M}"
             before = table_rows.settings(connection)
             if periods:
                 values[PERIODS] = text_of({**read_periods(_periods(before)), **periods})
