@@ -6,15 +6,18 @@ What has to be taken for granted on the way stands among the assumptions; a dens
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Solution, Strength, StrengthKind, Substance
-from prep.chemistry.preparation.route_finding import Making  # what is only weighed by needs no routes
 from prep.chemistry.quantities import BASE_PER_UNIT, figures
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.strength.strengths import convert, moles_in
 from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from prep.chemistry.preparation.route_finding import Making
 
 _WATER = "water"
 _DEEPEST = 8
@@ -49,7 +52,11 @@ class ContentsReader:
         self._indicators_as_water = indicators_as_water
         self._substances = catalogue.substances
         self._solutions = catalogue.solutions
-        self._making = making or Making(catalogue)
+        if making is None:
+            from prep.chemistry.preparation.route_finding import Making  # what is only weighed by needs no routes
+
+            making = Making(catalogue)
+        self._making = making
         self._known: dict[str, Contents] = {}
 
     def of(self, item: str) -> Contents:

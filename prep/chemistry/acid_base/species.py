@@ -22,6 +22,7 @@ Lookup = Callable[[str], Substance | str | None] | Mapping[str, Substance | str]
 
 LARGEST_MOL_PER_KG = 100.0
 
+_ELEMENT = re.compile("[A-Z][a-z]?")
 _ION = re.compile(r"[A-Za-z0-9]+?([+-])([0-9]?)")
 
 
@@ -131,8 +132,10 @@ def of_formula(formula: str, *, called: str = "") -> Species:
         return found
     atoms = composition(dry)
     # Without carbon there are no isomers to mistake: H2KPO4 is KH2PO4.
-    if "C" not in atoms and (found := _inorganic().get(frozenset(atoms.items()))):
-        return found
+    if "C" not in atoms:
+        for found in _of_elements().get(frozenset(atoms), ()):
+            if composition(found.formula) == atoms:
+                return found
     raise _unknown(called or formula, formula)
 
 
@@ -207,9 +210,12 @@ def _written() -> dict[str, Species]:
 
 
 @cache
-def _inorganic() -> dict[frozenset[tuple[str, object]], Species]:
-    read = [(composition(found.formula), found) for found, _ in _table()]
-    return {frozenset(atoms.items()): found for atoms, found in read if "C" not in atoms}
+def _of_elements() -> dict[frozenset[str], list[Species]]:
+    """The species by the elements in them, the last of the table first: cheaper than counting the atoms of all."""
+    out: dict[frozenset[str], list[Species]] = {}
+    for found, _ in _table():
+        out.setdefault(frozenset(_ELEMENT.findall(found.formula)), []).insert(0, found)
+    return out
 
 
 def _rows(name: str) -> list[dict[str, str]]:

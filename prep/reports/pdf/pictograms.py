@@ -6,7 +6,6 @@ drawings/, SVG of filled paths alone (absolute M, L, C, Q and Z only).
 """
 
 import re
-import xml.etree.ElementTree as ET  # a name of a pictogram needs none
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -45,6 +44,8 @@ def shapes(code: str) -> tuple[tuple[str, str], ...]:
 @cache
 def _read(code: str) -> tuple[tuple[str, str], ...]:
     """The filled paths of a drawing, in their order."""
+    import xml.etree.ElementTree as ET  # a pictogram's name needs none
+
     drawing = ET.parse(_DRAWINGS / f"{code}.svg")
     return tuple((path.get("fill", "#000000"), path.get("d", "")) for path in drawing.iter(_PATH))
 

@@ -17,10 +17,7 @@ from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
 from prep.safety.model import Classification, MixtureComponent, Reason
-from prep.safety.notes import OnBench, notes_for
-from prep.safety.segregation import StoredBottle, conflicts
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
-from prep.safety.storage_groups import groups_of_solution, groups_of_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
 
@@ -29,6 +26,7 @@ if TYPE_CHECKING:
 
     from prep.planning.model import Demo
     from prep.safety.notes import SafetyNotes
+    from prep.safety.segregation import StoredBottle
     from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
@@ -163,6 +161,8 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
@@ -200,6 +200,8 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    from prep.safety.segregation import conflicts  # what is only classified is kept nowhere
+
     room = stored_bottles(connection)
     return conflicts(room.kept, room.places)
 
@@ -215,6 +217,7 @@ class StoredRoom:
 
 def stored_bottles(connection: "Connection") -> StoredRoom:
     """What stands where in an open inventory."""
+    from prep.safety.segregation import StoredBottle
     from prep.store import queries
     from prep.store.school.places import all_places
 
@@ -247,6 +250,8 @@ def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
 
 def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
     """The safety notes of a demo: everything it needs as it stands on the bench."""
+    from prep.safety.notes import OnBench, notes_for
+
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:
