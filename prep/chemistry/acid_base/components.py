@@ -1,5 +1,6 @@
 """Components as typed: `acetic acid 0.1 mol/L` to a species and an amount, `acid/salt` to a buffer's pair."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -55,13 +56,30 @@ def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> 
     return TypedComponent(component, strength, made.working)
 
 
+FAMILIES = {
+    "acetate": "acetic acid/sodium acetate",
+    "ethanoate": "acetic acid/sodium acetate",
+    "phosphate": "KH2PO4/Na2HPO4",
+    "citrate": "citric acid/trisodium citrate",
+    "mcilvaine": "citric acid/disodium hydrogen phosphate",
+    "citrate-phosphate": "citric acid/disodium hydrogen phosphate",
+    "borate": "boric acid/NaOH",
+    "carbonate": "NaHCO3/Na2CO3",
+    "ammonia": "NH3/NH4Cl",
+    "tris": "tris/HCl",
+    "phthalate": "potassium hydrogen phthalate/NaOH",
+}
+"""The usual pair of a buffer that goes by its acid alone: common practice, no source."""
+
+
 def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, BufferIngredient]:
     """The two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
 
     `acetic acid/sodium hydroxide 1 mol/L` takes the base from a bottle of 1 mol/L. Raises PrepError if there
     are not two, or one is unknown.
     """
-    halves = [half.strip() for half in text.split("/")]
+    family = re.sub(r"\s+buffer$", "", text.strip(), flags=re.IGNORECASE).casefold()
+    halves = [half.strip() for half in FAMILIES.get(family, text).split("/")]
     # "NaOH 1 mol/L" holds a slash of its own.
     joined: list[str] = []
     for half in halves:

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import Form, Line, Strength, StrengthKind
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.typed_strength import Unit, strength_unit, written_as
 from prep.errors import PrepError
+from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
     as_sold,
     find_substance,
@@ -52,6 +53,11 @@ def minding(answer: Answer, of: str | None) -> Answer:
     return replace(answer, says=(*answer.says, *said), document=document)
 
 
+def key_of(one: Substance) -> str:
+    """What a substance is once dissolved, whichever hydrate or concentrate it comes as."""
+    return one.solute or one.code
+
+
 @dataclass(frozen=True, slots=True)
 class Dilution:
     """Three of the four as typed: the strength held, the strength wanted, the volume made, the volume taken."""
@@ -66,8 +72,10 @@ class Dilution:
 
 def dilute(asked: Dilution) -> Answer:
     """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
-    held, of = strength_named(asked.source) if asked.source is not None else (None, "")
-    wanted, other = strength_named(asked.target) if asked.target is not None else (None, "")
+    held, of = _said(asked.source, asked.of) if asked.source is not None else (None, "")
+    wanted, other = _said(asked.target, asked.of or of) if asked.target is not None else (None, "")
+    if of and other and key_of(find_substance(of)) != key_of(find_substance(other)):
+        raise PrepError(f"{find_substance(of).name} is not diluted to {find_substance(other).name}; name one of them.")
     asked = replace(asked, of=asked.of or of or other or None)
     made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
     take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
@@ -109,6 +117,10 @@ def dilute(asked: Dilution) -> Answer:
         "to": strength_json(wanted),
     }
     return Answer(says, document, found.working)
+
+
+def _said(text: str, of: str | None) -> tuple[Strength, str]:
+    return as_hypochlorite(text, of) or strength_named(text)
 
 
 def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: Strength, about: About) -> Answer:
@@ -223,6 +235,8 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
 
 def _given(strength: str, of: str | None) -> Strength:
     """A strength; or, said of a concentrate, what its label means: `0.880` of ammonia, `conc` of nitric acid."""
+    if bleach := as_hypochlorite(strength, of):
+        return bleach[0]
     try:
         return quantities.strength(strength)
     except PrepError:
@@ -267,11 +281,12 @@ def ppm_note(strength: Strength, about: About) -> tuple[str, ...]:
     """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre."""
     if strength.kind is not StrengthKind.PPM:
         return ()
+    said = f"{figures(strength.value, 5)} ppm is taken by mass, mg in 1 kg of solution"
     try:
         g_per_l = strengths.convert(strength, StrengthKind.G_PER_L, about).strength.value
     except PrepError:
-        return (f"{strength} is taken by mass, mg in 1 kg of solution; mg in 1 L is written mg/L.",)
-    return (f"{strength} is taken by mass, mg in 1 kg of solution; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
+        return (f"{said}; mg in 1 L is written mg/L.",)
+    return (f"{said}; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
 
 
 def per_cent(text: str | None, option: str) -> Decimal | None:

@@ -108,10 +108,12 @@ def strength_named(text: str) -> tuple[Strength, str]:
 
 
 def with_strength(text: str) -> str:
-    """A component; a concentrate said by its name alone with its strength as sold: `glacial acetic acid`."""
+    """A component; what its name alone says the strength of with that: `glacial acetic acid`, `vinegar`."""
     try:
         quantities.component(text)
     except PrepError:
+        if made := solution_strength(text):
+            return f"{made[0]} {made[1]}"
         if sold := as_sold(text):
             return f"{sold[1]} {sold[0]}"
     return text

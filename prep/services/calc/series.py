@@ -16,12 +16,12 @@ from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc.arithmetic import Answer, in_ml, strength_json
-from prep.services.calc.named_substance import own_instruments
+from prep.services.calc.named_substance import own_instruments, strength_named
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     """A serial dilution, step by step. Raises PrepError."""
-    held, volume_ml = quantities.strength(source), quantities.volume_ml(volume)
+    (held, _), volume_ml = strength_named(source), quantities.volume_ml(volume)
     made = volumetry.serial(_positive(factor, "--factor"), steps, volume_ml)
     says, rows = [], []
     for step in made:
@@ -51,7 +51,7 @@ class Standards:
 
 def standards(asked: Standards) -> Answer:
     """What to take of a stock for each calibration standard, with the fewest pipettes; with readings, the line."""
-    stock, volume_ml = quantities.strength(asked.source), quantities.volume_ml(asked.volume)
+    (stock, _), volume_ml = strength_named(asked.source), quantities.volume_ml(asked.volume)
     levels = [quantities.strength(one, zero=True) for one in asked.wanted]
     if any(one.kind is not stock.kind for one in levels):
         raise PrepError("Give the stock and every standard in one kind of strength.")

@@ -1,5 +1,6 @@
 """Strengths and portions in the words of a prep room, each with what it is by hand."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -8,9 +9,10 @@ from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, dilute
-from prep.services.calc.equilibrium import ph
+from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.named_substance import strength_named
+from prep.services.calc.series import Standards, serial, standards
 
 
 @pytest.mark.parametrize(
@@ -82,3 +84,25 @@ def test_a_ph_may_be_asked_of_a_concentrate() -> None:
             ph([bare], "25", False)
     with pytest.raises(PrepError, match="does not say which per cent"):
         ph(["5% glucose"], "25", False)
+
+
+@pytest.mark.parametrize(
+    ("said", "same"),
+    [
+        ("acetate", "acetic acid/sodium acetate"),
+        ("phosphate buffer", "KH2PO4/Na2HPO4"),
+        ("McIlvaine", "citric acid/disodium hydrogen phosphate"),
+        ("tris", "tris/HCl"),
+    ],
+)
+def test_a_buffer_goes_by_its_family(said: str, same: str) -> None:
+    question = BufferQuestion(said, "6.5" if "phos" in said else "5" if said != "tris" else "8", "0.1 M", "1 L")
+    assert buffer(question).says == buffer(replace(question, pair=same)).says
+
+
+def test_what_says_its_own_strength_needs_no_other() -> None:
+    # 5 % w/v: 50 / 60.052 = 0.8326 mol/L; pKa 4.756 (CRC Handbook): about half of pKa - log c
+    assert ph(["vinegar"], "25", False).document["ph"] == pytest.approx((4.756 + 0.0796) / 2, abs=0.03)
+    assert serial("0.1 M HCl", "10", 2, "10 mL").document["steps"][1]["strength"]["value"] == 0.001
+    made = standards(Standards("0.1 M copper sulfate", ("0 M", "0.02 M", "0.04 M"), "10 mL")).document["standards"]
+    assert [one["take"]["value"] for one in made] == [0, 2, 4]

@@ -91,6 +91,31 @@ def test_what_a_strength_means_is_said(strength: str, of: str, to: str, value: f
     assert says in "\n".join(answer.says)
 
 
+@pytest.mark.parametrize(
+    ("strength", "of", "to", "value"),
+    [
+        ("5 % w/v available chlorine", "bleach", "mol/L", 0.7052),  # 50 g/L / 70.906 g/mol
+        ("10 % w/w av. Cl2", "sodium hypochlorite", "% w/w", 10.499),  # x 74.442 / 70.906
+        ("65 % w/w available chlorine", "calcium hypochlorite", "% w/w", 65.54),  # x 142.98 / (2 x 70.906)
+    ],
+)
+def test_bleach_as_available_chlorine(strength: str, of: str, to: str, value: float) -> None:
+    assert convert(strength, of, to, None, None).document["strength"]["value"] == pytest.approx(value, rel=1e-3)
+
+
+def test_bleach_is_diluted_by_its_available_chlorine() -> None:
+    """12 % w/w is 12.6 % w/w of NaOCl, 1.188 g/mL: 142.5 g/L of chlorine, to 5 g/L."""
+    asked = Dilution("12 % w/w available chlorine", "0.5 % w/v available chlorine", "1 L")
+    assert dilute(asked).document["take"]["value"] == pytest.approx(1000 * 5 / 142.5, rel=2e-3)
+
+
+def test_one_thing_is_not_diluted_to_another() -> None:
+    with pytest.raises(PrepError, match="is not diluted to"):
+        dilute(Dilution("2 M H2SO4", "0.1 M HCl", "1 L"))
+    same = dilute(Dilution("0.5 M copper sulphate", "0.1 M CuSO4.5H2O", "1 L"))
+    assert same.document["take"]["value"] == pytest.approx(200)
+
+
 def test_what_is_lacking_is_asked_for() -> None:
     with pytest.raises(PrepError, match="--equivalents"):
         convert("0.1 N", "potassium permanganate", "mol/L", None, None)
