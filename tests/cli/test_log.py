@@ -176,3 +176,20 @@ def test_what_must_not_be_kept_is_destroyed_by_a_line_of_its_day(room: Run) -> N
     assert done.code == 0, done.err
     held = room("stock", "list", "--json").json
     assert not [one for one in held if one["item"] == "tollens" and one["amount"]["value"]]
+
+
+def test_a_day_looked_at_ahead_is_numbered_anew_until_it_comes(room: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    for on in ("2027-01-12", "2027-01-13"):
+        assert room("book", "add", "magnesium-rate", "--on", on, "--room", "Lab2").code == 0
+    assert room("plan", "--day", "2027-01-12").code == 0
+    assert room("book", "cancel", "B2").code == 0
+    assert room("plan", "--day", "2027-01-12").code == 0
+    monkeypatch.setattr(common, "today", lambda: date(2027, 1, 12))
+    printed = room("log", "--json").json
+    assert [line["number"] for line in printed] == list(range(1, len(printed) + 1))
+    assert any("B3" in line["says"] for line in printed)
+    assert not any("B2" in line["says"] for line in printed)
+    assert room("book", "add", "magnesium-rate", "--on", "2027-01-12", "--room", "Lab2", "--again").code == 0
+    assert room("plan", "--day", "today").code == 0
+    set_out = {line["says"]: line["number"] for line in printed if "B3" in line["says"]}
+    assert set_out.items() <= numbered(room).items()

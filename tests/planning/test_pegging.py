@@ -1,12 +1,15 @@
 """The chain behind a line of the plan: complete, adding up, and the same read from either end."""
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
 from prep.errors import PrepError
-from prep.planning.model import Horizon, Plan
-from prep.planning.pegging import Link, why
+from prep.planning.model import Bottle, Horizon, Plan
+from prep.planning.pegging import Link, why, why_unused
 from prep.planning.plan import make_plan
 from prep.services.plan import snapshot as loaded
 
@@ -72,3 +75,22 @@ def test_what_the_plan_does_not_have_is_said_with_what_is_near(sample: loaded.Sa
     near = plan.batches[0].id[:-1]
     with pytest.raises(PrepError, match=plan.batches[0].id.partition("@")[0]):
         why(plan, sample.snapshot, near)
+
+
+def test_a_bottle_whose_found_strength_is_off_says_so_and_another_does_not(sample: loaded.Sample, plan: Plan) -> None:
+    stock = sample.snapshot
+    need = next(n for n in plan.requirements if n.item == "naoh-1" or n.item == "hcl-1")
+    own = stock.solutions[need.item].strength
+    assert own is not None
+    for ratio, off in ((Decimal("0.9"), True), (Decimal("0.999"), False)):
+        found = replace(own, value=own.value * ratio)
+        bottle = Bottle("F1", need.item, 500_000_000, need.needed_on + timedelta(days=300), "PREP", strength=found)
+        standing = replace(stock, bottles=(*stock.bottles, bottle))
+        again = make_plan(standing, Horizon(sample.start, sample.end))
+        said = why_unused(bottle, again, standing)
+        assert ("not set out: found" in said) is off, said
+        if off:
+            assert str(found) in said
+            assert "% off the" in said
+            served = {share.ref for one in again.requirements for share in one.served}
+            assert "F1" not in served

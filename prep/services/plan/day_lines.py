@@ -28,16 +28,19 @@ class Numbered:
 
 
 def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
-    """Number a day's lines; those that have one keep it. Raises PrepError."""
-    wanted = _stored(day, snapshot)
+    """Number a day's lines; those that have one keep it from the day itself on. Raises PrepError.
+
+    A day that is looked at ahead is numbered anew when its lines have changed: what was printed last holds.
+    """
+    wanted, ahead = _stored(day, snapshot), day.on > snapshot.today
     with session.reading(db) as connection:
         known = {line.key: line for line in day_lines.of_day(connection, day.on)}
-    if any(
+    if (ahead and list(known) != [line.key for line in wanted]) or any(
         line.key not in known or (known[line.key].job is None and dict(known[line.key].request) != line.request)
         for line in wanted
     ):
         with session.writing(db) as connection:
-            day_lines.put(connection, day.on, wanted)
+            day_lines.put(connection, day.on, wanted, ahead=ahead)
             known = {line.key: line for line in day_lines.of_day(connection, day.on)}
     return Numbered(
         {key: line.number for key, line in known.items()},

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, delete, func, insert, select, update
 
 from prep.store.tables import ChangeRow, DayLineRow, JobRow
 
@@ -44,8 +44,13 @@ def of_day(connection: Connection, day: date) -> tuple[StoredLine, ...]:
     )
 
 
-def put(connection: Connection, day: date, lines: Iterable[StoredLine]) -> None:
-    """Number the lines that are new, and write down anew what is asked for by those that are not logged yet."""
+def put(connection: Connection, day: date, lines: Iterable[StoredLine], *, ahead: bool = False) -> None:
+    """Number the lines that are new, and write down anew what is asked for by those that are not logged yet.
+
+    A day that is looked at `ahead` has its lines numbered from the first again, where none of them is logged.
+    """
+    if ahead and not any(line.job for line in of_day(connection, day)):
+        connection.execute(delete(_ROWS).where(_ROWS.c.day == day))
     known = {line.key: line for line in of_day(connection, day)}
     last = max((line.number for line in known.values()), default=0)
     for line in lines:
