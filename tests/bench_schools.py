@@ -1,14 +1,13 @@
 """A group of schools on one PostgreSQL server, eight writers each: the jobs of all together grow with the schools."""
 
 import os
-import subprocess
 import threading
 import time
 from datetime import date
 from itertools import pairwise
-from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, event
 
 from prep.store import ledger
 from prep.store.engine import open_engine, reading, writing
@@ -34,8 +33,7 @@ def schools() -> bool:
         print("there is no PostgreSQL here: nothing was measured")
         return True
     with private_server(programs, MOST * WRITERS + SPARE) as server:
-        first = _school(server, "school0")
-        engines = [first, *_others(programs, server)]
+        engines = _schools(server)
         counts = sorted({min(MOST, 2**n) for n in range(8)})
         rates = [_jobs(engines[:count]) / SECONDS for count in counts]
         for engine in engines:
@@ -47,21 +45,30 @@ def schools() -> bool:
     return grows
 
 
-def _school(server: str, name: str) -> Engine:
-    schemas.make(server, name)
-    engine = open_engine(schemas.in_schema(server, name))
-    create_tables(engine)
-    fill_up(engine)
-    return engine
+def _schools(server: str) -> list[Engine]:
+    """A school as it is made, and others by what was said to the server for it, each in its own schema."""
+    engines = [open_engine(schemas.in_schema(server, f"school{n}")) for n in range(MOST)]
+    said: list[tuple[str, Any]] = []
 
+    def note(_connection: Any, _cursor: Any, statement: str, words: Any, *_: Any) -> None:
+        if not statement.lstrip().startswith(("SELECT", "SET", "SHOW")):
+            said.append((statement, words))
 
-def _others(programs: Path, server: str) -> list[Engine]:
-    """The other schools, each a copy of the first under its own name."""
-    made = subprocess.run([programs / "pg_dump", "-n", "school0", server], check=True, capture_output=True, text=True)
-    names = [f"school{n}" for n in range(1, MOST)]
-    copies = "".join(made.stdout.replace("school0", name) for name in names)
-    subprocess.run([programs / "psql", "-q", server], check=True, input=copies, text=True, stdout=subprocess.DEVNULL)
-    return [open_engine(schemas.in_schema(server, name)) for name in names]
+    schemas.make(server, "school0")
+    event.listen(engines[0], "before_cursor_execute", note)
+    create_tables(engines[0])
+    fill_up(engines[0])
+    event.remove(engines[0], "before_cursor_execute", note)
+    for number, engine in enumerate(engines[1:], 1):
+        schemas.make(server, f"school{number}")
+        raw = engine.raw_connection()
+        for statement, words in said:
+            lots = words if isinstance(words, list) else [words]
+            for lot in lots:
+                raw.cursor().execute(statement, lot or None)
+        raw.commit()
+        raw.close()
+    return engines
 
 
 def _jobs(engines: list[Engine]) -> int:
