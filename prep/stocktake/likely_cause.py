@@ -14,10 +14,11 @@ _FACTORS = (10, 100, 1000)
 
 @dataclass(frozen=True, slots=True)
 class BottleData:
-    """What is on file of a bottle itself: what it holds when full, in its unit, and its mass when empty [ug]."""
+    """What is on file of a bottle: what it holds when full and what was taken [its unit], its mass when empty [ug]."""
 
     full: int | None = None
     tare: int | None = None
+    taken: tuple[int, ...] = ()
 
 
 def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, BottleData]) -> dict[str, str]:
@@ -27,7 +28,11 @@ def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, BottleData]
     for verdict in flagged:
         vessel = vessels.get(verdict.bottle, BottleData())
         cause = (
-            _factor(verdict) or _mirror(verdict, flagged) or _tare(verdict, vessel) or _more_than_full(verdict, vessel)
+            _factor(verdict)
+            or _mirror(verdict, flagged)
+            or _tare(verdict, vessel)
+            or _more_than_full(verdict, vessel)
+            or _taken(verdict, vessel)
         )
         if cause:
             out[verdict.bottle] = cause
@@ -61,6 +66,19 @@ def _tare(v: Verdict, vessel: BottleData) -> str:
     if abs(abs(v.difference) - vessel.tare) <= _NEAR * vessel.tare:
         way = "not taken off" if v.difference > 0 else "taken off twice"
         return f"as much as the empty bottle weighs ({quantities.show(vessel.tare, Measure.MASS)}): {way}?"
+    return ""
+
+
+def _taken(v: Verdict, vessel: BottleData) -> str:
+    """A single use that was written down too small by a factor, or not at all."""
+    for taken in vessel.taken:
+        said = f"the use of {quantities.show(taken, v.measure)}"
+        if abs(-v.difference - taken) <= _NEAR * taken:
+            return f"as much as {said}: was another like it not written down?"
+        for factor in _FACTORS:
+            missing = taken * (factor - 1)
+            if abs(-v.difference - missing) <= _NEAR * missing:
+                return f"{factor} times {said}: a smaller unit or a decimal point was written down?"
     return ""
 
 

@@ -108,7 +108,7 @@ def _other_engine(url: str) -> Engine:
         raise PrepError(f"PREP_DATABASE_URL is no database's URL; {accepted}.") from None
     if parsed.get_backend_name() != "postgresql":
         kind = parsed.get_backend_name()
-        raise PrepError(f'PREP_DATABASE_URL names a "{kind}" database; {accepted}.')
+        raise PrepError(f'The URL names a "{kind}" database; {accepted}.')
     if parsed.drivername == "postgresql":  # the driver of today, whatever SQLAlchemy's release prefers
         parsed = parsed.set(drivername="postgresql+psycopg")
     try:

@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, or_, select
 
-from prep.books import BottleStatus, CountStatus
+from prep.books import BottleStatus, CountStatus, JobKind
 from prep.stocktake.verdict import Verdict
 from prep.store import ledger
 from prep.store import tables as t
@@ -148,6 +148,22 @@ def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, lis
         query = select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount).where(_MOVEMENT.c.bottle.in_(part))
         for bottle, number, amount in connection.execute(query):
             out.setdefault(bottle, []).append((number, amount))
+    return out
+
+
+def taken_from(connection: Connection, codes: Iterable[str]) -> dict[str, tuple[int, ...]]:
+    """What was taken from bottles in one go to be used, newest first, by bottle."""
+    out: dict[str, tuple[int, ...]] = {}
+    never = (JobKind.COUNT, JobKind.DISCARD, JobKind.REPAIR, JobKind.UNDO)
+    for part in in_parts(codes):
+        query = (
+            select(_MOVEMENT.c.bottle, -_MOVEMENT.c.amount)
+            .join(_JOB, _JOB.c.id == _MOVEMENT.c.job)
+            .where(_MOVEMENT.c.bottle.in_(part), _MOVEMENT.c.amount < 0, _JOB.c.kind.not_in(never))
+            .order_by(_MOVEMENT.c.id.desc())
+        )
+        for bottle, amount in connection.execute(query):
+            out[bottle] = (*out.get(bottle, ()), int(amount))
     return out
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.errors import PrepError
+from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.methods import Judged, Units, Weighed, count_of
 from prep.stocktake.tolerances import half_width, pack_half_width
 from prep.stocktake.turnover import Flow, Posted, add_up, flow, standing
@@ -320,3 +321,18 @@ def test_added_up_movements_are_known_as_well_as_one_by_one(moved: list[Posted],
     for m, one in zip(standing(moved), alone, strict=True):
         made = tolerance if m.kind == "make" and m.amount > 0 else None
         assert one.u * sqrt(3) == pytest.approx(half_width(m.kind, m.amount, made))
+
+
+@pytest.mark.parametrize(
+    ("counted_g", "taken_g", "says"),
+    [
+        (200, (5, 12), "10 times the use of 5 g"),
+        (232, (13, 2), "as much as the use of 13 g"),
+        (200, (7,), ""),
+        (200, (), ""),
+    ],
+)
+def test_a_use_that_was_written_down_too_small_is_named(counted_g: int, taken_g: tuple[int, ...], says: str) -> None:
+    verdict = judge(Books("K7", "zinc", Measure.MASS, 245 * G), weighed(str(counted_g)))
+    causes = likely_causes([verdict], {"K7": BottleData(taken=tuple(g * G for g in taken_g))})
+    assert causes.get("K7", "")[: len(says) or 1] == says

@@ -269,14 +269,18 @@ def close(
             }
         )
         return
-    for verdict in done.adjusted:
-        typer.echo(f"{verdict.bottle}: {verdict.sentence}.")
+    explained = sum(not verdict.flagged for verdict in done.adjusted)
     for bottle in done.new_bottles:
         typer.echo(f"{bottle.code}: {bottle.shown} of {bottle.name} at {bottle.location}, new on the books.")
     typer.echo(
         f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments, "
         f"{done.not_counted} not counted. What is dated before {done.count.closed_on} is fixed for what was counted."
     )
+    if explained:
+        typer.echo(f"{explained} of them are no more than measuring explains: prep count report has them all.")
+    for verdict in done.adjusted:  # what must be looked into comes last, and alone
+        if verdict.flagged:
+            typer.echo(f"{verdict.bottle}: {verdict.sentence}.")
 
 
 @app.command()

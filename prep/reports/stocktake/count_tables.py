@@ -348,10 +348,19 @@ def _day(day: Any) -> str:
     return "" if day is None else str(day.isoformat())
 
 
+_LETTER, _SIDES = 5.3, 10.0
+"""Points that a bold letter of a heading takes, and what stands free at both sides of a cell."""
+
+
 def _widths(section: Section, width: float) -> Sequence[float]:
-    """Columns by their longest cell, held between bounds, together as wide as the page."""
-    longest = [
-        min(max([1.3 * len(head), *(len(row[n]) for row in section.text)]), 34) + 2
+    """Columns as wide as the longest word of their heading, the rest of the page shared out by their longest cell."""
+    least = [_LETTER * max(map(len, head.split()), default=0) + _SIDES for head in section.headers]
+    wanted = [
+        _LETTER * min(max([len(head), *(len(row[n]) for row in section.text)]), 34) + _SIDES
         for n, head in enumerate(section.headers)
     ]
-    return [width * one / sum(longest) for one in longest]
+    more = [max(one - at_least, 1.0) for one, at_least in zip(wanted, least, strict=True)]
+    left = width - sum(least)
+    if left < 0:
+        return [width * one / sum(wanted) for one in wanted]
+    return [at_least + left * one / sum(more) for at_least, one in zip(least, more, strict=True)]

@@ -35,7 +35,8 @@ def flagged(made: Report) -> Section:
         if not verdict.flagged:
             continue
         bottle = stood[verdict.bottle]
-        times = f"{bottle.times} times by {bottle.counted_by}" if bottle.times > 1 else f"once by {bottle.counted_by}"
+        who = [one.by for one in made.signed.entries if one.bottle == verdict.bottle] or [bottle.counted_by]
+        times = f"once by {who[0]}" if len(who) == 1 else f"{len(who)} times: {', '.join(who)}"
         told = causes.get(verdict.bottle, "")
         rows.append((*difference_row(verdict, bottle.name)[:-1], times, told))
     return Section(

@@ -114,10 +114,15 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
     stood, catalogue = tuple(_stood(connection, count, day)), queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     latest = {t.bottle: n for n, t in enumerate(tallies)}
+    flagged = [one for one in stood if one.verdict and one.verdict.flagged]
+    taken = stocktakes.taken_from(connection, [one.books.bottle for one in flagged])
     vessels = {
-        one.books.bottle: BottleData(one.full, stocktakes.tare_of(connection, one.books.bottle))
-        for one in stood
-        if one.verdict and one.verdict.flagged
+        one.books.bottle: BottleData(
+            one.full,
+            stocktakes.tare_of(connection, one.books.bottle),
+            taken.get(one.books.bottle, ()),
+        )
+        for one in flagged
     }
     measures = {one.books.bottle: one.books.measure for one in stood}
     idle = [one.books.bottle for one in stood if one.amount > 0]
