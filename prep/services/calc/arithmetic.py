@@ -277,13 +277,17 @@ def about_named(name: str | None, strength: Strength | None, density: str | None
     return about
 
 
-def ppm_note(strength: Strength, about: About) -> tuple[str, ...]:
-    """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre."""
+def ppm_note(strength: Strength, about: About, salt: Strength | None = None) -> tuple[str, ...]:
+    """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre.
+
+    `salt`: of an element, the ppm of what is weighed for it, whose density `about` knows.
+    """
     if strength.kind is not StrengthKind.PPM:
         return ()
     said = f"{figures(strength.value, 5)} ppm is taken by mass, mg in 1 kg of solution"
     try:
-        g_per_l = strengths.convert(strength, StrengthKind.G_PER_L, about).strength.value
+        whole = salt or strength
+        g_per_l = strengths.convert(whole, StrengthKind.G_PER_L, about).strength.value * strength.value / whole.value
     except PrepError:
         return (f"{said}; mg in 1 L is written mg/L.",)
     return (f"{said}; here that is {figures(1000 * g_per_l, 4)} mg/L.",)

@@ -140,7 +140,7 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
             f"{plain(volume_ml)} mL.",
         )
     notes = (
-        *ppm_note(strength, about),
+        *ppm_note(strength, about, given if given.kind is strength.kind else None),
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
     )
     return Answer((*solid.says, *says, *notes), document, (*working, *made.working))
