@@ -21,6 +21,10 @@ def usual(
     deliveries: Annotated[
         str, typer.Option("--deliveries", metavar="10:30", help="By when a day's deliveries have come.")
     ] = "",
+    opened: Annotated[
+        list[str] | None,
+        typer.Option("--opened", metavar="ITEM=DAYS", help="How long an opened bottle keeps; 0: as its label says."),
+    ] = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -30,7 +34,8 @@ def usual(
     """
     from prep.services.school import usual as school_usual
 
-    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()), deliveries)
+    days = school_usual.read_days_open(opened or ())
+    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()), deliveries, days)
     if given == school_usual.Usual():
         found = school_usual.read(db)
     else:
@@ -44,6 +49,7 @@ def usual(
                 "dates": found.dates,
                 "periods": dict(one.split("=", 1) for one in found.periods),
                 "deliveries": found.deliveries,
+                "days_open": dict(found.days_open),
             }
         )
         return
@@ -53,4 +59,7 @@ def usual(
     typer.echo(f"The periods are {', '.join(found.periods) or 'not set: calendars show whole days'}.")
     come = f"have come by {found.deliveries}: no earlier lesson rests on them" if found.deliveries else "are not timed"
     typer.echo(f"A day's deliveries {come}.")
+    if found.days_open:
+        kept = ", ".join(f"{item} {days or 'as its label says'}" for item, days in found.days_open.items())
+        typer.echo(f"Once opened, days: {kept}.")
     typer.echo(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")

@@ -206,6 +206,7 @@ class Snapshot:
     calendar: Calendar
     noticed: tuple[Finding, ...] = ()  # found while loading; the plan repeats them
     deliveries: Deliveries = field(default_factory=Deliveries)
+    days_open: Mapping[str, int] = field(default_factory=dict)  # the school's own, after opening
 
     @property
     def substances(self) -> Mapping[str, Substance]:

@@ -192,7 +192,7 @@ def why_unused(bottle: Bottle, plan: Plan, snapshot: Snapshot) -> str:
     if bottle.amount <= 0:
         return "not used: it is empty"
     if bottle.use_by is not None and bottle.use_by < snapshot.today:
-        since = kept_open(bottle.item, bottle.use_by, bottle.opened) or ": it"
+        since = kept_open(bottle.item, bottle.use_by, bottle.opened, snapshot.days_open) or ": it"
         return f"not used{since} went out of date on {bottle.use_by}"
     if noticed:
         return f"not used: {noticed[0]}"

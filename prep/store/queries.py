@@ -346,4 +346,5 @@ def load_snapshot(connection: Connection, today: date) -> Snapshot:
         instruments=instruments(connection),
         calendar=calendar(connection, known),
         deliveries=Deliveries.read(known.get("deliveries_come", ""), known.get("period_times", "")),
+        days_open=known.get("days_open", {}),
     )

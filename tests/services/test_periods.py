@@ -76,3 +76,20 @@ def test_the_school_says_by_when_its_deliveries_have_come(tmp_path: Path) -> Non
     ]  # fmt: skip
     with pytest.raises(PrepError, match="no time"):
         usual.change(where, usual.Usual(deliveries="noon"), act("Ada", ON))
+
+
+@pytest.mark.on_file
+def test_the_school_says_how_long_an_opened_bottle_keeps(tmp_path: Path) -> None:
+    where = tmp_path / "inventory.db"
+    init.init(where, "Ada", ON, None, "")
+    given = usual.Usual(days_open=usual.read_days_open(["hydrogen peroxide=90", "hcl-1=60"]))
+    assert usual.change(where, given, act("Ada", ON)).days_open == {"hydrogen-peroxide": 90, "hcl-1": 60}
+    again = usual.Usual(days_open={"hcl-1": 0})
+    assert usual.change(where, again, act("Ada", ON)).days_open == {"hydrogen-peroxide": 90, "hcl-1": 0}
+    with session.reading(where) as connection:
+        assert queries.load_snapshot(connection, ON).days_open == {"hydrogen-peroxide": 90, "hcl-1": 0}
+    for wrong in ("hcl-1", "=9", "hcl-1=-3", "hcl-1=4000", "hcl-1=soon"):
+        with pytest.raises(PrepError, match="--opened"):
+            usual.read_days_open([wrong])
+    with pytest.raises(PrepError, match="phlogiston"):
+        usual.change(where, usual.Usual(days_open={"phlogiston": 3}), act("Ada", ON))

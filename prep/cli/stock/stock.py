@@ -45,7 +45,7 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
     if as_json:
         common.show_json({**held_document(held), "history": [moved_document(m) for m in moves]})
         return
-    _show_held(held)
+    _show_held(held, db)
     history.show_moves(moves)
 
 
@@ -195,7 +195,7 @@ def correct(
     if as_json:
         common.show_json(held_document(held))
     else:
-        _show_held(held)
+        _show_held(held, db)
 
 
 @app.command()
@@ -298,14 +298,15 @@ def _found(held: "HeldBottle") -> str:
     return f"{held.strength}{within}" if held.strength else ""
 
 
-def _show_held(held: "HeldBottle") -> None:
+def _show_held(held: "HeldBottle", db: Path | None) -> None:
     from prep.chemistry import quantities
     from prep.chemistry.model import Measure
     from prep.chemistry.preparation.after_opening import good_until
     from prep.reports import terminal
     from prep.reports.formatting import day
+    from prep.services.school import usual
 
-    good = good_until(held.item, held.use_by, held.opened)
+    good = good_until(held.item, held.use_by, held.opened, usual.read(db).days_open)
     terminal.say(f"{held.code}  {held.name}  {held.shown}", bold=True)
     for label, value in (
         ("status", held.status),

@@ -110,7 +110,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
     for line in bottles:
         bottle = status[line.code]
         name = room.name(line.item)
-        open_ = kept_open(line.item, line.use_by, bottle.opened)
+        open_ = kept_open(line.item, line.use_by, bottle.opened, room.snapshot.days_open)
         card = room.snapshot.solutions.get(line.item)
         if card is not None and card.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
             wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))

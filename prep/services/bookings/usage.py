@@ -284,9 +284,11 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
     plan sets none of it out. Of equal days an opened bottle comes first, and a nearly empty one.
     """
     from prep.services.stock import listing
+    from prep.store import table_rows
 
     there = listing.held_of(connection, item)
-    good = {h.code: good_until(item, h.use_by, h.opened) or date.max for h in there}
+    own = table_rows.settings(connection).get("days_open", {})
+    good = {h.code: good_until(item, h.use_by, h.opened, own) or date.max for h in there}
     serving = [
         h
         for h in there

@@ -3,14 +3,14 @@
 It comes from an inventory, or straight from a school's files; a test keeps the two equal.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.preparation.after_opening import good_until
+from prep.chemistry.preparation.after_opening import NONE, good_until
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
 from prep.resources import seed_data
@@ -35,7 +35,7 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
     from prep.store.school.bookings import school_rules
 
     snapshot = load_snapshot(connection, today)
-    snapshot = replace(snapshot, bottles=counted(snapshot.bottles))
+    snapshot = replace(snapshot, bottles=counted(snapshot.bottles, snapshot.days_open))
     if supposed:
         snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
     dates = bottles.dated(connection, only_peroxides=True)
@@ -83,11 +83,11 @@ def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
     return peroxides.guarded(snapshot, dates)
 
 
-def counted(bottles: Iterable[Bottle]) -> tuple[Bottle, ...]:
-    """The bottles with the day to which each is good, its opening counted."""
+def counted(bottles: Iterable[Bottle], own: Mapping[str, int] = NONE) -> tuple[Bottle, ...]:
+    """The bottles with the day to which each is good, its opening counted; `own` are the school's days by item."""
     return tuple(
         bottle
-        if (last := good_until(bottle.item, bottle.use_by, bottle.opened)) == bottle.use_by
+        if (last := good_until(bottle.item, bottle.use_by, bottle.opened, own)) == bottle.use_by
         else replace(bottle, use_by=last)
         for bottle in bottles
     )

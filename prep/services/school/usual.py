@@ -1,8 +1,8 @@
 """What is usual, set once: who works at this computer, where new bottles are put, how the school writes a day."""
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +10,7 @@ from prep.books import JobKind
 from prep.dates import DayOrder
 from prep.errors import PrepError
 from prep.resources import default_path
+from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
@@ -20,7 +21,7 @@ from prep.store import table_rows
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
 DAY_ORDER = "day_order"
-DELIVERIES = "deliveries_come"
+DELIVERIES, DAYS_OPEN = "deliveries_come", "days_open"
 """The setting that says by when a day's deliveries have come, such as `10:30`."""
 
 
@@ -28,7 +29,7 @@ DELIVERIES = "deliveries_come"
 class Usual:
     """Who works here; where what is made, and what comes, is put; which comes first in 8/12; when deliveries come.
 
-    Empty: not set.
+    Empty: not set. `days_open` are the days that an opened bottle keeps, by item; 0 as long as its label says.
     """
 
     name: str = ""
@@ -37,6 +38,7 @@ class Usual:
     dates: str = ""
     periods: tuple[str, ...] = ()
     deliveries: str = ""
+    days_open: Mapping[str, int] = field(default_factory=dict)
 
 
 def me() -> str:
@@ -59,6 +61,7 @@ def read(db: Path | None) -> Usual:
         settings.get(DAY_ORDER, ""),
         _periods(settings),
         settings.get(DELIVERIES, ""),
+        settings.get(DAYS_OPEN, {}),
     )
 
 
@@ -71,8 +74,8 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
     comes = read_span(given.deliveries)
     if given.deliveries and comes is None:
         raise PrepError(f'--deliveries "{given.deliveries[:20]}" is no time; write such as 10:30.')
-    if given.made_at or given.arrived_at or given.dates or periods or comes:
-        from prep.store import ledger, seeding, table_rows
+    if given.made_at or given.arrived_at or given.dates or periods or comes or given.days_open:
+        from prep.store import ledger, queries, seeding, table_rows
 
         with session.writing(db) as connection:
             values: dict[str, Any] = {}
@@ -84,6 +87,12 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
             if comes:
                 values[DELIVERIES] = f"{comes.begins:%H:%M}"
             before = table_rows.settings(connection)
+            if given.days_open:
+                known = queries.catalogue(connection)
+                values[DAYS_OPEN] = {
+                    **before.get(DAYS_OPEN, {}),
+                    **{find_item(item, known).code: days for item, days in given.days_open.items()},
+                }
             if periods:
                 values[PERIODS] = text_of({**read_periods(_periods(before)), **periods})
             changed = {key: value for key, value in values.items() if before.get(key) != value}
@@ -99,6 +108,17 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
         except OSError as error:
             raise PrepError(f"{file}: it cannot be written ({error.strerror}).") from None
     return read(db)
+
+
+def read_days_open(texts: Iterable[str]) -> dict[str, int]:
+    """Read `hydrogen peroxide=90`, the days that an opened bottle of it keeps. Raises PrepError for what is none."""
+    out = {}
+    for text in texts:
+        item, _, days = text.rpartition("=")
+        if not item.strip() or not days.strip().isdecimal() or int(days) > 3660:
+            raise PrepError(f'--opened "{text[:40]}": write an item and its days, 0 to 3660, such as "ammonia=180".')
+        out[item.strip()] = int(days)
+    return out
 
 
 def day_order(db: Path | None) -> DayOrder | None:

@@ -66,3 +66,11 @@ def test_with_equal_days_an_opened_bottle_comes_first(catalogue: OnFile) -> None
     full, opened = bottle("hcl-1", 500, code="K1"), replace(bottle("hcl-1", 500, code="K2"), opened=OPENED)
     found = plan(_held(catalogue, full, opened))
     assert {share.ref for need in found.requirements for share in need.served} == {"K2"}
+
+
+def test_a_school_sets_its_own_days_for_any_item() -> None:
+    own = {"sodium-hypochlorite": 30, "hcl-1": 60, "ammonia": 0}
+    assert [days_open(item, own) for item in ("sodium-hypochlorite", "hcl-1", "ammonia")] == [30, 60, None]
+    (one,) = counted([Bottle("K1", "hcl-1", 1, opened=OPENED)], own)
+    assert one.use_by == OPENED + timedelta(days=60)
+    assert "keeps for 60 days after opening" in kept_open(one.item, one.use_by, one.opened, own)
