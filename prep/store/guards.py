@@ -5,12 +5,13 @@ lines; a bottle or a count is never taken away. A migration that rebuilds a guar
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.schema import CreateIndex
 
+from prep.books import JobKind
 from prep.store import tables as t
 from prep.store.audit import records
 
@@ -37,9 +38,26 @@ LOGIN = Guard(
     "CREATE TRIGGER login_job_insert BEFORE INSERT ON job FOR EACH ROW EXECUTE FUNCTION login_by()",
 )
 """On a server with roles, the person on a job is the login: a trigger of the script of rights, not of every school."""
+_KINDS = {
+    "audit": (JobKind.COUNT, JobKind.COUNT_OPEN, JobKind.COUNT_DROP, JobKind.TALLY),
+    "teach": (JobKind.BOOK, JobKind.REBOOK, JobKind.CANCEL, JobKind.ALLOW),
+}
+"""What who counts, and who books, may do: closing a count moves amounts, and nothing else of theirs does."""
+
+
+def _may(role: str, kinds: Iterable[str] = ()) -> str:
+    listed = ", ".join(f"'{kind}'" for kind in kinds)
+    return f"pg_has_role(session_user, TG_TABLE_SCHEMA || '_{role}', 'member')" + (
+        f" AND NEW.kind IN ({listed})" if listed else ""
+    )
+
+
 LOGIN_FUNCTION = (
     "CREATE OR REPLACE FUNCTION login_by() RETURNS trigger AS $$ BEGIN IF NOT pg_has_role(session_user, "
     "(SELECT nspowner FROM pg_namespace WHERE nspname = TG_TABLE_SCHEMA), 'member') THEN NEW.by := session_user; "
+    f"IF NOT ({_may('technician')}) AND "
+    f"{' AND '.join(f'NOT ({_may(role, kinds)})' for role, kinds in _KINDS.items())} "
+    "THEN RAISE EXCEPTION 'no job of this role' USING ERRCODE = '42501'; END IF; "
     "END IF; RETURN NEW; END $$ LANGUAGE plpgsql"
 )
 

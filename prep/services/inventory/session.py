@@ -3,12 +3,13 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
+from prep.services.input.act import Act
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -174,6 +175,14 @@ def writing(db: Path | None) -> "Iterator[Connection]":
         raise
     finally:
         _done(engine)
+
+
+def signed(connection: "Connection", act: Act) -> Act:
+    """Who does it, as the books will have it: on a server with roles the login, whatever the program says."""
+    from prep.store.school.schemas import login_of
+
+    login = login_of(connection)
+    return act if login is None else replace(act, by=login)
 
 
 def worked_out(

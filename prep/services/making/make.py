@@ -291,6 +291,7 @@ def book(
     from prep.store.jobs import batches
 
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
+    act = session.signed(connection, act)
     job = ledger.begin(
         connection,
         JobKind.MAKE,

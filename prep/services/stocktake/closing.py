@@ -41,6 +41,7 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     were counted only once (unless taken as counted).
     """
     with session.writing(db) as connection:
+        act = session.signed(connection, act)
         count = stocktake.chosen(connection, code, CountStatus.OPEN)
         act.since(count.opened_on, f"count {count.code} was opened")
         state = stocktake.progress_of(connection, count)

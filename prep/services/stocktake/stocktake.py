@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> CountList:
     """Open a count of a location, or of all. Raises PrepError where one is open there already."""
     with session.writing(db) as connection:
+        act = session.signed(connection, act)
         if location is not None:
             location = place_in(connection, location)
         counts = stocktakes.all_counts(connection)
@@ -70,7 +71,7 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tally = desk.tally(bottle, how)
-        _add(connection, count, [tally], act)
+        _add(connection, count, [tally], session.signed(connection, act))
         held = desk.held[tally.bottle]
         shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
         return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
@@ -81,7 +82,7 @@ def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry
     with session.writing(db) as connection:
         count = chosen(connection, code, CountStatus.OPEN)
         tally, thing = Desk(connection, count).found(find)
-        _add(connection, count, [tally], act)
+        _add(connection, count, [tally], session.signed(connection, act))
         name = thing.name if thing else "label not readable"
         return CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found")
 
@@ -107,6 +108,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     entries: list[CountEntry] = []
     wrong = list(table.wrong)
     with session.reading(db) if file.dry_run else session.writing(db) as connection:
+        act = session.signed(connection, act)
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tallies: list[Tally] = []

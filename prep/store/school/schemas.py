@@ -3,7 +3,7 @@
 import re
 from urllib.parse import quote
 
-from sqlalchemy import text
+from sqlalchemy import Connection, text
 
 from prep.errors import PrepError
 from prep.store import guards
@@ -33,6 +33,21 @@ def make(url: str, schema: str) -> None:
             connection.execute(text(f"CREATE SCHEMA IF NOT EXISTS {schema}"))
     finally:
         engine.dispose()
+
+
+def login_of(connection: Connection) -> str | None:
+    """Who a job is by on a server with roles, whatever the program says; None where the program says it."""
+    if connection.dialect.name != "postgresql":
+        return None
+    found = connection.execute(
+        text(
+            "SELECT session_user FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
+            "JOIN pg_namespace ON pg_namespace.oid = relnamespace WHERE tgname = :name "
+            "AND pg_table_is_visible(pg_class.oid) AND NOT pg_has_role(session_user, nspowner, 'member')"
+        ),
+        {"name": guards.LOGIN.name},
+    ).scalar()
+    return None if found is None else str(found)
 
 
 def is_server(url: str) -> bool:

@@ -10,10 +10,12 @@ from sqlalchemy import make_url, text
 
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
-from prep.services.inventory import init, session
+from prep.services.inventory import backup, init, session
 from prep.services.schools import each, group_report, roll, transfer
 from prep.services.schools.roll import GroupSchool
 from prep.services.stock import changes, listing, orders, places
+from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake.entry import Find, How
 from prep.store import engine as store
 from prep.store.engine import open_engine, reading, writing
 from prep.store.school import schemas
@@ -205,3 +207,28 @@ def test_the_person_on_a_job_is_the_login(group: list[GroupSchool]) -> None:
     with pytest.raises(PrepError, match="may not"):
         changes.use(ode.db, code, "1 g", "", ACT)
     assert each.checked(north).ok
+
+
+@on_server
+def test_who_counts_by_a_login_counts_and_nothing_else(group: list[GroupSchool]) -> None:
+    """A whole count, from opening it to the report, is the login's; no amount is moved but by closing it."""
+    north, _ = group
+    code = receive(north)
+    engine = open_engine(north.url)
+    with engine.connect().execution_options(write=True, isolation_level="AUTOCOMMIT") as connection:
+        connection.exec_driver_sql(schemas.rights("north"))
+        connection.exec_driver_sql("DROP ROLE IF EXISTS brandt")
+        connection.exec_driver_sql("CREATE ROLE brandt LOGIN")
+        connection.exec_driver_sql("GRANT north_audit TO brandt")
+    engine.dispose()
+    brandt = GroupSchool("north", "North", make_url(north.url).set(username="brandt").render_as_string())
+    with pytest.raises(PrepError, match="may not"):
+        changes.use(brandt.db, code, "1 g", "", ACT)
+    stocktake.open_count(brandt.db, None, True, ACT)
+    stocktake.enter(brandt.db, None, code, How("480 g"), ACT)
+    stocktake.found(brandt.db, None, Find("urea", "50 g"), ACT)
+    closed = closing.close(brandt.db, None, closing.Leave(True, True), ACT).count
+    assert (closed.opened_by, closed.closed_by) == ("brandt", "brandt")
+    made = report.of_count(brandt.db, closed.code, None, DAY)
+    assert {one.counted_by for one in made.says.counted} == {"brandt"}
+    assert backup.check(north.db) == []
