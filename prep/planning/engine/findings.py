@@ -1,8 +1,10 @@
 """What a person must know of a plan, worst first: shortages, late orders, bottles going off."""
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
@@ -150,18 +152,20 @@ def _shared_bottles(
     """A bottle emptied by one booking that another booking of the same item then cannot draw on."""
     by_item: dict[str, list[Requirement]] = defaultdict(list)
     booking_of: dict[str, str] = {}
-    for need in requirements:
+    for need in sorted(requirements, key=lambda need: need.needed_on):
         by_item[need.item].append(need)
         booking_of[need.id] = need.booking
+    days = {item: [need.needed_on for need in needs] for item, needs in by_item.items()}
     for line in bottles:
         users = [d for d in line.takes if d.user.kind is LinkKind.REQUIREMENT]
         if line.end > 0 or not users:
             continue
         last = max(d.on for d in users)
         drained = {d.user.ref for d in users}
-        for need in by_item[line.item]:
-            elsewhere = need.id not in drained or any(s.ref != line.code for s in need.served) or need.short
-            if elsewhere and need.needed_on >= last and (line.use_by is None or need.needed_on <= line.use_by):
+        for need in islice(by_item[line.item], bisect_left(days[line.item], last), None):
+            if line.use_by is not None and need.needed_on > line.use_by:
+                break
+            if need.id not in drained or any(s.ref != line.code for s in need.served) or need.short:
                 first = booking_of[users[0].user.ref]
                 if first == need.booking:
                     continue
