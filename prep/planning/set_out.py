@@ -71,9 +71,9 @@ def each_of(need: Need, measure: Measure) -> str:
 
 
 def vessels_of(need: Need) -> str:
-    """Say into what each showing's amount goes: `each beaker`, or `test tubes, each showing` where it is divided."""
+    """Say into what each showing's amount goes: `each beaker`, or `in test tubes` where it is divided."""
     if _SEVERAL.search(need.vessel):
-        return f"{need.vessel}, each showing"
+        return f"in {need.vessel}"
     return need.vessel and f"each {need.vessel}"
 
 

@@ -43,8 +43,8 @@ def test_drops_are_whole_and_enough(drops: int, showings: int, spare: int) -> No
     [
         ("test tube", "each test tube"),
         ("glass tube 1 m", "each glass tube 1 m"),
-        ("test tubes", "test tubes, each showing"),
-        ("beakers 100 mL", "beakers 100 mL, each showing"),
+        ("test tubes", "in test tubes"),
+        ("beakers 100 mL", "in beakers 100 mL"),
         ("", ""),
     ],
 )

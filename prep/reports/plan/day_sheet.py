@@ -12,9 +12,9 @@ from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedB
 
 _NUMBER = 5 * MM
 _TICK = 3.4 * MM
-_SMALL, _TINY, _BOX = 6.5, 6.2, 6.0
+_SMALL, _TINY, _BOX, _NAME = 6.5, 6.2, 6.0, 7.4
 """A working day is to stand on one page, in two columns."""
-_LEADING = 1.15
+_LEADING = 1.12
 _COLUMN = (WIDTH - GUTTER) / 2
 _TALLEST = 620.0
 """Points; what is taller stands by itself and goes on over the page."""
@@ -158,7 +158,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     head = [
         paper.text(make.number or str(number), 8.5, bold=True),
         paper.tick(8),
-        paper.text(what, 8, bold=True),
+        paper.text(what, _NAME, bold=True),
         paper.text(_whole(make.amount), 8.5, bold=True, right=True),
     ]
     amount = 14 * MM
@@ -244,7 +244,7 @@ def _booking(paper: Paper, booking: PrintedBooking) -> list[Any]:
     head = [
         paper.text(booking.number, 8, bold=True),
         paper.tick(8),
-        paper.text(f"{who}: {booking.demo}" + (f" ({booking.showings})" if booking.showings else ""), 8, bold=True),
+        paper.text(" ".join(filter(None, (f"{who}: {booking.demo}", booking.showings))), _NAME, bold=True),
     ]
     parts = [paper.table([head], [_NUMBER, _TICK + 3, _COLUMN - _NUMBER - _TICK - 3], pad=1)]
     if booking.short:

@@ -142,7 +142,7 @@ class _Sheets:
             booking.room,
             booking.teacher,
             demo.name if demo else booking.demo,
-            f"{booking.showings} showing{'' if booking.showings == 1 else 's'}",
+            f"x{booking.showings}",
             booking.code,
             tuple(TakeRow(thing.each, thing.what, thing.source) for thing in view.things(booking)),
             view.minds(booking),
