@@ -35,6 +35,7 @@ _PERCENT = re.compile(
 _GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
 _NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
 _ROMAN = frozenset("i ii iii iv v vi vii viii".split())
+_SIZES = frozenset("fine coarse small medium large".split())
 _PREFIX = frozenset("mono di tri tetra penta hexa per thio bi hypo ortho meta".split())
 
 
@@ -81,6 +82,12 @@ class Name:
     def as_sold(self) -> bool:
         """Whether the trade says it of what comes in the bottle alone: `formalin`."""
         return bool(self.words) and all(w in _table()["sold"] for w in self.words)
+
+    @cached_property
+    def without_size(self) -> "Name":
+        """Without how large its pieces are: `iron filings fine` are iron filings."""
+        kept = tuple(w for w in self.words if w not in _SIZES)
+        return self if kept == self.words else replace(self, words=kept)
 
     @cached_property
     def without_form(self) -> "Name":

@@ -68,7 +68,7 @@ class Search:
         "Copper sulfate" is said of the crystals and of the powder: a third of the weight is between them, so all
         hydrates and grades are found that the words do not exclude.
         """
-        for said in dict.fromkeys((self.said, self.said.without_form)):
+        for said in dict.fromkeys((self.said, self.said.without_size, self.said.without_form)):
             sure = [s for s in self.catalogue.substances.values() if self._means(said, s)]
             alike = [
                 one

@@ -147,7 +147,7 @@ def _header(
 
 def _ours(called: str, columns: Sequence[str], synonyms: Mapping[str, str]) -> str:
     plain_ = called.replace(" ", "_").replace("-", "_")
-    for spelling in (called, plain_):
+    for spelling in (called, plain_, re.sub(r"[\W_]+", "_", called).strip("_")):
         if spelling in columns:
             return spelling
         if spelling in synonyms:

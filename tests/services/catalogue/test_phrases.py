@@ -27,6 +27,8 @@ potassium-hexacyanoferrate-ii-3-water: yellow prussiate of potash
 potassium-hexacyanoferrate-iii: red prussiate of potash
 lead-acetate-3-water: sugar of lead
 boric-acid: boracic acid
+iron-filings: Iron filings fine; iron filings (coarse)
+calcium-carbonate: Marble chips (large); marble chips, small
 sucrose: sugar cubes; cane sugar; sugar
 potassium-nitrate: saltpetre; saltpeter; nitre
 carbon: charcoal powder; activated charcoal; wood charcoal
