@@ -132,13 +132,17 @@ def _teacher(paper: Paper, found: DemoSheets) -> list[Any]:
 
 def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]:
     parts = _head(paper, found, "What will happen? The answer" if answers else "What will happen?")
+    from reportlab.platypus import KeepTogether
+
     vessels, drops = found.prediction.vessels, found.prediction.in_drops
+    height = (52 if len(vessels) <= 2 else 36) * MM  # so that four stand on a page
     if not vessels:
         parts.append(paper.text("Nothing in it is titrated, so there is no curve: write down what you expect.", 10))
     for one in vessels:
-        parts += [paper.heading(f"{one.vessel}: {inside_of(one)}", 10), gap(2)]
-        parts.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
-        parts += [gap(2), _boxes(paper, one, drops, answers), gap(3), _curve(one, drops, answers), gap(6)]
+        vessel = [paper.heading(f"{one.vessel}: {inside_of(one)}", 10), gap(2)]
+        vessel.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
+        vessel += [gap(2), _boxes(paper, one, drops, answers), gap(3), _curve(one, drops, answers, height), gap(6)]
+        parts.append(KeepTogether(vessel))
     if not answers:
         blanks = [[paper.text("Why do I expect this?", 9)], [paper.text("What did I see?", 9)]]
         parts.append(paper.table(blanks, [WIDTH], pad=3, height=16 * MM))
@@ -155,6 +159,9 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
         [paper.text(cell, 8) for cell in ("Colour", *((m.colour if answers else "") for m in moments))],
         [paper.text(cell, 8) for cell in ("pH", *((f"{m.ph:.1f}" if answers else "") for m in moments))],
     ]
+    widths = [WIDTH * 0.13, *[WIDTH * 0.87 / _BOXES] * _BOXES]
+    if not one.indicator:  # nothing in it has a colour to guess
+        return paper.table([rows[0], rows[2]], widths, pad=3)
     changes = [
         f"{through(passed)}: {last.drops.count} drops ({last.drops.fewest} to {last.drops.most})"
         if in_drops
@@ -164,17 +171,17 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
     ]
     said = "; ".join(changes) or (f"still {one.stays}" if one.stays else "no colour changes")
     rows.append([paper.text("It changes", 8), paper.text(said if answers else "", 8), *[""] * (_BOXES - 1)])
-    table = paper.table(rows, [WIDTH * 0.13, *[WIDTH * 0.87 / _BOXES] * _BOXES], pad=3)
+    table = paper.table(rows, widths, pad=3)
     table.setStyle([("SPAN", (1, 3), (-1, 3))])
     return table
 
 
-def _curve(one: PredictedVessel, in_drops: bool, answers: bool) -> Any:
+def _curve(one: PredictedVessel, in_drops: bool, answers: bool, height: float) -> Any:
     """Axes to draw a curve in, and the curve where the answer is given."""
     from reportlab.graphics.shapes import Drawing, Line, PolyLine, String
     from reportlab.lib.colors import Color, black
 
-    width, height, left, foot = WIDTH * 0.9, 52 * MM, 10 * MM, 9 * MM
+    width, left, foot = WIDTH * 0.9, 10 * MM, 9 * MM
     drawing = Drawing(width, height)
     across, up = width - left - 5 * MM, height - foot - 4 * MM
     rate, right = (one.drops_per_ml or 1.0) if in_drops else 1.0, one.course.most_ml

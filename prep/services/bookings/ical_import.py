@@ -4,12 +4,12 @@ import re
 from datetime import timedelta
 from pathlib import Path
 
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Booking
 from prep.services.bookings import answers, bookings
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.bookings import ImportedBookings, ImportOptions
-from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded
+from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded, find_demo_in
 from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
 from prep.services.input.act import Act
@@ -26,7 +26,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     """Add a booking for every event of an .ics file, or none if one is wrong. Raises PrepError naming the event.
 
     An event that is booked already (same day, time, room and demo) is passed over, so that a calendar may be read
-    again; so is one that is cancelled or past. One that repeats is taken date by date, as far ahead as HORIZON.
+    again; so is one that is cancelled or past, or that nobody marks as a demonstration: a title of which no word names
+    one, without notes for the prep room. One that repeats is taken date by date, as far ahead as HORIZON.
     Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
     and a category that is one of the school's age groups is the group.
     """
@@ -45,6 +46,9 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
                 passed.append(f"{said}: {'cancelled' if event.cancelled else 'past'}")
                 continue
             try:
+                if _is_foreign(event, names):
+                    passed.append(f"{said}: no demonstration on file")
+                    continue
                 booking = names.booking(_request(event, names))
             except PrepError as problem:
                 raise PrepError(f"{said}: {problem}") from None
@@ -74,6 +78,21 @@ def _request(event: Event, names: BookableNames) -> BookingRequest:
         group=group or next(filter(None, (_group(one, names) for one in event.categories)), ""),
         note=notes.get("note", ""),
     )
+
+
+def _is_foreign(event: Event, names: BookableNames) -> bool:
+    """Whether an event is somebody's other business: no demo of that name, nor any like it, nor a note for us."""
+    notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
+    title, _ = _title(event, notes)
+    if notes or _TIMES.fullmatch(event.title.strip()):
+        return False
+    try:
+        find_demo_in(names.on_file.demos, title)
+    except NotOnFile as unknown:
+        return " Near: " not in str(unknown)  # one that is nearly a demo is a slip of the pen
+    except PrepError:
+        return False
+    return False
 
 
 def _group(text: str, names: BookableNames) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import droppers
@@ -25,6 +26,7 @@ MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # where nothing says how large a drop is
 _REACH = 1.5  # a curve goes on for half as much again as what the slowest vessel takes
 _FAR = 20.0  # a vessel that takes more than so many times its own volume does not stretch the axis of the others
+_IN_DROPS_ML = 30.0  # an axis up to so much is in drops
 _LITTLE_ML = 1.0  # the axis where nothing is reached at all and the demo names no figure
 
 
@@ -145,7 +147,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
                 portions[need.vessel],
             )
         )
-    drops = bool(at) or most is not None or all(one.course.most_ml <= 30 for one in out)
+    drops = bool(at) or most is not None or all(one.course.most_ml <= _IN_DROPS_ML for one in out)
     return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops)
 
 
@@ -210,7 +212,13 @@ def _axis(found: Sequence[tuple[WatchedVessel, float]], most: int | None) -> flo
     if most is not None:
         return max((most / vessel.dropper.drops_per_ml for vessel, _ in found if vessel.dropper), default=_LITTLE_ML)
     near = [wanted for vessel, wanted in found if 0 < wanted <= _FAR * vessel.dish_ml]
-    return _REACH * max(near, default=_LITTLE_ML / _REACH)
+    return _in_five(_REACH * max(near, default=_LITTLE_ML / _REACH))
+
+
+def _in_five(right: float) -> float:
+    """The end of an axis rounded up, so that a fifth of it is whole millilitres, or whole drops of a common dropper."""
+    fifth = 5.0 if right > _IN_DROPS_ML else 5 / _DROPS_PER_ML
+    return ceil(right / fifth - 1e-9) * fifth
 
 
 def _says(need: Need, catalogue: Catalogue) -> str:

@@ -1,6 +1,6 @@
 """What the sheets of a demonstration say: the lesson's, the assistant's, the pupils', and the packing list."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
 from pathlib import Path
@@ -81,6 +81,8 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
     demo = demo_of(booked, on_file.demos) if booked else demos.find(on_file, what)
     if demo is None:
         raise PrepError(f"The demo of booking {what} is no longer on file.")
+    if booked and booked.item:
+        demo = replace(demo, name=on_file.name(booked.item))
     times = within(showings or (booked.runs if booked else 1), 1, 1000, "--showings")
     reckoned, _ = lookup.reckoned(demo, on_file)
     totals = needs_of(reckoned, times)

@@ -163,3 +163,20 @@ def test_an_event_keeps_to_the_rules_of_a_booking(path: Path) -> None:
     groups.add(path, "Year 9", ["Y9"], act("Ada", DAY))
     (added,) = take(path, young.replace("year 7", "y9")).added
     assert (added.code, added.group) == ("B2", "Year 9")
+
+
+def test_what_is_no_demonstration_is_passed_over_and_a_slip_of_the_pen_is_not(path: Path) -> None:
+    """A teacher's calendar holds other things; one that is nearly a demo, or says how often, is asked about."""
+    wanted = path.parent / "mine.ics"
+
+    def read(*titles: str) -> ImportedBookings:
+        events = (f"UID:{n}\nDTSTART;VALUE=DATE:2027022{n}\nSUMMARY:{title}" for n, title in enumerate(titles, 2))
+        wanted.write_bytes(calendar(*events))
+        return ical_import.import_calendar(path, wanted, ImportOptions(dry_run=True), act("Ada", DAY))
+
+    found = read("Staff meeting", "Blue bottle")
+    assert [one.booking.demo for one in found.answers] == ["blue-bottle"]
+    assert 'event 1 "Staff meeting" on 2027-02-22: no demonstration on file' in found.passed_over[0]
+    for slip in ("Blue botle", "Staff meeting x 2"):
+        with pytest.raises(PrepError, match="no demo on file"):
+            read(slip)

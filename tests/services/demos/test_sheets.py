@@ -89,3 +89,10 @@ def test_the_lesson_sheet_sets_out_as_many_portions_as_are_predicted(titration: 
     assert vessel.textbook_ml == 27.5
     assert "4 x 25 mL" in read("lesson", titration)[0]
     assert "one of 4 such portions" in read("teacher", titration)[0]
+
+
+def test_four_vessels_stand_on_a_page_in_whole_millilitres(school: Path) -> None:
+    text, pages = read("teacher", sheets(school, "ph-curves", 1))
+    assert pages == 1
+    assert "0 14 28 42 56 70" in text
+    assert "Colour" not in text  # there is no indicator
