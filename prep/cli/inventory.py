@@ -122,7 +122,7 @@ def restore(
         kept = str(done.kept) if done.kept else None
         common.show_json({"restored": str(done.path), "bottles": done.bottles, "jobs": done.jobs, "kept": kept})
         return
-    typer.echo(f"{done.path} is what {copy} was: {done.bottles} bottles, {done.jobs} jobs.")
+    typer.echo(f"{done.path} is what {copy} was: {_some(done.bottles, 'bottle')}, {_some(done.jobs, 'job')}.")
     if done.kept:
         typer.echo(f"What was there is kept as {done.kept}.")
 
@@ -163,9 +163,10 @@ def salvage(
         common.show_json({"inventory": str(done.where), "rows": done.rows, "left_out": done.left_out})
         return
     typer.echo(
-        f"{done.where} holds what was sound of {copy}: {done.rows['bottle']} bottles, {done.rows['job']} jobs, "
-        f"{done.rows['movement']} movements; {done.left_out} rows without their parents were left out, "
-        f"{len(done.mended)} balances put right. Count the bottles."
+        f"{done.where} holds what was sound of {copy}: {_some(done.rows['bottle'], 'bottle')}, "
+        f"{_some(done.rows['job'], 'job')}, {_some(done.rows['movement'], 'movement')}; "
+        f"{_some(done.left_out, 'row')} without parents left out, {_some(len(done.mended), 'balance')} put right. "
+        "Count the bottles."
     )
 
 
@@ -229,3 +230,8 @@ def _carried(where: Path, rows: dict[str, int], verb: str, as_json: bool) -> Non
         common.show_json({"folder": str(where), "rows": rows})
     else:
         typer.echo(f"{verb} {sum(rows.values())} rows of {len(rows)} tables: {where}.")
+
+
+def _some(number: int, what: str) -> str:
+    """`1 bottle`, `2 bottles`."""
+    return f"{number} {what}{'' if number == 1 else 's'}"

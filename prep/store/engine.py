@@ -31,6 +31,10 @@ _FULL = ("too many clients", "connection slots", "too many connections")
 FULL_S = 0.05  # how long a program waits before it asks a server again that takes no more connections
 WRITERS = int.from_bytes(b"prep", "big")  # the number of the writers' lock
 BUSY = "another process is writing and did not finish; try again in a moment."
+DAMAGED = (
+    "the database is damaged; restore a backup with: prep db restore FILE, or save what is sound of it: "
+    "prep db salvage FILE"
+)
 FULL = "the server takes no more connections; try again in a moment."
 LOST = "the connection was lost; see what was still done, with: prep stock history"
 SQLSTATES = {
@@ -192,8 +196,8 @@ def _sentence(error: BaseException | None, where: str) -> str:
     low = said.lower()
     for sign, sentence in (
         ("file is not a database", "this file is no inventory of prep; give another with --db."),
-        ("malformed", "the database is damaged; restore a backup with: prep db restore FILE"),
-        ("disk image", "the database is damaged; restore a backup with: prep db restore FILE"),
+        ("malformed", DAMAGED),
+        ("disk image", DAMAGED),
         *((sign, FULL) for sign in _FULL),
         ("locked", BUSY),
         ("readonly", "the file is read-only; nothing was changed."),

@@ -219,6 +219,7 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
                         "taker": one.taker,
                         "order": one.order,
                         "item": one.item,
+                        "name": one.name,
                         "giver": one.giver,
                         "bottles": list(one.bottles),
                     }
@@ -233,11 +234,14 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
         for one in found.classes
         for code, (grams, millilitres) in one.by_school.items()
     ]
-    terminal.table(("Class", "School", "g", "mL"), rows, right=(2, 3))
+    if rows:
+        terminal.table(("Class", "School", "g", "mL"), rows, right=(2, 3))
+    else:
+        terminal.say("No school has anything hazardous on its shelves.")
     for old in found.out_of_date:
         terminal.say(f"{old.school}: {len(old.bottles)} bottles out of date: {', '.join(old.bottles[:10])}")
     for one in found.could_give:
-        terminal.say(f"{one.taker} has {one.item} on order ({one.order}); {one.giver} has {one.held}.")
+        terminal.say(f"{one.taker} has {one.name} on order ({one.order}); {one.giver} has {one.held}.")
     for code, why in found.unreached.items():
         terminal.say(f"{code} is not in this report: {why}")
 

@@ -38,6 +38,7 @@ class CouldGive:
     giver: str
     bottles: tuple[str, ...]
     held: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,8 @@ def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
                 ]
                 if giver != taker and own:
                     shown = ", ".join(h.shown for h in own[:3])
-                    could.append(CouldGive(taker, order.code, order.item, giver, tuple(h.code for h in own), shown))
+                    could.append(
+                        CouldGive(taker, order.code, order.item, giver, tuple(h.code for h in own), shown, order.name)
+                    )
     by_class = tuple(ClassHeld(name, held) for name, held in sorted(classes.items()))
     return GroupReport(by_class, tuple(old), tuple(could), unreached)
