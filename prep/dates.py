@@ -248,10 +248,13 @@ def use_by_of_cell(text: str, order: DayOrder | None = None) -> date:
 def day_of_cell(text: str, order: DayOrder | None = None) -> date:
     """A date as year-month-day (with midnight, as some sheets write it) or day.month.year.
 
-    With the school's `order` 7/12/2026 is read too. Raises PrepError.
+    With the school's `order` 7/12/2026 is read too, and 31/12/2026 without it. Raises PrepError.
     """
     bare = re.sub(r"[ T]00:00(:00)?$", "", text)
-    if order and (found := re.fullmatch(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})", bare)):
+    found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})", bare)
+    if found and order is None and (int(found[1]) > 12) is not (int(found[2]) > 12):  # no month has that number
+        order = DayOrder.DAY_FIRST if int(found[1]) > 12 else DayOrder.MONTH_FIRST
+    if order and found:
         month, day = (found[1], found[2]) if order is DayOrder.MONTH_FIRST else (found[2], found[1])
         bare = f"{found[3]}-{int(month):02d}-{int(day):02d}"
     if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", bare):

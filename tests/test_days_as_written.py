@@ -96,6 +96,7 @@ def test_a_use_by_in_a_list_is_a_day_or_the_last_of_a_month() -> None:
     for text in ("12/2030", "12.2030", "2030-12", "Dec 2030"):
         assert use_by_of_cell(text) == date(2030, 12, 31)
     assert use_by_of_cell("2030-12-05") == use_by_of_cell("5/12/2030", DayOrder.DAY_FIRST) == date(2030, 12, 5)
-    for text in ("13/2030", "5/12/2030", "2030"):
+    assert use_by_of_cell("31/12/2030") == use_by_of_cell("12/31/2030") == date(2030, 12, 31)
+    for text in ("13/2030", "5/12/2030", "13/13/2030", "2030"):
         with pytest.raises(PrepError, match="no date"):
             use_by_of_cell(text)
