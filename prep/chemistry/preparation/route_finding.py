@@ -83,8 +83,14 @@ class Making:
         return replace(route, parts=tuple(parts))
 
     def _solids_of(self, stock: str) -> list[Option]:
-        """The solids that give a stock its strength, each with how much is in a nL of it; no solvent, no stabiliser."""
+        """The solids that give a stock its strength, each with how much is in a nL of it; no solvent, no stabiliser.
+
+        None where something goes in before the solid, to dissolve it or to keep it: iodide for iodine, acid for iron.
+        """
         solute = self._solutions[stock].solute
+        first = next((self._substances.get(line.item) for line in self._solutions[stock].recipe), None)
+        if self._solutions[stock].recipe and (first is None or first.solute != solute):
+            return []
         kinds = (RouteKind.DISSOLVE, RouteKind.RECIPE)
         options = (o for route in self.routes(stock) if route.kind in kinds for p in route.parts for o in p.options)
         known = ((self._substances.get(option.item), option) for option in options)

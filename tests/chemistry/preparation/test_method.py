@@ -261,3 +261,22 @@ def test_what_is_dried_for_hours_is_dried_before_anything_else_is_begun() -> Non
             assert dried == list(range(len(dried))), (code, kinds)
     carbonate = CATALOGUE.solutions["sodium-carbonate-0.1"]  # its water is warm, its salt an hour at 270 degC
     assert any(sheet.steps[0].kind is StepKind.DRY for _, _, sheet, _ in sheets(carbonate.code))
+
+
+@pytest.mark.parametrize("code", ["iodine-0.005", "iodine-0.01", "iodine-0.02"])
+def test_iodine_never_goes_into_water_without_iodide(code: str) -> None:
+    """Seidell and Linke, Solubilities, 4th ed. (from memory): 0.29 g of iodine to a litre of water at 20 degC."""
+    for route in BENCH.making.routes(code):
+        wider = BENCH.making.with_solids(route, CODES)
+        items = {option.item for part in wider.parts for option in part.options}
+        assert "iodine" not in items or "potassium-iodide" in items, (code, route.kind)
+
+
+def test_a_stock_gives_way_to_its_solid_only_where_nothing_goes_in_before_it() -> None:
+    for code in CODES:
+        for route in BENCH.making.routes(code):
+            wider = BENCH.making.with_solids(route, CODES)
+            for part, more in zip(route.parts, wider.parts, strict=True):
+                stock = CATALOGUE.solutions.get(part.options[0].item)
+                if len(more.options) > len(part.options) and stock is not None and stock.recipe:
+                    assert CATALOGUE.substances[stock.recipe[0].item].solute == stock.solute, (code, stock.code)
