@@ -1,9 +1,11 @@
 """What is kept of an item at least: shown, set, told apart from what is needed, and not ordered twice."""
 
+from datetime import date
 from typing import Any
 
 import pytest
 
+from prep.cli import common
 from tests.cli.conftest import Run
 from tests.cli.test_days import MONDAY, history
 
@@ -81,3 +83,14 @@ def test_what_is_on_its_way_is_not_ordered_again(inventory: Run) -> None:
     assert orders(inventory, "sodium-chloride") == []
     inventory("order", "cancel", "P1")
     assert orders(inventory, "sodium-chloride")
+
+
+def test_an_order_is_due_on_a_day_on_which_the_room_is_open(prep: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(common, "today", lambda: date(2027, 2, 4))  # a Thursday
+    assert prep("init").code == 0
+    assert prep("order", "rule", "urea", "--pack", "100 g", "--lead-days", 10).code == 0
+    sunday, closed = prep("order", "placed", "urea", "--json"), ("2027-02-16", "2027-02-17")
+    assert (sunday.code, sunday.json["due"]) == (0, "2027-02-15")
+    assert prep("plan", "closed", "add", *closed, "training").code == 0
+    assert prep("order", "rule", "urea", "--lead-days", 12).code == 0
+    assert prep("order", "placed", "urea", "--json").json["due"] == "2027-02-18"

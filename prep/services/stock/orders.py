@@ -21,7 +21,7 @@ from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import place_for
 from prep.services.stock.strength import on_label
-from prep.store import change_log, queries, seeding
+from prep.store import change_log, queries, seeding, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.school.orders import Purchase, purchases
 
@@ -61,6 +61,12 @@ class Delivery:
     cost: str | None = None
 
 
+def _next_open(connection: "Connection", day: date) -> date:
+    """The first day from `day` on which the room is open to take a delivery in; `day` where it never is."""
+    calendar = queries.calendar(connection, table_rows.settings(connection))
+    return next((on for n in range(366) if calendar.works(on := day + timedelta(days=n))), day)
+
+
 def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
     """Record an order; the pack and the days it takes come from the item's rule if not given.
 
@@ -87,7 +93,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
             size,
             request.packs,
             act.on,
-            request.due or act.on + timedelta(days=rule.lead_days),
+            request.due or _next_open(connection, act.on + timedelta(days=rule.lead_days)),
             OrderStatus.PLACED,
             act.by,
         )
