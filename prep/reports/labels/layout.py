@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import product
 
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
@@ -52,6 +53,7 @@ class _LabelSpace:
     hard: bool
     with_qr: bool
     with_h: bool
+    picture_mm: float = 0.0
 
 
 def characters(chars: tuple[str, ...]) -> str:
@@ -125,9 +127,12 @@ class _LabelSetting:
 
 
 def lay(
-    content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0
+    content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0, picture_mm: float = 0.0
 ) -> tuple[Laid, list[str]]:
-    """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`."""
+    """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`.
+
+    Pictograms stand at least `picture_mm` across, corner to corner, where the same text fits beside them.
+    """
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
     height = sheet.height_mm * MM - top - bottom
@@ -144,9 +149,9 @@ def lay(
     for one in _settings(content, width):
         left_out += [one.said] if one.said else []
         asked = asked or one.asked
-        for hard in (False, True):
-            laid = _largest(one.content, _LabelSpace(width, height, hard, one.with_qr, one.with_h), largest)
-            if laid:
+        for least, hard in product(dict.fromkeys((picture_mm, 0.0)), (False, True)):
+            space = _LabelSpace(width, height, hard, one.with_qr, one.with_h, least)
+            if laid := _largest(one.content, space, largest):
                 if left_out:
                     notes.append(f"{who}{'; '.join(left_out)}: {size}{_too_much(content) if asked else ''}")
                 return replace(_shifted(laid, left, top), whole=not left_out), notes
@@ -212,7 +217,7 @@ def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool
     column = Column(room.width, (corner[0],) if corner else (), room.hard)
     if not all(column.put(paragraph, scale) for paragraph in _head(content, tight)):
         return None
-    grid = _picture_grid(content, column, scale, tight)
+    grid = _picture_grid(content, column, max(min(scale * _PICTOGRAM_MM, _PICTOGRAM_MOST_MM), room.picture_mm), tight)
     if grid is None:
         return None
     pictures, area = grid
@@ -286,7 +291,7 @@ def _date(on: date | None) -> str:
 
 
 def _picture_grid(
-    content: LabelContent, column: Column, scale: float, tight: bool
+    content: LabelContent, column: Column, wanted_mm: float, tight: bool
 ) -> tuple[tuple[tuple[str, Box], ...], Box | None] | None:
     """Places of the pictograms under what is set so far, at the left; None where the label is too narrow.
 
@@ -295,7 +300,7 @@ def _picture_grid(
     count = len(content.pictograms)
     if not count:
         return (), None
-    side = min(max(PICTOGRAM_LEAST_MM, _PICTOGRAM_MM * scale), _PICTOGRAM_MOST_MM) * MM
+    side = max(PICTOGRAM_LEAST_MM, wanted_mm) * MM
     step = 1.06 * side
     top = column.y + step - side
     if tight and count >= 3:

@@ -40,6 +40,16 @@ def legal_size(capacity_ml: float) -> LegalSize:
     return next(one for one in SIZES if capacity_ml <= one.up_to_ml)
 
 
+def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
+    """How far a pictogram must reach from corner to corner [mm], on a label as large as the bottle asks for; else 0."""
+    if content.capacity_ml is None:
+        return 0.0
+    legal = legal_size(content.capacity_ml)
+    short, long = sorted((sheet.width_mm, sheet.height_mm))
+    large = short + 0.05 >= legal.label_mm[0] and long + 0.05 >= legal.label_mm[1]
+    return legal.pictogram_mm * _DIAGONAL if large else 0.0
+
+
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
     """What of a label is smaller than its bottle asks for, in words; nothing where no hazard stands on it."""
     if content.capacity_ml is None or not (content.h_statements or content.pictograms):

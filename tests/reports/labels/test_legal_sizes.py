@@ -53,3 +53,12 @@ def test_a_small_label_on_a_large_bottle_is_warned_of() -> None:
 def test_a_label_of_legal_size_is_not() -> None:
     assert "must be" not in notes(2500, "A4, 1 x 2")
     assert "at least" not in notes(None, "A4, 4 x 11")
+
+
+# Regulation (EC) No 1272/2008, Annex I, Table 1.3: each pictogram by the capacity; the label no smaller than there.
+@pytest.mark.parametrize(
+    ("capacity_ml", "sheet"),
+    [(2_500.0, "single 52 x 74 mm"), (10_000.0, "single 74 x 105 mm"), (10_000.0, "single 105 x 148 mm")],
+)
+def test_a_label_of_legal_size_has_pictograms_of_legal_size(capacity_ml: float, sheet: str) -> None:
+    assert "pictograms must" not in notes(capacity_ml, sheet)
