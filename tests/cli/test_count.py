@@ -270,7 +270,7 @@ def test_the_catalogue_is_read_once_for_a_whole_sheet(
     read = []
     for name in ("substances", "solutions"):
         whole = getattr(queries, name)
-        monkeypatch.setattr(queries, name, lambda connection, n=name, w=whole: read.append(n) or w(connection))
+        monkeypatch.setattr(queries, name, lambda *asked, n=name, w=whole: read.append(n) or w(*asked))
     done = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("R. Vane", date(2027, 1, 11)))
     taken, wrong = done.entries, done.refused
     assert (len(taken), wrong) == (121, ())
