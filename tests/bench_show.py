@@ -71,7 +71,7 @@ def _work(what: str, path: Path, rows: Path) -> Callable[[], object]:
     from prep.planning.plan import make_plan
     from prep.services.bookings import showable
     from prep.services.bookings.answers import BookedSchool
-    from prep.services.bookings.bookings import ImportOptions, import_bookings
+    from prep.services.bookings.booking_import import ImportOptions, import_bookings
 
     if what == "answer":
         return lambda: import_bookings(path, rows, ImportOptions(), Act("bench", Done(TODAY, TODAY)))

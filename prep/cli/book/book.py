@@ -318,9 +318,8 @@ def import_(
 
     Example: prep book import half-term.csv --dry-run
     """
-    from prep.errors import PrepError
     from prep.reports.bookings import answers as shown
-    from prep.services.bookings.bookings import ImportOptions, import_bookings
+    from prep.services.bookings.booking_import import ImportOptions, import_bookings
     from prep.services.files.imports import mapping
 
     how = ImportOptions(mapping(mapped or []), dry_run, closed)
@@ -331,18 +330,13 @@ def import_(
     else:
         with common.bar("Bookings", as_json) as watcher:
             found = import_bookings(db, file, how, common.act(by), watcher)
-    if as_json and not found.wrong:
+    if found.wrong:
+        common.show_fates(found.report, dry_run, as_json)
+    if as_json:
         common.show_json([shown.answer_document(one) for one in found.answers])
         return
-    for said in found.passed_over:
-        typer.echo(f"Passed over: {said}.")
-    if len(found.wrong) == 1:
-        raise PrepError(found.wrong[0])
-    for said in found.wrong:
-        typer.echo(said)
-    if found.wrong:
-        rows = f"{len(found.wrong)} row{'' if len(found.wrong) == 1 else 's'}"
-        raise PrepError(f"{rows} of {file.name} cannot be booked; nothing was written.")
+    for fate in found.passed_over:
+        typer.echo(f"Passed over: {fate.file}, {fate.row}: {fate.says}.")
     for one in found.answers:
         shown.show_brief(one)
     added = len(found.answers)

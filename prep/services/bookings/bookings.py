@@ -1,7 +1,6 @@
 """Bookings: asked for, changed, cancelled, set out; each as a job, with the plan's answer."""
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -20,14 +19,13 @@ from prep.services.bookings.requests import (
     BookingRequest,
     Repeat,
     Wanted,
-    booking_rows,
     coded,
     find_demo_in,
     same,
 )
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
-from prep.services.input.progress import More, Watcher, each, nobody, steps
+from prep.services.input.progress import More, each
 from prep.services.inventory import session
 from prep.store import queries, table_rows
 from prep.store.school import bookings
@@ -63,23 +61,6 @@ class BookedAlready(Refused):
     def __init__(self, says: str) -> None:
         super().__init__(f"{says} To book it twice: --again")
         self.says = says
-
-
-@dataclass(frozen=True, slots=True)
-class ImportedBookings:
-    """Bookings of a file that were added, with their answers, what was passed over and why, and the wrong rows.
-
-    Where a row is wrong nothing is added; only a dry run returns it.
-    """
-
-    answers: tuple[BookingAnswer, ...]
-    passed_over: tuple[str, ...] = ()
-    wrong: tuple[str, ...] = ()
-
-    @property
-    def added(self) -> tuple[Booking, ...]:
-        """The bookings without their answers."""
-        return tuple(one.booking for one in self.answers)
 
 
 def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[Booking]:
@@ -148,7 +129,7 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
         if new.on != old.on and old.set_out:
             new, given["set_out"] = replace(new, set_out=""), ""  # it is set out anew for the new day
         # A booking that stays on its day, past or closed by now, may still change its room.
-        _check(connection, [Wanted(new)], act.on, changed.even_closed, days=new.on != old.on)
+        check(connection, [Wanted(new)], act.on, changed.even_closed, days=new.on != old.on)
         what = [f"{name} {value}" for name, value in given.items() if value and getattr(old, name) != value]
         note = (
             f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
@@ -206,53 +187,6 @@ def _asks_leave(connection: "Connection", booking: Booking) -> str:
     return demo.ask_first if demo else ""
 
 
-@dataclass(frozen=True, slots=True)
-class ImportOptions:
-    """How a file of bookings is read: columns of ours by their names there; only looked at; even on closed days."""
-
-    mapped: Mapping[str, str] | None = None
-    dry_run: bool = False
-    even_closed: bool = False
-
-
-def import_bookings(
-    db: Path | None, path: Path, how: ImportOptions, act: Act, watcher: Watcher = nobody
-) -> ImportedBookings:
-    """Add every booking of a CSV file that is not booked yet or, if a row is wrong, none.
-
-    Raises PrepError naming the row.
-    """
-    with session.reading(db) if how.dry_run else session.writing(db) as connection:
-        rows = booking_rows(path, names_of(connection), how.mapped)
-        if not (rows.wanted or rows.wrong):
-            raise PrepError(f"{path.name}: there is no booking in it.")
-        there = every(connection)
-        taken = {b.code for b in there}
-        booked = Counter(same(b) for b in there if b.stands)
-        new, passed = [], []
-        wrong = list(rows.wrong)
-        for row in rows.wanted:
-            if booked[same(row.booking)] > 0:
-                booked[same(row.booking)] -= 1
-                passed.append(f"{row.row}: booked already")
-                continue
-            if row.booking.code in taken:
-                wrong.append(f'{row.row}: the booking code "{row.booking.code}" is taken already; leave it empty.')
-                continue
-            new.append(row)
-        wanted = coded(new, taken)
-        if wrong:
-            wrong += _not_bookable(connection, wanted, act.on, how.even_closed)
-            if how.dry_run:
-                return ImportedBookings((), tuple(passed), tuple(wrong))
-            more = f" (and {len(wrong) - 1} more; --dry-run lists them)" if wrong[1:] else ""
-            raise PrepError(f"{wrong[0].rstrip('.')}{more}; nothing was added.")
-        put(connection, wanted, act, how.even_closed, how.dry_run, steps(watcher, len(wanted)))
-    new_ones = [one.booking for one in wanted]
-    found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
-    return ImportedBookings(found, tuple(passed))
-
-
 def put(
     connection: "Connection",
     wanted: Sequence[Wanted],
@@ -268,7 +202,7 @@ def put(
     """
     from prep.store import ledger, seeding
 
-    _check(connection, wanted, act.on, even_closed, more=more)
+    check(connection, wanted, act.on, even_closed, more=more)
     if not dry_run and wanted:
         seeding.put_bookings(connection, [one.booking for one in wanted])
         first = wanted[0].booking
@@ -276,7 +210,7 @@ def put(
         ledger.begin(connection, JobKind.BOOK, act.by, act.on, said)
 
 
-def _check(
+def check(
     connection: "Connection",
     wanted: Sequence[Wanted],
     today: date,
@@ -299,17 +233,6 @@ def _check(
         except PrepError as problem:
             raise PrepError(f"{one.where}: {problem}" if one.where else str(problem)) from None
     refuse_bookings(connection, [one.booking for one in wanted])
-
-
-def _not_bookable(connection: "Connection", wanted: Sequence[Wanted], today: date, even_closed: bool) -> list[str]:
-    """Why each booking that may not be booked may not, one by one."""
-    found = []
-    for one in wanted:
-        try:
-            _check(connection, [one], today, even_closed)
-        except PrepError as problem:
-            found.append(str(problem))
-    return found
 
 
 def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> None:

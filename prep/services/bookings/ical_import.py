@@ -8,10 +8,11 @@ from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Booking
 from prep.services.bookings import answers, bookings
 from prep.services.bookings.bookable import names_of
-from prep.services.bookings.bookings import ImportedBookings, ImportOptions
+from prep.services.bookings.booking_import import ImportedBookings, ImportOptions, put_all
 from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded, find_demo_in
 from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
+from prep.services.files.imports import Fate
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import table_rows
@@ -23,13 +24,14 @@ _SAID = re.compile(r"^\s*(teacher|period|showings|group|class|note)\s*:\s*(.*\S)
 
 
 def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -> ImportedBookings:
-    """Add a booking for every event of an .ics file, or none if one is wrong. Raises PrepError naming the event.
+    """Add a booking for every event of an .ics file, or none if one is wrong.
 
     An event that is booked already (same day, time, room and demo) is passed over, so that a calendar may be read
     again; so is one that is cancelled or past, or that nobody marks as a demonstration: a title of which no word names
     one, without notes for the prep room. One that repeats is taken date by date, as far ahead as HORIZON.
     Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
-    and a category that is one of the school's age groups is the group.
+    and a category that is one of the school's age groups is the group. Raises PrepError for a file that is no
+    calendar; Refused as `put_all`.
     """
     content = read_bytes(path)
     with session.reading(db) if how.dry_run else session.writing(db) as connection:
@@ -39,26 +41,31 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
         on_file, names = bookings.every(connection), names_of(connection)
         there = {_same(b) for b in on_file if b.stands}
         wanted: list[Wanted] = []
-        passed: list[str] = []
+        passed: list[Fate] = []
+        wrong: list[Fate] = []
         for count, event in enumerate(events, 1):
-            said = f'{path.name}, event {count} "{event.title[:60]}" on {event.on}'
+            of = f'"{event.title[:60]}" on {event.on}'
+            said = f"{path.name}, event {count} {of}"
             if event.cancelled or event.on < act.on:
-                passed.append(f"{said}: {'cancelled' if event.cancelled else 'past'}")
+                passed.append(Fate(path.name, count, f"{of}: {'cancelled' if event.cancelled else 'past'}", False))
                 continue
             try:
                 if _is_foreign(event, names):
-                    passed.append(f"{said}: no demonstration on file")
+                    passed.append(Fate(path.name, count, f"{of}: no demonstration on file", False))
                     continue
                 booking = names.booking(_request(event, names))
             except PrepError as problem:
-                raise PrepError(f"{said}: {problem}") from None
+                wrong.append(Fate(path.name, count, f"{said}: {problem}", True))
+                continue
             if _same(booking) in there:
-                passed.append(f"{said}: booked already")
+                passed.append(Fate(path.name, count, f"{of}: booked already", False))
                 continue
             there.add(_same(booking))
-            wanted.append(Wanted(booking, said))
+            wanted.append(Wanted(booking, said, path.name, count))
         added = coded(wanted, {b.code for b in on_file})
-        bookings.put(connection, added, act, how.even_closed, how.dry_run)
+        wrong = put_all(connection, added, wrong, act, how)
+    if wrong:
+        return ImportedBookings((), tuple(passed), tuple(wrong))
     new = [one.booking for one in added]
     found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)
     return ImportedBookings(found, tuple(passed))

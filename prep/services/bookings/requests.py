@@ -16,6 +16,7 @@ from prep.resources import seed_table
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.files.csv_file import Row, whole
+from prep.services.files.imports import Fate
 from prep.services.files.spreadsheet import Columns, read_table
 from prep.services.input.checks import printable, within
 
@@ -117,11 +118,12 @@ class BookingChange:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A booking that is asked for, and where that stands in a file: the cell, and the row."""
+    """A booking that is asked for, and where that stands in a file: the cell, and the number of the row or event."""
 
     booking: Booking
     where: str = ""
-    row: str = ""
+    file: str = ""
+    row: int = 0
 
 
 def same(b: Booking) -> tuple[object, ...]:
@@ -220,21 +222,21 @@ class BookingRows:
     """Rows of a bookings file: what is asked for, and why a row cannot be read."""
 
     wanted: tuple[Wanted, ...]
-    wrong: tuple[str, ...]
+    wrong: tuple[Fate, ...]
 
 
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
     """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
     rows = booking_rows(path, names, mapped)
     if rows.wrong:
-        raise PrepError(rows.wrong[0])
+        raise PrepError(rows.wrong[0].says)
     return rows.wanted
 
 
 def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> BookingRows:
     """As `read_bookings`, with every wrong row told. Raises PrepError for a file that is no such table."""
     table = read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
-    wrong = [said for _, said in table.wrong]
+    wrong = [Fate(table.file, number, said, True) for number, said in table.wrong]
     out: list[Wanted] = []
     codes = set()
     for row in table.rows:
@@ -244,11 +246,10 @@ def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | N
                 raise row.wrong("code", f'"{code}" stands twice.')
             booking = replace(_read(row, names), code=code)
         except PrepError as problem:
-            wrong.append(str(problem))
+            wrong.append(Fate(row.file, row.number, str(problem), True))
             continue
         codes.add(code)
-        where = f"{row.file}, row {row.number}"
-        out.append(Wanted(booking, f'{where}, column "date"', where))
+        out.append(Wanted(booking, f'{row.file}, row {row.number}, column "date"', row.file, row.number))
     return BookingRows(tuple(out), tuple(wrong))
 
 

@@ -1,0 +1,128 @@
+"""Bookings of a file: all of its rows, or none and why each that is wrong is wrong."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from prep.errors import PrepError, Refused
+from prep.planning.booking_answer import BookingAnswer
+from prep.planning.model import Booking
+from prep.services.bookings import answers
+from prep.services.bookings.bookable import names_of
+from prep.services.bookings.bookings import check, every, put
+from prep.services.bookings.requests import Wanted, booking_rows, coded, same
+from prep.services.files.imports import Fate, ImportReport
+from prep.services.input.act import Act
+from prep.services.input.progress import More, Watcher, nobody, steps
+from prep.services.inventory import session
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class ImportOptions:
+    """How a file of bookings is read: columns of ours by their names there; only looked at; even on closed days."""
+
+    mapped: Mapping[str, str] | None = None
+    dry_run: bool = False
+    even_closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ImportedBookings:
+    """Bookings of a file that were added, with their answers, what was passed over and why, and the wrong rows.
+
+    Where a row is wrong nothing is added.
+    """
+
+    answers: tuple[BookingAnswer, ...]
+    passed_over: tuple[Fate, ...] = ()
+    wrong: tuple[Fate, ...] = ()
+
+    @property
+    def added(self) -> tuple[Booking, ...]:
+        """The bookings without their answers."""
+        return tuple(one.booking for one in self.answers)
+
+    @property
+    def report(self) -> ImportReport:
+        """What became of the rows that were not added, as of any other file."""
+        return ImportReport(tuple(sorted((*self.passed_over, *self.wrong), key=lambda fate: fate.row)), None, ())
+
+
+def import_bookings(
+    db: Path | None, path: Path, how: ImportOptions, act: Act, watcher: Watcher = nobody
+) -> ImportedBookings:
+    """Add every booking of a CSV file that is not booked yet or, if a row is wrong, none.
+
+    Raises PrepError for a file that is no table of bookings; Refused as `put_all`.
+    """
+    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+        rows = booking_rows(path, names_of(connection), how.mapped)
+        if not (rows.wanted or rows.wrong):
+            raise PrepError(f"{path.name}: there is no booking in it.")
+        there = every(connection)
+        taken = {b.code for b in there}
+        booked = Counter(same(b) for b in there if b.stands)
+        new: list[Wanted] = []
+        passed: list[Fate] = []
+        wrong = list(rows.wrong)
+        for row in rows.wanted:
+            if booked[same(row.booking)] > 0:
+                booked[same(row.booking)] -= 1
+                passed.append(Fate(path.name, row.row, "booked already", False))
+                continue
+            if row.booking.code in taken:
+                said = f'the booking code "{row.booking.code}" is taken already; leave it empty.'
+                wrong.append(Fate(path.name, row.row, f"{path.name}, row {row.row}: {said}", True))
+                continue
+            new.append(row)
+        wanted = coded(new, taken)
+        wrong = put_all(connection, wanted, wrong, act, how, steps(watcher, len(wanted)))
+    if wrong:
+        return ImportedBookings((), tuple(passed), tuple(wrong))
+    new_ones = [one.booking for one in wanted]
+    found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
+    return ImportedBookings(found, tuple(passed))
+
+
+def put_all(
+    connection: "Connection",
+    wanted: Sequence[Wanted],
+    wrong: Sequence[Fate],
+    act: Act,
+    how: ImportOptions,
+    more: More = lambda _: None,
+) -> list[Fate]:
+    """Write the bookings of a file as one job or, if a row is wrong, none; returns every wrong row.
+
+    Raises Refused for one that breaks a rule of the school, where nothing else is wrong.
+    """
+    first: PrepError | None = None
+    if not wrong:
+        try:
+            put(connection, wanted, act, how.even_closed, how.dry_run, more)
+        except Refused:
+            raise
+        except PrepError as problem:
+            first = problem
+        else:
+            return []
+    why = ((one, _not_bookable(connection, one, act.on, how.even_closed)) for one in wanted)
+    found = [*wrong, *(Fate(one.file, one.row, said, True) for one, said in why if said)]
+    if first is not None and not found:
+        raise first
+    return found
+
+
+def _not_bookable(connection: "Connection", wanted: Wanted, today: date, even_closed: bool) -> str:
+    """Why a booking may not be booked; empty where it may."""
+    try:
+        check(connection, [wanted], today, even_closed)
+    except PrepError as problem:
+        return str(problem)
+    return ""
