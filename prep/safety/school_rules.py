@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.chemistry.quantities import tidy
 from prep.chemistry.strength.solutes import about_substance
+from prep.chemistry.strength.strengths import convert, recount
 from prep.errors import PrepError
 from prep.findings import Finding, Severity, worst_first
 from prep.safety.clp.composition import counted_formula
@@ -149,7 +150,6 @@ def _comparable(use: SubstanceUse, strength: Strength, rule: SchoolRule, at_most
     wanted = substance.formula if rule.item == substance.code else counted
     if strength.kind is at_most.kind and wanted == counted:
         return strength
-    from prep.chemistry.strength.strengths import convert, recount
 
     strength = recount(strength, about_substance(substance, formula=counted), wanted).strength
     return convert(strength, at_most.kind, about_substance(substance, formula=wanted)).strength

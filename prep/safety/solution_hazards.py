@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.contents import by_mass
 from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
@@ -143,8 +144,6 @@ def _compose(
 
 
 def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Composition:
-    from prep.chemistry.contents import by_mass
-
     about = about_substance(solute)
     working: tuple[Line, ...] = ()
     formula = counted_formula(solution.strength_of, solute)

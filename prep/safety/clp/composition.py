@@ -6,6 +6,8 @@ from decimal import Decimal
 
 from prep.chemistry.formula.formulas import anhydrous, counted_as, split_hydrate
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.strength.solutes import about_substance
+from prep.chemistry.strength.strengths import check_possible
 from prep.errors import PrepError
 from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import MixtureComponent
@@ -90,8 +92,6 @@ def at_strength(
     hand, or where that much does not dissolve.
     """
     from prep.chemistry.contents import by_mass
-    from prep.chemistry.strength.solutes import about_substance
-    from prep.chemistry.strength.strengths import check_possible
 
     about = about_substance(substance)
     helped: tuple[Line, ...] = ()

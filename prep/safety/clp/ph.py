@@ -6,6 +6,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from prep.chemistry.acid_base.activity import DAVIES, LIMIT_I
+from prep.chemistry.acid_base.equilibrium import mixture_of, solve
 from prep.chemistry.acid_base.species import Component as Dissolved
 from prep.chemistry.acid_base.species import of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
@@ -35,8 +36,6 @@ def acidity(components: Sequence[MixtureComponent]) -> Acidity:
 @lru_cache(maxsize=1024)
 def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
     """Of (name, formula, % w/w): a stock is asked of as itself and for every make that takes from it."""
-    from prep.chemistry.acid_base.equilibrium import mixture_of, solve
-
     water = 100 - sum((pct for _, _, pct in inside), Decimal(0))
     if water < _LEAST_WATER:
         return Acidity(None, "it is not mostly water")

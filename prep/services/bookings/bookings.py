@@ -27,7 +27,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.input.progress import More, each
 from prep.services.inventory import session
-from prep.store import queries, table_rows
+from prep.store import change_log, ledger, queries, seeding, table_rows
 from prep.store.school import bookings
 
 if TYPE_CHECKING:
@@ -200,8 +200,6 @@ def put(
     Raises PrepError for the first that is past, closed (unless `even_closed`) or said in too many words; Refused
     for one that breaks a rule of the school. A `dry_run` only looks.
     """
-    from prep.store import ledger, seeding
-
     check(connection, wanted, act.on, even_closed, more=more)
     if not dry_run and wanted:
         seeding.put_bookings(connection, [one.booking for one in wanted])
@@ -310,6 +308,4 @@ def find_demo(connection: "Connection", name: str) -> Demo:
 
 
 def _change(connection: "Connection", kind: JobKind, note: str, code: str, act: Act, /, **values: Any) -> None:
-    from prep.store import change_log, ledger
-
     change_log.change(connection, ledger.begin(connection, kind, act.by, act.on, note), "booking", code, **values)

@@ -26,7 +26,8 @@ from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.input.act import Act
 from prep.services.inventory import session
-from prep.store import queries
+from prep.services.stock import listing
+from prep.store import change_log, ledger, queries, table_rows
 from prep.store.day import lines
 from prep.store.jobs import usage
 
@@ -89,8 +90,6 @@ def done(
     given = _given(used, asked)
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
-        from prep.store import change_log, ledger
-
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
         job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
@@ -214,8 +213,6 @@ def _take(
     connection: "Connection", thing: Item, booking: Booking, figures: _Figures, day: Done
 ) -> "tuple[Taken, list[MovementLine]]":
     """Draw what was put out from the bottles that served it."""
-    from prep.store import ledger
-
     planned, out, back = figures.planned, figures.out, figures.back
     used = planned if figures.given is None else figures.given
     lines: list[MovementLine] = []
@@ -265,8 +262,6 @@ def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
 
 def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
     """The bottles of a solution whose own strength the plan rejects for the bench."""
-    from prep.services.stock import listing
-
     solution = known.solutions.get(item)
     own = [held for held in listing.held_of(connection, item) if held.strength] if solution else []
     if not own or solution is None:
@@ -283,9 +278,6 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
     For a fresh need those made that day come before others; a bottle whose found strength is off comes last, for the
     plan sets none of it out. Of equal days an opened bottle comes first, and a nearly empty one.
     """
-    from prep.services.stock import listing
-    from prep.store import table_rows
-
     there = listing.held_of(connection, item)
     own = table_rows.settings(connection).get("days_open", {})
     good = {h.code: good_until(item, h.use_by, h.opened, own) or date.max for h in there}
@@ -308,8 +300,5 @@ def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) 
 
 
 def _open(connection: "Connection", job: int, bottle: str, on: date) -> None:
-    from prep.services.stock import listing
-    from prep.store import change_log
-
     if listing.one(connection, bottle).opened is None:
         change_log.change(connection, job, "bottle", bottle, opened=on)

@@ -24,7 +24,7 @@ from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.store import queries, seeding
+from prep.store import ledger, queries, seeding
 from prep.store.school import dropping
 
 if TYPE_CHECKING:
@@ -268,8 +268,6 @@ def _run(
         if not fates:
             raise PrepError(f"{given[0].file}: there is no row in it.")
         if not asked.file.dry_run and not any(fate.wrong for fate in fates):
-            from prep.store import ledger
-
             note = f"{len(given[0].rows)} {asked.what} from {given[0].file}"[:200]
             job = ledger.begin(connection, JobKind.CATALOGUE, asked.act.by, asked.act.on, note)
             put()

@@ -81,7 +81,6 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
     There must be no inventory yet where it goes: nothing is written over.
     """
     from prep.store import check
-    from prep.store.copies import dump
 
     kind, wanted = _manifest(folder)
     with session.new_inventory(db) as connection:

@@ -17,7 +17,8 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.calendar import CALENDAR_KEYS
 from prep.services.school.folder import School, read_school
-from prep.store import seeding
+from prep.store import engine as store
+from prep.store import ledger, seeding
 from prep.store.queries import strength_text
 from prep.store.school import bookings
 
@@ -41,9 +42,6 @@ class NewInventory:
 
 def init(db: Path | None, by: str, today: date, school_folder: Path | None, school_name: str) -> NewInventory:
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
-    from prep.store import engine as store
-    from prep.store import ledger, seeding
-
     catalogue = read_catalogue(seed_data())
     school = read_school(school_folder, catalogue, today) if school_folder else None
     printable(school_name, 80, "--school")
@@ -90,8 +88,6 @@ def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calenda
 
 def put_school(connection: "Connection", school: School, catalogue: OnFile, job: int) -> None:
     """Write a school's own facts under its opening job, which puts what is in the bottles on the books."""
-    from prep.store import ledger, seeding
-
     seeding.put_settings(
         connection,
         {k: v for k, v in school.settings.items() if k not in (*CALENDAR_KEYS, "groups")},

@@ -15,6 +15,10 @@ from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.make_one import Single, make_one
+from prep.planning.make_taken import (
+    TakenAmount,
+    make_taken,  # what is made by its instructions needs none of it
+)
 from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
@@ -28,14 +32,15 @@ from prep.services.safety.batch_hazards import with_cautions
 from prep.services.safety.school_rules import refuse_making
 from prep.services.school import usual
 from prep.services.stock import codes as stock_codes
+from prep.services.stock import listing
 from prep.services.stock.places import place_for
+from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
+from prep.store.jobs import batches
 from prep.store.queries import strength_text
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-    from prep.planning.make_taken import TakenAmount
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,8 +206,6 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
 
 
 def _as_taken(snapshot: Snapshot, asked: MakeRequest) -> Instructions:
-    from prep.planning.make_taken import make_taken  # what is made by its instructions needs none of it
-
     item = find_item(asked.solution, snapshot.catalogue, only="solution")
     takings = [_taking(snapshot, text) for text in asked.taken]
     amount = item.amount(asked.volume if asked.came is None else asked.came)
@@ -212,8 +215,6 @@ def _as_taken(snapshot: Snapshot, asked: MakeRequest) -> Instructions:
 
 def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
     """`K6G7=250 mL` or `K6G7 250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
-    from prep.planning.make_taken import TakenAmount
-
     place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
     place, amount = place.strip(), amount.strip()
     if not place or not amount:
@@ -286,10 +287,6 @@ def book(
     connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, act: Act
 ) -> tuple[int, tuple[HeldBottle, ...]]:
     """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
-    from prep.services.stock import listing
-    from prep.store import change_log, ledger
-    from prep.store.jobs import batches
-
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     act = session.signed(connection, act)
     job = ledger.begin(

@@ -34,6 +34,7 @@ from prep.services.making.reacting_ratio import moles_to_one
 from prep.services.making.titration_use import Used, draw
 from prep.services.plan.snapshot import load
 from prep.services.stock import listing
+from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
 from prep.store.queries import strength_of
 
@@ -85,8 +86,6 @@ def standardise(
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
     with session.writing(db) as connection:
-        from prep.store import change_log, ledger
-
         held = listing.one(connection, bottle)
         if held.status == BottleStatus.DISCARDED or not held.balance:
             raise Refused(f"Bottle {held.code} is {'discarded' if held.status == BottleStatus.DISCARDED else 'empty'}.")

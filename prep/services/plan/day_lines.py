@@ -15,6 +15,7 @@ from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.services.stock.places import holds
+from prep.store import ledger
 from prep.store.day import lines as day_lines
 from prep.store.day.lines import StoredLine
 
@@ -91,8 +92,6 @@ def to_discard(db: Path | None, line: StoredLine) -> list[str]:
 
 def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
     """The job that has just changed a bottle or an order; an order newly placed has one that says so."""
-    from prep.store import ledger
-
     with session.reading(db) as connection:
         found = day_lines.newest_job(connection, kind, ref)
     if found is not None:

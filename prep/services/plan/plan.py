@@ -15,6 +15,7 @@ from prep.planning.plan import make_plan
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
+from prep.services.plan.snapshot import load
 from prep.services.school.settings import policy_of
 
 if TYPE_CHECKING:
@@ -58,7 +59,6 @@ def plan(
     """Plan the inventory's bookings. Raises PrepError for dates that are none or run backwards."""
     horizon = horizon_of(start, end, weeks, today, today + timedelta(weeks=DEFAULT_WEEKS), today)
     with session.reading(db) as connection:
-        from prep.services.plan.snapshot import load
         from prep.store import table_rows
 
         snapshot = load(connection, today)

@@ -16,8 +16,15 @@ from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
+from prep.safety.disposal import neutralise
 from prep.safety.model import Classification, MixtureComponent, Reason
+from prep.safety.segregation import (
+    StoredBottle,
+    conflicts,  # what is only classified is kept nowhere
+)
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
+from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+from prep.services.calc.named_substance import find_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
 
@@ -26,7 +33,6 @@ if TYPE_CHECKING:
 
     from prep.planning.model import Demo
     from prep.safety.notes import SafetyNotes
-    from prep.safety.segregation import StoredBottle
     from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
@@ -97,8 +103,6 @@ def _on_file(db: Path) -> Catalogue:
 def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
 ) -> tuple[Substance, MixtureComponent, tuple[Line, ...]]:
-    from prep.services.calc.named_substance import find_substance
-
     what, strength = quantities.component(text)
     substance = own.substances[find_alike(what, Catalogue(own.substances)).code] if own else find_substance(what)
     source = "as given" if density_g_ml else ""
@@ -108,8 +112,6 @@ def _component(
 
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
     """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
-    from prep.services.calc.named_substance import find_substance
-
     try:
         quantities.component(text)
     except PrepError:
@@ -161,8 +163,6 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
-    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
-
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
@@ -178,8 +178,6 @@ def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
     """What is in a solution less the acid or the alkali that the other uses up."""
-    from prep.safety.disposal import neutralise
-
     kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
     if not all(kinds.values()):
         return tuple(inside)
@@ -200,8 +198,6 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
-    from prep.safety.segregation import conflicts  # what is only classified is kept nowhere
-
     room = stored_bottles(connection)
     return conflicts(room.kept, room.places)
 
@@ -217,7 +213,6 @@ class StoredRoom:
 
 def stored_bottles(connection: "Connection") -> StoredRoom:
     """What stands where in an open inventory."""
-    from prep.safety.segregation import StoredBottle
     from prep.store import queries
     from prep.store.school.places import all_places
 

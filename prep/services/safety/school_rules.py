@@ -22,7 +22,7 @@ from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.store import queries
+from prep.store import ledger, queries
 from prep.store.school import bookings
 
 if TYPE_CHECKING:
@@ -73,8 +73,6 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
     if asked.group.strip() and asked.from_group.strip():
         raise PrepError("A rule is for one age group (--group) or for all before one (--from-group), not both.")
     with session.writing(db) as connection:
-        from prep.store import ledger
-
         rule = _about(connection, asked)
         if rule.demo and limit is not None:
             raise PrepError("A demonstration is barred or not; --at-most is for a substance or solution.")
@@ -94,8 +92,6 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
 def remove(db: Path | None, number: int, act: Act) -> Listed:
     """Take a rule off the list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        from prep.store import ledger
-
         there = _rules(connection)
         if not 1 <= number <= len(there):
             raise NotOnFile(f"There is no rule {number}; see: prep safety rule list")

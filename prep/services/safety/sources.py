@@ -16,7 +16,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
-from prep.store import queries
+from prep.store import ledger, queries
 from prep.store.audit import sheet_checks
 
 _LONGEST = 100
@@ -71,8 +71,6 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
         if not printable(text, _LONGEST, label).strip():
             raise PrepError(f"{label}: say which, as the sheet has it.")
     with session.writing(db) as connection:
-        from prep.store import ledger, queries
-
         substance = _substance(check.substance, queries.catalogue(connection))
         own = substance.classification
         if not own:
@@ -98,8 +96,6 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
 def withdraw(db: Path | None, item: str, act: Act) -> str:
     """Take back the last reading of a substance's sheet; returns its code. Raises PrepError if there is none."""
     with session.writing(db) as connection:
-        from prep.store import ledger, queries
-
         substance = _substance(item, queries.catalogue(connection))
         check = sheet_checks.latest(connection).get(substance.code)
         if check is None:

@@ -11,6 +11,7 @@ from prep.books import JobKind
 from prep.dates import WEEKDAYS
 from prep.errors import PrepError
 from prep.planning.model import Calendar, Policy
+from prep.services.files.ical import zone_named
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
@@ -98,8 +99,6 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         if not values["weekdays"]:
             raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
     if wanted.time_zone is not None:
-        from prep.services.files.ical import zone_named
-
         values["time_zone"] = zone_named(wanted.time_zone).key
     with session.writing(db) as connection:
         from prep.store import ledger, seeding, table_rows

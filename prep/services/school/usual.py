@@ -16,7 +16,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.periods import PERIODS, read_periods, read_span, text_of
 from prep.services.stock.places import place_in
-from prep.store import table_rows
+from prep.store import ledger, queries, seeding, table_rows
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
@@ -75,8 +75,6 @@ def change(db: Path | None, given: Usual, act: Act) -> Usual:
     if given.deliveries and comes is None:
         raise PrepError(f'--deliveries "{given.deliveries[:20]}" is no time; write such as 10:30.')
     if given.made_at or given.arrived_at or given.dates or periods or comes or given.days_open:
-        from prep.store import ledger, queries, seeding, table_rows
-
         with session.writing(db) as connection:
             values: dict[str, Any] = {}
             for key, place in ((MADE, given.made_at), (ARRIVED, given.arrived_at)):

@@ -24,7 +24,7 @@ from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
 from prep.services.stocktake.signing import MAY_REOPEN
-from prep.store import queries
+from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.jobs import history
 
@@ -143,8 +143,6 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> l
     """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
     printable(reason, label="--reason")
     with session.writing(db) as connection:
-        from prep.store import ledger
-
         codes = [one(connection, b) for b in dict.fromkeys(bottles)]
         note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
         job = ledger.begin(connection, JobKind.DISCARD, act.by, act.on, note)
@@ -165,7 +163,6 @@ def move(db: Path | None, bottle: str, location: str, act: Act) -> HeldBottle:
         _not_discarded(held)
         never_kept(connection, held.item)
         place = place_in(connection, location)
-        from prep.store import ledger
 
         if place == held.location:
             raise Refused(f"Bottle {held.code} is at {place} already.")
@@ -214,7 +211,6 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
             after["strength_uncertainty_pct"] = None  # it was of what was found before
         if not changed:
             raise Refused(f"Bottle {held.code} has this on its books already.")
-        from prep.store import ledger
 
         said = ", ".join(f"{_LABELS.get(f, f)} {_said(f, before[f])} -> {_said(f, after[f])}" for f in changed)
         job = ledger.begin(
@@ -279,7 +275,6 @@ def set_status(db: Path | None, bottle: str, status: BottleStatus, reason: str, 
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
-        from prep.store import ledger
 
         if status == held.status:
             raise Refused(f"Bottle {held.code} is {status} already.")
@@ -293,8 +288,6 @@ def undo(db: Path | None, job: int, act: Act) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
     within(job, 1, MOST_JOBS, "JOB")
     with session.writing(db) as connection:
-        from prep.store import ledger
-
         act.since(history.day_of(connection, job), f"job {job} was done")
         _may_undo(connection, job, act.by)
         return ledger.reverse(connection, job, act.by, act.on)
@@ -302,8 +295,6 @@ def undo(db: Path | None, job: int, act: Act) -> int:
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
     """Raises Refused where a sign-off would be taken back by somebody who may not."""
-    from prep.store import stocktakes, table_rows
-
     count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
     if count is None or count.closed_by is None:
         return
@@ -344,6 +335,4 @@ def _in_service(held: HeldBottle) -> None:
 
 
 def _change(connection: "Connection", job: int, code: str, **values: Any) -> None:
-    from prep.store import change_log
-
     change_log.change(connection, job, "bottle", code, **values)

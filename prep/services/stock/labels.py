@@ -19,6 +19,7 @@ from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.services.school.page import bottle_link
+from prep.services.stock import listing
 from prep.store import queries, table_rows
 from prep.store.jobs import batches, history
 
@@ -87,8 +88,6 @@ def labels(
 
 def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None) -> list[Label]:
     """Labels of bottles of an open inventory. Raises PrepError."""
-    from prep.services.stock import listing
-
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
     catalogue = catalogue or queries.catalogue(connection)

@@ -21,7 +21,7 @@ from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import place_for
 from prep.services.stock.strength import on_label
-from prep.store import change_log, queries, seeding, table_rows
+from prep.store import change_log, ledger, queries, seeding, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.school.orders import Purchase, purchases
 
@@ -110,8 +110,6 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
     if delivery.cancel_rest and delivery.packs is None:
         raise PrepError("--cancel-rest goes with --packs, which says how many came.")
     with session.writing(db) as connection:
-        from prep.store import ledger, queries
-
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
         came = order.packs if delivery.packs is None else delivery.packs
@@ -155,8 +153,6 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
 def cancel(db: Path | None, code: str, act: Act) -> Purchase:
     """Cancel an order that was placed, as a job. Raises PrepError."""
     with session.writing(db) as connection:
-        from prep.store import change_log, ledger
-
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
         job = ledger.begin(connection, JobKind.CANCEL, act.by, act.on, f"{order.code}: cancelled")
@@ -213,8 +209,6 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
     if lead_days is not None:
         within(lead_days, 0, 365, "--lead-days")
     with session.writing(db) as connection:
-        from prep.store import ledger, seeding
-
         found = _bought(connection, item)
         before = _minimum_of(connection, found)
         rule = before.rule

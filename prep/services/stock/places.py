@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
-from prep.store import table_rows
+from prep.store import ledger, seeding, table_rows
 from prep.store.bottles import held
 from prep.store.school.places import all_places
 
@@ -39,7 +39,6 @@ def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> No
     with session.writing(db) as connection:
         if code in dict(all_places(connection)):
             raise PrepError(f"The location {code} is there already.")
-        from prep.store import ledger, seeding
 
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {name or code}"[:200])
         seeding.put_locations(connection, [(code, name or code, order, "")])

@@ -11,6 +11,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.stocktake import genealogy
 from prep.stocktake.genealogy import Downstream, Upstream
+from prep.store import change_log, ledger
 from prep.store.jobs.lineage import lineage
 
 if TYPE_CHECKING:
@@ -49,7 +50,6 @@ def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
         if not codes:
             raise PrepError(f"Nothing in service holds any of {found.start}; nothing was changed.")
         from prep.services.stock import listing
-        from prep.store import change_log, ledger
 
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
         job = ledger.begin(connection, JobKind.RECALL, act.by, act.on, note)

@@ -20,7 +20,7 @@ from prep.services.inventory import session
 from prep.services.safety import item_facts
 from prep.services.stock.places import holds, place_in
 from prep.store import bottles as rows
-from prep.store import queries, table_rows
+from prep.store import ledger, queries, seeding, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.jobs import history as history_of
 from prep.store.queries import strength_of
@@ -198,8 +198,6 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
 
 def _changed(db: Path | None, key: str, act: Act, note: str, empty: Any, change: Any) -> Any:
     """Change one setting of the school as a job; returns what it is now."""
-    from prep.store import ledger, seeding, table_rows
-
     with session.writing(db) as connection:
         after = change(table_rows.settings(connection).get(key, empty))
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, note)

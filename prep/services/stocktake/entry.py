@@ -13,6 +13,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.services.catalogue.names import find_item
 from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
+from prep.services.safety import item_facts
 from prep.services.stock import listing
 from prep.services.stock.places import holds, only, place_named
 from prep.services.stocktake import notation
@@ -150,7 +151,6 @@ class Desk:
     def _density(self, held: "HeldBottle") -> Decimal | None:
         if held.measure is Measure.MASS:
             return None
-        from prep.services.safety import item_facts
 
         alike = f"{held.item} {held.strength or ''}"
         if alike not in self._densities:
