@@ -207,8 +207,19 @@ def by_plan(room: Room) -> None:
             room.order(line.item, line.amount)
 
 
+_LARGEST = 2 * 10**9
+"""What the largest vessel of the invented school holds, in nL."""
+
+
 def _make_by_hand(room: Room, item: str, amount: int, depth: int = 0) -> bool:
-    """A make by hand from what is there, its stocks first; False, and an order, where something lacks."""
+    """A make by hand from what is there, its stocks first; False, and an order, where something lacks.
+
+    More than the largest vessel holds is made in several.
+    """
+    if amount > _LARGEST:
+        parts = [_LARGEST] * (amount // _LARGEST) + [rest for rest in (amount % _LARGEST,) if rest]
+        made = [_make_by_hand(room, item, part, depth) for part in parts]  # each, though one lacks something
+        return all(made)
     single = make_one(room.snapshot(), item, amount)
     if single.missing and depth < 3:
         for want in single.missing:
