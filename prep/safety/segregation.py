@@ -124,7 +124,9 @@ class _Room:
     """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
 
     def __init__(self, kept: Sequence[StoredBottle], locations: Sequence[str]) -> None:
-        self._places = list(dict.fromkeys([*locations, *(one.location for one in kept)]))
+        self._in_order = list(enumerate(dict.fromkeys([*locations, *(one.location for one in kept)])))
+        self._order = {place: order for order, place in self._in_order}
+        self._own: dict[str, list[tuple[int, str]]] = {}  # by item: where it stands or is moved to
         self._standing: dict[str, dict[str, list[StoredBottle]]] = {}
         for one in sorted(kept, key=lambda k: (k.location, k.item, k.bottle)):
             self._standing.setdefault(one.location, {}).setdefault(one.item, []).append(one)
@@ -138,6 +140,7 @@ class _Room:
                 self._put(place, item, ones)
         self._fits: dict[str, dict[tuple[int, str], tuple[int, int] | None]] = {}  # by place, then kind and item there
         self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
+        self._left: dict[int, list[tuple[int, str]]] = {}  # by kind: the places, in order, not known to be unfit
 
     def findings(self) -> tuple[Finding, ...]:
         """As `conflicts`."""
@@ -207,6 +210,8 @@ class _Room:
     def _put(self, place: str, item: str, ones: Sequence[StoredBottle]) -> None:
         """Count bottles of an item among what stands in a place."""
         items = self._there.setdefault(place, {}).setdefault(self._kind(ones[0]), {})
+        if item not in items:
+            self._own.setdefault(item, []).append((self._order[place], place))
         items[item] = items.get(item, 0) + len(ones)
 
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
@@ -220,7 +225,7 @@ class _Room:
         for moved in (ones, others):
             fits = [
                 (*fit, order, there)
-                for order, there in enumerate(self._places)
+                for order, there in self._may_take(moved[0])
                 if there != place and (fit := self._fit(moved[0], there)) is not None
             ]
             if fits:
@@ -233,6 +238,16 @@ class _Room:
                 return said
         return f"Give {_codes(ones)} a place of its own."
 
+    def _may_take(self, one: StoredBottle) -> list[tuple[int, str]]:
+        """The places that may take an item, with their order: those its kind was not refused, and its own."""
+        kind = self._kind(one)
+        left = self._left[kind] = [
+            (order, there)
+            for order, there in self._left.get(kind, self._in_order)
+            if self._fits.get(there, {}).get((kind, ""), ()) is not None
+        ]
+        return left + self._own.get(one.item, [])
+
     def _fit(self, one: StoredBottle, there: str) -> tuple[int, int] | None:
         """How an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
 
@@ -242,29 +257,43 @@ class _Room:
         here = self._there.get(there, {})
         key = (kind, one.item if one.item in here.get(kind, ()) else "")
         if key not in known:
-            beside = {
-                k: sum(items.values()) - (items.get(one.item, 0) if k == kind else 0) for k, items in here.items()
-            }
-            bad = [(n, verdict) for k, n in beside.items() if n and (verdict := self._between(kind, k)).bad]
-            own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
-            # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
-            alike = any(
-                own.get(g.name, False) or (g.name in own and not g.mild) for k in here for g in self._meant[k].groups
-            )
-            tame = all(g.mild or g.name in _TAME for g in one.groups)
-            clashes = any(verdict.verdict == "incompatible" for _, verdict in bad)
-            fits = not clashes and (alike or tame or not here)
-            known[key] = (sum(number for number, _ in bad), 0 if alike else 1) if fits else None
+            known[key] = self._stand(one, kind, here)
         return known[key]
+
+    def _stand(self, one: StoredBottle, kind: int, here: Mapping[int, Mapping[str, int]]) -> tuple[int, int] | None:
+        """As `_fit`, worked out."""
+        trays = 0
+        for k, items in here.items():
+            verdict = self._between(kind, k)
+            if verdict.bad and (beside := sum(items.values()) - (items.get(one.item, 0) if k == kind else 0)):
+                if verdict.verdict == "incompatible":
+                    return None
+                trays += beside
+        own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
+        # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
+        alike = any(
+            own.get(g.name, False) or (g.name in own and not g.mild) for k in here for g in self._meant[k].groups
+        )
+        if alike or not here or all(g.mild or g.name in _TAME for g in one.groups):
+            return trays, 0 if alike else 1
+        return None
 
 
 def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
     """Which rows of never_mix.csv a substance is the one of, and which the other."""
-    about = one.substance
+    if (about := one.substance) is None:
+        return frozenset(), frozenset()
+    held = {match for match in _matches_asked() if matches(match, about)}
     return (
-        frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["one"], about)),
-        frozenset(n for n, (row, _) in enumerate(_never_mix()) if about and matches(row["other"], about)),
+        frozenset(n for n, (row, _) in enumerate(_never_mix()) if row["one"] in held),
+        frozenset(n for n, (row, _) in enumerate(_never_mix()) if row["other"] in held),
     )
+
+
+@cache
+def _matches_asked() -> frozenset[str]:
+    """What the rows of never_mix.csv are about, each match once."""
+    return frozenset(row[side] for row, _ in _never_mix() for side in ("one", "other"))
 
 
 @cache
