@@ -80,3 +80,10 @@ def test_what_the_plan_calls_short_nothing_serves(catalogue: OnFile) -> None:
             judged += 1
             assert served_besides(plan, stock) == 0, seed
     assert judged > SCHOOLS // 4
+
+
+def test_a_need_that_nothing_serves_starves_no_other(catalogue: OnFile) -> None:
+    """Of what takes only what is left over an order is still waited for; what goes off is used before what keeps."""
+    for seed in (233, 261):
+        stock = school(catalogue, seed)
+        assert served_besides(make_plan(stock, Horizon(TODAY, END)), stock) == 0, seed

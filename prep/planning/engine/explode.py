@@ -123,9 +123,9 @@ class Walk(State):
 
     def _arrival(self, demand: Demand) -> date | None:
         """The first day after the demand's on which more of its item is there: on its way, or to be ordered."""
-        on_its_way = [
-            s.available for s in self.supplies.get(demand.item, ()) if s.kind is LinkKind.ORDER and s.left > 0
-        ]
+        yielded = {draw.source for draw in self.draws.get(demand.item, ()) if draw.demand.yields}
+        orders = (s for s in self.supplies.get(demand.item, ()) if s.kind is LinkKind.ORDER)
+        on_its_way = [s.available for s in orders if s.left > 0 or s.source in yielded]
         bought = self.orders.get(demand.item)
         days = [*on_its_way, bought.arrives if bought else None]
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)

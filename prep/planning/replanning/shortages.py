@@ -74,8 +74,9 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     short: dict[str, Short] = {}
     more = False
     after: dict[str, date] = {}
+    before: dict[str, date] = {}
     for together in _rivals(room, demands, first):
-        trial.after = {}
+        trial.after, trial.before = {}, {}
         kept = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
         given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
@@ -89,13 +90,15 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
             asked[demand.id] = replace(demand, amount=got) if got else replace(demand, yields=True)
             short[demand.id] = (demand.amount - got, why)
         after.update(trial.after)
+        before.update(trial.before)
     if not more:
         return settled
     # What nothing serves is asked for only where it is bought: a part of it may be there, and it is to be ordered.
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     best = settled
-    for waits in ({}, after) if after else ({},):
-        verdicts = Verdicts(dry=settled.verdicts.dry, after=dict(waits), patient=bool(waits))
+    plain = dict[str, date]()
+    for waits, soon in ((plain, plain), *(((after, before),) if after or before else ())):
+        verdicts = Verdicts(dry=settled.verdicts.dry, after=dict(waits), before=dict(soon), patient=bool(waits))
         again = settle(room, left, verdicts, None, progress)
         found = {ref: said for ref, said in short.items() if said[0]}
         for ref, (amount, why) in short_of(again).items():
@@ -117,7 +120,8 @@ def _lacks(short: Mapping[str, Short]) -> tuple[int, int]:
 class _Trial:
     """Needs planned on their own, to see whether all of them can be served; as often as there is time for.
 
-    `after`: what the needs that were last served together waited for, by the need's id.
+    `after`: what the needs that were last served together waited for, by the need's id; `before`: the day up to which
+    what they were made from is in date, where they were made sooner for it.
     """
 
     def __init__(self, room: Room) -> None:
@@ -125,17 +129,21 @@ class _Trial:
         self._left = _TRIALS
         self._arrivals: dict[str, list[date]] = {}
         self.after: dict[str, date] = {}
+        self.before: dict[str, date] = {}
 
     def fits(self, demands: list[Demand]) -> bool:
-        """Whether nothing is short of them, made as suits best or each as late as the last order that is in time."""
+        """Whether nothing is short of them: made as suits, after the last order in time, or before what goes off."""
         if self._left < len(demands):
             return False
         waits = {demand.id: day for demand in demands if (day := self._last_arrival(demand)) is not None}
-        for after in ({}, waits) if waits else ({},):
+        soon = {demand.id: day for demand in demands if (day := self._last_in_date(demand)) is not None}
+        plain = dict[str, date]()
+        ways = [(plain, plain), *([(waits, plain)] if waits else ()), *([(plain, soon)] if soon else ())]
+        for after, before in ways:
             self._left -= len(demands)
-            verdicts = Verdicts(after=dict(after), patient=bool(after))
+            verdicts = Verdicts(after=dict(after), before=dict(before), patient=bool(after))
             if self._left >= 0 and not short_of(settle(self._room, demands, verdicts, None, minima=False)):
-                self.after = after
+                self.after, self.before = after, before
                 return True
         return False
 
@@ -146,20 +154,36 @@ class _Trial:
             return None
         days = self._arrivals.get(demand.item)
         if days is None:
-            reagents, todo = set[str](), [demand.item]
-            seen = set(todo)
-            while todo:
-                for item in self._room.items(self._room.bench.routes(todo.pop())):
-                    if item not in solutions:
-                        reagents.add(item)
-                    elif item not in seen:
-                        seen.add(item)
-                        todo.append(item)
+            reagents = self._reagents(demand.item)
             today = self._room.snapshot.today
             placed = (max(order.due, today) for order in self._room.snapshot.orders if order.item in reagents)
             new = (self._room.days.next_from(self._room.lead[item]) for item in reagents if item in self._room.lead)
             days = self._arrivals[demand.item] = sorted({*placed, *(day for day in new if day is not None)})
         return next((day for day in reversed(days) if day <= demand.ready_by), None)
+
+    def _last_in_date(self, demand: Demand) -> date | None:
+        """The last working day before a need on which something that then is out of date may still go into it."""
+        solutions = self._room.snapshot.solutions
+        if demand.fresh or demand.item not in solutions:
+            return None
+        reagents = self._reagents(demand.item)
+        gone = [b.use_by for b in self._room.snapshot.bottles if b.item in reagents and b.use_by is not None]
+        days = (self._room.days.last_to(day) for day in gone if self._room.snapshot.today <= day < demand.ready_by)
+        return max((day for day in days if day is not None and day >= self._room.snapshot.today), default=None)
+
+    def _reagents(self, code: str) -> set[str]:
+        """All that is bought of what a solution may be made from, over its stocks too."""
+        solutions = self._room.snapshot.solutions
+        reagents, todo = set[str](), [code]
+        seen = set(todo)
+        while todo:
+            for item in self._room.items(self._room.bench.routes(todo.pop())):
+                if item not in solutions:
+                    reagents.add(item)
+                elif item not in seen:
+                    seen.add(item)
+                    todo.append(item)
+        return reagents
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
         """Whether all of a need can be served beside what is kept; it is then kept too."""
