@@ -63,6 +63,8 @@ def written(
 def show(found: "Strengthened") -> None:
     """A found strength to read, with its working."""
     typer.echo(f"Found {found.says}. What is made from it takes that into account.")
+    if found.doubt:
+        typer.echo(f"NOT RELIABLE: {found.doubt}")
     if not found.concordant:
         typer.echo("The titrations do not agree: repeat them before you rely on it.")
     typer.echo("\nWorking:")

@@ -64,7 +64,7 @@ class StandardisationRecord:
 
 @dataclass(frozen=True, slots=True)
 class Strengthened:
-    """A strength as found, in the kind of the solution's entry, with k = 2, and how."""
+    """A strength as found, in the kind of the solution's entry, with k = 2, and how; any `doubt` of its standard."""
 
     strength: Strength
     uncertainty_pct: Decimal
@@ -72,6 +72,7 @@ class Strengthened:
     concordant: bool
     working: tuple[Line, ...]
     used: Used
+    doubt: str = ""
 
 
 def standardise(
@@ -140,6 +141,7 @@ def find(
         found.concordant,
         (*desk.notes, *found.working),
         desk.used,
+        desk.doubt,
     )
 
 
@@ -151,6 +153,7 @@ class _RecordReader:
         self.solution, self.ratio = solution, ratio
         self.notes: list[Line] = []
         self.used = Used(0)
+        self.doubt = ""
 
     def titration(self, text: str) -> FoundStrength:
         """From `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
@@ -271,9 +274,21 @@ class _RecordReader:
             pct, how = Decimal(held.strength_uncertainty_pct), f"as found of bottle {held.code}"
         elif pct is None:
             pct, how = solution.tolerance_pct, "its strength was not found: the tolerance on its entry"
+            self.doubt = self._doubt(held.code, solution)
         else:
             how = "as given"
         return self._known(f"bottle {held.code}, {held.name}", mol, pct, how), self.making.formula_of(solution)
+
+    def _doubt(self, code: str, solution: Solution) -> str:
+        """That a standard is itself not standardised, where it is made of what is no primary standard; else empty."""
+        made_of = (s for s in self.snapshot.substances.values() if s.solute == solution.solute and s.unfit)
+        unfit = min(made_of, key=lambda s: s.code, default=None)
+        if unfit is None:
+            return ""
+        first = f"find it against {unfit.found_against}" if unfit.found_against else "have it found"
+        return (
+            f"Bottle {code} was never standardised: its {solution.strength} is only about that; {first}, then repeat."
+        )
 
     def _known(self, name: str, mol_per_l: Decimal, pct: Decimal, how: str) -> Uncertain:
         self.notes.append(Line(f"standard: {name}, within {plain(pct)} % (k = 2)", how))

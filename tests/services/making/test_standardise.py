@@ -170,3 +170,14 @@ def test_the_ratio_is_that_of_the_reaction_on_file(sample: str, standard: str, m
     assert known is not None
     assert known[0] == Fraction(moles)
     assert moles_to_one("NaCl", "glucose") is None
+
+
+def test_a_standard_that_was_never_standardised_is_called_so(alkali: str) -> None:
+    """Sodium hydroxide takes up water and carbon dioxide: unless it was found, it measures nothing."""
+    (acid,) = changes.receive(None, changes.Receipt("hcl-1", "1 L", 1, "PREP", None, "", ""), act("Ada", DAY))
+    against = StandardisationRecord(titrated=f"25 mL of it = 24.5, 24.5 mL of bottle {alkali}")
+    _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+    assert made.doubt.startswith(f"Bottle {alkali} was never standardised: its 1 mol/L is only about that; find it")
+    found(alkali, titrated="25 mL of it = 24.35, 24.40 mL of hydrochloric acid 1 mol/L +- 0.2 %")
+    _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+    assert not made.doubt
