@@ -18,7 +18,9 @@ Ideal = Annotated[bool, typer.Option("--ideal", help="Without activity coefficie
 
 
 def ph(
-    components: Annotated[list[str], typer.Argument(metavar="COMPONENT...", help='Such as "acetic acid 0.1 mol/L".')],
+    components: Annotated[
+        list[str], typer.Argument(metavar="COMPONENT...", help='Such as "acetic acid 0.1 mol/L"; or portions.')
+    ],
     temp: Temp = "25",
     ideal: Ideal = False,
     as_json: common.AsJson = False,
@@ -26,6 +28,8 @@ def ph(
     """pH and ionic strength of any mixture of acids, bases and salts.
 
     Example: prep calc ph "acetic acid 0.1 mol/L" "sodium acetate 0.1 mol/L"
+
+    Example: prep calc ph "25 mL of 0.1 M acetic acid" "10 mL of 0.1 M NaOH"
     """
     from prep.services.calc import equilibrium
 
@@ -69,7 +73,8 @@ def endpoint(
     dish: Annotated[str, typer.Option("--dish", help='What the dish holds, such as "25 mL".')],
     add: Annotated[list[str], typer.Option("--add", help='What is added: "HCl 0.1 mol/L".')],
     of: Annotated[
-        list[str] | None, typer.Option("--of", help="A component in the dish; several may be; none is water.")
+        list[str] | None,
+        typer.Option("--of", help="A component in the dish, or a portion; several may be; none is water."),
     ] = None,
     target: Annotated[str | None, typer.Option("--ph", help="The pH to reach.")] = None,
     indicator: Annotated[str | None, typer.Option("--indicator", help="Or the indicator to change.")] = None,

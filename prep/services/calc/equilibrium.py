@@ -4,7 +4,7 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil, floor
 from typing import Any
 
@@ -15,23 +15,21 @@ from prep.chemistry.acid_base.colour_course import WatchedVessel, course
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, Passage, plot, through, to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of
 from prep.chemistry.acid_base.ph_uncertainty import Band
-from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer
 from prep.services.calc.mixing_cautions import never_together
-from prep.services.calc.named_substance import substance_named, with_strength
-from prep.services.calc.neutralising_heat import neutralising_heat
+from prep.services.calc.named_substance import substance_named
+from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
+from prep.services.calc.portions import Mixed, mixed, portion
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
-
-_MOST_COMPONENTS = 50
 
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     """pH and ionic strength of a mixture. Raises PrepError."""
-    inside, working = _read(texts)
-    found = equilibrium.ph_of(inside, _temperature(temperature), activities=not ideal)
+    inside = mixed(texts)
+    found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
     strength = f"ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"
     says = [f"pH {found.ph:.2f} +- {found.band.u:.2f} (k = 2), {strength}"]
     if found.band.wider:
@@ -47,8 +45,12 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         "note": found.note,
         "temperature": {"value": float(_temperature(temperature)), "unit": "degC"},
     }
-    said, meet = never_together(texts)
-    return Answer((*says, *said), document | meet, (*working, *found.working))
+    if inside.volume_ml is not None:
+        document["volume"] = _ml(inside.volume_ml)
+        says[0] = f"{inside.volume_ml:g} mL: {says[0]}"
+        says += heat_of_mixing(inside.in_whole, inside.volume_ml)
+    said, meet = never_together(inside.texts)
+    return Answer((*says, *said), document | meet, (*inside.working, *found.working))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,7 @@ def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, .
         runs.append((what.strip(), 2 * float(quantities.volume_ml(amount))))
     out = []
     for text, most_ml in runs:
-        added = mixture_of(_read([text])[0])
+        added = mixture_of(mixed([text]).components)
         degrees = _temperature(asked.temperature)
         vessel = WatchedVessel(inside, volume_ml, added, temperature_c=degrees, activities=not asked.ideal)
         out.append(CalculatedCourse(f"with {text}", course(vessel, most_ml)))
@@ -153,15 +155,13 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         raise PrepError("Give the dropper once: either --drops-per-ml, or --dropper.")
     if not add:
         raise PrepError('Give what is added, such as --add "hydrochloric acid 0.1 mol/L".')
-    dish, of, holds = asked.dish.partition(" of ")
-    if of:  # `25 mL of HCl 0.1 M`
-        asked = replace(asked, dish=dish, of=(holds, *asked.of))
-    volume_ml, degrees = float(quantities.volume_ml(asked.dish)), _temperature(asked.temperature)
+    inside, volume_ml = _dish(asked)
+    degrees = _temperature(asked.temperature)
     tip, tip_line = _dropper(drops_per_ml, dropper)
-    there, before = _read(asked.of)
-    titrant, more = _read(add)
-    working = (*before, *more)
-    what = " and ".join(text.strip() for text in add)
+    adding = mixed(add)
+    there, titrant = inside.components, adding.components
+    working = (*inside.working, *adding.working)
+    what = " and ".join(add if len(add) > 1 and adding.volume_ml else adding.texts)
     end: Endpoint | None = None
     named = None
     says: list[str] = []
@@ -191,8 +191,10 @@ def endpoint(asked: EndpointQuestion) -> Answer:
     elif not way.curve.course.valid:
         says.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
     if end:
-        says += neutralising_heat(asked.of, volume_ml, add, end.volume_ml)
-    said, meet = never_together([*asked.of, *add])
+        if adding.volume_ml is not None and end.volume_ml > adding.volume_ml:
+            says.append(f"That is more than the {adding.volume_ml:g} mL that there is of it.")
+        says += neutralising_heat(inside.in_whole, volume_ml, adding.in_whole, end.volume_ml)
+    said, meet = never_together([*inside.texts, *adding.texts])
     says += said
     document |= meet | way.document
     if end:
@@ -231,10 +233,16 @@ def uncertainty_json(band: Band) -> dict[str, Any]:
     return {"value": band.u, "unit": "pH", "k": 2, "wider_for": list(band.wider)}
 
 
-def _read(texts: Sequence[str]) -> tuple[list[Component], tuple[Line, ...]]:
-    if len(texts) > _MOST_COMPONENTS:
-        raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
-    return components.read_all([with_strength(text) for text in texts], substance_named)
+def _dish(asked: EndpointQuestion) -> tuple[Mixed, float]:
+    """What the dish holds and how much [mL]: `25 mL` of the components said, `25 mL of HCl 0.1 M`, or portions."""
+    first = portion(asked.dish)
+    if first.volume_ml is None:
+        volume_ml = float(quantities.volume_ml(asked.dish))
+        return mixed(asked.of, volume_ml), volume_ml
+    if any(portion(text).volume_ml is not None for text in asked.of):
+        inside = mixed([asked.dish, *asked.of])
+        return inside, inside.volume_ml or first.volume_ml
+    return mixed([first.what, *asked.of]), first.volume_ml
 
 
 def _temperature(text: str) -> float:
@@ -258,7 +266,8 @@ def _then(made: Buffer, text: str, degrees: float, activities: bool) -> tuple[st
     amount, of, what = text.partition(" of ")
     if not of:
         raise PrepError(f'--then "{text[:60]}": write such as "10 mL of hydrochloric acid 0.1 mol/L".')
-    added, working = _read([what])
+    read = mixed([what])
+    added, working = read.components, read.working
     added_ml = float(quantities.volume_ml(amount))
     moved = shift(made.components, float(made.volume_ml), added, added_ml, degrees, activities=activities)
     sentence = (

@@ -11,7 +11,7 @@ from prep.chemistry.strength.solutes import About
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, about_named, in_ml, order_of_mixing, strength_json
-from prep.services.calc.named_substance import strength_named
+from prep.services.calc.named_substance import strength_named, substance_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +50,24 @@ def _with_strengths(asked: Blend) -> Blend:
         volume, between, what = text.partition(" of ")
         what = what.strip() if between else text.strip()
         strength, name = (None, "") if what.lower() == "water" else _named_or_none(what)
+        if of and name and not _same_solute(of, name):
+            raise PrepError(
+                f"{of} and {name} are two substances, and no strength is of both; what acids and bases make together: "
+                "prep calc ph."
+            )
         of = of or name or None
         portions.append(
             text if strength is None or not name else f"{volume}{between}{strength}" if between else str(strength)
         )
     return replace(asked, portions=tuple(portions), of=of)
+
+
+def _same_solute(one: str, other: str) -> bool:
+    """Whether two names are of one solute, in whatever form or grade; what is not on file is as it is written."""
+    first, second = substance_named(one), substance_named(other)
+    if first is None or second is None:
+        return first is second and one.casefold() == other.casefold()
+    return first.solute == second.solute
 
 
 def _named_or_none(text: str) -> tuple[Strength | None, str]:

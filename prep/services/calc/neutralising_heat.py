@@ -29,9 +29,17 @@ def neutralising_heat(dish: Sequence[str], dish_ml: float, add: Sequence[str], a
     """
     acid_there, base_there = _equivalents(dish, dish_ml)
     acid_added, base_added = _equivalents(add, added_ml)
-    moles = min(acid_there, base_added) + min(base_there, acid_added)
+    return _said(min(acid_there, base_added) + min(base_there, acid_added), dish_ml + added_ml)
+
+
+def heat_of_mixing(components: Sequence[str], volume_ml: float) -> tuple[str, ...]:
+    """As `neutralising_heat`, of portions that are mixed: their strengths in the whole, and its volume [mL]."""
+    return _said(min(_equivalents(components, volume_ml)), volume_ml)
+
+
+def _said(moles: Decimal, volume_ml: float) -> tuple[str, ...]:
     kj = moles * KJ_PER_MOL
-    degrees = kj * 1000 / (Decimal(str(dish_ml + added_ml)) * _J_PER_ML_K)
+    degrees = kj * 1000 / (Decimal(str(volume_ml)) * _J_PER_ML_K)
     if degrees < _WORTH_SAYING_C:
         return ()
     text = f"Neutralising gives off about {figures(kj, 2)} kJ, enough to warm it by {figures(degrees, 2)} degC."

@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, dilute
-from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
+from prep.services.calc.equilibrium import BufferQuestion, EndpointQuestion, buffer, endpoint, ph
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.named_substance import strength_named
 from prep.services.calc.series import Standards, serial, standards
@@ -106,3 +106,48 @@ def test_what_says_its_own_strength_needs_no_other() -> None:
     assert serial("0.1 M HCl", "10", 2, "10 mL").document["steps"][1]["strength"]["value"] == 0.001
     made = standards(Standards("0.1 M copper sulfate", ("0 M", "0.02 M", "0.04 M"), "10 mL")).document["standards"]
     assert [one["take"]["value"] for one in made] == [0, 2, 4]
+
+
+@pytest.mark.parametrize(
+    ("portions", "whole"),
+    [
+        # by hand: moles over the whole volume
+        (["10 mL of 0.1 M HCl", "20 mL of water"], ["HCl 0.0333333333333 mol/L"]),
+        (["10 mL 0.1 M HCl", "20 cm3 of 0.1 M NaOH"], ["HCl 0.0333333333333 M", "NaOH 0.0666666666667 M"]),
+        (
+            ["0.025 L of 0.1 M acetic acid", "10 mL of 0.1 M NaOH"],
+            ["acetic acid 0.0714285714 M", "NaOH 0.0285714286 M"],
+        ),
+    ],
+)
+def test_portions_by_volume_have_the_ph_of_what_they_make_together(portions: list[str], whole: list[str]) -> None:
+    made = ph(portions, "25", False)
+    assert abs(made.document["ph"] - ph(whole, "25", False).document["ph"]) < 1e-6
+    assert any("volumes are taken to add up" in line.text for line in made.working)
+    assert made.document["volume"]["unit"] == "mL"
+
+
+def test_a_dish_of_portions_is_the_dish_of_their_mixture() -> None:
+    # 1.0 mmol of acid takes 10 mL of 0.1 mol/L, with how much water it ever stands; pH -log10(0.04) and gamma
+    with_water = EndpointQuestion("25 mL", ["0.1 M NaOH"], of=["10 mL of 0.1 M HCl"], target="7")
+    both_said = EndpointQuestion("10 mL of 0.1 M HCl", ["0.1 M NaOH"], of=["15 mL of water"], target="7")
+    for asked in (with_water, both_said):
+        found = endpoint(asked).document
+        assert abs(found["volume"]["value"] - 10) < 0.001
+        assert abs(found["start_ph"] - ph(["HCl 0.04 M"], "25", False).document["ph"]) < 0.001
+    short = endpoint(replace(with_water, add=["5 mL of 0.1 M NaOH"]))
+    assert "That is more than the 5 mL that there is of it." in short.says
+
+
+def test_portions_warm_each_other_and_are_refused_where_they_do_not_fit() -> None:
+    # 25 mL of 1 mol/L each: 0.025 mol x 55.8 kJ/mol = 1.395 kJ in 50 mL, / (50 x 4.18 J/K) = 6.7 degC
+    assert any(
+        "1.4 kJ, enough to warm it by 6.7" in one for one in ph(["25 mL 1 M HCl", "25 mL 1 M NaOH"], "25", False).says
+    )
+    with pytest.raises(PrepError, match="each portion or of none"):
+        ph(["10 mL of 0.1 M HCl", "0.1 M NaOH"], "25", False)
+    with pytest.raises(PrepError, match="10 mL together, more than the 5 mL"):
+        endpoint(EndpointQuestion("5 mL", ["0.1 M NaOH"], of=["10 mL of 0.1 M HCl"], target="7"))
+    with pytest.raises(PrepError, match="two substances"):
+        blend(Blend(("10 mL of 0.1 M HCl", "20 mL of 0.2 M NaOH")))
+    assert blend(Blend(("10 mL of 0.1 M HCl", "20 mL of 0.1 M hydrochloric acid"))).document["volume"]["value"] == 30

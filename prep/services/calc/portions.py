@@ -1,0 +1,88 @@
+"""What is mixed, as typed: components of a given strength in the whole, or portions by volume, `10 mL of 0.1 M HCl`."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from prep.chemistry import quantities
+from prep.chemistry.acid_base import components
+from prep.chemistry.acid_base.species import Component
+from prep.chemistry.model import Line
+from prep.errors import PrepError
+from prep.services.calc.named_substance import substance_named, with_strength
+
+_MOST_COMPONENTS = 50
+_VOLUME_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(?:of\s+)?(\S.*)")
+
+
+@dataclass(frozen=True, slots=True)
+class TypedPortion:
+    """A component as typed, and its own volume [mL]; None where its strength is that in the whole."""
+
+    what: str
+    volume_ml: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """What a vessel holds: its components at their strengths in the whole, and the volume of portions [mL], if any."""
+
+    components: list[Component]
+    portions: tuple[TypedPortion, ...]
+    volume_ml: float | None
+    working: tuple[Line, ...]
+
+    @property
+    def texts(self) -> list[str]:
+        """What each holds and how strong it was before it was mixed."""
+        return [one.what for one in self.portions]
+
+    @property
+    def in_whole(self) -> list[str]:
+        """The same at their strengths in the whole: `HCl 0.05 mol/L`."""
+        if self.volume_ml is None:
+            return self.texts
+        return [
+            f"{quantities.component(with_strength(said.what))[0]} {one.mol_per_kg:.15g} mol/L"
+            for one, said in zip(self.components, self.portions, strict=True)
+            if one.mol_per_kg
+        ]
+
+
+def portion(text: str) -> TypedPortion:
+    """A portion from `10 mL of 0.1 M HCl` or `10 mL 0.1 M HCl`; whatever begins with no volume has none of its own."""
+    if found := _VOLUME_FIRST.fullmatch(text.strip()):
+        try:
+            return TypedPortion(found[2], float(quantities.volume_ml(found[1])))
+        except PrepError:
+            pass  # `0.1 M HCl` begins with its strength
+    return TypedPortion(text.strip())
+
+
+def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
+    """What these make together: portions by volume thin each other, and water makes them up to `whole_ml` [mL].
+
+    Volumes are taken to add up. Raises PrepError: a component that cannot be read, only some with a volume, or
+    portions of more than the whole.
+    """
+    if len(texts) > _MOST_COMPONENTS:
+        raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
+    found = tuple(portion(text) for text in texts)
+    inside, working = components.read_all([with_strength(one.what) for one in found], substance_named)
+    volumes = [one.volume_ml for one in found if one.volume_ml is not None]
+    if not volumes:
+        return Mixed(inside, found, None, working)
+    if len(volumes) < len(found):
+        without = next(one.what for one in found if one.volume_ml is None)
+        raise PrepError(f'Give the volume of each portion or of none; "{without[:60]}" has none: "10 mL of {without}".')
+    filled, total = sum(volumes), whole_ml or sum(volumes)
+    if filled > total * (1 + 1e-9):
+        raise PrepError(f"The portions are {filled:g} mL together, more than the {total:g} mL that were said.")
+    inside = [
+        replace(component, mol_per_kg=component.mol_per_kg * volume / total)
+        for component, volume in zip(inside, volumes, strict=True)
+    ]
+    water = [f"{total - filled:g} mL of water"] if total - filled > 1e-9 * total else []
+    added = [*(f"{volume:g} mL" for volume in volumes), *water]
+    adds_up = Line(f"{' + '.join(added)} = {total:g} mL; volumes are taken to add up")
+    return Mixed(inside, found, total, (*working, adds_up) if len(added) > 1 else working)
