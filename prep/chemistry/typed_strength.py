@@ -86,6 +86,7 @@ def component(text: str) -> tuple[str, Strength]:
     Raises PrepError if either is missing, or the strength cannot be read.
     """
     text = text.strip()
+    no_minus(text)
     if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
         return found[1], inside
     if found := re.fullmatch(r"(.*\S)\s+(saturated|sat\.?)", text, re.IGNORECASE):
@@ -114,6 +115,17 @@ def component(text: str) -> tuple[str, Strength]:
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
     )
+
+
+def no_minus(text: str) -> None:
+    """Refuse a minus right before a strength that follows a name: `acetic acid -5 % w/w`.
+
+    A dash with a blank after it, `copper sulfate - 0.5 mol/L`, parts the name from the strength.
+    """
+    for minus in re.finditer(rf"(?<=[\s(])[-−](?={NUMBER})", text):
+        rest = text[minus.end() :].rstrip(" )")
+        if _or_none(rest) or re.fullmatch(rf"{NUMBER}\s*%", rest):
+            raise PrepError(f'"{clip(text)}" has a negative strength; a strength is nothing or more, such as "{rest}".')
 
 
 def _or_none(text: str) -> Strength | None:

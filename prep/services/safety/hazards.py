@@ -10,6 +10,7 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, Measure, Solution, Substance
+from prep.chemistry.typed_strength import no_minus
 from prep.errors import PrepError
 from prep.findings import Finding
 from prep.resources import seed_data
@@ -64,6 +65,8 @@ def classify_typed(
     """
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
+    for text in texts:  # before a name is looked for in it, which may be found without its sign
+        no_minus(text)
     sour = quantities.ph(ph, -2, 16) if ph is not None else None  # as measured: concentrates lie beyond 0 and 14
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None
     boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None

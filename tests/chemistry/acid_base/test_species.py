@@ -2,9 +2,11 @@
 
 import re
 from collections import Counter
+from math import log10
 
 import pytest
 
+from prep.chemistry.acid_base.activity import pkas
 from prep.chemistry.acid_base.species import _written, of_formula, resolve, system, systems
 from prep.chemistry.formula.formulas import composition
 from prep.chemistry.model import Form, Substance
@@ -104,3 +106,13 @@ def test_the_catalogue_s_acids_and_bases_are_known(catalogue: OnFile) -> None:
     ).split()
     for code in codes:
         of_formula(catalogue.substances[code].formula)
+
+
+@pytest.mark.parametrize(
+    ("system", "acid_constant"),
+    [("nitrite", 4.6e-4), ("hypochlorite", 2.9e-8)],
+    ids=["nitrous", "hypochlorous"],
+)
+def test_constants_are_those_printed(system: str, acid_constant: float) -> None:
+    """OpenStax, Chemistry 2e, Appendix H, ionization constants of weak acids."""
+    assert pkas(system, 25.0)[0] == pytest.approx(-log10(acid_constant), abs=0.005)

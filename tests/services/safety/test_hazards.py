@@ -76,6 +76,13 @@ def test_moles_per_litre_are_counted_by_the_density_table() -> None:
     assert any("density" in reason.text for reason in found.hazards.reasoning)
 
 
+@pytest.mark.parametrize("typed", ["acetic acid -5 % w/w", "NaOH (-1 mol/L)", "ethanol −5 %"])
+def test_a_negative_strength_is_refused_as_such(typed: str) -> None:
+    with pytest.raises(PrepError, match="negative strength"):
+        hazards.classify_typed([typed])
+    assert hazards.classify_typed(["copper sulfate - 0.5 mol/L"]).hazards  # a dash, not a sign
+
+
 def test_several_components_are_one_mixture() -> None:
     found = hazards.classify_typed(["NaOH 1 % w/w", "KOH 1 % w/w"], density="1.02 g/mL")
     assert found.hazards.in_words.startswith("Skin Corr.")  # each alone irritates: 1/2 + 1/2 of the limits
