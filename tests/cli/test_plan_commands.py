@@ -96,7 +96,7 @@ def test_bookings_from_a_calendar(inventory: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "event",
     [
-        "SUMMARY:no such demo\r\nDTSTART;VALUE=DATE:{on}",
+        "SUMMARY:no such demo x 2\r\nDTSTART;VALUE=DATE:{on}",
         "SUMMARY:{demo} x 0\r\nDTSTART;VALUE=DATE:{on}",
         "SUMMARY:{demo}",
         "SUMMARY:{demo}\r\nDTSTART;VALUE=DATE:{on}\r\nRRULE:FREQ=SECONDLY",
