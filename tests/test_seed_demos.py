@@ -152,3 +152,19 @@ def test_only_what_does_not_keep_is_asked_for_on_the_day_itself() -> None:
     fresh = {row["item"] for row in _read("needs.csv") if row["fresh"] == "yes"}
     assert fresh
     assert {item for item in fresh if keeps.get(item, 0) > 7} == set()
+
+
+RESTRICTED = (
+    "thermite whoosh-bottle foam-column hydrogen-pop methane-bubbles dust-explosion sugar-sulfuric ammonia-fountain "
+    "alkali-metals permanganate-glycerol chlorate-sweet copper-oxide-reduced chlorine-bleaching halides-sulfuric "
+    "zinc-iodine molten-electrolysis silver-mirror cracking"
+).split()
+"""What practice shows only after a trial, with a limit or a screen: common practice, no source."""
+
+
+@pytest.mark.parametrize("code", RESTRICTED)
+def test_what_practice_restricts_is_tried_first_and_kept_small_or_apart(code: str) -> None:
+    (demo,) = (demo for demo in _read("demos.csv") if demo["code"] == code)
+    said = f"{demo['caution']} {demo['ask_first']}".casefold()
+    assert re.search(r"\btrial\b|tries it first", said)
+    assert re.search(r"screen|\d m\b|at most|no more than|only on|fume cupboard", said)
