@@ -81,7 +81,7 @@ class Name:
     @cached_property
     def as_sold(self) -> bool:
         """Whether the trade says it of what comes in the bottle alone: `formalin`."""
-        return bool(self.words) and all(w in _table()["sold"] for w in self.words)
+        return bool(self.words) and all(w in word_table()["sold"] for w in self.words)
 
     @cached_property
     def without_size(self) -> "Name":
@@ -92,7 +92,7 @@ class Name:
     @cached_property
     def without_form(self) -> "Name":
         """Without powder, pellets and the like."""
-        forms = _table()["form"]
+        forms = word_table()["form"]
         kept = tuple(w for w in self.words if w not in forms)
         return self if kept == self.words else replace(self, words=kept)
 
@@ -110,6 +110,7 @@ def read_name(text: str) -> Name:
     """The words of a name. Never fails: what says nothing has no words."""
     said = unicodedata.normalize("NFKC", text.replace("½", "0.5")).casefold().replace("sulph", "sulf").replace("’", "'")
     said = re.sub(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
+    said = re.sub(r"^c\.\s*(?=[a-z])", "concentrated ", said)  # as a bottle of acid is marked: c. HCl
     waters, hydrated = None, False
     if found := _HYDRATE.search(said):
         waters, said = Decimal(str(_WATERS[found[1]])), _cut(said, found)
@@ -127,7 +128,7 @@ def read_name(text: str) -> Name:
     if found := _GRAVITY.search(said):
         gravity, said = Decimal(found[1]), _cut(said, found)
     words = _meant(_split(said))
-    table = _table()
+    table = word_table()
     silent = {"concentrated", *table["drop"], *table["made"]}
     kept = tuple(w for w in words if w not in silent) or tuple(w for w in words if w != "concentrated")
     if kept and kept[-1].endswith("ic") and kept[:-1] in ((), ("glacial",)):
@@ -151,7 +152,7 @@ def _split(said: str) -> list[str]:
             continue
         if re.fullmatch(r"\d*\.\d+", word):
             word = f"{Decimal(word).normalize():f}"
-        prefixes = words and words[-1] in _PREFIX and word not in _table()["form"]  # hypo crystals are of hypo
+        prefixes = words and words[-1] in _PREFIX and word not in word_table()["form"]  # hypo crystals are of hypo
         if words and (prefixes or (words[-1].endswith("hydrogen") and word.endswith(("ate", "ite")))):
             words[-1] += word
         else:
@@ -171,7 +172,7 @@ def _said(word: str) -> str:
 
 def _meant(words: list[str]) -> tuple[str, ...]:
     """Each word, or run of words, as the table has it."""
-    same = _table()["same"]
+    same = word_table()["same"]
     out: list[str] = []
     at = 0
     while at < len(words):
@@ -188,9 +189,11 @@ def _meant(words: list[str]) -> tuple[str, ...]:
 
 
 @cache
-def _table() -> dict[str, dict[object, tuple[str, ...]]]:
-    """`same`: a run of words and what it means; single words of `form`, `made` up, `sold` or to `drop`."""
-    table: dict[str, dict[object, tuple[str, ...]]] = {"same": {}, "form": {}, "made": {}, "drop": {}, "sold": {}}
+def word_table() -> dict[str, dict[object, tuple[str, ...]]]:
+    """`same`: a run of words and what it means; single words of `form`, `made` up, `sold`, to `drop`, of a `buffer`."""
+    table: dict[str, dict[object, tuple[str, ...]]] = {
+        kind: {} for kind in ("same", "form", "made", "drop", "sold", "buffer")
+    }
     for row in seed_table("name_words"):
         written, means = (tuple(map(_said, row[column].split())) for column in ("written", "means"))
         table[row["kind"]][written if row["kind"] == "same" else written[0]] = means

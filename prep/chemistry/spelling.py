@@ -30,3 +30,51 @@ def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
     close = get_close_matches(key(name), keys, n=6, cutoff=0.6)
     codes = list(dict.fromkeys(code for one in close for code in keys[one]))[:3]
     return f" Near: {', '.join(codes)}." if codes else ""
+
+
+_WORD = re.compile(r"(?<![\w-])[A-Za-z]{5,}(?!\w|-\d)")
+_ENDINGS = (("ate", "ite", "ide"), ("ane", "ene", "yne"), ("ose", "ase"), ("anol", "anal"), ("ic", "ous"))
+"""Where one letter is another substance: a slip of the pen there is asked about, never read."""
+
+
+def words(names: Iterable[str]) -> frozenset[str]:
+    """The words of five letters and more in names, in lower case; those before a locant are no words of their own."""
+    return frozenset(word for name in names for word in map(_plain, _WORD.findall(name)))
+
+
+def mended(name: str, known: frozenset[str]) -> str:
+    """A name with each word that is none of the `known` put right, where one letter is wrong, missing, doubled or
+    changed places with its neighbour, and only one word can be meant; the name as it was otherwise."""
+
+    def right(found: re.Match[str]) -> str:
+        word = _plain(found[0])
+        if word in known or word.removesuffix("s") in known:
+            return found[0]
+        near = {one for one in known if one[0] == word[0] and _one_off(word, one)}
+        near = {one for one in near if one.removesuffix("s") not in near or one == one.removesuffix("s")}
+        if len(near) != 1 or any(_one_off(word, other) or word == other for other in _others(*near)):
+            return found[0]
+        return next(iter(near))
+
+    return _WORD.sub(right, name)
+
+
+def _plain(word: str) -> str:
+    return word.casefold().replace("sulph", "sulf")
+
+
+def _others(word: str) -> Iterable[str]:
+    for group in _ENDINGS:
+        for ending in group:
+            if word.endswith(ending):
+                yield from (word.removesuffix(ending) + other for other in group if other != ending)
+
+
+def _one_off(typed: str, word: str) -> bool:
+    """Whether one letter more, less, other or two neighbours changed about make one of the other."""
+    if abs(len(typed) - len(word)) > 1 or typed == word:
+        return False
+    at = next((i for i, (a, b) in enumerate(zip(typed, word, strict=False)) if a != b), min(len(typed), len(word)))
+    one, other = typed[at:], word[at:]
+    swapped = len(one) > 1 and one[:2] == other[1::-1] and one[2:] == other[2:]
+    return one[1:] == other[1:] or one[1:] == other or one == other[1:] or swapped

@@ -56,7 +56,7 @@ def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = Fa
     on_file = lookup.known(db)
     found = lookup.substance(on_file, name)
     document = substance_document(found, on_file.rules.get(found.code))
-    _with_hazards(document, hazards.of_substance(found), as_json)
+    _with_hazards(document, hazards.of_substance(found), as_json, lookup.taken_as(on_file, name, "substance"))
 
 
 @substance.command("name")
@@ -120,7 +120,8 @@ def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = Fal
     on_file = lookup.known(db)
     found = lookup.solution(on_file, name)
     hazards = known_or_not(found, on_file)
-    _with_hazards(solution_document(found, on_file.name, on_file.substances), hazards, as_json)
+    document = solution_document(found, on_file.name, on_file.substances)
+    _with_hazards(document, hazards, as_json, lookup.taken_as(on_file, name, "solution"))
 
 
 @solution.command("new")
@@ -241,12 +242,15 @@ def set_solution(
         typer.echo(f"As it was: prep stock undo {undo['job']}")
 
 
-def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool) -> None:
+def _with_hazards(document: dict[str, Any], hazards: "Classification", as_json: bool, choice: str) -> None:
     from prep.reports import safety, terminal
 
     if as_json:
-        common.show_json(document | {"hazards": safety.hazards_document(hazards)})
+        taken = {"taken_as": choice} if choice else {}
+        common.show_json(document | taken | {"hazards": safety.hazards_document(hazards)})
         return
+    if choice:
+        terminal.say(choice)
     _facts(document)
     terminal.say("hazards:")
     safety.show_hazards(hazards)

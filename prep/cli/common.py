@@ -170,12 +170,23 @@ def done(on: str | None) -> Done:
     return read_done(on, "--on", today(), _order)
 
 
-def took(said: str | None, code: str, name: str) -> None:
-    """Say which item was taken, where what was said is neither its code nor its name."""
+def took(said: str | None, code: str, name: str, choice: str = "") -> None:
+    """Say which item was taken, where what was said is neither its code nor its name; a `choice` has its own words."""
     from prep.chemistry.spelling import key
 
-    if said and said.strip() != code and key(said) != key(name):
+    if choice:
+        typer.echo(choice)
+    elif said and said.strip() != code and key(said) != key(name):
         typer.echo(f'"{said.strip()}" is taken as {name}{f" ({code})" if code else ""}.')
+
+
+def choice(db: Path | None, said: str | None, *, solution: bool = False) -> str:
+    """What a name that may mean several things is taken for; empty where it means one thing, or none."""
+    if not said:
+        return ""
+    from prep.services.catalogue.names import taken_as
+
+    return taken_as(db, said, only="solution" if solution else None)
 
 
 def show_json(document: Any) -> None:

@@ -100,14 +100,18 @@ def add(
             found, left_out = bookings.repeated(one, again_and_again, bookings.calendar(db))
             asked += found
             shut += [left for left in left_out if left not in shut]
+    choice = common.choice(db, item)
     made = _booked(db, asked, common.act(by), as_json=as_json)
     from prep.reports.bookings import answers as shown
 
     if as_json:
         closed_days = {"left_out": [day_.isoformat() for day_ in shut]} if repeats else {}
-        documents = [shown.answer_document(one) | closed_days for one in made]
+        taken = {"taken_as": choice} if choice else {}
+        documents = [shown.answer_document(one) | closed_days | taken for one in made]
         common.show_json(documents[0] if len(documents) == 1 else documents)
         return
+    if choice:
+        typer.echo(choice)
     for day_ in shut:
         typer.echo(f"{day_} is closed: left out.")
     for answer in made:

@@ -117,6 +117,7 @@ def make(
         else:
             by_mass.show(db, weighed, mass or "", common.a_date(on, "--on"), as_json)
         return
+    choice = common.choice(db, solution, solution=True)
     if not log:
         if written:
             raise PrepError("--titrated and --primary go with --log; for a bottle: prep stock standardise.")
@@ -142,6 +143,7 @@ def make(
         from prep.reports.plan.document import batch_document
 
         document = batch_document(shown.batch, shown.snapshot)
+        document |= {"taken_as": choice} if choice else {}
         document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
         if made is not None or shown.missing:
             del document["log"]
@@ -159,6 +161,8 @@ def make(
     from prep.reports.plan import make_screen
     from prep.reports.plan.screen import show_logging
 
+    if choice:
+        typer.echo(choice)
     make_screen.show(shown.batch, shown.snapshot, shown.missing)
     if made is not None:
         for bottle in made.bottles:

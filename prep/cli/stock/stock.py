@@ -82,12 +82,13 @@ def receive(
 
     until = common.a_use_by(use_by)
     receipt = changes.Receipt(item, amount, bottles, location, until, lot, note, strength, supplier, cost)
+    choice = "" if as_json else common.choice(db, item)
     held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)
     if as_json:
         common.show_json([held_document(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
         return
-    common.took(item, held[0].item, held[0].name)
+    common.took(item, held[0].item, held[0].name, choice)
     for h in held:
         strong = f" [{h.strength}]" if h.strength is not None else ""
         typer.echo(f"{h.code}  {h.shown} of {h.name}{strong}, at {h.location}. Write {h.code} on its label.")

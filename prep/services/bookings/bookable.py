@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 
 def names_of(connection: "Connection") -> BookableNames:
     """Read all that a booking may name: demos, age groups, substances and solutions."""
-    on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+    on_file = OnFile(
+        queries.substances(connection),
+        queries.solutions(connection),
+        queries.demos(connection),
+        held=frozenset(queries.items_held(connection)),
+    )
     order = table_rows.settings(connection).get(DAY_ORDER, "")
     return BookableNames(
         on_file, bookings.age_groups(connection), order=DayOrder(order) if order in set(DayOrder) else None

@@ -157,7 +157,7 @@ class BookableNames:
         if bool(asked.item) == bool(asked.demo):
             raise PrepError("Book a demo, or an item with --item and --portion: one of the two.")
         demo = find_demo_in(self.on_file.demos, asked.demo) if asked.demo else None
-        item = find_item(asked.item, self.on_file) if asked.item else None
+        item = find_item(asked.item, self.on_file, held=self.on_file.held) if asked.item else None
         for name in ("period", "room", "teacher", "group", "note"):
             printable(getattr(asked, name), 200 if name == "note" else 80, f"the {name}")
         return Booking(

@@ -12,7 +12,7 @@ from prep.chemistry.model import Form, Instrument, Strength, StrengthKind, Subst
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
 from prep.resources import file_of, seed_data, url_of
-from prep.services.catalogue.names import candidates, usual
+from prep.services.catalogue.names import candidates, usual, without_slips
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def choose_form(name: str) -> NamedSubstance:
     if not found:
         return NamedSubstance(find_substance(name))
     if len({one.formula for one in found}) == 1:
-        return NamedSubstance(found[0])
+        return NamedSubstance(found[0], _slip(name, found[0]))
     codes = _own()[1]
     held = [one for one in found if one.code in codes]
     why = "the form usually sold" if len(usual(_items(found))) == 1 else "one of several on file"
@@ -80,6 +80,13 @@ def choose_form(name: str) -> NamedSubstance:
         found, why = held, "the form that the room holds"
     says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
     return NamedSubstance(found[0], says, tuple(held) if len(held) > 1 else ())
+
+
+def _slip(name: str, found: Substance) -> str:
+    """The sentence that says how a name with a wrong letter was read; empty where it had none."""
+    right = without_slips(name.strip(), shipped())
+    plain = candidates(name, Catalogue({found.code: found})) if right != name.strip() else []
+    return f'"{name.strip()}" is read as "{right}": {found.name}.' if right != name.strip() and plain else ""
 
 
 def strength_named(text: str) -> tuple[Strength, str]:

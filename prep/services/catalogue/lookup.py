@@ -9,7 +9,7 @@ from prep.chemistry.model import Solution, Substance
 from prep.chemistry.spelling import key
 from prep.errors import NotOnFile
 from prep.planning.model import Demo
-from prep.services.catalogue.names import find_item
+from prep.services.catalogue.names import Only, choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 from prep.store import queries
@@ -26,21 +26,27 @@ def known(db: Path | None) -> OnFile:
             queries.solutions(connection),
             queries.demos(connection),
             queries.rules(connection),
+            held=frozenset(queries.items_held(connection)),
         )
 
 
 def substance(on_file: OnFile, name: str) -> Substance:
     """One substance. Raises PrepError."""
-    item = find_item(name, on_file, only="substance")
+    item = find_item(name, on_file, only="substance", held=on_file.held)
     assert item.substance is not None
     return item.substance
 
 
 def solution(on_file: OnFile, name: str) -> Solution:
     """One solution. Raises PrepError."""
-    item = find_item(name, on_file, only="solution")
+    item = find_item(name, on_file, only="solution", held=on_file.held)
     assert item.solution is not None
     return item.solution
+
+
+def taken_as(on_file: OnFile, name: str, only: Only) -> str:
+    """What a name that may mean several things is taken for; empty where it means one. Raises PrepError."""
+    return choose_item(name, on_file, only=only, held=on_file.held).says
 
 
 def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]]":

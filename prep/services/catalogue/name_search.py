@@ -15,6 +15,7 @@ from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import about_substance
 from prep.errors import PrepError
+from prep.services.catalogue.buffer_names import read_buffer
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 _NEAR_ASSAY = Decimal("0.03")
@@ -103,16 +104,9 @@ class Search:
                 yield self.catalogue.item(solution.code)
 
     def by_ph(self) -> Iterator[Item]:
-        """The buffers of a pH: `pH 7 buffer`, `buffer pH 4.0`."""
-        low = self.wanted.casefold()
-        if "buffer" not in low or not (said := re.search(r"\bph\s*=?\s*(\d+(?:\.\d+)?)(?![\d.])", low)):
-            return
-        rest = set(re.findall(r"[a-z]+", low.replace(said[0], ""))) - {"buffer", "solution", "standard"}
-        for solution in self.catalogue.solutions.values():
-            name = solution.name.casefold()
-            made = re.search(r"\bph (\d+(?:\.\d+)?)", name) if name.startswith("buffer") else None
-            if made and Decimal(made[1]) == Decimal(said[1]) and all(word in name for word in rest):
-                yield self.catalogue.item(solution.code)
+        """The buffers of a pH, of what is in them, or of both: `pH 7 buffer`, `ammonia buffer`."""
+        if said := read_buffer(self.wanted):
+            yield from (self.catalogue.item(one.code) for one in said.among(self.catalogue.solutions.values()))
 
     def by_strength(self) -> Iterator[Item]:
         """The solutions of the solute and the strength that were named."""
@@ -177,13 +171,17 @@ class Search:
 
     def by_head(self) -> Iterator[Item]:
         """`Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code in other letters."""
-        low = spelling.key(self.wanted)
+        low, joined = spelling.key(self.wanted), self.said.joined
         for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
             head = one.name.partition(",")[0]
             as_strong = self.said.percent in (None, read_name(one.name).percent)
             may_be = one.solution is not None or not (self.said.dilute or self.said.made)
             alike = as_strong and may_be and self.said.says_as(read_name(head))
-            if alike or (low and low in (spelling.key(head), spelling.key(one.code))):
+            if (
+                alike
+                or (low and low in (spelling.key(head), spelling.key(one.code)))
+                or (may_be and joined == one.code)
+            ):
                 yield one
 
     @cached_property

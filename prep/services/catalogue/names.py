@@ -1,18 +1,43 @@
 """Finding what a person named: an item by code, name, other name, CAS number or formula, with a strength or without."""
 
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from prep.chemistry import spelling
-from prep.chemistry.catalogue import Catalogue, Item
+from prep.chemistry.catalogue import WATER, Catalogue, Item
 from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
+from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import Search
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 Only = Literal["substance", "solution"] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The item that a name was taken for, the others that it may mean, and whether it was because one is held."""
+
+    name: str
+    item: Item
+    others: tuple[Item, ...] = ()
+    held: bool = False
+    read_as: str = ""
+
+    @property
+    def says(self) -> str:
+        """The sentence that says what was chosen, and from what; empty where there was no choice."""
+        if not self.others:
+            read = f'"{self.name[:60]}" is read as "{self.read_as[:60]}": {self.item.name} ({self.item.code}).'
+            return read if self.read_as else ""
+        why = "which is held" if self.held else "the usual one"
+        also = ", ".join(f"{one.name} ({one.code})" for one in self.others[:4])
+        return f'"{self.name[:60]}" is taken as {self.item.name} ({self.item.code}), {why}; also on file: {also}.'
 
 
 def find_item(
@@ -22,22 +47,39 @@ def find_item(
     only: Only = None,
     held: Collection[str] = (),
 ) -> Item:
-    """The one item of that name, of those `only` asks for.
+    """The one item of that name; raises PrepError as `choose_item`."""
+    return choose_item(name, catalogue, only=only, held=held).item
 
-    Of several the one that is among the `held` codes is taken; where none is held, the hydrate or grade that is
-    usually sold. Raises PrepError naming near matches, or the several that fit.
+
+def choose_item(
+    name: str,
+    catalogue: Catalogue,
+    *,
+    only: Only = None,
+    held: Collection[str] = (),
+) -> Chosen:
+    """The one item of that name, of those `only` asks for, and what else it may mean.
+
+    Of several the one that is among the `held` codes is taken; where none is held, the hydrate, grade or buffer that
+    is usual. Raises PrepError naming near matches, or the several that fit.
     """
     wanted = name.strip()
-    found = candidates(wanted, catalogue, only)
+    every = found = _candidates(wanted, catalogue, only)
+    read_as = ""
+    if not found and (right := without_slips(wanted, catalogue)) != wanted:
+        every = found = _candidates(right, catalogue, only)
+        read_as = right if found else ""
+    here = [one for one in found if one.code in held]
     if len(found) > 1:
-        found = [one for one in found if one.code in held] or usual(found)
+        found = here or usual(found)
     if len(found) == 1:
-        return found[0]
+        others = tuple(one for one in every if one.code != found[0].code)
+        return Chosen(wanted, found[0], others, bool(here), read_as)
     if found:
         codes = ", ".join(sorted(one.code for one in found))
         raise PrepError(f'"{wanted[:60]}" may be {codes}; give one of these codes.')
-    if only and (others := candidates(wanted, catalogue)):
-        raise NotOnFile(_of_the_other_kind(wanted, others[0]))
+    if only and (of_others := candidates(wanted, catalogue)):
+        raise NotOnFile(_of_the_other_kind(wanted, of_others[0]))
     said = Search(wanted, catalogue)
     solutes, strength = said.strong()
     if entries := said.of_solute(solutes):
@@ -45,6 +87,10 @@ def find_item(
         raise NotOnFile(f'"{wanted[:60]}": no solution of it on file is {strength}; there are {codes}.')
     if other := _other_forms(said, only):
         raise NotOnFile(f'"{wanted[:60]}" is on file only as {other}.')
+    if said.said.words == (WATER,):
+        raise NotOnFile(f'"{wanted[:60]}" is not kept in stock: it comes from the tap or the still, and is no item.')
+    if (buffer := read_buffer(wanted)) and only != "substance":
+        raise NotOnFile(_no_such_buffer(wanted, buffer, catalogue))
     known: dict[str, tuple[str, ...]] = {
         code: (one.name,) for code, one in catalogue.solutions.items() if only != "substance"
     }
@@ -66,8 +112,26 @@ def candidates(
     catalogue: Catalogue,
     only: Only = None,
 ) -> list[Item]:
-    """All that a name may mean, what it was written for first; empty where it means nothing on file."""
-    for way in Search(name.strip(), catalogue).ways():
+    """All that a name may mean, what it was written for first, a slip of one letter put right; empty where nothing."""
+    wanted = name.strip()
+    return _candidates(wanted, catalogue, only) or _candidates(without_slips(wanted, catalogue), catalogue, only)
+
+
+def without_slips(name: str, catalogue: Catalogue) -> str:
+    """The name with words of one wrong letter put right, by the words of the catalogue and of the trade."""
+    names = [s.name for s in catalogue.solutions.values()]
+    names += [one for s in catalogue.substances.values() for one in (s.name, *s.other_names)]
+    return spelling.mended(name, spelling.words(names) | _trade())
+
+
+@cache
+def _trade() -> frozenset[str]:
+    rows = seed_table("name_words")
+    return spelling.words(row[column] for row in rows for column in ("written", "means"))
+
+
+def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:
+    for way in Search(wanted, catalogue).ways():
         found = {one.code: one for one in way if only is None or (only == "solution") is (one.solution is not None)}
         if found:
             return list(found.values())
@@ -107,11 +171,17 @@ def _solute(one: Item) -> str:
 
 
 def usual(found: Sequence[Item]) -> list[Item]:
-    """Of the hydrates or grades of one solute the one that is usually sold; all of them where none is known to be."""
+    """Of hydrates or grades of one solute, or of buffers, the one that is usual; all of them where none is known to be.
+
+    Of buffers the first of the table is: one for everything before one for a purpose.
+    """
+    known = [row["code"] for row in seed_table("usual_forms")]
+    chosen = sorted((one for one in found if one.code in known), key=lambda one: known.index(one.code))
+    solutions = [one.solution for one in found if one.solution is not None]
+    if chosen and len(solutions) == len(found) and are_alike(solutions):
+        return chosen[:1]
     if len({one.substance.solute if one.substance else one.code for one in found}) != 1:
         return list(found)
-    known = {row["code"] for row in seed_table("usual_forms")}
-    chosen = [one for one in found if one.code in known]
     return chosen if len(chosen) == 1 else list(found)
 
 
@@ -119,18 +189,47 @@ def in_inventory(connection: "Connection", name: str, *, only: Only = None, here
     """As `find_item`, in an open inventory; `here`: of several the one that has a bottle with something in it."""
     from prep.store import queries
 
-    catalogue = queries.catalogue(connection)
     held = queries.items_held(connection) if here else ()
-    return find_item(name, catalogue, only=only, held=held)
+    return find_item(name, queries.catalogue(connection), only=only, held=held)
+
+
+def taken_as(db: Path | None, name: str, *, only: Only = None) -> str:
+    """What a name is taken for in an inventory, where it may mean several things; empty where it may not."""
+    from prep.services.inventory import session
+    from prep.store import queries
+
+    with session.reading(db) as connection:
+        try:
+            found = choose_item(name, queries.catalogue(connection), only=only, held=queries.items_held(connection))
+        except PrepError:  # whoever asks for it says so
+            return ""
+    return found.says
 
 
 def _other_forms(said: Search, only: Only) -> str:
-    """The hydrates and grades on file of a name that says another."""
-    bare = " ".join(said.said.words)
-    if only == "solution" or not bare or said.said.made or bare == said.wanted.casefold():
+    """The hydrates, grades and forms on file of a name that says another."""
+    if only == "solution" or said.said.made:
         return ""
-    found = [one for one in Search(bare, Catalogue(said.catalogue.substances)).by_words() if one.substance]
-    return ", ".join(f"{one.name} ({one.code})" for one in found)
+    for words in dict.fromkeys((said.said.words, said.said.without_form.words)):
+        bare = " ".join(words)
+        if not bare or bare == said.wanted.casefold():
+            continue
+        if found := [one for one in Search(bare, Catalogue(said.catalogue.substances)).by_words() if one.substance]:
+            return ", ".join(f"{one.name} ({one.code})" for one in found)
+    return ""
+
+
+def _no_such_buffer(wanted: str, said: BufferName, catalogue: Catalogue) -> str:
+    """What to do about a buffer that is not on file: say more, or make it from its pair."""
+    near = said.near(catalogue.solutions.values())
+    there = f" The nearest are {', '.join(near)}." if near else ""
+    if said.ph is None:
+        return (
+            f'"{wanted[:60]}" does not say which buffer; say its pH, such as "pH 7 buffer" (prep solution list).{there}'
+        )
+    made = said.pair()
+    how = f"Make it: {made}" if made else "No pair that is usual makes one."
+    return f'"{wanted[:60]}" is no buffer on file.{there} {how}'
 
 
 def _of_the_other_kind(wanted: str, found: Item) -> str:

@@ -10,12 +10,13 @@ from prep.planning.model import Calendar, Demo, StockRule
 
 @dataclass(frozen=True, slots=True)
 class OnFile(Catalogue):
-    """The catalogue with its demonstrations, rules of stock, instruments and days."""
+    """The catalogue with its demonstrations, rules of stock, instruments and days, and the codes that are held."""
 
     demos: Mapping[str, Demo] = field(default_factory=dict)
     rules: Mapping[str, StockRule] = field(default_factory=dict)
     instruments: tuple[Instrument, ...] = ()
     calendar: Calendar = field(default_factory=Calendar)
+    held: frozenset[str] = frozenset()
 
     def texts(self) -> dict[str, dict[str, tuple[str, ...]]]:
         """What is searched of each kind: by its code, its names and the like."""

@@ -1,6 +1,7 @@
 """A solution of any strength that a teacher asks for: its own entry, after the nearest one on file."""
 
 import re
+from collections.abc import Collection
 from dataclasses import replace
 from decimal import Decimal
 from math import log
@@ -23,13 +24,14 @@ _TOLERANCE_PCT = Decimal(5)
 _PRACTICE = "common practice, no source"
 
 
-def solution_named(name: str, catalogue: Catalogue) -> tuple[Item, Catalogue]:
+def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) -> tuple[Item, Catalogue]:
     """The solution of a name, and the catalogue that has it: where none is on file, one of the strength it names.
 
-    Raises PrepError as `find_item`, and for a strength that the solute cannot have.
+    Of several that one of the codes `held` is taken. Raises PrepError as `find_item`, and for a strength that the
+    solute cannot have.
     """
     try:
-        return find_item(name, catalogue, only="solution"), catalogue
+        return find_item(name, catalogue, only="solution", held=held), catalogue
     except PrepError:
         solution = _solution(name, catalogue)
         if solution is None:

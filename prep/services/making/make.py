@@ -73,7 +73,8 @@ def instructions(db: Path | None, solution: str, volume: str, source: str | None
 
 def _named(solution: str, snapshot: Snapshot) -> tuple[Item, Snapshot]:
     """The solution of a name; one of any strength that is not on file joins the snapshot's catalogue."""
-    item, catalogue = solution_named(solution, snapshot.catalogue)
+    held = {bottle.item for bottle in snapshot.bottles}
+    item, catalogue = solution_named(solution, snapshot.catalogue, held)
     return item, snapshot if catalogue is snapshot.catalogue else replace(snapshot, catalogue=catalogue)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
-from prep.services.catalogue.names import candidates, find_item, item_with_cas
+from prep.services.catalogue.names import candidates, choose_item, find_item, item_with_cas
 from prep.services.catalogue.on_file import OnFile
 
 SAID = """
@@ -20,6 +20,22 @@ copper-sulfate-5-water: copper sulfate pentahydrate; copper(II) sulphate 5-hydra
 copper-sulfate: copper sulfate anhydrous; anhyd. copper(II) sulphate; 7758-98-7; CuSO4
 sodium-hydroxide: caustic soda; Sodium hydroxide, pellets; NaOH pellets; sodium hydroxide AR 98%
 buffer-10-ammonia: pH 10 ammonia buffer; ammonia buffer pH 10.0
+buffer-9.2: buffer pH 9.2; borax buffer
+buffer-4: pH 4 buffer; pH 4.01 calibration buffer; buffer 4.00; KHP buffer
+buffer-7: phosphate buffer pH 7; buffer 7; phosphate buffer
+buffer-10: pH 10 buffer; bicarbonate buffer
+buffer-10-ammonia: ammonia buffer; hardness buffer; pH 10 buffer for EDTA titration; NH3/NH4Cl buffer
+buffer-4.7: acetate buffer; 0.1 M acetate buffer pH 4.7
+mcilvaine-5: McIlvaine buffer pH 5; citrate buffer pH 5
+nutrient-agar: agar plates; nutrient agar plates
+phenolphthalein: phenolphtalein; phenophthalein
+bromothymol-blue: bromthymol blue
+sulfuric-acid: sulfric acid; sulphuirc acid; c. H2SO4
+sodium-chloride: sodium clhoride; sodum chloride
+nacl-5: brine
+methylene-blue-0.1: methylene blue stain
+feso4-0.1: freshly prepared iron(II) sulphate solution
+ethanol-70: 70% alcohol
 buffer-1: buffer pH 1; pH 1 buffer solution
 sodium-carbonate-10-water: washing soda; soda crystals
 potassium-dichromate: bichromate of potash; potassium bichromate
@@ -111,8 +127,14 @@ def test_a_phrase_is_understood(catalogue: OnFile, said: str, code: str) -> None
     ("said", "told"),
     [
         ("copper sulfate trihydrate", "on file only as Copper(II) sulfate, anhydrous"),
-        ("Magnesium turnings", "neither"),  # not the ribbon
-        ("zinc foil", "neither"),
+        ("Magnesium turnings", "on file only as Magnesium ribbon"),
+        ("zinc foil", "on file only as Zinc granules"),
+        ("hexene", "neither"),  # one letter, and not hexane
+        ("distilled water", "not kept in stock"),
+        ("buffer", "may be buffer-1, buffer-10"),
+        ("buffer solution pH 9", 'prep make --buffer "boric acid/NaOH" --ph 9 '),
+        ("0.2 M phosphate buffer pH 7.0", '--ph 7.0 --to "0.2 mol/L"'),
+        ("citrate buffer", "may be mcilvaine-3, mcilvaine-4"),
         ("hydrogen peroxide 25%", "on file only as Hydrogen peroxide solution, 30 %"),
         ("dil HCl", "may be hcl-0.001, hcl-0.01"),  # never the concentrate
         ("dilute sulfuric acid", "may be h2so4-0.05, h2so4-0.5"),
@@ -130,6 +152,25 @@ def test_what_is_another_thing_is_not_taken(catalogue: OnFile, said: str, told: 
     with pytest.raises(PrepError) as refused:
         find_item(said, catalogue)
     assert told in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("said", "held", "told"),
+    [
+        (
+            "pH 4 buffer",
+            (),
+            "(buffer-4), the usual one; also on file: Buffer, pH 4.0, citrate and phosphate (mcilvaine-4).",
+        ),
+        ("pH 4 buffer", ("mcilvaine-4",), "(mcilvaine-4), which is held; also on file: Buffer, pH 4.00"),
+        ("copper sulphate", (), "(copper-sulfate-5-water), the usual one; also on file: Copper(II) sulfate, anhydrous"),
+        ("sulfric acid", (), '"sulfric acid" is read as "sulfuric acid": Sulfuric acid, 98 % (sulfuric-acid).'),
+        ("copper-sulfate", (), ""),
+    ],
+)
+def test_what_was_chosen_is_said(catalogue: OnFile, said: str, held: tuple[str, ...], told: str) -> None:
+    chosen = choose_item(said, catalogue, held=held).says
+    assert told in chosen if told else not chosen
 
 
 @pytest.mark.parametrize(
