@@ -12,13 +12,14 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from prep.books import BottleStatus
 from prep.chemistry.model import Measure
-from prep.stocktake.verdict import Books, Verdict
+from prep.stocktake.verdict import SEEN, Books, Verdict
 
 _IN = frozenset({"receive", "arrive"})
 _ON_THE_SHELF = frozenset({"opening", "import"})
 """What stood there when the books began, in the first term; later it came in."""
 _GONE = frozenset({"discard", "waste"})
-_CORRECTED = frozenset({"count", "undo", "found"})
+_CORRECTED = frozenset({"count", "undo", "found", "repair"})
+_MADE = frozenset({"make", "buffer"})
 NOT_KNOWN = "not known"
 
 
@@ -30,7 +31,7 @@ class Stood:
     books has `on_books` False, no books to speak of, and what was found in `found_amount`. `hazards` are
     hazard classes as text; None means that no hazard data are on file, an empty tuple "not classified".
     `density_g_ml` is the content's. `stands` is where it was found, if not at its `location`; `times` how often it
-    was counted; `cost` what it cost when it was `full`.
+    was counted; `cost` what it cost when it was `full`, or, where that is not known, with what `came` in it first.
     """
 
     books: Books
@@ -56,6 +57,7 @@ class Stood:
     stands: str = ""
     cost: Decimal | None = None
     full: int | None = None
+    came: int | None = None
 
     amount: int = field(init=False)
     """What is in it once the count is closed."""
@@ -64,6 +66,11 @@ class Stood:
         """Asked for again and again, of thousands of bottles."""
         booked = self.books.balance + (self.verdict.adjust if self.verdict else 0)
         object.__setattr__(self, "amount", booked if self.on_books else self.found_amount)
+
+    @property
+    def seen(self) -> bool:
+        """Did somebody see it, and measure nothing?"""
+        return self.how == SEEN
 
     @property
     def mass_ug(self) -> int | None:
@@ -212,7 +219,7 @@ def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> C
 
 def _worth(holding: Sequence[Stood]) -> Decimal | None:
     """What is left is worth, by what each bottle cost when it was full; None where nothing's cost is known."""
-    known = [b.cost * b.amount / b.full for b in holding if b.cost is not None and b.full]
+    known = [b.cost * b.amount / bought for b in holding if b.cost is not None and (bought := b.full or b.came)]
     return sum(known, Decimal(0)) if known else None
 
 
@@ -301,15 +308,15 @@ def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
         for moved in bottle.books.flows:
             if moved.kind in _ON_THE_SHELF and first_term:
                 shelved += moved.amount
-            elif moved.kind in _IN or moved.kind in _ON_THE_SHELF:
+            elif moved.kind in _IN | _ON_THE_SHELF or (moved.kind == "transfer" and moved.amount > 0):
                 came_in += moved.amount
             elif moved.kind in _GONE:
                 discarded -= moved.amount
             elif moved.kind in _CORRECTED:
                 corrected += moved.amount
-            elif moved.kind == "make" and moved.amount > 0:
+            elif moved.kind in _MADE and moved.amount > 0:
                 made += moved.amount
-            else:  # taken, or brought back from where it was taken
+            else:  # taken, given to another school, or brought back from where it was taken
                 used -= moved.amount
         corrected += bottle.amount - (bottle.books.balance if bottle.on_books else 0)
     return Turnover(

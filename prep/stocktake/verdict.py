@@ -189,6 +189,10 @@ def judge(books: Books, method: Method | None) -> Verdict:
     return Verdict(books, method, counted.amount, counted.u, difference, explained_by, flagged, adjust)
 
 
+SEEN = "seen, not measured"
+"""How such a bottle was counted, in words."""
+
+
 def seen(books: Books) -> Verdict:
     """A bottle that stands there and was not measured: its books are left as they are, and say no more than before."""
     return Verdict(books, Units(0, 1), books.balance, books.u, 0, expanded(books.u), False, 0)

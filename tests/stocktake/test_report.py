@@ -168,6 +168,28 @@ def test_turnover_adds_up(term: CountReport) -> None:
     assert (zinc.opening, zinc.corrected, zinc.closing) == (0, 30 * G, 30 * G)
 
 
+def test_each_kind_of_job_has_its_column() -> None:
+    flows = (
+        moved("transfer", 100 * ML),
+        moved("buffer", 250 * ML),
+        moved("buffer", -20 * ML),
+        moved("standardise", -10 * ML),
+        moved("decant", -50 * ML),
+        moved("decant", 50 * ML),
+        moved("waste", -30 * ML),
+        moved("repair", 1 * ML),
+    )
+    (turn,) = report([stood("B1", "buffer-5", 10 * ML, *flows, measure=Measure.VOLUME)], END).turnover
+    assert (turn.opening, turn.came_in, turn.made) == (10 * ML, 100 * ML, 250 * ML)
+    assert (turn.used, turn.discarded, turn.corrected, turn.closing) == (30 * ML, 30 * ML, 1 * ML, 301 * ML)
+
+
+def test_a_cost_without_a_full_bottle_is_of_what_came_first() -> None:
+    first = stood("A1", "zinc", 250 * G, cost=Decimal(10), came=500 * G)
+    second = stood("A2", "zinc", 100 * G, cost=Decimal(10), full=400 * G, came=500 * G)
+    assert report([first, second], END).value == Decimal("7.5")
+
+
 def test_what_was_never_used(term: CountReport) -> None:
     known = with_last_used(term, {"P1": date(2030, 6, 2), "N1": END})
     assert [i.last_used for i in known.never_used] == [None, date(2030, 6, 2), None]

@@ -154,6 +154,9 @@ def import_(
 ) -> None:
     """Take the counts of a returned sheet; a wrong row is named, the rest is kept.
 
+    Columns: code, count; if wanted location, counter, tare, note, and name for what is not on the books. A unit may
+    stand in the heading: count (g). Others are named and passed over.
+
     Example: prep count import sheet.csv --by "R. Vane"
     """
     from prep.errors import Refused

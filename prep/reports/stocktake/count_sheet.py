@@ -13,7 +13,8 @@ COLUMNS = ("location", "code", "name", "measure", "book", "tare", "count", "coun
 FOUND_LINES = 3  # blank lines at each location for bottles that are not on the books
 HELP = (
     "Write the amount with its unit (250 mL, 12.5 g), or the weight of bottle and contents, marked G; 0 for an "
-    "empty bottle; NF for one not found; ? for a label that cannot be read."
+    "empty bottle; L7 for one that is seven tenths full; FULL for one that was never opened; NF for one not found; "
+    "? for a label that cannot be read."
 )
 _FOOT = (
     "Counted by ______________________ on ____________. Working aid: the supplier's safety data sheet and local "

@@ -340,7 +340,7 @@ def _json(b: Stood) -> dict[str, Any]:
         "use_by": _day(b.use_by) or None,
         "hazards": None if b.hazards is None else list(b.hazards),
         "stream": b.stream or None,
-        "says": b.verdict.sentence if b.verdict else None,
+        "says": (b.how if b.seen else b.verdict.sentence) if b.verdict else None,
     }
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from prep.chemistry import quantities
+from prep.chemistry.model import Measure
 from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
 from prep.services.stocktake.report import Before, Report
 
@@ -75,8 +76,24 @@ def shown(made: Report) -> list[Section]:
         ),
         (3,),
     )
+    residues = Section(
+        "residues",
+        "Put into waste bottles and collected since the last count, by stream",
+        ("Stream", "Waste bottle", "What", "Amount", "On"),
+        tuple(
+            (
+                one.stream,
+                one.waste,
+                one.what,
+                AmountCell(one.amount, Measure.VOLUME, signed=True),
+                one.on.isoformat(),
+            )
+            for one in made.signed.residues
+        ),
+        (3,),
+    )
     rest = [_with_codes(section, made) for section in sections(says) if section.slug != "differences"]
-    rest += [discarded, _controlled(made), *_compared(made), _entries(made), _left(made)]
+    rest += [discarded, residues, _controlled(made), *_compared(made), _entries(made), _left(made)]
     return [flagged(made), explained(made), elsewhere, *rest]
 
 
@@ -154,14 +171,14 @@ def _compared(made: Report) -> list[Section]:
 
 def _beside(made: Report, slug: str, earlier: Before) -> Section:
     """What is left of each item, beside an earlier count."""
-    then = {t.item: t for t in earlier.says.turnover}
+    then, now = ({t.item: t for t in says.turnover} for says in (earlier.says, made.says))
     rows: list[tuple[Any, ...]] = []
-    for now in made.says.turnover:
-        was = then.get(now.item)
-        before = was.closing if was else 0
-        used = was.used if was else 0
-        cells = (before, now.closing, now.closing - before, used, now.used)
-        rows.append((now.name, *(AmountCell(cell, now.measure, signed=n == 2) for n, cell in enumerate(cells))))
+    for item in sorted({*then, *now}, key=lambda item: (now.get(item) or then[item]).name.casefold()):
+        was, has = then.get(item), now.get(item)
+        one = has or then[item]
+        left, used = (tuple(getattr(t, part) if t else 0 for t in (was, has)) for part in ("closing", "used"))
+        cells = (*left, left[1] - left[0], *used)
+        rows.append((one.name, *(AmountCell(cell, one.measure, signed=n == 2) for n, cell in enumerate(cells))))
     return Section(
         slug,
         f"Beside count {earlier.count} of {earlier.on}",
@@ -186,6 +203,16 @@ def document(made: Report) -> dict[str, Any]:
             {"stream": s.stream, "bottle": d.bottle, "name": d.name, "amount": quantities.as_json(d.amount, d.measure)}
             for s in made.says.discarded
             for d in s.lines
+        ],
+        "residues": [
+            {
+                "stream": one.stream,
+                "waste": one.waste,
+                "what": one.what,
+                "amount": quantities.as_json(one.amount, Measure.VOLUME),
+                "on": one.on.isoformat(),
+            }
+            for one in made.signed.residues
         ],
         "elsewhere": [
             {"bottle": b.books.bottle, "name": b.name, "location": b.location, "found_at": b.stands}

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from prep.books import BottleStatus, JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Measure, Strength, StrengthKind
-from prep.chemistry.quantities import BASE_PER_UNIT, tidy
+from prep.chemistry.quantities import BASE_PER_UNIT, plain, tidy
 from prep.chemistry.strength.dilution import blend
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError, Refused
@@ -23,6 +23,7 @@ from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_in
 from prep.store import change_log, ledger, queries
 from prep.store.bottles import HeldBottle
+from prep.store.jobs import term_sums
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -141,12 +142,25 @@ def _into_new(connection: "Connection", portions: Portions, into: int, location:
             "made_by": ", ".join(makers)[:80],
             "note": f"from {said}"[:200],
             "full": share,
+            "cost": _paid(connection, portions, share, whole),
             "supplier": first.supplier if len({held.supplier for held in drawn}) == 1 else None,
         }
         ledger.fill(connection, job, row, share, f"from {said}"[:200])
     return Poured(
         job, tuple(one(connection, held.code) for held in drawn), tuple(one(connection, code) for code in codes)
     )
+
+
+def _paid(connection: "Connection", portions: Portions, share: int, whole: int) -> str | None:
+    """What a share of portions cost, as it is stored; None where that is not known of all of them."""
+    first = term_sums.first_filled(connection, [held.code for held, _ in portions])
+    paid = Decimal(0)
+    for held, amount in portions:
+        bought = held.full or first.get(held.code)
+        if held.cost is None or not bought:
+            return None
+        paid += Decimal(held.cost) * amount / bought
+    return plain((paid * share / whole).quantize(Decimal("0.01")))
 
 
 def _source(connection: "Connection", code: str, act: Act) -> HeldBottle:

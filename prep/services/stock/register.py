@@ -196,6 +196,12 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
     return out
 
 
+def own_items(connection: "Connection") -> set[str]:
+    """The items on file that are on the school's own list."""
+    numbers = table_rows.settings(connection).get(_CONTROLLED, [])
+    return {code for code, one in queries.substances(connection).items() if one.cas and one.cas in numbers}
+
+
 def _changed(db: Path | None, key: str, act: Act, note: str, empty: Any, change: Any) -> Any:
     """Change one setting of the school as a job; returns what it is now."""
     with session.writing(db) as connection:

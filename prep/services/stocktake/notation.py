@@ -16,6 +16,7 @@ from prep.errors import PrepError
 from prep.services.files.spreadsheet import point
 from prep.stocktake.methods import Judged, Method, Units, Weighed
 from prep.stocktake.tolerances import BENCH_PCT
+from prep.stocktake.verdict import SEEN
 
 if TYPE_CHECKING:
     from prep.store.stocktakes import Tally
@@ -113,7 +114,7 @@ def said(entry: "Tally", measure: Measure) -> str:
     if entry.kind == "not found":
         return "not found"
     if entry.method is None or entry.method["by"] == "seen":
-        return "seen, not measured"
+        return SEEN
     method = entry.method
     if method["by"] == "weighing":
         return f"{method['gross_g']} g with the bottle, {method['tare_g']} g empty"

@@ -15,16 +15,17 @@ from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.services.inventory import session
 from prep.services.safety import controlled_register, item_facts, peroxides
+from prep.services.stock import register
 from prep.services.stocktake import notation, signed_document, stocktake
-from prep.services.stocktake.signed_document import CountLine, SignedCount
+from prep.services.stocktake.signed_document import CountLine, ResidueLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
 from prep.stocktake.verdict import Books
 from prep.store import bottles, queries, stocktakes, table_rows
 from prep.store.audit import seals
-from prep.store.jobs import peroxide_tests
-from prep.store.jobs import term_sums as books
+from prep.store.jobs import peroxide_tests, term_sums
 from prep.store.queries import strength_of
+from prep.store.school import waste
 from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
@@ -76,6 +77,8 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date) ->
         before, year_ago = (_earlier(connection, some[-1]) if some else None for some in (earlier, year))
         marks = controlled_register.marks_in(connection, [one.books.item for one in signed.stood if one.books.item])
         said = {item: tuple(one.said for one in found) for item, found in marks.items()}
+        for item in register.own_items(connection):
+            said[item] = (*said.get(item, ()), "the school's own list")
         return Report(count, _made(signed, day), signed, before, year_ago, said)
 
 
@@ -128,7 +131,7 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
     idle = [one.books.bottle for one in stood if one.amount > 0]
     return SignedCount(
         stood,
-        books.last_used(connection, idle),
+        term_sums.last_used(connection, idle),
         str(table_rows.settings(connection).get("school", "")),
         not stocktake.closed_before(connection, count),
         tuple(
@@ -142,7 +145,20 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
             for n, t in enumerate(tallies)
         ),
         likely_causes((one.verdict for one in stood if one.verdict), vessels),
+        residues=_residues(connection, count),
     )
+
+
+def _residues(connection: "Connection", count: "Stocktake") -> tuple[ResidueLine, ...]:
+    """What went into the waste bottles of the count's places, and was collected, since the count before it."""
+    before = stocktake.closed_before(connection, count)
+    after = (before[-1].job or 0) if before else 0
+    out = []
+    for one in waste.all_waste(connection):
+        if count.location in ("", one.location):
+            lines = (r for r in waste.residues(connection, one.code) if r.job > after)
+            out += [ResidueLine(one.stream, one.code, r.what, r.amount, r.on) for r in lines]
+    return tuple(sorted(out, key=lambda line: line.stream))
 
 
 def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
@@ -163,6 +179,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     places = dict(all_places(connection))
     order = {code: n for n, code in enumerate(places)}
     about = _About(catalogue)
+    came = term_sums.first_filled(connection, [h.code for h in here.values() if h.cost is not None and not h.full])
     tests = peroxide_tests.last_days(connection)
     out = []
     for code, held in here.items():
@@ -197,6 +214,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
                 stands=places.get(tally.location, "") if tally and tally.location else "",
                 cost=None if held.cost is None else Decimal(held.cost),
                 full=held.full,
+                came=came.get(code),
             )
         )
     out += [

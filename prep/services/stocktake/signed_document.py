@@ -27,6 +27,17 @@ class CountLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ResidueLine:
+    """What was put into a waste bottle, or, below zero, collected from it [nL]."""
+
+    stream: str
+    waste: str
+    what: str
+    amount: int
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class SignedCount:
     """Everything that a count's report is made of."""
 
@@ -39,11 +50,12 @@ class SignedCount:
     new_codes: Mapping[str, str] | None = None
     seal: str = ""
     signed_before: tuple[str, ...] = ()
+    residues: tuple[ResidueLine, ...] = ()
 
 
 _CLASSES: dict[str, Any] = {
     one.__name__: one
-    for one in (Books, Flow, Instrument, Judged, CountLine, SignedCount, Stood, Units, Verdict, Weighed)
+    for one in (Books, Flow, Instrument, Judged, CountLine, ResidueLine, SignedCount, Stood, Units, Verdict, Weighed)
 }
 _ENUMS: dict[str, Any] = {one.__name__: one for one in (InstrumentKind, Measure)}
 _IS = "is"

@@ -89,6 +89,16 @@ def last_used(connection: Connection, codes: Iterable[str]) -> dict[str, date]:
     }
 
 
+def first_filled(connection: Connection, codes: Iterable[str]) -> dict[str, int]:
+    """What the first movement of each bottle put into it."""
+    first = select(func.min(_M.id)).group_by(_M.bottle)
+    found: dict[str, int] = {}
+    for part in in_parts(codes):
+        query = select(_M.bottle, _M.amount).where(_M.id.in_(first.where(_M.bottle.in_(part))))
+        found |= {bottle: int(amount) for bottle, amount in connection.execute(query) if amount > 0}
+    return found
+
+
 def full(connection: Connection, bottle: str) -> int:
     """The most that was ever put into a bottle at once: what it holds when full."""
     return int(

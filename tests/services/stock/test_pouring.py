@@ -39,6 +39,19 @@ def test_a_decanted_bottle_is_the_same_thing() -> None:
         assert check(connection) == []
 
 
+def test_what_a_bottle_cost_is_shared() -> None:
+    first, second = (
+        changes.receive(None, changes.Receipt("nitric acid", "1 L", 1, "ACID", cost=cost), ACT)[0].code
+        for cost in ("24.50", "20")
+    )
+    poured = pouring.decant(None, first, "100 mL", None, ACT).filled[0]
+    assert (poured.cost, held(first).cost) == ("2.45", "24.50")
+    together = pouring.pour_together(None, [first, second], None, ACT).filled[0]
+    assert together.cost == "42.05"
+    assert [one.cost for one in pouring.split(None, together.code, 2, None, ACT).filled] == ["21.02", "21.02"]
+    assert pouring.decant(None, receive("nitric acid", "1 L"), "100 mL", None, ACT).filled[0].cost is None
+
+
 def test_undoing_puts_it_back() -> None:
     whole = receive("nitric acid", "1 L")
     done = pouring.decant(None, whole, "250 mL", None, ACT)

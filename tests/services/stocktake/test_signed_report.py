@@ -6,8 +6,10 @@ from pathlib import Path
 import pytest
 
 from prep.errors import PrepError, Refused
+from prep.reports.stocktake import signed_report
+from prep.reports.stocktake.count_tables import document
 from prep.services.inventory import backup, init
-from prep.services.stock import changes, found, listing, places
+from prep.services.stock import changes, found, listing, places, register, waste_bottles
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import How
 from tests.days import act
@@ -134,3 +136,36 @@ def test_a_sheet_with_headings_of_its_own_and_a_level_that_needs_a_full(bottles:
         stocktake.enter(None, None, turned_up, How(level=5), act("Ros", END))
     entry = stocktake.enter(None, None, turned_up, How(level=5, full="500 g"), act("Ros", END))
     assert (entry.amount, entry.verdict) == (250_000_000, None)  # blind: nothing is said of the books
+
+
+def shown(code: str) -> dict[str, tuple[tuple[object, ...], ...]]:
+    """The rows of every part of a count's report."""
+    return {one.slug: one.rows for one in signed_report.shown(report.of_count(None, code, None, END))}
+
+
+def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[str]) -> None:
+    waste_bottles.new(None, "heavy metals", "2.5 L", "PREP", act("Ada", DAY))
+    waste_bottles.put(None, "W1", waste_bottles.Put("150 mL", "zinc residues"), act("Ada", DAY))
+    register.control(None, "7440-66-6", act("Ada", DAY))
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    first = shown("C1")
+    assert [row[:3] for row in first["residues"]] == [("heavy metals", "W1", "zinc residues")]
+    assert [(row[0], row[-1]) for row in first["controlled"]] == [
+        (code, "the school's own list") for code in sorted(bottles[4:])
+    ]
+    waste_bottles.empty(None, "W1", "", act("Ada", END + timedelta(days=2)))
+    changes.discard(None, bottles[4:], "old", act("Ada", END + timedelta(days=3)))
+    for days in (9, 19):
+        stocktake.open_count(None, None, True, act("Ros", END + timedelta(days=days)))
+        stocktake.enter(None, None, bottles[0], How(amount="500 g"), act("Ros", END + timedelta(days=days)))
+        closing.close(None, None, closing.Leave(True, True), act("Ros", END + timedelta(days=days)))
+    assert [row[2] for row in shown("C2")["residues"]] == ["collected"]
+    assert shown("C3")["residues"] == ()
+    gone = next(row for row in shown("C2")["before"] if row[0] == "Zinc granules")
+    assert [str(cell) for cell in gone[1:4]] == ["1 kg", "0 g", "-1 kg"]
+
+
+def test_what_was_only_seen_is_not_said_to_be_as_the_books(bottles: list[str]) -> None:
+    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    says = {one["bottle"]: one["says"] for one in document(report.of_count(None, "C1", None, END).says)["counted"]}
+    assert says[bottles[2]] != "seen, not measured" == says[bottles[3]]
