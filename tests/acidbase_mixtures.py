@@ -24,6 +24,6 @@ def drawn(count: int, seed: int, highest_i: float = 0.3, without: Collection[str
     while count:
         chosen = chance.sample([f for f in FORMULAS if f not in without], chance.randint(1, 5))
         parts = [component(f, round(10 ** chance.uniform(-3.5, -0.5), 6), per_litre=False) for f in chosen]
-        if solve(mixture_of(parts))[1] <= highest_i:
+        if solve(mixture_of(parts)).ionic_strength <= highest_i:
             count -= 1
             yield parts

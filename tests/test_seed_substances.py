@@ -283,7 +283,7 @@ def test_the_name_of_a_hydrate_counts_its_water() -> None:
         18: "octadecahydrate",
     }
     for row in ROWS:
-        waters = int(split_hydrate(row["formula"])[1]) if row["formula"] else 0
+        waters = int(split_hydrate(row["formula"]).waters) if row["formula"] else 0
         if waters:
             assert row["name"].endswith(words[waters]), row["code"]
             assert row["code"].endswith(f"-{waters}-water") or row["code"] == "borax"

@@ -52,14 +52,14 @@ def volume_ml(text: str, *, zero: bool = False) -> Decimal:
     Raises PrepError: no number, no or unknown unit, another dimension, negative, not finite, too large;
     zero too, unless `zero`.
     """
-    value, unit = number(text, f'a volume, such as "250 mL" ({_VOLUME_UNITS})', zero=zero)
-    return _in_range(value * _factor_of(text, unit, "[volume]", "a volume", _VOLUME_UNITS) * 1000, text)
+    typed = number(text, f'a volume, such as "250 mL" ({_VOLUME_UNITS})', zero=zero)
+    return _in_range(typed.value * _factor_of(text, typed.unit, "[volume]", "a volume", _VOLUME_UNITS) * 1000, text)
 
 
 def mass_g(text: str, *, zero: bool = False) -> Decimal:
     """Mass [g] from `2.5 g`, `40 mg`, `1 kg`. Raises PrepError as `volume_ml` does."""
-    value, unit = number(text, f'a mass, such as "2.5 g" ({_MASS_UNITS})', zero=zero)
-    return _in_range(value * _factor_of(text, unit, "[mass]", "a mass", _MASS_UNITS), text)
+    typed = number(text, f'a mass, such as "2.5 g" ({_MASS_UNITS})', zero=zero)
+    return _in_range(typed.value * _factor_of(text, typed.unit, "[mass]", "a mass", _MASS_UNITS), text)
 
 
 def amount(text: str, *, zero: bool = False) -> Amount:
@@ -68,18 +68,18 @@ def amount(text: str, *, zero: bool = False) -> Amount:
     Raises PrepError as `volume_ml` does, and for what is less than half the smallest amount kept.
     """
     accepted = f"an amount: a volume ({_VOLUME_UNITS}), a mass ({_MASS_UNITS}) or drops"
-    value, unit = number(text, accepted, zero=zero)
-    dimension, factor = unit_of(unit) or _unknown(text, unit, accepted)
-    if dimension == "[drop]":
+    typed = number(text, accepted, zero=zero)
+    value, unit = typed.value, unit_of(typed.unit) or _unknown(text, typed.unit, accepted)
+    if unit.dimension == "[drop]":
         if value != value.to_integral_value():
             raise PrepError(f'"{clip(text)}" is not a whole number of drops; write such as "40 drops".')
         if value > 1_000_000:
             raise PrepError(f'"{clip(text)}" is too many drops; write it as a volume ({_VOLUME_UNITS}).')
         return Amount(0, Measure.VOLUME, int(value))
-    if dimension not in ("[mass]", "[volume]"):
+    if unit.dimension not in ("[mass]", "[volume]"):
         raise PrepError(f'"{clip(text)}" is not an amount; accepted is {accepted}.')
-    measure = Measure.MASS if dimension == "[mass]" else Measure.VOLUME
-    in_unit = _in_range(value * factor * (1 if measure is Measure.MASS else 1000), text)
+    measure = Measure.MASS if unit.dimension == "[mass]" else Measure.VOLUME
+    in_unit = _in_range(value * unit.factor * (1 if measure is Measure.MASS else 1000), text)
     base = to_base(in_unit)
     if value and not base:
         raise PrepError(f'"{clip(text)}" is less than the books can hold (1 µg or 1 nL).')
@@ -89,8 +89,10 @@ def amount(text: str, *, zero: bool = False) -> Amount:
 def density_g_ml(text: str) -> Decimal:
     """Density [g/mL] from `1.18 g/mL`, `1180 g/L`, `1.18 kg/L`; between 0.1 and 25 g/mL, else PrepError."""
     accepted = 'a density, such as "1.18 g/mL" (g/mL, g/cm3, g/L or kg/L)'
-    value, unit = number(text, accepted)
-    value *= _factor_of(text, unit, "[mass] / [volume]", "a density", "g/mL, g/cm3, g/L or kg/L") / 1000
+    typed = number(text, accepted)
+    value = (
+        typed.value * _factor_of(text, typed.unit, "[mass] / [volume]", "a density", "g/mL, g/cm3, g/L or kg/L") / 1000
+    )
     if not Decimal("0.1") <= value <= 25:
         raise PrepError(f'"{clip(text)}" is no density of a liquid or solid; accepted is 0.1 to 25 g/mL.')
     return value
@@ -178,10 +180,10 @@ _SHOWN: dict[Measure, tuple[tuple[str, int, int], ...]] = {
 
 
 def _factor_of(text: str, unit: str, dimension: str, what: str, units: str) -> Decimal:
-    found, factor = unit_of(unit) or _unknown(text, unit, f"{what} in {units}")
-    if found != dimension:
+    found = unit_of(unit) or _unknown(text, unit, f"{what} in {units}")
+    if found.dimension != dimension:
         raise PrepError(f'"{clip(text)}" is not {what}; accepted is {what} in {units}.')
-    return factor
+    return found.factor
 
 
 def _in_range(value: Decimal, text: str) -> Decimal:

@@ -1,6 +1,7 @@
 """A number and its unit as typed: the strict pattern, and the sentences for what is no number."""
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from unicodedata import numeric
@@ -12,8 +13,16 @@ NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _QUANTITY = re.compile(rf"({NUMBER})\s*(\S.*)?")
 
 
-def number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, str]:
-    """A number and its unit, as text. Raises PrepError, which says what is `accepted`."""
+@dataclass(frozen=True, slots=True)
+class TypedNumber:
+    """A number as typed, and its unit as text."""
+
+    value: Decimal
+    unit: str
+
+
+def number(text: str, accepted: str, *, zero: bool = False) -> TypedNumber:
+    """Read a number and its unit. Raises PrepError, which says what is `accepted`."""
     typed = text.strip()
     if not typed:
         raise PrepError(f"Nothing was given where {accepted} belongs.")
@@ -34,7 +43,7 @@ def number(text: str, accepted: str, *, zero: bool = False) -> tuple[Decimal, st
         raise PrepError(f'"{clip(text)}" is zero; accepted is {accepted}, more than nothing.')
     if value and not -30 <= value.adjusted() <= 30:
         raise PrepError(f'"{clip(text)}" is beyond what can be weighed or measured; accepted is {accepted}.')
-    return value, unit
+    return TypedNumber(value, unit)
 
 
 def no_comma(text: str) -> None:

@@ -51,9 +51,9 @@ def strength(text: str, *, zero: bool = False) -> Strength:
         return Strength(_ratio(part, part + Decimal(found[2]), text), StrengthKind.TIMES)
     if found := _ONE_IN.fullmatch(said):
         return Strength(_ratio(Decimal(found[1]), Decimal(found[2]), text), StrengthKind.TIMES)
-    value, unit = number(said, f"a strength in {_STRENGTH_UNITS}", zero=zero)
-    known = strength_unit(unit) or _unknown_strength(text, unit)
-    return _checked(Strength(value * known.factor, known.kind), text)
+    typed = number(said, f"a strength in {_STRENGTH_UNITS}", zero=zero)
+    known = strength_unit(typed.unit) or _unknown_strength(text, typed.unit)
+    return _checked(Strength(typed.value * known.factor, known.kind), text)
 
 
 def _as_units(said: str) -> str:
@@ -80,29 +80,37 @@ def _checked(made: Strength, text: str) -> Strength:
     return made
 
 
-def component(text: str) -> tuple[str, Strength]:
-    """What and how strong, from `acetic acid 0.1 mol/L` or `0.1 M HCl`: the name as typed, and the strength.
+@dataclass(frozen=True, slots=True)
+class NamedStrength:
+    """What something is called, as typed, and how strong it is."""
+
+    what: str
+    strength: Strength
+
+
+def component(text: str) -> NamedStrength:
+    """Read what and how strong from `acetic acid 0.1 mol/L` or `0.1 M HCl`.
 
     Raises PrepError if either is missing, or the strength cannot be read.
     """
     text = text.strip()
     no_minus(text)
     if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
-        return found[1], inside
+        return NamedStrength(found[1], inside)
     if found := re.fullmatch(r"(.*\S)\s+(saturated|sat\.?)", text, re.IGNORECASE):
-        return found[1], strength(found[2])
+        return NamedStrength(found[1], strength(found[2]))
     if found := re.fullmatch(r"(saturated|sat\.)\s+(\S.*)", text, re.IGNORECASE):
-        return found[2], strength(found[1])
+        return NamedStrength(found[2], strength(found[1]))
     begins = re.match(rf"{_FRACTION}|{NUMBER}", text)
     for gap in reversed([m.start() for m in re.finditer(r"\s+", text)] if begins else []):
         try:
-            return text[gap:].strip(), strength(text[:gap])
+            return NamedStrength(text[gap:].strip(), strength(text[:gap]))
         except PrepError:
             continue
     starts = [m.start(1) for m in re.finditer(rf"(?<=\s)({_FRACTION}|{NUMBER}\s*[A-Za-z%µμ:×])", text)]
     for start in starts:  # the first reading that is a strength to the end: names may hold numbers too
         try:
-            return text[:start].strip(), strength(text[start:])
+            return NamedStrength(text[:start].strip(), strength(text[start:]))
         except PrepError:
             if start == starts[-1]:
                 raise
@@ -171,7 +179,7 @@ def _unknown_strength(text: str, unit: str) -> NoReturn:
 def unit_typed(text: str) -> Unit | None:
     """The unit that a strength was typed in, for printing in it: `5 mmol/L`; None of `M/10`, `1 in 10`, `saturated`."""
     try:
-        _, unit = number(text.strip(), "a strength", zero=True)
+        unit = number(text.strip(), "a strength", zero=True).unit
     except PrepError:
         return None
     return strength_unit(unit) if unit else None
@@ -204,9 +212,10 @@ def strength_unit(unit: str) -> Unit | None:
         kind = StrengthKind.PCT_W_W if lower.endswith((" g", "0g")) else StrengthKind.PCT_W_V
         return Unit(kind, Decimal(1), kind.value)
     found_unit = unit_of(words) or (unit_of(lower) if words.isupper() and "/" in words else None)
-    if found_unit is None or found_unit[0] not in _KIND_OF:
+    if found_unit is None or found_unit.dimension not in _KIND_OF:
         return None
-    if found_unit[0] == "dimensionless" and (unit_of(words.split("/")[0]) or ("",))[0] != "[mass]":
+    above = unit_of(words.split("/")[0])
+    if found_unit.dimension == "dimensionless" and (above is None or above.dimension != "[mass]"):
         return None  # mL/L and mol/mol have no dimension either, and are no ppm by mass
-    kind, scale = _KIND_OF[found_unit[0]]
-    return Unit(kind, found_unit[1] * scale, words)
+    kind, scale = _KIND_OF[found_unit.dimension]
+    return Unit(kind, found_unit.factor * scale, words)

@@ -5,6 +5,7 @@ not wait for pint.
 """
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, lru_cache
 from pathlib import Path
@@ -44,9 +45,17 @@ _WORDS = {
 """Dimension -> factor -> the words for it."""
 
 
+@dataclass(frozen=True, slots=True)
+class UnitMeaning:
+    """What a unit measures, and its factor to gram, litre or mole."""
+
+    dimension: str
+    factor: Decimal
+
+
 @lru_cache(maxsize=1024)
-def unit_of(unit: str) -> tuple[str, Decimal] | None:
-    """Dimension and factor to gram, litre, mole of a unit expression; None if it is not one of ours."""
+def unit_of(unit: str) -> UnitMeaning | None:
+    """Read a unit expression; None if it is not one of ours."""
     unit = unit.strip().rstrip(".").replace("cm³", "cm3").replace("dm³", "dm3").replace("^3", "3")
     if per := _PER.fullmatch(unit):  # mol dm-3, g L-1
         unit = f"{per[1]}/{per[2]}3" if per[2] else f"{per[1]}/{per[3]}"
@@ -55,28 +64,34 @@ def unit_of(unit: str) -> tuple[str, Decimal] | None:
     over, _, under = (part.strip() for part in unit.partition("/"))
     table = _plain()
     if over in table and (not under or under in table):
-        (dimension, factor), (below, divisor) = table[over], table.get(under, ("", Decimal(1)))
+        above = table[over]
         if not under:
-            return dimension, factor
-        return ("dimensionless" if dimension == below else f"{dimension} / {below}"), factor / divisor
+            return above
+        below = table[under]
+        same = above.dimension == below.dimension
+        dimension = "dimensionless" if same else f"{above.dimension} / {below.dimension}"
+        return UnitMeaning(dimension, above.factor / below.factor)
     return _by_pint(unit)
 
 
 @cache
-def _plain() -> dict[str, tuple[str, Decimal]]:
+def _plain() -> dict[str, UnitMeaning]:
     table = {
-        prefix + base: (dimension, Decimal(factor))
+        prefix + base: UnitMeaning(dimension, Decimal(factor))
         for prefix, factor in _PREFIXES.items()
         for base, dimension in _BASES.items()
     }
-    table |= {f"{prefix}M": ("[substance] / [volume]", Decimal(factor)) for prefix, factor in _PREFIXES.items()}
+    table |= {
+        f"{prefix}M": UnitMeaning("[substance] / [volume]", Decimal(factor)) for prefix, factor in _PREFIXES.items()
+    }
     del table["kM"], table["dM"], table["cM"]
     for dimension, words in _WORDS.items():
-        table |= {word: (dimension, Decimal(factor)) for factor, said in words.items() for word in said.split()}
+        for factor, said in words.items():
+            table |= dict.fromkeys(said.split(), UnitMeaning(dimension, Decimal(factor)))
     return table
 
 
-def _by_pint(unit: str) -> tuple[str, Decimal] | None:
+def _by_pint(unit: str) -> UnitMeaning | None:
     from pint.errors import PintError
 
     registry = _registry()
@@ -85,7 +100,7 @@ def _by_pint(unit: str) -> tuple[str, Decimal] | None:
         factor = registry.Quantity(Decimal(1), parsed).to_root_units().magnitude
     except (PintError, ValueError, TypeError, ArithmeticError):
         return None
-    return str(parsed.dimensionality), Decimal(factor)
+    return UnitMeaning(str(parsed.dimensionality), Decimal(factor))
 
 
 @cache

@@ -144,10 +144,9 @@ def _chosen(
         parts += [Part((option,), part.note) for option in options]
         for option in options:
             whole = need[option.item] * option.share
-            taken, reaches = room.bench.measured(
-                option.item, -(-whole.numerator // whole.denominator), solution, amount
-            )
-            if taken != reaches:
+            out = room.bench.measured(option.item, -(-whole.numerator // whole.denominator), solution, amount)
+            taken = out.taken
+            if taken != out.reaches:
                 used[option.item] = min(Fraction(1), whole / nominal[option.item])
             elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(solution):
                 gives = [Fraction(1)]  # as near as the room measures it

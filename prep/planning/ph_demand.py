@@ -132,12 +132,12 @@ class Reckoner:
         litres = volume_nl / BASE_PER_UNIT / 1000
         dish = _mixture([(species, mol / litres) for species, mol in moles])
         added = _mixture([(species, mol * 1000) for species, mol in titrant])
-        start = solve(dish)[0]
+        start = solve(dish).ph
         if colour:
             of = self.indicator_in(there)
             if of is None:
                 return not_so(f"no indicator whose colours are on file is in the {need.vessel or 'vessel'}.")
-            goal = _colour_ph(of, need.until, start, solve(added)[0])
+            goal = _colour_ph(of, need.until, start, solve(added).ph)
             if goal is None:
                 return not_so(f"{of.name} does not change on the way from pH {start:.2f}.")
             ph = goal

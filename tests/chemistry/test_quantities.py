@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from prep.chemistry import quantities as q
 from prep.chemistry import units
 from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
 
 
@@ -100,11 +101,11 @@ def test_refused_volumes_say_why(text: str, why: str) -> None:
 
 def test_a_plain_unit_is_what_the_registry_says_it_is() -> None:
     registry, checked = units._registry(), 0
-    for unit, (dimension, factor) in units._plain().items():
+    for unit, meaning in units._plain().items():
         if re.fullmatch(r"[kdcmuµ]?(?:g|L|l|mol|eq|M)|(?:gram|litre|liter|mole|drop)s?|[cd]m3", unit):
             parsed = registry.parse_units(unit)
-            assert str(parsed.dimensionality) == dimension
-            assert Decimal(registry.Quantity(Decimal(1), parsed).to_root_units().magnitude) == factor
+            assert str(parsed.dimensionality) == meaning.dimension
+            assert Decimal(registry.Quantity(Decimal(1), parsed).to_root_units().magnitude) == meaning.factor
             checked += 1
     assert checked > 30
 
@@ -230,18 +231,18 @@ def test_no_text_ends_in_anything_but_a_sentence(text: str) -> None:
 
 
 def test_components_and_portions() -> None:
-    assert q.component("acetic acid 0.1 mol/L") == ("acetic acid", q.strength("0.1 mol/L"))
-    assert q.component("7647-01-0 9.99 % w/w") == ("7647-01-0", q.strength("9.99 % w/w"))
-    assert q.component("copper sulfate 5 water 0.5 mol/L")[0] == "copper sulfate 5 water"
-    assert q.component("calcium hydroxide saturated")[1].kind is StrengthKind.SATURATED
+    assert q.component("acetic acid 0.1 mol/L") == NamedStrength("acetic acid", q.strength("0.1 mol/L"))
+    assert q.component("7647-01-0 9.99 % w/w") == NamedStrength("7647-01-0", q.strength("9.99 % w/w"))
+    assert q.component("copper sulfate 5 water 0.5 mol/L").what == "copper sulfate 5 water"
+    assert q.component("calcium hydroxide saturated").strength.kind is StrengthKind.SATURATED
     for text in ("0.1 mol/L HCl", "0.1M HCl", "HCl 0.1 M"):
-        assert q.component(text) == ("HCl", q.strength("0.1 mol/L"))
-    assert q.component("20 vol hydrogen peroxide") == ("hydrogen peroxide", q.strength("20 vol"))
-    assert q.component("2-hydroxybenzoic acid 0.1 mol/L")[0] == "2-hydroxybenzoic acid"
-    assert q.component("2 N H2SO4") == ("H2SO4", q.strength("2 eq/L"))
+        assert q.component(text) == NamedStrength("HCl", q.strength("0.1 mol/L"))
+    assert q.component("20 vol hydrogen peroxide") == NamedStrength("hydrogen peroxide", q.strength("20 vol"))
+    assert q.component("2-hydroxybenzoic acid 0.1 mol/L").what == "2-hydroxybenzoic acid"
+    assert q.component("2 N H2SO4") == NamedStrength("H2SO4", q.strength("2 eq/L"))
     for text in ("M/10 silver nitrate", "silver nitrate M/10", "silver nitrate (0.1M)"):
-        assert q.component(text) == ("silver nitrate", q.strength("0.1 mol/L"))
-    assert q.component("1 in 10 bleach")[0] == "bleach"
+        assert q.component(text) == NamedStrength("silver nitrate", q.strength("0.1 mol/L"))
+    assert q.component("1 in 10 bleach").what == "bleach"
     for text in ("NaCl", "0.1 mol/L", "NaCl 5 %"):
         with pytest.raises(PrepError):
             q.component(text)

@@ -193,4 +193,4 @@ class _School:
                 for options in combos:
                     real = [o for o in options if o.item != "water"]
                     if all(bench.measurable(o, solution, size) for o in real):
-                        yield size, [(o, bench.measured(o.item, o.needed(size), solution, size)[0]) for o in real]
+                        yield size, [(o, bench.measured(o.item, o.needed(size), solution, size).taken) for o in real]

@@ -38,7 +38,7 @@ def test_what_goes_in_before_the_mark_fits_the_volume(code: str, size: int, numb
     drawn = []
     for option in options:
         if option.item != "water":
-            taken, _ = BENCH.measured(option.item, option.needed(size), solution, size)
+            taken = BENCH.measured(option.item, option.needed(size), solution, size).taken
             drawn.append(Drawn(option.item, taken, "bottle K6G7"))
     steps = [step.text for step in SHEETS.write_up(solution, route, options, size, drawn).steps]
     room = 0

@@ -135,7 +135,7 @@ def design(
     found = _pair(pair, total_mol_per_l)
 
     def ph_at(x: float) -> float:
-        return solve(mixture_of(found.at(x)), temperature_c, activities=activities)[0]
+        return solve(mixture_of(found.at(x)), temperature_c, activities=activities).ph
 
     ends = ph_at(0.0), ph_at(1.0)
     rising = ends[1] > ends[0]
@@ -212,10 +212,10 @@ def shift(
         raise PrepError("The volume that is there must be more than nothing, and what is added not less.")
     whole = volume_ml + added_ml
     mixed = equilibrium.mix(((mixture_of(components), volume_ml / whole), (mixture_of(added), added_ml / whole)))
-    ph, strength = solve(mixed, temperature_c, activities=activities)
+    found = solve(mixed, temperature_c, activities=activities)
     return Shift(
         equilibrium.ph_of(components, temperature_c, activities=activities),
-        equilibrium.result(mixed, ph, strength, temperature_c, activities=activities, per_litre=True),
+        equilibrium.result(mixed, found, temperature_c, activities=activities, per_litre=True),
     )
 
 
@@ -273,8 +273,8 @@ def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[
     """The pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
 
     def at(x: float) -> tuple[float, tuple[float, ...]]:
-        ph, strength = solve(mixture_of(found.at(x)), temperature_c, activities=activities)
-        return ph, _constants(found, strength, temperature_c, activities)
+        there = solve(mixture_of(found.at(x)), temperature_c, activities=activities)
+        return there.ph, _constants(found, there.ionic_strength, temperature_c, activities)
 
     (first, constants), (last, _) = at(0.0), at(1.0)
     if not found.key:  # to where a twentieth is acid: beyond, the acid is too little to hold it

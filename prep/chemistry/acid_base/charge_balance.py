@@ -67,14 +67,22 @@ def mix(parts: Sequence[tuple[Mixture, float]]) -> Mixture:
     return Mixture(charge, squared, tuple(systems.items()), ions)
 
 
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The pH of a mixture, and its ionic strength [mol/kg] there."""
+
+    ph: float
+    ionic_strength: float
+
+
 def solve(
     mixture: Mixture,
     temperature_c: float = 25.0,
     *,
     activities: bool = True,
     constants: Constants | None = None,
-) -> tuple[float, float]:
-    """(pH, ionic strength [mol/kg]) of a mixture: the quick form of `ph_of`, without working.
+) -> Solved:
+    """Solve a mixture for its pH: the quick form of `ph_of`, without working.
 
     Raises PrepError for a temperature outside 0 to 60 degC.
     """
@@ -84,7 +92,7 @@ def solve(
     a = activity.debye_huckel_a(temperature_c) if activities else 0.0
     if not activities:
         ph = _root(mixture, weak, pkw, 0.0, 7.0)
-        return ph, _at(ph, mixture, weak, pkw, 0.0)[2]
+        return Solved(ph, _at(ph, mixture, weak, pkw, 0.0)[2])
     guess, low, high = 0.5 * mixture.charge_squared, 0.0, float("inf")
     ph, last, last_off = 7.0, guess, 0.0
     for turn in range(200):
@@ -94,7 +102,7 @@ def solve(
         off = found - guess
         # Above the limit the coefficients no longer change: the answer stands as it is.
         if abs(off) <= 1e-13 + 1e-10 * found or (found >= LIMIT_I and guess >= LIMIT_I):
-            return ph, found
+            return Solved(ph, found)
         low, high = (guess, high) if off > 0 else (low, guess)
         # The secant through the last two; the map itself, a contraction, where that leaves the bracket.
         bent = guess - off * (guess - last) / (off - last_off) if turn and off != last_off else found
@@ -105,7 +113,7 @@ def solve(
             guess = (low + min(high, 2 * low + 1)) / 2
         if high - low <= 1e-13 + 1e-10 * low:
             break
-    return ph, found
+    return Solved(ph, found)
 
 
 def ph_beside(
@@ -145,16 +153,16 @@ def capacity(mixture: Mixture, temperature_c: float = 25.0, *, activities: bool 
 
     Slyke's beta, but with the ionic strength following what is added. Raises PrepError as `solve` does.
     """
-    ph, strength = solve(mixture, temperature_c, activities=activities)
-    af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
+    there = solve(mixture, temperature_c, activities=activities)
+    af = activity.debye_huckel_a(temperature_c) * activity.davies(there.ionic_strength) if activities else 0.0
     pkw = pkas_of("water", temperature_c, None)[0]
-    step = -1e-3 * _at(ph, mixture, _weak(mixture, temperature_c, None, activities), pkw, af)[1]
+    step = -1e-3 * _at(there.ph, mixture, _weak(mixture, temperature_c, None, activities), pkw, af)[1]
     ends = [
         solve(
             Mixture(mixture.charge + z * step, mixture.charge_squared + step, mixture.systems),
             temperature_c,
             activities=activities,
-        )[0]
+        ).ph
         for z in (-1, 1)
     ]
     return 2 * step / (ends[1] - ends[0])

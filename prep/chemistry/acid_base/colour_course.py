@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.charge_balance import Solved
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, first_passing, whole_drops
 from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
 from prep.chemistry.acid_base.indicators import Indicator, shade_at
@@ -74,9 +75,9 @@ class WatchedVessel:
 
     def ph(self, volume_ml: float) -> float:
         """The pH after `volume_ml` [mL]; volumes are additive."""
-        return self.solved(volume_ml)[0]
+        return self.solved(volume_ml).ph
 
-    def solved(self, volume_ml: float) -> tuple[float, float]:
+    def solved(self, volume_ml: float) -> Solved:
         """The pH and the ionic strength [mol/kg] after `volume_ml` [mL]."""
         whole = self.dish_ml + volume_ml
         mixed = mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole)))
@@ -166,5 +167,5 @@ def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> C
     for mark in (m for one in found for m in (one.begins, one.ends) if m):
         wanted |= {min(most_ml, mark.volume_ml * by) for by in (0.97, 0.99, 1.0, 1.01, 1.03)}
     moments = tuple(vessel.moment(volume) for volume in sorted(wanted))
-    valid = not vessel.activities or max(vessel.solved(volume)[1] for volume in (0.0, most_ml)) <= LIMIT_I
+    valid = not vessel.activities or max(vessel.solved(volume).ionic_strength for volume in (0.0, most_ml)) <= LIMIT_I
     return Course(moments[0], moments[-1], moments, found, most_ml, valid)

@@ -33,8 +33,8 @@ def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
     """
     if text.strip().casefold() == "water":
         return TypedComponent(Component(resolve("water"), 0.0), Strength(Decimal(0), StrengthKind.MOL_PER_L), ())
-    what, strength = quantities.component(text)
-    return of_strength(what, strength, lookup)
+    named = quantities.component(text)
+    return of_strength(named.what, named.strength, lookup)
 
 
 def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> tuple[list[Component], tuple[Line, ...]]:
@@ -97,11 +97,13 @@ def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, Buf
 
 def _held(text: str, lookup: Lookup | None) -> BufferIngredient:
     try:
-        what, strength = quantities.component(text)
+        named = quantities.component(text)
     except PrepError:
         return held(text, lookup)
-    typed = of_strength(what, strength, lookup)
-    return BufferIngredient(what, typed.component.species.formula, mol_per_l=Decimal(repr(typed.component.mol_per_kg)))
+    typed = of_strength(named.what, named.strength, lookup)
+    return BufferIngredient(
+        named.what, typed.component.species.formula, mol_per_l=Decimal(repr(typed.component.mol_per_kg))
+    )
 
 
 def held(what: str, lookup: Lookup | None = None) -> BufferIngredient:

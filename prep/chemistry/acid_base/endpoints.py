@@ -96,28 +96,28 @@ def to_ph(
         return equilibrium.mix(((there, dish_ml / whole), (added, volume_ml / whole)))
 
     def ph_at(volume_ml: float) -> float:
-        return solve(mixed(volume_ml), temperature_c, activities=activities)[0]
+        return solve(mixed(volume_ml), temperature_c, activities=activities).ph
 
     start = ph_at(0.0)
     volume = first_passing(ph_at, start, ph, dish_ml)
     if volume is None:
-        goal = solve(added, temperature_c, activities=activities)[0]
+        goal = solve(added, temperature_c, activities=activities).ph
         most = ph_at(MOST_TIMES * dish_ml)
         raise PrepError(
             f"pH {ph:g} is not reached: the dish starts at pH {start:.2f}, what is added has pH {goal:.2f}, and "
             f"{MOST_TIMES:g} times the dish's volume brings it to pH {most:.2f}."
         )
     end = mixed(volume)
-    reached, strength = solve(end, temperature_c, activities=activities)
-    result = equilibrium.result(end, reached, strength, temperature_c, activities=activities, per_litre=True)
-    _, start_strength = solve(there, temperature_c, activities=activities)
+    reached = solve(end, temperature_c, activities=activities)
+    result = equilibrium.result(end, reached, temperature_c, activities=activities, per_litre=True)
+    start_strength = solve(there, temperature_c, activities=activities).ionic_strength
     valid = result.valid and (not activities or start_strength <= LIMIT_I)
     note = result.note
     if not valid and result.valid:
         note = f"The dish begins at ionic strength {start_strength:.2g} mol/kg, beyond the model. {note}".strip()
     drops = drops_of(volume, dropper) if dropper else None
     lines = [
-        Line(f"{dish_ml:g} mL at pH {start:.3f} + {volume:.5g} mL = {dish_ml + volume:.6g} mL at pH {reached:.3f}"),
+        Line(f"{dish_ml:g} mL at pH {start:.3f} + {volume:.5g} mL = {dish_ml + volume:.6g} mL at pH {reached.ph:.3f}"),
         *([_drops_line(volume, dropper, drops)] if dropper and drops else []),
         *result.working,
     ]
@@ -139,8 +139,8 @@ def through(
     A dish that starts within the change has 0 mL to its beginning. Raises PrepError as `to_ph` does, and where
     the indicator has no change left on that side.
     """
-    start = solve(mixture_of(dish), temperature_c, activities=activities)[0]
-    goal = solve(mixture_of(titrant), temperature_c, activities=activities)[0]
+    start = solve(mixture_of(dish), temperature_c, activities=activities).ph
+    goal = solve(mixture_of(titrant), temperature_c, activities=activities).ph
     rising = goal > start
     ahead = [c for c in of.changes if (c.ph_high > start if rising else c.ph_low < start)]
     if not ahead:

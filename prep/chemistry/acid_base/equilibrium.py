@@ -9,6 +9,7 @@ from prep.chemistry.acid_base.activity import LIMIT_I
 from prep.chemistry.acid_base.charge_balance import (
     Constants,
     Mixture,
+    Solved,
     capacity,
     mix,
     mixture_of,
@@ -66,12 +67,11 @@ def ph_of(
     Raises PrepError for a temperature out of range.
     """
     mixture = mixture_of(components)
-    ph, strength = solve(mixture, temperature_c, activities=activities, constants=constants)
+    found = solve(mixture, temperature_c, activities=activities, constants=constants)
     per_litre = any(c.per_litre for c in components if c.mol_per_kg)
     return result(
         mixture,
-        ph,
-        strength,
+        found,
         temperature_c,
         activities=activities,
         per_litre=per_litre,
@@ -82,8 +82,7 @@ def ph_of(
 
 def result(
     mixture: Mixture,
-    ph: float,
-    strength: float,
+    found: Solved,
     temperature_c: float,
     *,
     activities: bool = True,
@@ -92,6 +91,7 @@ def result(
     components: Sequence[Component] = (),
 ) -> PhResult:
     """The answer with its working, ready to check by hand."""
+    ph, strength = found.ph, found.ionic_strength
     crowded = sum(mixture.ions.values()) + sum(amount for _, amount in mixture.systems)
     valid = (not activities or strength <= LIMIT_I) and crowded <= MOST_MOL
     notes = []
@@ -111,15 +111,15 @@ def result(
     notes += [_solids(mixture), _untempered(mixture, temperature_c)]
     if any(key == "carbonate" and amount for key, amount in mixture.systems):
         notes.append("No carbon dioxide is lost to the air in this figure.")
-    found = band(mixture, ph, strength, temperature_c, activities=activities, components=components)
+    about = band(mixture, ph, strength, temperature_c, activities=activities, components=components)
     return PhResult(
         ph,
         strength,
         "Davies" if activities else "ideal",
         valid,
         " ".join(n for n in notes if n),
-        (*_working(mixture, ph, strength, temperature_c, activities, per_litre, constants), found.line),
-        found,
+        (*_working(mixture, ph, strength, temperature_c, activities, per_litre, constants), about.line),
+        about,
     )
 
 

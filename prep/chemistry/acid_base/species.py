@@ -125,7 +125,7 @@ def of_formula(formula: str, *, called: str = "") -> Species:
     if found := _written().get(formula):
         return found
     try:
-        dry, _ = split_hydrate(formula)
+        dry = split_hydrate(formula).dry
     except PrepError:
         raise _unknown(called or formula, formula) from None
     if found := _written().get(dry):

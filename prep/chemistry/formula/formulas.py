@@ -73,9 +73,17 @@ def composition(formula: str) -> Composition:
     return {symbol: decimal_of(count) for symbol, count in _atoms(_read(formula)).items()}
 
 
+@dataclass(frozen=True, slots=True)
+class Hydrate:
+    """A formula without its water of crystallisation, and how many waters one formula unit holds."""
+
+    dry: str
+    waters: Decimal
+
+
 @lru_cache(maxsize=2048)
-def split_hydrate(formula: str) -> tuple[str, Decimal]:
-    """The formula without its water of crystallisation, and how many waters one formula unit holds.
+def split_hydrate(formula: str) -> Hydrate:
+    """Split off the water of crystallisation of a formula.
 
     `CuSO4.5H2O` -> (`CuSO4`, 5); `2CaSO4.H2O` -> (`2CaSO4`, 1); `NaCl` -> (`NaCl`, 0). Ligand water inside
     square brackets stays. Raises PrepError as `molar_mass` does.
@@ -83,14 +91,14 @@ def split_hydrate(formula: str) -> tuple[str, Decimal]:
     parts = _read(formula)
     dry = [p for p in parts if not p.is_water]
     if not dry:  # water itself
-        return parts[0].text, Decimal(0)
+        return Hydrate(parts[0].text, Decimal(0))
     texts = (("" if p.count == 1 else str(decimal_of(p.count))) + p.text for p in dry)
-    return ".".join(texts), decimal_of(sum((p.count for p in parts if p.is_water), Fraction(0)))
+    return Hydrate(".".join(texts), decimal_of(sum((p.count for p in parts if p.is_water), Fraction(0))))
 
 
 def anhydrous(formula: str) -> str:
     """The formula without its water of crystallisation."""
-    return split_hydrate(formula)[0]
+    return split_hydrate(formula).dry
 
 
 def units_in(formula: str, solute: str) -> Decimal:

@@ -343,7 +343,7 @@ class Making:
             for substance in group:
                 if substance.formula == solution.strength_of:
                     return substance
-        solids = [s for s in group if s.formula and not split_hydrate(s.formula)[1]]
+        solids = [s for s in group if s.formula and not split_hydrate(s.formula).waters]
         return next(iter(solids), group[0])
 
     def _about(self, solution: Solution) -> About:
@@ -354,7 +354,7 @@ class Making:
 
     def _facts(self, solution: Solution) -> About:
         base = self._base(solution)
-        formula = solution.strength_of or (split_hydrate(base.formula)[0] if base.formula else "")
+        formula = solution.strength_of or (split_hydrate(base.formula).dry if base.formula else "")
         tolerance = max(solution.tolerance_pct, Decimal(1))
         about = about_substance(base, formula=formula, tolerance_pct=tolerance)
         if about.solubility is None:

@@ -94,6 +94,14 @@ def _first_adequate(with_: Measuring, amount: int, measure: Measure, tolerances:
     return None
 
 
+@dataclass(frozen=True, slots=True)
+class MeasuredOut:
+    """What leaves a bottle, and what of it reaches the product [ug or nL]."""
+
+    taken: int
+    reaches: int
+
+
 class Bench:
     """A room's catalogue and instruments, asked what can be made, in what, and how it is measured."""
 
@@ -169,14 +177,14 @@ class Bench:
         free = max(Fraction(0), 1 - sum(liquids, Fraction(0)))
         return Work(solution, route, amount, self.vessel(solution.code, amount), portions, free)
 
-    def measured(self, item: str, amount: int, solution: Solution, made: int) -> tuple[int, int]:
-        """(ug or nL that leave the bottle, of which reach the product) for an exact amount of an item.
+    def measured(self, item: str, amount: int, solution: Solution, made: int) -> MeasuredOut:
+        """Measure an exact amount of an item as the room can.
 
         `made` is the volume (nL) of the product. The two differ only where an intermediate dilution is made
         and not all of it used.
         """
         found = self.how(item, amount, solution, made)
-        return (found.taken, found.reaches) if found else (amount, amount)
+        return MeasuredOut(found.taken, found.reaches) if found else MeasuredOut(amount, amount)
 
     def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""

@@ -191,7 +191,7 @@ def _other_spellings(known: str) -> tuple[str, ...]:
 
 def _dry(formula: str) -> str:
     try:
-        return split_hydrate(formula)[0]
+        return split_hydrate(formula).dry
     except PrepError:
         return formula
 

@@ -137,7 +137,7 @@ def _by_its_ions(formula: str) -> Obstacle | None:
 
 def _is_hydrate(formula: str) -> bool:
     try:
-        return bool(formula) and split_hydrate(formula)[1] > 0
+        return bool(formula) and split_hydrate(formula).waters > 0
     except PrepError:
         return False
 

@@ -198,7 +198,7 @@ def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal 
             return _in_100g(counted_as(pct, about.formula, formula), Decimal(100))
         except PrepError:  # beyond the table
             pass
-    waters = split_hydrate(formula)[1] if formula else Decimal(0)
+    waters = split_hydrate(formula).waters if formula else Decimal(0)
     crystal_water = in_litre * waters * molar_mass("H2O") / molar_mass(formula) if waters else Decimal(0)
     return _in_100g(in_litre, 1000 * densities.WATER_G_ML - crystal_water + in_litre)
 
@@ -324,10 +324,11 @@ def _from_pct(pct: Decimal, kind: StrengthKind, about: About, working: list[Line
 
 
 def _dry_mass(about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
-    dry, waters = split_hydrate(about.formula)
+    found = split_hydrate(about.formula)
+    waters = found.waters
     mass = molar_mass(about.formula) - waters * molar_mass("H2O")
     if waters:
-        working.append(Line(f"M({dry}) = {_f(mass)} g/mol without its water", MASS_SOURCE))
+        working.append(Line(f"M({found.dry}) = {_f(mass)} g/mol without its water", MASS_SOURCE))
     return mass, waters
 
 

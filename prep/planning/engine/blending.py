@@ -119,10 +119,10 @@ def wants_of(
         for option in chosen.options:
             if option.item == "water":
                 continue
-            taken, reaches = room.bench.measured(option.item, option.needed(amount), solution, amount)
-            totals[option.item] += taken
-            if reaches != taken:
-                used[option.item] = Fraction(reaches, taken)
+            out = room.bench.measured(option.item, option.needed(amount), solution, amount)
+            totals[option.item] += out.taken
+            if out.reaches != out.taken:
+                used[option.item] = Fraction(out.reaches, out.taken)
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
     wants = tuple(
@@ -302,7 +302,7 @@ class _Mix:
 
     def taken(self, option: Option) -> int:
         """What the room measures for the option's share."""
-        return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount)[0]
+        return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount).taken
 
     def holds(self, parts: Iterable[Option]) -> bool:
         """Whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""

@@ -74,7 +74,7 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
     As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
     PrepError for a formula that cannot be read.
     """
-    return strength_of or (split_hydrate(solute.formula)[0] if solute.formula else "")
+    return strength_of or (split_hydrate(solute.formula).dry if solute.formula else "")
 
 
 def at_strength(

@@ -49,11 +49,12 @@ def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
         except PrepError:
             return Acidity(None, f"{name} is none of the acids, bases and salts whose pH can be computed")
     mixture = mixture_of(dissolved)
-    ph, strength = solve(mixture)
+    found = solve(mixture)
+    strength = found.ionic_strength
     constants = dict.fromkeys(step.source for key, _ in mixture.systems for step in system(key).steps)
     rough = "" if strength <= LIMIT_I else f", a rough figure above {LIMIT_I:g}"
     return Acidity(
-        round(Decimal(ph), 2),
+        round(Decimal(found.ph), 2),
         f"{', '.join(amounts)}; charge balance at 25 degC, ionic strength {strength:.2g} mol/kg{rough}",
         "; ".join((*constants, DAVIES)),
         not any(source.startswith("from memory") for source in constants),

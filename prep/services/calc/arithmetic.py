@@ -13,7 +13,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, strengths
 from prep.chemistry.strength.solutes import About, about_substance
-from prep.chemistry.typed_strength import Unit, strength_unit, written_as
+from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
 from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
@@ -72,11 +72,14 @@ class Dilution:
 
 def dilute(asked: Dilution) -> Answer:
     """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
-    held, of = _said(asked.source, asked.of) if asked.source is not None else (None, "")
-    wanted, other = _said(asked.target, asked.of or of) if asked.target is not None else (None, "")
+    source = _said(asked.source, asked.of) if asked.source is not None else None
+    of = source.what if source else ""
+    target = _said(asked.target, asked.of or of) if asked.target is not None else None
+    other = target.what if target else ""
     if of and other and key_of(find_substance(of)) != key_of(find_substance(other)):
         raise PrepError(f"{find_substance(of).name} is not diluted to {find_substance(other).name}; name one of them.")
     asked = replace(asked, of=asked.of or of or other or None)
+    held, wanted = source.strength if source else None, target.strength if target else None
     made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
     take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
     about = about_named(asked.of, held, asked.density)
@@ -119,7 +122,7 @@ def dilute(asked: Dilution) -> Answer:
     return Answer(says, document, found.working)
 
 
-def _said(text: str, of: str | None) -> tuple[Strength, str]:
+def _said(text: str, of: str | None) -> NamedStrength:
     return as_hypochlorite(text, of) or strength_named(text)
 
 
@@ -236,12 +239,12 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
 def _given(strength: str, of: str | None) -> Strength:
     """A strength; or, said of a concentrate, what its label means: `0.880` of ammonia, `conc` of nitric acid."""
     if bleach := as_hypochlorite(strength, of):
-        return bleach[0]
+        return bleach.strength
     try:
         return quantities.strength(strength)
     except PrepError:
         if of is not None and (sold := as_sold(f"{strength} {of}")):
-            return sold[0]
+            return sold.strength
         raise
 
 

@@ -5,8 +5,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import Strength, StrengthKind
+from prep.chemistry.model import StrengthKind
 from prep.chemistry.quantities import strength, tidy
+from prep.chemistry.typed_strength import NamedStrength
 from prep.services.calc.named_substance import find_substance
 
 _SAID = re.compile(
@@ -16,8 +17,8 @@ _BLEACH = "sodium hypochlorite"
 _BY_MASS = (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V, StrengthKind.G_PER_L, StrengthKind.PPM)
 
 
-def as_hypochlorite(text: str, of: str | None = None) -> tuple[Strength, str] | None:
-    """`5 % w/v available chlorine` as so much of the hypochlorite, and its name; None for any other text.
+def as_hypochlorite(text: str, of: str | None = None) -> NamedStrength | None:
+    """Read `5 % w/v available chlorine` as so much of the hypochlorite; None for any other text.
 
     One Cl2 (70.906 g/mol) for each OCl-. Raises PrepError for a strength that is none.
     """
@@ -28,7 +29,7 @@ def as_hypochlorite(text: str, of: str | None = None) -> tuple[Strength, str] | 
     name = found[2].strip() or of or _BLEACH
     formula = find_substance(name).formula
     if said.kind not in _BY_MASS or "Cl" not in (formula and composition(formula)):
-        return said, name
+        return NamedStrength(name, said)
     each = composition(formula)["Cl"]
     chlorine = each * molar_mass("Cl2")
-    return replace(said, value=tidy(said.value * molar_mass(formula) / Decimal(chlorine))), name
+    return NamedStrength(name, replace(said, value=tidy(said.value * molar_mass(formula) / Decimal(chlorine))))

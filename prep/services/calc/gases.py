@@ -62,16 +62,17 @@ def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
             working.append(Line(f"{figures(volume_ml)} mL of water = {figures(moles)} mol", WATER_SOURCE))
             return "H2O", moles
         if volume_ml is not None:
-            formula, mol_per_l, lines = reagent_of(what)
-            moles = mol_per_l * volume_ml / 1000
-            working += [*lines, Line(f"{figures(volume_ml)} mL x {figures(mol_per_l)} mol/L = {figures(moles)} mol")]
-            return formula, moles
+            one = reagent_of(what)
+            moles = one.mol_per_l * volume_ml / 1000
+            text = f"{figures(volume_ml)} mL x {figures(one.mol_per_l)} mol/L = {figures(moles)} mol"
+            working += [*one.working, Line(text)]
+            return one.formula, moles
         mass, named = quantities.mass_g(amount), what
     else:
         if not (found := re.fullmatch(r"(.*\S)\s+([0-9.]+\s*[a-zA-Zµ]+)", text.strip())):
             raise PrepError(f'"{text[:60]}": write such as "magnesium 0.12 g" or "50 mL of HCl 1 mol/L".')
         named, mass = found[1], quantities.mass_g(found[2])
-    formula, _ = formula_of(named)
+    formula = formula_of(named).formula
     moles = mass / molar_mass(formula)
     working.append(
         Line(f"{figures(mass)} g / {figures(molar_mass(formula))} g/mol = {figures(moles)} mol of {formula}")

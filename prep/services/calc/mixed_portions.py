@@ -8,7 +8,7 @@ from prep.chemistry.model import Strength
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, dilution
 from prep.chemistry.strength.solutes import About
-from prep.chemistry.typed_strength import written_as
+from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, about_named, in_ml, order_of_mixing, strength_json
 from prep.services.calc.named_substance import strength_named, substance_named
@@ -49,7 +49,8 @@ def _with_strengths(asked: Blend) -> Blend:
     for text in asked.portions:
         volume, between, what = text.partition(" of ")
         what = what.strip() if between else text.strip()
-        strength, name = (None, "") if what.lower() == "water" else _named_or_none(what)
+        named = None if what.lower() == "water" else _named_or_none(what)
+        name = named.what if named else ""
         if of and name and not _same_solute(of, name):
             raise PrepError(
                 f"{of} and {name} are two substances, and no strength is of both; what acids and bases make together: "
@@ -57,7 +58,7 @@ def _with_strengths(asked: Blend) -> Blend:
             )
         of = of or name or None
         portions.append(
-            text if strength is None or not name else f"{volume}{between}{strength}" if between else str(strength)
+            text if not named or not name else f"{volume}{between}{named.strength}" if between else str(named.strength)
         )
     return replace(asked, portions=tuple(portions), of=of)
 
@@ -70,11 +71,11 @@ def _same_solute(one: str, other: str) -> bool:
     return first.solute == second.solute
 
 
-def _named_or_none(text: str) -> tuple[Strength | None, str]:
+def _named_or_none(text: str) -> NamedStrength | None:
     try:
         return strength_named(text)
     except PrepError:
-        return None, ""
+        return None
 
 
 def _to_one_strength(asked: Blend, about: About | None) -> Answer:

@@ -71,9 +71,9 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[lis
     taken = []
     for text in texts:
         try:
-            what, strength = quantities.component(text)
-            if substance := substance_named(what):
-                taken.append(taken_at(substance, at_strength(substance, strength)[0]))
+            named = quantities.component(text)
+            if substance := substance_named(named.what):
+                taken.append(taken_at(substance, at_strength(substance, named.strength)[0]))
         except PrepError:
             if substance := substance_named(text):  # else it has no name of the list, and is only computed with
                 taken.append(substance)

@@ -10,6 +10,7 @@ from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Instrument, Strength, StrengthKind, Substance
 from prep.chemistry.naming import read_name
+from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
 from prep.resources import file_of, seed_data, url_of
 from prep.services.catalogue.names import candidates, usual, without_slips
@@ -89,20 +90,20 @@ def _slip(name: str, found: Substance) -> str:
     return f'"{name.strip()}" is read as "{right}": {found.name}.' if right != name.strip() and plain else ""
 
 
-def strength_named(text: str) -> tuple[Strength, str]:
-    """A strength alone, with its solute, or of a concentrate as sold: `2 M`, `2 M HCl`, `conc HCl`; and of what.
+def strength_named(text: str) -> NamedStrength:
+    """Read a strength alone, with its solute, or of a concentrate as sold: `2 M`, `2 M HCl`, `conc HCl`.
 
-    The name is empty where none was given. Raises PrepError.
+    What it is of is empty where none was given. Raises PrepError.
     """
     try:
-        return quantities.strength(text), ""
+        return NamedStrength("", quantities.strength(text))
     except PrepError as problem:
         with contextlib.suppress(PrepError):
-            what, strength = quantities.component(text)
-            if substance_named(what):
-                return strength, what
-            if strength.kind is StrengthKind.TIMES:
-                return strength, ""  # ten times what, is for the person to know: 10x TBE
+            named = quantities.component(text)
+            if substance_named(named.what):
+                return named
+            if named.strength.kind is StrengthKind.TIMES:
+                return NamedStrength("", named.strength)  # ten times what, is for the person to know: 10x TBE
         if sold := as_sold(text):
             return sold
         if one := substance_named(text):
@@ -120,13 +121,13 @@ def with_strength(text: str) -> str:
         quantities.component(text)
     except PrepError:
         if made := solution_strength(text):
-            return f"{made[0]} {made[1]}"
+            return f"{made.what} {made.strength}"
         if sold := as_sold(text):
-            return f"{sold[1]} {sold[0]}"
+            return f"{sold.what} {sold.strength}"
     return text
 
 
-def as_sold(text: str) -> tuple[Strength, str] | None:
+def as_sold(text: str) -> NamedStrength | None:
     """The strength of a concentrate of that name as it is sold [% w/w], and its code; None where it is none."""
     said = read_name(text)
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
@@ -135,7 +136,7 @@ def as_sold(text: str) -> tuple[Strength, str] | None:
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None
-    return strength_said(text) or Strength(one.assay_pct, StrengthKind.PCT_W_W), one.code
+    return NamedStrength(one.code, strength_said(text) or Strength(one.assay_pct, StrengthKind.PCT_W_W))
 
 
 def strength_said(text: str) -> Strength | None:
@@ -145,23 +146,25 @@ def strength_said(text: str) -> Strength | None:
     of them says no one strength.
     """
     with contextlib.suppress(PrepError):
-        what, strength = quantities.component(text)
-        if substance_named(what):
-            return strength
+        named = quantities.component(text)
+        if substance_named(named.what):
+            return named.strength
     percent, one = read_name(text).percent, substance_named(text)
     if percent is None or percent[0] != percent[1] or one is None or one.form is not Form.AQUEOUS:
         return None
     return Strength(percent[0], StrengthKind.PCT_W_W)
 
 
-def solution_strength(name: str) -> tuple[str, Strength] | None:
+def solution_strength(name: str) -> NamedStrength | None:
     """What a shipped solution that goes by a name alone holds, and how strong: `vinegar`; None for any other text."""
     from prep.services.catalogue.seed import read_catalogue
 
     if any(c.isdigit() for c in name) or substance_named(name):
         return None
     found = read_catalogue(seed_data()).solutions.get(_solution_named(name))
-    return (found.solute, found.strength) if found is not None and found.solute and found.strength else None
+    return (
+        NamedStrength(found.solute, found.strength) if found is not None and found.solute and found.strength else None
+    )
 
 
 def _solution_named(name: str) -> str:

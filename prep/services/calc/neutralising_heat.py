@@ -53,12 +53,12 @@ def _equivalents(texts: Sequence[str], volume_ml: float) -> tuple[Decimal, Decim
     rows = {row["solute"]: row for row in seed_table("neutralising")}
     for text in texts:
         try:
-            what, strength = quantities.component(text)
-            substance = substance_named(what)
+            named = quantities.component(text)
+            substance = substance_named(named.what)
             row = rows.get(substance.solute) if substance else None
             if substance is None or row is None or substance.solute.endswith(_LESS):
                 continue
-            made = strengths.convert(strength, StrengthKind.MOL_PER_L, about_substance(substance)).strength
+            made = strengths.convert(named.strength, StrengthKind.MOL_PER_L, about_substance(substance)).strength
         except PrepError:
             continue
         found[row["kind"]] += made.value * int(row["equivalents"]) * Decimal(str(volume_ml)) / 1000

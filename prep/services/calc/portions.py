@@ -43,7 +43,7 @@ class Mixed:
         if self.volume_ml is None:
             return self.texts
         return [
-            f"{quantities.component(with_strength(said.what))[0]} {one.mol_per_kg:.15g} mol/L"
+            f"{quantities.component(with_strength(said.what)).what} {one.mol_per_kg:.15g} mol/L"
             for one, said in zip(self.components, self.portions, strict=True)
             if one.mol_per_kg
         ]

@@ -21,7 +21,7 @@ from prep.services.calc.named_substance import own_instruments, strength_named
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     """A serial dilution, step by step. Raises PrepError."""
-    (held, _), volume_ml = strength_named(source), quantities.volume_ml(volume)
+    held, volume_ml = strength_named(source).strength, quantities.volume_ml(volume)
     made = volumetry.serial(_positive(factor, "--factor"), steps, volume_ml)
     says, rows = [], []
     for step in made:
@@ -51,7 +51,7 @@ class Standards:
 
 def standards(asked: Standards) -> Answer:
     """What to take of a stock for each calibration standard, with the fewest pipettes; with readings, the line."""
-    (stock, _), volume_ml = strength_named(asked.source), quantities.volume_ml(asked.volume)
+    stock, volume_ml = strength_named(asked.source).strength, quantities.volume_ml(asked.volume)
     levels = [quantities.strength(one, zero=True) for one in asked.wanted]
     if any(one.kind is not stock.kind for one in levels):
         raise PrepError("Give the stock and every standard in one kind of strength.")

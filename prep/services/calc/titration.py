@@ -54,6 +54,23 @@ _ALKALIS = ("NaOH", "KOH")
 
 
 @dataclass(frozen=True, slots=True)
+class Reagent:
+    """A solution as typed: the formula it counts, its mol/L, and the conversion."""
+
+    formula: str
+    mol_per_l: Decimal
+    working: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NamedFormula:
+    """The formula that a name means, and what the answer calls it."""
+
+    formula: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Titration:
     """A titration as typed: the sample and what is found in it, the titrant with its strength, the titres.
 
@@ -71,8 +88,8 @@ class Titration:
 
 def titrate(asked: Titration) -> Answer:
     """What a titration finds: the strength of a sample by volume, or its share by mass. Raises PrepError."""
-    analyte, name = formula_of(asked.of)
-    reagent, reagent_mol, working = reagent_of(asked.titrant)
+    analysed, titrant = formula_of(asked.of), reagent_of(asked.titrant)
+    analyte, reagent, working = analysed.formula, titrant.formula, list(titrant.working)
     titres = volumetry.concordant(_volumes(asked.titres))
     blank = quantities.volume_ml(asked.blank, zero=True) if asked.blank is not None else Decimal(0)
     back = asked.excess is not None and blank > titres.mean_ml  # a blank of a back titration takes all of the excess
@@ -85,9 +102,9 @@ def titrate(asked: Titration) -> Answer:
         working.append(Line(f"{text}; blank {plain(blank)} mL - titre = {figures(used)} mL"))
     else:
         working.append(Line(text + (f" - blank {plain(blank)} mL = {figures(used)} mL" if blank else "")))
-    moles = reagent_mol * used / 1000
+    moles = titrant.mol_per_l * used / 1000
     working.append(
-        Line(f"{figures(used)} mL x {figures(reagent_mol)} mol/L / 1000 = {figures(moles)} mol of {reagent}")
+        Line(f"{figures(used)} mL x {figures(titrant.mol_per_l)} mol/L / 1000 = {figures(moles)} mol of {reagent}")
     )
     if asked.excess is not None:
         found, indicator = _back(asked, analyte, reagent, moles, working, by_blank=back)
@@ -102,7 +119,7 @@ def titrate(asked: Titration) -> Answer:
                 ratio.source,
             )
         )
-    says, document = _result(asked.sample, analyte, name, found, working)
+    says, document = _result(asked.sample, analysed, found, working)
     if titres.aside:
         rough = ", ".join(plain(t) for t in titres.aside)
         says.append(f"Set aside as not concordant (within {volumetry.CONCORDANT_ML} mL): {rough} mL.")
@@ -130,16 +147,17 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
         raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')
     volume_ml = quantities.volume_ml(volume)
     if (made := solution_strength(what)) is not None:
-        what = f"{made[0]} {made[1]}"
-    analyte, analyte_mol, working = reagent_of(what)
-    reagent, reagent_mol, more = reagent_of(titrant)
-    between = _ratio(ratio, analyte, reagent)
-    needed = quantities.decimal_of(Fraction(analyte_mol * volume_ml) / between.moles / Fraction(reagent_mol))
-    working += [
-        *more,
+        what = f"{made.what} {made.strength}"
+    analysed, adding = reagent_of(what), reagent_of(titrant)
+    between = _ratio(ratio, analysed.formula, adding.formula)
+    moles = Fraction(analysed.mol_per_l * volume_ml)
+    needed = quantities.decimal_of(moles / between.moles / Fraction(adding.mol_per_l))
+    working = [
+        *analysed.working,
+        *adding.working,
         Line(
-            f"{figures(volume_ml)} mL x {figures(analyte_mol)} mol/L x {between.titrant}/{between.analyte} / "
-            f"{figures(reagent_mol)} mol/L = {figures(needed)} mL",
+            f"{figures(volume_ml)} mL x {figures(analysed.mol_per_l)} mol/L x {between.titrant}/{between.analyte} / "
+            f"{figures(adding.mol_per_l)} mol/L = {figures(needed)} mL",
             between.source,
         ),
     ]
@@ -179,8 +197,9 @@ def _back(
     volume, of, what = asked.excess.partition(" of ")
     if not of:
         raise PrepError('--excess: write such as "50 mL of HCl 1 mol/L".')
-    first, first_mol, lines = reagent_of(what)
-    added = quantities.volume_ml(volume) * first_mol / 1000
+    excess = reagent_of(what)
+    first, lines = excess.formula, excess.working
+    added = quantities.volume_ml(volume) * excess.mol_per_l / 1000
     left_ratio = volumetry.ratio_of(first, reagent)
     left = quantities.decimal_of(Fraction(moles) * left_ratio.moles)
     ratio = _ratio(asked.ratio, analyte, first, back=True)
@@ -204,8 +223,9 @@ def _back(
 
 
 def _result(
-    sample: str, analyte: str, name: str, found: Decimal, working: list[Line]
+    sample: str, analysed: NamedFormula, found: Decimal, working: list[Line]
 ) -> tuple[list[str], dict[str, Any]]:
+    analyte, name = analysed.formula, analysed.name
     grams = found * molar_mass(analyte)
     try:
         volume_ml = quantities.volume_ml(sample)
@@ -235,36 +255,36 @@ def _result(
     return says, document
 
 
-def reagent_of(text: str) -> tuple[str, Decimal, list[Line]]:
-    """Formula and mol/L of a solution as typed, with the conversion."""
-    if (named := solution_strength(text)) is not None:
-        text = f"{named[0]} {named[1]}"
-    what, strength = quantities.component(text)
-    formula, _ = formula_of(what)
-    substance = substance_named(what)
+def reagent_of(text: str) -> Reagent:
+    """Read a solution as typed. Raises PrepError."""
+    if (shipped := solution_strength(text)) is not None:
+        text = f"{shipped.what} {shipped.strength}"
+    named = quantities.component(text)
+    formula = formula_of(named.what).formula
+    substance = substance_named(named.what)
     about = about_substance(substance) if substance else About(formula)
-    if strength.kind is not StrengthKind.SATURATED:
+    if named.strength.kind is not StrengthKind.SATURATED:
         about = replace(about, solubility=None)  # what keeps it dissolved is there too: iodide with iodine
-    made = strengths.convert(strength, StrengthKind.MOL_PER_L, about)
-    return formula, made.strength.value, list(made.working)
+    made = strengths.convert(named.strength, StrengthKind.MOL_PER_L, about)
+    return Reagent(formula, made.strength.value, made.working)
 
 
-def formula_of(what: str) -> tuple[str, str]:
-    """The formula that a name or a formula means, and what it is called. Raises PrepError."""
+def formula_of(what: str) -> NamedFormula:
+    """Find the formula that a name or a formula means. Raises PrepError."""
     if said := _SAID.get(spelling.key(what)):
-        return said, what.strip()
+        return NamedFormula(said, what.strip())
     substance = substance_named(what)
     if substance is not None and substance.formula:
         bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # its name says how strong the bottle is
         as_formula = bought_as or what.strip() == substance.formula
-        return substance.formula, substance.formula if as_formula else substance.name
+        return NamedFormula(substance.formula, substance.formula if as_formula else substance.name)
     try:
         molar_mass(what.strip())
     except PrepError:
         raise PrepError(
             f'"{what.strip()[:60]}" is neither a substance on file nor a formula that can be read, such as CuSO4.5H2O.'
         ) from None
-    return what.strip(), what.strip()
+    return NamedFormula(what.strip(), what.strip())
 
 
 def _ratio(text: str | None, analyte: str, reagent: str, *, back: bool = False) -> Ratio:

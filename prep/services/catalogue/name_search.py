@@ -10,10 +10,11 @@ from functools import cached_property
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
-from prep.chemistry.model import Form, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Solution, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import about_substance
+from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
 from prep.services.catalogue.buffer_names import read_buffer
 
@@ -110,10 +111,9 @@ class Search:
 
     def by_strength(self) -> Iterator[Item]:
         """The solutions of the solute and the strength that were named."""
-        solutes, strength = self.strong()
-        yield from (
-            self.catalogue.item(solution.code) for solution in self.of_solute(solutes) if solution.strength == strength
-        )
+        if named := self.component:
+            entries = self.of_solute(self.solutes(named.what))
+            yield from (self.catalogue.item(entry.code) for entry in entries if entry.strength == named.strength)
 
     def by_percent(self) -> Iterator[Item]:
         """The solutions of the solute that are as strong in per cent, whichever kind: `hydrogen peroxide 6 %`."""
@@ -139,18 +139,18 @@ class Search:
     def by_grade(self) -> Iterator[Item]:
         """The concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
         try:
-            what, strength = quantities.component(self.wanted)
+            named = quantities.component(self.wanted)
         except PrepError:
             return
-        for one in Search(what, self.bought).found():
+        for one in Search(named.what, self.bought).found():
             s = one.substance
             if s is None or s.form not in _LIQUIDS:
                 continue
             try:
-                sold = strengths.in_bottle(s, strength.kind).strength.value
+                sold = strengths.in_bottle(s, named.strength.kind).strength.value
             except PrepError:
                 continue
-            if abs(sold - strength.value) <= _NEAR_STRENGTH * sold:
+            if abs(sold - named.strength.value) <= _NEAR_STRENGTH * sold:
                 yield one
 
     def by_both_names(self) -> Iterator[Item]:
@@ -194,13 +194,13 @@ class Search:
         """The words of what was wanted."""
         return read_name(self.wanted)
 
-    def strong(self) -> tuple[set[str], Strength | None]:
-        """The solutes and the strength that the words name; nothing where they name none."""
+    @cached_property
+    def component(self) -> NamedStrength | None:
+        """What the words name with its strength; None where they name none."""
         try:
-            what, strength = quantities.component(self.wanted)
+            return quantities.component(self.wanted)
         except PrepError:
-            return set(), None
-        return self.solutes(what), strength
+            return None
 
     def of_solute(self, solutes: Collection[str]) -> list[Solution]:
         """The solutions of any of the solutes."""
@@ -263,7 +263,7 @@ def _is_longer(said: Name, name: Name) -> bool:
 
 def _waters(s: Substance) -> Decimal | None:
     try:
-        return split_hydrate(s.formula)[1] if s.formula else None
+        return split_hydrate(s.formula).waters if s.formula else None
     except PrepError:
         return None
 

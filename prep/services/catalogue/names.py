@@ -81,10 +81,10 @@ def choose_item(
     if only and (of_others := candidates(wanted, catalogue)):
         raise NotOnFile(_of_the_other_kind(wanted, of_others[0]))
     said = Search(wanted, catalogue)
-    solutes, strength = said.strong()
-    if entries := said.of_solute(solutes):
+    named = said.component
+    if named and (entries := said.of_solute(said.solutes(named.what))):
         codes = ", ".join(sorted(solution.code for solution in entries))
-        raise NotOnFile(f'"{wanted[:60]}": no solution of it on file is {strength}; there are {codes}.')
+        raise NotOnFile(f'"{wanted[:60]}": no solution of it on file is {named.strength}; there are {codes}.')
     if other := _other_forms(said, only):
         raise NotOnFile(f'"{wanted[:60]}" is on file only as {other}.')
     if said.said.words == (WATER,):

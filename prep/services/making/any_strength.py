@@ -53,11 +53,11 @@ def put_on_file(connection: "Connection", solution: Solution) -> None:
 def _solution(name: str, catalogue: Catalogue) -> Solution | None:
     """The entry of a solution that is named by its solute and strength; None where it is named otherwise."""
     try:
-        what, strength = quantities.component(name)
-        found = find_alike(re.sub(r"\s+solution$", "", what.strip(), flags=re.IGNORECASE), _bought(catalogue))
+        named = quantities.component(name)
+        found = find_alike(re.sub(r"\s+solution$", "", named.what.strip(), flags=re.IGNORECASE), _bought(catalogue))
     except PrepError:
         return None
-    bought = found.substance
+    bought, strength = found.substance, named.strength
     saturated = strength.kind is StrengthKind.SATURATED
     if bought is None or not bought.solute or strength.kind is StrengthKind.TIMES:
         return None

@@ -26,6 +26,7 @@ from prep.chemistry.measurement.uncertainty import COVERAGE, Contribution, Uncer
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import plain
+from prep.chemistry.typed_strength import NamedStrength
 from prep.dates import Done
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
@@ -229,7 +230,7 @@ class _RecordReader:
             burette=self._burette(max(t for _, t in pairs)),
             purity=part,
             purity_half_width=self._half_width(substance, part, given=purity is not None),
-            ratio=self._ratio(split_hydrate(substance.formula)[0]),
+            ratio=self._ratio(split_hydrate(substance.formula).dry),
         )
 
     def _half_width(self, substance: Substance, part: Decimal, *, given: bool) -> float:
@@ -251,14 +252,14 @@ class _RecordReader:
         if bottle := re.fullmatch(r"bottle\s+(\S+)\s*", what.strip(), re.IGNORECASE):
             return self._from_bottle(bottle[1], pct)
         try:
-            strength, name = quantities.strength(what.strip()), ""
+            named = NamedStrength("", quantities.strength(what.strip()))
         except PrepError:
-            name, strength = quantities.component(what)
-        formula = self._solute(name) if name else ""
-        if strength.kind is not StrengthKind.MOL_PER_L:
+            named = quantities.component(what)
+        formula = self._solute(named.what) if named.what else ""
+        if named.strength.kind is not StrengthKind.MOL_PER_L:
             raise PrepError(f'"{what.strip()[:60]}": give the strength of a standard in mol/L.')
         how = "as given" if pct is not None else "common practice, no source"
-        return self._known(what.strip(), strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
+        return self._known(what.strip(), named.strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
 
     def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
         held = listing.one(self.connection, code)
@@ -299,11 +300,11 @@ class _RecordReader:
     def _solute(self, name: str) -> str:
         """The formula in a solution of that name: several concentrates and hydrates may share it."""
         named = (one.substance for one in candidates(name, Catalogue(self.snapshot.substances)))
-        formulas = {split_hydrate(s.formula)[0] for s in named if s and s.formula}
+        formulas = {split_hydrate(s.formula).dry for s in named if s and s.formula}
         if len(formulas) == 1:
             return formulas.pop()
         formula = self._substance(name).formula
-        return split_hydrate(formula)[0] if formula else ""
+        return split_hydrate(formula).dry if formula else ""
 
     def _substance(self, name: str) -> Substance:
         item = find_item(name, Catalogue(self.snapshot.substances))

@@ -106,10 +106,14 @@ def _on_file(db: Path) -> Catalogue:
 def _component(
     text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
 ) -> tuple[Substance, MixtureComponent, tuple[Line, ...]]:
-    what, strength = quantities.component(text)
-    substance = own.substances[find_alike(what, Catalogue(own.substances)).code] if own else find_substance(what)
+    named = quantities.component(text)
+    substance = (
+        own.substances[find_alike(named.what, Catalogue(own.substances)).code] if own else find_substance(named.what)
+    )
     source = "as given" if density_g_ml else ""
-    component, working = at_strength(substance, strength, density_g_ml=density_g_ml, density_source=source, alone=alone)
+    component, working = at_strength(
+        substance, named.strength, density_g_ml=density_g_ml, density_source=source, alone=alone
+    )
     return substance, component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
 
 

@@ -49,7 +49,7 @@ COPPER_SULFATE_5 = Decimal("249.684855")
 )
 def test_one_hydrate_however_written(text: str) -> None:
     assert formulas.molar_mass(text) == COPPER_SULFATE_5
-    assert formulas.split_hydrate(text) == ("CuSO4", 5)
+    assert formulas.split_hydrate(text) == formulas.Hydrate("CuSO4", Decimal(5))
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,7 @@ def test_one_hydrate_however_written(text: str) -> None:
 )
 def test_hydrates_and_complexes(text: str, mass: str, dry: str, waters: str) -> None:
     assert formulas.molar_mass(text) == pytest.approx(Decimal(mass), abs=Decimal("0.001"))
-    assert formulas.split_hydrate(text) == (dry, Decimal(waters))
+    assert formulas.split_hydrate(text) == formulas.Hydrate(dry, Decimal(waters))
 
 
 @pytest.mark.parametrize(

@@ -80,7 +80,8 @@ def test_a_small_step_goes_through_two_intermediates_and_shows_both() -> None:
     assert two.startswith("Then a second intermediate: measure")
     assert "of the first; make it up to the mark in the flask-100" in two
     assert "of the second intermediate; add it slowly" in three
-    taken, reaches = bench.measured("strong", 1000, bench.solutions["weak"], 10**9)
+    out = bench.measured("strong", 1000, bench.solutions["weak"], 10**9)
+    taken, reaches = out.taken, out.reaches
     assert (taken, reaches) == (1 * ML, 1000)
     assert pct is not None
     assert pct <= 5
@@ -184,6 +185,7 @@ def test_a_route_is_never_worse_than_what_it_claims(strength: Decimal, tolerance
 def test_what_reaches_the_product_is_what_the_dilutions_leave() -> None:
     bench = room(brine("strong", "1"), brine("weak", "0.001"))
     solution = bench.solutions["weak"]
-    taken, reaches = bench.measured("strong", 100_000, solution, 10**9)
+    out = bench.measured("strong", 100_000, solution, 10**9)
+    taken, reaches = out.taken, out.reaches
     assert taken > reaches
     assert abs(Fraction(reaches, 100_000) - 1) <= Fraction(solution.tolerance_pct) / 100

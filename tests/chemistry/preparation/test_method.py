@@ -36,7 +36,7 @@ def makes(code: str) -> tuple[tuple[Route, Work, WriteUp], ...]:
         options = [part.options[0] for part in route.parts]
         for size in sorted({sizes[0], sizes[len(sizes) // 2], sizes[-1]}):
             drawn = [
-                Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size)[0], "bottle K6G7")
+                Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
                 for o in options
                 if o.item != "water"
             ]

@@ -41,7 +41,7 @@ def test_it_is_made_as_published(row: dict[str, str]) -> None:
             assert float(option.per_nl) * 1000 == pytest.approx(wanted, rel=within), (option.item, row["source"])
     size = min((s for s in BENCH.sizes(code) if s >= 500 * ML), default=BENCH.sizes(code)[-1])
     drawn = [
-        Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size)[0], "bottle K6G7")
+        Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
         for o in options
         if o.item != "water"
     ]

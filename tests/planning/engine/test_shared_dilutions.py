@@ -10,7 +10,7 @@ import pytest
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure, Strength, StrengthKind
-from prep.chemistry.preparation.vessels import Bench
+from prep.chemistry.preparation.vessels import Bench, MeasuredOut
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
@@ -59,7 +59,7 @@ def _plan(stock: Snapshot) -> Plan:
     return plan
 
 
-def _alone(stock: Snapshot, batch: Batch) -> tuple[int, int]:
+def _alone(stock: Snapshot, batch: Batch) -> MeasuredOut:
     """What the make would take by itself, and what of it would reach the product."""
     bench = Bench(stock.catalogue, stock.instruments)
     option = next(r for r in bench.routes(batch.solution) if r.source == "hcl-5").parts[0].options[0]
@@ -75,8 +75,8 @@ def test_two_makes_of_a_day_share_their_intermediate(catalogue: OnFile) -> None:
     one, two = _plan(stock).batches
     alone = [_alone(stock, batch) for batch in (one, two)]
     together = one.takes[0].amount + two.takes[0].amount
-    assert together < sum(taken for taken, _ in alone)
-    assert [batch.takes[0].used for batch in (one, two)] == pytest.approx([reaches for _, reaches in alone], rel=1e-3)
+    assert together < sum(one.taken for one in alone)
+    assert [batch.takes[0].used for batch in (one, two)] == pytest.approx([one.reaches for one in alone], rel=1e-3)
     assert f"First an intermediate, for this and for {two.id}" in _words(one)
     assert f"keep what is left for {two.id}" in _words(one)
     assert f"Take the intermediate made for {one.id}" in _words(two)

@@ -58,8 +58,8 @@ def test_a_strength_as_written(typed: str, value: str, kind: StrengthKind) -> No
     ],
 )
 def test_a_strength_may_be_said_by_what_it_is_of(typed: str, value: Decimal, of: str) -> None:
-    strength, name = strength_named(typed)
-    assert (strength.value, name) == (value, of)
+    named = strength_named(typed)
+    assert (named.strength.value, named.what) == (value, of)
 
 
 def test_a_dilution_of_a_concentrate_by_its_name() -> None:

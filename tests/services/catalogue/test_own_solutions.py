@@ -39,7 +39,7 @@ def test_a_buffer_s_recipe_gives_its_ph(on_file: OnFile, ph: str, to: str) -> No
     # Computed again from the recipe's masses, by molar mass, as what 100 mL of it puts into a vessel.
     known = replace(on_file, solutions={**on_file.solutions, made.code: made})
     mixture = Reckoner(known).contents([Need(made.code, 100_000_000)]).mixture
-    assert solve(mixture)[0] == pytest.approx(float(ph), abs=0.02)
+    assert solve(mixture).ph == pytest.approx(float(ph), abs=0.02)
 
 
 def test_a_recipe_by_names(on_file: OnFile) -> None:
