@@ -168,3 +168,16 @@ def test_what_practice_restricts_is_tried_first_and_kept_small_or_apart(code: st
     said = f"{demo['caution']} {demo['ask_first']}".casefold()
     assert re.search(r"\btrial\b|tries it first", said)
     assert re.search(r"screen|\d m\b|at most|no more than|only on|fume cupboard", said)
+
+
+def test_no_advice_pours_water_on_strong_sulfuric_acid() -> None:
+    # from memory: National Research Council, Prudent Practices in the Laboratory (2011): acid goes into the water
+    said = [row["caution"] for row in _read("demos.csv")] + [row["note"] for row in _read("leftovers.csv")]
+    assert not [text for text in said if "much water" in text and "acid" in text and "no acid" not in text]
+
+
+def test_what_holds_metals_that_harm_water_goes_to_no_drain() -> None:
+    # Regulation (EC) No 1272/2008, Annex VI, Table 3: zinc, copper, nickel, cobalt and manganese(II) sulfate, H400-H411
+    metals = ("zinc", "copper", "nickel", "cobalt", "manganese", "chromium", "vanadium", "barium", "lead ", "silver")
+    down = [r["what"] for r in _read("leftovers.csv") if r["stream"] in ("drain", "neutralise")]
+    assert not [what for what in down if any(metal in what for metal in metals)]

@@ -135,6 +135,7 @@ class Substance:
     mass tells no exact strength, `found_against` what its solutions are titrated with; a primary standard is dried
     at `dry_c` for `dry_minutes`. `density_g_ml` is that of the bottle's content at 20 C.
     `solubility_g_per_100g` is grams of `formula` that saturate 100 g of water at `solubility_c`.
+    `diluted`: it stands for what is in a made liquid, with the strength and the classes that it has there.
     """
 
     code: str
@@ -160,6 +161,7 @@ class Substance:
     unfit: str = ""
     found_against: str = ""
     method_steps: tuple[MethodStep, ...] = ()
+    diluted: bool = False
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
 
     @property

@@ -113,12 +113,13 @@ def taken_at(substance: Substance, component: MixtureComponent) -> Substance:
         return substance
     words = hazards.in_words if hazards.known else ""
     form = Form.AQUEOUS if component.pct < _UNDILUTED else substance.form
-    return replace(substance, form=form, assay_pct=None, classification=words)
+    return replace(substance, form=form, assay_pct=component.pct, classification=words, diluted=True)
 
 
 def as_bottled(substance: Substance) -> Substance:
     """A concentrate with the classes of its own strength in place of its entry's; none if those cannot be read."""
-    if substance.form is not Form.AQUEOUS or substance.assay_pct is None or not substance.classification:
+    bottled = substance.form is Form.AQUEOUS and substance.assay_pct is not None and not substance.diluted
+    if not bottled or not substance.classification:
         return substance
     try:
         return replace(substance, classification=classify_substance(substance).in_words)

@@ -2,10 +2,11 @@
 
 A match is alternatives between `|`, each of conditions joined by `&`: `solute=`, `group=`, `code=`, `cas=`,
 `form=`, `h=` (a hazard statement in its classification), a trailing `*` for any ending, `strong` (it can burn
-skin as it is: H314 or H318) and `organic` (by its formula).
+skin as it is: H314 or H318), `organic` (by its formula) and `from=` (% w/w that it has at least).
 """
 
 import re
+from decimal import Decimal
 from functools import cache
 
 from prep.chemistry.model import Substance
@@ -57,6 +58,8 @@ def _holds(key: str, wanted: str, substance: Substance) -> bool:
             have = (substance.form.value,)
         case "h":
             have = codes
+        case "from":  # what stands in a bottle whose strength is not on file may be strong
+            return substance.assay_pct is None or substance.assay_pct >= Decimal(wanted)
         case "strong":
             return "H314" in codes or "H318" in codes
         case "water":

@@ -10,7 +10,7 @@ from prep.safety.cautions import never_meet
 from prep.safety.clp.label_elements import text_of
 from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import keyed, split
-from prep.safety.matching import h_codes
+from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification, Statement
 
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
@@ -19,7 +19,9 @@ _RINSE_EYES = "P305+P351+P338"
 _SPILL_FROM_ML = 10  # of flammable liquid together: drops of an indicator are wiped up; common practice, no source
 _PRUDENT = "from memory: National Research Council, Prudent Practices in the Laboratory (2011)"
 
+_BOILS_WATER = "solute=sulfuric-acid&form=aqueous&from=50"  # % w/w; weaker acid may be washed away with water
 _FLAMMABLE_LIQUIDS = frozenset({"H224", "H225", "H226"})
+_POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
 _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 
 
@@ -55,16 +57,17 @@ class SafetyNotes:
 def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
     """Say what to mind of what stands on the bench.
 
-    What shares a vessel is taken as combined; what does not is told to stay apart.
+    What shares a vessel is taken as combined, but for what is only poured or dropped from; the rest is told to stay
+    apart.
     """
-    by_vessel: dict[str, list[Substance]] = defaultdict(list)
+    by_vessel: dict[tuple[str, str], list[Substance]] = defaultdict(list)
     everything: list[Substance] = []
     for one in bench:
         everything += one.substances
         if one.vessel:
-            by_vessel[one.vessel] += one.substances
+            by_vessel[one.vessel, one.item if one.vessel.startswith(_POURED_FROM) else ""] += one.substances
     made: dict[str, Line] = {}
-    for vessel, inside in by_vessel.items():
+    for (vessel, _), inside in by_vessel.items():
         for line in never_meet(inside):
             made.setdefault(line.text, Line(f"In the {vessel}: {line.text}", line.source))
     apart = [line for line in never_meet(everything) if line.text not in made]
@@ -125,7 +128,7 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
             "dioxide or a wet cloth.",
             prudent,
         )
-    sulfuric = any(s.solute == "sulfuric-acid" and s.form is Form.AQUEOUS and _concentrated(s) for s in strong)
+    sulfuric = any(matches(_BOILS_WATER, s) for s in strong)
     if sulfuric:
         yield Line(
             "Concentrated sulfuric acid: no water on it. Absorb it with dry sand or mineral absorbent, scoop that "
@@ -167,11 +170,6 @@ def _oxidises(substance: Substance) -> bool:
         return "Skin Corr. 1A" in substance.classification  # from 20 %, as it is shipped: 49 CFR 172.101, UN2031
     strong = bool(codes & {"H314", "H318"}) or substance.form is not Form.AQUEOUS
     return strong and substance.storage_group == "oxidiser"
-
-
-def _concentrated(substance: Substance) -> bool:
-    """Whether a sulfuric acid is so strong that water on it boils and spatters; a stock by the name it is under."""
-    return "Skin Corr. 1A" in substance.classification
 
 
 def _burns(bench: Sequence[OnBench]) -> bool:

@@ -97,9 +97,10 @@ def _dissolved(stock: Solution, substance: Substance, component: MixtureComponen
         code=f"{stock.code}:{substance.code}",
         name=stock.name,
         form=Form.AQUEOUS,
-        assay_pct=None,
+        assay_pct=component.pct,
         density_g_ml=None,
         classification=hazards.in_words if hazards.known else "",
+        diluted=True,
     )
 
 

@@ -12,7 +12,8 @@ from prep.safety.clp.classify import classify_substance
 from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
-from prep.safety.notes import OnBench, notes_for
+from prep.safety.model import Classification
+from prep.safety.notes import OnBench, SafetyNotes, notes_for
 from prep.safety.solution_hazards import hazards_of, reagents_of
 
 Substances = dict[str, Substance]
@@ -133,6 +134,30 @@ def test_the_notes_of_a_demo(substances: Substances, solutions: Solutions) -> No
     assert "no hazard data" in blank.spill[0].text
 
 
+def test_what_stands_in_bottles_of_one_kind_is_not_in_one_vessel(substances: dict[str, Substance]) -> None:
+    acid, ammonia = substances["hydrochloric-acid"], substances["ammonia"]
+    known = Classification()
+
+    def card(vessel: str) -> SafetyNotes:
+        return notes_for([OnBench(one.code, one.name, known, (one,), vessel) for one in (acid, ammonia)])
+
+    dropped, poured = card("dropping bottle"), card("beaker 100 mL")
+    assert any("white smoke" in line.text for line in poured.may_be_made)
+    assert not dropped.may_be_made
+    assert any("white smoke" in line.text for line in dropped.keep_apart)
+
+
+def test_dilute_sulfuric_acid_may_be_washed_away(substances: dict[str, Substance]) -> None:
+    acid = substances["sulfuric-acid"]
+    dilute = replace(acid, assay_pct=Decimal(17), classification="Skin Corr. 1A H314", diluted=True)
+
+    def spill(one: Substance) -> str:
+        return " ".join(line.text for line in notes_for([OnBench("a", "a", Classification(), (one,))]).spill)
+
+    assert "no water on it" in spill(acid)
+    assert "no water on it" not in spill(dilute)
+
+
 def test_advice_on_a_spill_hurts_nobody(substances: Substances) -> None:
     # from memory: National Research Council, Prudent Practices in the Laboratory (2011)
     def beside(code: str, volume_ml: str | None = None) -> str:
@@ -154,9 +179,10 @@ def test_advice_on_a_spill_hurts_nobody(substances: Substances) -> None:
     assert "every flame" not in beside("ethanol-96", "1")
     for oxidiser in ("potassium-permanganate", "hydrogen-peroxide", "nitric-acid", "sodium-hypochlorite"):
         assert "no paper towels" in beside(oxidiser)
-    metals = " ".join(cautions_for([substances["potassium"]]))
-    assert "no test strip" in metals
-    assert "never cut" in metals
+    for metal in ("potassium", "sodium"):
+        minded = " ".join(cautions_for([substances[metal]]))
+        assert "no test strip" in minded
+        assert "never cut" in minded
 
 
 def test_a_dilute_oxidiser_sets_no_paper_alight_and_silver_with_ammonia_is_destroyed(

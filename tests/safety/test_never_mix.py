@@ -30,8 +30,8 @@ Substances = dict[str, Substance]
         ("hydrogen peroxide 3 % w/w", "potassium permanganate 0.01 mol/L", "decomposes"),
         ("sodium nitrite 1 mol/L", "ammonium chloride 1 mol/L", "nitrite with an ammonium"),
         ("sodium nitrite 0.1 mol/L", "hydrochloric acid 1 mol/L", "nitrogen dioxide"),
-        ("nitric acid 10 mol/L", "ammonia 10 mol/L", "heats violently"),
-        ("nitric acid 10 mol/L", "ethanol 20 % w/w", "nitric acid with an organic"),
+        ("nitric acid 10 mol/L", "ammonia 10 mol/L", "concentrated acid violently"),
+        ("nitric acid 10 mol/L", "ethanol 20 % w/w", "with an organic liquid"),
         ("potassium chlorate 0.1 mol/L", "ammonium sulfate 0.1 mol/L", "explodes"),
         ("potassium chlorate 0.1 mol/L", "sulfuric acid 1 mol/L", "chlorine dioxide"),
     ],
@@ -46,6 +46,31 @@ def test_what_is_typed_together_is_warned_of(one: str, other: str, said: str) ->
 def test_a_buffer_and_a_plain_salt_are_not_warned_of() -> None:
     for calm in (["acetic acid 0.1 mol/L", "sodium acetate 0.1 mol/L"], ["sodium chloride 1 mol/L", "glucose 1 % w/w"]):
         assert not classify_typed(calm, density="1 g/mL").must_not_meet
+
+
+@pytest.mark.parametrize(
+    ("weak", "strong", "other", "said"),
+    [
+        ("nitric acid 2 mol/L", "nitric acid 10 mol/L", "glucose 5 % w/w", "anything organic"),
+        ("nitric acid 1 mol/L", "nitric acid 10 mol/L", "ammonia 5 mol/L", "ammonia or an amine"),
+        ("nitric acid 2 mol/L", "nitric acid 10 mol/L", "ethanol 20 % w/w", "organic liquid"),
+        (
+            "sulfuric acid 2 mol/L",
+            "sulfuric acid 98 % w/w",
+            "potassium permanganate 1 % w/w",
+            "with sulfuric acid",
+        ),
+        ("sulfuric acid 2 mol/L", "sulfuric acid 98 % w/w", "potassium chlorate 1 % w/w", "explodes"),
+        ("hydrochloric acid 1 mol/L", "hydrochloric acid 6 mol/L", "sodium hydroxide 5 mol/L", "spatter"),
+        ("iodine 0.002 mol/L", "iodine 2 % w/w", "ammonia 2 mol/L", "explodes at a touch"),
+    ],
+)
+def test_what_only_strong_acid_does_is_not_said_of_weak(weak: str, strong: str, other: str, said: str) -> None:
+    def told(acid: str) -> bool:
+        return any(said in line.text for line in classify_typed([acid, other], density="1 g/mL").must_not_meet)
+
+    assert told(strong)
+    assert not told(weak)
 
 
 def test_a_computed_ph_says_it_too() -> None:
