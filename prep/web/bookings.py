@@ -24,7 +24,7 @@ from prep.services.plan import day_lines
 from prep.services.school import periods
 from prep.services.school.page import school_of
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.here import At, Here, choices, plural
+from prep.web.here import At, Here, Onward, choices, plural
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -249,7 +249,7 @@ def change(here: At, code: str) -> Response:
     """Change a booking."""
     found = own_booking(here, code)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         to = read_day(typed["to"], "--to", here.today) if typed["to"] else None
         changed = BookingChange(
@@ -260,7 +260,7 @@ def change(here: At, code: str) -> Response:
             showings=typed.number("showings", found.showings),
         )
         answer = bookings.change(here.db, code, changed, here.act())
-        return f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}"
+        return Onward(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
 
     return here.answer(_change_form(found), f"Change {found.code}", do, _still(here, found.code))
 
@@ -272,9 +272,9 @@ def cancel(here: At, code: str) -> Response:
     found = own_booking(here, code)
     form = WebForm(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         bookings.cancel(here.db, code, here.act())
-        return f"/bookings/{found.code}", "It is cancelled; it stays on file."
+        return Onward(f"/bookings/{found.code}", "It is cancelled; it stays on file.")
 
     return here.answer(form, f"Cancel {found.code}", do, _still(here, found.code))
 
@@ -290,10 +290,10 @@ def set_out(here: At, code: str) -> Response:
 
     key = key_of(here, here.plan(), LineKind.SET_OUT, found.code)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
         mark_done(here, key, day_lines.job_of(here.db, "booking", found.code, here.act()))
-        return f"/bookings/{found.code}", f"It is set out at {answer.place}."
+        return Onward(f"/bookings/{found.code}", f"It is set out at {answer.place}.")
 
     return here.answer(form, f"Set out {found.code}", do, _still(here, found.code))
 
@@ -305,14 +305,14 @@ def done(here: At, code: str) -> Response:
     found = own_booking(here, code)
     key = key_of(here, here.plan(), LineKind.SHOWN, found.code)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         texts = here.typed.texts
         used = [
             f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
         ]
         job = shown_as(here, found.code, used, here.typed.all("back"))
         mark_done(here, key, job)
-        return f"/bookings/{found.code}", f"It is done (job {job})."
+        return Onward(f"/bookings/{found.code}", f"It is done (job {job}).")
 
     return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))
 

@@ -16,7 +16,7 @@ from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.here import At, Here, choices, plural
+from prep.web.here import At, Here, Onward, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -50,9 +50,9 @@ def _open_form(here: Here) -> WebForm:
 def open_count(here: At) -> Response:
     """Open a count."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         sheet = stocktake.open_count(here.db, here.typed.maybe("location"), here.typed.ticked("blind"), here.act())
-        return f"/counts/{sheet.count.code}", f"{len(sheet.lines)} bottles to look for."
+        return Onward(f"/counts/{sheet.count.code}", f"{len(sheet.lines)} bottles to look for.")
 
     return here.answer(_open_form(here), "Open a count", do)
 
@@ -113,7 +113,7 @@ def _sheet_form(code: str) -> WebForm:
 def take_sheet(here: At, code: str) -> Response:
     """Take what a returned sheet says; a wrong row is named, the rest is kept."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         with here.uploaded("sheet", (".csv", ".tsv", ".txt")) as path:
             taken = stocktake.import_sheet(here.db, code, stocktake.SheetFile(path), here.act())
         wrong = list(taken.refused)
@@ -124,7 +124,7 @@ def take_sheet(here: At, code: str) -> Response:
             said += f" {plural(taken.repeated, 'row')} said what was written down before."
         if wrong:
             said += f" {plural(len(wrong), 'row')} not taken: {' '.join(wrong[:5])}"
-        return f"/counts/{code}", said
+        return Onward(f"/counts/{code}", said)
 
     return here.answer(_sheet_form(code), f"The returned sheet of count {code[:20]}", do)
 
@@ -244,14 +244,16 @@ def found(here: At, code: str) -> Response:
     """Write down a bottle that is not on the books."""
     where = here.typed["place"]
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         if typed["bottle"]:
             how = How(typed.maybe("amount"), place=where, note=typed["note"])
-            return f"/counts/{code}/at/{where}", _said(stocktake.enter(here.db, code, typed["bottle"], how, here.act()))
+            return Onward(
+                f"/counts/{code}/at/{where}", _said(stocktake.enter(here.db, code, typed["bottle"], how, here.act()))
+            )
         find = Find(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
         entry = stocktake.found(here.db, code, find, here.act())
-        return f"/counts/{code}/at/{where}", f"Written down: {entry.name}."
+        return Onward(f"/counts/{code}/at/{where}", f"Written down: {entry.name}.")
 
     return here.answer(_found_form(code, where), "A bottle that is not on the books", do)
 
@@ -270,10 +272,10 @@ def close(here: At, code: str) -> Response:
         danger=True,
     )
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         leave = closing.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
         done = closing.close(here.db, code, leave, here.act())
-        return (
+        return Onward(
             f"/counts/{code}/report",
             f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",
         )

@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -43,6 +44,14 @@ MENU = (
     ("/people", "People", Right.RULE),
     ("/settings", "Settings", Right.RULE),
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Onward:
+    """The page that a form leads to, and what is said there of what was done."""
+
+    to: str
+    said: str = ""
 
 
 class Here:
@@ -173,7 +182,7 @@ class Here:
         self,
         form: WebForm,
         title: str,
-        do: Callable[[], tuple[str, str]],
+        do: Callable[[], Onward],
         still: "Callable[[Connection], None] | None" = None,
     ) -> Response:
         """Do what a form asks and go on; or show the form again, with what was typed and what is wrong.
@@ -182,14 +191,14 @@ class Here:
         """
         try:
             with self.once(still):
-                to, said = do()
+                onward = do()
         except SentBefore as before:
             return self.go(_back(self.request), str(before))
         except PrepError as problem:
             again = form.filled(self.typed.texts).wrong(problem)
             code = 409 if isinstance(problem, Refused) else 422
             return self.show("form.html", code, title=title, form=again, back=_back(self.request))
-        return self.go(to, said)
+        return self.go(onward.to, onward.said)
 
 
 def _back(request: Request) -> str:

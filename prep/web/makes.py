@@ -16,7 +16,7 @@ from prep.services.people.roles import Right
 from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import places
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here, choices
+from prep.web.here import At, Here, Onward, choices
 from prep.web.orders import received
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
@@ -78,7 +78,7 @@ def log(here: At, ref: str) -> Response:
     names = Names(drawn.snapshot)
     key = key_of(here, drawn, LineKind.MAKE, batch.id)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         taken = [f"{place}={typed[f'took-{place}'] or amount}" for place, _, _, amount in _takes(batch, drawn)]
         volume = names.amount(batch.solution, batch.amount, None)

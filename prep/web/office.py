@@ -20,7 +20,7 @@ from prep.services.school import closed_days, page, settings
 from prep.services.stock import changes, listing, orders, places, register
 from prep.store.jobs.history import Moved
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here, choices
+from prep.web.here import At, Here, Onward, choices
 from prep.web.rights import needs, router
 
 routes = router()
@@ -118,7 +118,7 @@ def _rule_form(here: Here) -> WebForm:
 def add_rule(here: At) -> Response:
     """Add a limit of the school's own."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         asked = school_rules.RuleRequest(
             typed["item"],
@@ -129,7 +129,7 @@ def add_rule(here: At) -> Response:
             from_group=typed["from_group"],
         )
         made = school_rules.add(here.db, asked, here.act())
-        return "/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on."
+        return Onward("/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on.")
 
     return here.answer(_rule_form(here), "A rule of the school", do)
 
@@ -140,13 +140,13 @@ def remove_rule(here: At, number: int) -> Response:
     """Take a limit off, unless it is another one by now."""
     form = WebForm(f"/settings/rules/{number}/remove", (), "Take it off", danger=True, bench=False)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         seen = here.typed["seen"]
         now = next((one for one in school_rules.rules(here.db) if one.number == number), None)
         if now is not None and seen and seen != str(now.rule):
             raise Refused("The rules were changed while this page was open; look again.")
         gone = school_rules.remove(here.db, number, here.act())
-        return "/settings#rules", f"The rule about {gone.name} is off."
+        return Onward("/settings#rules", f"The rule about {gone.name} is off.")
 
     return here.answer(form, "A rule of the school", do)
 
@@ -175,9 +175,9 @@ def settings_page(here: At) -> Response:
 def set_page(here: At) -> Response:
     """Set the school's name and its page's address."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         page.set_page(here.db, here.typed["school"], here.typed["address"], here.act())
-        return "/settings", "Set."
+        return Onward("/settings", "Set.")
 
     return here.answer(_page_form(here), "The school’s page", do)
 
@@ -187,7 +187,7 @@ def set_page(here: At) -> Response:
 def set_days(here: At) -> Response:
     """Set working days and minutes."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         wanted = settings.PlanSettings(
             minutes_per_day=typed.number("minutes", 240),
@@ -196,7 +196,7 @@ def set_days(here: At) -> Response:
             time_zone=typed.maybe("zone"),
         )
         settings.change(here.db, wanted, here.act())
-        return "/settings", "Set."
+        return Onward("/settings", "Set.")
 
     return here.answer(_days_form(here), "Working days", do)
 
@@ -206,13 +206,15 @@ def set_days(here: At) -> Response:
 def close_days(here: At) -> Response:
     """Close the room for days."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         first = read_day(typed["first"], "FROM", here.today)
         last = read_day(typed["last"], "TO", first) if typed["last"] else first
         done = closed_days.add(here.db, first, last, typed["why"] or "closed", here.by, here.today)
         codes = ", ".join(f"{b.code} on {b.on}" for b in done.bookings)
-        return "/settings", "The room is closed then." + (f" These bookings stand there: {codes}." if codes else "")
+        return Onward(
+            "/settings", "The room is closed then." + (f" These bookings stand there: {codes}." if codes else "")
+        )
 
     return here.answer(_closed_form(), "Close the room", do)
 
@@ -231,14 +233,14 @@ def open_days(here: At, first: str, last: str) -> Response:
 def set_minimum(here: At) -> Response:
     """Set what is kept of a substance."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
         lead = typed.number("lead") if typed["lead"] else None
         kept = orders.set_minimum(
             here.db, typed["item"], orders.MinimumRequest(typed.maybe("minimum"), packs, lead), here.act()
         )
-        return "/settings", f"{kept.name}: {kept.shown()}."
+        return Onward("/settings", f"{kept.name}: {kept.shown()}.")
 
     return here.answer(_minimum_form(), "What is kept", do)
 
@@ -248,10 +250,10 @@ def set_minimum(here: At) -> Response:
 def add_place(here: At) -> Response:
     """Add a place."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         order = here.typed.number("order", 99)
         places.add_place(here.db, here.typed["code"], here.typed["name"], order, here.act())
-        return "/settings", "Added."
+        return Onward("/settings", "Added.")
 
     return here.answer(_place_form(), "Add a place", do)
 
@@ -342,9 +344,9 @@ def undo(here: At, job: int) -> Response:
     if not here.may(Right.RULE if signed else Right.WORK):
         raise PrepError("A sign-off is undone by the office, any other job by a technician.")
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         new = changes.undo(here.db, job, here.act())
-        return "/history", f"Job {job} is undone by job {new}."
+        return Onward("/history", f"Job {job} is undone by job {new}.")
 
     return here.answer(_undo_form(job), f"Undo job {job}", do)
 
@@ -366,8 +368,8 @@ def check(here: At) -> Response:
 def make_backup(here: At) -> Response:
     """Copy the inventory beside itself."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         made: Path = backup.backup(here.db, None)
-        return "/settings", f"Copied to {made.name}, beside the inventory."
+        return Onward("/settings", f"Copied to {made.name}, beside the inventory.")
 
     return here.answer(WebForm("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)

@@ -17,7 +17,7 @@ from prep.services.safety import controlled_register, placement
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.here import At, Here, choices, plural
+from prep.web.here import At, Here, Onward, choices, plural
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -70,14 +70,14 @@ def place_page(here: At, item: str = "", packs: str = "", pack: str = "") -> Res
 def place(here: At) -> Response:
     """Write down an order that was placed."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
         request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
         made = orders.placed(here.db, request, here.act())
         key = f"{LineKind.ORDER} {made.item} {made.pack}"
         mark_done(here, key, day_lines.job_of(here.db, "purchase", made.code, here.act()))
-        return "/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}."
+        return Onward("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
 
     return here.answer(_place_form("", "", ""), "Write down an order", do)
 
@@ -127,7 +127,7 @@ def arrive(here: At, code: str) -> Response:
     """Put on the shelf what came."""
     order = _one(here, code)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         typed = here.typed
         until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
         packs = typed.number("packs", order.packs)
@@ -145,9 +145,9 @@ def cancel(here: At, code: str) -> Response:
     """Cancel an order."""
     form = WebForm(f"/orders/{code}/cancel", (), "Cancel the order", danger=True)
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         gone = orders.cancel(here.db, code, here.act())
-        return "/orders", f"Order {gone.code} is cancelled."
+        return Onward("/orders", f"Order {gone.code} is cancelled.")
 
     return here.answer(form, f"Cancel order {code[:20]}", do)
 
@@ -237,14 +237,14 @@ def receive(here: At) -> Response:
     typed = here.typed
     form = _receive_form(here, things=min(max(typed.number("things", 1), 1), MOST_THINGS))
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         receipts = _receipts(typed, here)
         return received(here, lambda: changes.receive_all(here.db, receipts, here.act()))
 
     return here.answer(form, "Receive bottles", do)
 
 
-def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> tuple[str, str]:
+def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> Onward:
     """Where to go and what to say once bottles have come."""
     held = do()
     of: dict[tuple[str, str], list[str]] = {}
@@ -255,7 +255,7 @@ def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> tuple[str,
         for (name, place), codes in of.items()
     )
     said += ". Write the code on its label."
-    return f"/new?codes={','.join(h.code for h in held)}", f"{said} {beside(here, held)}"
+    return Onward(f"/new?codes={','.join(h.code for h in held)}", f"{said} {beside(here, held)}")
 
 
 @routes.get("/new", include_in_schema=False)

@@ -8,7 +8,7 @@ from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right, Role, may
 from prep.services.people.sign_in import Device
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here
+from prep.web.here import At, Here, Onward
 from prep.web.rights import SESSION, needs, router
 
 routes = router()
@@ -163,10 +163,10 @@ def me(here: At) -> Response:
 def change_phrase(here: At) -> Response:
     """Change one's pass phrase."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         guesses = here.request.app.state.guesses
         sign_in.change_phrase(here.db, here.me, here.typed["old"], here.typed["new"], here.key, guesses)
-        return "/me", "Your pass phrase is changed; you are signed out everywhere else."
+        return Onward("/me", "Your pass phrase is changed; you are signed out everywhere else.")
 
     return here.answer(_phrase_form(), "Change your pass phrase", do)
 
@@ -176,9 +176,9 @@ def change_phrase(here: At) -> Response:
 def set_pin(here: At) -> Response:
     """Set one's PIN."""
 
-    def do() -> tuple[str, str]:
+    def do() -> Onward:
         people.set_pin(here.db, here.me.id, here.typed["digits"])
-        return "/me", "Your PIN is set."
+        return Onward("/me", "Your PIN is set.")
 
     return here.answer(_pin_form(), "Set your PIN", do)
 

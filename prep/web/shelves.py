@@ -22,7 +22,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
-from prep.web.here import At, Here, choices
+from prep.web.here import At, Here, Onward, choices
 from prep.web.orders import SHEETS, beside, received
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
@@ -162,7 +162,7 @@ def _act(here: Here, code: str, which: str, do: Callable[[], str]) -> Response:
     held, _ = listing.show(here.db, code)
     form = _forms(here, held)[which]
     title, to = f"{held.name} ({held.code})", f"/bottles/{held.code}"
-    return here.answer(form, title, lambda: (to, do()), _still(here, held.code))
+    return here.answer(form, title, lambda: Onward(to, do()), _still(here, held.code))
 
 
 @routes.post("/bottles/{code}/use", include_in_schema=False)
@@ -194,10 +194,10 @@ def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]")
     held, _ = listing.show(here.db, code)
     title = f"{held.name} ({held.code})"
 
-    def poured() -> tuple[str, str]:
+    def poured() -> Onward:
         done = do()
         if which == "top-up":
-            return f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {beside(here, done.filled)}"
+            return Onward(f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {beside(here, done.filled)}")
         return received(here, lambda: done.filled)
 
     return here.answer(_forms(here, held)[which], title, poured, _still(here, held.code))
