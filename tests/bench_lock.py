@@ -69,4 +69,4 @@ def _one(line: list[str], env: dict[str, str]) -> tuple[float, float]:
 def _unit(path: Path) -> str:
     from prep.services.stock import listing
 
-    return "mL" if listing.show(path, "Z00001")[0].measure.value == "volume" else "mg"
+    return "mL" if listing.show(path, "Z00001").bottle.measure.value == "volume" else "mg"

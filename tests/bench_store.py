@@ -300,7 +300,8 @@ def _questions(path: Path, bare: Path) -> list[bool]:
 def _taker(*paths: Path) -> Callable[[Path], object]:
     """Takes a little from one bottle of any of these inventories."""
     amounts = {
-        path: "0.001 mL" if listing.show(path, BOTTLE)[0].measure.value == "volume" else "0.001 mg" for path in paths
+        path: "0.001 mL" if listing.show(path, BOTTLE).bottle.measure.value == "volume" else "0.001 mg"
+        for path in paths
     }
     return lambda path: changes.use(path, BOTTLE, amounts[path], "", act("Ada", DAY))
 

@@ -1,5 +1,6 @@
 """`prep log`: the numbered lines of the day, each written down with one short command."""
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -112,11 +113,11 @@ def log(
                 raise PrepError(f'--{name} goes with {_OPTIONS[name]}; line {one.number} is "{one.says}".')
     documents = []
     for one in lines:
-        job, said = _logged(db, one, given, act)
-        day_lines.mark(db, day.on, one.number, job)
-        documents.append({"number": one.number, "kind": one.kind, "job": job, "says": said})
+        logged = _logged(db, one, given, act)
+        day_lines.mark(db, day.on, one.number, logged.job)
+        documents.append({"number": one.number, "kind": one.kind, "job": logged.job, "says": logged.says})
         if not as_json:
-            for sentence in said:
+            for sentence in logged.says:
                 typer.echo(f"{one.number:>3}  {sentence}")
     if as_json:
         common.show_json(documents)
@@ -143,7 +144,15 @@ def _list(lines: "tuple[StoredLine, ...]", on: date, as_json: bool) -> None:
         typer.echo(f"{one.number:>3} [{'x' if one.job else ' '}] {one.says}")
 
 
-def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+@dataclass(frozen=True, slots=True)
+class _Logged:
+    """The job that a line of the day became, and what is said of it."""
+
+    job: int
+    says: list[str]
+
+
+def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     """Do what the line says, as it was; the job, and what to say of it."""
     if line.kind == "make":
         return _make(db, line, given, act)
@@ -153,7 +162,7 @@ def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Ac
 
         code = str(line.request["booking"])
         answer = bookings.set_out(db, code, given.get("at", ""), act)
-        return day_lines.job_of(db, "booking", code, act), [f"{code} is set out at {answer.place}."]
+        return _Logged(day_lines.job_of(db, "booking", code, act), [f"{code} is set out at {answer.place}."])
     if line.kind == "shown":
         return _shown(db, line, given, act)
     if line.kind == "order":
@@ -167,10 +176,10 @@ def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Ac
     reason = given.get("reason") or ("out of date" if "bottle" in line.request else "its period is over")
     changes.discard(db, bottles, reason, act)
     said = f"{', '.join(bottles)} {'is' if len(bottles) == 1 else 'are'} discarded."
-    return day_lines.job_of(db, "bottle", bottles[0], act), [said]
+    return _Logged(day_lines.job_of(db, "bottle", bottles[0], act), [said])
 
 
-def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     from prep.services.making import make as making
     from prep.services.safety import placement
 
@@ -194,10 +203,10 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
     ]
     found = placement.beside(db, made.bottles)
     notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != Severity.NOTE)
-    return made.job, said + [f"Mind: {note}" for note in notes]
+    return _Logged(made.job, said + [f"Mind: {note}" for note in notes])
 
 
-def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     from prep.chemistry.quantities import show
     from prep.services.bookings import usage
 
@@ -216,10 +225,10 @@ def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         for t in shown.taken
         if t.short
     ]
-    return shown.job, said
+    return _Logged(shown.job, said)
 
 
-def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     from prep.services.plan import day_lines
     from prep.services.stock import orders
 
@@ -231,10 +240,10 @@ def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
     )
     order = orders.placed(db, request, act)
     job = day_lines.job_of(db, "purchase", order.code, act)
-    return job, [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."]
+    return _Logged(job, [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."])
 
 
-def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> tuple[int, list[str]]:
+def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     from prep.services.plan import day_lines
     from prep.services.stock import orders
 
@@ -245,4 +254,4 @@ def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "A
     said = [f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label." for h in came.bottles]
     if came.order.status == OrderStatus.PLACED:
         said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
-    return day_lines.job_of(db, "purchase", came.order.code, act), said
+    return _Logged(day_lines.job_of(db, "purchase", came.order.code, act), said)

@@ -337,13 +337,13 @@ def feed(here: At, secret: str) -> Response:
         drawn = here.plan()
         rows += task_rows(drawn.plan, drawn.snapshot)
     stamp = datetime.combine(here.today, time(), UTC)
-    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room", periods.of_school(here.db)[1])
+    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room", periods.of_school(here.db).zone)
     return Response(text, media_type="text/calendar; charset=utf-8")
 
 
 def _events(here: Here, name: str) -> Iterator["TaskRow"]:
     names = {d.code: d.name for d in bookings.demos(here.db)}
-    listed, _ = periods.of_school(here.db)
+    listed = periods.of_school(here.db).times
     which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
     for b in bookings.list_bookings(here.db, which):
         if spelt(b.teacher) == spelt(name):

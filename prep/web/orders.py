@@ -265,7 +265,7 @@ def new(here: At, codes: str) -> Response:
     wanted = [code for code in codes.split(",") if code][:60]
     if not wanted:
         raise NotOnFile("There is no bottle named.")
-    return here.show("new.html", bottles=[listing.show(here.db, code)[0] for code in wanted], sheets=SHEETS)
+    return here.show("new.html", bottles=[listing.show(here.db, code).bottle for code in wanted], sheets=SHEETS)
 
 
 def beside(here: Here, held: "Sequence[HeldBottle]") -> str:

@@ -123,7 +123,8 @@ def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
 @needs(Right.SEE_STOCK)
 def bottle(here: At, code: str) -> Response:
     """One bottle: what, where, how much, until when, its hazards, what is booked of it, where it came from and went."""
-    held, moves = listing.show(here.db, code)
+    shown = listing.show(here.db, code)
+    held, moves = shown.bottle, shown.moves
     drawn = here.plan()
     line = next((one for one in drawn.plan.bottles if one.code == held.code), None)
     label, traced = here.read(drawn, ("bottle", held.code), lambda: _label_and_trace(here, held, drawn))
@@ -159,7 +160,7 @@ def _label_and_trace(
 
 
 def _act(here: Here, code: str, which: str, do: Callable[[], str]) -> Response:
-    held, _ = listing.show(here.db, code)
+    held = listing.show(here.db, code).bottle
     form = _forms(here, held)[which]
     title, to = f"{held.name} ({held.code})", f"/bottles/{held.code}"
     return here.answer(form, title, lambda: Onward(to, do()), _still(here, held.code))
@@ -191,7 +192,7 @@ def move(here: At, code: str) -> Response:
 
 def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
     """From bottle to bottle, then to the labels of the new ones."""
-    held, _ = listing.show(here.db, code)
+    held = listing.show(here.db, code).bottle
     title = f"{held.name} ({held.code})"
 
     def poured() -> Onward:
@@ -253,7 +254,7 @@ def status(here: At, code: str) -> Response:
     """Keep it from being used, or release it."""
 
     def do() -> str:
-        held, _ = listing.show(here.db, code)
+        held = listing.show(here.db, code).bottle
         new = BottleStatus.IN_SERVICE if held.status == BottleStatus.QUARANTINE else BottleStatus.QUARANTINE
         return f"It is {changes.set_status(here.db, code, new, here.typed['reason'], here.act()).status} now."
 

@@ -45,14 +45,15 @@ def test_jobs_dated_later_than_now_stay_in_order_and_can_be_undone(monkeypatch: 
         code = receive(DAY + timedelta(days=400))
         changes.use(None, code, "10 g", "ahead", act("Ada", DAY + timedelta(days=400)))
     changes.use(None, code, "20 g", "set back", act("Ada", DAY))
-    held, moves = listing.show(None, code)
+    shown = listing.show(None, code)
+    held, moves = shown.bottle, shown.moves
     assert held.shown == "70 g"
     assert [(m.kind, m.reason) for m in moves] == [("use", "set back"), ("use", "ahead"), ("receive", "received")]
     assert moves[0].job > moves[1].job > moves[2].job
     assert moves[0].at < moves[1].at
     assert [m.reason for m in listing.history(None, None, 3)] == ["set back", "ahead", "received"]
     changes.undo(None, moves[1].job, act("Ada", DAY))
-    assert listing.show(None, code)[0].shown == "80 g"
+    assert listing.show(None, code).bottle.shown == "80 g"
     assert backup.check(None) == []
 
 
@@ -68,7 +69,7 @@ def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
             changes.use(None, code, "1 g", "", act("Ada", late))
         with pytest.raises(Refused, match="signed off"):
             changes.undo(None, used, act("Ada", late))
-    assert listing.show(None, code)[0].shown == "60 g"
+    assert listing.show(None, code).bottle.shown == "60 g"
     assert changes.use(None, code, "1 g", "", act("Ada", DAY)).shown == "59 g"
     assert backup.check(None) == []
 

@@ -48,16 +48,16 @@ def test_a_dropped_connection_does_it_once_or_not_at_all(served: str, cookies: d
         f"POST {USE} HTTP/1.1\r\nHost: {host}\r\nOrigin: {served}\r\nCookie: {jar}\r\n"
         f"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {len(body)}\r\n\r\n"
     ).encode()
-    before = listing.show(None, "G7P4")[0].balance
+    before = listing.show(None, "G7P4").bottle.balance
     _sent(host, head + body[: len(body) // 2])
     httpx.get(f"{served}/sign-in")
-    assert listing.show(None, "G7P4")[0].balance == before
+    assert listing.show(None, "G7P4").bottle.balance == before
     for _ in range(3):  # the answer never came: the same form is sent again
         _sent(host, head + body)
     again = httpx.post(f"{served}{USE}", content=body, cookies=cookies, headers={
         "Origin": served, "Content-Type": "application/x-www-form-urlencoded"})  # fmt: skip
     assert again.status_code == 303
-    assert listing.show(None, "G7P4")[0].balance == before - 10_000_000
+    assert listing.show(None, "G7P4").bottle.balance == before - 10_000_000
 
 
 def _sent(host: str, text: bytes) -> None:

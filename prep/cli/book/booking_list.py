@@ -61,7 +61,8 @@ def list_(
         which = bookings.BookingFilter(first, last, teacher, group, everything)
         listed = bookings.list_bookings(where, which)
         found = answers.unasked(listed) if no_states else answers.standing(where, listed, today)
-        head = lists.ListHead(bookings.school_name(where), *periods.of_school(where))
+        kept = periods.of_school(where)
+        head = lists.ListHead(bookings.school_name(where), kept.times, kept.zone)
     if (written := _write(found, {"csv": csv, "pdf": pdf, "ics": ics}, head)) and not as_json:
         typer.echo(f"Wrote {', '.join(written)}.")
         return

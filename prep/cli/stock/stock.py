@@ -41,7 +41,8 @@ def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -
     from prep.reports.stock import held_document, moved_document
     from prep.services.stock import listing
 
-    held, moves = listing.show(db, bottle)
+    shown = listing.show(db, bottle)
+    held, moves = shown.bottle, shown.moves
     if as_json:
         common.show_json({**held_document(held), "history": [moved_document(m) for m in moves]})
         return

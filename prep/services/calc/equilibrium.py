@@ -49,8 +49,8 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         document["volume"] = _ml(inside.volume_ml)
         says[0] = f"{inside.volume_ml:g} mL: {says[0]}"
         says += heat_of_mixing(inside.in_whole, inside.volume_ml)
-    said, meet = never_together(inside.texts)
-    return Answer((*says, *said), document | meet, (*inside.working, *found.working))
+    meet = never_together(inside.texts)
+    return Answer((*says, *meet.says), document | meet.document, (*inside.working, *found.working))
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,9 +194,9 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         if adding.volume_ml is not None and end.volume_ml > adding.volume_ml:
             says.append(f"That is more than the {adding.volume_ml:g} mL that there is of it.")
         says += neutralising_heat(inside.in_whole, volume_ml, adding.in_whole, end.volume_ml)
-    said, meet = never_together([*inside.texts, *adding.texts])
-    says += said
-    document |= meet | way.document
+    meet = never_together([*inside.texts, *adding.texts])
+    says += meet.says
+    document |= meet.document | way.document
     if end:
         says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
     else:

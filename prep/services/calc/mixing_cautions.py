@@ -1,6 +1,7 @@
 """What to mind where a calculation is carried out: order of mixing, heat and fumes, and what must never meet."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -59,8 +60,16 @@ def never_with(one: Substance) -> tuple[Line, ...]:
     return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)
 
 
-def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[list[str], dict[str, Any]]:
-    """What of these must not be brought together, as sentences and for the document.
+@dataclass(frozen=True, slots=True)
+class MustNotMeet:
+    """What must not be brought together, as sentences and for the document."""
+
+    says: list[str]
+    document: dict[str, Any]
+
+
+def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMeet:
+    """Find what of these must not be brought together.
 
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
     `titrated`: by a titration that is on file they do meet, dilute and measured.
@@ -79,6 +88,7 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> tuple[lis
                 taken.append(substance)
     found = never_meet(taken)
     heading = "BUT FOR THIS TITRATION, dilute and measured, NEVER TOGETHER" if titrated else "NEVER TOGETHER"
-    return [f"{heading}: {line.text}" for line in found], {
-        "must_not_meet": [{"text": line.text, "source": line.source} for line in found]
-    }
+    return MustNotMeet(
+        [f"{heading}: {line.text}" for line in found],
+        {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]},
+    )

@@ -128,9 +128,9 @@ def titrate(asked: Titration) -> Answer:
     strength = document.get("strength")
     sample = f"{analyte} {strength['value']:.6f} mol/L" if strength else asked.of
     first = [asked.excess.partition(" of ")[2]] if asked.excess is not None else []
-    said, meet = never_together([sample, *first, asked.titrant], titrated=asked.ratio is None)
-    says += said
-    document |= meet
+    meet = never_together([sample, *first, asked.titrant], titrated=asked.ratio is None)
+    says += meet.says
+    document |= meet.document
     document |= {
         "titre": in_ml(titres.mean_ml),
         "set_aside": [float(t) for t in titres.aside],
@@ -168,8 +168,8 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
     if indicator is not None:
         says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
     says += neutralising_heat([what], float(volume_ml), [titrant], float(needed))
-    said, meet = never_together([what, titrant], titrated=ratio is None)
-    return Answer((*says, *said), document | meet, tuple(working))
+    meet = never_together([what, titrant], titrated=ratio is None)
+    return Answer((*says, *meet.says), document | meet.document, tuple(working))
 
 
 def _indicator_error(

@@ -38,6 +38,22 @@ _AMOUNTS = "strength recipe_makes amount per_showing dead_volume".split()
 T = TypeVar("T")
 
 
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Read:
+    """A row that can be taken in: what is said of it, and the code of what it makes."""
+
+    says: str
+    code: str
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Rows:
+    """What becomes of every row, and what puts the right ones on file."""
+
+    fates: list[Fate]
+    put: Callable[[], None]
+
+
 def import_substances(
     db: Path | None,
     file: ImportFile,
@@ -50,11 +66,11 @@ def import_substances(
     """
     table = _read(file, SUBSTANCE_COLUMNS, ("code",))
 
-    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> _Rows:
         known, solutions = queries.substances(connection), queries.solutions(connection)
         new: dict[str, Substance] = {}
 
-        def read(short: Row) -> tuple[str, str]:
+        def read(short: Row) -> _Read:
             row = _over(short, known, substance_cells)
             substance = read_substance(row)
             if substance.formula:
@@ -72,7 +88,7 @@ def import_substances(
             dropping.substances(connection, new)
             seeding.put_substances(connection, new.values())
 
-        return _fates(table, read, more), put
+        return _Rows(_fates(table, read, more), put)
 
     return _run(_Import(db, file, "substances", act), [table], write, watcher)
 
@@ -88,12 +104,12 @@ def import_solutions(
     table = _read(file, seed.SOLUTION_COLUMNS, ("code",))
     lines = _read(ImportFile(recipes), seed.RECIPE_COLUMNS, ("solution", "item", "amount")) if recipes else None
 
-    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> _Rows:
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
         coming = {row.text("code") for row in table.rows}
 
-        def ingredient(row: Row) -> tuple[str, str]:
+        def ingredient(row: Row) -> _Read:
             code, item = row.code("solution"), row.code("item")
             amount = row.need("amount", quantities.amount)
             if code not in coming:
@@ -104,12 +120,12 @@ def import_solutions(
                 if by_mass or (item not in substances and amount.measure.value != "volume"):
                     raise row.wrong("amount", f"{item} is not counted by {amount.measure.value}.")
             given[code].append((row, item, amount, row.text("note")))
-            return f"{item}, an ingredient of {code}", code
+            return _Read(f"{item}, an ingredient of {code}", code)
 
         parts = _fates(lines, ingredient, more)
         new: dict[str, Solution] = {}
 
-        def read(short: Row) -> tuple[str, str]:
+        def read(short: Row) -> _Read:
             row = _over(short, known, solution_cells)
             held = known.get(row.text("code"))
             if held is not None and held.recipe and held.code not in given and row.text("recipe_makes"):
@@ -146,7 +162,7 @@ def import_solutions(
             dropping.solutions(connection, new)
             seeding.put_solutions(connection, new.values())
 
-        return fates, put
+        return _Rows(fates, put)
 
     return _run(_Import(db, file, "solutions", act), [table, lines], write, watcher)
 
@@ -162,7 +178,7 @@ def import_demos(
     wanted = _read(ImportFile(needs), seed.NEED_COLUMNS, ("demo", "item", "per_showing"))
     left = _read(ImportFile(leftovers), seed.LEFTOVER_COLUMNS, ("demo", "what", "stream")) if leftovers else None
 
-    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> _Rows:
 
         catalogue = queries.catalogue(connection)
         known = queries.demos(connection)
@@ -177,18 +193,18 @@ def import_demos(
                 raise row.wrong("demo", f'"{code}" is not in {table.file}.')
             return code
 
-        def need(row: Row) -> tuple[str, str]:
+        def need(row: Row) -> _Read:
             code = of_demo(row)
             takes[code].append(seed.read_need(row, catalogue))
-            return f"{takes[code][-1].item}, a need of {code}", code
+            return _Read(f"{takes[code][-1].item}, a need of {code}", code)
 
-        def leftover(row: Row) -> tuple[str, str]:
+        def leftover(row: Row) -> _Read:
             code = of_demo(row)
             stream = row.one_of("stream", seed.STREAMS)
             leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
-            return f"{leaves[code][-1].what}, a leftover of {code}", code
+            return _Read(f"{leaves[code][-1].what}, a leftover of {code}", code)
 
-        def read(short: Row) -> tuple[str, str]:
+        def read(short: Row) -> _Read:
             row = _over(short, known, demo_cells)
             code = row.code("code")
             held = known.get(code)
@@ -206,7 +222,7 @@ def import_demos(
             dropping.demos(connection, new)
             seeding.put_demos(connection, new.values())
 
-        return fates, put
+        return _Rows(fates, put)
 
     return _run(_Import(db, file, "demos", act), [table, wanted, left], write, watcher)
 
@@ -219,11 +235,11 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
     """
     table = _read(file, seed.INSTRUMENT_COLUMNS, ("code", "count"))
 
-    def write(connection: "Connection", more: More) -> tuple[list[Fate], Callable[[], None]]:
+    def write(connection: "Connection", more: More) -> _Rows:
         known = {one.code: one for one in queries.all_instruments(connection)}
         given: dict[str, Instrument] = {}
 
-        def read(row: Row) -> tuple[str, str]:
+        def read(row: Row) -> _Read:
             code = row.code("code")
             if code in given:
                 raise row.wrong("code", f'"{code}" stands twice.')
@@ -235,7 +251,7 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
             dropping.instruments(connection, known)
             seeding.put_instruments(connection, {**known, **given}.values())
 
-        return _fates(table, read, more), put
+        return _Rows(_fates(table, read, more), put)
 
     return _run(_Import(db, file, "instruments", act), [table], write, watcher)
 
@@ -256,7 +272,7 @@ def _read(file: ImportFile, columns: Sequence[str], required: Sequence[str]) -> 
 def _run(
     asked: _Import,
     tables: Sequence[Table | None],
-    write: Callable[["Connection", More], tuple[list[Fate], Callable[[], None]]],
+    write: Callable[["Connection", More], _Rows],
     watcher: Watcher,
 ) -> ImportReport:
     """Take the rows of the tables in as one job, or look at them only."""
@@ -264,14 +280,14 @@ def _run(
     more = steps(watcher, sum(len(table.rows) for table in given))
     job = None
     with session.reading(asked.db) if asked.file.dry_run else session.writing(asked.db) as connection:
-        fates, put = write(connection, more)
-        if not fates:
+        rows = write(connection, more)
+        if not rows.fates:
             raise PrepError(f"{given[0].file}: there is no row in it.")
-        if not asked.file.dry_run and not any(fate.wrong for fate in fates):
+        if not asked.file.dry_run and not any(fate.wrong for fate in rows.fates):
             note = f"{len(given[0].rows)} {asked.what} from {given[0].file}"[:200]
             job = ledger.begin(connection, JobKind.CATALOGUE, asked.act.by, asked.act.on, note)
-            put()
-    return ImportReport(tuple(fates), job, tuple(column for table in given for column in table.not_read))
+            rows.put()
+    return ImportReport(tuple(rows.fates), job, tuple(column for table in given for column in table.not_read))
 
 
 def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, str]]) -> Row:
@@ -280,24 +296,24 @@ def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, st
     return row.over({} if held is None else cells(held))
 
 
-def _fates(table: Table | None, read: Callable[[Row], tuple[str, str]], more: More) -> list[Fate]:
-    """A fate for each row; `read` gives what is said of one, and the code of what it makes."""
+def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> list[Fate]:
+    """A fate for each row."""
     if table is None:
         return []
     out = [Fate(table.file, number, says, True) for number, says in table.wrong]
     for row in each(table.rows, more):
         try:
-            says, code = read(row)
+            done = read(row)
         except PrepError as problem:
             says = str(problem) if str(problem).startswith(row.file) else f"{row.file}, row {row.number}: {problem}"
             out.append(Fate(table.file, row.number, says, True))
             continue
-        out.append(Fate(table.file, row.number, says, False, code))
+        out.append(Fate(table.file, row.number, done.says, False, done.code))
     return sorted(out, key=lambda fate: fate.row)
 
 
-def _comes(code: str, known: Mapping[str, object]) -> tuple[str, str]:
-    return f"{'replaces' if code in known else 'new'}: {code}", code
+def _comes(code: str, known: Mapping[str, object]) -> _Read:
+    return _Read(f"{'replaces' if code in known else 'new'}: {code}", code)
 
 
 def _free(

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import log
 from typing import TYPE_CHECKING
@@ -24,14 +24,22 @@ _TOLERANCE_PCT = Decimal(5)
 _PRACTICE = "common practice, no source"
 
 
-def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) -> tuple[Item, Catalogue]:
-    """The solution of a name, and the catalogue that has it: where none is on file, one of the strength it names.
+@dataclass(frozen=True, slots=True)
+class NamedSolution:
+    """A solution that was named, and the catalogue that has it."""
+
+    item: Item
+    catalogue: Catalogue
+
+
+def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) -> NamedSolution:
+    """Find the solution of a name: where none is on file, one of the strength it names.
 
     Of several that one of the codes `held` is taken. Raises PrepError as `find_item`, and for a strength that the
     solute cannot have.
     """
     try:
-        return find_item(name, catalogue, only="solution", held=held), catalogue
+        return NamedSolution(find_item(name, catalogue, only="solution", held=held), catalogue)
     except PrepError:
         solution = _solution(name, catalogue)
         if solution is None:
@@ -41,7 +49,7 @@ def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) 
     making = Making(with_it)
     if not making.routes(solution.code):
         raise PrepError(next(iter(making.problems[solution.code]), f"Nothing on file makes {solution.name}."))
-    return with_it.item(solution.code), with_it
+    return NamedSolution(with_it.item(solution.code), with_it)
 
 
 def put_on_file(connection: "Connection", solution: Solution) -> None:

@@ -69,7 +69,8 @@ def instructions(db: Path | None, solution: str, mass: str, source: str | None, 
     mass_g = quantities.mass_g(mass)
     with session.reading(db) as connection:
         snapshot = load(connection, today)
-        item, catalogue = solution_named(solution, snapshot.catalogue, {bottle.item for bottle in snapshot.bottles})
+        named = solution_named(solution, snapshot.catalogue, {bottle.item for bottle in snapshot.bottles})
+        item, catalogue = named.item, named.catalogue
         assert item.solution is not None
         refuse_making(connection, item.solution, snapshot)
     made = item.solution

@@ -65,17 +65,27 @@ class MadeBatch:
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
     """How to make at least that volume today. Raises PrepError."""
     with session.reading(db) as connection:
-        item, snapshot = _named(solution, load(connection, today))
+        named = _named(solution, load(connection, today))
+        item, snapshot = named.item, named.snapshot
         assert item.solution is not None
         refuse_making(connection, item.solution, snapshot)
     return _instructions(snapshot, item.code, volume, source)
 
 
-def _named(solution: str, snapshot: Snapshot) -> tuple[Item, Snapshot]:
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """The solution to be made, and the books with it on file."""
+
+    item: Item
+    snapshot: Snapshot
+
+
+def _named(solution: str, snapshot: Snapshot) -> _Named:
     """The solution of a name; one of any strength that is not on file joins the snapshot's catalogue."""
     held = {bottle.item for bottle in snapshot.bottles}
-    item, catalogue = solution_named(solution, snapshot.catalogue, held)
-    return item, snapshot if catalogue is snapshot.catalogue else replace(snapshot, catalogue=catalogue)
+    found = solution_named(solution, snapshot.catalogue, held)
+    same = found.catalogue is snapshot.catalogue
+    return _Named(found.item, snapshot if same else replace(snapshot, catalogue=found.catalogue))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +122,8 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     from prep.store.jobs import batches  # noqa: F401
 
     def work(connection: "Connection") -> tuple[Instructions, MakeRequest]:
-        item, snapshot = _named(asked.solution, load(connection, act.on))
-        named = replace(asked, solution=item.code)
+        found = _named(asked.solution, load(connection, act.on))
+        snapshot, named = found.snapshot, replace(asked, solution=found.item.code)
         if named.taken:
             made = _as_taken(snapshot, named)
         else:

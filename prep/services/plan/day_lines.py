@@ -100,33 +100,42 @@ def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
         return ledger.begin(connection, JobKind.ORDER, act.by, act.on, f"order {ref}: placed")
 
 
+@dataclass(frozen=True, slots=True)
+class _LineRequest:
+    """What a line of the day says, and what logging it asks for."""
+
+    says: str
+    request: dict[str, Any]
+
+
 def _stored(day: Day, snapshot: Snapshot) -> "list[StoredLine]":
     batches = {batch.id: batch for batch in day.batches}
     orders = {line.id: line for line in day.orders}
     out = []
     for one in day.lines():
         if one.kind is LineKind.MAKE:
-            says, request = _make(batches[one.ref], snapshot)
+            asked = _make(batches[one.ref], snapshot)
         elif one.kind is LineKind.ORDER:
-            says, request = _order(orders[one.ref], snapshot)
+            asked = _order(orders[one.ref], snapshot)
         elif one.kind in (LineKind.SET_OUT, LineKind.SHOWN):
-            says, request = _booking(one.kind, one.ref, day, snapshot)
+            asked = _booking(one.kind, one.ref, day, snapshot)
         elif one.kind is LineKind.ARRIVED:
             order = next(found.order for found in day.deliveries if found.order.code == one.ref)
-            says, request = f"arrived: order {order.code}, {snapshot.catalogue.name(order.item)}", {"order": order.code}
+            says = f"arrived: order {order.code}, {snapshot.catalogue.name(order.item)}"
+            asked = _LineRequest(says, {"order": order.code})
         elif one.ref in batches:
             batch = batches[one.ref]
             says = f"destroy what is left of {snapshot.catalogue.name(batch.solution)}"
-            request = {"solution": batch.solution}
+            asked = _LineRequest(says, {"solution": batch.solution})
         else:
             bottle = next(found for found in day.discards if found.code == one.ref)
             says = f"discard {bottle.code}, {snapshot.catalogue.name(bottle.item)}, out of date on {bottle.use_by}"
-            request = {"bottle": bottle.code}
-        out.append(StoredLine(one.key, str(one.kind), says, request))
+            asked = _LineRequest(says, {"bottle": bottle.code})
+        out.append(StoredLine(one.key, str(one.kind), asked.says, asked.request))
     return out
 
 
-def _make(batch: Batch, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+def _make(batch: Batch, snapshot: Snapshot) -> _LineRequest:
     catalogue = snapshot.catalogue
     taken: dict[tuple[str, str], int] = {}
     for take in batch.takes:
@@ -137,21 +146,21 @@ def _make(batch: Batch, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
     ]
     volume = quantities.show(batch.amount, catalogue.measure(batch.solution), None)
     request = {"solution": batch.solution, "volume": volume, "takes": takes}
-    return f"make {volume} of {catalogue.name(batch.solution)}", request
+    return _LineRequest(f"make {volume} of {catalogue.name(batch.solution)}", request)
 
 
-def _order(line: OrderLine, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+def _order(line: OrderLine, snapshot: Snapshot) -> _LineRequest:
     catalogue = snapshot.catalogue
     pack = quantities.show(line.pack, catalogue.measure(line.item), None)
     request = {"item": line.item, "packs": line.packs, "pack": pack}
-    return f"order {line.packs} x {pack} of {catalogue.name(line.item)}", request
+    return _LineRequest(f"order {line.packs} x {pack} of {catalogue.name(line.item)}", request)
 
 
-def _booking(kind: LineKind, code: str, day: Day, snapshot: Snapshot) -> tuple[str, dict[str, Any]]:
+def _booking(kind: LineKind, code: str, day: Day, snapshot: Snapshot) -> _LineRequest:
     booking = next(one for one in day.bookings if one.code == code)
     demo = snapshot.demos.get(booking.demo)
     bottles = [
         share.ref for need in day.needs if need.booking == code for share in need.served if share.kind == "bottle"
     ]
     name = f"{kind} {code}, {demo.name if demo else booking.demo} x{booking.showings}"
-    return name, {"booking": code, "bottles": list(dict.fromkeys(bottles))}
+    return _LineRequest(name, {"booking": code, "bottles": list(dict.fromkeys(bottles))})

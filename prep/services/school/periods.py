@@ -63,9 +63,17 @@ def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
     return next((one for name, one in periods.items() if number and period_number(name) == number), None)
 
 
-def of_school(db: Path | None) -> tuple[dict[str, Times], str]:
-    """The school's periods, and its time zone; empty where they are not set."""
+@dataclass(frozen=True, slots=True)
+class SchoolPeriods:
+    """When a school's periods are, and in which time zone; empty where they are not set."""
+
+    times: dict[str, Times]
+    zone: str
+
+
+def of_school(db: Path | None) -> SchoolPeriods:
+    """Read the school's periods. Raises PrepError."""
     with session.reading(db) as connection:
         settings = table_rows.settings(connection)
     kept = settings.get(PERIODS, "")
-    return read_periods(kept.split(";")) if kept else {}, settings.get("time_zone", "")
+    return SchoolPeriods(read_periods(kept.split(";")) if kept else {}, settings.get("time_zone", ""))

@@ -1,5 +1,6 @@
 """Looking at the shelves: which bottles there are, what is in them, and what came and went."""
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,11 +45,19 @@ def list_stock(
     return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first
 
 
-def show(db: Path | None, bottle: str) -> tuple[HeldBottle, list[Moved]]:
+@dataclass(frozen=True, slots=True)
+class BottleHistory:
+    """A bottle, and its lines of the ledger, newest first."""
+
+    bottle: HeldBottle
+    moves: list[Moved]
+
+
+def show(db: Path | None, bottle: str) -> BottleHistory:
     """A bottle and its history, newest first. Raises PrepError."""
     with session.reading(db) as connection:
         held = one(connection, bottle)
-        return held, moves(connection, held.code, 1000)
+        return BottleHistory(held, moves(connection, held.code, 1000))
 
 
 def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:

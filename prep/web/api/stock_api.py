@@ -60,7 +60,8 @@ def stock(here: At, q: Short = "", at: Short = "") -> list[Document]:
 @needs(Right.SEE_STOCK)
 def bottle(here: At, code: Code) -> Document:
     """A bottle and its history, as `prep stock show CODE --json`."""
-    held, moves = listing.show(here.db, code)
+    shown = listing.show(here.db, code)
+    held, moves = shown.bottle, shown.moves
     return held_document(held) | {"history": [moved_document(m) for m in moves]}
 
 

@@ -93,7 +93,8 @@ def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
         None, alkali, StandardisationRecord("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY)
     )
     changes.undo(None, job, act("Ada", DAY))
-    held, history = listing.show(None, alkali)
+    shown = listing.show(None, alkali)
+    held, history = shown.bottle, shown.moves
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
     assert {"standardise"} <= {line.kind for line in history}
 
@@ -138,7 +139,7 @@ def test_bad_input_is_one_sentence(alkali: str, case: str) -> None:
     written, names = BAD[case]
     with pytest.raises(PrepError, match=names.replace("+", r"\+")):
         standardise(None, alkali, StandardisationRecord(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
-    assert listing.show(None, alkali)[0].strength is None
+    assert listing.show(None, alkali).bottle.strength is None
 
 
 def test_only_a_made_solution_has_a_strength_to_find() -> None:

@@ -406,10 +406,10 @@ def test_a_former_of_peroxides_serves_only_until_its_test() -> None:
 def test_a_make_opens_what_it_takes_from() -> None:
     made = make.log(None, make.MakeRequest("nacl-0.1", "1 L", "nacl-5", location="PREP"), act("Ada", TODAY))
     source = made.instructions.batch.takes[0].ref
-    assert listing.show(None, source)[0].opened == TODAY
-    assert listing.show(None, made.bottles[0].code)[0].opened is None
+    assert listing.show(None, source).bottle.opened == TODAY
+    assert listing.show(None, made.bottles[0].code).bottle.opened is None
     changes.undo(None, made.job, act("Ada", TODAY))
-    assert listing.show(None, source)[0].opened is None
+    assert listing.show(None, source).bottle.opened is None
 
 
 def test_without_any_date_it_is_put_aside() -> None:

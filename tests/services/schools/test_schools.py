@@ -88,9 +88,9 @@ def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
     done = transfer.take(north, south, given, "PREP", ACT)
     assert transfer.take(north, south, given, "PREP", ACT).bottle == done.bottle  # asked again, it comes once
     assert transfer.open_ones([north, south]) == []
-    there = listing.show(south.db, done.bottle)[0]
+    there = listing.show(south.db, done.bottle).bottle
     assert (there.balance, there.lot, there.use_by) == (200_000_000, "L7", date(2030, 6, 1))
-    assert listing.show(north.db, code)[0].balance == 300_000_000
+    assert listing.show(north.db, code).bottle.balance == 300_000_000
     assert all(one.ok for one in each.in_each([north, south], each.checked))
 
 
@@ -102,7 +102,7 @@ def test_what_was_undone_does_not_come(listed: Path) -> None:
     assert transfer.open_ones([north, south]) == []
     with pytest.raises(Refused, match="undone"):
         transfer.take(north, south, given, "PREP", ACT)
-    assert listing.show(north.db, code)[0].balance == 500_000_000
+    assert listing.show(north.db, code).bottle.balance == 500_000_000
     with pytest.raises(PrepError, match="itself"):
         transfer.give(north, north, code, None, ACT)
 
@@ -203,7 +203,7 @@ def test_the_person_on_a_job_is_the_login(group: list[GroupSchool]) -> None:
     with session.reading(north.db) as connection:
         by = connection.execute(text("SELECT by FROM job ORDER BY id DESC LIMIT 1")).scalar()
     assert by == "vane"  # though the program said Ada
-    assert listing.show(ode.db, code)[0].balance == 500_000_000
+    assert listing.show(ode.db, code).bottle.balance == 500_000_000
     with pytest.raises(PrepError, match="may not"):
         changes.use(ode.db, code, "1 g", "", ACT)
     assert each.checked(north).ok

@@ -30,7 +30,7 @@ def receive(amount: str = "500 g", count: int = 1, item: str = "sodium-hydroxide
 
 
 def held(code: str) -> HeldBottle:
-    return listing.show(None, code)[0]
+    return listing.show(None, code).bottle
 
 
 def test_new_bottles_get_codes_that_cannot_be_misread() -> None:
@@ -86,7 +86,8 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
 
 def test_a_move_is_in_the_history_and_undone() -> None:
     changes.move(None, "AC1", "PREP", act("Bo", DAY))
-    bottle, lines = listing.show(None, "AC1")
+    shown = listing.show(None, "AC1")
+    bottle, lines = shown.bottle, shown.moves
     assert bottle.location == "PREP"
     assert [(line.kind, line.bottle, line.by) for line in lines] == [
         ("move", "AC1", "Bo"),
@@ -102,7 +103,7 @@ def test_a_move_is_in_the_history_and_undone() -> None:
 
 def test_the_history_of_a_bottle_shows_no_other_bottles_lines() -> None:
     changes.discard(None, ["AC1", "NA1"], "old", act("Bo", DAY))
-    assert {line.bottle for line in listing.show(None, "AC1")[1]} == {"AC1"}
+    assert {line.bottle for line in listing.show(None, "AC1").moves} == {"AC1"}
 
 
 def test_a_school_s_list_of_orders_keeps_packs_and_day() -> None:

@@ -68,7 +68,7 @@ def test_a_spreadsheet_gives_strength_supplier_and_cost(tmp_path: Path) -> None:
         "item,amount,location,strength,supplier,cost\nnitric-acid,1 L,ACID,70 % w/w,Example Chemicals,31.20\n"
     )
     done = bottle_import.import_stock(None, bottle_import.StockFile(file), False, act("Ada", DAY))
-    held = listing.show(None, done.fates[0].code)[0]
+    held = listing.show(None, done.fates[0].code).bottle
     assert (held.strength, held.supplier, held.cost) == ("70 % w/w", "Example Chemicals", "31.20")
     file.write_text("item,amount,location,strength\nnitric-acid,1 L,ACID,saturated\n")
     refused = bottle_import.import_stock(None, bottle_import.StockFile(file), False, act("Ada", DAY))

@@ -120,7 +120,7 @@ def test_entries_that_name_different_places_need_a_third_and_move_the_bottle(bot
         closing.close(None, None, AS_COUNTED, act("Ros", END))
     stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Ros", END))
     closing.close(None, None, AS_COUNTED, act("Ros", END))
-    assert listing.show(None, code)[0].location == "ACID"
+    assert listing.show(None, code).bottle.location == "ACID"
     made = report.of_count(None, "C1", None, END).says
     assert next(b for b in made.counted if b.books.bottle == code).stands == "Acid cupboard"
 

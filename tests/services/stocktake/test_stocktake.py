@@ -20,7 +20,7 @@ END = date(2027, 7, 1)
 
 
 def balance(code: str) -> int:
-    return listing.show(None, code)[0].balance
+    return listing.show(None, code).bottle.balance
 
 
 @pytest.mark.usefixtures("inventory")
@@ -78,7 +78,7 @@ def test_two_people_count_two_places_at_once() -> None:
     shown = stocktake.enter(None, "C2", "HC1", How(amount="500 mL"), act("Bo", END))
     assert shown.verdict is None  # a blind count says nothing
     closing.close(None, "C2", closing.Leave(True, True), act("Bo", END))
-    assert listing.show(None, "AC1")[0].location == "PREP"
+    assert listing.show(None, "AC1").bottle.location == "PREP"
     assert balance("HC1") == 500 * 10**6
     stocktake.drop(None, "C1", act("Bo", END))
     assert [c.status for c in stocktake.counts(None)] == ["dropped", "closed"]
