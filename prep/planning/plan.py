@@ -228,10 +228,11 @@ def _whys(make: Make) -> Iterable[str]:
     yield make.chosen.why
     if make.chosen.others:
         yield f"would also serve: {', '.join(make.chosen.others)}"
-    usual = make.solution.usual_nl
-    if make.lot.amount < usual:
-        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+    usual, amount = make.solution.usual_nl, make.lot.amount
+    because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+    if any(demand.id == make.id for demand, _ in make.lot.serves):
+        because = "so much was asked for"
+    if amount < usual:
         yield f"{LESS} {quantities.show(usual, Measure.VOLUME)}: {because}"
-    if not is_round(make.lot.amount):
-        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+    if not is_round(amount):
         yield f"{BETWEEN}, but near its use: {because}"

@@ -3,10 +3,14 @@
 Lines come from seed_data/tables/cautions.csv, chosen by what the step takes and what it makes.
 """
 
-from collections.abc import Iterable, Sequence, Set
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cache
 from typing import Literal
 
+from prep.chemistry import heat_of_solution, quantities
+from prep.chemistry.heat_of_solution import Warmth
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify, classify_substance
@@ -37,26 +41,80 @@ _BURNS = frozenset({"H314", "H318"})
 _THROUGH_SKIN = frozenset({"H310", "H311", "H312", "H315", "H317", "H300", "H301", "H340", "H341", "H350"})
 
 
+@dataclass(frozen=True, slots=True)
+class AmountsTaken:
+    """How much is taken and made: per substance ug or nL, and the volume [nL]. What is not given may be any amount.
+
+    `cooled`: the steps let it cool before the mark, so a little warmth needs no word.
+    """
+
+    taken: Mapping[str, int] = field(default_factory=dict)
+    volume: int = 0
+    cooled: bool = False
+
+    def warms_by(self, one: Substance) -> Decimal | None:
+        """Degrees Celsius by which a substance warms the whole; None where that is not known."""
+        return heat_of_solution.rise(one, self.taken[one.code], self.volume) if one.code in self.taken else None
+
+
+_ANY = AmountsTaken()
+
+
 def cautions_for(
     substances: Sequence[Substance],
     product: Classification | None = None,
     action: Action = "dilute",
     stocks: Sequence[Classification] = (),
     within: Sequence[Substance] = (),
+    scale: AmountsTaken = _ANY,
 ) -> tuple[str, ...]:
     """Cautions of one making step, most important first, as sentences. See `caution_lines` for sources."""
-    return tuple(line.text for line in caution_lines(substances, product, action, stocks, within))
+    return tuple(line.text for line in caution_lines(substances, product, action, stocks, within, scale))
 
 
-def at_step(substance: Substance, action: Action) -> tuple[str, ...]:
+def at_step(substance: Substance, action: Action, scale: AmountsTaken = _ANY) -> tuple[str, ...]:
     """What to mind at the very step that takes a substance out of its bottle, as sentences."""
     one = as_bottled(substance)
     found = []
     for row in rows("cautions"):
         if row["topic"] in _AT_STEP and {"any", action} & set(split(row["action"])) and matches(row["match"], one):
-            text = row["text"].replace("{name}", _called(one))
-            found.append(text[0].upper() + text[1:])
+            found += [_filled(text, [one]) for text in (_text_of(row, one, scale),) if text]
     return tuple(found)
+
+
+def text_of(row: Mapping[str, str], degrees: Decimal | None) -> str:
+    """The words of a row of cautions.csv for what warms the whole by so much; empty where by nothing.
+
+    `{name}` stands for the substance. Where the warmth is not known, the words for much of it.
+    """
+    if row["topic"] != "heat" or degrees is None or not row["where_warm"]:
+        return row["text"]
+    warmth = Warmth.of(degrees)
+    if warmth >= Warmth.HOT:
+        return row["text"]
+    return row["where_warm"].replace("{degrees}", quantities.figures(abs(degrees), 1)) if warmth else ""
+
+
+def _text_of(row: Mapping[str, str], one: Substance, scale: AmountsTaken) -> str:
+    """As `text_of`; empty too where so little is taken that the row does not concern it."""
+    least, taken = row["from_amount"], scale.taken.get(one.code)
+    if least and taken is not None and taken < _base_units(least):
+        return ""
+    degrees = scale.warms_by(one)
+    if scale.cooled and degrees is not None and 0 < degrees < Warmth.HOT and row["topic"] == "heat":
+        return ""
+    return text_of(row, degrees)
+
+
+@cache
+def _base_units(amount: str) -> int:
+    """`10 mL` in nL, `5 g` in ug: a gram and a millilitre count alike."""
+    return round(Decimal(amount.split()[0]) * quantities.BASE_PER_UNIT)
+
+
+def _filled(text: str, named: Sequence[Substance]) -> str:
+    said = text.replace("{name}", " and ".join(dict.fromkeys(_called(one) for one in named)))
+    return said[0].upper() + said[1:]
 
 
 def caution_lines(
@@ -65,12 +123,13 @@ def caution_lines(
     action: Action = "dilute",
     stocks: Sequence[Classification] = (),
     within: Sequence[Substance] = (),
+    scale: AmountsTaken = _ANY,
 ) -> tuple[Line, ...]:
     """Cautions of one making step with the source of each.
 
     `substances` are the reagents taken from their bottles, `stocks` the classifications of made solutions
     taken and `within` what those are made of, `product` the class of what is made. A substance without hazard data is
-    named as not known.
+    named as not known. What concerns heat, flames or vapour hangs on the `scale`.
     """
     substances = [as_bottled(one) for one in substances]
     dissolved = [as_bottled(one) for one in within]
@@ -81,10 +140,12 @@ def caution_lines(
             if row["topic"] != topic or not {"any", action} & set(split(row["action"])):
                 continue
             there = [*substances, *dissolved] if topic in _IN_STOCKS else substances
-            named = [one for one in there if matches(row["match"], one)]
-            if named:
-                text = row["text"].replace("{name}", " and ".join(dict.fromkeys(_called(s) for s in named)))
-                found.append(Line(text[0].upper() + text[1:], row["source"]))
+            by_text: dict[str, list[Substance]] = {}
+            for one in there:
+                if matches(row["match"], one) and (text := _text_of(row, one, scale)):
+                    by_text.setdefault(text, []).append(one)
+            found += [Line(_filled(text, named), row["source"]) for text, named in by_text.items()]
+            if by_text:
                 said.add(row["fact"])
     return (*found, *never_meet([*substances, *dissolved], said))
 

@@ -193,7 +193,7 @@ def test_hazards_on_what_is_on_file(inventory: Run, tmp_path: Path) -> None:
 def test_the_sheet_of_a_strong_dilution(inventory: Run) -> None:
     said = " ".join(inventory("make", "hcl-2", "--volume", "1 L").out.split())
     assert "hazards: Not classified as hazardous." in said
-    for words in ("goggles", "Add the acid to the water", "fume cupboard", "warms it", "safety data sheet"):
+    for words in ("goggles", "Add the acid to the water", "fume cupboard", "grows warm", "safety data sheet"):
         assert words in said
     found = inventory("make", "hcl-5", "--volume", "500 mL", "--json").json["hazards"]
     assert found["signal"] == "Warning"

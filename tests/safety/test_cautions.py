@@ -7,7 +7,7 @@ import pytest
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
-from prep.safety.cautions import Action, caution_lines, cautions_for, never_meet
+from prep.safety.cautions import Action, AmountsTaken, at_step, caution_lines, cautions_for, never_meet
 from prep.safety.clp.classify import classify_substance
 from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import rows
@@ -205,3 +205,43 @@ def test_weak_acid_keeps_first_aid_for_the_eyes(substances: Substances, solution
     weak = solutions["hcl-0.1"]
     found = notes_for([OnBench("a", "acid", hazards_of(weak, catalogue), reagents_of(["hcl-0.1"], catalogue))])
     assert "P305+P351+P338" in {one.code for one in found.first_aid}
+
+
+@pytest.mark.parametrize(
+    ("code", "action", "amount", "says"),
+    [  # 44.3 kJ/mol / 40.00 g/mol x 98 %, in 100 mL at 4.18 J/(mL K): 2.60 K for each gram
+        ("sodium-hydroxide", "dissolve", 80_000, ""),
+        ("sodium-hydroxide", "dissolve", 800_000, "warms the water by about 2 degC"),
+        ("sodium-hydroxide", "dissolve", 8_000_000, "heats the water strongly"),
+        ("sulfuric-acid", "dilute", 100_000, ""),
+        ("sulfuric-acid", "dilute", 1_000_000, "warms the water by about 4 degC"),
+        ("sulfuric-acid", "dilute", 10_000_000, "gives off much heat"),
+        ("hydrochloric-acid", "dilute", 800_000, ""),
+        ("hydrochloric-acid", "dilute", 10_000_000, "warms the water by about 3 degC"),
+        ("nitric-acid", "dilute", 600_000, ""),
+    ],
+)
+def test_what_is_said_of_heat_hangs_on_the_amount(
+    substances: Substances, code: str, action: Action, amount: int, says: str
+) -> None:
+    scale = AmountsTaken({code: amount}, 100_000_000)
+    for lines in (
+        at_step(substances[code], action, scale),
+        cautions_for([substances[code]], None, action, scale=scale),
+    ):
+        heat = [line for line in lines if "heat" in line or "warms" in line]
+        assert [says in line for line in heat] == [True] * bool(says)
+        assert ("never water to the acid" in " ".join(lines)) == ("acid" in code)
+        assert not any("warms" in line for line in at_step(substances[code], action, replace(scale, cooled=True)))
+
+
+def test_flames_and_vapour_are_no_matter_of_a_millilitre(substances: Substances) -> None:
+    def said(code: str, amount: int) -> str:
+        scale = AmountsTaken({code: amount}, 100_000_000)
+        return " ".join(cautions_for([substances[code]], None, "recipe", scale=scale))
+
+    assert "No flames" in said("ethanol-96", 50_000_000)
+    assert "No flames" not in said("ethanol-96", 1_000_000)
+    assert "burns: paper" in said("potassium-nitrate", 50_000_000)
+    assert "burns: paper" not in said("potassium-nitrate", 100_000)
+    assert "may cause cancer" in said("potassium-dichromate", 1_000)  # its dust is, in any amount

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from prep.chemistry.heat_of_solution import Warmth, rise
 from prep.chemistry.model import Measure, MethodStep, Origin, StepKind, Substance
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.preparation.vessels import Portion, Work
@@ -40,6 +41,7 @@ _DEFAULTS = {
         _MARK,
     ),
 }
+_GROWS = {Warmth.WARM: "it grows warm", Warmth.HOT: "it grows hot", Warmth.VERY_HOT: "it grows very hot"}
 _SATURATING = (
     MethodStep(StepKind.WATER, "a beaker", share=Decimal(1)),
     MethodStep(StepKind.ADD, "into the beaker"),
@@ -65,7 +67,7 @@ def method_of(work: Work, known: Mapping[str, Substance]) -> tuple[MethodStep, .
         script = _amended(_recipe(work, known), own)
     else:
         (portion,) = portions
-        script = _amended(_usual(work, portion, origin, _held(portion, known)), own)
+        script = _amended(_usual(work, portion, origin, known), own)
     script = _named(script, work)
     for portion in work.portions:
         script = _handled(script, portion, work, known)
@@ -77,31 +79,58 @@ def _held(portion: Portion, known: Mapping[str, Substance]) -> tuple[MethodStep,
     return substance.method_steps if substance is not None else ()
 
 
-def _usual(work: Work, portion: Portion, origin: Origin, held: Sequence[MethodStep]) -> list[MethodStep]:
+def _warmth(work: Work, portion: Portion, known: Mapping[str, Substance]) -> Warmth | None:
+    """How warm what is made grows by a portion; None where that is not known, or where it grows cold."""
+    substance = known.get(portion.item)
+    degrees = rise(substance, round(portion.option.per_nl * work.amount), work.amount) if substance else None
+    return None if degrees is None or degrees < 0 else Warmth.of(degrees)
+
+
+def _usual(work: Work, portion: Portion, origin: Origin, known: Mapping[str, Substance]) -> list[MethodStep]:
     """The usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
     if portion.option.saturation is not None:
         return list(_SATURATING)
     if portion.found is not None and portion.found.dilutions:
         into = f"let it run into the {work.vessel.name}"
         return [MethodStep(StepKind.ADD, into), _MARK] if origin is Origin.SOLID else list(_DEFAULTS[Origin.STOCK])
-    if any(step.kind is StepKind.ADD for step in held):
+    held, warmth = _held(portion, known), _warmth(work, portion, known)
+    if any(step.kind is StepKind.ADD for step in held) and not (warmth is Warmth.NONE and origin is Origin.SOLID):
         fumes = (StepKind.FUME_FROM, StepKind.FUME_TO)
-        return [*(step for step in held if step.kind not in (*fumes, StepKind.CAUTION)), _MARK]
-    return list(_DEFAULTS[origin])
+        return _warmed([*(step for step in held if step.kind not in (*fumes, StepKind.CAUTION)), _MARK], warmth)
+    return _warmed(_DEFAULTS[origin], warmth)
+
+
+def _warmed(script: Sequence[MethodStep], warmth: Warmth | None) -> list[MethodStep]:
+    """Steps that take something which warms the whole so much: in what, and whether it is left to cool."""
+    if warmth is None:
+        return list(script)
+    beaker = "a heat-proof beaker that stands in cold water" if warmth >= Warmth.HOT else "a beaker"
+    out = []
+    for step in script:
+        if step.kind is StepKind.WATER:
+            step = replace(step, text=beaker)
+        elif step.kind is StepKind.ADD and step.text and warmth:
+            step = replace(step, text=f"{step.text}: {_GROWS[warmth]}")
+        if warmth or step.kind is not StepKind.COOL:
+            out.append(step)
+    return out
 
 
 def _recipe(work: Work, known: Mapping[str, Substance]) -> list[MethodStep]:
     """The usual steps of a recipe: half of the water where there is room, then part by part."""
-    out = [MethodStep(StepKind.WATER, "a beaker", share=_HALF)] if work.free >= Decimal("0.5") else []
+    out: list[MethodStep] = []
+    warmest = max((_warmth(work, portion, known) or Warmth.NONE for portion in work.portions), default=Warmth.NONE)
+    if work.free >= Decimal("0.5"):
+        out += _warmed([MethodStep(StepKind.WATER, share=_HALF)], warmest)
     for portion in work.portions:
-        held = _held(portion, known)
+        held, warmth = _held(portion, known), _warmth(work, portion, known)
         own = next((step for step in held if step.kind is StepKind.ADD), None)
-        if portion.note or own is None:
+        if portion.note or own is None or warmth is Warmth.NONE:
             text = portion.note or "add it, stirring until it is dissolved or mixed"
             out.append(MethodStep(StepKind.ADD, text, portion.written))
         else:
-            out.append(replace(own, item=portion.written))
-            out += [step for step in held if step.kind is StepKind.COOL]
+            steps = [replace(own, item=portion.written), *(step for step in held if step.kind is StepKind.COOL)]
+            out += _warmed(steps, warmth)
     return [*out, _MARK]
 
 

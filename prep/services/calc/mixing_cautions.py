@@ -6,15 +6,15 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from prep.chemistry import quantities
+from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
+from prep.safety.cautions import never_meet, taken_at, text_of
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import substance_named
 
-_J_PER_ML_K = Decimal("4.18")
-"""Heat capacity of water; from memory: CRC Handbook of Chemistry and Physics, properties of water."""
 _TOPICS = ("order of mixing", "heat", "fumes")
 _TRACE = {StrengthKind.PPM: 1000, StrengthKind.G_PER_L: 1, StrengthKind.MOL_PER_L: 0.01}
 
@@ -37,18 +37,25 @@ def cautions(
     for row in rows("cautions"):
         applies = action in row["action"].split(";") or row["action"] == "any"
         if row["topic"] in _TOPICS and applies and matches(row["match"], one):
-            found.append(row["text"].replace("{name}", one.name) + _heat(row["kj_per_mol"], moles, volume_ml))
+            degrees = _degrees(one, moles, volume_ml) if row["topic"] == "heat" else None
+            if text := text_of(row, degrees):
+                found.append(text.replace("{name}", one.name) + _heat(degrees, volume_ml))
     return tuple(dict.fromkeys(found))
 
 
-def _heat(kj_per_mol: str, moles: Decimal | None, volume_ml: Decimal | None) -> str:
-    """The heat of this much, as for much water: q = n dH, dT = q / (V x 4.18 J/mL K)."""
-    if not kj_per_mol or moles is None or not volume_ml:
+def _degrees(one: Substance, moles: Decimal | None, volume_ml: Decimal | None) -> Decimal | None:
+    """By how much so many moles warm so many mL, as for much water: dT = n dH / (V x 4.18 J/(mL K))."""
+    heat = kj_per_mol(one)
+    if heat is None or moles is None or not volume_ml:
+        return None
+    return -heat * moles * 1000 / (volume_ml * J_PER_ML_K)
+
+
+def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
+    """The heat that warms a volume by so much, in a sentence; empty where nothing is to be said of it."""
+    if degrees is None or not volume_ml or Warmth.of(degrees) is Warmth.NONE:
         return ""
-    kj = -Decimal(kj_per_mol) * moles
-    degrees = kj * 1000 / (volume_ml * _J_PER_ML_K)
-    if abs(degrees) < 1:
-        return ""
+    kj = degrees * volume_ml * J_PER_ML_K / 1000
     way = "given off" if kj > 0 else "taken up"
     verb = "warm" if degrees > 0 else "cool"
     return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."
@@ -74,7 +81,6 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMe
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
     `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
-    from prep.safety.cautions import never_meet, taken_at
     from prep.safety.clp.composition import at_strength
 
     taken = []

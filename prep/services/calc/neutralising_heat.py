@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from prep.chemistry import quantities
+from prep.chemistry.heat_of_solution import J_PER_ML_K
 from prep.chemistry.model import StrengthKind
 from prep.chemistry.quantities import figures
 from prep.chemistry.strength import strengths
@@ -16,7 +17,6 @@ KJ_PER_MOL = Decimal("55.8")
 """H+ + OH- = H2O at 25 degC, infinitely dilute; from memory: CRC Handbook of Chemistry and Physics.
 
 Weak acids and ammonia give off a little less or more."""
-_J_PER_ML_K = Decimal("4.18")
 _WORTH_SAYING_C = 1
 _LESS = ("carbonate", "hydrogencarbonate")
 
@@ -39,7 +39,7 @@ def heat_of_mixing(components: Sequence[str], volume_ml: float) -> tuple[str, ..
 
 def _said(moles: Decimal, volume_ml: float) -> tuple[str, ...]:
     kj = moles * KJ_PER_MOL
-    degrees = kj * 1000 / (Decimal(str(volume_ml)) * _J_PER_ML_K)
+    degrees = kj * 1000 / (Decimal(str(volume_ml)) * J_PER_ML_K)
     if degrees < _WORTH_SAYING_C:
         return ()
     text = f"Neutralising gives off about {figures(kj, 2)} kJ, enough to warm it by {figures(degrees, 2)} degC."

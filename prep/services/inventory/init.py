@@ -1,7 +1,7 @@
 """`prep init`: a new inventory with the shipped catalogue, a folder of one's own, or the sample school."""
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import date
@@ -16,7 +16,7 @@ from prep.services.catalogue.seed import read_catalogue
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.calendar import CALENDAR_KEYS
-from prep.services.school.folder import School, read_school
+from prep.services.school.folder import PREP_ROOM, Location, School, read_school
 from prep.store import engine as store
 from prep.store import ledger, seeding
 from prep.store.queries import strength_text
@@ -24,8 +24,6 @@ from prep.store.school import bookings
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-DEFAULT_PLACES = (("PREP", "Prep room", 1, ""),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
         if school:
             put_school(connection, school, catalogue, job)
         else:
-            seeding.put_locations(connection, DEFAULT_PLACES)
+            _put_places(connection, [PREP_ROOM])
             seeding.put_settings(connection, {"school": school_name})
     return NewInventory(
         where,
@@ -92,7 +90,7 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, job:
         connection,
         {k: v for k, v in school.settings.items() if k not in (*CALENDAR_KEYS, "groups")},
     )
-    seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in school.locations])
+    _put_places(connection, school.locations)
     seeding.put_bookings(connection, school.bookings)
     bookings.put_age_groups(connection, school.groups)
     by, on = ledger.done(connection, job)
@@ -121,6 +119,10 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, job:
             }
         )
     ledger.load(connection, job, rows, "opening balance")
+
+
+def _put_places(connection: "Connection", places: Iterable[Location]) -> None:
+    seeding.put_locations(connection, [(p.code, p.name, p.walk_order, p.note) for p in places])
 
 
 def _iso(day: date | None) -> str | None:

@@ -7,7 +7,7 @@ from typing import cast
 from prep.chemistry.model import StepKind, Substance
 from prep.chemistry.preparation.steps import Step
 from prep.planning.model import Batch, BatchHazards, Snapshot
-from prep.safety.cautions import Action, at_step, cautions_for
+from prep.safety.cautions import Action, AmountsTaken, at_step, cautions_for
 from prep.safety.model import Classification
 from prep.safety.solution_hazards import known_or_not, reagents_of
 
@@ -28,12 +28,13 @@ class Cautioner:
         self._hazards: dict[str, Classification] = {}
         self._said: dict[str, BatchHazards] = {}
         self._reagents: dict[str, tuple[Substance, ...]] = {}
-        self._cautions: dict[tuple[str, str, tuple[str, ...]], tuple[str, ...]] = {}
+        self._cautions: dict[tuple[object, ...], tuple[str, ...]] = {}
 
     def of(self, batch: Batch, also: Iterable[str] = ()) -> Batch:
         """The make with its hazards and cautions; `also` are items that it still lacks."""
         items = tuple(dict.fromkeys([*(take.item for take in batch.takes), *also]))
-        key = (batch.solution, batch.route, items)
+        scale = _scale(batch)
+        key = (batch.solution, batch.route, items, *scale.taken.items(), scale.volume, scale.cooled)
         if key not in self._cautions:
             known = self._snapshot
             taken = [known.substances[item] for item in items if item in known.substances]
@@ -41,14 +42,14 @@ class Cautioner:
             within = [one for item in stocks for one in self._inside(item)]
             action = cast(Action, _ACTION[batch.route])
             classes = [self.hazards(item) for item in stocks]
-            said = cautions_for(taken, self.hazards(batch.solution), action, classes, within)
+            said = cautions_for(taken, self.hazards(batch.solution), action, classes, within, scale)
             self._cautions[key] = tuple(dict.fromkeys(said))
         if batch.solution not in self._said:
             self._said[batch.solution] = batch_hazards(self.hazards(batch.solution))
-        steps = self._with_cautions(batch)
+        steps = self._with_cautions(batch, scale)
         return replace(batch.rewritten(steps=steps), cautions=self._cautions[key], hazards=self._said[batch.solution])
 
-    def _with_cautions(self, batch: Batch) -> tuple[Step, ...]:
+    def _with_cautions(self, batch: Batch, scale: AmountsTaken) -> tuple[Step, ...]:
         """The steps, each caution of a substance before the first step that takes it."""
         out: list[Step] = []
         seen: set[str] = set()
@@ -58,7 +59,7 @@ class Cautioner:
             substance = self._snapshot.substances.get(step.item)
             if step.kind is StepKind.ADD and substance is not None and step.item not in seen:
                 seen.add(step.item)
-                for text in at_step(substance, action):
+                for text in at_step(substance, action, scale):
                     if not (fumes and "fume cupboard" in text):  # the step before sends there
                         out.append(Step(text, kind=StepKind.CAUTION))
             out.append(step)
@@ -76,6 +77,14 @@ class Cautioner:
             known = self._snapshot
             self._reagents[item] = reagents_of([item], known.catalogue)
         return self._reagents[item]
+
+
+def _scale(batch: Batch) -> AmountsTaken:
+    """How much of each item the make takes, and makes."""
+    taken: dict[str, int] = {}
+    for take in batch.takes:
+        taken[take.item] = taken.get(take.item, 0) + take.amount
+    return AmountsTaken(taken, batch.amount, any(step.kind is StepKind.COOL for step in batch.steps))
 
 
 def batch_hazards(found: Classification) -> BatchHazards:

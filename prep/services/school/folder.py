@@ -1,6 +1,6 @@
 """Reads a school's own folder: settings, places, bottles, orders and bookings."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -23,6 +23,8 @@ from prep.services.school.calendar import CALENDAR_KEYS, a_date, calendar_of, re
 from prep.services.school.settings import COSTS, policy_of
 from prep.services.stock.strength import on_label
 
+FILES = ("settings.toml", "locations.csv", "bottles.csv", "orders.csv", "bookings.csv")
+"""What a school's folder may hold."""
 LOCATION_COLUMNS = "code name walk_order note".split()
 BOTTLE_COLUMNS = "code item amount use_by location status received opened lot strength note".split()
 ORDER_COLUMNS = "code item pack packs placed due".split()
@@ -49,6 +51,10 @@ class Location:
     name: str
     walk_order: int = 0
     note: str = ""
+
+
+PREP_ROOM = Location("PREP", "Prep room", 1)
+"""The one place of an inventory that was given none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,20 +104,24 @@ class School:
 def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
     """A school's folder. Raises PrepError naming file, row and column of what is wrong.
 
+    A list that is not there is empty; bottles then stand in the prep room.
     What its lists say was done was done by the `today` of its settings, else by `today`.
     """
-    settings = _settings(folder / "settings.toml")
+    if not any((folder / name).is_file() for name in FILES):
+        raise PrepError(f"{folder}: there is none of {', '.join(FILES)} in it.")
+    settings = _settings(folder / FILES[0]) if (folder / FILES[0]).is_file() else {}
     fixed = a_date(settings, "today", "settings.toml")
     day = fixed or today
     locations: dict[str, Location] = {}
-    for row in read_rows(folder / "locations.csv", LOCATION_COLUMNS, ("code", "name")):
+    for row in _rows(folder / "locations.csv", LOCATION_COLUMNS, ("code", "name")):
         code = row.code("code")
         if code in locations:
             raise row.wrong("code", f'"{code}" stands twice.')
         order = row.read("walk_order", whole) or 0
         locations[code] = Location(code, row.need("name", lambda text: printable(text, 80)), order, row.line("note"))
+    locations = locations or {PREP_ROOM.code: PREP_ROOM}
     bottles: dict[str, ShelfBottle] = {}
-    for row in read_rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
+    for row in _rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
         held = read_bottle(row, catalogue, day)
         if held.bottle.location not in locations:
             raise row.wrong("location", f'"{held.bottle.location}" is not in locations.csv.')
@@ -119,7 +129,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
             raise row.wrong("code", f'"{held.bottle.code}" stands twice.')
         bottles[held.bottle.code] = held
     orders: dict[str, ShelfOrder] = {}
-    for row in read_rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
+    for row in _rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
         code, item = row.code("code"), row.code("item")
         if code in orders:
             raise row.wrong("code", f'"{code}" stands twice.')
@@ -136,7 +146,8 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         orders[code] = ShelfOrder(code, item, pack.base, count, due, placed)
     groups = _groups(settings)
     names = BookableNames(catalogue, groups, "groups" not in settings)
-    booked = _allowed(settings, coded(read_bookings(folder / "bookings.csv", names)))
+    bookings = folder / "bookings.csv"
+    booked = _allowed(settings, coded(read_bookings(bookings, names) if bookings.is_file() else ()))
     return School(
         name=str(settings.get("school", "")),
         today=fixed,
@@ -150,6 +161,11 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         groups=groups or tuple(AgeGroup(name) for name in _unlike(one.booking.group for one in booked)),
         settings=settings,
     )
+
+
+def _rows(path: Path, columns: Iterable[str], required: Iterable[str]) -> Iterator[Row]:
+    """The rows of a list; none where there is no such file."""
+    return read_rows(path, columns, required) if path.is_file() else iter(())
 
 
 def _settings(path: Path) -> Mapping[str, Any]:

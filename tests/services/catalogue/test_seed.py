@@ -255,6 +255,22 @@ def test_a_schools_dates_are_dates(school: Path) -> None:
         read_school(school, read_catalogue(seed_data()))
 
 
+def test_a_list_that_is_not_there_is_empty(school: Path) -> None:
+    catalogue = read_catalogue(seed_data())
+    for name in ("settings.toml", "orders.csv", "bookings.csv"):
+        (school / name).unlink()
+    found = read_school(school, catalogue)
+    assert found.bottles
+    assert not found.orders
+    assert not found.bookings
+    (school / "bottles.csv").write_text("code,item,amount,location\nA2A2,sodium-chloride,500 g,PREP\n")
+    (school / "locations.csv").unlink()
+    assert [place.code for place in read_school(school, catalogue).locations] == ["PREP"]
+    (school / "bottles.csv").unlink()
+    with pytest.raises(PrepError, match=r"none of settings.toml, locations.csv"):
+        read_school(school, catalogue)
+
+
 def test_bookings_may_leave_their_codes_empty(school: Path) -> None:
     path = school / "bookings.csv"
     path.write_text(path.read_text().replace("\nB1,", "\n,"))

@@ -603,9 +603,9 @@ def test_a_dilution_of_a_dilute_stock_needs_no_fume_cupboard() -> None:
 @pytest.mark.parametrize(
     ("solution", "source", "wanted"),
     [
-        ("hcl-2", "hydrochloric-acid", ("goggles", "acid to the water", "fume cupboard", "warms it")),
+        ("hcl-2", "hydrochloric-acid", ("goggles", "acid to the water", "fume cupboard")),
         ("h2so4-2", "sulfuric-acid", ("goggles", "acid to the water", "gives off much heat", "cold water")),
-        ("hno3-2", "nitric-acid", ("goggles", "acid to the water", "fume cupboard", "warms it")),
+        ("hno3-2", "nitric-acid", ("goggles", "acid to the water", "fume cupboard")),
     ],
 )
 def test_the_sheet_of_an_acid_from_concentrate(solution: str, source: str, wanted: tuple[str, ...]) -> None:
