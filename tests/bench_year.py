@@ -179,11 +179,11 @@ class Room:
                     for b in self.bottles.values()
                     if b.item == demand.item and b.amount > 0
                 ]
-                draws, missing = net([demand], shelf)
-                if missing:
+                netted = net([demand], shelf)
+                if netted.uncovered:
                     self.counted["missed"] += 1
                     break
-                takes += [(draw.ref, draw.amount) for draw in draws]
+                takes += [(draw.ref, draw.amount) for draw in netted.draws]
             else:
                 self.served.add(booking.code)
                 for code, amount in takes:

@@ -73,9 +73,12 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     takes: list[Take] = []
     missing: list[Missing] = []
     for want in wants:
-        draws, short = net([want], supplies.get(want.item, ()), room.read)
+        netted = net([want], supplies.get(want.item, ()), room.read)
+        draws = netted.draws
         takes += [make.take(want.item, draw) for draw in draws if draw.kind is LinkKind.BOTTLE]
-        lacking = sum(amount for _, amount in short) + sum(d.covers for d in draws if d.kind is not LinkKind.BOTTLE)
+        lacking = sum(amount for _, amount in netted.uncovered) + sum(
+            d.covers for d in draws if d.kind is not LinkKind.BOTTLE
+        )
         if lacking:
             missing.append(Missing(want.item, lacking))
     return Single(for_the_shelf(room, make, takes, missing), tuple(missing))

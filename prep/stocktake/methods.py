@@ -13,7 +13,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Measure
 from prep.chemistry.quantities import to_base
 from prep.errors import PrepError
-from prep.stocktake.tolerances import pack_half_width
+from prep.stocktake.tolerances import PackTolerance, pack_half_width
 
 K = 2
 CG4 = "EURACHEM/CITAC Guide CG4, 3rd ed. (2012)"
@@ -95,10 +95,10 @@ def working(method: Method, measure: Measure) -> tuple[Line, ...]:
             text = f"{method.tenths} tenths of {quantities.show(method.full, measure)}, judged by level: within a tenth"
             return (Line(f"{text} ({tenth})", PRACTICE),)
         case Units():
-            half, source = _pack(method)
+            pack = _pack(method)
             what = "closed; a pack within" if method.pct is None else "within"
-            each, off = quantities.show(method.each, measure), quantities.show(half, measure, 2)
-            return (Line(f"{method.count} x {each}, {what} {off}", source),)
+            each, off = quantities.show(method.each, measure), quantities.show(pack.half_width, measure, 2)
+            return (Line(f"{method.count} x {each}, {what} {off}", pack.source),)
 
 
 def _weighed(method: Weighed, measure: Measure) -> Counted:
@@ -161,16 +161,16 @@ def _judged(method: Judged) -> Counted:
 def _units(method: Units) -> Counted:
     if method.count < 0 or method.each <= 0:
         raise PrepError("Packs are counted as a whole number, 0 or more, of a content above nothing.")
-    half, _ = _pack(method)
+    half = _pack(method).half_width
     # Packs of one filling are off together, so their errors add.
     return Counted(method.count * method.each, method.count * half / sqrt(3))
 
 
-def _pack(method: Units) -> tuple[int, str]:
+def _pack(method: Units) -> PackTolerance:
     """How far one pack may be off, and the source."""
     if method.pct is None:
         return pack_half_width(method.each)
-    return _half_even(method.each * method.pct / 100), ""
+    return PackTolerance(_half_even(method.each * method.pct / 100), "")
 
 
 def expanded(u: float) -> int:

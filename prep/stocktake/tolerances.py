@@ -3,6 +3,7 @@
 Amounts and half-widths are integers in the bottle's unit (ug or nL).
 """
 
+from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
 
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -29,8 +30,16 @@ _TOLERABLE: tuple[tuple[int, Decimal | None, Decimal | None], ...] = (
 _LARGE_PCT = Decimal("1.5")
 
 
-def pack_half_width(amount: int) -> tuple[int, str]:
-    """How far a bought pack's content may be off its printed one, and the source.
+@dataclass(frozen=True, slots=True)
+class PackTolerance:
+    """How far a bought pack's content may be off its printed one, and the source."""
+
+    half_width: int
+    source: str
+
+
+def pack_half_width(amount: int) -> PackTolerance:
+    """Find how far a bought pack's content may be off its printed one.
 
     The table runs from 5 to 10 000 g or mL; its first and last percentages are carried on beyond.
     """
@@ -39,8 +48,8 @@ def pack_half_width(amount: int) -> tuple[int, str]:
         if content <= most:
             off = content * pct / 100 if pct is not None else fixed
             assert off is not None
-            return _up(off), PACKS
-    return _up(content * _LARGE_PCT / 100), PACKS
+            return PackTolerance(_up(off), PACKS)
+    return PackTolerance(_up(content * _LARGE_PCT / 100), PACKS)
 
 
 def half_width(kind: str, amount: float, tolerance_pct: Decimal | None = None) -> float:
@@ -50,7 +59,7 @@ def half_width(kind: str, amount: float, tolerance_pct: Decimal | None = None) -
     adds nothing; what is taken or made is within `tolerance_pct` of it, or `BENCH_PCT`.
     """
     if kind in ARRIVALS:
-        return pack_half_width(int(amount))[0]
+        return pack_half_width(int(amount)).half_width
     if kind in _EXACT:
         return 0.0
     return abs(amount) * float(BENCH_PCT if tolerance_pct is None else tolerance_pct) / 100

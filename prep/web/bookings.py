@@ -127,9 +127,10 @@ def _requests(here: Here) -> tuple[list[BookingRequest], list[date]]:
             typed["group"],
             typed["note"],
         )
-        weeks, closed = bookings.repeated(one, Repeat(weeks=max(later, default=0) + 1), bookings.calendar(here.db))
-        out += [asked for asked in weeks if asked.on == on or (asked.on - on).days // 7 in later]
-        shut |= {day for day in closed if (day - on).days // 7 in later}
+        again = Repeat(weeks=max(later, default=0) + 1)
+        repeated = bookings.repeated(one, again, bookings.calendar(here.db))
+        out += [asked for asked in repeated.bookings if asked.on == on or (asked.on - on).days // 7 in later]
+        shut |= {day for day in repeated.closed if (day - on).days // 7 in later}
     if len(out) > 60:
         raise PrepError("That is more than 60 bookings at once; book a part of them.")
     return out, sorted(shut)

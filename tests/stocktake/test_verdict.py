@@ -179,7 +179,7 @@ def test_a_vessel_is_no_balance() -> None:
     ],
 )
 def test_packs_are_as_exact_as_the_law_asks(content: str, error: str) -> None:
-    assert pack_half_width(int(Decimal(content) * G))[0] == int(Decimal(error) * G)
+    assert pack_half_width(int(Decimal(content) * G)).half_width == int(Decimal(error) * G)
 
 
 def test_the_allowance_of_a_movement_follows_its_job() -> None:

@@ -97,9 +97,9 @@ def add(
             if not repeats:
                 asked.append(one)
                 continue
-            found, left_out = bookings.repeated(one, again_and_again, bookings.calendar(db))
-            asked += found
-            shut += [left for left in left_out if left not in shut]
+            repeated = bookings.repeated(one, again_and_again, bookings.calendar(db))
+            asked += repeated.bookings
+            shut += [left for left in repeated.closed if left not in shut]
     choice = common.choice(db, item)
     made = _booked(db, asked, common.act(by), as_json=as_json)
     from prep.reports.bookings import answers as shown

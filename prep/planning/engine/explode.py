@@ -18,7 +18,7 @@ from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.engine.netting import Draw, net, net_in_turn
+from prep.planning.engine.netting import Draw, Netted, net, net_in_turn
 from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.shared_dilutions import share_intermediates
@@ -254,20 +254,19 @@ def walk(
         asked = sorted(wanted_of, key=_by_date)
         state.asked[item] = asked
         again = before == asked
-        netted: tuple[list[Draw], list[tuple[Demand, int]]]
         if earlier and again:
             netted = earlier.netted[item]
         elif not asked and not before:
-            netted = [], []
+            netted = Netted([], [])
         else:
             supplies = state.supplies.get(item, ())
             for supply in supplies:
                 supply.refill()
             netted = net_in_turn(asked, supplies, partial(state.read, room))
         state.netted[item] = netted
-        draws, uncovered = netted
+        uncovered = netted.uncovered
         shelf.pending.discard(item)
-        state.draws[item] = list(draws)
+        state.draws[item] = list(netted.draws)
         if item in solutions:
             if uncovered:
                 _make(room, state, item, uncovered, shelf, verdicts, earlier)
@@ -392,7 +391,7 @@ def _draw_spare(room: Room, state: Walk, want: Demand) -> None:
     """Draw on what is left of an item whose own demands are met already."""
     supplies = state.supplies.get(want.item, ())
     before = [supply.left for supply in supplies]
-    draws, uncovered = net([want], supplies, room.read)
-    assert not uncovered
+    netted = net([want], supplies, room.read)
+    assert not netted.uncovered
     state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
-    state.draws.setdefault(want.item, []).extend(draws)
+    state.draws.setdefault(want.item, []).extend(netted.draws)

@@ -65,10 +65,16 @@ Read = Callable[[Demand, int], int]
 """The figure nearest to an amount that can be read where it is measured for a demand."""
 
 
-def net(
-    demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount
-) -> tuple[list[Draw], list[tuple[Demand, int]]]:
-    """Draws, and what stays uncovered of each demand. `demands` in (needed_on, id) order.
+@dataclass(frozen=True, slots=True)
+class Netted:
+    """What demands draw from supplies, and what of each stays uncovered."""
+
+    draws: list[Draw]
+    uncovered: list[tuple[Demand, int]]
+
+
+def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount) -> Netted:
+    """Net demands, in (needed_on, id) order, against supplies.
 
     Supplies are drawn down in place. What a bottle off its nominal strength gives is rounded to a figure that can be
     `read`. Demands marked fresh take only what was made, or came, on their own day,
@@ -111,19 +117,17 @@ def net(
         if demand.batch and 0 < missing < demand.amount:
             missing = max(1, _rest(demand, missing, draws, read))
         open_[demand.id] = missing
-    return draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0]
+    return Netted(draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0])
 
 
-def net_in_turn(
-    demands: Sequence[Demand], supplies: Iterable[Supply], read: Read
-) -> tuple[list[Draw], list[tuple[Demand, int]]]:
+def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> Netted:
     """All demands netted, those that yield to others last."""
     supplies = tuple(supplies)
-    draws, uncovered = net([demand for demand in demands if not demand.yields], supplies, read)
+    first = net([demand for demand in demands if not demand.yields], supplies, read)
     if last := [demand for demand in demands if demand.yields]:
-        more, short = net(last, supplies, read)
-        return draws + more, uncovered + short
-    return draws, uncovered
+        then = net(last, supplies, read)
+        return Netted(first.draws + then.draws, first.uncovered + then.uncovered)
+    return first
 
 
 def _serves(supply: Supply, demand: Demand) -> bool:

@@ -10,7 +10,7 @@ from prep.chemistry.preparation.steps import Common
 from prep.planning.draws import Take
 from prep.planning.engine.exclusions import Why
 from prep.planning.engine.lots import Lot, Unmade
-from prep.planning.engine.netting import Draw, Supply
+from prep.planning.engine.netting import Draw, Netted, Supply
 from prep.planning.engine.ordering import Ordered
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
@@ -53,7 +53,7 @@ class State:
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> diluted first by
     # What a later walk may take over where an item is asked for the same again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
-    netted: dict[str, tuple[list[Draw], list[tuple[Demand, int]]]] = field(default_factory=dict)
+    netted: dict[str, Netted] = field(default_factory=dict)
     bought: dict[str, tuple[Ordered, list[tuple[Demand, int, Why]]]] = field(default_factory=dict)
     lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
 

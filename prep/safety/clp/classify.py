@@ -113,8 +113,9 @@ def _finished(found: RuleResults, unknown: tuple[str, ...]) -> Classification:
         reasons.append(Reason(rule, row["text"], row["source"], row["confidence"] == "seen"))
     codes = {c.h_code for c in classes}
     if "H400" in codes and "H410" in {s.code for s in label.h_statements}:
-        source, checked = cite("W-lab" if codes & {"H410", "H411"} else "W-lab-3")
-        reasons.append(Reason("W-lab", "Acute and long-term hazard to water are printed as H410.", source, checked))
+        text = "Acute and long-term hazard to water are printed as H410."
+        rests_on = cite("W-lab" if codes & {"H410", "H411"} else "W-lab-3")
+        reasons.append(Reason("W-lab", text, rests_on.source, rests_on.checked))
     return Classification(
         classes=classes,
         signal=label.signal,

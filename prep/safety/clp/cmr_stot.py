@@ -155,8 +155,8 @@ def _passes(
     end = f"{name} {code}" if hit else f"no {name}"
     kind = "specific limit" if limit else "limit"
     text = f"{one.name} {pct(share)} {'>=' if hit else '<'} {pct(lower)} ({kind}): {end}."
-    source, checked = (limit.source, limit.checked) if limit else cite(rule)
-    found.reasons.append(Reason("SCL" if limit else rule, text, source, checked and one.checked))
+    rests_on = limit or cite(rule)
+    found.reasons.append(Reason("SCL" if limit else rule, text, rests_on.source, rests_on.checked and one.checked))
     return hit
 
 

@@ -113,7 +113,8 @@ class RuleResults:
 
     def say(self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: Limit | None = None) -> None:
         """Add a reason under a rule, with the source of the rule and of a specific limit used."""
-        source, checked = cite(rule)
+        rests_on = cite(rule)
+        source, checked = rests_on.source, rests_on.checked
         if limit:
             source = f"{limit.source}; {source}" if source else limit.source
             checked = checked and limit.checked
@@ -217,11 +218,19 @@ def harmonised_ate(entry: AnnexEntry | None, route: str) -> Estimate | None:
     return None
 
 
+@dataclass(frozen=True, slots=True)
+class Citation:
+    """The source of a rule, and whether its text was read (not recalled)."""
+
+    source: str
+    checked: bool
+
+
 @cache
-def cite(rule: str) -> tuple[str, bool]:
-    """Source of a rule and whether its text was read (not recalled)."""
+def cite(rule: str) -> Citation:
+    """Find the source of a rule."""
     row = keyed("classification_rules", "rule").get(rule)
-    return (row["source"], row["confidence"] == "seen") if row else ("", True)
+    return Citation(row["source"], row["confidence"] == "seen") if row else Citation("", True)
 
 
 def pct(value: Fraction) -> str:

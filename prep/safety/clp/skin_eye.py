@@ -53,7 +53,7 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     if any(one.hazard_class == "Skin Corr." for one in found.classes):
         # Adds no class, so the result does not rest on this rule.
         text = "Corrosive to skin is damaging to eyes too; H318 is not printed beside H314."
-        found.reasons.append(Reason("E-imp", text, cite("E-imp")[0]))
+        found.reasons.append(Reason("E-imp", text, cite("E-imp").source))
         return
     relevant = [i for i in ingredients if i.pct >= _cut_off(i, "Eye Dam.", "Eye Irrit.")]
     shares = [share for i in relevant if (share := _damage_share(i)) is not None]
@@ -108,7 +108,7 @@ def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, foun
         if silent:
             names = " and ".join(i.name for i in silent)
             text = f"pH not known: {computed.how}. Nothing else is known of {names}: the pH rule is not applied."
-            found.reasons.append(Reason("S-ph", text, cite("S-ph")[0], False))
+            found.reasons.append(Reason("S-ph", text, cite("S-ph").source, False))
             found.notes.append("pH not known: at 2 or less, or 11.5 or more, it is corrosive. Measure it.")
         return
     extreme = not ACID_PH < computed.ph < ALKALI_PH

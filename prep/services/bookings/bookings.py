@@ -96,14 +96,22 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     return answers.of(db, [one.booking.code for one in new], act.on)
 
 
-def repeated(asked: BookingRequest, how: Repeat, calendar: Calendar) -> tuple[list[BookingRequest], list[date]]:
-    """The same again and again; days on which the room is closed are left out, and told.
+@dataclass(frozen=True, slots=True)
+class RepeatedBooking:
+    """The same booking on each of its days, and the days that were left out because the room is closed."""
+
+    bookings: list[BookingRequest]
+    closed: list[date]
+
+
+def repeated(asked: BookingRequest, how: Repeat, calendar: Calendar) -> RepeatedBooking:
+    """Book the same again and again, but on days on which the room is closed.
 
     The first stands as it is asked for. Raises PrepError.
     """
     days = how.days(asked.on)
     closed = [day for day in days[1:] if not asked.even_closed and not calendar.works(day)]
-    return [replace(asked, on=day) for day in days if day not in closed], closed
+    return RepeatedBooking([replace(asked, on=day) for day in days if day not in closed], closed)
 
 
 def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> BookingAnswer:

@@ -90,9 +90,9 @@ def test_weeks_leave_out_what_is_closed(path: Path) -> None:
     calendar = bookings.calendar(path)
     shut = LATER + timedelta(weeks=1)
     calendar = replace(calendar, closed={shut: "half term"})
-    asked, left = bookings.repeated(BookingRequest("blue-bottle", LATER), Repeat(weeks=3), calendar)
-    assert [one.on for one in asked] == [LATER, LATER + timedelta(weeks=2)]
-    assert left == [shut]
+    asked = bookings.repeated(BookingRequest("blue-bottle", LATER), Repeat(weeks=3), calendar)
+    assert [one.on for one in asked.bookings] == [LATER, LATER + timedelta(weeks=2)]
+    assert asked.closed == [shut]
 
 
 def test_a_lesson_every_other_week_up_to_a_day() -> None:
