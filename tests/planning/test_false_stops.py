@@ -1,5 +1,6 @@
 """No booking is called short that can be served, and the reason given is the true one."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
@@ -232,3 +233,21 @@ def test_the_hydrate_that_the_school_buys_is_ordered_for_a_recipe_and_a_plain_so
             stock = school(catalogue, {on: "d"}, {bought: 0, **held}, demos=one(solution, 200))
             plan = planned(replace(stock, rules=rules))
             assert {line.item for line in plan.orders} == {bought}, solution
+
+
+def test_the_day_that_the_cure_names_is_the_first_that_is_served(catalogue: OnFile) -> None:
+    def on(day: date, lead: int, orders: tuple[OpenOrder, ...] = ()) -> Plan:
+        held = {"starch": 1}
+        demos = one("hcl-1", 600)
+        return planned(school(catalogue, {day: "d"}, held, orders, demos=demos, lead={"hydrochloric-acid": lead}))
+
+    coming = (OpenOrder("P1", "hydrochloric-acid", 2500 * UNIT, date(2027, 1, 19)),)
+    for first, lead, orders in ((date(2027, 1, 14), 7, ()), (date(2027, 1, 13), 28, coming)):
+        (stop,) = (f for f in on(first, lead, orders).findings if f.code == "runs-out")
+        assert "Order today" not in stop.cure
+        found = re.search(r"served from (\S+) on", stop.cure)
+        assert found is not None
+        served = date.fromisoformat(found[1])
+        days = [first + timedelta(days=n) for n in range((served - first).days + 1)]
+        plans = [on(day, lead, orders) for day in days if day.weekday() < 5]
+        assert [bool(short(plan)) for plan in plans] == [True] * (len(plans) - 1) + [False]

@@ -3,22 +3,42 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution
 from prep.chemistry.preparation.routes import Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.requirements import Demand
+from prep.planning.workdays import Workdays
 
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """Why a demand is not served: the finding's code, the sentence, and a cure."""
+    """Why a demand is not served: the finding's code, the sentence, and a cure.
+
+    What comes too late is wanted by `wanted_by` and there from `arrives` on.
+    """
 
     code: str
     message: str
     cure: str = ""
+    wanted_by: date | None = None
+    arrives: date | None = None
+
+    def served_from(self, day: date, days: Workdays) -> date | None:
+        """The first day on which what is booked for a day is served, as many working days later as it comes too late.
+
+        None where nothing comes, or only after all days that are known.
+        """
+        at, late = self.wanted_by, day
+        while at is not None and self.arrives is not None and at < self.arrives:
+            following = days.next_from(at + timedelta(days=1))
+            then = days.next_from(late + timedelta(days=1))
+            if following is None or then is None:
+                return None
+            at, late = following, then
+        return late if late > day else None
 
 
 def no_source(solution: Solution, problems: Sequence[str]) -> Why:
@@ -35,7 +55,7 @@ def least_made(solution: Solution, amount: int, source: str, why: Why) -> Why:
         f"{solution.name}: the least that the room makes and measures of it is {least}, and what is there of {source} "
         f"does for less. {why.message}"
     )
-    return Why("least-vessel", message, why.cure)
+    return replace(why, code="least-vessel", message=message)
 
 
 @dataclass(slots=True)

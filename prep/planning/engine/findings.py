@@ -66,8 +66,17 @@ def _shortages(
                 f"Booking {need.booking} on {need.needed_on} is short of "
                 f"{quantities.show(need.short, room.bench.measure_of(need.item))} of {room.name(need.item)}: "
                 f"{why.message}",
-                why.cure,
+                _cure(room, need, why),
             )
+
+
+def _cure(room: "Room", need: Requirement, why: "Why") -> str:
+    """What serves a need that is short; of what comes too late, the day from which it does."""
+    if why.arrives is None:
+        return why.cure
+    day = why.served_from(need.needed_on, room.days)
+    where = f"it can be served from {day} on" if day else f"it can be served once that is there, from {why.arrives} on"
+    return f"{why.cure} Else {where}: prep book move {need.booking} --to DATE"
 
 
 def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
@@ -82,7 +91,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
                 "order-late",
                 line.item,
                 f"{name}: order today; it comes on {line.arrives}, too late for what is needed by {line.needed_on}.",
-                "Order today, and borrow or move the booking.",
+                "No order placed today serves it: each booking that is short says from which day it can be shown.",
             )
         elif line.order_by <= today and line.for_minimum:
             kept = quantities.show(room.snapshot.rules[line.item].minimum, room.bench.measure_of(line.item))

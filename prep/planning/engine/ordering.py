@@ -182,12 +182,13 @@ def buy(
         coming = min((due for due in placed if due > demand.ready_by), default=None)
         if coming is not None and bought.arrives is not None and coming <= bought.arrives:
             then = f"the order on its way comes on {coming}"
-            cure = "Hasten the order, borrow some, or move the booking."
+            there: date | None = coming
+            cure = "Hasten the order, or have some from another school."
         else:
             then = f"ordered today it comes on {bought.arrives}"
-            cure = "Order today, borrow some, or move the booking."
+            cure, there = "Have some from another school.", bought.arrives
         reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
-        short.append((demand, missing, Why("runs-out", reason, cure)))
+        short.append((demand, missing, Why("runs-out", reason, cure, demand.ready_by, there)))
     return bought, short
 
 
