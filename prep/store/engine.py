@@ -20,6 +20,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
+from prep.garbage_collection import collector_paused
 from prep.resources import file_of
 from prep.store import files
 from prep.store.audit import seals
@@ -163,6 +164,7 @@ def writing(engine: Engine) -> Iterator[Connection]:
     seals.prepare()
     with (
         sentences(engine),
+        collector_paused(),  # others would wait while it goes through every object there is
         engine.connect().execution_options(write=True) as connection,
         connection.begin(),
     ):

@@ -164,6 +164,7 @@ def reading(db: Path | None) -> "Iterator[Connection]":
 def writing(db: Path | None) -> "Iterator[Connection]":
     """One job: all of it or, if anything is raised, nothing."""
     from prep.store import engine as store
+    from prep.store.school import schemas  # noqa: F401  imported before the lock is held
 
     engine = inventory(db)
     try:

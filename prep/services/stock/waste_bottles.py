@@ -58,9 +58,9 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
 
     Raises PrepError; Refused where it would be more than the bottle takes.
     """
-    with session.writing(db) as connection:
-        from prep.services.stock import listing
+    from prep.services.stock import listing
 
+    with session.writing(db) as connection:
         into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
         if given.bottle is not None:
             held = listing.one(connection, given.bottle)

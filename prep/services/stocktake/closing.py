@@ -40,6 +40,8 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
     were counted only once (unless taken as counted).
     """
+    import molmass  # noqa: F401  imported before the lock is held
+
     with session.writing(db) as connection:
         act = session.signed(connection, act)
         count = stocktake.chosen(connection, code, CountStatus.OPEN)
