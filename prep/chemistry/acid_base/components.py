@@ -56,20 +56,9 @@ def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> 
     return TypedComponent(component, strength, made.working)
 
 
-FAMILIES = {
-    "acetate": "acetic acid/sodium acetate",
-    "ethanoate": "acetic acid/sodium acetate",
-    "phosphate": "KH2PO4/Na2HPO4",
-    "citrate": "citric acid/trisodium citrate",
-    "mcilvaine": "citric acid/disodium hydrogen phosphate",
-    "citrate-phosphate": "citric acid/disodium hydrogen phosphate",
-    "borate": "boric acid/NaOH",
-    "carbonate": "NaHCO3/Na2CO3",
-    "ammonia": "NH3/NH4Cl",
-    "tris": "tris/HCl",
-    "phthalate": "potassium hydrogen phthalate/NaOH",
-}
-"""The usual pair of a buffer that goes by its acid alone: common practice, no source."""
+def families() -> dict[str, str]:
+    """The usual pair of a buffer that goes by its acid alone: common practice, no source."""
+    return {row["family"]: row["pair"] for row in seed_table("buffer_families")}
 
 
 def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, BufferIngredient]:
@@ -79,7 +68,7 @@ def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, Buf
     are not two, or one is unknown.
     """
     family = re.sub(r"\s+buffer$", "", text.strip(), flags=re.IGNORECASE).casefold()
-    halves = [half.strip() for half in FAMILIES.get(family, text).split("/")]
+    halves = [half.strip() for half in families().get(family, text).split("/")]
     # "NaOH 1 mol/L" holds a slash of its own.
     joined: list[str] = []
     for half in halves:

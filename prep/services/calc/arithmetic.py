@@ -18,6 +18,7 @@ from prep.errors import PrepError
 from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
     as_sold,
+    assumed,
     find_substance,
     strength_named,
     substance_named,
@@ -70,8 +71,18 @@ class Dilution:
     density: str | None = None
 
 
+def led_by(answer: Answer, *texts: str | None) -> Answer:
+    """An answer with what was taken for the strengths that these texts do not say, in its first lines."""
+    first = assumed(*texts)
+    return replace(answer, says=(*first, *answer.says), document=answer.document | {"taken_as": list(first)})
+
+
 def dilute(asked: Dilution) -> Answer:
     """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
+    return led_by(_dilute(asked), asked.source, asked.target)
+
+
+def _dilute(asked: Dilution) -> Answer:
     source = _said(asked.source, asked.of) if asked.source is not None else None
     of = source.what if source else ""
     target = _said(asked.target, asked.of or of) if asked.target is not None else None

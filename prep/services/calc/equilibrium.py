@@ -18,7 +18,7 @@ from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer
+from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import never_together
 from prep.services.calc.named_substance import substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
@@ -50,7 +50,8 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         says[0] = f"{inside.volume_ml:g} mL: {says[0]}"
         says += heat_of_mixing(inside.in_whole, inside.volume_ml)
     meet = never_together(inside.texts)
-    return Answer((*says, *meet.says), document | meet.document, (*inside.working, *found.working))
+    answer = Answer((*says, *meet.says), document | meet.document, (*inside.working, *found.working))
+    return led_by(answer, *texts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +205,8 @@ def endpoint(asked: EndpointQuestion) -> Answer:
         document |= {"valid": way.curve.course.valid, "start_ph": way.curve.course.start.ph}
         document["curve"] = [{"volume": _ml(volume), "ph": value} for volume, value in points]
         says += ["", *plot(points, width=76)]
-    return Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
+    found = Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
+    return led_by(found, asked.dish, *asked.of, *add)
 
 
 def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:

@@ -10,7 +10,7 @@ from prep.chemistry.strength import alcohol, dilution
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer, about_named, in_ml, order_of_mixing, strength_json
+from prep.services.calc.arithmetic import Answer, about_named, in_ml, led_by, order_of_mixing, strength_json
 from prep.services.calc.named_substance import strength_named, substance_named
 
 
@@ -26,7 +26,10 @@ class Blend:
 
 def blend(asked: Blend) -> Answer:
     """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
-    asked = _with_strengths(asked)
+    return led_by(_blend(_with_strengths(asked)), *asked.portions)
+
+
+def _blend(asked: Blend) -> Answer:
     about = about_named(asked.of, None, None) if asked.of else None
     if asked.target is not None or asked.volume is not None:
         return _to_one_strength(asked, about)

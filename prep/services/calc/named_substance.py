@@ -1,18 +1,19 @@
 """The substance that a calculation is about: among the shipped ones, or those of the person's own inventory."""
 
 import contextlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Form, Instrument, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import read_name
 from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
-from prep.resources import file_of, seed_data, url_of
+from prep.resources import seed_data
+from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, usual, without_slips
 
 
@@ -40,7 +41,7 @@ def shipped() -> Catalogue:
 
 def substances_named(name: str) -> list[Substance]:
     """The substances of a name, the usual one first: strengths of one solute go by any of them."""
-    found = candidates(name, shipped()) or candidates(name, _own()[0])
+    found = candidates(name, shipped()) or candidates(name, own_room.substances(shipped()))
     first = usual(found)
     rest = [one for one in found if one not in first]
     return [one.substance for one in (*first, *rest) if one.substance]
@@ -74,7 +75,7 @@ def choose_form(name: str) -> NamedSubstance:
         return NamedSubstance(find_substance(name))
     if len({one.formula for one in found}) == 1:
         return NamedSubstance(found[0], _slip(name, found[0]))
-    codes = _own()[1]
+    codes = own_room.items_held()
     held = [one for one in found if one.code in codes]
     why = "the form usually sold" if len(usual(_items(found))) == 1 else "one of several on file"
     if len(held) == 1:
@@ -104,7 +105,7 @@ def strength_named(text: str) -> NamedStrength:
                 return named
             if named.strength.kind is StrengthKind.TIMES:
                 return NamedStrength("", named.strength)  # ten times what, is for the person to know: 10x TBE
-        if sold := as_sold(text):
+        if sold := as_sold(text) or solution_strength(text):
             return sold
         if one := substance_named(text):
             strong = f"{one.assay_pct} % w/w" if one.assay_pct and one.form is Form.AQUEOUS else "0.1 mol/L"
@@ -128,7 +129,11 @@ def with_strength(text: str) -> str:
 
 
 def as_sold(text: str) -> NamedStrength | None:
-    """The strength of a concentrate of that name as it is sold [% w/w], and its code; None where it is none."""
+    """The strength of a concentrate of that name, and its code; None where the name is of none.
+
+    As the name says it; else as the bottles of it in the room are marked, where they agree; else as it is sold
+    [% w/w].
+    """
     said = read_name(text)
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
     if not (said.concentrated or said.percent or said.gravity or figures or said.as_sold):
@@ -136,7 +141,43 @@ def as_sold(text: str) -> NamedStrength | None:
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None
-    return NamedStrength(one.code, strength_said(text) or Strength(one.assay_pct, StrengthKind.PCT_W_W))
+    strength = strength_said(text) or _marked(one) or Strength(one.assay_pct, StrengthKind.PCT_W_W)
+    return NamedStrength(one.code, strength)
+
+
+def assumed(*texts: str | None) -> tuple[str, ...]:
+    """A sentence for each text that names a concentrate or a solution without its strength: which was taken."""
+    says = []
+    for text in texts:
+        what = _VOLUME.sub("", text or "").strip()
+        with contextlib.suppress(PrepError):
+            quantities.component(what)
+            continue
+        with contextlib.suppress(PrepError):
+            quantities.strength(what)
+            continue
+        said = read_name(what)
+        if not what or said.percent or said.gravity or any(word[0].isdigit() for word in said.words):
+            continue
+        if (sold := as_sold(what)) is not None:
+            one = substance_named(sold.what)
+            assert one is not None
+            marked = _marked(one)
+            how = "as the bottle of it here is marked" if marked else "as it is usually sold"
+            shown = marked or f"{one.name} ({sold.strength})"
+            says.append(f'"{what}" is taken as {shown}, {how}; if its label says another strength, say that.')
+        elif (made := solution_strength(what)) is not None:
+            says.append(f'"{what}" is taken as {made.strength} {made.what.replace("-", " ")}.')
+    return tuple(says)
+
+
+_VOLUME = re.compile(r"^\s*[\d.]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
+
+
+def _marked(one: Substance) -> Strength | None:
+    """The strength that stands on the room's bottles of a substance; None where none does, or several."""
+    found = own_room.strengths_of(one.code)
+    return found[0] if len(found) == 1 else None
 
 
 def strength_said(text: str) -> Strength | None:
@@ -177,33 +218,3 @@ def _solution_named(name: str) -> str:
 
 def _items(found: Sequence[Substance]) -> list[Item]:
     return [Item(one.code, one.name, one.measure, substance=one) for one in found]
-
-
-def own_instruments() -> tuple[Instrument, ...]:
-    """The instruments that the person's own inventory says are in the room; nothing where there is none."""
-    path = file_of(url_of(None))
-    if path is not None and not path.exists():
-        return ()
-    from prep.services.inventory import session
-    from prep.store import queries
-
-    try:
-        with session.reading(None) as connection:
-            return queries.instruments(connection)
-    except PrepError:  # a calculation needs no inventory
-        return ()
-
-
-def _own() -> tuple[Catalogue, frozenset[str]]:
-    """The substances of the person's own inventory and the codes held in it; nothing where there is none."""
-    path: Path | None = file_of(url_of(None))
-    if path is not None and not path.exists():
-        return Catalogue({}), frozenset()
-    from prep.services.inventory import session
-    from prep.store import queries
-
-    try:
-        with session.reading(None) as connection:
-            return Catalogue(queries.substances(connection)), frozenset(queries.items_held(connection))
-    except PrepError:  # a calculation needs no inventory
-        return Catalogue({}), frozenset()

@@ -15,8 +15,9 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.resources import seed_data
+from prep.services.calc import own_room
 from prep.services.calc.arithmetic import Answer, in_ml, strength_json
-from prep.services.calc.named_substance import own_instruments, strength_named
+from prep.services.calc.named_substance import strength_named
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
@@ -148,7 +149,7 @@ def _positive(text: str, option: str) -> Decimal:
 
 def _pipettes() -> list[Decimal]:
     """The pipettes of the person's own inventory [mL]; where there is none, those of the shipped list."""
-    own = {one.capacity for one in own_instruments() if one.kind is InstrumentKind.PIPETTE}
+    own = {one.capacity for one in own_room.instruments() if one.kind is InstrumentKind.PIPETTE}
     if own:
         return sorted(own)
 

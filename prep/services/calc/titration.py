@@ -15,9 +15,9 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer, in_g, in_ml
+from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import never_together
-from prep.services.calc.named_substance import solution_strength, substance_named
+from prep.services.calc.named_substance import substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
 
 _CHLORINE_G_MOL = Decimal("70.906")
@@ -146,8 +146,7 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
     if not of:
         raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')
     volume_ml = quantities.volume_ml(volume)
-    if (made := solution_strength(what)) is not None:
-        what = f"{made.what} {made.strength}"
+    what = with_strength(what)
     analysed, adding = reagent_of(what), reagent_of(titrant)
     between = _ratio(ratio, analysed.formula, adding.formula)
     moles = Fraction(analysed.mol_per_l * volume_ml)
@@ -169,7 +168,7 @@ def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | N
         says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
     says += neutralising_heat([what], float(volume_ml), [titrant], float(needed))
     meet = never_together([what, titrant], titrated=ratio is None)
-    return Answer((*says, *meet.says), document | meet.document, tuple(working))
+    return led_by(Answer((*says, *meet.says), document | meet.document, tuple(working)), sample, titrant)
 
 
 def _indicator_error(
@@ -257,8 +256,7 @@ def _result(
 
 def reagent_of(text: str) -> Reagent:
     """Read a solution as typed. Raises PrepError."""
-    if (shipped := solution_strength(text)) is not None:
-        text = f"{shipped.what} {shipped.strength}"
+    text = with_strength(text)
     named = quantities.component(text)
     formula = formula_of(named.what).formula
     substance = substance_named(named.what)

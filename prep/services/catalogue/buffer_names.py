@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from prep.chemistry.acid_base.components import FAMILIES
 from prep.chemistry.model import Solution
 from prep.chemistry.naming import word_table
+from prep.resources import seed_table
 
 _NEAR = Decimal("0.05")
 """How far a pH said may be from that on file: a 9.18 buffer is called 9.2, a 4.00 one 4.01."""
@@ -21,17 +21,17 @@ _SILENT = frozenset(
     "chloride acid potassium sodium hydrogen dihydrogen disodium".split()
 )
 _SYSTEMS = {"borax": "borate"} | {
-    one: one for one in FAMILIES if one not in ("mcilvaine", "citrate-phosphate", "borate")
+    one: one for one in "acetate phosphate citrate carbonate ammonia tris phthalate".split()
 }
-_PAIRS = (
+_UP_TO = (
     ("2.2", "KCl/HCl"),
-    ("3.7", FAMILIES["mcilvaine"]),
-    ("5.7", FAMILIES["acetate"]),
-    ("8.2", FAMILIES["phosphate"]),
-    ("9.7", FAMILIES["borate"]),
-    ("11", FAMILIES["carbonate"]),
+    ("3.7", "mcilvaine"),
+    ("5.7", "acetate"),
+    ("8.2", "phosphate"),
+    ("9.7", "borate"),
+    ("11", "carbonate"),
 )
-"""Up to which pH which pair is usual: common practice, no source."""
+"""Up to which pH which pair, or family of buffers, is usual: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +69,11 @@ class BufferName:
         """The command that makes such a buffer from a pair of its own; empty where no pH was said."""
         if self.ph is None:
             return ""
-        own = FAMILIES["mcilvaine"] if {"citrate", "phosphate"} <= self.systems else ""
-        own = own or next((FAMILIES[_SYSTEMS[one]] for one in sorted(self.systems) if one in _SYSTEMS), "")
-        usual = own or next((pair for most, pair in _PAIRS if self.ph <= Decimal(most)), "")
+        pairs = {row["family"]: row["pair"] for row in seed_table("buffer_families")}
+        own = "mcilvaine" if {"citrate", "phosphate"} <= self.systems else ""
+        own = own or next((_SYSTEMS[one] for one in sorted(self.systems) if one in _SYSTEMS), "")
+        family = own or next((pair for most, pair in _UP_TO if self.ph <= Decimal(most)), "")
+        usual = pairs.get(family, family)
         strength = "0.1" if self.mol_per_l is None else f"{self.mol_per_l:f}"
         return f'prep make --buffer "{usual}" --ph {self.ph} --to "{strength} mol/L" --volume "1 L"' if usual else ""
 

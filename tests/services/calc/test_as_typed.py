@@ -74,12 +74,15 @@ def test_a_dilution_of_a_concentrate_by_its_name() -> None:
 def test_portions_may_be_said_by_what_they_are_of() -> None:
     named = blend(Blend(("100 mL of 2 M HCl", "100 mL of conc HCl")))
     plain = blend(Blend(("100 mL of 2 mol/L", "100 mL of 36 % w/w"), of="hydrochloric acid"))
-    assert named.document == plain.document
+    assert named.document == plain.document | {"taken_as": [named.says[0]]}
+    assert named.says[0].startswith('"conc HCl" is taken as Hydrochloric acid, 36 % (36 % w/w), as it is usually sold')
 
 
 def test_a_ph_may_be_asked_of_a_concentrate() -> None:
-    assert ph(["glacial acetic acid"], "25", False).document == ph(["acetic acid 99.7 % w/w"], "25", False).document
-    for bare in ("HCl", "acetic acid", "ammonia", "bleach"):  # of any strength: asked about, never guessed
+    glacial = ph(["glacial acetic acid"], "25", False).document
+    assert glacial["taken_as"]
+    assert glacial == ph(["acetic acid 99.7 % w/w"], "25", False).document | {"taken_as": glacial["taken_as"]}
+    for bare in ("HCl", "acetic acid", "ammonia"):  # of any strength: asked about, never guessed
         with pytest.raises(PrepError, match="and then its strength"):
             ph([bare], "25", False)
     with pytest.raises(PrepError, match="does not say which per cent"):

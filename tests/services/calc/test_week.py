@@ -17,7 +17,7 @@ from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.errors import PrepError
 from prep.resources import seed_table
-from prep.services.calc import series
+from prep.services.calc import own_room
 from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.gases import gas
 from prep.services.calc.neutralising_heat import neutralising_heat
@@ -207,7 +207,7 @@ def test_a_calibration_is_drawn(tmp_path: Path) -> None:
 
 def test_the_pipettes_are_those_of_the_own_room(monkeypatch: pytest.MonkeyPatch) -> None:
     one = Instrument("p4", "4 mL pipette", InstrumentKind.PIPETTE, Decimal(4), Decimal("0.02"), Decimal(1))
-    monkeypatch.setattr(series, "own_instruments", lambda: (one,))
+    monkeypatch.setattr(own_room, "instruments", lambda: (one,))
     made = standards(Standards("1 g/L", ("0.04 g/L", "0.05 g/L"), "100 mL"))
     assert "(1 x 4 mL pipette)" in made.says[0]
     assert "(graduated pipette or burette)" in made.says[1]

@@ -1,0 +1,66 @@
+"""The person's own room, for a calculation: what it holds, how strong, measured with what. It may have no inventory."""
+
+import contextlib
+from pathlib import Path
+
+from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Instrument, Strength
+from prep.errors import PrepError
+from prep.resources import file_of, url_of
+from prep.store.day import room_now
+from prep.store.day.room_now import RoomNow
+
+_NONE = RoomNow((), frozenset(), ())
+
+
+def items_held() -> frozenset[str]:
+    """The codes of which the room holds something."""
+    return _room().items
+
+
+def strengths_of(item: str) -> list[Strength]:
+    """The strengths that stand on the bottles of an item."""
+    found = []
+    for text in _room().strengths([item]):
+        with contextlib.suppress(PrepError):
+            found.append(quantities.strength(text))
+    return found
+
+
+def instruments() -> tuple[Instrument, ...]:
+    """The instruments that the room owns; nothing where there is no inventory."""
+    return _room().instruments
+
+
+def substances(shipped: Catalogue) -> Catalogue:
+    """The substances of the inventory, where it has any, or any name, that is not shipped."""
+    path = file_of(url_of(None))
+    known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.substances.values()}
+    if path is not None and (not path.exists() or ((read := room_now.read(path)) and read.names <= known)):
+        return Catalogue({})
+    from prep.services.inventory import session
+    from prep.store import queries
+
+    try:
+        with session.reading(None) as connection:
+            return Catalogue(queries.substances(connection))
+    except PrepError:  # a calculation needs no inventory
+        return Catalogue({})
+
+
+def _room() -> RoomNow:
+    path: Path | None = file_of(url_of(None))
+    if path is not None and not path.exists():
+        return _NONE
+    if path is not None and (found := room_now.read(path)) is not None:
+        return found
+    from prep.services.inventory import session
+    from prep.store import bottles, queries
+
+    try:
+        with session.reading(None) as connection:
+            held = {(one.item, one.strength and str(one.strength)) for one in bottles.held(connection) if one.balance}
+            return RoomNow(tuple(held), frozenset(), queries.instruments(connection))
+    except PrepError:
+        return _NONE
