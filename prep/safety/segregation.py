@@ -33,7 +33,10 @@ _GAS = frozenset({"hypochlorite", "cyanide", "sulfide", "fluoride_inorganic", "s
 
 @dataclass(frozen=True, slots=True)
 class StoredBottle:
-    """A bottle where it stands. `substance` lets rules about particular substances apply to it."""
+    """A bottle where it stands. `substance` lets rules about particular substances apply to it.
+
+    Of what is dissolved in a made solution, `dissolved`, only the rules hold that are marked so.
+    """
 
     bottle: str
     item: str
@@ -41,6 +44,7 @@ class StoredBottle:
     groups: tuple[StorageGroup, ...]
     name: str = ""
     substance: Substance | None = None
+    dissolved: tuple[Substance, ...] = ()
 
     @property
     def called(self) -> str:
@@ -111,6 +115,9 @@ def newcomers(
     return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
 
 
+_Pair = tuple[Separation, list[StoredBottle], list[StoredBottle]]
+
+
 @dataclass(frozen=True, slots=True)
 class _Kind:
     """What an item is to the rules: its groups, and the rows of never_mix.csv that it is the one or the other of."""
@@ -140,11 +147,13 @@ class _Room:
                 self._put(place, item, ones)
         self._fits: dict[str, dict[tuple[int, str], tuple[int, int] | None]] = {}  # by place, then kind and item there
         self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
+        self._troubled: set[str] = set()  # places where something must not stand as it does
         self._left: dict[int, list[tuple[int, str]]] = {}  # by kind: the places, in order, not known to be unfit
 
     def findings(self) -> tuple[Finding, ...]:
         """As `conflicts`."""
         found: list[tuple[tuple[int, int], Finding]] = []
+        apart: list[tuple[str, list[_Pair], Counter[str]]] = []
         for place, here in self._standing.items():
             alike = [(self._kind(ones[0]), ones) for ones in here.values()]
             kinds = {kind for kind, _ in alike}
@@ -157,9 +166,13 @@ class _Room:
             trouble = Counter(
                 side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
             )
+            apart.append((place, pairs, trouble))
+            if trouble:
+                self._troubled.add(place)
+            found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
+        for place, pairs, trouble in apart:
             for verdict, ones, others in pairs:
                 found.append(self._pair(place, verdict, *_worse_first(ones, others, trouble)))
-            found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
 
     def beside(self, ones: Sequence[StoredBottle]) -> tuple[Finding, ...]:
@@ -217,6 +230,7 @@ class _Room:
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
 
+        Never to a place that is to be put right itself.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
         """
         for moved in (ones, others):
@@ -226,7 +240,7 @@ class _Room:
             fits = [
                 (*fit, order, there)
                 for order, there in self._may_take(moved[0])
-                if there != place and (fit := self._fit(moved[0], there)) is not None
+                if there != place and there not in self._troubled and (fit := self._fit(moved[0], there)) is not None
             ]
             if fits:
                 there = min(fits)[-1]
@@ -271,22 +285,25 @@ class _Room:
                 trays += beside
         own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
         # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
-        alike = any(
-            own.get(g.name, False) or (g.name in own and not g.mild) for k in here for g in self._meant[k].groups
-        )
+        there = [g for k in here for g in self._meant[k].groups]
+        alike = any(own.get(g.name, False) or (g.name in own and not g.mild) for g in there)
+        if not own:
+            alike = bool(there) and all(g.mild or g.name in _TAME for g in there)
         if alike or not here or all(g.mild or g.name in _TAME for g in one.groups):
             return trays, 0 if alike else 1
         return None
 
 
 def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
-    """Which rows of never_mix.csv a substance is the one of, and which the other."""
-    if (about := one.substance) is None:
+    """Which rows of never_mix.csv a bottle is the one of, and which the other."""
+    about = one.dissolved if one.substance is None else (one.substance,)
+    if not about:
         return frozenset(), frozenset()
-    held = {match for match in _matches_asked() if matches(match, about)}
+    held = {match for match in _matches_asked() if any(matches(match, part) for part in about)}
+    asked = [(n, row) for n, (row, _) in enumerate(_never_mix()) if one.substance or row["dissolved"] == "yes"]
     return (
-        frozenset(n for n, (row, _) in enumerate(_never_mix()) if row["one"] in held),
-        frozenset(n for n, (row, _) in enumerate(_never_mix()) if row["other"] in held),
+        frozenset(n for n, row in asked if row["one"] in held),
+        frozenset(n for n, row in asked if row["other"] in held),
     )
 
 

@@ -163,3 +163,21 @@ def test_bottles_of_one_item_are_asked_of_once(substances: Substances, monkeypat
     assert len(asked) == pairs
     assert [(f.severity, f.code, f.about) for f in of_many] == [(f.severity, f.code, f.about) for f in one_each]
     assert "(B0, B1, B2, B3, B4, B5, B6, B7, B8 and B10, B11," in of_many[0].message
+
+
+def test_a_move_goes_where_nothing_is_wrong_and_never_beside_what_it_feeds(substances: Substances) -> None:
+    """Common practice, no source: syrup goes to the sugar, not to the salts that burn it."""
+    rooms = {
+        "A": ("potassium-permanganate", "glycerol"),
+        "B": ("nitric-acid",),
+        "C": ("sodium-nitrite",),
+        "D": ("potassium-chlorate", "sulfur"),
+        "E": ("sodium-chloride", "sucrose"),
+    }
+    held = [
+        bottle(substances, number, code, place)
+        for number, (place, code) in enumerate((place, code) for place, codes in rooms.items() for code in codes)
+    ]
+    cures = {finding.about: finding.cure for finding in conflicts(held, [*rooms, "F"])}
+    assert cures["A"].endswith("(Glycerol) to E.") or "Potassium permanganate" in cures["A"]
+    assert not any(cure.endswith((" to A.", " to D.")) for cure in cures.values())

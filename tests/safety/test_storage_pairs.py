@@ -14,7 +14,7 @@ from prep.resources import seed_data
 from prep.safety.segregation import StoredBottle, between, conflicts
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
-from prep.services.safety.hazards import groups_of
+from prep.services.safety.hazards import as_stored
 
 APART = """
     hydrochloric-acid sodium-hydroxide
@@ -104,6 +104,10 @@ APART = """
     butane oxygen
     dinitrophenylhydrazine sodium-hydroxide
     hcl-2 hypochlorite-1
+    sodium-hypochlorite ammonia-2
+    perchloric-acid sucrose
+    dichloromethane potassium
+    iron-sulfide hcl-5
 """
 OWN_TRAYS = """
     hydrochloric-acid sodium-metabisulfite
@@ -120,6 +124,10 @@ OWN_TRAYS = """
     ethanoic-anhydride sodium-hydroxide
     formaldehyde ammonia-880
     hno3-2 ethanol-96
+    nitric-acid glycerol
+    nitric-acid sucrose
+    potassium-permanganate ammonium-nitrate
+    sodium-nitrite ammonium-chloride
     thiosulfate-0.1 hcl-2
 """
 NOTHING = """
@@ -155,6 +163,10 @@ NOTHING = """
     ki-0.1 lead-nitrate-0.1
     feso4-0.1 kmno4-0.02
     sncl2-0.1 iodine-0.05
+    hno3-2 glycerol
+    sodium-hypochlorite ammonia-0.1
+    thiosulfate-0.1 hcl-0.1
+    copper-sulfate-5-water zinc-sulfate-7-water
 """
 DUE = [
     (*line.split(), due)
@@ -170,8 +182,7 @@ def on_file() -> OnFile:
 
 @cache
 def kept(item: str, place: str = "SHELF") -> StoredBottle:
-    known = on_file().item(item)
-    return StoredBottle(item, item, place, groups_of(item, on_file()), known.name, on_file().substances.get(item))
+    return as_stored(item, item, place, on_file())
 
 
 @pytest.mark.parametrize(("one", "other", "due"), DUE)

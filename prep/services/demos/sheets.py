@@ -13,14 +13,14 @@ from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.planning.set_out import each_of, in_all, sensibly
 from prep.safety.notes import SafetyNotes
-from prep.safety.segregation import StoredBottle, between
+from prep.safety.segregation import between
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.demos import demos
 from prep.services.demos.prediction import Prediction, predict
 from prep.services.input.checks import within
-from prep.services.safety.hazards import groups_of, notes_of, of_item
+from prep.services.safety.hazards import as_stored, notes_of, of_item
 from prep.services.safety.waste import DemoWaste, waste_of
 
 BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
@@ -143,11 +143,7 @@ def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
 
 def _apart(items: list[str], on_file: OnFile) -> list[str]:
     """What may not be carried in one tray, as on the shelves."""
-    kept = [
-        StoredBottle(item, item, "", groups_of(item, on_file), on_file.name(item), on_file.substances.get(item))
-        for item in items
-        if item in on_file
-    ]
+    kept = [as_stored(item, item, "", on_file) for item in items if item in on_file]
     out = []
     for n, one in enumerate(kept):
         for other in kept[n + 1 :]:

@@ -6,8 +6,8 @@ from prep.chemistry.catalogue import WATER, Catalogue
 from prep.chemistry.model import Measure
 from prep.planning.model import Booking, Demo, DemoKind, Need
 from prep.safety.clp.label_elements import text_of
-from prep.safety.segregation import StoredBottle, between
-from prep.services.safety.hazards import groups_of, of_item
+from prep.safety.segregation import between
+from prep.services.safety.hazards import as_stored, of_item
 
 _BURN = frozenset({"H224", "H225", "H226", "H228", "H242", "H250"})
 _BURNS_SKIN = frozenset({"H314", "H318"})
@@ -71,17 +71,7 @@ class BenchControls:
 
     def _apart(self, demo: Demo) -> list[str]:
         items = [item for item in dict.fromkeys(need.item for need in demo.needs) if item in self._catalogue]
-        kept = [
-            StoredBottle(
-                item,
-                item,
-                "",
-                groups_of(item, self._catalogue),
-                self._catalogue.name(item),
-                self._catalogue.substances.get(item),
-            )
-            for item in items
-        ]
+        kept = [as_stored(item, item, "", self._catalogue) for item in items]
         return [
             f"{one.called} and {other.called}"
             for n, one in enumerate(kept)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import Line, Measure, Solution, Substance
+from prep.chemistry.model import Form, Line, Measure, Solution, Substance
 from prep.chemistry.typed_strength import no_minus
 from prep.errors import PrepError
 from prep.findings import Finding
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_COUNTS_FROM = Decimal(1)  # % w/w from which what is dissolved counts on a shelf; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +182,26 @@ def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
         return ()
 
 
+def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "StoredBottle":
+    """A bottle of an item where it stands, with all that the rules of storage ask about."""
+    known = catalogue.substances.get(item) or catalogue.solutions.get(item)
+    inside = components_of(catalogue.solutions[item], catalogue) if item in catalogue.solutions else ()
+    dissolved = (
+        replace(catalogue.substances[one.code], form=Form.AQUEOUS, assay_pct=one.pct, diluted=True)
+        for one in inside
+        if one.code in catalogue.substances and one.pct >= _COUNTS_FROM
+    )
+    return StoredBottle(
+        code,
+        item,
+        place,
+        groups_of(item, catalogue),
+        known.name if known else item,
+        catalogue.substances.get(item),
+        tuple(dissolved),
+    )
+
+
 def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
@@ -225,15 +246,12 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
 
     catalogue = queries.catalogue(connection)
     places = [code for code, _ in all_places(connection)]
-    groups: dict[str, tuple[StorageGroup, ...]] = {}
+    like: dict[str, StoredBottle] = {}
 
     def stand(code: str, item: str, place: str) -> StoredBottle:
-        if item not in groups:
-            groups[item] = groups_of(item, catalogue)
-        known = catalogue.substances.get(item) or catalogue.solutions.get(item)
-        return StoredBottle(
-            code, item, place, groups[item], known.name if known else item, catalogue.substances.get(item)
-        )
+        if item not in like:
+            like[item] = as_stored(code, item, place, catalogue)
+        return replace(like[item], bottle=code, location=place)
 
     kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
     return StoredRoom(kept, places, stand)
