@@ -134,6 +134,7 @@ class DayRow:
     backs: tuple[LineRow, ...] = ()
     arrivals: tuple[LineRow, ...] = ()
     discards: tuple[LineRow, ...] = ()
+    done: tuple[LineRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

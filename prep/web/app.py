@@ -19,7 +19,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
-from prep.reports.formatting import day, period_text, short_date, short_day, weekday
+from prep.reports.formatting import day, in_days, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.sign_in import Guesses, Slowed
 from prep.services.plan.plan_cache import PlanCache
@@ -139,6 +139,7 @@ def _templates() -> Environment:
     )
     found.filters |= {
         "day": day,
+        "in_days": in_days,
         "short_day": short_day,
         "short_date": short_date,
         "weekday": weekday,
@@ -177,7 +178,8 @@ def _errors(app: FastAPI) -> None:
     def unreadable(request: Request, problem: RequestValidationError) -> Response:
         first = problem.errors()[0]
         where = ".".join(str(part) for part in first["loc"] if part not in ("body", "query", "path"))
-        return answer(request, 422, f"{where or 'what was sent'}: {first['msg']}.")
+        missing = f"“{where}” is missing." if first["type"] == "missing" else ""
+        return answer(request, 422, missing or f"{where or 'what was sent'}: {first['msg']}.")
 
     @app.exception_handler(HTTPException)
     def other(request: Request, problem: HTTPException) -> Response:

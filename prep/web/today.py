@@ -12,12 +12,11 @@ from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
 from prep.reports.formatting import Names, in_days
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
-from prep.reports.plan.sheet_rows import day_rows, week_of
+from prep.reports.plan.sheet_rows import day_rows, week_of, with_done
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
-from prep.services.stock import listing
 from prep.web.here import At, Here
 from prep.web.rights import needs, router
 
@@ -33,19 +32,6 @@ def day_of(here: Here, text: str) -> date:
     if not 0 <= (on - here.today).days <= FURTHEST:
         raise PrepError(f"{on} is not in the plan, which runs from today for a year at most.")
     return on
-
-
-def done_on(here: Here, on: date) -> list[Any]:
-    """The makes and showings that stand on the books of a day, latest first, without those that were undone."""
-    moves = listing.history(here.db, None, 400)
-    gone = {move.reverses for move in moves if move.reverses}
-    kept: dict[int, Any] = {}
-    for move in moves:
-        if move.on == on and move.kind in ("make", "done") and move.job not in gone:
-            if move.kind == "make" and move.amount <= 0:
-                continue
-            kept.setdefault(move.job, move)
-    return list(kept.values())
 
 
 def heading(makes: int, bookings: int, orders: int) -> str:
@@ -65,6 +51,7 @@ def _day_values(here: Here, drawn: DrawnPlan, on: date) -> dict[str, Any]:
     found = days.of(on)
     numbers = day_lines.number(here.db, found, drawn.snapshot).numbers
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on], numbers)
+    row = with_done(row, day_lines.done(here.db, on)) if on == here.today else row
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
     said = [f for f in found.findings if f.about not in short]
@@ -104,8 +91,7 @@ def today(here: At, day: str = "") -> Response:
     on = day_of(here, day)
     drawn = here.plan(on)
     values = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))
-    done = here.read(drawn, ("done", on), lambda: done_on(here, on)) if on == here.today else []
-    return here.show("today.html", done=done, **values)
+    return here.show("today.html", **values)
 
 
 @routes.get("/today.pdf", include_in_schema=False)
@@ -125,7 +111,9 @@ def week(here: At, day: str = "") -> Response:
     first = day_of(here, day)
     drawn = here.plan(first + timedelta(days=7))
     rows = here.read(drawn, ("week", first), lambda: _week_rows(drawn, first))
-    return here.show("week.html", first=first, after=first + timedelta(days=7), rows=rows)
+    made, out, orders = (sum(len(getattr(row, part)) for _, row, _ in rows) for part in ("makes", "bookings", "orders"))
+    title = heading(made, out, orders)
+    return here.show("week.html", title=title, first=first, after=first + timedelta(days=7), rows=rows)
 
 
 def _week_rows(drawn: DrawnPlan, first: date) -> list[Any]:

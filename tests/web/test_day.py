@@ -16,6 +16,7 @@ from prep.services.people.roles import Role
 from prep.services.plan import day_lines
 from prep.services.plan import plan as plans
 from prep.services.safety import school_rules
+from prep.services.stock import listing
 from prep.services.stocktake import stocktake
 from tests.web.conftest import DAY, NAMES, As, hidden
 
@@ -69,6 +70,17 @@ def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) 
     done = {line.key: line.job for line in day_lines.listed(None, DAY)}
     assert done[first.key] is not None
     assert done[order.key] is not None
+    kept = [one.says for one in day_lines.done(None, DAY)]
+    assert [one.startswith(line.says) for one, line in zip(kept, (first, order), strict=True)] == [True, True]
+    page = html.unescape(me.get("/today").text)
+    assert [one for one in kept if f'<s class="done">{one} ·' not in page] == []
+    sheet = pypdfium2.PdfDocument(me.get("/today.pdf").content)
+    printed = "".join(" ".join(one.get_textpage().get_text_range() for one in sheet).split())
+    assert [one for one in kept if "".join(one.split()) not in printed] == []
+    assert {(move.kind, move.by) for move in listing.history(None, None, 3)} == {
+        ("make", NAMES[Role.TECHNICIAN]),
+        ("order", NAMES[Role.TECHNICIAN]),
+    }
 
 
 def test_a_sheet_that_came_back_is_taken_and_a_wrong_row_is_named(signed_in: As) -> None:

@@ -269,7 +269,8 @@ def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
     from prep.errors import PrepError
     from prep.planning.by_day import Days
     from prep.reports.plan.day_sheet import day_sheet, week_sheet
-    from prep.reports.plan.sheet_rows import day_rows, week_of
+    from prep.reports.plan.sheet_rows import day_rows, week_of, with_done
+    from prep.services.plan import day_lines
 
     text, option = (sheet.on, "--day") if sheet.on is not None else (sheet.start, "--from")
     first = common.a_date(text, option, drawn.plan.today)
@@ -277,6 +278,8 @@ def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
         found = Days(drawn.plan, drawn.snapshot).of(first)
         numbers = _numbered(found, drawn, sheet.db, sample=sheet.sample).numbers
         (row,) = day_rows(drawn.cautioned([first]).plan, drawn.snapshot, [first], numbers)
+        if first == drawn.plan.today and not sheet.sample:
+            row = with_done(row, day_lines.done(sheet.db, first))
         return day_sheet(row, drawn.school)
     if span == "week":
         days = week_of(first, drawn.plan, drawn.snapshot)

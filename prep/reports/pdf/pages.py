@@ -22,7 +22,7 @@ class Paper:
         """Between lines, in heights of their letters."""
         self.split = split
 
-    def text(self, text: str, size: float = 9, *, bold: bool = False, right: bool = False) -> Any:
+    def text(self, text: str, size: float = 9, *, bold: bool = False, right: bool = False, struck: bool = False) -> Any:
         """A paragraph of plain text; nothing in it is read as markup."""
         from reportlab.lib.enums import TA_LEFT, TA_RIGHT
         from reportlab.lib.styles import ParagraphStyle
@@ -38,6 +38,7 @@ class Paper:
             splitLongWords=1,
         )
         marked = fonts.markup(text)
+        marked = f"<strike>{marked}</strike>" if struck else marked
         return Paragraph(f"<b>{marked}</b>" if bold else marked, style)
 
     def heading(self, text: str, size: float = 12) -> Any:

@@ -106,12 +106,13 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
         *_headed(paper, "Comes back", _lines(paper, day.backs)),
         *_headed(paper, "Order by today", _lines(paper, [LineRow(_order(one), one.number) for one in day.orders])),
         *_headed(paper, "Discard", _lines(paper, day.discards)),
+        *_headed(paper, "Done", [_struck(paper, row) for row in day.done]),
         *_headed(
             paper, "Wrong", [[paper.table([row], [_TICK, _COLUMN - _TICK], grid=False, pad=0.5)] for row in wrong]
         ),
     ]
     parts = _title(paper, f"{kind}: {day.day}", school, day.work)
-    if not (day.makes or day.bookings or day.orders or day.arrivals or day.discards):
+    if not (day.makes or day.bookings or day.orders or day.arrivals or day.discards or day.done):
         parts.append(paper.text("Nothing to make, to set out or to order.", 10))
     return parts + two_columns(blocks, WIDTH, _TALLEST)
 
@@ -140,6 +141,13 @@ def _lines(paper: Paper, rows: Sequence[LineRow]) -> list[list[Any]]:
         ]
         for row in rows
     ]
+
+
+def _struck(paper: Paper, row: LineRow) -> list[Any]:
+    """A line that is done: struck out, so that it is not done again."""
+    cells = [paper.text(row.number, _SMALL, bold=True), paper.text(row.text, _SMALL, struck=True)]
+    number = _NUMBER if row.number else 1.0
+    return [paper.table([cells], [number, _COLUMN - number], grid=False, pad=0.4)]
 
 
 def _whole(amount: str) -> str:

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import to_tick
@@ -18,6 +19,9 @@ from prep.reports.plan.day_texts import DayTexts
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
 
+if TYPE_CHECKING:
+    from prep.services.plan.day_lines import DoneLine
+
 
 def day_rows(
     plan: Plan, snapshot: Snapshot, days: Sequence[date], numbers: Mapping[str, int] | None = None
@@ -27,6 +31,12 @@ def day_rows(
     `numbers` are those of the lines of one day, by their keys.
     """
     return _Sheets(plan, snapshot, numbers or {}).rows(days)
+
+
+def with_done(row: DayRow, done: Sequence["DoneLine"]) -> DayRow:
+    """A day with what is done of it already."""
+    said = (LineRow(f"{in_days(one.says)} · {one.by}, job {one.job}", str(one.number or "")) for one in done)
+    return replace(row, done=tuple(said))
 
 
 def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:

@@ -28,6 +28,21 @@ class Numbered:
     logged: frozenset[str]
 
 
+_WORK = (JobKind.MAKE, JobKind.SET_OUT, JobKind.DONE, JobKind.ORDER, JobKind.ARRIVE, JobKind.DISCARD)
+"""What is done on a day of the kinds of its lines, whether it was one of them or not."""
+_NEWEST = 600
+
+
+@dataclass(frozen=True, slots=True)
+class DoneLine:
+    """What was done on a day: what a line of it said, or else what the job says; and by whom."""
+
+    says: str
+    by: str
+    job: int
+    number: int | None = None
+
+
 def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
     """Number a day's lines; those that have one keep it from the day itself on. Raises PrepError.
 
@@ -58,6 +73,25 @@ def listed(db: Path | None, on: date) -> "tuple[StoredLine, ...]":
     """The lines of a day by their numbers. Raises PrepError."""
     with session.reading(db) as connection:
         return day_lines.of_day(connection, on)
+
+
+def done(db: Path | None, on: date) -> tuple[DoneLine, ...]:
+    """What was made, set out, shown, ordered, put away and written off on a day, as it was done. Raises PrepError."""
+    said = {one.job: one for one in listed(db, on) if one.job is not None}
+    moves = listing.history(db, None, _NEWEST)
+    undone = {move.reverses for move in moves if move.reverses}
+    kept: dict[int, DoneLine] = {}
+    for move in reversed(moves):
+        if move.on != on or move.job in undone or move.kind not in _WORK or move.job in kept:
+            continue
+        line = said.get(move.job)
+        text = line.says if line else f"{move.kind} {move.bottle}: {move.reason}".replace(" :", ":")
+        if move.kind == JobKind.MAKE:
+            if move.amount <= 0:
+                continue
+            text += f" ({quantities.show(move.amount, move.measure)} into {move.bottle})"
+        kept[move.job] = DoneLine(text, move.by, move.job, line.number if line else None)
+    return tuple(kept.values())
 
 
 def line(db: Path | None, on: date, number: int) -> "StoredLine":

@@ -97,6 +97,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
             OrderStatus.PLACED,
             act.by,
         )
+        ledger.begin(connection, JobKind.ORDER, act.by, act.on, f"order {order.code}: {shown(order)} of {order.name}")
         columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
         seeding.put_orders(connection, [{name: getattr(order, name) for name in columns}])
         return order
