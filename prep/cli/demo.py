@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
+    from prep.services.catalogue.on_file import OnFile
     from prep.services.demos.demos import Added
 
 app = common.group("Demonstrations: what one showing needs, one's own, and what it will show.")
@@ -55,7 +57,11 @@ def demos(
     terminal.table(
         ("Code", "Name", "Needs"), [(code, name, ", ".join(n.item for n in d.needs)) for code, name, d in named]
     )
-    terminal.say(f"{len(found)} {'on file' if can is None else 'could be shown'}.")
+    terminal.say(
+        f"{len(found)} {'on file' if can is None else 'could be shown, each by itself beside what is booked'}."
+    )
+    if can is not None:
+        terminal.say("They were tried several at a time; where the room is nearly full, book add has the last word.")
 
 
 @app.command("show")
@@ -77,13 +83,11 @@ def show_demo(
     from prep.planning.set_out import each_of, in_all
     from prep.reports.catalogue import amount_json, demo_document, until_document
     from prep.services.catalogue import lookup
-    from prep.services.demos import demos as service
     from prep.services.input.checks import within
 
     within(showings, 1, 1000, "--showings")
-    with common.sampled(db, sample) as (where, _):
-        on_file = lookup.known(where)
-    found = service.find(on_file, name)
+    on_file = _on_file(db, sample=sample)
+    found = lookup.demo(on_file, name)
     if toml:
         from prep.services.demos.demo_writer import toml_of
 
@@ -222,8 +226,6 @@ def new_demo(
 
 def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
     """Say what was added, or every mistake. Raises PrepError where there is one."""
-    from prep.errors import PrepError
-
     if as_json:
         common.show_json(
             {
@@ -248,6 +250,20 @@ def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
     typer.echo(f"{done.demo.name} ({done.demo.code}) {verb}{'replaced' if done.replaced else 'added'}.")
     if not dry_run:
         typer.echo(f"See: prep demo show {done.demo.code}; prep demo predict {done.demo.code}")
+
+
+def _on_file(db: Path | None, *, sample: bool) -> "OnFile":
+    """What is on file; the sample school's is the shipped catalogue, which needs no database. Raises PrepError."""
+    from prep.services.catalogue import lookup
+
+    if not sample:
+        return lookup.known(db)
+    from prep.resources import seed_data
+    from prep.services.catalogue.seed import read_catalogue
+
+    if db is not None:
+        raise PrepError("Give --sample or --db, not both.")
+    return read_catalogue(seed_data())
 
 
 @app.command("predict")
@@ -277,12 +293,10 @@ def predict(
     from prep.reports.demo import prediction_view
     from prep.reports.demo.prediction_picture import write_curves
     from prep.services.catalogue import lookup
-    from prep.services.demos import demos as service
     from prep.services.demos.prediction import predict as predicted
 
-    with common.sampled(db, sample) as (where, _):
-        on_file = lookup.known(where)
-    found = predicted(service.find(on_file, name), on_file, drops, at or ())
+    on_file = _on_file(db, sample=sample)
+    found = predicted(lookup.demo(on_file, name), on_file, drops, at or ())
     if in_ml:
         found = replace(found, in_drops=False)
     if (written := write_curves(found, plot, csv)) and not as_json:

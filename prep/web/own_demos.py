@@ -108,7 +108,7 @@ def _page(here: Here, code: int = 200, more: int = 0, **values: Any) -> Response
     values = {"looked_at": None, "problems": (), **values}
     if like:
         on_file = lookup.known(here.db)
-        found = service.find(on_file, like)
+        found = lookup.demo(on_file, like)
         items = [(item, on_file.name(item)) for item in dict.fromkeys(n.item for n in found.needs) if item != "water"]
         values |= {"like": found, "items": items}
     else:

@@ -47,10 +47,11 @@ def test_sample_and_a_file_of_ones_own_are_not_both(prep: Run) -> None:
     assert (refused.code, refused.err) == (2, "prep: Give --sample or --db, not both.\n")
 
 
-def test_the_sample_plan_loads_no_database_library_and_none_to_read_plain_options_by() -> None:
+@pytest.mark.parametrize("words", [["plan"], ["demo", "predict", "strong-acid-titration"]])
+def test_the_sample_loads_no_database_library_and_none_to_read_plain_options_by(words: list[str]) -> None:
     probe = (
         "import sys\nfrom prep.cli.main import main\n"
-        "try: main(['plan', '--sample'])\nexcept SystemExit: pass\n"
+        f"try: main({[*words, '--sample']})\nexcept SystemExit: pass\n"
         "print(sorted({'sqlalchemy', 'sqlmodel', 'pydantic'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, check=True)

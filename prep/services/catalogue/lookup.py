@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.chemistry.spelling import key
-from prep.errors import NotOnFile
+from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Demo
+from prep.services.bookings.requests import find_demo_in
 from prep.services.catalogue.names import Only, choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
-from prep.store import queries
 
 if TYPE_CHECKING:
     from prep.planning.ph_demand import Until
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 def known(db: Path | None) -> OnFile:
     """Everything on file in an inventory."""
+    from prep.store import queries  # a prediction for the sample school starts without a database
+
     with session.reading(db) as connection:
         return OnFile(
             queries.substances(connection),
@@ -47,6 +49,22 @@ def solution(on_file: OnFile, name: str) -> Solution:
 def taken_as(on_file: OnFile, name: str, only: Only) -> str:
     """What a name that may mean several things is taken for; empty where it means one. Raises PrepError."""
     return choose_item(name, on_file, only=only, held=on_file.held).says
+
+
+def demo(on_file: OnFile, name: str) -> Demo:
+    """Find a demo by code, name or old name, or by words that only one of them holds. Raises PrepError."""
+    try:
+        return find_demo_in(on_file.demos, name)
+    except PrepError:
+        try:
+            found = searched(on_file, "demo", name)
+        except PrepError:
+            found = []
+        if len(found) == 1:
+            return on_file.demos[found[0]]
+        if 1 < len(found) <= 12:
+            raise PrepError(f'"{name[:40]}" may be {", ".join(found)}; give one of these.') from None
+        raise
 
 
 def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]]":

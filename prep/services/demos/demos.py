@@ -12,7 +12,6 @@ from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Solution
 from prep.errors import PrepError, Refused
 from prep.planning.model import Demo
-from prep.services.bookings.requests import find_demo_in
 from prep.services.catalogue import lookup
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
@@ -55,22 +54,6 @@ class Variant:
     stronger: Mapping[str, Decimal] = field(default_factory=dict)
 
 
-def find(on_file: OnFile, name: str) -> Demo:
-    """Find a demo by code, name or old name, or by words that only one of them holds. Raises PrepError."""
-    try:
-        return find_demo_in(on_file.demos, name)
-    except PrepError:
-        try:
-            found = lookup.searched(on_file, "demo", name)
-        except PrepError:
-            found = []
-        if len(found) == 1:
-            return on_file.demos[found[0]]
-        if 1 < len(found) <= 12:
-            raise PrepError(f'"{name[:40]}" may be {", ".join(found)}; give one of these.') from None
-        raise
-
-
 def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
     """Add a demo from its TOML file. With mistakes nothing is written. Raises PrepError, Refused if it is on file."""
     return _add(db, lambda on_file: read_demo(path, on_file), how, act)
@@ -100,7 +83,7 @@ def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> A
 
 def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, ...]]:
     """The variant, and the solutions that are not on file yet. Raises PrepError for what is not in the demo."""
-    like = find(on_file, asked.like)
+    like = lookup.demo(on_file, asked.like)
     there = {need.item for need in like.needs}
     other: dict[str, str] = {}
     for said, instead in asked.swaps.items():

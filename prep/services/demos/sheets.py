@@ -17,7 +17,6 @@ from prep.safety.segregation import between
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
-from prep.services.demos import demos
 from prep.services.demos.prediction import Prediction, predict
 from prep.services.input.checks import within
 from prep.services.safety.hazards import as_stored, notes_of, of_item
@@ -78,7 +77,7 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
     """The sheets of a booking, by its code, or of a demo. Raises PrepError for what is neither."""
     on_file = lookup.known(db)
     booked = _booked(db, what)
-    demo = demo_of(booked, on_file.demos) if booked else demos.find(on_file, what)
+    demo = demo_of(booked, on_file.demos) if booked else lookup.demo(on_file, what)
     if demo is None:
         raise PrepError(f"The demo of booking {what} is no longer on file.")
     if booked and booked.item:

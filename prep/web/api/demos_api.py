@@ -7,7 +7,6 @@ from fastapi import Query
 from prep.reports.catalogue import demo_document
 from prep.reports.demo.prediction_view import prediction_document
 from prep.services.catalogue import lookup
-from prep.services.demos import demos as service
 from prep.services.demos.prediction import predict
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Code, Document, Short
@@ -39,4 +38,4 @@ def demo(here: At, code: Code, showings: Annotated[int, Query(ge=1, le=1000)] = 
 def prediction(here: At, code: Code, drops: Annotated[int | None, Query(ge=1, le=1000)] = None) -> Document:
     """What it will show, as `prep demo predict NAME --json`."""
     on_file = lookup.known(here.db)
-    return prediction_document(predict(service.find(on_file, code), on_file, drops))
+    return prediction_document(predict(lookup.demo(on_file, code), on_file, drops))

@@ -10,12 +10,13 @@ from prep.errors import PrepError
 from prep.planning.model import Demo
 from prep.planning.ph_demand import Reckoner
 from prep.resources import seed_data
+from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
 from prep.services.demos.asking import Asked, toml_of
 from prep.services.demos.demo_file import read_text_demo
-from prep.services.demos.demos import Variant, find, variant_of
+from prep.services.demos.demos import Variant, variant_of
 
 
 @pytest.fixture(scope="module")
@@ -118,7 +119,7 @@ def test_a_variant_swaps_and_strengthens(on_file: OnFile) -> None:
 
 @pytest.mark.parametrize("words", ["strong-acid-titration", "Strong acid by strong alkali", "antacid"])
 def test_a_demo_is_found_by_any_word(on_file: OnFile, words: str) -> None:
-    assert find(on_file, words).code in ("strong-acid-titration", "vinegar-titration")
+    assert lookup.demo(on_file, words).code in ("strong-acid-titration", "vinegar-titration")
 
 
 def test_every_part_of_a_demo_is_an_option(on_file: OnFile) -> None:
