@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from prep.findings import Finding
     from prep.reports.register_lists import ListTable
+    from prep.services.catalogue.on_file import OnFile
     from prep.services.files.imports import ImportReport
     from prep.services.input.progress import Watcher
 
@@ -109,6 +110,20 @@ def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]
             yield path, day
         finally:
             _sample_day.clear()
+
+
+def on_file(db: Path | None, *, sample: bool) -> "OnFile":
+    """What is on file; the sample school's is the shipped catalogue, which needs no database. Raises PrepError."""
+    from prep.services.catalogue import lookup
+
+    if not sample:
+        return lookup.known(db)
+    from prep.resources import seed_data
+    from prep.services.catalogue.seed import read_catalogue
+
+    if db is not None:
+        raise PrepError("Give --sample or --db, not both.")
+    return read_catalogue(seed_data())
 
 
 def reads(command: "Callable[..., None]") -> "Callable[..., None]":

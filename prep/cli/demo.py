@@ -10,7 +10,6 @@ from prep.cli import common
 from prep.errors import PrepError
 
 if TYPE_CHECKING:
-    from prep.services.catalogue.on_file import OnFile
     from prep.services.demos.demos import Added
 
 app = common.group("Demonstrations: what one showing needs, one's own, and what it will show.")
@@ -86,7 +85,7 @@ def show_demo(
     from prep.services.input.checks import within
 
     within(showings, 1, 1000, "--showings")
-    on_file = _on_file(db, sample=sample)
+    on_file = common.on_file(db, sample=sample)
     found = lookup.demo(on_file, name)
     if toml:
         from prep.services.demos.demo_writer import toml_of
@@ -252,20 +251,6 @@ def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
         typer.echo(f"See: prep demo show {done.demo.code}; prep demo predict {done.demo.code}")
 
 
-def _on_file(db: Path | None, *, sample: bool) -> "OnFile":
-    """What is on file; the sample school's is the shipped catalogue, which needs no database. Raises PrepError."""
-    from prep.services.catalogue import lookup
-
-    if not sample:
-        return lookup.known(db)
-    from prep.resources import seed_data
-    from prep.services.catalogue.seed import read_catalogue
-
-    if db is not None:
-        raise PrepError("Give --sample or --db, not both.")
-    return read_catalogue(seed_data())
-
-
 @app.command("predict")
 def predict(
     name: Name,
@@ -295,7 +280,7 @@ def predict(
     from prep.services.catalogue import lookup
     from prep.services.demos.prediction import predict as predicted
 
-    on_file = _on_file(db, sample=sample)
+    on_file = common.on_file(db, sample=sample)
     found = predicted(lookup.demo(on_file, name), on_file, drops, at or ())
     if in_ml:
         found = replace(found, in_drops=False)

@@ -180,6 +180,7 @@ def _put(
         raise Refused(f'"{demo.code}" is on file already; give another code or name, or --replace to write over it.')
     if demo.code in on_file:
         raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
+    check_ends(demo, replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}}))
     if not how.dry_run:
         ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"demo {demo.code}{': replaced' if there else ''}")
         if new:
@@ -187,6 +188,17 @@ def _put(
         dropping.demos(connection, [demo.code])
         seeding.put_demos(connection, [demo])
     return Added(demo, tuple(new), (), there)
+
+
+def check_ends(demo: Demo, on_file: OnFile) -> None:
+    """Raises PrepError where what is added until something comes about would never end, and no amount is said."""
+    if not any(need.until and not need.per_showing for need in demo.needs):
+        return
+    computed, untils = lookup.reckoned(demo, on_file)
+    said = {need.item for need in computed.needs if need.until and not need.per_showing}
+    for one in untils:
+        if one.why and one.item in said:
+            raise PrepError(f"{one.vessel}, {one.said}: {one.why} Give another end, or the amount itself.")
 
 
 def _on_file(connection: "Connection") -> OnFile:

@@ -16,7 +16,7 @@ from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
 from prep.services.demos.asking import Asked, toml_of
 from prep.services.demos.demo_file import read_text_demo
-from prep.services.demos.demos import Variant, variant_of
+from prep.services.demos.demos import Variant, check_ends, variant_of
 
 
 @pytest.fixture(scope="module")
@@ -102,6 +102,27 @@ def test_options_make_the_same_file(on_file: OnFile) -> None:
         ("phenolphthalein-0.1", 150_000, 3, "", ""),
         ("naoh-0.1", 0, 0, "colour changed", "fine-dropper"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("add", "said"),
+    [
+        ("flask=hcl-0.1 from dropper until pH 12", "flask, until pH 12: Hydrochloric acid, 0.1 mol/L does not bring"),
+        ("flask=hcl-1 from dropper until colour changed", "flask, until colour changed: "),
+        ("flask=naoh-0.1 from dropper until pH 12", ""),
+        ("flask=hcl-0.1 from dropper until 20 drops", ""),
+    ],
+)
+def test_what_never_ends_is_refused_unless_its_amount_is_said(on_file: OnFile, add: str, said: str) -> None:
+    asked = Asked("Odd", contains=("flask=5 mL of hcl-0.1", "flask=3 drops of phenolphthalein-0.1"), adds=(add,))
+    demo = read_text_demo(toml_of(asked), "the options", on_file).demo
+    assert demo is not None
+    if not said:
+        check_ends(demo, on_file)
+        return
+    with pytest.raises(PrepError, match=said):
+        check_ends(demo, on_file)
+    check_ends(replace(demo, needs=tuple(replace(n, per_showing=1_000_000) for n in demo.needs)), on_file)
 
 
 def test_a_variant_swaps_and_strengthens(on_file: OnFile) -> None:
