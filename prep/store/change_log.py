@@ -19,6 +19,7 @@ from prep.store import bulk, sign_offs
 from prep.store import tables as t
 from prep.store.audit import records
 from prep.store.jobs import ready
+from prep.store.school import waste
 
 _CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
 _JOB: Table = t.JobRow.__table__  # type: ignore[attr-defined]
@@ -138,6 +139,8 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
     now = records.standing(connection, kind, code).get(code)
     if before is None and kind in _GIVEN_UP:
         given_up = _GIVEN_UP[kind]
+        if kind == "waste" and (used := waste.standing_jobs(connection, code)):
+            raise resting(job, f"waste bottle {code} has been used since", used)
         if now is not None and now["status"] != given_up:
             if after is not None and now["status"] != after["status"]:
                 raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))

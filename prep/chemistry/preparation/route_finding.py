@@ -147,7 +147,9 @@ class Making:
         if solids:
             self._add(found, 3, solids[0].code, self._from_solids, solution, solids)
         if not found and not self.problems[solution.code]:
-            self.problems[solution.code].append(f"Nothing on file holds the solute of {solution.name}.")
+            known = self._reagents[solution.solute] or stronger
+            lacks = "that holds its solute is strong enough" if known else "holds its solute"
+            self.problems[solution.code].append(f"{solution.name} cannot be made: nothing on file {lacks}.")
         for rank, _, key, route in sorted(
             found,
             key=lambda f: (declared.index(f[2]) if f[2] in declared else len(declared) + f[0], f[1], f[2]),

@@ -67,6 +67,11 @@ def show(found: "Strengthened") -> None:
         typer.echo(f"NOT RELIABLE: {found.doubt}")
     if not found.concordant:
         typer.echo("The titrations do not agree: repeat them before you rely on it.")
+    if not (found.used.bottle or found.used.substance):
+        typer.echo(
+            "The standard was named by its strength, so none of it went off a bottle; to have it taken off, name the "
+            "bottle: ... of bottle K7Q2."
+        )
     typer.echo("\nWorking:")
     for line in found.working:
         typer.echo(f"  {line.text}")

@@ -119,25 +119,29 @@ def use(
 @app.command()
 def discard(
     bottles: Annotated[list[str], typer.Argument(metavar="BOTTLE...", help="Codes on their labels.")],
+    amount: Annotated[str | None, typer.Option(help="Only so much of one bottle, which stays open.")] = None,
     reason: Reason = "",
     on: common.On = None,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Write off what is left in bottles, and close them.
+    """Write off what is left in bottles, and close them; or, with --amount, a part of one.
 
     Example: prep stock discard K7Q2 --reason "out of date"
+
+    Example: prep stock discard K7Q2 --amount "20 g" --reason "spilled"
     """
     from prep.reports.stock import held_document
     from prep.services.stock import changes
 
-    gone = changes.discard(db, bottles, reason, common.act(by, on))
+    gone = changes.discard(db, bottles, reason, common.act(by, on), amount)
     if as_json:
         common.show_json([held_document(h) for h in gone])
         return
     for held in gone:
-        typer.echo(f"{held.code} ({held.name}) is written off.")
+        left = "" if amount is None else f"; {held.shown} left"
+        typer.echo(f"{held.code} ({held.name}) is written off{left}.")
 
 
 @app.command()
@@ -316,7 +320,7 @@ def _show_held(held: "HeldBottle", db: Path | None) -> None:
     for label, value in (
         ("status", held.status),
         ("at", held.location),
-        ("strength" if held.strength and not held.made_by else "found strength", _found(held)),
+        ("strength", _found(held)),
         ("use by", day(held.use_by)),
         ("received", day(held.received)),
         ("opened", day(held.opened)),

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 _KEEPS_DAYS = 30
 """How long a solution is kept that nothing on file says anything of: common practice, no source."""
 _TOLERANCE_PCT = Decimal(5)
+_NOTHING = re.compile(r"(?<![\d.])0+(?:\.0+)?\s*(?:mol/L|M|g/L|vol|%)(?:\s*[wv]/[wv])?", re.IGNORECASE)
 _PRACTICE = "common practice, no source"
 
 
@@ -44,6 +45,8 @@ def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) 
         solution = _solution(name, catalogue)
         if solution is None:
             _refuse_bare_per_cent(name, catalogue)
+            if nothing := _NOTHING.search(name):
+                raise PrepError(f"{nothing[0]} is no strength to make; it is more than nothing.") from None
             raise
     with_it = replace(catalogue, solutions={**catalogue.solutions, solution.code: solution})
     making = Making(with_it)

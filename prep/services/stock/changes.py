@@ -139,9 +139,16 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Hel
     return session.worked_out(db, work, post)
 
 
-def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> list[HeldBottle]:
-    """Write off what is left in bottles and close them, as one job. Raises PrepError; Refused for a closed one."""
+def discard(
+    db: Path | None, bottles: Sequence[str], reason: str, act: Act, amount: str | None = None
+) -> list[HeldBottle]:
+    """Write off what is left in bottles and close them, as one job; of one bottle, only an amount, and keep it.
+
+    Raises PrepError; Refused for a closed one, and where it holds less.
+    """
     printable(reason, label="--reason")
+    if amount is not None and len(set(bottles)) != 1:
+        raise PrepError("--amount is of one bottle.")
     with session.writing(db) as connection:
         codes = [one(connection, b) for b in dict.fromkeys(bottles)]
         note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
@@ -149,8 +156,11 @@ def discard(db: Path | None, bottles: Sequence[str], reason: str, act: Act) -> l
         for held in codes:
             since_it_came(held, act.day)
             _not_discarded(held)
-            if held.balance:
-                ledger.post(connection, job, [ledger.MovementLine(held.code, -held.balance, reason or "discarded")])
+            base = held.balance if amount is None else _amount(held, amount)
+            if base:
+                ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "discarded")])
+            if amount is not None:
+                continue
             _change(connection, job, held.code, status=BottleStatus.DISCARDED)
         return [one(connection, h.code) for h in codes]
 

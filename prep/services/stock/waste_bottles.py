@@ -62,6 +62,7 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
 
     with session.writing(db) as connection:
         into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
+        _since_it_came(connection, into, act)
         if given.bottle is not None:
             held = listing.one(connection, given.bottle)
             listing.since_it_came(held, act.day)
@@ -92,6 +93,7 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
     printable(reason, label="--reason")
     with session.writing(db) as connection:
         one = _open(connection, code)
+        _since_it_came(connection, one, act)
         if not one.holds and not close:
             raise Refused(f"Waste bottle {one.code} is empty.")
         note = f"{one.code}: {_shown(one.holds)} of {one.stream} {reason or 'collected'}"
@@ -101,6 +103,10 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
         if close:
             waste.close(connection, one.code)
         return next(w for w in waste.all_waste(connection) if w.code == one.code)
+
+
+def _since_it_came(connection: "Connection", one: "WasteBottle", act: Act) -> None:
+    act.since(waste.put_there(connection, one.code), f"waste bottle {one.code} came on the books")
 
 
 def listed(db: Path | None) -> "list[WasteBottle]":

@@ -8,9 +8,9 @@ from sqlalchemy import Connection, func, insert, select, update
 from prep.books import WasteStatus
 from prep.errors import Refused
 from prep.store.table_rows import table
-from prep.store.tables import JobRow, ResidueRow, WasteRow
+from prep.store.tables import ChangeRow, JobRow, ResidueRow, WasteRow
 
-_WASTE, _RESIDUE, _JOB = table(WasteRow), table(ResidueRow), table(JobRow)
+_WASTE, _RESIDUE, _JOB, _CHANGE = table(WasteRow), table(ResidueRow), table(JobRow), table(ChangeRow)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,21 @@ def residues(connection: Connection, code: str) -> list[Residue]:
     query = select(_RESIDUE.c.job, _JOB.c.on, _JOB.c.by, _RESIDUE.c.amount, _RESIDUE.c.what)
     query = query.join(_JOB, _JOB.c.id == _RESIDUE.c.job).where(_RESIDUE.c.waste == code).order_by(_RESIDUE.c.id)
     return [Residue(*row) for row in connection.execute(query)]
+
+
+def put_there(connection: Connection, code: str) -> date | None:
+    """The day on which a waste bottle came on the books; None where nobody wrote it down."""
+    query = select(func.min(_JOB.c.on)).join(_CHANGE, _CHANGE.c.job == _JOB.c.id)
+    found: date | None = connection.execute(query.where(_CHANGE.c.kind == "waste", _CHANGE.c.code == code)).scalar()
+    return found
+
+
+def standing_jobs(connection: Connection, code: str) -> list[int]:
+    """The jobs that put something into a waste bottle or emptied it, and were not undone."""
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
+    query = select(_RESIDUE.c.job).join(_JOB, _JOB.c.id == _RESIDUE.c.job).where(_RESIDUE.c.waste == code)
+    query = query.where(_JOB.c.reverses.is_(None), _JOB.c.id.not_in(undone))
+    return sorted(set(connection.execute(query).scalars()))
 
 
 def add(connection: Connection, waste: WasteBottle) -> None:

@@ -42,3 +42,15 @@ def test_what_is_no_strength_of_anything(name: str) -> None:
     with pytest.raises(PrepError) as problem:
         solution_named(name, catalogue)
     assert str(problem.value).count("dissolves") <= 1
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("hydrochloric acid 13 mol/L", "nothing on file that holds its solute is strong enough"),
+        ("HCl 0 M", "0 M is no strength to make"),
+    ],
+)
+def test_a_strength_that_cannot_be_made_says_why(name: str, told: str) -> None:
+    with pytest.raises(PrepError, match=told):
+        make.instructions(None, name, "100 mL", None, DAY)

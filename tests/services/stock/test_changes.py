@@ -84,6 +84,15 @@ def test_a_discard_is_all_or_nothing_and_undone_as_a_whole() -> None:
     assert clean()
 
 
+def test_a_part_is_written_off_and_the_bottle_stays() -> None:
+    held = changes.discard(None, ["AC1"], "spilled", act("Ada", DAY), "500 mL")[0]
+    assert (held.balance, held.status) == (2_000_000_000, "in service")
+    with pytest.raises(Refused, match="less than"):
+        changes.discard(None, ["AC1"], "spilled", act("Ada", DAY), "3 L")
+    with pytest.raises(PrepError, match="of one bottle"):
+        changes.discard(None, ["AC1", "HC1"], "spilled", act("Ada", DAY), "1 mL")
+
+
 def test_a_move_is_in_the_history_and_undone() -> None:
     changes.move(None, "AC1", "PREP", act("Bo", DAY))
     shown = listing.show(None, "AC1")

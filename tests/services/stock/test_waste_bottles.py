@@ -1,5 +1,7 @@
 """Waste bottles: what was put in, full at a level, emptied on a date, and taken back with its job."""
 
+from datetime import timedelta
+
 import pytest
 
 from prep.errors import PrepError, Refused
@@ -39,6 +41,24 @@ def test_undone_it_never_went_in() -> None:
     changes.undo(None, job, ACT)
     assert waste_bottles.listed(None)[0].holds == 0
     assert show(None, "AC1")[0].balance == 2_500_000_000
+
+
+def test_a_bottle_that_was_used_is_not_undone_and_takes_nothing_before_it_came() -> None:
+    one = waste_bottles.new(None, "neutralise", "1 L", "PREP", ACT)
+    with session.reading(None) as connection:
+        made = connection.exec_driver_sql("SELECT max(id) FROM job").scalar_one()
+    for early in (
+        lambda: waste_bottles.put(None, one.code, Put("10 mL", "rinsings"), act("Ada", DAY - timedelta(days=1))),
+        lambda: waste_bottles.empty(None, one.code, "", act("Ada", DAY - timedelta(days=1)), close=True),
+    ):
+        with pytest.raises(PrepError, match="came on the books"):
+            early()
+    waste_bottles.put(None, one.code, Put("10 mL", "rinsings"), ACT)
+    with pytest.raises(Refused, match="has been used since"):
+        changes.undo(None, made, ACT)
+    changes.undo(None, made + 1, ACT)
+    changes.undo(None, made, ACT)
+    assert waste_bottles.listed(None)[0].status == "closed"
 
 
 @pytest.mark.parametrize(("stream", "full"), [("plutonium", "1 L"), ("drain", "1 kg")])
