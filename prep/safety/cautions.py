@@ -14,7 +14,7 @@ from prep.chemistry.heat_of_solution import Warmth
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.hazard_tables import rows, split
+from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification, MixtureComponent
 
@@ -80,19 +80,6 @@ def at_step(substance: Substance, action: Action, scale: AmountsTaken = _ANY) ->
         if row["topic"] in _AT_STEP and {"any", action} & set(split(row["action"])) and matches(row["match"], one):
             found += [_filled(text, [one]) for text in (_text_of(row, one, scale),) if text]
     return tuple(found)
-
-
-def text_of(row: Mapping[str, str], degrees: Decimal | None) -> str:
-    """The words of a row of cautions.csv for what warms the whole by so much; empty where by nothing.
-
-    `{name}` stands for the substance. Where the warmth is not known, the words for much of it.
-    """
-    if row["topic"] != "heat" or degrees is None or not row["where_warm"]:
-        return row["text"]
-    warmth = Warmth.of(degrees)
-    if warmth >= Warmth.HOT:
-        return row["text"]
-    return row["where_warm"].replace("{degrees}", quantities.figures(abs(degrees), 1)) if warmth else ""
 
 
 def _text_of(row: Mapping[str, str], one: Substance, scale: AmountsTaken) -> str:

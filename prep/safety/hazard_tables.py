@@ -1,8 +1,12 @@
 """The packaged tables of hazards, read once: seed_data/tables/*.csv, every row with its source."""
 
 import csv
+from collections.abc import Mapping
+from decimal import Decimal
 from functools import cache
 
+from prep.chemistry import quantities
+from prep.chemistry.heat_of_solution import Warmth
 from prep.resources import seed_data
 
 Row = dict[str, str]
@@ -28,3 +32,16 @@ def keyed(name: str, key: str) -> dict[str, Row]:
 def split(cell: str) -> tuple[str, ...]:
     """A cell's list: parts between semicolons."""
     return tuple(part.strip() for part in cell.split(";") if part.strip())
+
+
+def text_of(row: Mapping[str, str], degrees: Decimal | None) -> str:
+    """The words of a row of cautions.csv for what warms the whole by so much; empty where by nothing.
+
+    `{name}` stands for the substance. Where the warmth is not known, the words for much of it.
+    """
+    if row["topic"] != "heat" or degrees is None or not row["where_warm"]:
+        return row["text"]
+    warmth = Warmth.of(degrees)
+    if warmth >= Warmth.HOT:
+        return row["text"]
+    return row["where_warm"].replace("{degrees}", quantities.figures(abs(degrees), 1)) if warmth else ""

@@ -37,7 +37,7 @@ def dilute(
     from prep.services.calc import arithmetic
 
     made = arithmetic.dilute(arithmetic.Dilution(source, to, volume, take, of, density))
-    show(arithmetic.minding(made, of), as_json)
+    show(arithmetic.minding(made, of, held=source), as_json)
 
 
 @app.command()
@@ -67,7 +67,7 @@ def dissolve(
     from prep.services.calc import arithmetic, weighing
 
     made = weighing.dissolve(weighing.Weighing(to, volume, mass, formula, of, assay, counted, excess))
-    show(arithmetic.minding(made, of or formula), as_json)
+    show(arithmetic.minding(made, of or formula, made=to), as_json)
 
 
 @app.command("mass")

@@ -3,6 +3,7 @@
 A substance is found by its code, name, other name, CAS number or formula among the shipped substances.
 """
 
+import contextlib
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -43,12 +44,22 @@ _SHOWN = 4
 """So many warnings of what must never meet are said on the screen; the document has them all."""
 
 
-def minding(answer: Answer, of: str | None) -> Answer:
-    """An answer about a named substance with what that must never meet."""
-    from prep.services.calc.mixing_cautions import never_with
+def minding(answer: Answer, of: str | None, *, held: str | None = None, made: str | None = None) -> Answer:
+    """An answer about a named substance with what that must never meet.
 
-    one = substance_named(of) if of is not None else None
-    found = never_with(one) if one is not None else ()
+    `held` and `made` are strengths as typed: the substance may be named in the first, and what is made no stronger
+    than a trace meets anything.
+    """
+    found: tuple[Line, ...] = ()
+    strong: Strength | None = None
+    with contextlib.suppress(PrepError):
+        of = of or (strength_named(held).what if held else None)
+    with contextlib.suppress(PrepError):
+        strong = quantities.strength(made) if made else None
+    if of and (one := substance_named(of)) is not None:
+        from prep.services.calc.mixing_cautions import never_with
+
+        found = never_with(one, strong)
     document = answer.document | {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]}
     said = tuple(f"NEVER TOGETHER: {line.text}" for line in found[:_SHOWN])
     return replace(answer, says=(*answer.says, *said), document=document)

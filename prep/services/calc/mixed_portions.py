@@ -60,6 +60,12 @@ def _with_strengths(asked: Blend) -> Blend:
                 "prep calc ph."
             )
         of = of or name or None
+        other = None if named is not None or what.lower() == "water" else substance_named(what)
+        if of and other is not None and not _same_solute(of, other.code):
+            raise PrepError(
+                f"{of} and {other.name} are two substances, and no strength is of both. What must never meet: "
+                "prep safety classify."
+            )
         portions.append(
             text if not named or not name else f"{volume}{between}{named.strength}" if between else str(named.strength)
         )

@@ -10,8 +10,7 @@ from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
-from prep.safety.cautions import never_meet, taken_at, text_of
-from prep.safety.hazard_tables import rows
+from prep.safety.hazard_tables import rows, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import substance_named
 
@@ -31,7 +30,7 @@ def cautions(
     With the moles and the volume made: the heat, and by how much it warms the solution, none lost. A trace
     (parts per million, a hundredth of a mole in a litre) neither warms nor fumes.
     """
-    if (most := _TRACE.get(source.kind)) is not None and float(source.value) <= most:
+    if _is_trace(source):
         return ()
     found = []
     for row in rows("cautions"):
@@ -61,10 +60,21 @@ def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
     return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."
 
 
-def never_with(one: Substance) -> tuple[Line, ...]:
-    """What must never be brought together with a substance: the rules of never_mix.csv that are about it."""
-    found = [row for row in rows("never_mix") if matches(row["one"], one)]
+def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]:
+    """What must never be brought together with a substance: the rules of never_mix.csv that are about it.
+
+    Those marked `no` in the column `alone` are said only where the other is there too: that an acid makes a carbonate
+    foam. Of what is `made` no stronger than a trace nothing is said.
+    """
+    if made is not None and _is_trace(made):
+        return ()
+    found = [row for row in rows("never_mix") if row["alone"] != "no" and matches(row["one"], one)]
     return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)
+
+
+def _is_trace(strength: Strength) -> bool:
+    most = _TRACE.get(strength.kind)
+    return most is not None and strength.kind is not StrengthKind.SATURATED and float(strength.value) <= most
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +91,7 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMe
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
     `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
+    from prep.safety.cautions import never_meet, taken_at
     from prep.safety.clp.composition import at_strength
 
     taken = []
