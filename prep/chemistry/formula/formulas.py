@@ -123,10 +123,9 @@ def counted_as(grams: Decimal, formula: str, other: str) -> Decimal:
 def same_solute(one: str, other: str) -> bool:
     """Whether two formulas are the same apart from water of crystallisation (and how many units)."""
     try:
-        _units_in(one, other)
+        return _ratio(one, other) is not None
     except PrepError:
         return False
-    return True
 
 
 def as_written(formula: str) -> str:
@@ -165,11 +164,17 @@ def _molar_mass(formula: str) -> Decimal:
 
 @lru_cache(maxsize=2048)
 def _units_in(formula: str, solute: str) -> Decimal:
+    ratio = _ratio(formula, solute)
+    if ratio is None:
+        raise PrepError(f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.')
+    return decimal_of(ratio)
+
+
+def _ratio(formula: str, solute: str) -> Fraction | None:
+    """How many units of the one, without water, are in one of the other; None where they are not the same."""
     one, other = _dry_atoms(formula), _dry_atoms(solute)
     ratios = {one[s] / other[s] for s in one} if one.keys() == other.keys() else set()
-    if len(ratios) != 1:
-        raise PrepError(f'"{formula}" does not give "{solute}": they differ by more than water of crystallisation.')
-    return decimal_of(ratios.pop())
+    return ratios.pop() if len(ratios) == 1 else None
 
 
 @lru_cache(maxsize=2048)

@@ -70,10 +70,9 @@ class _Table:
 @cache
 def table_formula(formula: str) -> str | None:
     """The formula of `formula` (any hydrate, `NH4OH` as NH3) in the tables or the model, or None: neither has it."""
-    dry = _dry(formula)
-    for one in _covered():
-        if dry == one or formula in _other_spellings(one) or dry in _other_spellings(one):
-            return one
+    known = _by_spelling()
+    if one := known.get(_dry(formula)) or known.get(formula):
+        return one
     # Hydrates of a tabulated solute count too; organic formulas are left to the lists above.
     return next((t for t in _inorganic() if same_solute(formula, t)), None)
 
@@ -82,6 +81,16 @@ def table_formula(formula: str) -> str | None:
 def _covered() -> tuple[str, ...]:
     """The formulas of the tables and of the model."""
     return (*_tables(), "C2H5OH", *density_model.parameters())
+
+
+@cache
+def _by_spelling() -> dict[str, str]:
+    """Every way of writing a formula that is covered -> the formula that it is covered as."""
+    found: dict[str, str] = {}
+    for one in _covered():
+        for spelling in (one, *_other_spellings(one)):
+            found.setdefault(spelling, one)
+    return found
 
 
 @cache

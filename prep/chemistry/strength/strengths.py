@@ -32,6 +32,8 @@ MOLAR = frozenset({StrengthKind.MOL_PER_L, StrengthKind.EQ_PER_L, StrengthKind.V
 _WATER_KG = Decimal(1000)
 # A litre of solution may hold a little more than a litre's water (sodium hydroxide at 5 %: 0.3 % more).
 _SLACK = Decimal("1.005")
+_LIGHTEST_G_PER_L = Decimal(780)
+"""No solution in water is lighter: pure ethanol, the lightest of the tables, is 789 g/L."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,13 +171,28 @@ def more_than_dissolves(strength: Strength, about: About) -> str:
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:
         return ""
-    needs = least_g_per_100g(strength, about, limit.formula or about.formula)
+    counted = limit.formula or about.formula
+    most = _most_g_per_100g(strength, about, counted)
+    if most is not None and most <= limit.g_per_100g:
+        return ""  # far below: no density is looked up
+    needs = least_g_per_100g(strength, about, counted)
     if needs is None or needs <= limit.g_per_100g * _SLACK:
         return ""
     salt = limit.formula or about.formula or "it"
     asks = f"at least {_f(needs)} g of {salt} in 100 g of water" if needs.is_finite() else "no water"
     source = f" ({limit.source})" if limit.source else ""
     return f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
+
+
+def _most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
+    """Grams of `formula` in 100 g of water that this strength cannot exceed; None if that is not known so simply."""
+    if strength.kind in BY_MASS or about.density_g_ml is not None:
+        return None
+    try:
+        in_litre = counted_as(_to_g_per_l(strength, about, []), about.formula, formula)
+    except PrepError:
+        return None
+    return _in_100g(in_litre, _LIGHTEST_G_PER_L)
 
 
 def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
