@@ -28,6 +28,7 @@ _BEYOND_PCT = 1.0
 _BEYOND_MODEL = 1.1
 """And the model past its last data, as a factor."""
 
+_SYMBOL = re.compile("[A-Z][a-z]?")
 _SYMBOLS_WITH_C = re.compile("C[adlorsu]")  # calcium, chlorine, copper ... are no carbon
 
 # Other ways to write a table's formula; an isomer with the same atoms is not the same solute.
@@ -74,7 +75,9 @@ def table_formula(formula: str) -> str | None:
     if one := known.get(_dry(formula)) or known.get(formula):
         return one
     # Hydrates of a tabulated solute count too; organic formulas are left to the lists above.
-    return next((t for t in _inorganic() if same_solute(formula, t)), None)
+    symbols = set(_SYMBOL.findall(_dry(formula)))
+    alike = (one for one in _inorganic() if set(_SYMBOL.findall(one)) == symbols)
+    return next((one for one in alike if same_solute(formula, one)), None)
 
 
 @cache

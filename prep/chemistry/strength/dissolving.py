@@ -10,7 +10,7 @@ from prep.chemistry.quantities import plain, tidy
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.strength.solution_density import at_pct
-from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g
+from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g, most_g_per_100g
 from prep.errors import PrepError
 
 SATURATED_EXCESS = Decimal(2)
@@ -179,7 +179,11 @@ def _near_limit(strength: Strength, about: About) -> tuple[Line, ...]:
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:
         return ()
-    needs = least_g_per_100g(strength, about, limit.formula or about.formula)
+    counted = limit.formula or about.formula
+    most = most_g_per_100g(strength, about, counted)
+    if most is not None and most <= _NEAR * limit.g_per_100g:
+        return ()
+    needs = least_g_per_100g(strength, about, counted)
     if needs is None or needs <= _NEAR * limit.g_per_100g:
         return ()
     text = f"close to what dissolves: at least {_f(needs)} g in 100 g of water, of {limit}"

@@ -172,7 +172,7 @@ def more_than_dissolves(strength: Strength, about: About) -> str:
     if limit is None or strength.kind is StrengthKind.SATURATED:
         return ""
     counted = limit.formula or about.formula
-    most = _most_g_per_100g(strength, about, counted)
+    most = most_g_per_100g(strength, about, counted)
     if most is not None and most <= limit.g_per_100g:
         return ""  # far below: no density is looked up
     needs = least_g_per_100g(strength, about, counted)
@@ -184,8 +184,11 @@ def more_than_dissolves(strength: Strength, about: About) -> str:
     return f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
 
 
-def _most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
-    """Grams of `formula` in 100 g of water that this strength cannot exceed; None if that is not known so simply."""
+def most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
+    """Find what this strength cannot exceed, as grams of `formula` in 100 g of water, without a density.
+
+    None for a strength by mass and where a density is given: there the exact figure is as quick.
+    """
     if strength.kind in BY_MASS or about.density_g_ml is not None:
         return None
     try:
