@@ -20,6 +20,7 @@ from prep.store import table_rows
 HORIZON = timedelta(days=400)
 """Events that repeat are taken so far ahead."""
 _TIMES = re.compile(r"(.*\S)\s*[x×]\s*(\d{1,4})")
+_AROUND = " :,;/()[]-–—"
 _SAID = re.compile(r"^\s*(teacher|period|showings|group|class|note)\s*:\s*(.*\S)\s*$", re.IGNORECASE | re.MULTILINE)
 
 
@@ -30,7 +31,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     again; so is one that is cancelled or past, or that nobody marks as a demonstration: a title of which no word names
     one, without notes for the prep room. One that repeats is taken date by date, as far ahead as HORIZON.
     Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
-    and a category that is one of the school's age groups is the group. Raises PrepError for a file that is no
+    and an age group of the school in the title or as a category is the group. Raises PrepError for a file that is no
     calendar; Refused as `put_all`.
     """
     content = read_bytes(path)
@@ -74,7 +75,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
 def _request(event: Event, names: BookableNames) -> BookingRequest:
     notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
     title, showings = _title(event, notes)
-    group = notes.get("group", notes.get("class", ""))
+    title, titled = _apart(title, names)
+    group = notes.get("group", notes.get("class", titled))
     return BookingRequest(
         demo=title,
         on=event.on,
@@ -91,6 +93,7 @@ def _is_foreign(event: Event, names: BookableNames) -> bool:
     """Whether an event is somebody's other business: no demo of that name, nor any like it, nor a note for us."""
     notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
     title, _ = _title(event, notes)
+    title, _ = _apart(title, names)
     if notes or _TIMES.fullmatch(event.title.strip()):
         return False
     try:
@@ -100,6 +103,26 @@ def _is_foreign(event: Event, names: BookableNames) -> bool:
     except PrepError:
         return False
     return False
+
+
+def _apart(title: str, names: BookableNames) -> tuple[str, str]:
+    """A title without the age group that stands before or after the demo, "Year 9: Blue bottle"; and that group."""
+    words = title.split()
+    if names.any_group or _is_demo(title, names):
+        return title, ""
+    for many in range(1, min(4, len(words))):
+        for said, left in ((words[:many], words[many:]), (words[-many:], words[:-many])):
+            demo = " ".join(left).strip(_AROUND)
+            if (group := _group(" ".join(said).strip(_AROUND), names)) and _is_demo(demo, names):
+                return demo, group
+    return title, ""
+
+
+def _is_demo(title: str, names: BookableNames) -> bool:
+    try:
+        return bool(find_demo_in(names.on_file.demos, title))
+    except PrepError:
+        return False
 
 
 def _group(text: str, names: BookableNames) -> str:

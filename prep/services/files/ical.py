@@ -221,8 +221,8 @@ def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | N
         return when
     if zone is None:
         raise PrepError(
-            "its time is in a time zone, and the school's is not known; set it with: "
-            "prep plan settings --time-zone Europe/London"
+            "its time is in a time zone, and the school's is not known; set it first (prep plan settings --time-zone "
+            "Europe/London)."
         )
     return when.astimezone(zone).replace(tzinfo=None)
 

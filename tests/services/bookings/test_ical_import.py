@@ -74,7 +74,7 @@ def test_a_zone_that_the_file_describes_itself_is_turned() -> None:
 @pytest.mark.parametrize(
     ("event", "why"),
     [
-        ("UID:1\nDTSTART:20270621T071500Z\nSUMMARY:Odd", "set it with: prep plan settings --time-zone"),
+        ("UID:1\nDTSTART:20270621T071500Z\nSUMMARY:Odd", r"set it first \(prep plan settings --time-zone"),
         ("UID:1\nDTSTART;TZID=Europe/Paris:20270621T071500\nSUMMARY:Odd", "prep plan settings --time-zone"),
         ("UID:1\nDTSTART;TZID=Nowhere/Odd:20270621T071500\nSUMMARY:Odd", 'zone "Nowhere/Odd" is not known'),
         ("UID:1\nSUMMARY:Odd", "no start"),
@@ -182,3 +182,10 @@ def test_what_is_no_demonstration_is_passed_over_and_a_slip_of_the_pen_is_not(pa
     assert '"Staff meeting" on 2027-02-22: no demonstration on file' in found.passed_over[0].says
     for slip in ("Blue botle", "Staff meeting x 2"):
         assert "no demo on file" in read(slip).wrong[0].says
+    groups.add(path, "Year 9", ["Y9"], act("Ada", DAY))
+    found = read("Year 9: Blue bottle", "Blue bottle (y9) x 2", "Y9 Blue bottle")
+    assert [(one.booking.demo, one.booking.group, one.booking.showings) for one in found.answers] == [
+        ("blue-bottle", "Year 9", 1),
+        ("blue-bottle", "Year 9", 2),
+        ("blue-bottle", "Year 9", 1),
+    ]
