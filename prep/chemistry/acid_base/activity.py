@@ -9,6 +9,12 @@ from prep.errors import PrepError
 LIMIT_I = 0.5
 """Ionic strength [mol/kg] up to which the Davies equation is used; above, its coefficients are held there."""
 
+
+def beyond(ionic_strength: float) -> bool:
+    """Whether an ionic strength [mol/kg] is above `LIMIT_I`, to the three figures that are printed."""
+    return ionic_strength > LIMIT_I + 0.0005
+
+
 LOWEST_C, HIGHEST_C = 0.0, 60.0
 
 _B = 0.24

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.activity import beyond
 from prep.chemistry.acid_base.charge_balance import Solved
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, first_passing, whole_drops
 from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
@@ -167,5 +167,6 @@ def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> C
     for mark in (m for one in found for m in (one.begins, one.ends) if m):
         wanted |= {min(most_ml, mark.volume_ml * by) for by in (0.97, 0.99, 1.0, 1.01, 1.03)}
     moments = tuple(vessel.moment(volume) for volume in sorted(wanted))
-    valid = not vessel.activities or max(vessel.solved(volume).ionic_strength for volume in (0.0, most_ml)) <= LIMIT_I
+    strongest = max(vessel.solved(volume).ionic_strength for volume in (0.0, most_ml))
+    valid = not vessel.activities or not beyond(strongest)
     return Course(moments[0], moments[-1], moments, found, most_ml, valid)

@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import ceil, floor
 
 from prep.chemistry.acid_base import equilibrium
-from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.activity import beyond
 from prep.chemistry.acid_base.equilibrium import Mixture, check_ph, mixture_of, solve
 from prep.chemistry.acid_base.indicators import Indicator, shade_at
 from prep.chemistry.acid_base.species import Component
@@ -111,7 +111,7 @@ def to_ph(
     reached = solve(end, temperature_c, activities=activities)
     result = equilibrium.result(end, reached, temperature_c, activities=activities, per_litre=True)
     start_strength = solve(there, temperature_c, activities=activities).ionic_strength
-    valid = result.valid and (not activities or start_strength <= LIMIT_I)
+    valid = result.valid and (not activities or not beyond(start_strength))
     note = result.note
     if not valid and result.valid:
         note = f"The dish begins at ionic strength {start_strength:.2g} mol/kg, beyond the model. {note}".strip()

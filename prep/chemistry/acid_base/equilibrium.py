@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import log10
 
 from prep.chemistry.acid_base import activity
-from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.activity import LIMIT_I, beyond
 from prep.chemistry.acid_base.charge_balance import (
     Constants,
     Mixture,
@@ -93,16 +93,16 @@ def result(
     """The answer with its working, ready to check by hand."""
     ph, strength = found.ph, found.ionic_strength
     crowded = sum(mixture.ions.values()) + sum(amount for _, amount in mixture.systems)
-    valid = (not activities or strength <= LIMIT_I) and crowded <= MOST_MOL
+    valid = (not activities or not beyond(strength)) and crowded <= MOST_MOL
     notes = []
     if crowded > MOST_MOL:
         notes.append(
             f"{crowded:.3g} mol/L in all is no solution in water as the model has it (up to {MOST_MOL:g} mol/L): "
             "take the pH as a rough guide only."
         )
-    if activities and strength > LIMIT_I:
+    if activities and beyond(strength):
         notes.append(
-            f"Ionic strength {strength:.2g} mol/kg is above {LIMIT_I:g}, where the Davies equation fails: "
+            f"Ionic strength {strength:.3g} mol/kg is above {LIMIT_I:g}, where the Davies equation fails: "
             "take the pH as a rough guide only."
         )
     if fallen := fallen_out(mixture, ph, strength, temperature_c, activities=activities):
@@ -183,7 +183,7 @@ def _working(
     if activities:
         a = activity.debye_huckel_a(temperature_c)
         af = a * activity.davies(strength)
-        held = "" if strength <= LIMIT_I else f" (held at I = {LIMIT_I:g})"
+        held = "" if not beyond(strength) else f" (held at I = {LIMIT_I:g})"
         lines += [
             Line(
                 f"ionic strength I = {strength:.4g} mol/kg; A = {a:.4f} at {temperature_c:g} degC; one charge: "

@@ -2,14 +2,15 @@
 
 U of the model = 0.03 + 0.20 I up to I = 0.5 mol/kg: it holds certified standards and the modern buffer tables
 (tests/chemistry/acid_base/test_ph_uncertainty.py, which tunes nothing else). Wider, and why, for much boron, above
-I = 0.5, for carbonate, for constants of two figures, and away from 25 degC where no enthalpy is known.
+I = 0.5, where only tables of an old scale speak, and where no table speaks at all: for constants of two figures, and
+away from 25 degC where no enthalpy is known.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from prep.chemistry.acid_base.activity import LIMIT_I
+from prep.chemistry.acid_base.activity import LIMIT_I, beyond
 from prep.chemistry.acid_base.charge_balance import Mixture, mixture_of, ph_beside
 from prep.chemistry.acid_base.species import LARGEST_MOL_PER_KG, Component, system
 from prep.chemistry.model import Line
@@ -19,6 +20,10 @@ WEIGHED = 0.01
 
 _BORON_MOL = 0.1
 _CROWDED_MOL = 2.0
+_OLD_SCALE = 0.05
+"""What putting a table of before 1940 on today's scale may leave: Bates, Determination of pH (1973), from memory."""
+_REACH = {"carbonate": 0.1, "citrate": 0.06}
+"""Up to which ionic strength [mol/kg] a certified standard or a modern table speaks of a system; above, old ones."""
 _POLYPROTIC = ("citrate", "phosphate", "borate", "tartrate")
 
 
@@ -56,7 +61,7 @@ def band(
     if not activities:
         model += 0.1 + 0.5 * min(strength, LIMIT_I)
         wider.append("no activity coefficients")
-    elif strength > LIMIT_I:
+    elif beyond(strength):
         model += 0.5 * (strength - LIMIT_I)
         wider.append(f"ionic strength above {LIMIT_I:g} mol/kg")
     systems = dict(mixture.systems)
@@ -66,9 +71,6 @@ def band(
     if systems.get("borate", 0.0) > _BORON_MOL:
         model += 0.05
         wider.append("boron above 0.1 mol/L")
-    if systems.get("carbonate"):
-        model += 0.02
-        wider.append("carbon dioxide comes and goes")
     vague = [key for key, amount in mixture.systems if amount and _is_vague(key)]
     if vague:
         model += 0.05
@@ -76,11 +78,20 @@ def band(
     if temperature_c != 25 and any(s.dh_kj_mol is None for key in systems for s in system(key).steps):
         model += 0.01 * abs(temperature_c - 25)
         wider.append("no enthalpy is known")
-    if sum(1 for key, amount in mixture.systems if amount and key in _POLYPROTIC) > 1:
-        model += 0.03
-        wider.append("several acids of more than one step together")
+    if old := _of_an_old_scale(systems, strength):
+        model += _OLD_SCALE
+        wider.append(f"only tables of an old scale speak of {old}")
     weighing = _weighing(components, ph, strength, temperature_c, activities)
     return Band(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
+
+
+def _of_an_old_scale(systems: Mapping[str, float], strength: float) -> str:
+    """What of a mixture neither a certified standard nor a modern table speaks of, but old ones; empty where none."""
+    there = [key for key, amount in systems.items() if amount]
+    if sum(key in _POLYPROTIC for key in there) > 1:
+        return "several acids of more than one step together"
+    far = [key for key in there if strength > _REACH.get(key, strength) + 0.0005]
+    return f"{far[0]} above ionic strength {_REACH[far[0]]:g}" if far else ""
 
 
 def _is_vague(key: str) -> bool:

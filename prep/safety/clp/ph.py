@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
-from prep.chemistry.acid_base.activity import DAVIES, LIMIT_I
+from prep.chemistry.acid_base.activity import DAVIES, LIMIT_I, beyond
 from prep.chemistry.acid_base.equilibrium import mixture_of, solve
 from prep.chemistry.acid_base.species import Component as Dissolved
 from prep.chemistry.acid_base.species import of_formula, system
@@ -52,7 +52,7 @@ def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
     found = solve(mixture)
     strength = found.ionic_strength
     constants = dict.fromkeys(step.source for key, _ in mixture.systems for step in system(key).steps)
-    rough = "" if strength <= LIMIT_I else f", a rough figure above {LIMIT_I:g}"
+    rough = "" if not beyond(strength) else f", a rough figure above {LIMIT_I:g}"
     return Acidity(
         round(Decimal(found.ph), 2),
         f"{', '.join(amounts)}; charge balance at 25 degC, ionic strength {strength:.2g} mol/kg{rough}",

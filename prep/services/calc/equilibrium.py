@@ -88,6 +88,8 @@ def buffer(asked: BufferQuestion) -> Answer:
         f"pH {made.ph:.2f} +- {made.band.u:.2f} (k = 2); capacity {made.capacity:.3g} mol/L of strong base for each pH "
         f"unit; pKa' {made.pka_effective:.2f}; this pair holds pH {low_high}."
     )
+    if made.band.wider:
+        says.append(f"The band is wide for: {', '.join(made.band.wider)}.")
     if made.note:
         says.append(made.note)
     document: dict[str, Any] = {
