@@ -89,7 +89,7 @@ def waste_document(one: "WasteBottle") -> dict[str, Any]:
 
 
 def hand_over_document(one: "HandOver") -> dict[str, Any]:
-    """What one school of a group gave to another, until it has been taken."""
+    """What one school of a group gave to another, until both have it in their books or neither."""
     return {
         "hand_over": one.name,
         "from": one.giver,
@@ -99,4 +99,5 @@ def hand_over_document(one: "HandOver") -> dict[str, Any]:
         "item": one.item,
         "bottle": one.bottle,
         "amount": quantities.as_json(one.amount, one.measure),
+        "taken_by_job": one.taken_by or None,
     }

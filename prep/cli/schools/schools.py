@@ -48,13 +48,20 @@ def list_(listed: List = None, as_json: common.AsJson = False) -> None:
     Example: prep schools list
     """
     from prep.reports import terminal
+    from prep.resources import url_of
     from prep.services.schools import roll
 
-    schools = [(one.code, one.name, _safe(one.url)) for one in roll.read(listed)]
+    schools = [(one.code, one.name, _safe(one.url), _safe(url_of(one.db))) for one in roll.read(listed)]
     if as_json:
-        common.show_json([dict(zip(("code", "name", "url"), one, strict=True)) for one in schools])
-    else:
-        terminal.table(("School", "Name", "Where"), schools)
+        common.show_json([dict(zip(("code", "name", "url", "database_url"), one, strict=True)) for one in schools])
+        return
+    if not schools:
+        typer.echo("No school is on the list yet; see: prep schools add --help")
+        return
+    terminal.table(("School", "Name", "Where"), [one[:3] for one in schools])
+    terminal.say("\nA school's own commands have its PREP_DATABASE_URL:")
+    for one in schools:
+        typer.echo(f"  {one[0]}: {one[3]}")
 
 
 @app.command()
@@ -116,20 +123,13 @@ def transfer(
 
     Example: prep schools transfer north south K7Q2 --amount "250 g"
     """
-    from prep.errors import PrepError
     from prep.services.schools import roll
     from prep.services.schools import transfer as service
 
     act = common.act(by, on)
     one, other = roll.one(listed, giver), roll.one(listed, taker)
-    given = service.give(one, other, bottle, amount, act)
-    try:
-        done = service.take(one, other, given, location, act)
-    except PrepError as problem:
-        raise PrepError(
-            f"{problem} Hand-over {given.name} is open: complete it (prep schools complete {given.name}), or undo job "
-            f"{given.job} at {one.name}."
-        ) from None
+    done = service.hand_over(one, other, (bottle, amount), location, act)
+    given = done.hand_over
     if as_json:
         common.show_json({"hand_over": given.name, "job": given.job, "bottle": done.bottle, "job_there": done.job})
     else:
@@ -139,7 +139,7 @@ def transfer(
 
 @app.command("open")
 def open_(listed: List = None, as_json: common.AsJson = False) -> None:
-    """Hand-overs that were given and not yet taken. Exit 1 where there is one.
+    """Hand-overs that stand in the books of one school alone. Exit 1 where there is one, or a school is not reached.
 
     Example: prep schools open
     """
@@ -148,13 +148,15 @@ def open_(listed: List = None, as_json: common.AsJson = False) -> None:
 
     found = transfer.open_ones(roll.read(listed))
     if as_json:
-        common.show_json([hand_over_document(one) for one in found])
+        common.show_json([hand_over_document(one) for one in found.hand_overs])
     else:
-        for one in found:
+        for one in found.hand_overs:
             typer.echo(_line(one))
-        if not found:
+        if not (found.hand_overs or found.unreached):
             typer.echo("No hand-over is open.")
-    if found:
+    for code, why in found.unreached.items():
+        typer.echo(f"{code} was not asked: {why}", err=True)
+    if found.hand_overs or found.unreached:
         raise typer.Exit(1)
 
 
@@ -175,7 +177,8 @@ def complete(
     from prep.services.schools import roll, transfer
 
     act = common.act(by, on)
-    given = next((one for one in transfer.open_ones(roll.read(listed)) if one.name == name.strip()), None)
+    found = transfer.open_ones(roll.read(listed)).hand_overs
+    given = next((one for one in found if one.name == name.strip() and not one.taken_by), None)
     if given is None:
         raise PrepError(f'"{name[:40]}" is no hand-over that is open; see: prep schools open')
     one, other = roll.one(listed, given.giver), roll.one(listed, given.taker)
@@ -239,7 +242,8 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
     else:
         terminal.say("No school has anything hazardous on its shelves.")
     for old in found.out_of_date:
-        terminal.say(f"{old.school}: {len(old.bottles)} bottles out of date: {', '.join(old.bottles[:10])}")
+        several = "" if len(old.bottles) == 1 else "s"
+        terminal.say(f"{old.school}: {len(old.bottles)} bottle{several} out of date: {', '.join(old.bottles[:10])}")
     for one in found.could_give:
         terminal.say(f"{one.taker} has {one.name} on order ({one.order}); {one.giver} has {one.held}.")
     for code, why in found.unreached.items():
@@ -287,6 +291,12 @@ def _line(one: "HandOver") -> str:
     from prep.chemistry import quantities
 
     amount = quantities.show(one.amount, one.measure)
+    if one.taken_by:
+        return (
+            f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, was taken by {one.taker} on "
+            f"{one.on} (job {one.taken_by}), and {one.giver} undid that it gave it: undo job {one.taken_by} at "
+            f"{one.taker}, or hand it over anew."
+        )
     return (
         f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, given to {one.taker} on {one.on} "
         f"(job {one.job}); {one.taker} has not taken it."

@@ -5,6 +5,7 @@ name. A hand-over that only the first has is open: it is completed, or the first
 """
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from secrets import token_hex
@@ -19,7 +20,7 @@ from prep.services.inventory import session
 from prep.services.school import usual
 from prep.services.schools.roll import GroupSchool
 from prep.services.stock import codes, listing
-from prep.services.stock.places import place_for
+from prep.services.stock.places import place_for, place_in
 from prep.store import ledger, queries
 from prep.store.jobs import transfers
 
@@ -27,12 +28,16 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 _GIVES = re.compile(r"hand-over (\w+) to (\w+): (\d+) (ug|nL) of (\S+) from bottle (\S+)")
+_TOOK = re.compile(r"hand-over (\w+) from (\w+): bottle (\S+)")
 _TAKES = "hand-over {} from {}"
 
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
-    """What one school gave to another: in ug or nL, from which bottle, by which job."""
+    """What one school gave to another: in ug or nL, from which bottle, by which job.
+
+    `taken_by` is the job of the school that took it, where the school that gave it has undone its own since.
+    """
 
     name: str
     giver: str
@@ -43,6 +48,15 @@ class HandOver:
     bottle: str
     amount: int
     measure: Measure
+    taken_by: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class OpenHandOvers:
+    """What stands in the books of one school and not of the other; and why a school could not be asked, by its code."""
+
+    hand_overs: tuple[HandOver, ...]
+    unreached: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +66,26 @@ class Transferred:
     hand_over: HandOver
     bottle: str
     job: int
+
+
+def hand_over(
+    giver: GroupSchool, taker: GroupSchool, portion: tuple[str, str | None], location: str | None, act: Act
+) -> Transferred:
+    """Give an amount (None: all) of a bottle, and take it: a job in each. Raises as `give` and `take`.
+
+    What is raised after it was given says that the hand-over is open.
+    """
+    with session.reading(taker.db) as connection:
+        if location is not None:
+            place_in(connection, location)
+    given = give(giver, taker, *portion, act)
+    try:
+        return take(giver, taker, given, location, act)
+    except PrepError as problem:
+        raise PrepError(
+            f"{problem} Hand-over {given.name} is open: complete it (prep schools complete {given.name}), or undo job "
+            f"{given.job} at {giver.name}."
+        ) from None
 
 
 def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None, act: Act) -> HandOver:
@@ -106,15 +140,24 @@ def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str 
         return Transferred(given, code, job)
 
 
-def open_ones(schools: list[GroupSchool]) -> list[HandOver]:
-    """Every hand-over that was given and not yet taken, of all schools."""
-    given: list[HandOver] = []
-    taken: set[tuple[str, str]] = set()
+def open_ones(schools: Sequence[GroupSchool]) -> OpenHandOvers:
+    """Every hand-over of all schools that was given and not yet taken, or taken and then undone by who gave it."""
+    given, taken = list[HandOver](), list[HandOver]()
+    unreached: dict[str, str] = {}
     for school in schools:
-        with session.reading(school.db) as connection:
-            given += _given(connection, school.code)
-            taken |= {(name, school.code) for name in _names_taken(connection)}
-    return [one for one in given if (one.name, one.taker) not in taken]
+        try:
+            with session.reading(school.db) as connection:
+                here = _given(connection, school.code), _all_taken(connection, school.code)
+        except PrepError as problem:
+            unreached[school.code] = str(problem)
+            continue
+        given += here[0]
+        taken += here[1]
+    reached = {school.code for school in schools} - unreached.keys()
+    of_given, of_taken = ({(one.name, one.giver, one.taker) for one in some} for some in (given, taken))
+    lone = [one for one in given if one.taker in reached and (one.name, one.giver, one.taker) not in of_taken]
+    lone += [one for one in taken if one.giver in reached and (one.name, one.giver, one.taker) not in of_given]
+    return OpenHandOvers(tuple(lone), unreached)
 
 
 def _takes(taker: GroupSchool, item: str) -> None:
@@ -133,8 +176,14 @@ def _given(connection: "Connection", code: str) -> list[HandOver]:
     return out
 
 
-def _names_taken(connection: "Connection") -> set[str]:
-    return {note.split()[1] for _, _, note in transfers.standing(connection) if re.match(r"hand-over \w+ from ", note)}
+def _all_taken(connection: "Connection", code: str) -> list[HandOver]:
+    out = []
+    for job, on, note in transfers.standing(connection):
+        if said := _TOOK.fullmatch(note):
+            moved = transfers.brought(connection, job)
+            measure = Measure(moved.measure)
+            out.append(HandOver(said[1], said[2], code, job, on, moved.item, said[3], moved.amount, measure, job))
+    return out
 
 
 def _taken(connection: "Connection", name: str, giver: str) -> tuple[int, str] | None:

@@ -84,14 +84,40 @@ def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
     north, south = roll.read(listed)
     code = receive(north)
     given = transfer.give(north, south, code, "200 g", ACT)
-    assert [one.name for one in transfer.open_ones([north, south])] == [given.name]
+    assert [one.name for one in transfer.open_ones([north, south]).hand_overs] == [given.name]
     done = transfer.take(north, south, given, "PREP", ACT)
     assert transfer.take(north, south, given, "PREP", ACT).bottle == done.bottle  # asked again, it comes once
-    assert transfer.open_ones([north, south]) == []
+    assert transfer.open_ones([north, south]).hand_overs == ()
     there = listing.show(south.db, done.bottle).bottle
     assert (there.balance, there.lot, there.use_by) == (200_000_000, "L7", date(2030, 6, 1))
     assert listing.show(north.db, code).bottle.balance == 300_000_000
     assert all(one.ok for one in each.in_each([north, south], each.checked))
+
+
+def test_what_one_school_alone_has_undone_is_named(listed: Path) -> None:
+    north, south = roll.read(listed)
+    code = receive(north)
+    done = transfer.hand_over(north, south, (code, "200 g"), "PREP", ACT)
+    changes.undo(north.db, done.hand_over.job, ACT)
+    (lone,) = transfer.open_ones([north, south]).hand_overs
+    assert (lone.name, lone.taken_by, lone.amount) == (done.hand_over.name, done.job, 200_000_000)
+    changes.undo(south.db, done.job, ACT)
+    assert transfer.open_ones([north, south]).hand_overs == ()
+
+
+def test_a_school_that_is_not_reached_keeps_no_other_from_being_asked(listed: Path) -> None:
+    north, south = roll.read(listed)
+    given = transfer.give(north, south, receive(north), "200 g", ACT)
+    away = GroupSchool("west", "West School", f"sqlite:///{listed.with_name('none.db')}")
+    found = transfer.open_ones([away, north, south])
+    assert ([one.name for one in found.hand_overs], list(found.unreached)) == ([given.name], ["west"])
+
+
+def test_nothing_is_given_to_a_place_that_there_is_not(listed: Path) -> None:
+    north, south = roll.read(listed)
+    with pytest.raises(PrepError, match="no location"):
+        transfer.hand_over(north, south, (receive(north), None), "NOWHERE", ACT)
+    assert transfer.open_ones([north, south]).hand_overs == ()
 
 
 def test_what_was_undone_does_not_come(listed: Path) -> None:
@@ -99,7 +125,7 @@ def test_what_was_undone_does_not_come(listed: Path) -> None:
     code = receive(north)
     given = transfer.give(north, south, code, None, ACT)
     changes.undo(north.db, given.job, ACT)
-    assert transfer.open_ones([north, south]) == []
+    assert transfer.open_ones([north, south]).hand_overs == ()
     with pytest.raises(Refused, match="undone"):
         transfer.take(north, south, given, "PREP", ACT)
     assert listing.show(north.db, code).bottle.balance == 500_000_000
