@@ -17,12 +17,7 @@ from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
-from prep.safety.disposal import neutralise
 from prep.safety.model import Classification, MixtureComponent, Reason
-from prep.safety.segregation import (
-    StoredBottle,
-    conflicts,  # what is only classified is kept nowhere
-)
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
 from prep.safety.storage_groups import groups_of_solution, groups_of_substance
 from prep.services.calc.named_substance import find_substance
@@ -34,6 +29,7 @@ if TYPE_CHECKING:
 
     from prep.planning.model import Demo
     from prep.safety.notes import SafetyNotes
+    from prep.safety.segregation import StoredBottle
     from prep.safety.storage_groups import StorageGroup
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
@@ -184,6 +180,8 @@ def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
 
 def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "StoredBottle":
     """A bottle of an item where it stands, with all that the rules of storage ask about."""
+    from prep.safety.segregation import StoredBottle  # what is only classified is kept nowhere
+
     known = catalogue.substances.get(item) or catalogue.solutions.get(item)
     inside = components_of(catalogue.solutions[item], catalogue) if item in catalogue.solutions else ()
     dissolved = (
@@ -206,6 +204,8 @@ def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
     """What is in a solution less the acid or the alkali that the other uses up."""
+    from prep.safety.disposal import neutralise
+
     kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
     if not all(kinds.values()):
         return tuple(inside)
@@ -226,6 +226,8 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    from prep.safety.segregation import conflicts
+
     room = stored_bottles(connection)
     return conflicts(room.kept, room.places)
 
@@ -248,7 +250,7 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
     places = [code for code, _ in all_places(connection)]
     like: dict[str, StoredBottle] = {}
 
-    def stand(code: str, item: str, place: str) -> StoredBottle:
+    def stand(code: str, item: str, place: str) -> "StoredBottle":
         if item not in like:
             like[item] = as_stored(code, item, place, catalogue)
         return replace(like[item], bottle=code, location=place)

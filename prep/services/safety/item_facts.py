@@ -26,6 +26,21 @@ def density(item: str, catalogue: "Catalogue", found: Strength | None = None) ->
         return None
 
 
+_STRICTEST = (
+    "specialist",
+    "silver",
+    "heavy metals",
+    "halogenated",
+    "oxidising",
+    "flammable",
+    "neutralise",
+    "solid",
+    "drain",
+)  # what a mixture of several goes by; common practice, no source
+_IN_TRACES = frozenset({"silver", "heavy metals"})
+_TRACE = 0.01  # g or mL to a mL: below it a dye, a preservative
+
+
 def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None = None) -> tuple[str, ...] | None:
     """Hazard classes as text, as on its label; empty for what is not classified, None where they are not known."""
     catalogue = as_bottled(catalogue, item, found_strength)
@@ -37,19 +52,27 @@ def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None =
     return tuple(str(one) for one in found.classes) if found.known else None
 
 
-def stream(item: str, catalogue: "Catalogue") -> str:
-    """How it is disposed of: the substance's stream, or that of the solution's solute; empty if not known."""
+def stream(item: str, catalogue: "Catalogue", above: tuple[str, ...] = ()) -> str:
+    """How it is disposed of: the substance's stream, that of the solution's solute, or the strictest of its recipe's.
+
+    Empty if that is not known of all that is in it.
+    """
     if item in catalogue.substances:
         return catalogue.substances[item].disposal
-    if item not in catalogue.solutions:
+    if item not in catalogue.solutions or item in above:
         return ""
-    from prep.safety.solution_hazards import solute_of
+    from prep.safety.solution_hazards import WATER, solute_of
 
-    try:
-        return solute_of(catalogue.solutions[item], catalogue).disposal
-    except PrepError:
-        named = [
-            catalogue.substances[i.item] for i in catalogue.solutions[item].recipe if i.item in catalogue.substances
-        ]
-        known = {s.disposal for s in named if s.disposal}
-        return known.pop() if len(known) == 1 else ""
+    solution = catalogue.solutions[item]
+    if not solution.recipe:
+        try:
+            return solute_of(solution, catalogue).disposal
+        except PrepError:
+            return ""
+    inside = {line.item: line.amount >= _TRACE * solution.recipe_nl for line in solution.recipe}
+    inside[solution.make_up_with] = True
+    ways = {one: stream(one, catalogue, (*above, item)) for one in inside if one not in (WATER, "")}
+    if not all(ways.values()):
+        return ""
+    found = {way for one, way in ways.items() if inside[one] or way in _IN_TRACES} or {"drain"}
+    return next(way for way in _STRICTEST if way in found)

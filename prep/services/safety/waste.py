@@ -1,6 +1,6 @@
 """What a demo leaves to dispose of, by stream, with what neutralises it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from prep.services.safety.item_facts import stream
 from prep.store import queries
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_FEW_DROPS = 20  # about a millilitre; common practice, no source
 _MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
 
 
@@ -55,27 +56,39 @@ def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
     at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
     larger of the two counts, in full.
     """
+    recorded = [Leavings(left.what, left.stream, left.note) for left in demo.leftovers]
+    wastes = recorded or _from_needs(demo, catalogue)
     moles = tuple(moles_of(demo, showings, catalogue).items())
-    if any(left.stream not in _MEETS for left in demo.leftovers):
+    if any(left.stream not in _MEETS for left in wastes):
         moles = larger_side(moles)
-    wastes: list[Leavings] = [] if demo.leftovers else _from_needs(demo, catalogue)
-    for left in demo.leftovers:
-        first = left.stream == "neutralise" and all(one.stream != "neutralise" for one in wastes)
-        wastes.append(Leavings(left.what, left.stream, left.note, moles if first else ()))
+    first = next((n for n, one in enumerate(wastes) if one.stream == "neutralise"), None)
+    if first is not None:
+        wastes[first] = replace(wastes[first], moles=moles)
     return DemoWaste(demo, showings, streams(wastes), never_together(wastes))
 
 
 def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
-    """What goes into a demo, each by its own stream, as if nothing had reacted; what has none is for a carrier."""
+    """What goes into a demo, each by its own stream, as if nothing had reacted; what has none is for a carrier.
+
+    Drops of an indicator go with what they are dropped into.
+    """
     wastes: list[Leavings] = []
+    dropped = {n.item for n in demo.needs if 0 < n.drops <= _FEW_DROPS and _colours(n.item, catalogue)}
     for item in dict.fromkeys(need.item for need in demo.needs if need.item != WATER):
         known = catalogue.substances.get(item) or catalogue.solutions.get(item)
         own = stream(item, catalogue)
+        if item in dropped and len(demo.needs) > 1:
+            continue
         note = "worked out from what the demo needs: what reacts is not followed"
         if not own:
             own, note = "specialist", "nothing is known of how it is disposed of: ask"
         wastes.append(Leavings(known.name if known else item, own, note))
     return wastes
+
+
+def _colours(item: str, catalogue: Catalogue) -> bool:
+    solution = catalogue.solutions.get(item)
+    return solution is not None and solution.purpose == "indicator"
 
 
 def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:

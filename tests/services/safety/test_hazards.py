@@ -468,6 +468,32 @@ def test_a_demo_of_ones_own_is_worked_out_from_its_needs(catalogue: OnFile) -> N
     assert "nothing is known" in unknown.note
 
 
+def test_a_demo_of_ones_own_says_what_neutralises_it_and_drops_of_indicator_go_with_it(catalogue: OnFile) -> None:
+    needs = (Need("hcl-1", 10**8), Need("phenolphthalein-0.1", 10**5, drops=3), Need("lugol", 10**7))
+    found = waste.waste_of(Demo("own", "Own", needs), 1, catalogue)
+    by_stream = {one.stream: one for one in found.streams}
+    assert set(by_stream) == {"neutralise", "oxidising"}
+    sour = by_stream["neutralise"].neutralising
+    assert sour is not None
+    assert float(sour.acid_mol) == pytest.approx(0.1, rel=0.11)  # 100 mL of 1 mol/L and what is to spare
+
+
+@pytest.mark.parametrize(
+    ("item", "due"),
+    [
+        ("benedict", "heavy metals"),
+        ("fehling", "heavy metals"),
+        ("tollens", "silver"),
+        ("kmno4-acid", "oxidising"),
+        ("phenolphthalein-0.1", "flammable"),
+        ("buffer-4.7", "neutralise"),
+    ],
+)
+def test_a_mixture_goes_the_way_of_what_is_worst_in_it(catalogue: OnFile, item: str, due: str) -> None:
+    """Common practice, no source: metals before acids, solvents before salts."""
+    assert item_facts.stream(item, catalogue) == due
+
+
 def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: OnFile) -> None:
     demo = catalogue.demos["calcium-water"]
     found = waste.waste_of(demo, 1, catalogue)
