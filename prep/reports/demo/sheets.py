@@ -7,6 +7,7 @@ from prep.chemistry.acid_base.colour_course import through
 from prep.errors import PrepError
 from prep.planning.model import DemoKind
 from prep.reports.demo.prediction_view import inside_of
+from prep.reports.formatting import day, period_text
 from prep.reports.pdf import fonts
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.safety.disposal import LOCAL_RULES
@@ -26,15 +27,20 @@ def sheet(kind: str, found: DemoSheets) -> bytes:
     if kind not in KINDS:
         raise PrepError(f'"{kind[:20]}" is no sheet; there are {", ".join(KINDS)}.')
     title, story = KINDS[kind]
-    return build(f"{title}: {found.demo.name}", lambda paper: story(paper, found), FOOTER)
+    return build(_titled(title, found), lambda paper: story(paper, found), FOOTER)
+
+
+def _titled(title: str, found: DemoSheets) -> str:
+    """`Lesson sheet: Blue bottle`, `What will happen? Blue bottle`."""
+    return f"{title}{'' if title.endswith('?') else ':'} {found.demo.name}"
 
 
 def _head(paper: Paper, found: DemoSheets, title: str) -> list[Any]:
     b = found.booking
-    facts = [f"{b.on:%A} {b.on}", b.period, b.room, b.teacher, b.group, b.code] if b else []
+    facts = [day(b.on), period_text(b.period), b.room, b.teacher, b.group, b.code] if b else []
     side = ", ".join(filter(None, facts))
     times = f"{found.showings} {found.demo.unit}{'' if found.showings == 1 else 's'}"
-    parts = [paper.text(f"{title}: {found.demo.name}", 14, bold=True)]
+    parts = [paper.text(_titled(title, found), 14, bold=True)]
     parts.append(paper.text("; ".join(filter(None, (side, times, found.school))), 9))
     return [*parts, gap(5)]
 
@@ -59,7 +65,7 @@ def leave_lines(found: DemoSheets) -> list[str]:
     """Who must allow it, and who did and when; a blank where nobody has yet."""
     b = found.booking
     said = f"Allowed by {b.allowed_by}" if b and b.allowed_by else "Allowed by ____________________"
-    when = f"on {b.allowed_on}" if b and b.allowed_on else "on ____________"
+    when = f"on {day(b.allowed_on)}" if b and b.allowed_on else "on ____________"
     return [f"Ask first: {found.demo.ask_first}", f"{said} {when}"]
 
 
@@ -237,7 +243,7 @@ def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
 
 def _notes(paper: Paper, found: DemoSheets) -> list[Any]:
     parts = _head(paper, found, "Safety notes and waste")
-    bench = [paper.text(line.text, 9) for line in found.notes.on_the_bench]
+    bench = [paper.text(said, 9) for said in dict.fromkeys(line.text for line in found.notes.on_the_bench)]
     parts += [paper.heading("On the bench", 10), gap(2), *bench, gap(4), *_safety(paper, found)]
     return [*parts, paper.text(found.notes.deferral, 9, bold=True)]
 

@@ -9,6 +9,7 @@ from prep.errors import PrepError, Refused
 from prep.planning.booking_answer import BookingState
 from prep.reports.bookings.answers import answer_document, headline, short_state
 from prep.reports.demo.sheets import leave_lines
+from prep.reports.formatting import day
 from prep.services.bookings import bookings
 from prep.services.bookings.requests import BookingRequest
 from prep.services.demos.sheets import sheets
@@ -44,7 +45,7 @@ def test_it_is_not_set_out_before_it_is_allowed(path: Path) -> None:
     assert (allowed.must_be_allowed, allowed.state) == (False, BookingState.WAITS)
     document = answer_document(allowed)
     assert (document["allowed_by"], document["allowed_on"]) == ("the employer's adviser", DAY.isoformat())
-    assert leave_lines(sheets(path, code))[1] == f"Allowed by the employer's adviser on {DAY}"
+    assert leave_lines(sheets(path, code))[1] == f"Allowed by the employer's adviser on {day(DAY)}"
     assert bookings.set_out(path, code, "", ACT).state is BookingState.SET_OUT
     with session.reading(path) as connection:
         from sqlalchemy import text
