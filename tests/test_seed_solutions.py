@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from prep.chemistry.acid_base.equilibrium import ph_of
+from prep.chemistry.acid_base.species import component
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
@@ -342,3 +344,31 @@ def test_words_of_a_recipe_hold_for_any_volume_made() -> None:
 def test_what_must_go_in_first_comes_first(solution: str, first: str, then: str) -> None:
     order = [ingredient.item for ingredient in _catalogue().solutions[solution].recipe]
     assert order.index(first) < order.index(then)
+
+
+# What a school's doubtful entries come to, by hand.
+def test_doubtful_entries_are_what_their_names_say() -> None:
+    catalogue = _catalogue()
+    recipes = {code: {line.item: line.amount for line in s.recipe} for code, s in catalogue.solutions.items()}
+    # 300 mL of 96 % v/v made up to 500 mL: 57.6 % v/v
+    cobalt = catalogue.solutions["cobalt-equilibrium"]
+    assert recipes["cobalt-equilibrium"]["ethanol-96"] / cobalt.recipe_nl * 96 == pytest.approx(57.6)
+    # Buck et al., Pure Appl. Chem. 74 (2002) 2169, from memory: 0.1 mol/kg acid and 0.1 mol/kg acetate, pH 4.65
+    ethanoate = catalogue.solutions["buffer-4.6"]
+    assert recipes["buffer-4.6"] == {
+        "ethanoic-1": ethanoate.recipe_nl // 10,
+        "sodium-ethanoate-1": ethanoate.recipe_nl // 10,
+    }
+    made = ph_of([component("acetic acid", 0.1), component("sodium acetate", 0.1)])
+    assert made.ph == pytest.approx(4.65, abs=0.02)
+    # By assay: 0.1 mol/L x 0.5 L x 225.63 g/mol / 0.98, and 0.2 g in 100 mL / 0.98 (IUPAC atomic weights 2021)
+    tin, ninhydrin = catalogue.solutions["sncl2-0.1"], catalogue.solutions["ninhydrin-0.2"]
+    assert recipes["sncl2-0.1"]["tin-ii-chloride-2-water"] / 1e6 == pytest.approx(
+        0.1 * tin.recipe_nl / 1e9 * 225.63 / 0.98, rel=2e-3
+    )
+    assert recipes["ninhydrin-0.2"]["ninhydrin"] / 1e6 == pytest.approx(
+        0.2 * ninhydrin.recipe_nl / 1e8 / 0.98, rel=2e-3
+    )
+    # CRC Handbook, 102nd ed., Concentrative Properties of Aqueous Solutions, 20 C: 98 % 1.0538, 100 % 1.0477 g/mL
+    acetic = catalogue.substances["acetic-acid"]
+    assert float(acetic.density_g_ml or 0) == pytest.approx(1.0538 + (1.0477 - 1.0538) * (99.7 - 98) / 2, abs=5e-4)

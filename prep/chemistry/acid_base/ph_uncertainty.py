@@ -65,13 +65,18 @@ def band(
         model += 0.5 * (strength - LIMIT_I)
         wider.append(f"ionic strength above {LIMIT_I:g} mol/kg")
     systems = dict(mixture.systems)
+    there = [key for key, amount in mixture.systems if amount]
     if sum(systems.values()) > _CROWDED_MOL:
         model += 0.1 * (sum(systems.values()) - _CROWDED_MOL)
         wider.append(f"more than {_CROWDED_MOL:g} mol/L of acids and bases")
     if systems.get("borate", 0.0) > _BORON_MOL:
         model += 0.05
         wider.append("boron above 0.1 mol/L")
-    vague = [key for key, amount in mixture.systems if amount and _is_vague(key)]
+    apart = max((key for key in there if _within(key)), key=_within, default="")
+    if apart:
+        model += _within(apart)
+        wider.append(f"published constants of {system(apart).name} differ")
+    vague = [key for key in there if _is_vague(key)]
     if vague:
         model += 0.05
         wider.append(f"the constant of {system(vague[0]).name} is known to two figures")
@@ -92,6 +97,10 @@ def _of_an_old_scale(systems: Mapping[str, float], strength: float) -> str:
         return "several acids of more than one step together"
     far = [key for key in there if strength > _REACH.get(key, strength) + 0.0005]
     return f"{far[0]} above ionic strength {_REACH[far[0]]:g}" if far else ""
+
+
+def _within(key: str) -> float:
+    return max(step.within for step in system(key).steps)
 
 
 def _is_vague(key: str) -> bool:

@@ -31,7 +31,7 @@ class Dissociation:
     """Loss of one H+: `acid` of charge `charge` gives its base with `pka` at 25 degC and I = 0.
 
     `dh_kj_mol`: enthalpy of the dissociation [kJ/mol], `dcp_j_mol_k`: its change of heat capacity [J/(mol K)];
-    None where not known.
+    None where not known. `within`: by how much published values differ from `pka`, where they disagree.
     """
 
     acid: str
@@ -41,6 +41,7 @@ class Dissociation:
     source: str
     note: str = ""
     dcp_j_mol_k: float | None = None
+    within: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +168,7 @@ def _systems() -> dict[str, System]:
             row["source"],
             row["note"],
             float(row["dcp_j_mol_k"]) if row["dcp_j_mol_k"] else None,
+            float(row["within"] or 0),
         )
         if len(found) + 1 != int(row["step"]) or (found and step.charge != found[-1].charge - 1):
             raise PrepError(
