@@ -1,7 +1,6 @@
 """The plain data of the plan: what goes in (`Snapshot`, `Policy`) and what comes out (`Plan`).
 
-Amounts are integers in the item's own unit: micrograms or nanolitres (`prep.chemistry.model.Measure`).
-An item is the code of a substance or of a solution. Dates are dates; "today" is part of the snapshot.
+Amounts are integers in the item's unit, ug or nL; an item is the code of a substance or of a solution.
 """
 
 from collections.abc import Mapping
@@ -162,12 +161,13 @@ class OpenOrder:
 
 @dataclass(frozen=True, slots=True)
 class StockRule:
-    """What is kept of a substance, the packs it comes in, and how many days an order takes."""
+    """What is kept of a substance (`own`: as the school set it), the packs it comes in, and days an order takes."""
 
     item: str
     minimum: int
     packs: tuple[int, ...]
     lead_days: int
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,7 @@ def rule_document(rule: StockRule, measure: Measure) -> dict[str, Any]:
         "minimum": quantities.as_json(rule.minimum, measure),
         "packs": [quantities.as_json(pack, measure) for pack in rule.packs],
         "lead_days": rule.lead_days,
+        "own_minimum": rule.own,
     }
 
 

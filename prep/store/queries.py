@@ -251,7 +251,9 @@ def all_instruments(connection: Connection) -> tuple[Instrument, ...]:
 def rules(connection: Connection) -> dict[str, StockRule]:
     """Minimum stocks and packs by item."""
     return {
-        row.item: StockRule(row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days)
+        row.item: StockRule(
+            row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days, row.own
+        )
         for row in all_rows(connection, t.RuleRow, "item")
     }
 

@@ -262,6 +262,7 @@ def put_rules(connection: Connection, items: Iterable[StockRule]) -> None:
                 "minimum": r.minimum,
                 "packs": ";".join(map(str, r.packs)),
                 "lead_days": r.lead_days,
+                "own": r.own,
             }
             for r in items
         ],

@@ -25,6 +25,7 @@ def test_a_rule_is_shown_and_set(inventory: Run) -> None:
         "minimum": {"value": 100.0, "unit": "g"},
         "packs": [{"value": 250.0, "unit": "g"}, {"value": 500.0, "unit": "g"}],
         "lead_days": 10,
+        "own_minimum": True,
     }
     assert done.json == {"item": "sodium-chloride"} | wanted
     assert inventory("substance", "show", "sodium chloride", "--json").json["ordering"] == wanted
@@ -59,6 +60,15 @@ def test_the_first_grams_of_the_only_bottle_are_no_reason_to_order(inventory: Ru
         if held["amount"]["unit"] == "g":
             inventory("stock", "use", held["code"], "9 g")
     assert inventory("plan", "--json").json["orders"] == []
+
+
+def test_a_minimum_of_the_catalogue_is_kept_of_what_bookings_use_alone(inventory: Run) -> None:
+    inventory("stock", "receive", "limonene", "25 mL", "--at", "PREP")
+    assert inventory("substance", "show", "limonene", "--json").json["ordering"]["own_minimum"] is False
+    assert not orders(inventory, "limonene")
+    assert "Less than is usually kept, and not ordered" in " ".join(inventory("plan", "--brief").out.split())
+    inventory("order", "rule", "limonene", "--minimum", "125 mL")
+    assert [line["for_minimum"] for line in orders(inventory, "limonene")] == [True]
 
 
 def test_an_undercut_minimum_is_said_to_be_that_and_is_no_stop(inventory: Run) -> None:

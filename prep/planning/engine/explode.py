@@ -231,8 +231,9 @@ def walk(
         supply.left += drawn
     for demand in demands:
         state.demands[demand.item].append(demand)
-    # A minimum is kept of what is on the books: a rule alone does not say that the school holds the item.
-    on_books = {bottle.item for bottle in room.snapshot.bottles} & room.snapshot.rules.keys() if minima else set()
+    held, rules = {bottle.item for bottle in room.snapshot.bottles} if minima else set(), room.snapshot.rules
+    # A school's own minimum is kept of what is on the books, the catalogue's of what bookings use as well.
+    on_books = {item for item in held if item in rules and rules[item].own}
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     solutions = room.snapshot.solutions
@@ -270,7 +271,7 @@ def walk(
         if item in solutions:
             if uncovered:
                 _make(room, state, item, uncovered, shelf, verdicts, earlier)
-        elif uncovered or item in on_books:
+        elif uncovered or item in on_books or (wanted_of and item in held and item in rules):
             if earlier and again and item in earlier.bought:
                 bought, short = earlier.bought[item]
             else:

@@ -44,6 +44,7 @@ def gather(
             room.snapshot.deliveries,
         ),
         *_bottles(room, state, bottles),
+        *_below_usual(room, bottles, orders),
         *_shared_bottles(room, requirements, bottles),
         *_today(room, requirements, batches),
         *_full_days(room, batches),
@@ -108,6 +109,27 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
             "orders",
             f"Order today to keep the minimum stock; nothing booked waits for it: {', '.join(sorted(low))}.",
             f"{cure} Another minimum: prep order rule ITEM --minimum AMOUNT",
+        )
+
+
+def _below_usual(room: "Room", bottles: Sequence[BottleLine], orders: Sequence[OrderLine]) -> Iterable[Finding]:
+    """What is held of the catalogue's minimum, used by no booking, and so not ordered."""
+    held: dict[str, int] = defaultdict(int)
+    for line in bottles:
+        held[line.item] += line.end if line.use_by is None or line.use_by >= room.snapshot.today else 0
+    coming = {order.item for order in room.snapshot.orders} | {line.item for line in orders}
+    low = [
+        room.name(item)
+        for item, amount in held.items()
+        if (rule := room.snapshot.rules.get(item)) and not rule.own and amount < rule.minimum and item not in coming
+    ]
+    if low:
+        yield Finding(
+            Severity.NOTE,
+            "below-usual",
+            "orders",
+            f"Less than is usually kept, and not ordered, for nothing booked uses it: {', '.join(sorted(low))}.",
+            "To keep a minimum of one: prep order rule ITEM --minimum AMOUNT",
         )
 
 

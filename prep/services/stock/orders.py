@@ -214,7 +214,7 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
         before = _minimum_of(connection, found)
         rule = before.rule
         if minimum is not None:
-            rule = replace(rule, minimum=found.amount(minimum, zero=True))
+            rule = replace(rule, minimum=found.amount(minimum, zero=True), own=True)
         if packs:
             rule = replace(rule, packs=tuple(sorted({found.amount(pack) for pack in packs})))
         if lead_days is not None:

@@ -2,14 +2,14 @@
 
 from datetime import date
 
-from sqlalchemy import BigInteger, Column, Integer
+from sqlalchemy import BigInteger, Boolean, Column, Integer, false
 from sqlmodel import Field
 
 from prep.store.columns import StoredRow, text_column
 
 
 class RuleRow(StoredRow, table=True):
-    """Minimum stock, packs (amounts between `;`) and days an order takes."""
+    """Minimum stock, packs (amounts between `;`) and days an order takes; `own`: the school set that minimum."""
 
     __tablename__ = "rule"
 
@@ -17,6 +17,7 @@ class RuleRow(StoredRow, table=True):
     minimum: int = Field(sa_column=Column(BigInteger, nullable=False))
     packs: str = Field(sa_column=text_column())
     lead_days: int = Field(sa_column=Column(Integer, nullable=False))
+    own: bool = Field(sa_column=Column(Boolean, nullable=False, server_default=false()))
 
 
 class ClosedRow(StoredRow, table=True):
