@@ -19,6 +19,8 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
     at = Path()
     try:
         for at, content in files:
+            if at.name == "-":
+                raise PrepError('"-" is no file; name one, or leave the option out to see it on the screen.')
             if at.exists() and not at.is_file() and not at.is_dir():
                 at.write_bytes(content)  # a device or a pipe is written straight
                 continue

@@ -58,7 +58,7 @@ def amount_of(amount: int) -> str:
 
 def bottles(found: Sequence["Registered"]) -> ListTable:
     """Bottles with all that is on file of each."""
-    header = "Code|Item|CAS|Amount|Unit|Strength|Hazard classes|At|Supplier|Lot|Received|Opened|Use by|Status"
+    header = "Code|Item|CAS|Amount|Unit|Strength|Hazard classes|At|Supplier|Lot|Received|Opened|Use by|Status|g"
     rows = tuple(
         (
             one.held.code,
@@ -73,6 +73,7 @@ def bottles(found: Sequence["Registered"]) -> ListTable:
             one.held.lot,
             *(day.isoformat() if day else "" for day in (one.held.received, one.held.opened, one.held.use_by)),
             one.held.status,
+            "" if one.grams is None else f"{one.grams:.1f}",
         )
         for one in found
     )
@@ -153,7 +154,7 @@ def totals(found: Sequence["ClassTotal"]) -> ListTable:
 
 def controlled(found: Sequence["ControlledItem"]) -> ListTable:
     """Every movement of what the school controls, oldest first."""
-    header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why")
+    header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why", "Item")
     rows = tuple(
         (
             item.cas,
@@ -166,6 +167,7 @@ def controlled(found: Sequence["ControlledItem"]) -> ListTable:
             _unit(one.measure),
             one.by,
             one.reason,
+            item.name,
         )
         for item in found
         for one in item.moves
@@ -180,7 +182,8 @@ def left(found: Sequence["ControlledItem"]) -> list[str]:
         whole = sum(bottle.balance for bottle in item.bottles)
         measure = item.bottles[0].measure
         out.append(
-            f"{item.name} ({item.cas}): {amount_of(whole)} {_unit(measure)} left in {len(item.bottles)} bottles."
+            f"{item.name} ({item.cas}): {amount_of(whole)} {_unit(measure)} left in "
+            f"{len(item.bottles)} bottle{'' if len(item.bottles) == 1 else 's'}."
         )
     return out
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT, to_base
 from prep.errors import PrepError, Refused
+from prep.resources import seed_table
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.inventory import session
@@ -141,14 +143,26 @@ def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
 def set_limit(db: Path | None, hazard: str, amount: str | None, act: Act) -> dict[str, str]:
     """Set how much of a hazard class the school keeps at most; None takes the limit off. Raises PrepError."""
     name = " ".join(hazard.split())
-    if not name or len(name) > 60:
-        raise PrepError("Name a hazard class, such as Flam. Liq. 2.")
+    if amount is not None:
+        name = _known_class(name)
     if amount is not None:
         quantities.amount(amount)
     limits = _changed(
         db, _LIMITS, act, f"limit of {name}: {amount or 'none'}", {}, lambda old: _with(old, name, amount)
     )
     return dict(limits)
+
+
+def _known_class(name: str) -> str:
+    """A hazard class with its category, spelled as in the act. Raises PrepError."""
+    rows = seed_table("class_labels")
+    known = sorted({f"{row['hazard_class']} {row['category']}".strip() for row in rows})
+    for one in known:
+        if one.casefold() == name.casefold():
+            return one
+    begins = [one for one in known if name and one.casefold().startswith(name.casefold())]
+    near = begins or get_close_matches(name, known, 4, 0.5) or ["Flam. Liq. 2"]
+    raise PrepError(f'"{name[:40]}" is no hazard class with its category, such as: {", ".join(near[:6])}.')
 
 
 def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> list[str]:
@@ -169,17 +183,18 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
 
 
 def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
-    """Every gram of what the school controls: its bottles, and the movements from one day to another."""
+    """Every gram of what the school controls, and of solutions of it: bottles, and the movements of those days."""
     with session.reading(db) as connection:
         numbers = table_rows.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
         moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
 
         held = rows.held(connection)
-    out = []
+    out, facts = [], _Facts(catalogue)
+    items = sorted({h.item for h in held}, key=lambda code: (code in catalogue.solutions, code))
     for cas in numbers:
-        for code, substance in sorted(catalogue.substances.items()):
-            if substance.cas != cas:
+        for code in items:
+            if facts.cas(code) != cas:
                 continue
             own = tuple(h for h in held if h.item == code)
             codes = {h.code for h in own}
@@ -191,8 +206,7 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
                 and (since is None or m.on >= since)
                 and (until is None or m.on <= until)
             )
-            if own:
-                out.append(ControlledItem(cas, code, substance.name, own, moved))
+            out.append(ControlledItem(cas, code, own[0].name, own, moved))
     return out
 
 

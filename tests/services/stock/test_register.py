@@ -49,11 +49,19 @@ def test_a_class_over_the_schools_own_limit() -> None:
     assert next(one for one in register.totals(None, RegisterQuery()) if one.hazard == "Flam. Liq. 2").limit == ""
 
 
+def test_a_limit_names_a_class_of_the_act() -> None:
+    assert register.set_limit(None, "flam. liq. 2", "4 L", ACT) == {"Flam. Liq. 2": "4 L"}
+    with pytest.raises(PrepError, match=r"such as: Flam\. Liq\. 1, Flam\. Liq\. 2, Flam\. Liq\. 3"):
+        register.set_limit(None, "Flam. Liq.", "4 L", ACT)
+
+
 def test_every_gram_of_what_is_controlled() -> None:
     register.control(None, "1310-73-2", ACT)
     new = changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP"), ACT)[0].code
     changes.use(None, new, "12.5 g", "soap", ACT)
-    (item,) = register.controlled(None, None, None)
+    item, *solutions = register.controlled(None, None, None)
+    assert item.item == "sodium-hydroxide"
+    assert all(one.item.startswith("naoh") for one in solutions)
     assert sum(move.amount for move in item.moves) == sum(bottle.balance for bottle in item.bottles)
     assert shown.controlled([item]).rows[-1][5:9] == ("", "12.5", "g", "Ada")
     today = register.controlled(None, DAY, DAY)[0].moves
