@@ -61,6 +61,10 @@ class WebForm:
 
     def wrong(self, problem: Exception) -> "WebForm":
         """The form saying what is wrong, at the field that it is about where that can be told."""
+        asked = (f for f in self.fields if f.required and f.kind not in ("password", "file"))
+        if (empty := next((f for f in asked if not f.value.strip()), None)) is not None:
+            said = f"Fill in “{empty.label}”."
+            return replace(self, fields=tuple(replace(f, error=said) if f is empty else f for f in self.fields))
         sentence = str(problem)
         about = next((f.name for f in self.fields if f.option and f"{f.option} " in f"{sentence} "), "")
         quoted = re.search(r'"([^"]+)"', sentence)
@@ -105,22 +109,48 @@ class TypedForm:
         return int(text)
 
 
+_COMMANDS = (
+    "book|calc|count|db|demo|glassware|init|label|log|make|order|plan|safety|schools|serve|solution|stock|substance|"
+    "usual|waste"
+)
 _WAYS = (
-    (r"\s*\((?:see: )?prep [a-z][^()]*\)", ""),
-    (r"[;:,]?\s*(?:see|with|of it|cure)?:?\s*prep [a-z]+ [^.;]*(?=[.;]|$)", ""),
+    (rf"\s*\((?:see: )?prep (?:{_COMMANDS})\b[^()]*\)", ""),
     (r"\s*Write [A-Z0-9]+ on its label\.", ""),
 )
+_CLAUSE = re.compile(r"(?<=[.;])\s+(?!\d)")
+_COMMAND = re.compile(
+    rf"[\s,:;]*\b(?:(?:see|with|use|cure|run|then)\b[\s:]*)*\bprep (?:{_COMMANDS})\b.*$", re.IGNORECASE | re.DOTALL
+)
+_HANGING = re.compile(r"(?:if|once|when|else|another|before|,)\b|$", re.IGNORECASE)
+"""How a clause begins of which nothing is left to do without its command."""
+
+
+def _without_commands(sentence: str) -> str:
+    """A sentence without what is to be typed at a terminal, and without the clauses that only led to it."""
+    kept: list[str] = []
+    for clause in _CLAUSE.split(sentence):
+        left = _COMMAND.sub("", clause)
+        if left == clause:
+            begins = not kept or kept[-1][-1] in ".!?"
+            kept.append(clause[:1].upper() + clause[1:] if begins and re.match(r"(the|or|and) ", clause) else clause)
+        elif not _HANGING.match(left):
+            kept.append(left + (clause[-1] if clause[-1] in ".;" else ""))
+        elif kept:
+            kept[-1] = kept[-1].rstrip(";,: ") + ("" if kept[-1][-1] in ".!?" else ".")
+    return " ".join(kept)
 
 
 def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
     """A command's sentence for somebody who has no command line: options by their labels, no commands."""
     for pattern, instead in _WAYS:
         sentence = re.sub(pattern, instead, sentence)
+    sentence = _without_commands(sentence)
     for one in sorted(fields, key=lambda f: -len(f.option)):
         if one.option:
             sentence = re.sub(rf"{re.escape(one.option)}(?![\w-])", f"“{one.label}”", sentence)
     sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
     sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
+    sentence = sentence.rstrip(";,: ")
     return sentence if not sentence or sentence[-1] in ".!?" else sentence + "."
 
 

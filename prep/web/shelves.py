@@ -88,7 +88,7 @@ def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
     base, seen = f"/bottles/{held.code}", state_of(held)
     why = Field("reason", "Why", option="--reason")
     unit = "mL" if held.measure is Measure.VOLUME else "g"
-    amount = Field("amount", "How much", hint=f"such as 25 {unit}", required=True)
+    amount = Field("amount", "How much", option="AMOUNT", hint=f"such as 25 {unit}", required=True)
     where = Field(
         "location", "Where to", "choice", choices=[(c, n) for c, n in places.list_places(here.db) if c != held.location]
     )

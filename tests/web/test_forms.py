@@ -1,0 +1,46 @@
+"""What a form says of what was typed, to somebody who has no command line."""
+
+import pytest
+
+from prep.errors import PrepError
+from prep.web.forms import Field, WebForm, in_words
+
+
+@pytest.mark.parametrize(
+    ("sentence", "said"),
+    [
+        (
+            "B1 is done on that day or after. If it was shown earlier: prep book move B1 --to 2027-01-11",
+            "B1 is done on that day or after.",
+        ),
+        (
+            '"x" is no demo on file; see: prep demo list. Near: blue-bottle',
+            '"x" is no demo on file. Near: blue-bottle.',
+        ),
+        (
+            "N6D4 is past. Dispose of it: prep stock discard N6D4; if its label is wrong: prep stock correct N6D4",
+            "N6D4 is past. Dispose of it.",
+        ),
+        (
+            "Only where allowed. Before anything is made: prep book allow B1; or cancel the booking.",
+            "Only where allowed. Or cancel the booking.",
+        ),
+        ("It does not go in. Have it emptied (prep waste empty W1), or open another.", None),
+        ("the prep room is full; give it with --pack.", "The prep room is full; give it with “pack”."),
+        ("0.5 mol/L of it; 3 things", "0.5 mol/L of it; 3 things."),
+    ],
+)
+def test_a_sentence_without_what_is_typed_at_a_terminal(sentence: str, said: str | None) -> None:
+    assert in_words(sentence) == (said or "It does not go in. Have it emptied, or open another.")
+
+
+def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
+    form = WebForm("/x", (Field("a", "What", required=True), Field("b", "Day", option="--on", value="odd")), "Do it")
+    wrong = form.wrong(PrepError('--on "odd" is no date.'))
+    assert [f.error for f in wrong.fields] == ["Fill in “What”.", ""]
+    assert [
+        f.error for f in form.filled({"a": ["salt"], "b": ["odd"]}).wrong(PrepError('--on "odd" is no date.')).fields
+    ] == [
+        "",
+        '“Day” "odd" is no date.',
+    ]
