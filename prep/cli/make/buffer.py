@@ -35,7 +35,7 @@ class Labels:
     """Where the labels of what is made are printed: the file, the sheet, and where on it they begin."""
 
     file: Path | None
-    sheet: str
+    sheet: str | None
     start: int
 
 

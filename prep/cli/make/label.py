@@ -13,11 +13,15 @@ if TYPE_CHECKING:
 
     from prep.services.stock.labels import Label
 
-SHEET = "A4, 2 x 7"
 Sheet = Annotated[
-    str,
-    typer.Option("--sheet", help='Such as "A4, 2 x 7", "A4, 3 x 8" or "single 60 x 40 mm".'),
+    str | None,
+    typer.Option(
+        "--sheet",
+        help='Such as "A4, 2 x 7", "A4, 3 x 8" or "single 60 x 40 mm". Default: "A4, 2 x 7"; on an unused sheet, '
+        'one of larger labels ("A4, 2 x 4" ...) where the bottles ask for them.',
+    ),
 ]
+USUAL = "A4, 2 x 7"
 Start = Annotated[int, typer.Option("--start", help="The first free place on a used sheet; 1 is the top left.")]
 
 
@@ -25,7 +29,7 @@ Start = Annotated[int, typer.Option("--start", help="The first free place on a u
 def label(
     bottles: Annotated[list[str] | None, typer.Argument(metavar="BOTTLE...", help="The bottles' codes.")] = None,
     batch: Annotated[int | None, typer.Option("--batch", metavar="JOB", help="All bottles that a job filled.")] = None,
-    sheet: Sheet = SHEET,
+    sheet: Sheet = None,
     start: Start = 1,
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The PDF to write.")] = Path("labels.pdf"),
     db: common.Db = None,
@@ -49,29 +53,35 @@ def label(
         typer.echo(sentence)
 
 
-def ready(sheet: str, start: int, out: Path) -> None:
+def ready(sheet: str | None, start: int, out: Path) -> None:
     """Raises PrepError now for what would fail once the make is logged."""
     from prep.errors import PrepError
     from prep.reports.labels.sheet_sizes import sheet_named
 
-    places = sheet_named(sheet).places
+    places = sheet_named(sheet or USUAL).places
     if not 1 <= start <= places:
-        raise PrepError(f'--start {start} is not on the sheet "{sheet}"; it has places 1 to {places}.')
+        raise PrepError(f'--start {start} is not on the sheet "{sheet or USUAL}"; it has places 1 to {places}.')
     if not out.parent.is_dir():
         raise PrepError(f"{out.parent}: there is no such folder for the labels; nothing was changed.")
     if out.is_dir():
         raise PrepError(f"{out} is a folder; name a file for the labels.")
 
 
-def write(found: "Sequence[Label]", sheet: str, start: int, out: Path) -> tuple[str, ...]:
-    """Set the labels and write the file; returns what had to be left out. Raises PrepError."""
+def write(found: "Sequence[Label]", sheet: str | None, start: int, out: Path) -> tuple[str, ...]:
+    """Set the labels and write the file; returns the sheet chosen, and what was left out. Raises PrepError."""
     from prep.reports.labels import label_pdf
     from prep.reports.labels.sheet_sizes import sheet_named
     from prep.reports.output_files import write_file
 
-    made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
+    contents = [label_pdf.LabelContent(**asdict(one)) for one in found]
+    if sheet or start != 1:
+        on = sheet_named(sheet or USUAL)
+        made = label_pdf.render(contents, on, start)
+    else:
+        on, made = label_pdf.render_large_enough(contents)
     write_file(out, made.pdf)
-    return made.notes
+    larger = f'Set for the sheet "{on.name}", as bottles of this size ask for; another with --sheet.'
+    return made.notes if sheet or on.name == USUAL else (larger, *made.notes)
 
 
 def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:

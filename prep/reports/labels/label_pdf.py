@@ -13,12 +13,15 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
-from prep.reports.labels.legal_sizes import picture_across, too_small
+from prep.reports.labels.legal_sizes import picture_across, sheets_for, too_small
 from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.pdf import fonts, pictograms
 from prep.reports.print_rows import LabelContent
 
-__all__ = ["LabelContent", "LabelsResult", "render"]
+__all__ = ["LabelContent", "LabelsResult", "render", "render_large_enough"]
+
+
+_LARGER = "Choose a sheet with larger labels."
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +70,26 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     return LabelsResult(file.getvalue(), tuple(notes))
 
 
+def render_large_enough(contents: Sequence[LabelContent]) -> tuple[LabelSheet, LabelsResult]:
+    """As `render`, on the sheet with the most labels on which nothing is smaller than its bottle asks for.
+
+    Where there is none such, on the one with the largest labels, which is said.
+    """
+    made: LabelsResult | None = None
+    for sheet in sheets_for(contents):
+        made = render(contents, sheet)
+        if not any(_LARGER in note for note in made.notes):
+            break
+    assert made is not None
+    return sheet, made
+
+
 def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
     """What of a label is smaller than its bottle asks for, in one sentence."""
     small = list(too_small(content, laid, sheet))
     if small:
         who = content.bottle or content.name
-        yield f"{who} (holds {content.capacity_ml or 0:g} mL): {'; '.join(small)}. Choose a sheet with larger labels."
+        yield f"{who} (holds {content.capacity_ml or 0:g} mL): {'; '.join(small)}. {_LARGER}"
 
 
 def _tidy(content: LabelContent) -> LabelContent:

@@ -4,14 +4,16 @@ Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3; letters as amended by R
 applies from 1 January 2027. A label for the room's own use is held to the same.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from prep.reports.labels.layout import MM, Laid
-from prep.reports.labels.sheet_sizes import LabelSheet
+from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet
 from prep.reports.print_rows import LabelContent
 
 _X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
+_SMALL_ML = 125
+_BY_SIZE = ("A4, 2 x 7", "A4, 2 x 4", "A4, 2 x 3", "A4, 2 x 2", "A4, 1 x 2")
 _DIAGONAL = 2**0.5  # a pictogram is measured along its sides, and stands on its point
 
 
@@ -45,9 +47,7 @@ def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
     if content.capacity_ml is None:
         return 0.0
     legal = legal_size(content.capacity_ml)
-    short, long = sorted((sheet.width_mm, sheet.height_mm))
-    large = short + 0.05 >= legal.label_mm[0] and long + 0.05 >= legal.label_mm[1]
-    return legal.pictogram_mm * _DIAGONAL if large else 0.0
+    return legal.pictogram_mm * _DIAGONAL if _as_large(sheet, legal.label_mm) else 0.0
 
 
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
@@ -55,8 +55,7 @@ def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[
     if content.capacity_ml is None or not (content.h_statements or content.pictograms):
         return
     legal = legal_size(content.capacity_ml)
-    short, long = sorted((sheet.width_mm, sheet.height_mm))
-    if short + 0.05 < legal.label_mm[0] or long + 0.05 < legal.label_mm[1]:
+    if not _as_large(sheet, legal.label_mm):
         ought = "should if possible be" if legal.if_possible else "must be"
         yield f"the label {ought} at least {legal.label_mm[0]:g} x {legal.label_mm[1]:g} mm"
     sides = [box.width / MM / _DIAGONAL for _, box in laid.pictures]
@@ -65,3 +64,23 @@ def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[
     letters = [line.size * _X_HEIGHT / MM for line in laid.lines if line.text.strip()]
     if letters and min(letters) + 0.005 < legal.x_height_mm:
         yield f"from 2027 its smallest letter x must be {legal.x_height_mm:g} mm high, not {min(letters):.2f}"
+
+
+def sheets_for(contents: Sequence[LabelContent]) -> tuple[LabelSheet, ...]:
+    """The sheets whose labels are as large as every bottle asks for, those with most labels first; never none.
+
+    Small packages, up to 125 mL (Annex I, 1.5.2), take the usual one: a label of full size is larger than the bottle.
+    """
+    asked = [
+        legal_size(one.capacity_ml).label_mm
+        for one in contents
+        if one.capacity_ml is not None and one.capacity_ml > _SMALL_ML and (one.h_statements or one.pictograms)
+    ]
+    sheets = [PRESETS[name] for name in _BY_SIZE]
+    large = tuple(sheet for sheet in sheets if all(_as_large(sheet, size) for size in asked))
+    return (large if asked else large[:1]) or (sheets[-1],)
+
+
+def _as_large(sheet: LabelSheet, label_mm: tuple[float, float]) -> bool:
+    short, long = sorted((sheet.width_mm, sheet.height_mm))
+    return short + 0.05 >= label_mm[0] and long + 0.05 >= label_mm[1]

@@ -10,7 +10,7 @@ from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import read_name
-from prep.chemistry.typed_strength import NamedStrength
+from prep.chemistry.typed_strength import NamedStrength, no_minus
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
@@ -99,6 +99,7 @@ def strength_named(text: str) -> NamedStrength:
     try:
         return NamedStrength("", quantities.strength(text))
     except PrepError as problem:
+        no_minus(text)
         with contextlib.suppress(PrepError):
             named = quantities.component(text)
             if substance_named(named.what):

@@ -5,8 +5,8 @@ Letters: Regulation (EU) 2024/2865, which sets the height of the small x for eac
 
 import pytest
 
-from prep.reports.labels.label_pdf import LabelContent, render
-from prep.reports.labels.legal_sizes import legal_size
+from prep.reports.labels.label_pdf import LabelContent, render, render_large_enough
+from prep.reports.labels.legal_sizes import legal_size, sheets_for
 from prep.reports.labels.sheet_sizes import sheet_named
 
 ACID = LabelContent(
@@ -62,3 +62,31 @@ def test_a_label_of_legal_size_is_not() -> None:
 )
 def test_a_label_of_legal_size_has_pictograms_of_legal_size(capacity_ml: float, sheet: str) -> None:
     assert "pictograms must" not in notes(capacity_ml, sheet)
+
+
+def test_without_a_sheet_named_the_labels_are_as_large_as_the_bottles_ask_for() -> None:
+    """Regulation (EC) No 1272/2008, Annex I, 1.2.1.4 and 1.5.2: 52 x 74 mm from 125 mL to 3 L, 74 x 105 mm above."""
+
+    def places(*capacities_ml: float) -> int:
+        made = [LabelContent(name="Acid", bottle="A1B2", capacity_ml=ml, pictograms=("GHS05",)) for ml in capacities_ml]
+        return sheets_for(made)[0].places
+
+    assert places(100) == 14
+    assert places(100, 1000) == 8
+    assert places(1000, 5000) < 8
+    harmless = LabelContent(name="Salt", bottle="A1B2", capacity_ml=1000)
+    assert [sheet.name for sheet in sheets_for([harmless])] == ["A4, 2 x 7"]
+
+
+def test_the_sheet_chosen_is_one_on_which_nothing_is_too_small() -> None:
+    content = LabelContent(
+        name="Sulfuric acid",
+        bottle="A1B2",
+        capacity_ml=1000,
+        signal="Danger",
+        pictograms=("GHS05",),
+        h_statements=("Causes severe skin burns and eye damage.",),
+    )
+    sheet, made = render_large_enough([content])
+    assert sheet.name == "A4, 2 x 4"
+    assert made.notes == ()

@@ -154,3 +154,9 @@ def test_portions_warm_each_other_and_are_refused_where_they_do_not_fit() -> Non
     with pytest.raises(PrepError, match="two substances"):
         blend(Blend(("10 mL of 0.1 M HCl", "20 mL of 0.2 M NaOH")))
     assert blend(Blend(("10 mL of 0.1 M HCl", "20 mL of 0.1 M hydrochloric acid"))).document["volume"]["value"] == 30
+
+
+def test_a_minus_before_a_named_strength_is_said() -> None:
+    with pytest.raises(PrepError, match="negative strength"):
+        strength_named("HCl -5 % w/w")
+    assert strength_named("copper sulfate - 0.5 mol/L").strength.value == Decimal("0.5")
