@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Engine, event
 
 from prep.store import ledger
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from prep.store.ledger import MovementLine
 from prep.store.school import schemas
 from tests.databases import create_tables, postgres_bin, private_server

@@ -89,7 +89,7 @@ def _sealed(path: Path) -> None:
     """Log the bottles and seal the jobs, as an upgrade does, so that the check has a whole chain to go through."""
     from prep.resources import url_of
     from prep.store.audit import seals
-    from prep.store.engine import open_engine, writing
+    from prep.store.database import open_engine, writing
 
     engine = open_engine(url_of(path))
     with writing(engine) as connection:
@@ -251,7 +251,7 @@ def _receive(path: Path, sheet: Path, codes: list[str]) -> None:
 def _empty(path: Path) -> None:
     """An inventory with its tables and nothing in them."""
     from prep.resources import url_of
-    from prep.store.engine import open_engine
+    from prep.store.database import open_engine
     from tests.databases import create_tables
 
     engine = open_engine(url_of(path))

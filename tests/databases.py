@@ -22,7 +22,7 @@ from prep.resources import file_of
 from prep.services.inventory import session
 from prep.services.plan import snapshot
 from prep.store import guards, migrate
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from prep.store.tables import metadata
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ import tempfile
 from pathlib import Path
 
 from prep.resources import migrations
-from prep.store.engine import open_engine
+from prep.store.database import open_engine
 from prep.store.migrate import HEAD
 from tests.databases import create_tables
 

@@ -19,7 +19,7 @@ from prep.services.inventory import init
 from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import closing as count_closing
 from prep.services.stocktake import entry, stocktake
-from prep.store import engine as store
+from prep.store import database as store
 from prep.store import guards
 from prep.store.audit import seals
 from prep.store.migrate import HEAD

@@ -193,15 +193,17 @@ def new_demo(
     Example: prep demo new --name "Milk of lime and vinegar" --in "flask=25 mL of limewater"
     --in "flask=3 drops of phenolphthalein-0.1" --add "flask=ethanoic-0.1 from dropper until colour changed"
     """
-    from prep.services.demos import asking
+    from prep.services.demos import demo_questions
     from prep.services.demos import demos as service
 
     how = service.AddOptions(replace, dry_run)
     if like:
-        variant = service.Variant(like, name, code, asking.pairs(swap or [], "--swap"), asking.factors(stronger or []))
+        variant = service.Variant(
+            like, name, code, demo_questions.pairs(swap or [], "--swap"), demo_questions.factors(stronger or [])
+        )
         _added(service.add_variant(db, variant, how, common.act(by)), dry_run, as_json=as_json)
         return
-    asked = asking.Asked(
+    asked = demo_questions.Asked(
         name,
         code,
         about,
@@ -218,8 +220,8 @@ def new_demo(
         trials,
     )
     if not asked.contains and not as_json and sys.stdin.isatty():
-        asked = asking.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
-    text = asking.toml_of(asked)
+        asked = demo_questions.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
+    text = demo_questions.toml_of(asked)
     _added(service.add_text(db, text, how, common.act(by)), dry_run, as_json=as_json)
 
 

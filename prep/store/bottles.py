@@ -10,7 +10,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
-from prep.store.jobs import peroxide_tests, ready
+from prep.store.jobs import peroxide_tests, prepared_statements
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
@@ -53,11 +53,11 @@ FROM bottle b LEFT JOIN substance s ON s.code = b.item LEFT JOIN solution m ON m
 
 def one(connection: Connection, code: str) -> HeldBottle | None:
     """The bottle of a code, as ready text: it is asked for while others wait for the lock."""
-    row = ready.run(connection, _ONE, code).first()
+    row = prepared_statements.run(connection, _ONE, code).first()
     if row is None:
         return None
     said, item, name, measure, balance, status, location, *days = row[:10]
-    use_by, received, opened = (None if one is None else ready.day(one) for one in days)
+    use_by, received, opened = (None if one is None else prepared_statements.day(one) for one in days)
     return HeldBottle(
         said, item, name, Measure(measure), balance, status, location, use_by, received, opened, *row[10:]
     )
@@ -98,7 +98,7 @@ def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
 
 def is_taken(connection: Connection, code: str) -> bool:
     """Whether a bottle has this code."""
-    return ready.run(connection, "SELECT 1 FROM bottle WHERE code = ?", code).first() is not None
+    return prepared_statements.run(connection, "SELECT 1 FROM bottle WHERE code = ?", code).first() is not None
 
 
 def how_many(connection: Connection) -> int:

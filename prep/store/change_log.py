@@ -18,7 +18,7 @@ from prep.errors import NotOnFile, Refused
 from prep.store import bulk, sign_offs
 from prep.store import tables as t
 from prep.store.audit import records
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 
 _CHANGE: Table = t.ChangeRow.__table__  # type: ignore[attr-defined]
@@ -52,9 +52,9 @@ def change(connection: Connection, job: int, kind: str, code: str, /, **values: 
         return
     if kind == "bottle":
         sign_offs.refuse_late(connection, job, [code])
-    ready.update(connection, rows, code, new)
+    prepared_statements.update(connection, rows, code, new)
     lines = [_line(job, kind, code, name, old[name], value) for name, value in new.items()]
-    ready.insert(connection, _CHANGE, lines)
+    prepared_statements.insert(connection, _CHANGE, lines)
 
 
 def created(
@@ -71,7 +71,7 @@ def created(
 
 def note(connection: Connection, job: int, bottle: str, field: str, before: Any, after: Any) -> None:
     """Log what became of a field of a bottle that is not changed here."""
-    ready.insert(connection, _CHANGE, [_line(job, "bottle", bottle, field, before, after)])
+    prepared_statements.insert(connection, _CHANGE, [_line(job, "bottle", bottle, field, before, after)])
 
 
 def is_new(line: Mapping[str, Any]) -> bool:
@@ -255,11 +255,11 @@ def _standing() -> Any:
 def _row(connection: Connection, rows: Table, code: str) -> dict[str, Any] | None:
     """A record's row by its code, its days as days."""
     shown = ", ".join(f'"{column.name}"' for column in rows.columns)
-    found = ready.run(connection, f'SELECT {shown} FROM "{rows.name}" WHERE code = ?', code).first()
+    found = prepared_statements.run(connection, f'SELECT {shown} FROM "{rows.name}" WHERE code = ?', code).first()
     if found is None:
         return None
     return {
-        column.name: value if value is None or not isinstance(column.type, Date) else ready.day(value)
+        column.name: value if value is None or not isinstance(column.type, Date) else prepared_statements.day(value)
         for column, value in zip(rows.columns, found, strict=True)
     }
 

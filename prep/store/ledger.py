@@ -17,7 +17,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
 
@@ -46,7 +46,7 @@ def now() -> str:
 def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", reverses: int | None = None) -> int:
     """Open a job and return its number. `on` is the day it was done, which may be before today."""
     row = {"kind": str(kind), "by": by, "at": now(), "on": on, "note": note, "reverses": reverses}
-    return ready.insert_numbered(connection, _JOB, row)
+    return prepared_statements.insert_numbered(connection, _JOB, row)
 
 
 def done(connection: Connection, job: int) -> tuple[str, date]:
@@ -69,14 +69,14 @@ def post(connection: Connection, job: int, lines: Iterable[MovementLine]) -> Non
         totals[line.bottle] = totals.get(line.bottle, 0) + line.amount
     sign_offs.refuse_late(connection, job, totals)
     for code, amount in sorted(totals.items()):
-        if ready.run(connection, _MOVE, amount, code, amount).rowcount != 1:
+        if prepared_statements.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             raise _refusal(connection, code, amount)
     if rows := [
         {"job": job, "bottle": line.bottle, "amount": line.amount, "reason": line.reason}
         for line in lines
         if line.amount
     ]:
-        ready.insert(connection, _MOVEMENT, rows)
+        prepared_statements.insert(connection, _MOVEMENT, rows)
 
 
 def load(
@@ -101,7 +101,7 @@ def load(
 
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
     """Put one new bottle on the books and fill it."""
-    ready.insert(connection, _BOTTLE, [{**bottle, "balance": 0}])
+    prepared_statements.insert(connection, _BOTTLE, [{**bottle, "balance": 0}])
     change_log.created(connection, job, [bottle])
     post(connection, job, [MovementLine(str(bottle["code"]), amount, reason)])
 
@@ -136,7 +136,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     for line in moved:
         back[line["bottle"]] = back.get(line["bottle"], 0) - line["amount"]
     for code, amount in sorted(back.items()):  # in one order, so that two processes never wait for each other
-        if ready.run(connection, _MOVE, amount, code, amount).rowcount != 1:
+        if prepared_statements.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             later = change_log.taken_later(connection, code, job)
             raise change_log.resting(job, f"bottle {code} has been used since", later)
     sign_offs.refuse_late(connection, new, back)

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from prep.errors import PrepError
 from prep.resources import migrations
 from prep.store.audit import seals
-from prep.store.engine import name_of, path_of, sentences
+from prep.store.database import name_of, path_of, sentences
 
 HEAD = "0015"
 """The newest revision in migrations/versions (a test keeps them equal)."""

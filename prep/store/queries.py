@@ -42,7 +42,7 @@ from prep.planning.model import (
 from prep.safety.model import SheetCheck
 from prep.store import tables as t
 from prep.store.audit import sheet_checks
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 from prep.store.table_rows import all_rows, settings, table
 
 
@@ -147,7 +147,7 @@ def substance_words(connection: Connection) -> dict[str, str]:
 
 def has_solution(connection: Connection, code: str) -> bool:
     """Is there an entry of that code?"""
-    return ready.run(connection, "SELECT 1 FROM solution WHERE code = ?", code).first() is not None
+    return prepared_statements.run(connection, "SELECT 1 FROM solution WHERE code = ?", code).first() is not None
 
 
 def solutions(connection: Connection, methods: Methods | None = None) -> dict[str, Solution]:

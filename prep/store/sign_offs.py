@@ -11,7 +11,7 @@ from sqlalchemy import Connection, select
 
 from prep.books import CountStatus
 from prep.errors import Refused
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 from prep.store.table_rows import in_parts, table
 from prep.store.tables import JobRow
 
@@ -36,8 +36,10 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
     """The last standing sign-off of each of the bottles that has one."""
     out: dict[str, SignOff] = {}
     for part in in_parts(bottles):
-        found = ready.run(connection, _STANDING.format(marks=", ".join("?" * len(part))), *part, CountStatus.CLOSED)
-        out.update((bottle, SignOff(code, job, ready.day(on))) for bottle, code, job, on in found)
+        found = prepared_statements.run(
+            connection, _STANDING.format(marks=", ".join("?" * len(part))), *part, CountStatus.CLOSED
+        )
+        out.update((bottle, SignOff(code, job, prepared_statements.day(on))) for bottle, code, job, on in found)
     return out
 
 

@@ -25,7 +25,7 @@ from prep.services.people.sign_in import Guesses, Slowed
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
 from prep.web.forms import in_words
-from prep.web.here import Here
+from prep.web.page_request import PageRequest
 from prep.web.rights import VISITOR, Turned
 
 LARGEST = 2_000_000
@@ -153,7 +153,7 @@ def _errors(app: FastAPI) -> None:
     def answer(request: Request, code: int, sentence: str, headers: dict[str, str] | None = None) -> Response:
         if request.url.path.startswith("/api/"):
             return JSONResponse({"error": {"message": sentence}}, code, headers)
-        page = Here(request).show("problem.html", code, sentence=in_words(sentence), missing=code == 404)
+        page = PageRequest(request).show("problem.html", code, sentence=in_words(sentence), missing=code == 404)
         page.headers.update(headers or {})
         return page
 

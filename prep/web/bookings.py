@@ -24,7 +24,7 @@ from prep.services.plan import day_lines
 from prep.services.school import periods
 from prep.services.school.page import school_of
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.here import At, Here, Onward, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, choices, plural
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 routes = router()
 
 
-def _mine(here: Here, booking: Booking) -> bool:
+def _mine(here: PageRequest, booking: Booking) -> bool:
     """Whether whoever asks may change a booking: one's own, or any for a technician."""
     return here.may(Right.WORK) or (here.may(Right.BOOK) and spelt(booking.teacher) == spelt(here.by))
 
@@ -79,13 +79,13 @@ LATER = tuple((str(n), f"{n} week{'' if n == 1 else 's'} later") for n in range(
 USUAL = tuple(f"P{n}" for n in range(1, 7))
 
 
-def _periods(here: Here) -> list[str]:
+def _periods(here: PageRequest) -> list[str]:
     """The periods that are booked here, and the usual ones."""
     booked = {b.period for b in bookings.list_bookings(here.db, bookings.BookingFilter(everything=True))}
     return sorted({*USUAL, *(p for p in booked if p and len(p) <= 12)})[:24]
 
 
-def _form(here: Here, demo: str = "") -> WebForm:
+def _form(here: PageRequest, demo: str = "") -> WebForm:
     own = not here.may(Right.WORK)
     demos = [(d.name, d.code) for d in bookings.demos(here.db)]
     kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
@@ -105,7 +105,7 @@ def _form(here: Here, demo: str = "") -> WebForm:
     return WebForm("/book", tuple(fields), "See whether it can be shown")
 
 
-def _requests(here: Here) -> tuple[list[BookingRequest], list[date]]:
+def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     """What the form asks for: each period, each week; and the days that are closed then. Raises PrepError."""
     typed = here.typed
     if not typed["demo"]:
@@ -172,7 +172,7 @@ def state_of(b: Booking) -> str:
     return "|".join(map(str, (b.on, b.period, b.room, b.showings, b.status)))
 
 
-def _still(here: Here, code: str) -> "Callable[[Connection], None]":
+def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
     seen = here.typed["seen"]
 
     def still(connection: "Connection") -> None:
@@ -201,7 +201,7 @@ def _change_form(b: Booking) -> WebForm:
     )
 
 
-def _used_form(here: Here, b: Booking) -> WebForm:
+def _used_form(here: PageRequest, b: Booking) -> WebForm:
     drawn = here.plan(b.on)
     needs_ = [need for need in drawn.plan.requirements if need.booking == b.code]
     items = {need.item: need for need in needs_}
@@ -236,7 +236,7 @@ def shown(here: At, code: str) -> Response:
     )
 
 
-def own_booking(here: Here, code: str) -> Booking:
+def own_booking(here: PageRequest, code: str) -> Booking:
     """A booking that whoever asks may change. Raises Refused for another person's."""
     found = bookings.booking(here.db, code)
     if not _mine(here, found):
@@ -318,7 +318,7 @@ def done(here: At, code: str) -> Response:
     return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))
 
 
-def shown_as(here: Here, code: str, used: list[str], back: list[str]) -> int:
+def shown_as(here: PageRequest, code: str, used: list[str], back: list[str]) -> int:
     """The job that takes from the shelves what a showing used."""
     return usage.done(here.db, code, used, back, here.act()).job
 
@@ -342,7 +342,7 @@ def feed(here: At, secret: str) -> Response:
     return Response(text, media_type="text/calendar; charset=utf-8")
 
 
-def _events(here: Here, name: str) -> Iterator["TaskRow"]:
+def _events(here: PageRequest, name: str) -> Iterator["TaskRow"]:
     names = {d.code: d.name for d in bookings.demos(here.db)}
     listed = periods.of_school(here.db).times
     which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)

@@ -16,7 +16,7 @@ from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.here import At, Here, Onward, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def counts(here: At) -> Response:
     return here.show("counts.html", counts=list(reversed(found)), form=_open_form(here))
 
 
-def _open_form(here: Here) -> WebForm:
+def _open_form(here: PageRequest) -> WebForm:
     stands = choices(places.list_places(here.db), "the whole store")
     return WebForm(
         "/counts",
@@ -57,7 +57,7 @@ def open_count(here: At) -> Response:
     return here.answer(_open_form(here), "Open a count", do)
 
 
-def _open(here: Here, code: str) -> "Progress":
+def _open(here: PageRequest, code: str) -> "Progress":
     return stocktake.progress(here.db, code)
 
 
@@ -156,7 +156,7 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
     )
 
 
-def _how(here: Here) -> How:
+def _how(here: PageRequest) -> How:
     """How a bottle was counted, as typed: one of amount, weight, level, unopened, not there."""
     typed = here.typed
     pressed = typed["how"]
@@ -190,7 +190,7 @@ def enter(here: At, code: str, bottle: str) -> Response:
     return PlainTextResponse(_said(entry)) if queued else here.go(back, _said(entry))
 
 
-def _again_form(here: Here, code: str, bottle: str) -> WebForm:
+def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
     """What was typed of a bottle and how it was meant, to be put right."""
     ways = [("counted", "by amount, weight or level"), ("unopened", "unopened"), ("not there", "not there")]
     stands = choices(places.list_places(here.db), "where it belongs")

@@ -17,13 +17,13 @@ from prep.services.demos.prediction import Prediction
 from prep.services.demos.sheets import sheets
 from prep.services.people.roles import Right
 from prep.web.forms import TypedForm
-from prep.web.here import At, Here
+from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
 routes = router()
 
 
-def document(here: Here, code: str, showings: int = 1) -> dict[str, Any]:
+def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
     """A demonstration as the command shows it. Raises PrepError."""
     on_file = lookup.known(here.db)
     found = bookings.demo(here.db, code)

@@ -16,8 +16,8 @@ from prep.services.people.roles import Right
 from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import places
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here, Onward, choices
 from prep.web.orders import received
+from prep.web.page_request import At, Onward, PageRequest, choices
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
 
@@ -38,7 +38,7 @@ def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
     return out
 
 
-def _form(here: Here, batch: Batch, drawn: DrawnPlan) -> WebForm:
+def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
     names = Names(drawn.snapshot)
     volume = names.amount(batch.solution, batch.amount, None)
     fields = [
@@ -90,7 +90,7 @@ def log(here: At, ref: str) -> Response:
     return here.answer(_form(here, batch, drawn), title, do)
 
 
-def log_make(here: Here, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
+def log_make(here: PageRequest, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
     """A make on the books, and the bottles that it filled."""
     where, bottles = here.typed.maybe("location"), here.typed.number("bottles", 1)
     asked = make.MakeRequest(solution, volume, taken=taken, came=came, location=where, bottles=bottles)

@@ -20,13 +20,13 @@ from prep.services.school import closed_days, page, settings
 from prep.services.stock import changes, listing, orders, places, register
 from prep.store.jobs.history import Moved
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here, Onward, choices
+from prep.web.page_request import At, Onward, PageRequest, choices
 from prep.web.rights import needs, router
 
 routes = router()
 
 
-def _page_form(here: Here) -> WebForm:
+def _page_form(here: PageRequest) -> WebForm:
     hint = "such as https://prep.school.example; a bottle’s label then opens its page in any phone’s camera"
     return WebForm(
         "/settings/page",
@@ -39,7 +39,7 @@ def _page_form(here: Here) -> WebForm:
     )
 
 
-def _days_form(here: Here) -> WebForm:
+def _days_form(here: PageRequest) -> WebForm:
     found = settings.read(here.db)
     minutes, ahead = str(found.calendar.minutes_per_day), str(found.policy.make_ahead_days)
     days = tuple(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
@@ -96,7 +96,7 @@ def _place_form() -> WebForm:
     )
 
 
-def _rule_form(here: Here) -> WebForm:
+def _rule_form(here: PageRequest) -> WebForm:
     kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
     return WebForm(
         "/settings/rules",
@@ -261,7 +261,7 @@ def add_place(here: At) -> Response:
 # History -------------------------------------------------------------------------------------------
 
 
-def _asked(here: Here, given: Mapping[str, str]) -> register.RegisterQuery:
+def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuery:
     """Which lines of the history are wanted, as typed. Raises PrepError."""
     since, until = (
         read_day(given[name], f"--{name}", here.today) if given[name] else None for name in ("since", "until")
@@ -272,7 +272,7 @@ def _asked(here: Here, given: Mapping[str, str]) -> register.RegisterQuery:
     )
 
 
-def _moves(here: Here, given: Mapping[str, str], most: int) -> list[Moved]:
+def _moves(here: PageRequest, given: Mapping[str, str], most: int) -> list[Moved]:
     """The newest lines of the history, or those that are asked for. Raises PrepError."""
     bottle, by = given["bottle"].strip().upper(), given["by"].strip().casefold()
     if not any(given[name] for name in ("item", "at", "since", "until", "kind")):

@@ -17,7 +17,7 @@ from prep.services.safety import controlled_register, placement
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.here import At, Here, Onward, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, choices, plural
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -82,7 +82,7 @@ def place(here: At) -> Response:
     return here.answer(_place_form("", "", ""), "Write down an order", do)
 
 
-def _arrive_form(here: Here, order: Purchase) -> WebForm:
+def _arrive_form(here: PageRequest, order: Purchase) -> WebForm:
     stands = choices(places.list_places(here.db), "where it always stands")
     return WebForm(
         f"/orders/{order.code}/arrived",
@@ -105,7 +105,7 @@ def _arrive_form(here: Here, order: Purchase) -> WebForm:
     )
 
 
-def _one(here: Here, code: str) -> Purchase:
+def _one(here: PageRequest, code: str) -> Purchase:
     found = next((o for o in orders.list_orders(here.db, True) if o.code == code), None)
     if found is None:
         raise NotOnFile(f'There is no order "{code[:20]}".')
@@ -155,7 +155,7 @@ def cancel(here: At, code: str) -> Response:
 # What comes ------------------------------------------------------------------------------------------
 
 
-def _receive_form(here: Here, item: str = "", things: int = 1) -> WebForm:
+def _receive_form(here: PageRequest, item: str = "", things: int = 1) -> WebForm:
     stands = choices(places.list_places(here.db), "where it always stands")
     fields: list[Field] = []
     for number in range(1, things + 1):
@@ -205,7 +205,7 @@ def receive_page(here: At, item: str = "", things: int = 1) -> Response:
     return here.show("form.html", title=title, form=form, back="/shelves", more=more)
 
 
-def _receipts(typed: TypedForm, here: Here) -> list[changes.Receipt]:
+def _receipts(typed: TypedForm, here: PageRequest) -> list[changes.Receipt]:
     """What was typed of each thing that came. Raises PrepError."""
     found = []
     for number in range(1, min(max(typed.number("things", 1), 1), MOST_THINGS) + 1):
@@ -244,7 +244,7 @@ def receive(here: At) -> Response:
     return here.answer(form, "Receive bottles", do)
 
 
-def received(here: Here, do: "Callable[[], Sequence[HeldBottle]]") -> Onward:
+def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Onward:
     """Where to go and what to say once bottles have come."""
     held = do()
     of: dict[tuple[str, str], list[str]] = {}
@@ -268,7 +268,7 @@ def new(here: At, codes: str) -> Response:
     return here.show("new.html", bottles=[listing.show(here.db, code).bottle for code in wanted], sheets=SHEETS)
 
 
-def beside(here: Here, held: "Sequence[HeldBottle]") -> str:
+def beside(here: PageRequest, held: "Sequence[HeldBottle]") -> str:
     """What must not stand beside it there."""
     found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
     return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)

@@ -8,7 +8,7 @@ from fastapi import Response
 from prep.errors import PrepError, Refused
 from prep.planning.model import Demo
 from prep.services.catalogue import lookup
-from prep.services.demos import asking
+from prep.services.demos import demo_questions
 from prep.services.demos import demos as service
 from prep.services.demos.demos import Added, AddOptions, Variant
 from prep.services.demos.prediction import predict
@@ -16,7 +16,7 @@ from prep.services.demos.sheets import bench_of
 from prep.services.people.roles import Right
 from prep.web.demos import predicted
 from prep.web.forms import TypedForm, in_words
-from prep.web.here import At, Here
+from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
 routes = router()
@@ -46,7 +46,7 @@ def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
 
 
-def _asked(typed: TypedForm) -> asking.Asked:
+def _asked(typed: TypedForm) -> demo_questions.Asked:
     """What the form says, as the command's options say it. Raises PrepError."""
     inside, added = [], []
     for number, vessel in enumerate(_typed(typed), 1):
@@ -61,7 +61,7 @@ def _asked(typed: TypedForm) -> asking.Asked:
         raise PrepError("Give it a name.")
     if not inside:
         raise PrepError("Say what is in a vessel, such as 25 mL of hydrochloric acid 0.1 M.")
-    return asking.Asked(
+    return demo_questions.Asked(
         typed["name"],
         "",
         typed["about"],
@@ -77,19 +77,19 @@ def _variant(typed: TypedForm) -> Variant:
     """The variant that the form asks for. Raises PrepError."""
     swaps = {name[5:]: text[-1].strip() for name, text in typed.texts.items() if name[:5] == "swap-"}
     times = {name[6:]: text[-1].strip() for name, text in typed.texts.items() if name[:6] == "times-"}
-    stronger = asking.factors([f"{item}={factor}" for item, factor in times.items() if factor])
+    stronger = demo_questions.factors([f"{item}={factor}" for item, factor in times.items() if factor])
     return Variant(typed["like"], typed["name"], "", {k: v for k, v in swaps.items() if v}, stronger)
 
 
-def _put(here: Here, *, only_look: bool) -> Added:
+def _put(here: PageRequest, *, only_look: bool) -> Added:
     """Put it on file, or say what it would be. Raises PrepError, Refused."""
     how = AddOptions(dry_run=only_look)
     if here.typed["like"]:
         return service.add_variant(here.db, _variant(here.typed), how, here.act())
-    return service.add_text(here.db, asking.toml_of(_asked(here.typed)), how, here.act())
+    return service.add_text(here.db, demo_questions.toml_of(_asked(here.typed)), how, here.act())
 
 
-def _looked_at(here: Here, added: Added, demo: Demo) -> dict[str, Any]:
+def _looked_at(here: PageRequest, added: Added, demo: Demo) -> dict[str, Any]:
     """What it would take and show."""
     on_file = lookup.known(here.db)
     new = {one.code: one for one in added.solutions}
@@ -103,7 +103,7 @@ def _looked_at(here: Here, added: Added, demo: Demo) -> dict[str, Any]:
     }
 
 
-def _page(here: Here, code: int = 200, more: int = 0, **values: Any) -> Response:
+def _page(here: PageRequest, code: int = 200, more: int = 0, **values: Any) -> Response:
     like = here.typed["like"] or values.pop("like", "")
     values = {"looked_at": None, "problems": (), **values}
     if like:
@@ -117,7 +117,7 @@ def _page(here: Here, code: int = 200, more: int = 0, **values: Any) -> Response
     return here.show("own_demo.html", code, typed=here.typed, **values)
 
 
-def _names(here: Here) -> list[str]:
+def _names(here: PageRequest) -> list[str]:
     on_file = lookup.known(here.db)
     return sorted(one.name for one in on_file.solutions.values())
 

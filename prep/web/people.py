@@ -8,7 +8,7 @@ from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right, Role, may
 from prep.services.people.sign_in import Device
 from prep.web.forms import Field, WebForm
-from prep.web.here import At, Here, Onward
+from prep.web.page_request import At, Onward, PageRequest
 from prep.web.rights import SESSION, needs, router
 
 routes = router()
@@ -20,7 +20,7 @@ HOME = (
 )
 
 
-def home_of(here: Here) -> str:
+def home_of(here: PageRequest) -> str:
     """Where somebody's day begins."""
     roles = here.me.roles
     return next(to for right, to in HOME if may(roles, right))
@@ -60,11 +60,11 @@ def _inside(to: str) -> str:
     return to if fine and "\\" not in to else "/"
 
 
-def _device(here: Here) -> Device:
+def _device(here: PageRequest) -> Device:
     return Device(here.request.headers.get("user-agent", "")[:160], here.address, here.typed.ticked("bench"))
 
 
-def _let_in(here: Here, to: str, secret: str) -> Response:
+def _let_in(here: PageRequest, to: str, secret: str) -> Response:
     answer = RedirectResponse(to, 303)
     age = int(86_400 * sign_in.BENCH_DAYS) if here.typed.ticked("bench") else None
     answer.set_cookie(SESSION, secret, max_age=age, httponly=True, samesite="lax", secure=here.secure, path="/")
@@ -242,7 +242,7 @@ def everybody(here: At) -> Response:
     return here.show("people.html", people=people.everybody(here.db), form=_invite_form())
 
 
-def _link(here: Here, invited: people.Invited) -> Response:
+def _link(here: PageRequest, invited: people.Invited) -> Response:
     base = f"{here.request.url.scheme}://{here.request.headers.get('host', '')}"
     note = f"Give it to {invited.name}. It works once, for {people.INVITED_DAYS} days, and is shown this once."
     title = f"A link for {invited.name}"

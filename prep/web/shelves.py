@@ -22,8 +22,8 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
-from prep.web.here import At, Here, Onward, choices
 from prep.web.orders import SHEETS, beside, received
+from prep.web.page_request import At, Onward, PageRequest, choices
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -69,7 +69,7 @@ def state_of(held: "HeldBottle") -> str:
     return f"{held.balance}|{held.status}|{held.location}|{held.use_by}"
 
 
-def _still(here: Here, code: str) -> "Callable[[Connection], None]":
+def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
     """Raises Refused where a bottle is no longer as its page said."""
     seen = here.typed["seen"]
 
@@ -84,7 +84,7 @@ def _still(here: Here, code: str) -> "Callable[[Connection], None]":
     return still
 
 
-def _forms(here: Here, held: "HeldBottle") -> dict[str, WebForm]:
+def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
     base, seen = f"/bottles/{held.code}", state_of(held)
     why = Field("reason", "Why", option="--reason")
     unit = "mL" if held.measure is Measure.VOLUME else "g"
@@ -145,7 +145,7 @@ def bottle(here: At, code: str) -> Response:
 
 
 def _label_and_trace(
-    here: Here, held: "HeldBottle", drawn: DrawnPlan
+    here: PageRequest, held: "HeldBottle", drawn: DrawnPlan
 ) -> "tuple[labels.Label | None, list[genealogy_view.Table]]":
     """What a bottle's label says, and the bottles that what is in it came from and went into."""
     label = None
@@ -159,7 +159,7 @@ def _label_and_trace(
     ]
 
 
-def _act(here: Here, code: str, which: str, do: Callable[[], str]) -> Response:
+def _act(here: PageRequest, code: str, which: str, do: Callable[[], str]) -> Response:
     held = listing.show(here.db, code).bottle
     form = _forms(here, held)[which]
     title, to = f"{held.name} ({held.code})", f"/bottles/{held.code}"
@@ -190,7 +190,7 @@ def move(here: At, code: str) -> Response:
     return _act(here, code, "move", do)
 
 
-def _pour(here: Here, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
+def _pour(here: PageRequest, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
     """From bottle to bottle, then to the labels of the new ones."""
     held = listing.show(here.db, code).bottle
     title = f"{held.name} ({held.code})"

@@ -17,7 +17,7 @@ from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
-from prep.web.here import At, Here
+from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
 routes = router()
@@ -26,7 +26,7 @@ ORDERED = ("order-today", "order-late", "below-minimum")
 """Findings that say no more than the orders and the shortages beside them."""
 
 
-def day_of(here: Here, text: str) -> date:
+def day_of(here: PageRequest, text: str) -> date:
     """The day that a page is of. Raises PrepError."""
     on = read_day(text, "the day", here.today) if text else here.today
     if not 0 <= (on - here.today).days <= FURTHEST:
@@ -45,7 +45,7 @@ def heading(makes: int, bookings: int, orders: int) -> str:
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
 
 
-def _day_values(here: Here, drawn: DrawnPlan, on: date) -> dict[str, Any]:
+def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]:
     drawn = drawn.cautioned([on])
     days = Days(drawn.plan, drawn.snapshot)
     found = days.of(on)
@@ -71,13 +71,13 @@ def _day_values(here: Here, drawn: DrawnPlan, on: date) -> dict[str, Any]:
     }
 
 
-def key_of(here: Here, drawn: DrawnPlan, kind: LineKind, ref: str) -> str:
+def key_of(here: PageRequest, drawn: DrawnPlan, kind: LineKind, ref: str) -> str:
     """What a line of the day is known by, before it is done; empty where the day has no such line."""
     lines = Days(drawn.plan, drawn.snapshot).of(here.today).lines()
     return next((line.key for line in lines if line.kind is kind and line.ref == ref), "")
 
 
-def mark_done(here: Here, key: str, job: int) -> None:
+def mark_done(here: PageRequest, key: str, job: int) -> None:
     """Write down on the day's numbered lines which job did one; nothing where the day has no such line."""
     lines = day_lines.listed(here.db, here.today) if key else ()
     if (line := next((one for one in lines if one.key == key and one.job is None), None)) is not None:

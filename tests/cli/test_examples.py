@@ -19,7 +19,7 @@ from prep.cli import common
 from prep.cli.main import build, main
 from prep.resources import seed_data
 from prep.services.inventory import init
-from prep.services.schools import roll, transfer
+from prep.services.schools import school_list, transfer
 from tests.cli.conftest import Run
 from tests.databases import made_once, sql
 from tests.days import act
@@ -192,12 +192,12 @@ def test_a_hand_over_that_was_broken_off_is_completed(stores: Path, prep: Run, m
     for code in ("north", "south"):
         url = f"sqlite:///{code}.db"
         assert prep("schools", "add", code, "--name", f"{code.title()} School", "--url", url).code == 0
-    given = transfer.give(*roll.read(None), "K7Q2", "100 g", act("Ada", TODAY))
+    given = transfer.give(*school_list.read(None), "K7Q2", "100 g", act("Ada", TODAY))
     (example,) = (said for said in SCHOOLS if said.startswith("prep schools complete"))
     done = prep(*((word == "1f2e3d4c" and given.name) or word for word in shlex.split(example)[1:]))
     assert done.code == 0, done.err
     assert "South School" in done.out
-    assert transfer.open_ones(roll.read(None)).hand_overs == ()
+    assert transfer.open_ones(school_list.read(None)).hand_overs == ()
 
 
 @pytest.mark.on_file

@@ -7,7 +7,7 @@ import pytest
 from sqlalchemy import Engine
 
 from prep.chemistry.model import Form, Substance
-from prep.store import engine as store
+from prep.store import database as store
 from prep.store import ledger, seeding
 from tests.databases import create_tables, postgres, url
 

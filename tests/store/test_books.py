@@ -15,7 +15,7 @@ from prep.stocktake.tolerances import TAKEN
 from prep.stocktake.turnover import Posted, add_up
 from prep.stocktake.verdict import Books, judge
 from prep.store import change_log, ledger, stocktakes
-from prep.store.engine import reading, writing
+from prep.store.database import reading, writing
 from prep.store.jobs.term_sums import Term, books, last_used
 from prep.store.ledger import MovementLine
 from prep.store.queries import bottles

@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.resources import url_of
 from prep.store import guards
 from prep.store.check import check
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from tests.databases import BACKENDS, create_tables
 from tests.store.conftest import fill_up
 

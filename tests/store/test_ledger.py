@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from prep.errors import PrepError, Refused
 from prep.store import change_log, ledger
 from prep.store.check import check
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from prep.store.ledger import MovementLine
 from tests.databases import create_stamped
 from tests.store.conftest import DAY, fill_up, row

@@ -20,7 +20,7 @@ from prep.errors import PrepError
 from prep.resources import migrations, url_of
 from prep.store import guards, migrate, seeding
 from prep.store.check import check
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from prep.store.tables import metadata
 from tests.databases import BACKENDS, create_tables, create_throw_away, empty, sql, sql_alone
 from tests.store.conftest import fill_up

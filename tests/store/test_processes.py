@@ -11,7 +11,7 @@ from sqlalchemy import Engine, text
 from prep.errors import PrepError, Refused
 from prep.store import ledger
 from prep.store.check import check
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 
 WRITERS, JOBS = 8, int(os.environ.get("PREP_TEST_JOBS", "40"))  # of each writer
 

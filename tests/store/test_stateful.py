@@ -26,7 +26,7 @@ from prep.stocktake.methods import Units
 from prep.stocktake.verdict import judge
 from prep.store import change_log, ledger, seeding, stocktakes
 from prep.store.check import check
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from prep.store.jobs.term_sums import Term
 from prep.store.jobs.term_sums import books as books_of
 from prep.store.ledger import MovementLine

@@ -21,7 +21,7 @@ from prep.services.inventory import backup, export
 from prep.services.stock import changes, listing
 from prep.services.stocktake import stocktake
 from prep.store import migrate
-from prep.store.engine import open_engine, reading, writing
+from prep.store.database import open_engine, reading, writing
 from tests.databases import create_tables, everything, kill, made_once
 from tests.days import act
 from tests.new_stored import DAY

@@ -8,8 +8,8 @@ import pytest
 from sqlalchemy import Connection, Engine, text
 
 from prep.errors import PrepError
-from prep.store import engine as store
-from prep.store.engine import open_engine, reading, writing
+from prep.store import database as store
+from prep.store.database import open_engine, reading, writing
 from tests.databases import BACKENDS, sql, sql_alone
 
 ADD = text("UPDATE bottle SET balance = balance + 1 WHERE code = 'V'")

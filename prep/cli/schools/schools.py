@@ -8,7 +8,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.schools.each import Outcome
+    from prep.services.schools.every_school import Outcome
     from prep.services.schools.transfer import HandOver
 
 app = common.group("A group of schools: list, add, check, upgrade and plan them; transfers; the group's report.")
@@ -32,9 +32,11 @@ def add(
 
     Example: prep schools add north --name "North School" --url postgresql://prep@db.example/group
     """
-    from prep.services.schools import roll
+    from prep.services.schools import school_list
 
-    made = roll.add(listed, roll.GroupSchool(code.strip().lower(), name, url), common.who(by), common.today())
+    made = school_list.add(
+        listed, school_list.GroupSchool(code.strip().lower(), name, url), common.who(by), common.today()
+    )
     if as_json:
         common.show_json({"code": code, "new": made})
     else:
@@ -49,9 +51,9 @@ def list_(listed: List = None, as_json: common.AsJson = False) -> None:
     """
     from prep.reports import terminal
     from prep.resources import url_of
-    from prep.services.schools import roll
+    from prep.services.schools import school_list
 
-    schools = [(one.code, one.name, _safe(one.url), _safe(url_of(one.db))) for one in roll.read(listed)]
+    schools = [(one.code, one.name, _safe(one.url), _safe(url_of(one.db))) for one in school_list.read(listed)]
     if as_json:
         common.show_json([dict(zip(("code", "name", "url", "database_url"), one, strict=True)) for one in schools])
         return
@@ -70,10 +72,10 @@ def check(listed: List = None, as_json: common.AsJson = False) -> None:
 
     Example: prep schools check
     """
-    from prep.services.schools import each, roll
+    from prep.services.schools import every_school, school_list
 
     with common.bar("Schools", as_json) as watcher:
-        found = each.in_each(roll.read(listed), each.checked, watcher)
+        found = every_school.in_each(school_list.read(listed), every_school.checked, watcher)
     _show(found, as_json)
 
 
@@ -83,10 +85,10 @@ def upgrade(listed: List = None, as_json: common.AsJson = False) -> None:
 
     Example: prep schools upgrade
     """
-    from prep.services.schools import each, roll
+    from prep.services.schools import every_school, school_list
 
     with common.bar("Schools", as_json) as watcher:
-        found = each.in_each(roll.read(listed), each.upgraded, watcher)
+        found = every_school.in_each(school_list.read(listed), every_school.upgraded, watcher)
     _show(found, as_json)
 
 
@@ -100,10 +102,10 @@ def plan(
 
     Example: prep schools plan --weeks 2
     """
-    from prep.services.schools import each, roll
+    from prep.services.schools import every_school, school_list
 
     with common.bar("Schools", as_json) as watcher:
-        found = each.in_each(roll.read(listed), each.planned(common.today(), weeks), watcher)
+        found = every_school.in_each(school_list.read(listed), every_school.planned(common.today(), weeks), watcher)
     _show(found, as_json)
 
 
@@ -123,11 +125,11 @@ def transfer(
 
     Example: prep schools transfer north south K7Q2 --amount "250 g"
     """
-    from prep.services.schools import roll
+    from prep.services.schools import school_list
     from prep.services.schools import transfer as service
 
     act = common.act(by, on)
-    one, other = roll.one(listed, giver), roll.one(listed, taker)
+    one, other = school_list.one(listed, giver), school_list.one(listed, taker)
     done = service.hand_over(one, other, (bottle, amount), location, act)
     given = done.hand_over
     if as_json:
@@ -144,9 +146,9 @@ def open_(listed: List = None, as_json: common.AsJson = False) -> None:
     Example: prep schools open
     """
     from prep.reports.school_documents import hand_over_document
-    from prep.services.schools import roll, transfer
+    from prep.services.schools import school_list, transfer
 
-    found = transfer.open_ones(roll.read(listed))
+    found = transfer.open_ones(school_list.read(listed))
     if as_json:
         common.show_json([hand_over_document(one) for one in found.hand_overs])
     else:
@@ -174,14 +176,14 @@ def complete(
     Example: prep schools complete 1f2e3d4c --at PREP
     """
     from prep.errors import PrepError
-    from prep.services.schools import roll, transfer
+    from prep.services.schools import school_list, transfer
 
     act = common.act(by, on)
-    found = transfer.open_ones(roll.read(listed)).hand_overs
+    found = transfer.open_ones(school_list.read(listed)).hand_overs
     given = next((one for one in found if one.name == name.strip() and not one.taken_by), None)
     if given is None:
         raise PrepError(f'"{name[:40]}" is no hand-over that is open; see: prep schools open')
-    one, other = roll.one(listed, given.giver), roll.one(listed, given.taker)
+    one, other = school_list.one(listed, given.giver), school_list.one(listed, given.taker)
     done = transfer.take(one, other, given, location, act)
     if as_json:
         common.show_json({"hand_over": given.name, "bottle": done.bottle, "job_there": done.job})
@@ -196,9 +198,9 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
     Example: prep schools report
     """
     from prep.reports import terminal
-    from prep.services.schools import group_report, roll
+    from prep.services.schools import group_report, school_list
 
-    schools = roll.read(listed)
+    schools = school_list.read(listed)
     found = group_report.report(schools, common.today())
     if as_json:
         common.show_json(
@@ -257,10 +259,10 @@ def rights(code: Code, listed: List = None) -> None:
     Example: prep schools rights north
     """
     from prep.errors import PrepError
-    from prep.services.schools import roll
+    from prep.services.schools import school_list
     from prep.store.school import schemas
 
-    school = roll.one(listed, code)
+    school = school_list.one(listed, code)
     if not schemas.is_server(school.url):
         raise PrepError(f"{school.name} has a file of its own; roles are a server's.")
     typer.echo(schemas.rights(school.code), nl=False)

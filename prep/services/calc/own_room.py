@@ -8,8 +8,8 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Strength
 from prep.errors import PrepError
 from prep.resources import file_of, url_of
-from prep.store.day import room_now
-from prep.store.day.room_now import RoomNow
+from prep.store.day import room_reader
+from prep.store.day.room_reader import RoomNow
 
 _NONE = RoomNow((), frozenset(), ())
 
@@ -37,7 +37,7 @@ def substances(shipped: Catalogue) -> Catalogue:
     """The substances of the inventory, where it has any, or any name, that is not shipped."""
     path = file_of(url_of(None))
     known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.substances.values()}
-    if path is not None and (not path.exists() or ((read := room_now.read(path)) and read.names <= known)):
+    if path is not None and (not path.exists() or ((read := room_reader.read(path)) and read.names <= known)):
         return Catalogue({})
     from prep.services.inventory import session
     from prep.store import queries
@@ -53,7 +53,7 @@ def _room() -> RoomNow:
     path: Path | None = file_of(url_of(None))
     if path is not None and not path.exists():
         return _NONE
-    if path is not None and (found := room_now.read(path)) is not None:
+    if path is not None and (found := room_reader.read(path)) is not None:
         return found
     from prep.services.inventory import session
     from prep.store import bottles, queries

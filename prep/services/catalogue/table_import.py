@@ -25,7 +25,7 @@ from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
-from prep.store.school import dropping
+from prep.store.school import removal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -85,7 +85,7 @@ def import_substances(
             return _comes(substance.code, known)
 
         def put() -> None:
-            dropping.substances(connection, new)
+            removal.substances(connection, new)
             seeding.put_substances(connection, new.values())
 
         return _Rows(_fates(table, read, more), put)
@@ -159,7 +159,7 @@ def import_solutions(
             planning_order(everything, uses)  # a solution made from itself is said here
 
         def put() -> None:
-            dropping.solutions(connection, new)
+            removal.solutions(connection, new)
             seeding.put_solutions(connection, new.values())
 
         return _Rows(fates, put)
@@ -219,7 +219,7 @@ def import_demos(
         fates = [*parts, *_fates(table, read, more)]
 
         def put() -> None:
-            dropping.demos(connection, new)
+            removal.demos(connection, new)
             seeding.put_demos(connection, new.values())
 
         return _Rows(fates, put)
@@ -248,7 +248,7 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
             return _comes(code, known)
 
         def put() -> None:
-            dropping.instruments(connection, known)
+            removal.instruments(connection, known)
             seeding.put_instruments(connection, {**known, **given}.values())
 
         return _Rows(_fates(table, read, more), put)

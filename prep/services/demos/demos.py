@@ -172,7 +172,7 @@ def _put(
     connection: "Connection", demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions, act: Act
 ) -> Added:
     from prep.store import ledger, seeding
-    from prep.store.school import dropping
+    from prep.store.school import removal
 
     within(len(demo.needs), 1, 200, "the things a demo needs")
     there = demo.code in on_file.demos
@@ -185,7 +185,7 @@ def _put(
         ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"demo {demo.code}{': replaced' if there else ''}")
         if new:
             seeding.put_solutions(connection, new)
-        dropping.demos(connection, [demo.code])
+        removal.demos(connection, [demo.code])
         seeding.put_demos(connection, [demo])
     return Added(demo, tuple(new), (), there)
 

@@ -51,7 +51,7 @@ def sealed(db: Path | None, asked: str | None = None) -> Sealed:
     """What proves the books: to be compared with a signed paper. Raises PrepError."""
     from prep.store import files
     from prep.store.audit import seals
-    from prep.store.engine import path_of
+    from prep.store.database import path_of
 
     with session.reading(db) as connection:
         path = path_of(connection.engine)
@@ -95,7 +95,7 @@ def restore(db: Path | None, copy: Path) -> Restored:
 
 def upgrade(db: Path | None) -> Upgraded:
     """Bring the inventory up to date, after a backup, and put missing guards back. Raises PrepError."""
-    from prep.store import engine as store
+    from prep.store import database as store
     from prep.store import guards, migrate
 
     engine = store.open_engine(url_of(db))
@@ -125,7 +125,7 @@ def _checked(copy: Path, whole: Path) -> tuple[int, int]:
     """Make `whole` of a copy, current and clean; returns how many bottles and jobs it holds."""
     from prep.store import bottles
     from prep.store import check as checking
-    from prep.store import engine as store
+    from prep.store import database as store
     from prep.store.copies import replacing
     from prep.store.jobs import history
     from prep.store.migrate import bring_up

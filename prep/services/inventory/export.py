@@ -13,7 +13,7 @@ from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.store.copies import dump
-from prep.store.engine import path_of
+from prep.store.database import path_of
 from prep.store.migrate import HEAD
 
 if TYPE_CHECKING:

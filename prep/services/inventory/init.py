@@ -17,7 +17,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.school.calendar import CALENDAR_KEYS
 from prep.services.school.folder import PREP_ROOM, Location, School, read_school
-from prep.store import engine as store
+from prep.store import database as store
 from prep.store import ledger, seeding
 from prep.store.queries import strength_text
 from prep.store.school import bookings

@@ -11,7 +11,7 @@ from prep.services.inventory import session
 from prep.store import guards, ledger
 from prep.store.audit import seals
 from prep.store.copies import salvaging
-from prep.store.engine import path_of
+from prep.store.database import path_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

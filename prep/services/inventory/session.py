@@ -88,7 +88,7 @@ def _mark(connection: "Connection") -> None:
 
 def inventory(db: Path | None) -> "Engine":
     """The inventory's engine, brought up to date if it is older. Raises PrepError if there is none."""
-    from prep.store.engine import open_engine
+    from prep.store.database import open_engine
     from prep.store.migrate import bring_up
 
     if kept := _OPEN.get(url_of(db)):
@@ -108,7 +108,7 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
 
     Raises PrepError if something is there already.
     """
-    from prep.store import engine as store
+    from prep.store import database as store
     from prep.store import migrate
 
     engine = store.open_engine(url_of(db))
@@ -147,7 +147,7 @@ UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, 
 @contextmanager
 def reading(db: Path | None) -> "Iterator[Connection]":
     """One consistent view of the inventory."""
-    from prep.store import engine as store
+    from prep.store import database as store
 
     engine = inventory(db)
     try:
@@ -163,7 +163,7 @@ def reading(db: Path | None) -> "Iterator[Connection]":
 @contextmanager
 def writing(db: Path | None) -> "Iterator[Connection]":
     """One job: all of it or, if anything is raised, nothing."""
-    from prep.store import engine as store
+    from prep.store import database as store
     from prep.store.school import schemas  # noqa: F401  imported before the lock is held
 
     engine = inventory(db)
@@ -207,7 +207,7 @@ def worked_out(
 def _autopsy(engine: "Engine", error: Exception) -> None:
     """Raises PrepError if what went wrong is that the file is damaged, and not this program."""
     from prep.store import check
-    from prep.store import engine as store
+    from prep.store import database as store
 
     with store.reading(engine) as connection:
         found = check.check(connection)

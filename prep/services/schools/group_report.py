@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from prep.books import BottleStatus
 from prep.errors import PrepError
-from prep.services.schools.roll import GroupSchool
+from prep.services.schools.school_list import GroupSchool
 from prep.services.stock import listing, orders, register
 
 

@@ -18,7 +18,7 @@ from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.services.school import usual
-from prep.services.schools.roll import GroupSchool
+from prep.services.schools.school_list import GroupSchool
 from prep.services.stock import codes, listing
 from prep.services.stock.places import place_for, place_in
 from prep.store import ledger, queries

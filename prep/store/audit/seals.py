@@ -18,7 +18,7 @@ from prep.books import JobKind
 from prep.store import table_rows
 from prep.store import tables as t
 from prep.store.audit import records
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 
 _WRITES = re.compile(r'\s*(INSERT|UPDATE|DELETE)\s+(?:INTO\s+|FROM\s+)?"?(\w+)', re.IGNORECASE)
 _TOUCHED, _BEFORE = "prep_touched", "prep_job_before"
@@ -91,12 +91,12 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
         by = "unknown"
     now = datetime.now(UTC)
     row = {"kind": kind.value, "by": by, "at": now.isoformat(timespec="seconds"), "on": now.date(), "note": note[:200]}
-    return ready.insert_numbered(connection, table_rows.table(t.JobRow), row)
+    return prepared_statements.insert_numbered(connection, table_rows.table(t.JobRow), row)
 
 
 def newest_job(connection: Connection) -> int:
     """The number of the newest job; 0 where there is none."""
-    return int(ready.run(connection, "SELECT coalesce(max(id), 0) FROM job").scalar_one())
+    return int(prepared_statements.run(connection, "SELECT coalesce(max(id), 0) FROM job").scalar_one())
 
 
 def head(connection: Connection) -> str:
@@ -132,7 +132,7 @@ def short(digest: str) -> str:
 
 
 def _last(connection: Connection) -> tuple[int, str] | None:
-    row = ready.run(connection, "SELECT job, digest FROM seal ORDER BY job DESC LIMIT 1").first()
+    row = prepared_statements.run(connection, "SELECT job, digest FROM seal ORDER BY job DESC LIMIT 1").first()
     return (int(row[0]), str(row[1])) if row else None
 
 
@@ -143,7 +143,7 @@ def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tabl
         before = digest(before, lines)
         rows.append({"job": job, "digest": before})
     if rows:
-        ready.insert(connection, table_rows.table(t.SealRow), rows)
+        prepared_statements.insert(connection, table_rows.table(t.SealRow), rows)
 
 
 def digest(before: str, lines: Iterable[str]) -> str:

@@ -5,14 +5,14 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from prep.store.jobs import ready
+from prep.store.jobs import prepared_statements
 from prep.store.table_rows import table
 from prep.store.tables import BatchRow
 
 
 def put(connection: Connection, job: int, bottle: str, **values: Any) -> None:
     """Write down that a make filled a bottle, as part of its job; the values are the columns of its row."""
-    ready.insert(connection, table(BatchRow), [{"job": job, "bottle": bottle, **values}])
+    prepared_statements.insert(connection, table(BatchRow), [{"job": job, "bottle": bottle, **values}])
 
 
 def made_on(connection: Connection) -> dict[str, tuple[date, int]]:

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, text
 
 from prep.errors import PrepError
 from prep.store import guards
-from prep.store.engine import open_engine, sentences
+from prep.store.database import open_engine, sentences
 
 NAMED = re.compile(r"[a-z][a-z0-9_]{0,30}")
 PEOPLE = ("person", "session", "invitation", "token", "submission", "access_log")

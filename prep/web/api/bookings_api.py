@@ -14,7 +14,7 @@ from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Code, Day, Document, Short, Text
 from prep.web.bookings import own_booking
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

@@ -8,7 +8,7 @@ from prep.services.people.roles import Right
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.api.documents import PROBLEMS, Code, Document, Text
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

@@ -11,7 +11,7 @@ from prep.services.demos.prediction import predict
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Code, Document, Short
 from prep.web.demos import document
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

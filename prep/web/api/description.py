@@ -6,7 +6,7 @@ from fastapi.responses import JSONResponse
 
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Document
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

@@ -9,7 +9,7 @@ from prep.reports.plan.document import batch_document
 from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Document, Text
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

@@ -12,7 +12,7 @@ from prep.services.people.roles import Right
 from prep.services.safety import controlled_register
 from prep.services.stock import orders
 from prep.web.api.documents import PROBLEMS, Code, Document, Text
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

@@ -11,7 +11,7 @@ from prep.reports.plan.pegging_view import difference_document, why_document
 from prep.services.people.roles import Right
 from prep.services.plan.what_if import suppose
 from prep.web.api.documents import PROBLEMS, Day, Document
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 from prep.web.today import day_of
 

@@ -12,7 +12,7 @@ from prep.services.people.roles import Right
 from prep.services.stock import changes, listing
 from prep.services.stock.find import shelf
 from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text
-from prep.web.here import At
+from prep.web.page_request import At
 from prep.web.rights import needs, router
 
 routes = router()

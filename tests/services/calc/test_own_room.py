@@ -16,7 +16,7 @@ from prep.services.inventory import session
 from prep.services.inventory.init import init
 from prep.services.stock.changes import Receipt, receive
 from prep.store import queries
-from prep.store.day import room_now
+from prep.store.day import room_reader
 from tests.databases import made_once
 from tests.days import act
 
@@ -42,7 +42,7 @@ def room(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.on_file
 def test_what_is_read_is_what_the_books_say(room: Path) -> None:
     receive(room, Receipt("bleach", "1 L", strength="5 % w/w", location="PREP"), act("T. Ward", TODAY))
-    read = room_now.read(room)
+    read = room_reader.read(room)
     assert read is not None
     with session.reading(room) as connection:
         assert read.items == queries.items_held(connection) == {"sodium-hypochlorite"}
@@ -68,7 +68,7 @@ def test_bleach_is_as_the_bottle_here_is_marked_else_as_sold(room: Path) -> None
 @pytest.mark.on_file
 def test_a_file_that_is_no_inventory_is_no_room(room: Path) -> None:
     room.write_bytes(b"no database" * 1000)
-    assert room_now.read(room) is None
+    assert room_reader.read(room) is None
 
 
 @pytest.mark.on_file

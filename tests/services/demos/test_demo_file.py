@@ -14,8 +14,8 @@ from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
-from prep.services.demos.asking import Asked, toml_of
 from prep.services.demos.demo_file import read_text_demo
+from prep.services.demos.demo_questions import Asked, toml_of
 from prep.services.demos.demos import Variant, check_ends, variant_of
 
 

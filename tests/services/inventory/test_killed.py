@@ -20,7 +20,7 @@ from prep.services.inventory import backup, init, session
 from prep.services.stock import bottle_import, changes, codes, listing
 from prep.services.stocktake import closing, stocktake
 from prep.services.stocktake.entry import How
-from prep.store import engine as store
+from prep.store import database as store
 from prep.store import ledger, migrate
 from prep.store.table_rows import table
 from prep.store.tables import JobRow, MovementRow

@@ -11,13 +11,13 @@ from sqlalchemy import make_url, text
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
 from prep.services.inventory import backup, init, session
-from prep.services.schools import each, group_report, roll, transfer
-from prep.services.schools.roll import GroupSchool
+from prep.services.schools import every_school, group_report, school_list, transfer
+from prep.services.schools.school_list import GroupSchool
 from prep.services.stock import changes, listing, orders, places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
-from prep.store import engine as store
-from prep.store.engine import open_engine, reading, writing
+from prep.store import database as store
+from prep.store.database import open_engine, reading, writing
 from prep.store.school import schemas
 from tests.databases import emptied, made_once, postgres, postgres_bin
 from tests.days import act
@@ -37,7 +37,7 @@ def listed(tmp_path: Path) -> Path:
     path = tmp_path / "schools.json"
     for code in ("north", "south"):
         school = GroupSchool(code, f"{code.title()} School", f"sqlite:///{tmp_path / code}.db")
-        assert not roll.add(path, school, "Ada", DAY)
+        assert not school_list.add(path, school, "Ada", DAY)
     return path
 
 
@@ -46,42 +46,42 @@ def receive(school: GroupSchool, amount: str = "500 g", item: str = "sodium-chlo
 
 
 def test_the_list_is_private_and_says_what_is_wrong(listed: Path) -> None:
-    assert [one.code for one in roll.read(listed)] == ["north", "south"]
+    assert [one.code for one in school_list.read(listed)] == ["north", "south"]
     if os.name == "posix":
         assert listed.stat().st_mode & 0o077 == 0
     with pytest.raises(PrepError, match="already"):
-        roll.add(listed, GroupSchool("north", "N", "sqlite:///other.db"), "Ada", DAY)
+        school_list.add(listed, GroupSchool("north", "N", "sqlite:///other.db"), "Ada", DAY)
     with pytest.raises(PrepError, match="another school"):
-        roll.add(listed, GroupSchool("east", "E", roll.one(listed, "north").url), "Ada", DAY)
+        school_list.add(listed, GroupSchool("east", "E", school_list.one(listed, "north").url), "Ada", DAY)
     with pytest.raises(PrepError, match="no code"):
-        roll.add(listed, GroupSchool("East End", "E", "sqlite:///other.db"), "Ada", DAY)
+        school_list.add(listed, GroupSchool("East End", "E", "sqlite:///other.db"), "Ada", DAY)
     with pytest.raises(PrepError, match="north, south"):
-        roll.one(listed, "west")
+        school_list.one(listed, "west")
     for url in ("", "mysql://x/y", "a\0b", "ftp://x"):
         with pytest.raises(PrepError, match="accepted is postgresql"):
-            roll.add(listed, GroupSchool("east", "E", url), "Ada", DAY)
+            school_list.add(listed, GroupSchool("east", "E", url), "Ada", DAY)
     for path in (Path(os.devnull), listed.parent, Path("a\0b")):  # neither a device nor a folder becomes the list
         with pytest.raises(PrepError):
-            roll._write(path, [])
+            school_list._write(path, [])
     listed.write_text("nonsense")
     with pytest.raises(PrepError, match="no list of schools"):
-        roll.read(listed)
+        school_list.read(listed)
 
 
 def test_one_thing_in_all_of_them(listed: Path) -> None:
-    schools = roll.read(listed)
+    schools = school_list.read(listed)
     told: list[tuple[int, int]] = []
-    found = each.in_each(schools, each.checked, lambda done, of: told.append((done, of)))
+    found = every_school.in_each(schools, every_school.checked, lambda done, of: told.append((done, of)))
     assert [(one.school.code, one.ok) for one in found] == [("north", True), ("south", True)]
     assert told == [(1, 2), (2, 2)]
     Path(schools[0].url.removeprefix("sqlite:///")).write_bytes(b"no database at all" * 100)
-    north, south = each.in_each(schools, each.planned(DAY, 2))
+    north, south = every_school.in_each(schools, every_school.planned(DAY, 2))
     assert (north.ok, south.ok) == (False, True)
     assert "\n" not in north.says
 
 
 def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     code = receive(north)
     given = transfer.give(north, south, code, "200 g", ACT)
     assert [one.name for one in transfer.open_ones([north, south]).hand_overs] == [given.name]
@@ -91,11 +91,11 @@ def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
     there = listing.show(south.db, done.bottle).bottle
     assert (there.balance, there.lot, there.use_by) == (200_000_000, "L7", date(2030, 6, 1))
     assert listing.show(north.db, code).bottle.balance == 300_000_000
-    assert all(one.ok for one in each.in_each([north, south], each.checked))
+    assert all(one.ok for one in every_school.in_each([north, south], every_school.checked))
 
 
 def test_what_one_school_alone_has_undone_is_named(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     code = receive(north)
     done = transfer.hand_over(north, south, (code, "200 g"), "PREP", ACT)
     changes.undo(north.db, done.hand_over.job, ACT)
@@ -106,7 +106,7 @@ def test_what_one_school_alone_has_undone_is_named(listed: Path) -> None:
 
 
 def test_a_school_that_is_not_reached_keeps_no_other_from_being_asked(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     given = transfer.give(north, south, receive(north), "200 g", ACT)
     away = GroupSchool("west", "West School", f"sqlite:///{listed.with_name('none.db')}")
     found = transfer.open_ones([away, north, south])
@@ -114,14 +114,14 @@ def test_a_school_that_is_not_reached_keeps_no_other_from_being_asked(listed: Pa
 
 
 def test_nothing_is_given_to_a_place_that_there_is_not(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     with pytest.raises(PrepError, match="no location"):
         transfer.hand_over(north, south, (receive(north), None), "NOWHERE", ACT)
     assert transfer.open_ones([north, south]).hand_overs == ()
 
 
 def test_what_was_undone_does_not_come(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     code = receive(north)
     given = transfer.give(north, south, code, None, ACT)
     changes.undo(north.db, given.job, ACT)
@@ -134,7 +134,7 @@ def test_what_was_undone_does_not_come(listed: Path) -> None:
 
 
 def test_the_report_names_what_another_has(listed: Path) -> None:
-    north, south = roll.read(listed)
+    north, south = school_list.read(listed)
     receive(north, "2.5 L", "ethanol-absolute")
     placed = orders.placed(south.db, orders.OrderRequest("ethanol-absolute", 1, "2.5 L"), ACT)
     found = group_report.report([north, south], DAY)
@@ -159,7 +159,7 @@ def group(request: pytest.FixtureRequest, tmp_path: Path) -> list[GroupSchool]:
 
     def fill() -> None:
         for school in schools:
-            assert roll.add(path, school, "Ada", DAY)
+            assert school_list.add(path, school, "Ada", DAY)
 
     made_once(url, "group_of_schools", fill)
     return schools
@@ -175,7 +175,7 @@ def test_each_school_has_its_own_schema_and_never_waits(group: list[GroupSchool]
         connection.execute(text("SELECT 1"))
         assert receive(south)  # the north is writing all the while
     engine.dispose()
-    found = each.in_each(group, each.checked)
+    found = every_school.in_each(group, every_school.checked)
     assert [one.says for one in found if not one.ok] == []
 
 
@@ -232,7 +232,7 @@ def test_the_person_on_a_job_is_the_login(group: list[GroupSchool]) -> None:
     assert listing.show(ode.db, code).bottle.balance == 500_000_000
     with pytest.raises(PrepError, match="may not"):
         changes.use(ode.db, code, "1 g", "", ACT)
-    assert each.checked(north).ok
+    assert every_school.checked(north).ok
 
 
 @on_server

@@ -54,7 +54,7 @@ class Onward:
     said: str = ""
 
 
-class Here:
+class PageRequest:
     """What a handler needs to know of its request."""
 
     def __init__(self, request: Request) -> None:
@@ -215,11 +215,11 @@ def _said(request: Request) -> str:
     return text if isinstance(text, str) else ""
 
 
-async def _here(request: Request) -> Here:
-    return Here(request)
+async def _here(request: Request) -> PageRequest:
+    return PageRequest(request)
 
 
-At = Annotated[Here, Depends(_here)]
+At = Annotated[PageRequest, Depends(_here)]
 
 
 def weekdays(first: date, count: int) -> list[date]:
@@ -239,4 +239,4 @@ def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") ->
     return [("", none), *found] if none else found
 
 
-__all__ = ["At", "Here", "choices", "in_words", "plural", "weekdays"]
+__all__ = ["At", "PageRequest", "choices", "in_words", "plural", "weekdays"]

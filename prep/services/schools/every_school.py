@@ -11,7 +11,7 @@ from prep.findings import Severity
 from prep.services.input.progress import Watcher, nobody
 from prep.services.inventory import backup
 from prep.services.plan import plan as plan_service
-from prep.services.schools.roll import GroupSchool
+from prep.services.schools.school_list import GroupSchool
 
 AT_ONCE = 4
 
