@@ -9,9 +9,9 @@ from prep.chemistry.model import Instrument, Strength
 from prep.errors import PrepError
 from prep.resources import file_of, url_of
 from prep.store.day import room_reader
-from prep.store.day.room_reader import RoomNow
+from prep.store.day.room_reader import RoomContents
 
-_NONE = RoomNow((), frozenset(), ())
+_NONE = RoomContents((), frozenset(), ())
 
 
 def items_held() -> frozenset[str]:
@@ -49,7 +49,7 @@ def substances(shipped: Catalogue) -> Catalogue:
         return Catalogue({})
 
 
-def _room() -> RoomNow:
+def _room() -> RoomContents:
     path: Path | None = file_of(url_of(None))
     if path is not None and not path.exists():
         return _NONE
@@ -61,6 +61,6 @@ def _room() -> RoomNow:
     try:
         with session.reading(None) as connection:
             held = {(one.item, one.strength and str(one.strength)) for one in bottles.held(connection) if one.balance}
-            return RoomNow(tuple(held), frozenset(), queries.instruments(connection))
+            return RoomContents(tuple(held), frozenset(), queries.instruments(connection))
     except PrepError:
         return _NONE

@@ -18,7 +18,7 @@ _INSTRUMENTS = (
 
 
 @dataclass(frozen=True, slots=True)
-class RoomNow:
+class RoomContents:
     """What is held: each item with the strength on a bottle of it, if any; the names on file; the instruments."""
 
     held: tuple[tuple[str, str | None], ...]
@@ -35,7 +35,7 @@ class RoomNow:
         return sorted({strength for item, strength in self.held if item in items and strength})
 
 
-def read(file: Path) -> RoomNow | None:
+def read(file: Path) -> RoomContents | None:
     """The room of a SQLite inventory; None where it is of another shape, or cannot be read now."""
     try:
         with closing(sqlite3.connect(f"file:{file.as_posix()}?mode=ro", uri=True, timeout=0.2)) as connection:
@@ -44,7 +44,7 @@ def read(file: Path) -> RoomNow | None:
             owned = [_instrument(row) for row in connection.execute(_INSTRUMENTS)]
     except (sqlite3.Error, ValueError, InvalidOperation):
         return None
-    return RoomNow(held, names, tuple(owned))
+    return RoomContents(held, names, tuple(owned))
 
 
 def _instrument(row: tuple[str, str, str, str, str, str, str, int, str]) -> Instrument:
