@@ -47,11 +47,12 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """One curve: what it is called, its points, and a mark (x, text) where something happens."""
+    """One curve: what it is called, its points, and a mark (x, text) where something happens; readings stay apart."""
 
     name: str
     points: tuple[Point, ...]
     marks: tuple[tuple[float, str], ...] = ()
+    joined: bool = True
 
 
 def curve_of(found: CalculatedCourse) -> Curve:
@@ -91,9 +92,13 @@ def calibration_picture(path: Path, document: Mapping[str, Any], readings: Seque
     ends = (min(0.0, *strengths), max(strengths))
     line = Curve("least squares", tuple(Point(x, slope * x + intercept) for x in ends))
     read = sorted(zip(strengths, readings, strict=True))
-    points = Curve("standards", tuple(Point(x, y) for x, y in read), tuple((x, "") for x, _ in read))
+    drawn = [line, Curve("standards", tuple(Point(x, y) for x, y in read), joined=False)]
+    if unknown := document.get("unknown"):
+        found = unknown["value"]
+        named = f"unknown: {found:.4g} {unknown['unit']}"
+        drawn.append(Curve(named, (Point(found, slope * found + intercept),), joined=False))
     unit = document["standards"][0]["strength"]["unit"]
-    return picture(path, (line, points), "Calibration", f"strength, {unit}", "absorbance")
+    return picture(path, drawn, "Calibration", f"strength, {unit}", "absorbance")
 
 
 def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH") -> Any:
@@ -108,9 +113,17 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
     figure = Figure(figsize=(8, 5), layout="constrained")
     axes = figure.subplots()
     for number, one in enumerate(series):
-        style = _STYLES[number % len(_STYLES)]
+        style = _STYLES[number % len(_STYLES)] if one.joined else "osD^"[number % 4]
         line = [(point.x, point.ph) for point in one.points]
-        axes.plot(*zip(*line, strict=True), style, color=_PLAIN, linewidth=1.0, label=one.name, gid=f"curve-{number}")
+        axes.plot(
+            *zip(*line, strict=True),
+            style,
+            color=_PLAIN,
+            linewidth=1.0,
+            markersize=5,
+            label=one.name,
+            gid=f"curve-{number}",
+        )
         if any(point.colour for point in one.points):
             pieces = LineCollection(
                 [[(a.x, a.ph), (b.x, b.ph)] for a, b in pairwise(one.points)],

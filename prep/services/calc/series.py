@@ -67,7 +67,10 @@ def standards(asked: Standards) -> Answer:
             times, size = pipettes.get(take, (0, Decimal(0)))
             how = f"{times} x {plain(size)} mL pipette" if times else "graduated pipette or burette"
         shown = written_as(level, wanted, asked.source)
-        says.append(f"{number}: {figures(take, 4)} mL of stock ({how}) to {plain(volume_ml)} mL: {shown}")
+        if take:
+            says.append(f"{number}: {figures(take, 4)} mL of stock ({how}) to {plain(volume_ml)} mL: {shown}")
+        else:
+            says.append(f"{number}: no stock, {plain(volume_ml)} mL of the solvent alone: the blank")
         rows.append({"standard": number, "take": in_ml(take), "with": how, "strength": strength_json(level)})
     if small := [t for t in takes if 0 < t < 1]:
         says.append(

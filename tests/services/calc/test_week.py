@@ -279,3 +279,34 @@ def test_each_equation_of_a_gas_balances() -> None:
                 for symbol, count in composition(m[2]).items():
                     atoms[symbol] += sign * int(m[1] or 1) * int(count)
         assert not any(atoms.values()), row["equation"]
+
+
+def test_titrations_of_textbooks() -> None:
+    # OpenStax, Chemistry 2e, Example 4.14: 50.00 mL of HCl, 35.23 mL of 0.250 mol/L NaOH: 0.176 mol/L
+    acid = titrate(Titration("50.00 mL", "HCl", "NaOH 0.250 M", "35.23 mL"))
+    assert acid.document["strength"]["value"] == pytest.approx(0.176, abs=5e-4)
+    # The same, 4.5: 20.00 mL of oxalic acid, 23.24 mL of 0.09113 mol/L KMnO4: 0.2648 mol/L
+    oxalic = titrate(Titration("20.00 mL", "oxalic acid", "KMnO4 0.09113 M", "23.24 mL"))
+    assert oxalic.document["strength"]["value"] == pytest.approx(0.2648, abs=1e-4)
+    # from memory: D. Harvey, Analytical Chemistry 2.1, chapter 9: 0.4891 g of ore, 36.92 mL of 0.02153 mol/L
+    # dichromate: 77.86 % w/w of Fe2O3, 54.46 % of iron
+    ore = titrate(Titration("0.4891 g", "Fe2+", "K2Cr2O7 0.02153 M", "36.92 mL"))
+    assert ore.document["moles"]["value"] * 159.687 / 2 / 0.4891 * 100 == pytest.approx(77.86, abs=0.02)
+    # The same: 25.00 mL of bleach to 1000 mL, of which 25.00 mL take 8.96 mL of 0.09892 mol/L thiosulfate
+    bleach = titrate(Titration("25.00 mL", "bleach", "sodium thiosulfate 0.09892 M", "8.96 mL"))
+    assert bleach.document["strength"]["value"] * 40 * 74.442 / 10 == pytest.approx(5.28, abs=0.01)
+    # The same: 0.4071 g of CaCO3 in 500 mL, of which 50.00 mL take 42.63 mL of EDTA: 0.009541 mol/L, turned round
+    hard = titrate(Titration("50.00 mL", "hardness", "EDTA 0.009541 M", "42.63 mL"))
+    assert hard.document["hardness"]["value"] == pytest.approx(1000 * 0.4071 / 0.5, rel=2e-4)
+
+
+def test_a_strength_is_solved_for_as_in_the_textbook() -> None:
+    # OpenStax, Chemistry 2e, Examples 3.19 to 3.21
+    made = dilute(Dilution(source="5.00 M", take="0.850 L", volume="1.80 L"))
+    assert made.document["to"]["value"] == pytest.approx(2.36, abs=5e-3)
+    assert dilute(Dilution("0.45 M", "0.12 M", take="11 mL")).document["volume"]["value"] == pytest.approx(41, abs=0.5)
+    assert dilute(Dilution("1.59 M", "0.100 M", "5.00 L")).document["take"]["value"] == pytest.approx(314, abs=1)
+
+
+def test_a_standard_of_nothing_is_the_blank() -> None:
+    assert standards(Standards("1 g/L", ("0 g/L", "0.1 g/L"), "100 mL")).says[0].endswith("the blank")
