@@ -14,6 +14,8 @@ from unicodedata import combining, east_asian_width
 
 _BETWEEN = "  "
 """Between two columns of a table."""
+_NARROW = 60
+"""Columns of a terminal below which a table whose words have no room becomes paragraphs."""
 
 
 def width() -> int:
@@ -53,9 +55,18 @@ def paged() -> Iterator[None]:
 
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:
-    """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut."""
+    """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut.
+
+    Where a narrow terminal has no room for the words of its columns, each row is a paragraph.
+    """
     columns = [[str(cell) for cell in column] for column in zip(headers, *rows, strict=True)]
-    widths = _widths(columns, width() - 1 - len(_BETWEEN) * (len(columns) - 1))
+    room = width() - 1 - len(_BETWEEN) * (len(columns) - 1)
+    if width() < _NARROW and sum(_longest_words(columns)) > room:
+        print()
+        for row in rows:
+            _paragraph(headers, [str(cell) for cell in row])
+        return
+    widths = _widths(columns, room)
     lines = [""]
     for number, row in enumerate((headers, *rows)):
         cells = [_wrapped(str(cell), wide) for cell, wide in zip(row, widths, strict=True)]
@@ -70,13 +81,22 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Seque
     print("\n".join(lines))
 
 
+def _paragraph(headers: Sequence[str], row: Sequence[str]) -> None:
+    """A row of a table whose columns have no room: its first two cells, then the others with their headings."""
+    say("  ".join(row[:2]), indent=1, hang=2)
+    for header, cell in zip(headers[2:], row[2:], strict=True):
+        if cell:
+            say(f"{header}: {cell}" if header else cell, indent=3, hang=2)
+
+
+def _longest_words(columns: Sequence[Sequence[str]]) -> list[int]:
+    return [max(cells(word) for cell in column for word in cell.split(" ")) for column in columns]
+
+
 def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
     """How wide each column is: what it holds, and where that is too much the widest give way first, by words."""
     widths = [max(map(cells, column)) for column in columns]
-    least = [
-        min(wide, max(cells(word) for cell in column for word in cell.split(" ")))
-        for column, wide in zip(columns, widths, strict=True)
-    ]
+    least = [min(wide, longest) for wide, longest in zip(widths, _longest_words(columns), strict=True)]
     for floor in (least, [1] * len(widths)):
         while sum(widths) > room:
             loose = [at for at, wide in enumerate(widths) if wide > floor[at]]
