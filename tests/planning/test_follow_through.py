@@ -92,9 +92,11 @@ def _carried_out(stock: Snapshot, plan: Plan) -> Snapshot:
     )
 
 
-@pytest.mark.parametrize("seed", range(SCHOOLS))
-def test_what_is_planned_is_what_is_made(catalogue: OnFile, seed: int) -> None:
+@pytest.mark.parametrize(("seed", "minutes"), [*((seed, 240) for seed in range(SCHOOLS)), (8, 30)])
+def test_what_is_planned_is_what_is_made(catalogue: OnFile, seed: int, minutes: int) -> None:
+    # School 8 makes one solution in two lots, of which only the first is to be levelled.
     stock = school(catalogue, seed)
+    stock = replace(stock, calendar=replace(stock.calendar, minutes_per_day=minutes))
     first = make_plan(stock, Horizon(TODAY, END))
     short = {need.id for need in first.requirements if need.short}
     done = Counter[tuple[date, str, int]]()

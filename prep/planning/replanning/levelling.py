@@ -1,6 +1,6 @@
 """Days too full for whoever makes the solutions: makes that keep are moved to earlier days with time to spare."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -38,7 +38,7 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
     load = minutes_by_day(state)
     if all(minutes <= limit(day) for day, minutes in load.items()):
         return False
-    sources = _sources(state)
+    sources, lots = _sources(state), _lots_of(state)
     moved = False
     makes: dict[date, list[Make]] = defaultdict(list)
     for make in state.makes.values():
@@ -53,8 +53,9 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
                 continue
             load[day] -= minutes
             load[earlier] = load.get(earlier, 0) + minutes
-            for demand, _ in make.lot.serves:
-                verdicts.before[demand.id] = earlier
+            whole = [demand.id for demand, _ in make.lot.serves if lots[demand.id] == 1]
+            for ref in whole or [demand.id for demand, _ in make.lot.serves]:  # a part would take its other lot along
+                verdicts.before[ref] = earlier
             verdicts.touched.add(make.solution.code)
             moved = True
     return moved
@@ -86,6 +87,11 @@ def _earlier(
             return day
         day = room.days.last_before(day)
     return None
+
+
+def _lots_of(state: "Walk") -> Counter[str]:
+    """In how many lots each demand is made."""
+    return Counter(demand.id for make in state.makes.values() for demand, _ in make.lot.serves)
 
 
 def _sources(state: "Walk") -> dict[str, list[Draw]]:
