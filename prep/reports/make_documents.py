@@ -105,6 +105,7 @@ def strength_document(found: "Strengthened") -> dict[str, Any]:
             "uncertainty": {"value": float(found.uncertainty_pct), "unit": "%", "k": 2},
         },
         "concordant": found.concordant,
+        "doubt": found.doubt,
         "working": _working(found.working),
     }
 

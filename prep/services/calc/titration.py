@@ -17,8 +17,9 @@ from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import never_together
-from prep.services.calc.named_substance import substance_named, with_strength
+from prep.services.calc.named_substance import shipped, substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
+from prep.services.making.standards import doubt_of_name
 
 _CHLORINE_G_MOL = Decimal("70.906")
 
@@ -129,6 +130,9 @@ def titrate(asked: Titration) -> Answer:
     sample = f"{analyte} {strength['value']:.6f} mol/L" if strength else asked.of
     first = [asked.excess.partition(" of ")[2]] if asked.excess is not None else []
     meet = never_together([sample, *first, asked.titrant], titrated=asked.ratio is None)
+    doubt = doubt_of_name(asked.titrant.strip(), reagent, shipped().substances.values())
+    if doubt:
+        says.append(f"Mind: {doubt}")
     says += meet.says
     document |= meet.document
     document |= {
@@ -136,6 +140,7 @@ def titrate(asked: Titration) -> Answer:
         "set_aside": [float(t) for t in titres.aside],
         "moles": {"value": float(found), "unit": "mol"},
         "indicator": indicator,
+        "doubt": doubt,
     }
     return Answer(tuple(says), document, tuple(working))
 

@@ -32,6 +32,7 @@ from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
 from prep.services.making.reacting_ratio import moles_to_one
+from prep.services.making.standards import doubt_of_bottle, doubt_of_name
 from prep.services.making.titration_use import Used, draw
 from prep.services.plan.snapshot import load
 from prep.services.stock import listing
@@ -259,6 +260,9 @@ class _RecordReader:
         if named.strength.kind is not StrengthKind.MOL_PER_L:
             raise PrepError(f'"{what.strip()[:60]}": give the strength of a standard in mol/L.')
         how = "as given" if pct is not None else "common practice, no source"
+        if pct is None and formula:
+            known = doubt_of_name(what.strip(), formula, self.snapshot.substances.values())
+            self.doubt = f"{known} Name its bottle, or write how near it is (+- 0.2 %)." if known else ""
         return self._known(what.strip(), named.strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
 
     def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
@@ -275,21 +279,10 @@ class _RecordReader:
             pct, how = Decimal(held.strength_uncertainty_pct), f"as found of bottle {held.code}"
         elif pct is None:
             pct, how = solution.tolerance_pct, "its strength was not found: the tolerance on its entry"
-            self.doubt = self._doubt(held.code, solution)
+            self.doubt = doubt_of_bottle(held.code, solution, self.snapshot.substances.values())
         else:
             how = "as given"
         return self._known(f"bottle {held.code}, {held.name}", mol, pct, how), self.making.formula_of(solution)
-
-    def _doubt(self, code: str, solution: Solution) -> str:
-        """That a standard is itself not standardised, where it is made of what is no primary standard; else empty."""
-        made_of = (s for s in self.snapshot.substances.values() if s.solute == solution.solute and s.unfit)
-        unfit = min(made_of, key=lambda s: s.code, default=None)
-        if unfit is None:
-            return ""
-        first = f"find it against {unfit.found_against}" if unfit.found_against else "have it found"
-        return (
-            f"Bottle {code} was never standardised: its {solution.strength} is only about that; {first}, then repeat."
-        )
 
     def _known(self, name: str, mol_per_l: Decimal, pct: Decimal, how: str) -> Uncertain:
         self.notes.append(Line(f"standard: {name}, within {plain(pct)} % (k = 2)", how))

@@ -310,3 +310,10 @@ def test_a_strength_is_solved_for_as_in_the_textbook() -> None:
 
 def test_a_standard_of_nothing_is_the_blank() -> None:
     assert standards(Standards("1 g/L", ("0 g/L", "0.1 g/L"), "100 mL")).says[0].endswith("the blank")
+
+
+def test_a_titrant_that_is_no_standard_by_itself_is_called_so() -> None:
+    found = titrate(Titration("25 mL", "HCl", "NaOH 0.1 mol/L", "24.65, 24.70 mL"))
+    assert found.document["doubt"] in "\n".join(found.says)
+    assert "only about that, unless it was found against dried potassium hydrogenphthalate" in found.document["doubt"]
+    assert titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "24.65, 24.70 mL")).document["doubt"] == ""

@@ -8,6 +8,7 @@ from math import sqrt
 import pytest
 
 from prep.errors import PrepError, Refused
+from prep.reports.make_documents import strength_document
 from prep.services.inventory import session
 from prep.services.making import make
 from prep.services.making.reacting_ratio import moles_to_one
@@ -182,3 +183,18 @@ def test_a_standard_that_was_never_standardised_is_called_so(alkali: str) -> Non
     found(alkali, titrated="25 mL of it = 24.35, 24.40 mL of hydrochloric acid 1 mol/L +- 0.2 %")
     _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
     assert not made.doubt
+
+
+@pytest.mark.usefixtures("alkali")
+def test_a_standard_that_is_only_named_is_in_doubt_too() -> None:
+    (acid,) = changes.receive(None, changes.Receipt("hcl-1", "1 L", 1, "PREP", None, "", ""), act("Ada", DAY))
+    for standard, says in (
+        ("NaOH 1 mol/L", "Sodium hydroxide takes up water and carbon dioxide: NaOH 1 mol/L is only about that, unless"),
+        ("NaOH 1 mol/L +- 0.2 %", ""),
+        ("sodium carbonate 0.5 mol/L", ""),
+    ):
+        against = StandardisationRecord(titrated=f"25 mL of it = 24.5, 24.5 mL of {standard}")
+        _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+        assert made.doubt.startswith(says)
+        assert bool(made.doubt) == bool(says)
+        assert strength_document(made)["doubt"] == made.doubt
