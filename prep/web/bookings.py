@@ -1,6 +1,6 @@
 """Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -9,6 +9,7 @@ from fastapi import Response
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError, Refused
+from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
@@ -40,6 +41,19 @@ def _mine(here: PageRequest, booking: Booking) -> bool:
     return here.may(Right.WORK) or (here.may(Right.BOOK) and spelt(booking.teacher) == spelt(here.by))
 
 
+def _standing(here: PageRequest, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
+    """The answers of bookings as things stand, found once while the books stay as they are."""
+
+    def found() -> tuple[BookingAnswer, ...]:
+        return answers.standing(here.db, listed, here.today)
+
+    try:
+        drawn = here.plan()
+    except PrepError:  # what is wrong with the plan is said at each booking
+        return found()
+    return here.read(drawn, ("standing", *listed), found)
+
+
 @routes.get("/showings", include_in_schema=False)
 @needs(Right.BOOK)
 def showings(here: At, day: str = "") -> Response:
@@ -48,7 +62,7 @@ def showings(here: At, day: str = "") -> Response:
     first -= timedelta(days=first.weekday())
     which = bookings.BookingFilter(first, first + timedelta(days=13), everything=True)
     mine = [b for b in bookings.list_bookings(here.db, which) if spelt(b.teacher) == spelt(here.by)]
-    found = answers.standing(here.db, mine, here.today)
+    found = _standing(here, mine)
     days = [first + timedelta(days=n) for n in range(14)]
     strips = [(on, [a for a in found if a.booking.on == on]) for on in days]
     return here.show(
@@ -67,7 +81,7 @@ def showings(here: At, day: str = "") -> Response:
 def listed(here: At, q: str = "") -> Response:
     """Every booking that is to come, with how far it is."""
     which = bookings.BookingFilter(here.today, None, q[:80])
-    found = answers.standing(here.db, bookings.list_bookings(here.db, which)[:200], here.today)
+    found = _standing(here, bookings.list_bookings(here.db, which)[:200])
     names = {d.code: d.name for d in bookings.demos(here.db)}
     return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
 
@@ -221,7 +235,7 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
 def shown(here: At, code: str) -> Response:
     """One booking: how far it is, what it takes, changing and cancelling it."""
     found = bookings.booking(here.db, code)
-    (answer,) = answers.standing(here.db, [found], here.today)
+    (answer,) = _standing(here, [found])
     mine = _mine(here, found) and found.stands
     return here.show(
         "booking.html",

@@ -4,14 +4,19 @@ import csv
 import html
 import io
 import re
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
 from urllib.parse import parse_qsl
 
 import pypdfium2
 import pytest
 
+from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import Days
+from prep.planning.model import Booking
 from prep.reports.plan.sheet_rows import day_rows
-from prep.services.bookings import bookings
+from prep.services.bookings import answers, bookings
 from prep.services.people.roles import Role
 from prep.services.plan import day_lines
 from prep.services.plan import plan as plans
@@ -170,3 +175,22 @@ def test_periods_and_weeks_are_booked_by_ticking_once_the_answer_was_seen(signed
 )
 def test_what_is_not_on_file_is_no_such_page(path: str, signed_in: As) -> None:
     assert signed_in(Role.TECHNICIAN).get(path).status_code == 404
+
+
+def test_how_far_bookings_are_is_found_once_while_the_books_stay(
+    signed_in: As, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[int] = []
+    standing = answers.standing
+
+    def counted(db: Path | None, listed: Sequence[Booking], today: date) -> tuple[BookingAnswer, ...]:
+        asked.append(len(listed))
+        return standing(db, listed, today)
+
+    monkeypatch.setattr(answers, "standing", counted)
+    me = signed_in(Role.TECHNICIAN)
+    assert me.get("/bookings").text == me.get("/bookings").text
+    assert len(asked) == 1
+    assert me.send("/bookings/B1/cancel", hidden(me.get("/bookings/B1").text, "/bookings/B1/cancel")).status_code == 303
+    assert 'href="/bookings/B1"' not in me.get("/bookings").text
+    assert len(asked) == 3
