@@ -141,6 +141,11 @@ class Turnover:
     closing: int
 
     @property
+    def moved(self) -> bool:
+        """Was there anything of it in the term?"""
+        return any((self.opening, self.came_in, self.made, self.used, self.discarded, self.corrected, self.closing))
+
+    @property
     def turns(self) -> float | None:
         """Used, over the mean of opening and closing; None where both are empty."""
         mean = (self.opening + self.closing) / 2
@@ -194,11 +199,12 @@ def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> C
     holding = [b for b in walked if b.amount > 0 and b.status != BottleStatus.DISCARDED]
     expired = [b for b in holding if b.use_by is not None and b.use_by < on]
     items = _by_item(walked)
-    turnover = tuple(_turn(item, of_item, first_term) for item, of_item in items.items())
+    turns = (_turn(item, of_item, first_term) for item, of_item in items.items())
+    turnover = tuple(turn for turn in turns if turn.moved)
     return CountReport(
         on=on,
         counted=tuple(b for b, v in looked if v.found),
-        not_counted=tuple(b for b in known if b.verdict is None and b.status != BottleStatus.DISCARDED),
+        not_counted=tuple(b for b in holding if b.on_books and b.verdict is None),
         not_found=tuple(b for b, v in looked if not v.found),
         found=tuple(b for b in walked if not b.on_books),
         unreadable=tuple(b for b in walked if not b.label_readable),

@@ -249,3 +249,9 @@ def test_opening_and_all_that_happened_is_the_closing(
     for v in done.differences:
         assert v.difference
     assert len(done.counted) + len(done.not_counted) == len(store)
+
+
+def test_an_empty_bottle_is_neither_to_be_counted_nor_turned_over() -> None:
+    made = report([stood("E1", "urea", 0), stood("U1", "zinc", 25 * G)], END)
+    assert codes(made.not_counted) == ["U1"]
+    assert [turn.item for turn in made.turnover] == ["zinc"]
