@@ -118,8 +118,8 @@ class Day:
 
 _OUT = "out-of-date"
 _DISCARDED = (_OUT, "destroy-at-once")
-_ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue")
-"""Findings that say no more than the day's orders and deliveries do."""
+_ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue", "allowed")
+"""Findings that say no more than the day's orders, deliveries and bookings do."""
 
 
 class Days:

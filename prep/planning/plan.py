@@ -232,7 +232,7 @@ def _whys(make: Make) -> Iterable[str]:
     because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
     if any(demand.id == make.id for demand, _ in make.lot.serves):
         because = "so much was asked for"
-    if amount < usual:
-        yield f"{LESS} {quantities.show(usual, Measure.VOLUME)}: {because}"
-    if not is_round(amount):
-        yield f"{BETWEEN}, but near its use: {because}"
+    less = f"{LESS} {quantities.show(usual, Measure.VOLUME)}" if amount < usual else ""
+    between = "" if is_round(amount) else BETWEEN if less else f"{BETWEEN}, but near its use"
+    if less or between:
+        yield f"{', '.join(filter(None, (less, between)))}: {because}"

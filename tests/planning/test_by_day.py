@@ -83,3 +83,15 @@ def test_a_full_day_of_ten_makes_and_four_bookings_is_one_page_of_paper(drawn: D
     assert (len(found.batches), len(found.bookings)) == (10, 4)
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on], day_lines.of_sample(found).numbers)
     assert len(pypdfium2.PdfDocument(day_sheet(row, "Wendlemoor School"))) == 1
+
+
+@pytest.mark.parametrize("on", [date(2027, 1, 26), date(2027, 1, 27), date(2027, 2, 5)])
+def test_a_day_that_runs_a_few_lines_over_is_set_on_one_page(drawn: DrawnPlan, on: date) -> None:
+    (row,) = day_rows(
+        drawn.plan, drawn.snapshot, [on], day_lines.of_sample(Days(drawn.plan, drawn.snapshot).of(on)).numbers
+    )
+    assert len(pypdfium2.PdfDocument(day_sheet(row, "Wendlemoor School"))) == 1
+    assert not any("allowed by" in mind for mind in row.minds)  # that is not wrong
+    said = " ".join(line for booking in row.bookings for line in booking.cautions)
+    assert ("Allowed by the employer's adviser on 8 Jan." in said) == (on.day in (27, 5))
+    assert "other makes" in " ".join(make.for_ for make in row.makes) or on.day != 26

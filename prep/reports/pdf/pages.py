@@ -1,5 +1,6 @@
 """A4 pages for the bench: black on white, tick boxes, every page numbered, with the deferral at its foot."""
 
+import re
 from collections.abc import Callable, Sequence
 from io import BytesIO
 from typing import Any
@@ -18,6 +19,8 @@ class Paper:
 
     def __init__(self, split: int = _SPLIT) -> None:
         self.lost: set[str] = set()
+        self.tight = 1.0
+        """What a story makes its leading by."""
         self.leading = 1.25
         """Between lines, in heights of their letters."""
         self.split = split
@@ -137,6 +140,25 @@ def build(title: str, story: Callable[[Paper], list[Any]], footer: str = DEFERRA
         return _built(title, story, footer, _SPLIT)
     except LayoutError:  # a row a little taller than a page leaves less than that for the next one
         return _built(title, story, footer, 1)
+
+
+def build_short(title: str, story: Callable[[Paper], list[Any]], tight: float) -> bytes:
+    """As `build`; what then is no one page is set `tight`, where that makes it one."""
+    loose = build(title, story)
+    if _pages(loose) == 1:
+        return loose
+
+    def tightly(paper: Paper) -> list[Any]:
+        paper.tight = tight
+        return story(paper)
+
+    short = build(title, tightly)
+    return short if _pages(short) == 1 else loose
+
+
+def _pages(pdf: bytes) -> int:
+    """How many pages a document of ours has."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
 def _built(title: str, story: Callable[[Paper], list[Any]], footer: str, split: int) -> bytes:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
+from prep.reports.pdf.pages import MM, WIDTH, Paper, build, build_short, gap
 from prep.reports.pdf.two_columns import GUTTER, two_columns
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 
@@ -15,6 +15,8 @@ _TICK = 3.4 * MM
 _SMALL, _TINY, _BOX, _NAME = 6.5, 6.2, 6.0, 7.4
 """A working day is to stand on one page, in two columns."""
 _LEADING = 1.12
+_TIGHT = 0.94
+"""Of the usual leading, where a day else runs a few lines over its page."""
 _COLUMN = (WIDTH - GUTTER) / 2
 _TALLEST = 620.0
 """Points; what is taller stands by itself and goes on over the page."""
@@ -22,7 +24,7 @@ _TALLEST = 620.0
 
 def day_sheet(day: DayRow, school: str = "") -> bytes:
     """The sheet of one day as PDF."""
-    return build(f"Day sheet: {day.day}", lambda paper: _day(paper, day, school, "Day sheet"))
+    return build_short(f"Day sheet: {day.day}", lambda paper: _day(paper, day, school, "Day sheet"), _TIGHT)
 
 
 def week_sheet(days: Sequence[DayRow], school: str = "") -> bytes:
@@ -93,7 +95,7 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
     """One day: the work first, what is wrong last, all of it down one column and then the other."""
-    paper.leading = _LEADING
+    paper.leading = _LEADING * paper.tight
     gathered, cautions = _gathered(day.makes)
     makes = [_make(paper, make, number) for number, make in enumerate(gathered, 1)]
     makes += [[paper.text(f"Caution: {said}", _TINY, bold=True), gap(1)] for said in cautions]

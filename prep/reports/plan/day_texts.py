@@ -53,7 +53,7 @@ class DayTexts:
     def minds(self, booking: Booking) -> tuple[str, ...]:
         """Whom to ask, what to mind and to wear where a booking is set out, and its trays."""
         demo = self.snapshot.demos.get(booking.demo)
-        return (*self.controls.of(demo), *self.controls.trays(demo, booking)) if demo else ()
+        return (*self.controls.of(demo, booking), *self.controls.trays(demo, booking)) if demo else ()
 
     def things(self, booking: Booking) -> list[Thing]:
         """What is put out for a booking, per vessel and showing, water too."""

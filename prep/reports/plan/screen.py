@@ -45,8 +45,19 @@ def placed(source: Source, days: Mapping[str, date], today: date | None = None) 
 
 def served(serves: Iterable[Share], names: Names, bookings: Mapping[str, str]) -> str:
     """Whom a batch serves: bookings by their codes, other makes by their solutions, each once."""
-    said = (bookings.get(s.ref) or (names.of(s.source.item) if s.source.item else s.ref) for s in serves)
-    return ", ".join(dict.fromkeys(said))
+    serves = list(serves)
+    for_makes = [names.of(s.source.item) for s in serves if s.source.item and s.ref not in bookings]
+    booked = [bookings.get(s.ref) or s.ref for s in serves if s.ref in bookings or not s.source.item]
+    return ", ".join([*dict.fromkeys(booked), *some_of(for_makes)])
+
+
+_NAMED = 2
+
+
+def some_of(makes: Iterable[str]) -> list[str]:
+    """The other makes that a make goes into, by name; of many the first, and how many more there are."""
+    found = list(dict.fromkeys(makes))
+    return found if len(found) <= _NAMED else [f"{found[0]} and {len(found) - 1} other makes"]
 
 
 def show_findings(findings: Iterable[Finding]) -> None:

@@ -16,6 +16,7 @@ from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
+from prep.reports.plan.screen import some_of
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
 
@@ -198,13 +199,17 @@ class _Sheets:
     def _users(self, serves: Sequence[Share]) -> str:
         """Whom it is for: the first with its day and period, the others by their codes."""
         out: list[str] = []
+        for_makes: list[str] = []
         for share in serves:
             booking = self.users.get(share.ref)
-            said = booking.code if booking else self.names.of(share.source.item) if share.source.item else share.ref
-            if booking and not out:
+            if not booking and share.source.item:
+                for_makes.append(self.names.of(share.source.item))
+                continue
+            said = booking.code if booking else share.ref
+            if booking and not out and not for_makes:
                 said += f" on {short_day(booking.on)} {period_text(booking.period)}".rstrip()
             out.append(said)
-        return ", ".join(dict.fromkeys(out))
+        return ", ".join([*dict.fromkeys(out), *some_of(for_makes)])
 
     def _order(self, line: OrderLine) -> PrintedOrder:
         return PrintedOrder(

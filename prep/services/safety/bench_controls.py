@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from prep.chemistry.catalogue import WATER, Catalogue
 from prep.chemistry.model import Measure
+from prep.dates import short_words
 from prep.planning.model import Booking, Demo, DemoKind, Need
 from prep.safety.clp.label_elements import text_of
 from prep.safety.segregation import between
@@ -23,13 +24,17 @@ class BenchControls:
         self._codes: dict[str, frozenset[str]] = {}
         self._said: dict[str, tuple[str, ...]] = {}
 
-    def of(self, demo: Demo) -> tuple[str, ...]:
-        """Whom to ask first, the caution on file, then the controls that the law's statements name."""
+    def of(self, demo: Demo, booking: Booking | None = None) -> tuple[str, ...]:
+        """Whom to ask first, or who allowed the booking; the caution on file; the controls that the law names."""
         if demo.code not in self._said:
-            asks = (f"Ask first: {demo.ask_first}",) if demo.ask_first else ()
             said = (demo.caution,) if demo.caution else ()
-            self._said[demo.code] = (*asks, *said, *self._controls(demo))
-        return self._said[demo.code]
+            self._said[demo.code] = (*said, *self._controls(demo))
+        if not demo.ask_first:
+            return self._said[demo.code]
+        if booking is None or not booking.allowed_by:
+            return (f"Ask first: {demo.ask_first}", *self._said[demo.code])
+        when = f" on {short_words(booking.allowed_on)}" if booking.allowed_on else ""
+        return (f"Allowed by {booking.allowed_by}{when}.", *self._said[demo.code])
 
     def trays(self, demo: Demo, booking: Booking) -> tuple[str, ...]:
         """How a class practical is laid in trays, and what may not share one; nothing for a demonstration."""
