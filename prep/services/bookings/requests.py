@@ -214,7 +214,31 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
         codes = ", ".join(sorted(one.code for one in alike)[:6])
         raise PrepError(f'"{wanted[:40]}" may be {codes}; give one of these codes.')
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
+    if not hint and (near := _about_the_same(known, wanted)):
+        hint = f" Near: {', '.join(near)}."
     raise NotOnFile(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+
+
+def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:
+    """The codes of demos that share most words with a name, those of their own names counted twice; three at most."""
+    called = {code: " ".join((code.replace("-", " "), one.name, *one.other_names)) for code, one in known.items()}
+    for row in seed_table("demo_words"):
+        if row["demo"] in called:
+            called[row["demo"]] += f" {row['said']}"
+    wanted = _stems(name)
+    scores = {
+        code: 2 * len(wanted & _stems(called[code])) + len(wanted & _stems(one.about) - _stems(called[code]))
+        for code, one in known.items()
+    }
+    best = sorted(scores, key=lambda code: (-scores[code], code))
+    return [code for code in best if scores[code] >= _ENOUGH][:3]
+
+
+_ENOUGH = 3  # a word of its name and one of what it shows
+
+
+def _stems(text: str) -> frozenset[str]:
+    return frozenset(word[:6] for word in _words(text) if len(word) > 2)
 
 
 @dataclass(frozen=True, slots=True)

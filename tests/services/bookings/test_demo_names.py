@@ -40,3 +40,24 @@ def test_every_word_for_a_demo_is_about_one_on_file_and_means_it() -> None:
     for row in seed_table("demo_words"):
         assert row["source"]
         assert find_demo_in(DEMOS, row["said"]).code == row["demo"]
+
+
+@pytest.mark.parametrize(
+    ("said", "near"),
+    [
+        ("Carbonyls tested by dinitrophenylhydrazine", "carbonyl-test"),
+        ("Strong acid by titration with strong alkali", "strong-acid-titration"),
+        ("Antiseptics on agar plates", "antiseptics-agar"),
+        ("Zinc or aluminium with iodine", "zinc-iodine"),
+    ],
+)
+def test_what_is_called_otherwise_is_told_by_the_words_that_it_shares(said: str, near: str) -> None:
+    with pytest.raises(PrepError, match=near):
+        find_demo_in(DEMOS, said)
+
+
+@pytest.mark.parametrize("said", ["polystyrene vanishing", "azo dye", "a play"])
+def test_what_shares_no_words_is_near_to_nothing(said: str) -> None:
+    with pytest.raises(PrepError) as refused:
+        find_demo_in(DEMOS, said)
+    assert "Near" not in str(refused.value)
