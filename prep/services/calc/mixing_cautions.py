@@ -1,13 +1,13 @@
 """What to mind where a calculation is carried out: order of mixing, heat and fumes, and what must never meet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
 
 from prep.chemistry import quantities
 from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
-from prep.chemistry.model import Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.safety.hazard_tables import rows, text_of
@@ -91,21 +91,45 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMe
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
     `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
-    from prep.safety.cautions import never_meet, taken_at
-    from prep.safety.clp.composition import at_strength
-
-    taken = []
-    for text in texts:
-        try:
-            named = quantities.component(text)
-            if substance := substance_named(named.what):
-                taken.append(taken_at(substance, at_strength(substance, named.strength)[0]))
-        except PrepError:
-            if substance := substance_named(text):  # else it has no name of the list, and is only computed with
-                taken.append(substance)
-    found = never_meet(taken)
+    known = [(text, named) for text in texts if (named := _named(text)) is not None]
+    found = _never_met(known) if _may_meet([one for _, one in known]) else ()
     heading = "BUT FOR THIS TITRATION, dilute and measured, NEVER TOGETHER" if titrated else "NEVER TOGETHER"
     return MustNotMeet(
         [f"{heading}: {line.text}" for line in found],
         {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]},
     )
+
+
+def _named(text: str) -> Substance | None:
+    """The substance of a component; None where it has no name of the list, and is only computed with."""
+    try:
+        return substance_named(quantities.component(text).what)
+    except PrepError:
+        return substance_named(text)
+
+
+def _may_meet(found: Sequence[Substance]) -> bool:
+    """Whether any two could be a pair of never_mix.csv at some strength: else no class need be worked out."""
+    as_taken = [(one.code, (one, replace(one, form=Form.AQUEOUS, diluted=True))) for one in found]
+
+    def among(rule: str) -> set[str]:
+        return {code for code, forms in as_taken if any(matches(rule, form) for form in forms)}
+
+    for row in rows("never_mix"):
+        ones = among(row["one"])
+        if ones and any(other not in ones or len(ones) > 1 for other in among(row["other"])):
+            return True
+    return False
+
+
+def _never_met(known: Sequence[tuple[str, Substance]]) -> tuple[Line, ...]:
+    from prep.safety.cautions import never_meet, taken_at
+    from prep.safety.clp.composition import at_strength
+
+    taken = []
+    for text, one in known:
+        try:
+            taken.append(taken_at(one, at_strength(one, quantities.component(text).strength)[0]))
+        except PrepError:
+            taken.append(one)
+    return never_meet(taken)
