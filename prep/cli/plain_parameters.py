@@ -16,7 +16,7 @@ class _Plain:
             return value
         if annotation is Path and isinstance(value, str) and not _checked(param.type_descriptor.parameter_info):
             return Path(value)
-        if annotation == list[str] and isinstance(value, tuple) and all(isinstance(one, str) for one in value):
+        if annotation == list[str] and isinstance(value, (tuple, list)) and all(isinstance(one, str) for one in value):
             return list(value)
         param._runtime_param = None
         return param.get_runtime_param().coerce(value, param=param, ctx=ctx)

@@ -2,9 +2,12 @@
 
 import subprocess
 import sys
+from collections.abc import Sequence
+from types import SimpleNamespace
 
 import pytest
 
+from prep.cli.plain_parameters import _Plain
 from tests.cli.conftest import Run
 
 pytestmark = pytest.mark.on_file
@@ -251,3 +254,11 @@ def test_every_command_takes_a_ph_by_its_name(inventory: Run, command: tuple[str
     assert (bare.code, named) == (0, bare)
     wrong = inventory(*command, "--ph", "sour")
     assert (wrong.code, wrong.out, '"sour" is no pH; accepted is a number from' in wrong.err) == (2, "", True)
+
+
+@pytest.mark.parametrize("value", [["a", "b"], ("a", "b")])
+def test_options_given_several_times_are_plain_text(value: Sequence[str]) -> None:
+    """They are read without the library that typer reads every other option by, which is slow to load."""
+    descriptor = SimpleNamespace(annotation=list[str], parameter_info=None)
+    param = SimpleNamespace(multiple=True, nargs=1, type_descriptor=descriptor)
+    assert _Plain().coerce(value, param, None) == ["a", "b"]
