@@ -79,7 +79,7 @@ def test_a_whole_count(store: Store, tmp_path: Path) -> None:
     done = prep("count", "report", "--csv", tmp_path / "out", "--pdf", tmp_path / "report.pdf")
     assert done.code == 0, done.err
     assert (tmp_path / "report.pdf").read_bytes().startswith(b"%PDF")
-    assert len(list((tmp_path / "out").glob("*.csv"))) == 17
+    assert len(list((tmp_path / "out").glob("*.csv"))) == 18
     with (tmp_path / "out" / "differences.csv").open(encoding="utf-8-sig", newline="") as file:
         table = list(csv.DictReader(file))
     assert all(row["Unit"] in ("g", "mL") for row in table)  # numbers that a spreadsheet can add up, and their unit
