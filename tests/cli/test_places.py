@@ -79,6 +79,7 @@ def test_a_make_without_a_place_asks(shelves: Run) -> None:
     shelves("stock", "receive", "sodium hydroxide", "500 g", "--at", "PREP")
     asked = shelves("make", "naoh-1", "--volume", "500 mL", "--log")
     assert (asked.code, "--at" in asked.err) == (2, True)
+    assert "set once: prep usual" in asked.err
     assert where(shelves, "naoh-1") == set()
     assert shelves("make", "naoh-1", "--volume", "500 mL", "--log", "--at", "PREP").code == 0
     assert shelves("make", "naoh-1", "--volume", "500 mL", "--log").code == 0

@@ -61,7 +61,12 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
     stands = {one.location for one in held(connection, item=item) if holds(one)}
     if len(stands) != 1 and usual and (place := table_rows.settings(connection).get(usual)) in places:
         return str(place)
-    return only(places, name, stands, "--at")
+    try:
+        return only(places, name, stands, "--at")
+    except PrepError as problem:
+        if not usual or not places:
+            raise
+        raise PrepError(f"{problem} Where such things usually go is set once: prep usual --help") from None
 
 
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
