@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from sqlalchemy import BigInteger, Connection, Date, Integer, Table, Text, collate, func, select, text
+from sqlalchemy import BigInteger, Boolean, Connection, Date, Integer, Table, Text, collate, func, select, text
 
 from prep.dates import bounded
 from prep.errors import PrepError
@@ -22,7 +22,7 @@ def tables() -> list[Table]:
 
 
 def fields(table: Table) -> list[tuple[str, type, bool]]:
-    """A table's columns: name, int or str (dates are ISO text), and whether one may be empty."""
+    """A table's columns: name, int or str (dates are ISO text, yes and no 1 and 0), and whether one may be empty."""
     return [(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
 
 
@@ -38,8 +38,10 @@ def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
         order = [collate(key, "C") if isinstance(key.type, Text) else key for key in order]
     result = connection.execution_options(yield_per=bulk.AT_ONCE).execute(select(table).order_by(*order))
     dates = [c.name for c in table.columns if isinstance(c.type, Date)]
+    yes_or_no = [c.name for c in table.columns if isinstance(c.type, Boolean)]
     for row in result.mappings():
         made = dict(row)
+        made |= {name: int(made[name]) for name in yes_or_no if made[name] is not None}
         for name in dates:
             if made[name] is not None:
                 made[name] = made[name].isoformat()
@@ -61,6 +63,7 @@ def put(connection: Connection, table: Table, lines: Iterable[dict[str, Any]], m
 def _fitting(table: Table, columns: list[str], lines: Iterable[dict[str, Any]]) -> Iterator[tuple[Any, ...]]:
     fit: set[tuple[type, ...]] = set()  # patterns of types that were found to fit: there are few
     dates = [c.name for c in table.columns if isinstance(c.type, Date)]
+    yes_or_no = [c.name for c in table.columns if isinstance(c.type, Boolean)]
     days: set[str | None] = {None}  # that were found to be dates
     for number, line in enumerate(lines, 1):
         if list(line) != columns:
@@ -75,6 +78,11 @@ def _fitting(table: Table, columns: list[str], lines: Iterable[dict[str, Any]]) 
             if (day := line[name]) not in days:
                 _day(table, name, day, number)
                 days.add(day)
+        for name in yes_or_no:
+            if line[name] not in (None, 0, 1):
+                raise PrepError(f'{table.name}, row {number}: "{name}" is 1 (yes) or 0 (no).')
+        if yes_or_no:
+            line = line | {name: bool(line[name]) for name in yes_or_no if line[name] is not None}
         yield tuple(line.values())
 
 
@@ -101,7 +109,7 @@ def _day(table: Table, column: str, value: str, number: int) -> None:
 
 
 def _kind(column: Any) -> type:
-    return int if isinstance(column.type, Integer | BigInteger) else str
+    return int if isinstance(column.type, Integer | BigInteger | Boolean) else str
 
 
 def _advance(connection: Connection, table: Table) -> None:
