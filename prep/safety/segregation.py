@@ -230,7 +230,7 @@ class _Room:
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
 
-        Never to a place that is to be put right itself.
+        Of places that fit alike, one where nothing is wrong comes before one that is to be put right itself.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
         """
         for moved in (ones, others):
@@ -238,9 +238,9 @@ class _Room:
                 return said
         for moved in (ones, others):
             fits = [
-                (*fit, order, there)
+                (*fit, there in self._troubled, order, there)
                 for order, there in self._may_take(moved[0])
-                if there != place and there not in self._troubled and (fit := self._fit(moved[0], there)) is not None
+                if there != place and (fit := self._fit(moved[0], there)) is not None
             ]
             if fits:
                 there = min(fits)[-1]

@@ -180,4 +180,4 @@ def test_a_move_goes_where_nothing_is_wrong_and_never_beside_what_it_feeds(subst
     ]
     cures = {finding.about: finding.cure for finding in conflicts(held, [*rooms, "F"])}
     assert cures["A"].endswith("(Glycerol) to E.") or "Potassium permanganate" in cures["A"]
-    assert not any(cure.endswith((" to A.", " to D.")) for cure in cures.values())
+    assert not any("(Sulfur) to A." in cure or "(Glycerol) to D." in cure for cure in cures.values())

@@ -126,7 +126,6 @@ OWN_TRAYS = """
     hno3-2 ethanol-96
     nitric-acid glycerol
     nitric-acid sucrose
-    potassium-permanganate ammonium-nitrate
     sodium-nitrite ammonium-chloride
     thiosulfate-0.1 hcl-2
 """
