@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from prep.chemistry.formula.formulas import split_hydrate
-from prep.chemistry.model import Solution, Substance
+from prep.chemistry.model import Form, Solution, Substance
 
 
 def doubt_of_bottle(code: str, solution: Solution, substances: Iterable[Substance]) -> str:
@@ -16,9 +16,13 @@ def doubt_of_bottle(code: str, solution: Solution, substances: Iterable[Substanc
 
 
 def doubt_of_name(said: str, formula: str, substances: Iterable[Substance]) -> str:
-    """As `doubt_of_bottle`, of a standard that is known by name and strength alone, which may have been found."""
-    unfit = _first(s for s in substances if s.unfit and split_hydrate(s.formula).dry == split_hydrate(formula).dry)
-    if unfit is None:
+    """As `doubt_of_bottle`, of a standard that is known by name and strength alone, which may have been found.
+
+    Where a solid of it is fit, such as anhydrous sodium carbonate, it is taken to be made of that.
+    """
+    alike = [s for s in substances if s.formula and split_hydrate(s.formula).dry == split_hydrate(formula).dry]
+    unfit = _first(s for s in alike if s.unfit)
+    if unfit is None or any(s.form is Form.SOLID and not s.unfit for s in alike):
         return ""
     name = unfit.name.partition(",")[0]
     against = f" against {unfit.found_against}" if unfit.found_against else ""
