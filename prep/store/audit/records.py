@@ -11,7 +11,7 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from sqlalchemy import Column, Connection, Date, Integer, Table, Text, cast, delete, insert, select, update
+from sqlalchemy import Boolean, Column, Connection, Date, Integer, Table, Text, cast, delete, insert, select, update
 
 from prep.store import table_rows
 from prep.store import tables as t
@@ -75,6 +75,8 @@ def plain(value: Any) -> str | None:
     """A value as it stands in a document."""
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, bool):
+        return str(int(value))
     return None if value is None else str(value)
 
 
@@ -116,8 +118,15 @@ def standing(connection: Connection, kind: str, code: str | None = None) -> dict
     return out
 
 
+def _as_text(column: Column[Any]) -> Any:
+    """A column as text, the same in every database: yes and no are 1 and 0."""
+    if isinstance(column.type, Text):
+        return column
+    return cast(cast(column, Integer) if isinstance(column.type, Boolean) else column, Text)
+
+
 def _texts(table: Table, key: Column[Any], names: Iterable[str], code: str | None) -> Any:
-    shown = [table.c[n] if isinstance(table.c[n].type, Text) else cast(table.c[n], Text) for n in names]
+    shown = [_as_text(table.c[n]) for n in names]
     first = key if isinstance(key.type, Text) else cast(key, Text)
     query = select(first, *shown).order_by(*table.primary_key.columns)
     return query if code is None else query.where(first == code)
