@@ -42,7 +42,7 @@ def init(
         return
     typer.echo(
         f"{made.where}: {made.substances} substances, {made.solutions} solutions and {made.demos} demos on file; "
-        f"{made.bottles} bottles, {made.bookings} bookings."
+        f"{made.bottles} bottle{'s' * (made.bottles != 1)}, {made.bookings} booking{'s' * (made.bookings != 1)}."
     )
     typer.echo('Next: prep stock receive "sodium chloride" "500 g"; prep book add DEMO --on DATE; prep plan')
 

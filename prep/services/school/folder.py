@@ -14,6 +14,7 @@ from prep.planning.age_groups import AgeGroup, clash, folded
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
 from prep.services.bookings.groups import checked
 from prep.services.bookings.requests import BookableNames, Wanted, coded, read_bookings
+from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
@@ -123,6 +124,8 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
     bottles: dict[str, ShelfBottle] = {}
     for row in _rows(folder / "bottles.csv", BOTTLE_COLUMNS, ("code", "item", "amount")):
         held = read_bottle(row, catalogue, day)
+        if not held.bottle.location and len(locations) == 1:
+            held = replace(held, bottle=replace(held.bottle, location=next(iter(locations))))
         if held.bottle.location not in locations:
             raise row.wrong("location", f'"{held.bottle.location}" is not in locations.csv.')
         if held.bottle.code in bottles:
@@ -130,9 +133,10 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         bottles[held.bottle.code] = held
     orders: dict[str, ShelfOrder] = {}
     for row in _rows(folder / "orders.csv", ORDER_COLUMNS, ("code", "item", "pack", "packs", "due")):
-        code, item = row.code("code"), row.code("item")
+        code = row.code("code")
         if code in orders:
             raise row.wrong("code", f'"{code}" stands twice.')
+        item = row.need("item", lambda name: find_item(name, catalogue)).code
         if item not in catalogue.substances:
             raise row.wrong("item", f'"{item}" is not a substance; only substances are ordered.')
         pack = row.need("pack", stock_amount)
@@ -224,10 +228,8 @@ def _unlike(names: Iterable[str]) -> Iterable[str]:
 
 def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
     """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
-    item = row.code("item")
+    item = row.need("item", lambda name: find_item(name, catalogue)).code
     measure = catalogue.measure(item)
-    if item not in catalogue:
-        raise row.wrong("item", f'"{item}" is neither a substance nor a solution.')
     amount = row.need("amount", lambda text: stock_amount(text, zero=True))
     if amount.measure is not measure:
         raise row.wrong("amount", f"{item} is counted by {measure.value}; write its amount so.")

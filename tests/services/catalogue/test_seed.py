@@ -266,6 +266,9 @@ def test_a_list_that_is_not_there_is_empty(school: Path) -> None:
     (school / "bottles.csv").write_text("code,item,amount,location\nA2A2,sodium-chloride,500 g,PREP\n")
     (school / "locations.csv").unlink()
     assert [place.code for place in read_school(school, catalogue).locations] == ["PREP"]
+    (school / "bottles.csv").write_text("code,item,amount\nA2A2,conc HCl,500 mL\n")
+    (bottle,) = read_school(school, catalogue).bottles
+    assert (bottle.bottle.item, bottle.bottle.location) == ("hydrochloric-acid", "PREP")
     (school / "bottles.csv").unlink()
     with pytest.raises(PrepError, match=r"none of settings.toml, locations.csv"):
         read_school(school, catalogue)
