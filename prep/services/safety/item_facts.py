@@ -39,6 +39,7 @@ _STRICTEST = (
 )  # what a mixture of several goes by; common practice, no source
 _IN_TRACES = frozenset({"silver", "heavy metals"})
 _TRACE = 0.01  # g or mL to a mL: below it a dye, a preservative
+_BURNS = 0.1  # mL to a mL: below it an alcohol in water is no flammable waste; common practice, no source
 
 
 def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None = None) -> tuple[str, ...] | None:
@@ -74,5 +75,18 @@ def stream(item: str, catalogue: "Catalogue", above: tuple[str, ...] = ()) -> st
     ways = {one: stream(one, catalogue, (*above, item)) for one in inside if one not in (WATER, "")}
     if not all(ways.values()):
         return ""
-    found = {way for one, way in ways.items() if inside[one] or way in _IN_TRACES} or {"drain"}
+    found = {way for one, way in ways.items() if inside[one] or way in _IN_TRACES}
+    if _flammable_share(item, catalogue) < _BURNS:
+        found.discard("flammable")
+    found = found or {"drain"}
     return next(way for way in _STRICTEST if way in found)
+
+
+def _flammable_share(item: str, catalogue: "Catalogue") -> float:
+    """How much of an item, of 1, is what goes with flammable liquids; its recipes are followed."""
+    solution = catalogue.solutions.get(item)
+    if solution is None or not solution.recipe:
+        return float(stream(item, catalogue) == "flammable")
+    shares = [(line.item, line.amount / solution.recipe_nl) for line in solution.recipe]
+    rest = (solution.make_up_with, max(0.0, 1 - sum(share for _, share in shares)))
+    return sum(share * _flammable_share(one, catalogue) for one, share in (*shares, rest))

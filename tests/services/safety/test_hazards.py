@@ -486,6 +486,7 @@ def test_a_demo_of_ones_own_says_what_neutralises_it_and_drops_of_indicator_go_w
         ("tollens", "silver"),
         ("kmno4-acid", "oxidising"),
         ("phenolphthalein-0.1", "flammable"),
+        ("hydrogencarbonate-indicator", "drain"),
         ("buffer-4.7", "neutralise"),
     ],
 )
