@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
 
 routes = router()
-SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "single 60 x 40 mm")
+SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "A4, 2 x 4", "single 60 x 40 mm")
 
 
 @routes.get("/orders", include_in_schema=False)

@@ -14,7 +14,6 @@ from prep.chemistry.model import Measure
 from prep.errors import Refused
 from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
-from prep.reports.labels.sheet_sizes import sheet_named
 from prep.reports.stocktake import genealogy_view
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
@@ -22,7 +21,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
-from prep.web.orders import SHEETS, beside, received
+from prep.web.orders import beside, received
 from prep.web.page_request import At, Onward, PageRequest, choices
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
@@ -139,7 +138,6 @@ def bottle(here: At, code: str) -> Response:
         forms=_forms(here, held) if here.may(Right.WORK) and held.status != BottleStatus.DISCARDED else {},
         tare=quantities.show(held.tare, Measure.MASS, None) if held.tare else "",
         show=quantities.show,
-        sheets=SHEETS,
         place=dict(places.list_places(here.db)).get(held.location, held.location),
     )
 
@@ -278,9 +276,9 @@ def correct(here: At, code: str) -> Response:
 
 @routes.get("/labels.pdf", include_in_schema=False)
 @needs(Right.WORK)
-def label(here: At, codes: str, sheet: str = SHEETS[0], start: int = 1) -> Response:
+def label(here: At, codes: str, sheet: str = "", start: int = 1) -> Response:
     """Labels as a PDF."""
     found = labels.labels(here.db, [code for code in codes.split(",") if code])
-    made = label_pdf.render([label_pdf.LabelContent(**asdict(one)) for one in found], sheet_named(sheet), start)
+    made = label_pdf.render_on([label_pdf.LabelContent(**asdict(one)) for one in found], sheet, start)
     name = {"Content-Disposition": "inline; filename=labels.pdf"}
     return Response(made.pdf, media_type="application/pdf", headers=name)

@@ -21,7 +21,6 @@ Sheet = Annotated[
         'one of larger labels ("A4, 2 x 4" ...) where the bottles ask for them.',
     ),
 ]
-USUAL = "A4, 2 x 7"
 Start = Annotated[int, typer.Option("--start", help="The first free place on a used sheet; 1 is the top left.")]
 
 
@@ -56,7 +55,7 @@ def label(
 def ready(sheet: str | None, start: int, out: Path) -> None:
     """Raises PrepError now for what would fail once the make is logged."""
     from prep.errors import PrepError
-    from prep.reports.labels.sheet_sizes import sheet_named
+    from prep.reports.labels.sheet_sizes import USUAL, sheet_named
 
     places = sheet_named(sheet or USUAL).places
     if not 1 <= start <= places:
@@ -70,18 +69,14 @@ def ready(sheet: str | None, start: int, out: Path) -> None:
 def write(found: "Sequence[Label]", sheet: str | None, start: int, out: Path) -> tuple[str, ...]:
     """Set the labels and write the file; returns the sheet chosen, and what was left out. Raises PrepError."""
     from prep.reports.labels import label_pdf
-    from prep.reports.labels.sheet_sizes import sheet_named
+    from prep.reports.labels.sheet_sizes import USUAL
     from prep.reports.output_files import write_file
 
     contents = [label_pdf.LabelContent(**asdict(one)) for one in found]
-    if sheet or start != 1:
-        on = sheet_named(sheet or USUAL)
-        made = label_pdf.render(contents, on, start)
-    else:
-        on, made = label_pdf.render_large_enough(contents)
+    made = label_pdf.render_on(contents, sheet, start)
     write_file(out, made.pdf)
-    larger = f'Set for the sheet "{on.name}", as bottles of this size ask for; another with --sheet.'
-    return made.notes if sheet or on.name == USUAL else (larger, *made.notes)
+    larger = f'Set for the sheet "{made.sheet.name}", as bottles of this size ask for; another with --sheet.'
+    return made.notes if sheet or made.sheet.name == USUAL else (larger, *made.notes)
 
 
 def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:

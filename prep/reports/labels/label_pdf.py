@@ -14,11 +14,11 @@ from typing import Any
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
 from prep.reports.labels.legal_sizes import picture_across, sheets_for, too_small
-from prep.reports.labels.sheet_sizes import LabelSheet
+from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
 from prep.reports.pdf import fonts, pictograms
 from prep.reports.print_rows import LabelContent
 
-__all__ = ["LabelContent", "LabelsResult", "render", "render_large_enough"]
+__all__ = ["LabelContent", "LabelsResult", "render", "render_large_enough", "render_on"]
 
 
 _LARGER = "Choose a sheet with larger labels."
@@ -26,10 +26,11 @@ _LARGER = "Choose a sheet with larger labels."
 
 @dataclass(frozen=True, slots=True)
 class LabelsResult:
-    """The file, and one sentence for each thing that a label leaves out or writes otherwise."""
+    """The file, the sheet it is set for, and a sentence for each thing that a label leaves out or writes otherwise."""
 
     pdf: bytes
     notes: tuple[str, ...]
+    sheet: LabelSheet
 
 
 def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 1) -> LabelsResult:
@@ -67,10 +68,20 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
         notes += [note for note in (*said, *_legally(content, found, sheet)) if note not in notes]
         _draw(canvas, found, content, sheet, place)
     canvas.save()
-    return LabelsResult(file.getvalue(), tuple(notes))
+    return LabelsResult(file.getvalue(), tuple(notes), sheet)
 
 
-def render_large_enough(contents: Sequence[LabelContent]) -> tuple[LabelSheet, LabelsResult]:
+def render_on(contents: Sequence[LabelContent], sheet: str | None, start_at: int = 1) -> LabelsResult:
+    """Set labels for the sheet that is named; without a name on one large enough, or on a used one of the usual kind.
+
+    Raises PrepError as `render` and `sheet_named`.
+    """
+    if sheet or start_at != 1:
+        return render(contents, sheet_named(sheet or USUAL), start_at)
+    return render_large_enough(contents)
+
+
+def render_large_enough(contents: Sequence[LabelContent]) -> LabelsResult:
     """As `render`, on the sheet with the most labels on which nothing is smaller than its bottle asks for.
 
     Where there is none such, on the one with the largest labels, which is said.
@@ -81,7 +92,7 @@ def render_large_enough(contents: Sequence[LabelContent]) -> tuple[LabelSheet, L
         if not any(_LARGER in note for note in made.notes):
             break
     assert made is not None
-    return sheet, made
+    return made
 
 
 def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:

@@ -106,6 +106,10 @@ PRESETS: dict[str, LabelSheet] = {
 }
 
 
+USUAL = "A4, 2 x 7"
+"""The sheet of labels that a prep room has, where nothing asks for another."""
+
+
 def sheet_named(text: str) -> LabelSheet:
     """The sheet that a person names.
 

@@ -87,6 +87,7 @@ def test_the_sheet_chosen_is_one_on_which_nothing_is_too_small() -> None:
         pictograms=("GHS05",),
         h_statements=("Causes severe skin burns and eye damage.",),
     )
-    sheet, made = render_large_enough([content])
+    made = render_large_enough([content])
+    sheet = made.sheet
     assert sheet.name == "A4, 2 x 4"
     assert made.notes == ()
