@@ -10,8 +10,10 @@ from prep.services.people.roles import Role
 from prep.services.plan import plan as plans
 from prep.services.plan.plan import sample_plan
 from prep.services.plan.plan_cache import PlanCache
-from prep.services.stock import listing
+from prep.services.stock import changes, listing
+from prep.services.stock.changes import Receipt
 from prep.web import links
+from tests.days import act
 from tests.web.conftest import DAY, As, hidden
 
 pytestmark = pytest.mark.on_file
@@ -81,3 +83,17 @@ def test_a_bottle_says_what_is_booked_of_it(signed_in: As) -> None:
         assert quantities.show(take.amount, drawn.snapshot.catalogue.item(line.item).measure) in page
     for link in re.findall(r'href="(/makes/[^"]*)"', html.unescape(me.get("/today").text)):
         assert me.get(link).status_code == 200, link
+
+
+def test_labels_are_as_large_as_the_bottles_ask_for(signed_in: As) -> None:
+    """Annex I, 1.2.1.4 of Regulation (EC) No 1272/2008: from 0.5 to 3 L at least 52 x 74 mm; as the command does."""
+    from prep.reports.labels.sheet_sizes import USUAL
+
+    me = signed_in(Role.TECHNICIAN)
+    receipt = Receipt("conc HCl", "1 L", 1, "PREP")
+    (litre,) = (held.code for held in changes.receive(None, receipt, act("R. Vane", DAY)))
+    large, usual = me.get(f"/labels.pdf?codes={litre}"), me.get(f"/labels.pdf?codes={litre}&sheet={USUAL}")
+    assert large.content[:5] == usual.content[:5] == b"%PDF-"
+    assert large.content != usual.content
+    assert me.get(f"/labels.pdf?codes={litre}&sheet={USUAL}&start=3").content != usual.content
+    assert me.get(f"/labels.pdf?codes={litre}&sheet=none such").status_code == 422
