@@ -56,11 +56,11 @@ def test_an_event_has_the_time_of_its_period() -> None:
 def test_the_school_sets_them_one_by_one(tmp_path: Path) -> None:
     where = tmp_path / "inventory.db"
     init.init(where, "Ada", ON, None, "")
-    assert periods.of_school(where) == ({}, "")
+    assert periods.of_school(where) == periods.SchoolPeriods({}, "")
     usual.change(where, usual.Usual(periods=("P1=9:00-10:00",)), act("Ada", ON))
     found = usual.change(where, usual.Usual(periods=("P2=10:05-11:05",)), act("Ada", ON))
     assert found.periods == ("P1=09:00-10:00", "P2=10:05-11:05")
-    assert periods.of_school(where)[0] == SCHOOL
+    assert periods.of_school(where).times == SCHOOL
 
 
 @pytest.mark.on_file

@@ -23,7 +23,7 @@ def receive(item: str, amount: str, strength: str | None = None, use_by: int = 2
 
 
 def held(code: str) -> HeldBottle:
-    return show(None, code)[0]
+    return show(None, code).bottle
 
 
 def test_a_decanted_bottle_is_the_same_thing() -> None:

@@ -4,7 +4,9 @@ from datetime import timedelta
 
 import pytest
 
+from prep.dates import Done
 from prep.errors import PrepError, Refused
+from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.services.stock import changes, waste_bottles
 from prep.services.stock.listing import show
@@ -21,7 +23,7 @@ def test_from_first_drop_to_collection() -> None:
     one = waste_bottles.new(None, "heavy metals", "1 L", "PREP", ACT)
     waste_bottles.put(None, one.code, Put("300 mL", "copper sulfate residues"), ACT)
     assert waste_bottles.put(None, one.code, Put("450 mL", bottle="AC1"), ACT).holds == 750_000_000
-    assert show(None, "AC1")[0].balance == 2_050_000_000
+    assert show(None, "AC1").bottle.balance == 2_050_000_000
     assert waste_bottles.says(waste_bottles.put(None, one.code, Put("100 mL", "rinsings"), ACT)).startswith("full")
     with pytest.raises(Refused, match="takes 1 L"):
         waste_bottles.put(None, one.code, Put("200 mL", "rinsings"), ACT)
@@ -40,16 +42,17 @@ def test_undone_it_never_went_in() -> None:
         job = connection.exec_driver_sql("SELECT max(id) FROM job").scalar_one()
     changes.undo(None, job, ACT)
     assert waste_bottles.listed(None)[0].holds == 0
-    assert show(None, "AC1")[0].balance == 2_500_000_000
+    assert show(None, "AC1").bottle.balance == 2_500_000_000
 
 
 def test_a_bottle_that_was_used_is_not_undone_and_takes_nothing_before_it_came() -> None:
     one = waste_bottles.new(None, "neutralise", "1 L", "PREP", ACT)
     with session.reading(None) as connection:
         made = connection.exec_driver_sql("SELECT max(id) FROM job").scalar_one()
+    before = Act("Ada", Done(DAY - timedelta(days=1), DAY))
     for early in (
-        lambda: waste_bottles.put(None, one.code, Put("10 mL", "rinsings"), act("Ada", DAY - timedelta(days=1))),
-        lambda: waste_bottles.empty(None, one.code, "", act("Ada", DAY - timedelta(days=1)), close=True),
+        lambda: waste_bottles.put(None, one.code, Put("10 mL", "rinsings"), before),
+        lambda: waste_bottles.empty(None, one.code, "", before, close=True),
     ):
         with pytest.raises(PrepError, match="came on the books"):
             early()
