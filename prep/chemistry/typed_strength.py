@@ -23,6 +23,10 @@ _TIMES = re.compile(r"[x×X]")
 _FRACTION = r"[MN]\s*/\s*[0-9.]+(?=\s|$)"
 
 
+class ImpossibleStrength(PrepError):
+    """A strength that can be read, and that nothing has: above 100 %."""
+
+
 @dataclass(frozen=True, slots=True)
 class Unit:
     """What strengths are read and printed in: a kind, the factor from the unit to it, and how it is written."""
@@ -72,11 +76,11 @@ def _ratio(over: Decimal, under: Decimal, text: str) -> Decimal:
 def _checked(made: Strength, text: str) -> Strength:
     value, kind = made.value, made.kind
     if kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_V_V) and value > 100:
-        raise PrepError(f'"{clip(text)}" is impossible: no {kind.value} is above 100.')
+        raise ImpossibleStrength(f'"{clip(text)}" is impossible: no {kind.value} is above 100.')
     if kind is StrengthKind.PPM and value > 1_000_000:
-        raise PrepError(f'"{clip(text)}" is impossible: no ppm (mg in 1 kg) is above 1 000 000.')
+        raise ImpossibleStrength(f'"{clip(text)}" is impossible: no ppm (mg in 1 kg) is above 1 000 000.')
     if value > 100_000 and kind is not StrengthKind.PPM:
-        raise PrepError(f'"{clip(text)}" is stronger than any substance.')
+        raise ImpossibleStrength(f'"{clip(text)}" is stronger than any substance.')
     return made
 
 
@@ -105,6 +109,8 @@ def component(text: str) -> NamedStrength:
     for gap in reversed([m.start() for m in re.finditer(r"\s+", text)] if begins else []):
         try:
             return NamedStrength(text[gap:].strip(), strength(text[:gap]))
+        except ImpossibleStrength:
+            raise
         except PrepError:
             continue
     starts = [m.start(1) for m in re.finditer(rf"(?<=\s)({_FRACTION}|{NUMBER}\s*[A-Za-z%µμ:×])", text)]

@@ -34,6 +34,8 @@ _WATER_KG = Decimal(1000)
 _SLACK = Decimal("1.005")
 _LIGHTEST_G_PER_L = Decimal(780)
 """No solution in water is lighter: pure ethanol, the lightest of the tables, is 789 g/L."""
+_NEARLY_PURE = 98
+"""From how many % w/w a table of densities goes as far as the pure liquid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +164,23 @@ def check_possible(strength: Strength, about: About) -> None:
         raise PrepError(f"{strength} is impossible: no ppm (mg in 1 kg) is above 1000000.")
     if kind is StrengthKind.VOLUMES and about.formula not in ("", "H2O2"):
         raise PrepError(f"Volumes are a strength of hydrogen peroxide only, not of {about.called}.")
-    if too_much := more_than_dissolves(strength, about):
+    if too_much := more_than_pure(strength, about) or more_than_dissolves(strength, about):
         raise PrepError(too_much)
+
+
+def more_than_pure(strength: Strength, about: About) -> str:
+    """The sentence that a liquid which mixes with water in any share is not so strong when it is pure; else empty."""
+    if strength.kind in BY_MASS or about.density_g_ml is not None or not about.formula:
+        return ""
+    try:
+        g_per_l = _to_g_per_l(strength, about, [])
+        if g_per_l <= _LIGHTEST_G_PER_L or (top := densities.largest_pct_w_w(about.formula)) < _NEARLY_PURE:
+            return ""
+        most = 10 * top * densities.density(about.formula, top).g_ml
+    except PrepError:
+        return ""
+    said = f"is more than the pure liquid: that holds {_f(most)} g in a litre, not {_f(g_per_l)} g."
+    return "" if g_per_l <= most * _SLACK else f"{strength} of {about.called} {said}"
 
 
 def more_than_dissolves(strength: Strength, about: About) -> str:

@@ -10,7 +10,7 @@ from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import read_name
-from prep.chemistry.typed_strength import NamedStrength, no_minus
+from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
@@ -100,12 +100,16 @@ def strength_named(text: str) -> NamedStrength:
         return NamedStrength("", quantities.strength(text))
     except PrepError as problem:
         no_minus(text)
-        with contextlib.suppress(PrepError):
+        try:
             named = quantities.component(text)
-            if substance_named(named.what):
-                return named
-            if named.strength.kind is StrengthKind.TIMES:
-                return NamedStrength("", named.strength)  # ten times what, is for the person to know: 10x TBE
+        except ImpossibleStrength:
+            raise
+        except PrepError:
+            named = None
+        if named is not None and substance_named(named.what):
+            return named
+        if named is not None and named.strength.kind is StrengthKind.TIMES:
+            return NamedStrength("", named.strength)  # ten times what, is for the person to know: 10x TBE
         if sold := as_sold(text) or solution_strength(text):
             return sold
         if one := substance_named(text):
@@ -147,12 +151,15 @@ def as_sold(text: str) -> NamedStrength | None:
 
 
 def assumed(*texts: str | None) -> tuple[str, ...]:
-    """A sentence for each text that names a concentrate or a solution without its strength: which was taken."""
+    """A sentence for each text that names something without its strength, or with a wrong letter: what was taken."""
     says = []
     for text in texts:
         what = _VOLUME.sub("", text or "").strip()
         with contextlib.suppress(PrepError):
-            quantities.component(what)
+            named = quantities.component(what)
+            one = substance_named(named.what)
+            if one is not None and (slip := _slip(named.what, one)):
+                says.append(slip)
             continue
         with contextlib.suppress(PrepError):
             quantities.strength(what)

@@ -1,5 +1,6 @@
 """Strengths and portions in the words of a prep room, each with what it is by hand."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -160,3 +161,30 @@ def test_a_minus_before_a_named_strength_is_said() -> None:
     with pytest.raises(PrepError, match="negative strength"):
         strength_named("HCl -5 % w/w")
     assert strength_named("copper sulfate - 0.5 mol/L").strength.value == Decimal("0.5")
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("HCl 105 % w/w", "no % w/w is above 100"),
+        ("110 % w/w ethanol", "no % w/w is above 100"),
+        # 1830.5 g/L is the density of the pure acid at 20 degC (CRC Handbook, 102nd ed.): 18.66 mol/L
+        ("sulfuric acid 20 mol/L", "that holds 1830.5 g in a litre"),
+        ("ethanol 17.5 M", "that holds 789.24 g in a litre"),
+    ],
+)
+def test_what_nothing_is_as_strong_as_is_said_so(typed: str, why: str) -> None:
+    with pytest.raises(PrepError, match=re.escape(why)):
+        dilute(Dilution(typed, "1 mol/L", "1 L"))
+
+
+def test_a_strength_below_that_of_the_pure_liquid_is_diluted() -> None:
+    for typed in ("sulfuric acid 18.6 mol/L", "ethanol 17 M", "acetic acid 17.4 mol/L"):
+        assert dilute(Dilution(typed, "1 mol/L", "1 L")).document["take"]["value"] < 60
+
+
+def test_a_wrong_letter_in_a_component_is_said() -> None:
+    assert (
+        ph(["sulfric acid 0.1 M"], "25", False).says[0]
+        == '"sulfric acid" is read as "sulfuric acid": Sulfuric acid, 98 %.'
+    )
