@@ -20,7 +20,7 @@ def words(file: Path, kinds: Sequence[str]) -> list[str]:
     """The codes of these kinds in a SQLite inventory; none where it cannot be read now."""
     found: list[str] = []
     try:
-        with closing(sqlite3.connect(f"file:{file.as_posix()}?mode=ro", uri=True, timeout=0.2)) as connection:
+        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, timeout=0.2)) as connection:
             for kind in kinds:
                 try:
                     found += [row[0] for row in connection.execute(_QUERIES[kind])]

@@ -38,7 +38,7 @@ class RoomContents:
 def read(file: Path) -> RoomContents | None:
     """The room of a SQLite inventory; None where it is of another shape, or cannot be read now."""
     try:
-        with closing(sqlite3.connect(f"file:{file.as_posix()}?mode=ro", uri=True, timeout=0.2)) as connection:
+        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, timeout=0.2)) as connection:
             held = tuple(connection.execute(_HELD))
             names = frozenset(connection.execute(_NAMES))
             owned = [_instrument(row) for row in connection.execute(_INSTRUMENTS)]

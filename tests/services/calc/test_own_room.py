@@ -16,7 +16,7 @@ from prep.services.inventory import session
 from prep.services.inventory.init import init
 from prep.services.stock.changes import Receipt, receive
 from prep.store import queries
-from prep.store.day import room_reader
+from prep.store.day import known_words, room_reader
 from tests.databases import made_once
 from tests.days import act
 
@@ -50,6 +50,16 @@ def test_what_is_read_is_what_the_books_say(room: Path) -> None:
     assert not own_room.substances(shipped()).substances  # all are shipped
     add_name(room, "bicarb", "volcano powder", act("T. Ward", TODAY))
     assert "volcano powder" in own_room.substances(shipped()).substances["sodium-hydrogencarbonate"].other_names
+
+
+@pytest.mark.on_file
+def test_a_file_of_any_name_is_read(room: Path) -> None:
+    odd = room.with_name("room 10%41 #1.db")
+    odd.write_bytes(room.read_bytes())
+    there = room_reader.read(odd)
+    assert there is not None
+    assert there == room_reader.read(room)
+    assert "urea" in known_words.words(odd, ["substance"])
 
 
 @pytest.mark.on_file
