@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_playwright
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = [pytest.mark.on_file, pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")]
@@ -54,6 +54,12 @@ class Served:
         )
         context.set_default_timeout(SLOW)
         return context
+
+
+def follow(leads: Locator) -> None:
+    """Press what leads to another page, and wait until that page is there: a busy machine answers late."""
+    with leads.page.expect_navigation():
+        leads.click()
 
 
 @pytest.fixture(scope="module")
@@ -182,13 +188,13 @@ def _count(page: Page) -> list[str]:
     """The pages of a count that is closed, and of one that is open."""
     page.goto("/counts")
     page.select_option("select[name=location]", "HALO")
-    page.get_by_role("button", name="Open a count").click()
+    follow(page.get_by_role("button", name="Open a count"))
     closed = page.url
     page.check("input[name=partial]")
-    page.get_by_role("button", name="Close and sign off").click()
+    follow(page.get_by_role("button", name="Close and sign off"))
     page.goto("/counts")
     page.select_option("select[name=location]", "DITH")
-    page.get_by_role("button", name="Open a count").click()
+    follow(page.get_by_role("button", name="Open a count"))
     return [closed, f"{closed}/report", page.url, f"{page.url}/at/DITH"]
 
 
@@ -228,14 +234,14 @@ def test_a_technician_s_day(size: str, script: bool, served: Served) -> None:
     assert page.inner_text("h1").startswith("Make ")
     link = page.locator("a[href^='/makes/']").first
     name = link.inner_text()
-    link.click()
+    follow(link)
     assert name.split(" ", 2)[2][:10] in page.inner_text("h1")
     if script:
         page.locator("ol.steps label").first.click()
         assert "ticked" in (page.locator("ol.steps li").first.get_attribute("class") or "")
     for where in page.locator("select[name=location]").all():
         where.select_option("PREP")
-    page.get_by_role("button", name="It is made").click()
+    follow(page.get_by_role("button", name="It is made"))
     assert page.inner_text("h1").startswith("Label 1 bottle"), page.inner_text("main")[:400]
     code = page.locator("td a.code").first.inner_text()
     page.goto("/today")
@@ -247,15 +253,15 @@ def test_a_technician_s_day(size: str, script: bool, served: Served) -> None:
 def _use_and_undo(page: Page, code: str) -> None:
     page.goto("/shelves")
     page.fill("#q", code)
-    page.get_by_role("button", name="Find").click()
-    page.locator(f"a[href='/bottles/{code}']").click()
+    follow(page.get_by_role("button", name="Find"))
+    follow(page.locator(f"a[href='/bottles/{code}']"))
     before = page.inner_text(".lead")
     page.fill("input[name=amount]", "7 mL")
-    page.get_by_role("button", name="Take it").click()
+    follow(page.get_by_role("button", name="Take it"))
     assert "Taken: 7 mL" in page.inner_text(".said")
     assert page.inner_text(".lead") != before
-    page.locator("a", has_text="Undo").first.click()
-    page.get_by_role("button", name=re.compile("Undo job")).click()
+    follow(page.locator("a", has_text="Undo").first)
+    follow(page.get_by_role("button", name=re.compile("Undo job")))
     page.goto(f"/bottles/{code}")
     assert page.inner_text(".lead") == before
 
@@ -272,15 +278,15 @@ def test_a_teacher_s_day(size: str, script: bool, served: Served) -> None:
     )
     page.fill("input[name=on]", day)
     page.fill("input[name=period]", "P4")
-    page.get_by_role("button", name="See whether").click()
+    follow(page.get_by_role("button", name="See whether"))
     assert "can" in page.inner_text("h1"), page.inner_text("main")[:300]
-    page.get_by_role("button", name=re.compile("Book it")).click()
+    follow(page.get_by_role("button", name=re.compile("Book it")))
     assert "booked" in page.inner_text(".said")
     code = page.inner_text(".lead .code")
     page.goto(f"/showings?day={day}")
-    page.locator(f"a[href='/bookings/{code}']").click()
+    follow(page.locator(f"a[href='/bookings/{code}']"))
     page.locator("summary", has_text="Cancel it").click()
-    page.get_by_role("button", name="Cancel this showing").click()
+    follow(page.get_by_role("button", name="Cancel this showing"))
     assert "cancelled" in page.inner_text(".lead")
     page.goto("/shelves")
     assert "not done" in page.inner_text("h1")
@@ -294,9 +300,9 @@ def test_an_auditor_s_count(size: str, script: bool, served: Served) -> None:
     place = "DIL"
     page.goto("/counts")
     page.select_option("select[name=location]", place)
-    page.get_by_role("button", name="Open a count").click()
+    follow(page.get_by_role("button", name="Open a count"))
     count = page.url.rpartition("/")[2]
-    page.locator(f"a[href='/counts/{count}/at/{place}']").click()
+    follow(page.locator(f"a[href='/counts/{count}/at/{place}']"))
     items = page.locator("li[data-bottle]")
     number, first = items.count(), items.first.get_attribute("data-bottle")
     items.first.locator("summary").click()
@@ -310,7 +316,7 @@ def test_an_auditor_s_count(size: str, script: bool, served: Served) -> None:
         page.check("input[name=partial]")
     if page.locator("input[name=as_counted]").count():
         page.check("input[name=as_counted]")
-    page.get_by_role("button", name="Close and sign off").click()
+    follow(page.get_by_role("button", name="Close and sign off"))
     assert f"Count {count}" in page.inner_text("h1"), page.inner_text("main")[:300]
     context.close()
 
@@ -329,7 +335,7 @@ def test_entries_wait_on_the_device_while_there_is_no_network(served: Served) ->
     page = context.new_page()
     page.goto("/counts")
     page.select_option("select[name=location]", "PREP")
-    page.get_by_role("button", name="Open a count").click()
+    follow(page.get_by_role("button", name="Open a count"))
     count = page.url.rpartition("/")[2]
     page.goto(f"/counts/{count}/at/PREP")
     left = int(page.inner_text("#left"))
@@ -350,7 +356,7 @@ def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: Served) ->
     page = context.new_page()
     page.goto("/counts")
     page.select_option("select[name=location]", "ACID")
-    page.get_by_role("button", name="Open a count").click()
+    follow(page.get_by_role("button", name="Open a count"))
     at = page.url + "/at/ACID"
     page.goto(at)
     left = int(page.inner_text("#left"))
@@ -373,18 +379,18 @@ def test_the_office_invites_and_lets_go(served: Served) -> None:
     page.goto("/people")
     page.fill("input[name=name]", "P. Lind")
     page.check("input[value=teacher]")
-    page.get_by_role("button", name="Invite").click()
+    follow(page.get_by_role("button", name="Invite"))
     link = page.inner_text(".secret")
     guest = served.browser.new_context()
     guest.set_default_timeout(SLOW)
     other = guest.new_page()
     other.goto(link)
     other.fill("input[name=phrase]", PHRASE)
-    other.get_by_role("button", name="Choose it").click()
+    follow(other.get_by_role("button", name="Choose it"))
     assert other.url.endswith("/showings")
     page.goto("/people")
-    page.get_by_role("link", name="P. Lind").click()
-    page.get_by_role("button", name="Has left").click()
+    follow(page.get_by_role("link", name="P. Lind"))
+    follow(page.get_by_role("button", name="Has left"))
     other.goto(f"{served.at}/showings")
     assert "/sign-in" in other.url
     guest.close()
@@ -405,7 +411,7 @@ def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:
     assert after != before
     assert page.locator("a", has_text="Undo").count() == undoable + 1
     page.fill("input[name=amount]", "2 g")
-    page.get_by_role("button", name="Take it").click()
+    follow(page.get_by_role("button", name="Take it"))
     page.go_back()
     assert page.inner_text(".lead") not in (before, after)  # never the page of before: it says what is there now
     context.close()
