@@ -1,1 +1,1 @@
-"""Floor 5: commands: parse, call one service, show."""
+"""Floor 6: commands: parse, call one service, show; `serve` alone starts the page, a floor below."""
