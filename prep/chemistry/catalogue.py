@@ -27,7 +27,10 @@ class Item:
         return self.substance is not None or self.solution is not None
 
     def amount(self, text: str, *, zero: bool = False) -> int:
-        """A typed amount in the item's unit. Raises PrepError for mass where volume is counted, or back."""
+        """Read a typed amount in the item's unit.
+
+        Raises PrepError for a mass where volume is counted, or a volume where mass is.
+        """
         typed = quantities.amount(text, zero=zero)
         if typed.drops:
             raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
@@ -48,7 +51,10 @@ class Catalogue:
         return code in self.substances or code in self.solutions
 
     def item(self, code: str) -> Item:
-        """The item of that code. One that is not in the catalogue is called by its code and counted by volume."""
+        """Find the item of that code.
+
+        One that is not in the catalogue is called by its code and counted by volume.
+        """
         if (substance := self.substances.get(code)) is not None:
             return Item(code, substance.name, substance.measure, substance=substance)
         if (solution := self.solutions.get(code)) is not None:
@@ -56,9 +62,9 @@ class Catalogue:
         return Item(code, code, Measure.VOLUME)
 
     def name(self, code: str) -> str:
-        """What an item is called; its code where it is not in the catalogue."""
+        """Find what an item is called; its code where it is not in the catalogue."""
         return self.item(code).name
 
     def measure(self, code: str) -> Measure:
-        """How an item is counted; by volume where it is not in the catalogue."""
+        """Tell how an item is counted, by mass or volume; by volume where it is not in the catalogue."""
         return self.item(code).measure

@@ -60,7 +60,10 @@ class ContentsReader:
         self._known: dict[str, Contents] = {}
 
     def of(self, item: str) -> Contents:
-        """What one base unit of an item holds. Raises PrepError where that is not known, with the reason."""
+        """Work out what one base unit of an item holds.
+
+        Raises PrepError where that is not known, with the reason.
+        """
         return self._of(item, 0)
 
     def _of(self, item: str, depth: int) -> Contents:
@@ -102,9 +105,10 @@ class ContentsReader:
         return Contents(portions, tuple(dict.fromkeys(assumed)))
 
     def mol_per_l(self, solution: Solution) -> Decimal | None:
-        """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError.
+        """Find the moles of solute in a litre; None where it has no formula to count by.
 
-        As written where that is in mol/L, for other things may bring more into solution than water does.
+        Raises PrepError where its contents are not known. As written where that is in mol/L, for other things may
+        bring more into solution than water does.
         """
         if solution.strength is not None and solution.strength.kind is StrengthKind.MOL_PER_L:
             return solution.strength.value if self._making.formula_of(solution) else None
@@ -131,10 +135,11 @@ class ByMass:
 
 
 def by_mass(strength: Strength, about: About, substance: Substance) -> ByMass:
-    """A strength in % w/w; where the solution's density is not known, with the least that it can have, and says so.
+    """Convert a strength to % w/w, with the least density that the solution can have where it is not known.
 
-    Mixing with water contracts, so no solution is lighter than both water and what is dissolved; the percentage
-    is then the most that it can be. Raises PrepError as `convert`, and where not even that density is known.
+    The working says so where that density was taken. Mixing with water contracts, so no solution is lighter than
+    both water and what is dissolved; the percentage is then the most that it can be. Raises PrepError as `convert`,
+    and where not even that density is known.
     """
     try:
         made = convert(strength, StrengthKind.PCT_W_W, about)

@@ -24,22 +24,23 @@ class Warmth(IntEnum):
 
     @classmethod
     def of(cls, degrees: Decimal) -> "Warmth":
-        """The warmth of a rise or a fall by so many degC."""
+        """Judge how warm a make grows from its rise or fall by so many degC."""
         return max(level for level in cls if abs(degrees) >= level)
 
 
 def kj_per_mol(substance: Substance) -> Decimal | None:
-    """Heat [kJ/mol] that goes in as it dissolves in, or is diluted with, much water: below zero where it is given off.
+    """Find the heat [kJ/mol] of dissolving a substance in much water; below zero where heat is given off.
 
-    Source: seed_data/tables/heats_of_solution.csv. None where that has none.
+    For a concentrate, the heat of diluting it. Source: seed_data/tables/heats_of_solution.csv. None where that has
+    none.
     """
     return _on_file().get((substance.formula, substance.form.value))
 
 
 def rise(substance: Substance, amount: int, volume_nl: int) -> Decimal | None:
-    """Degrees Celsius by which `amount` [ug or nL] of a substance warms a volume [nL] made of it; None if not known.
+    """Compute by how many degC `amount` [ug or nL] of a substance warms a volume [nL] made of it.
 
-    dT = n dH / (V x 4.18 J/(mL K)), as for much water, no heat lost.
+    None where its heat of solution is not known. dT = n dH / (V x 4.18 J/(mL K)), as for much water, no heat lost.
     """
     heat = kj_per_mol(substance)
     if heat is None or volume_nl <= 0:

@@ -11,7 +11,7 @@ LIMIT_I = 0.5
 
 
 def beyond(ionic_strength: float) -> bool:
-    """Whether an ionic strength [mol/kg] is above `LIMIT_I`, to the three figures that are printed."""
+    """Tell whether an ionic strength [mol/kg] is above `LIMIT_I`, to the three figures that are printed."""
     return ionic_strength > LIMIT_I + 0.0005
 
 
@@ -43,7 +43,10 @@ def check_temperature(temperature_c: float) -> None:
 
 @lru_cache(maxsize=256)
 def debye_huckel_a(temperature_c: float) -> float:
-    """Debye-Huckel A of water [kg^0.5 mol^-0.5], log10 form: 0.511 at 25 degC. Sources in `DEBYE_HUCKEL`."""
+    """Compute the Debye-Huckel A of water [kg^0.5 mol^-0.5], log10 form: 0.511 at 25 degC.
+
+    Sources in `DEBYE_HUCKEL`.
+    """
     t = temperature_c
     permittivity = 87.740 - 0.40008 * t + 9.398e-4 * t**2 - 1.410e-6 * t**3
     density = (
@@ -58,9 +61,10 @@ def debye_huckel_a(temperature_c: float) -> float:
 
 
 def davies(ionic_strength: float) -> float:
-    """f(I) with log10 gamma = -A z^2 f: sqrt I/(1 + sqrt I) - 0.24 I, held at its value at `LIMIT_I` above it.
+    """Compute f(I) = sqrt I/(1 + sqrt I) - 0.24 I, where log10 gamma = -A z^2 f.
 
-    Held, because the equation turns round near 0.5 and far above would make coefficients without bound.
+    Above `LIMIT_I` f is held at its value there: the equation turns round near 0.5, and far above it the
+    coefficients would grow without bound.
     """
     i = ionic_strength if ionic_strength < LIMIT_I else LIMIT_I
     root = sqrt(i)
@@ -68,9 +72,10 @@ def davies(ionic_strength: float) -> float:
 
 
 def pka_at(step: Dissociation, temperature_c: float) -> float:
-    """pKa at a temperature T, with T0 = 298.15 K: van 't Hoff, and the change of heat capacity where it is known.
+    """Carry a pKa to a temperature T: van 't Hoff, and the change of heat capacity where it is known.
 
-    pKa(T) = pKa(T0) + [dH (1/T - 1/T0) - dCp (T0/T - 1 + ln(T/T0))] / (R ln 10) (Clarke and Glew 1966).
+    With T0 = 298.15 K: pKa(T) = pKa(T0) + [dH (1/T - 1/T0) - dCp (T0/T - 1 + ln(T/T0))] / (R ln 10)
+    (Clarke and Glew 1966).
     """
     if step.dh_kj_mol is None:
         return step.pka
@@ -83,5 +88,5 @@ def pka_at(step: Dissociation, temperature_c: float) -> float:
 
 @lru_cache(maxsize=1024)
 def pkas(key: str, temperature_c: float) -> tuple[float, ...]:
-    """Every pKa of a system at a temperature, from the most protonated form downwards."""
+    """List every pKa of an acid-base system at a temperature, from the most protonated form downwards."""
     return tuple(pka_at(step, temperature_c) for step in system(key).steps)

@@ -31,7 +31,7 @@ Totals = tuple[str, Fraction, Fraction]
 
 
 def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> list[Route]:
-    """Routes to a buffer from two ingredients that give the totals of its recipe; the simplest first.
+    """Find other pairs of ingredients that make the same buffer as its recipe; the simplest first.
 
     Only for recipes in water of one weak system whose every ingredient has a known composition. Sources are
     substances and stock solutions. At most twelve. Empty where there is none.
@@ -77,7 +77,7 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
 def _sources(
     system: str, catalogue: Catalogue, inside: ContentsReader
 ) -> Iterable[tuple[Substance | Solution, Totals]]:
-    """What can give the system, or strong ions alone, by code."""
+    """List the items that can give the weak system, or strong ions alone, in order of code."""
     stocks = [
         s for s in catalogue.solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"
     ]
@@ -89,7 +89,10 @@ def _sources(
 
 
 def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None:
-    """Totals of one base unit (ug or nL) of an item; None where its composition is not known or does not serve."""
+    """Find the totals of one base unit (ug or nL) of an item.
+
+    None where its composition is not known, or is of no use in a buffer.
+    """
     try:
         portions = inside.of(item.code).portions
         if len(portions) != 1:
@@ -105,7 +108,7 @@ def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None
 
 
 def _solve(first: Totals, second: Totals, total: Fraction, charge: Fraction) -> tuple[Fraction, Fraction] | None:
-    """How much of each gives both totals; None where they cannot, or one is not needed."""
+    """Work out how much of each ingredient gives both totals; None where they cannot, or one is not needed."""
     _, a, c = first
     _, b, d = second
     determinant = a * d - b * c

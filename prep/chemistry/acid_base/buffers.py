@@ -97,7 +97,7 @@ class _Pair:
     other_key: str = ""  # of two weak systems mixed, the second one's
 
     def at(self, x: float) -> tuple[Component, ...]:
-        """Both components in the order they were named in."""
+        """Give both components at a share x of the second, in the order in which they were named."""
         if not self.key:  # a strong acid beside its neutral salt
             both = Component(self.one, x * self.total, True), Component(self.other, (1 - x) * self.total, True)
             return both[::-1] if self.swapped else both
@@ -123,7 +123,7 @@ def design(
     *,
     activities: bool = True,
 ) -> Buffer:
-    """Amounts of both ingredients for `volume_ml` [mL] of buffer at `ph` and `total_mol_per_l` [mol/L] in all.
+    """Work out both ingredients for `volume_ml` [mL] of buffer at `ph` and `total_mol_per_l` [mol/L] in all.
 
     The pair: an acid and its salt, an acid and a strong base, or a salt and a strong acid. The total counts
     every form of the buffering system. The share is found by halving, as pH follows it in one direction.
@@ -204,7 +204,7 @@ def shift(
     *,
     activities: bool = True,
 ) -> Shift:
-    """How far pH moves when `added_ml` [mL] of a solution joins `volume_ml` [mL]; volumes taken as additive.
+    """Predict how far pH moves when `added_ml` [mL] of a solution joins `volume_ml` [mL]; volumes are additive.
 
     Raises PrepError for a volume of nothing.
     """
@@ -256,13 +256,13 @@ def _named(found: _Pair) -> str:
 
 
 def _constants(found: _Pair, strength: float, temperature_c: float, activities: bool) -> tuple[float, ...]:
-    """pKa' of each step of the pair's one system, or of both."""
+    """List the pKa' of each step of the pair's one system, or of both."""
     keys = [key for key in (found.key, found.other_key) if key]
     return tuple(k for key in keys for k in _effective(key, strength, temperature_c, activities))
 
 
 def _effective(key: str, strength: float, temperature_c: float, activities: bool) -> tuple[float, ...]:
-    """pKa' of each step: the pH at which acid and base are equal, pKa + A f(I) (2 z - 1)."""
+    """Compute pKa' of each step, the pH at which acid and base are equal: pKa + A f(I) (2 z - 1)."""
     af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
     steps = system(key).steps
     constants = activity.pkas(key, temperature_c)
@@ -270,7 +270,7 @@ def _effective(key: str, strength: float, temperature_c: float, activities: bool
 
 
 def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[float, float], ...]:
-    """The pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
+    """Find the pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
 
     def at(x: float) -> tuple[float, tuple[float, ...]]:
         there = solve(mixture_of(found.at(x)), temperature_c, activities=activities)

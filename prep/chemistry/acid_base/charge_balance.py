@@ -33,12 +33,12 @@ class Mixture:
     ions: Mapping[str, float] = field(default_factory=dict, hash=False)
 
     def scaled(self, factor: float) -> "Mixture":
-        """The same solution, diluted (factor below 1)."""
+        """Dilute the solution: every total times a factor (below 1)."""
         return mix(((self, factor),))
 
 
 def mixture_of(components: Sequence[Component]) -> Mixture:
-    """Totals of strong ions and of conjugate systems."""
+    """Add up the strong ions and the conjugate systems of a list of components."""
     ions: dict[str, float] = {}
     systems: dict[str, float] = {}
     charge = squared = 0.0
@@ -54,7 +54,7 @@ def mixture_of(components: Sequence[Component]) -> Mixture:
 
 
 def mix(parts: Sequence[tuple[Mixture, float]]) -> Mixture:
-    """Mixtures added up, each times its share of the whole."""
+    """Add mixtures up, each times its share of the whole."""
     ions: dict[str, float] = {}
     systems: dict[str, float] = {}
     for part, share in parts:
@@ -119,17 +119,21 @@ def solve(
 def ph_beside(
     mixture: Mixture, ph: float, strength: float, temperature_c: float = 25.0, *, activities: bool = True
 ) -> float:
-    """pH of a mixture that differs little from one of that pH and ionic strength [mol/kg]; its coefficients serve."""
+    """Find the pH of a mixture that differs little from one of known pH and ionic strength [mol/kg].
+
+    The activity coefficients of the known one are used.
+    """
     af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
     weak = _weak(mixture, temperature_c, None, activities)
     return _root(mixture, weak, pkas_of("water", temperature_c, None)[0], af, ph, near=1e-3)
 
 
 def parts_for(one: Mixture, other: Mixture, ph: float, temperature_c: float = 25.0) -> float | None:
-    """Parts of `other` that give one part of `one` a pH (Davies; volumes additive); None where no amount does.
+    """Work out how many parts of `other` bring one part of `one` to a pH; None where no amount does.
 
-    At a pH the charge of a mixture is linear in its parts, so only the ionic strength is sought, by a fixed
-    point. The quick form of `endpoints.to_ph`. Raises PrepError for a temperature outside 0 to 60 degC.
+    Davies; volumes additive. At a pH the charge of a mixture is linear in its parts, so only the ionic strength is
+    sought, by a fixed point. The quick form of `endpoints.to_ph`. Raises PrepError for a temperature outside 0 to
+    60 degC.
     """
     activity.check_temperature(temperature_c)
     pkw = pkas_of("water", temperature_c, None)[0]
@@ -149,9 +153,10 @@ def parts_for(one: Mixture, other: Mixture, ph: float, temperature_c: float = 25
 
 
 def capacity(mixture: Mixture, temperature_c: float = 25.0, *, activities: bool = True) -> float:
-    """Buffer capacity [mol/kg per pH unit]: strong base added over the rise of pH, for about 0.001 each way.
+    """Compute the buffer capacity [mol/kg per pH unit]: strong base added over the rise of pH.
 
-    Slyke's beta, but with the ionic strength following what is added. Raises PrepError as `solve` does.
+    Taken over about 0.001 of pH each way. Slyke's beta, but with the ionic strength following what is added. Raises
+    PrepError as `solve` does.
     """
     there = solve(mixture, temperature_c, activities=activities)
     af = activity.debye_huckel_a(temperature_c) * activity.davies(there.ionic_strength) if activities else 0.0
@@ -169,7 +174,7 @@ def capacity(mixture: Mixture, temperature_c: float = 25.0, *, activities: bool 
 
 
 def pkas_of(key: str, temperature_c: float, constants: Constants | None) -> tuple[float, ...]:
-    """Every pKa of a system, as given or as on file."""
+    """Find every pKa of a system: as given, else as on file."""
     given = constants.get(key) if constants else None
     return given or activity.pkas(key, temperature_c)
 
@@ -193,7 +198,7 @@ def _weak(mixture: Mixture, temperature_c: float, constants: Constants | None, a
 
 
 def _at(ph: float, mixture: Mixture, weak: _Weak, pkw: float, af: float) -> tuple[float, float, float]:
-    """(charge, its slope per pH unit, ionic strength) at a pH, with A f(I) = `af`.
+    """Compute (charge, its slope per pH unit, ionic strength) at a pH, with A f(I) = `af`.
 
     For each system, r_j = 10^(j pH - sum of pKa') is the share of the form that lost j H+, relative to
     the most protonated one; its mean and variance give charge and slope.
@@ -227,7 +232,7 @@ def _at(ph: float, mixture: Mixture, weak: _Weak, pkw: float, af: float) -> tupl
 
 
 def _root(mixture: Mixture, weak: _Weak, pkw: float, af: float, ph: float, near: float = _NEAR) -> float:
-    """The pH where the charge is nil: Newton's steps, halving the bracket whenever they serve it badly."""
+    """Find the pH where the charge is nil: Newton's steps, with halving where they converge badly."""
     low, high = _LOWEST, _HIGHEST
     before = high - low
     for _ in range(200):
@@ -239,7 +244,7 @@ def _root(mixture: Mixture, weak: _Weak, pkw: float, af: float, ph: float, near:
         else:
             high = ph
         step = -charge / slope if slope else before
-        if abs(step) < near:  # each step of Newton's squares what is off
+        if abs(step) < near:  # each step of Newton's squares the error, so the next would change nothing
             return ph + step
         if not low < ph + step < high or abs(step) > 0.5 * before:
             step = (low + high) / 2 - ph

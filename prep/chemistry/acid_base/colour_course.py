@@ -74,17 +74,17 @@ class WatchedVessel:
     activities: bool = True
 
     def ph(self, volume_ml: float) -> float:
-        """The pH after `volume_ml` [mL]; volumes are additive."""
+        """Find the pH after `volume_ml` [mL]; volumes are additive."""
         return self.solved(volume_ml).ph
 
     def solved(self, volume_ml: float) -> Solved:
-        """The pH and the ionic strength [mol/kg] after `volume_ml` [mL]."""
+        """Find the pH and the ionic strength [mol/kg] after `volume_ml` [mL]."""
         whole = self.dish_ml + volume_ml
         mixed = mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole)))
         return solve(mixed, self.temperature_c, activities=self.activities)
 
     def moment(self, volume_ml: float) -> Moment:
-        """What the vessel shows after `volume_ml` [mL]."""
+        """Describe what the vessel shows after `volume_ml` [mL]: pH and colour."""
         ph = self.ph(volume_ml)
         if self.indicator is None:
             return Moment(volume_ml, ph, "", False)
@@ -92,14 +92,14 @@ class WatchedVessel:
         return Moment(volume_ml, ph, shade.colour, shade.state == "changing")
 
     def volume_to(self, ph: float) -> float | None:
-        """How much [mL] brings the vessel to a pH; None where no amount does."""
+        """Find how much [mL] brings the vessel to a pH; None where no amount does."""
         if not self.activities:
             return first_passing(self.ph, self.ph(0.0), ph, self.dish_ml)
         parts = parts_for(self.dish, self.added, ph, self.temperature_c)
         return None if parts is None else parts * self.dish_ml
 
     def mark(self, volume_ml: float) -> Mark:
-        """A volume with its drops and their range."""
+        """Count a volume [mL] in drops, and give the range that dropper and strengths leave."""
         spread = self.spread_pct / 100
         drops = None
         if self.dropper:
@@ -110,7 +110,7 @@ class WatchedVessel:
 
 
 def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]:
-    """Every change of the indicator that the vessel goes through within `most_ml` [mL], in order."""
+    """List every change of the indicator that the vessel goes through within `most_ml` [mL], in order."""
     if vessel.indicator is None:
         return ()
     start, end = vessel.ph(0.0), vessel.ph(most_ml)
@@ -119,7 +119,7 @@ def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]
     for change in vessel.indicator.changes if rising else reversed(vessel.indicator.changes):
         first, last = (change.ph_low, change.ph_high) if rising else (change.ph_high, change.ph_low)
         if (start >= last) if rising else (start <= last):
-            continue  # it is behind the vessel already
+            continue  # the vessel starts beyond this change
         if (end <= first) if rising else (end >= first):
             break
         within = (start >= first) if rising else (start <= first)
@@ -138,7 +138,7 @@ def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]
 
 
 def at_once(passed: Sequence[ColourPassage], drop_ml: float) -> tuple[tuple[ColourPassage, ...], ...]:
-    """The changes in order, those together that a single drop of `drop_ml` [mL] goes through."""
+    """Group the changes, in order, that a single drop of `drop_ml` [mL] goes through together."""
     out: list[list[ColourPassage]] = []
     for one in passed:
         first = out[-1][0].begins if out else None
@@ -150,7 +150,7 @@ def at_once(passed: Sequence[ColourPassage], drop_ml: float) -> tuple[tuple[Colo
 
 
 def through(changes: Sequence[ColourPassage]) -> str:
-    """The colours of changes that follow each other: `red through orange, yellow and green to blue`."""
+    """Name the colours of changes that follow each other: `red through orange, yellow and green to blue`."""
     between = [one.after for one in changes[:-1]]
     if not between:
         return f"{changes[0].before} to {changes[0].after}"
@@ -159,7 +159,10 @@ def through(changes: Sequence[ColourPassage]) -> str:
 
 
 def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> Course:
-    """The whole course up to `most_ml` [mL]; also at the volumes `at`. Raises PrepError for what is no volume."""
+    """Follow pH and colour up to `most_ml` [mL], and at the volumes `at`.
+
+    Raises PrepError where the vessel is empty or nothing is added.
+    """
     if vessel.dish_ml <= 0 or most_ml <= 0:
         raise PrepError("A course needs something in the vessel, and something that is added to it.")
     found = passages(vessel, most_ml)

@@ -25,7 +25,7 @@ class TypedComponent:
 
 
 def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
-    """A component from `acetic acid 0.1 mol/L`: a name, other name, CAS number or formula and a strength.
+    """Read a component from `acetic acid 0.1 mol/L`: a name, other name, CAS number or formula and a strength.
 
     `lookup` knows names beyond the species table. mol/kg stays; every other kind becomes mol/L, with the
     density it took in the working. `water` needs no strength. Raises PrepError: unknown species, a strength
@@ -38,13 +38,13 @@ def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
 
 
 def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> tuple[list[Component], tuple[Line, ...]]:
-    """Several components and the working of all of them. Raises PrepError as `read` does."""
+    """Read several components, with the working of all of them. Raises PrepError as `read` does."""
     typed = [read(text, lookup) for text in texts]
     return [t.component for t in typed], tuple(line for t in typed for line in t.working)
 
 
 def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> TypedComponent:
-    """A component from a name and a strength already read. Raises PrepError as `read` does."""
+    """Make a component of a name and a strength already read. Raises PrepError as `read` does."""
     species, about = _about(what, lookup)
     sparing = any(species.count_of(row["system"]) for row in seed_table("undissociated"))
     if sparing and strength.kind is not StrengthKind.SATURATED:
@@ -57,12 +57,12 @@ def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> 
 
 
 def families() -> dict[str, str]:
-    """The usual pair of a buffer that goes by its acid alone: common practice, no source."""
+    """List the usual pair of each buffer that goes by its acid alone: common practice, no source."""
     return {row["family"]: row["pair"] for row in seed_table("buffer_families")}
 
 
 def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, BufferIngredient]:
-    """The two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
+    """Read the two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
 
     `acetic acid/sodium hydroxide 1 mol/L` takes the base from a bottle of 1 mol/L. Raises PrepError if there
     are not two, or one is unknown.
@@ -96,7 +96,10 @@ def _held(text: str, lookup: Lookup | None) -> BufferIngredient:
 
 
 def held(what: str, lookup: Lookup | None = None) -> BufferIngredient:
-    """An ingredient as it stands on the shelf: the catalogue's assay and density, else the pure substance."""
+    """Look up an ingredient as it stands on the shelf.
+
+    The catalogue's assay and density, else the pure substance.
+    """
     known = find(what, lookup)
     if isinstance(known, Substance):
         of_formula(known.formula, called=known.name)
@@ -117,7 +120,7 @@ def _about(what: str, lookup: Lookup | None) -> tuple[Species, About]:
 
 
 def _as_typed(what: str, species: Species) -> str:
-    """The formula to weigh: what was typed where that is a formula (its hydrate counts), else the table's."""
+    """Choose the formula to weigh: the typed one where it is a formula (its hydrate counts), else the table's."""
     try:
         return what if of_formula(what) == species else species.formula
     except PrepError:

@@ -22,7 +22,7 @@ class Named:
 
 
 def dropper(name: str) -> Named:
-    """The dropper of a code or name. Raises PrepError naming the ones on file."""
+    """Find the dropper of a code or name. Raises PrepError naming the ones on file."""
     for found in droppers().values():
         if key(name) in (key(found.code), key(found.name)):
             return found
@@ -30,12 +30,12 @@ def dropper(name: str) -> Named:
 
 
 def common() -> Named:
-    """The dropper that is meant where none is named: the first on file."""
+    """Choose the dropper that is meant where none is named: the first on file."""
     return next(iter(droppers().values()))
 
 
 def of_rate(drops_per_ml: float) -> Dropper:
-    """A dropper of so many drops per mL, with the spread of the one on file that is nearest to it.
+    """Make a dropper of so many drops per mL, with the spread of the one on file that is nearest to it.
 
     Raises PrepError for what is no dropper.
     """
@@ -45,7 +45,7 @@ def of_rate(drops_per_ml: float) -> Dropper:
 
 @cache
 def droppers() -> Mapping[str, Named]:
-    """Every dropper, by its code, in the order of the file."""
+    """Read every dropper, by its code, in the order of the file."""
     with (seed_data() / "droppers.csv").open(encoding="utf-8", newline="") as file:
         return {
             row["code"]: Named(

@@ -81,7 +81,7 @@ def to_ph(
     *,
     activities: bool = True,
 ) -> Endpoint:
-    """How much of `titrant` [mol/L] carries `dish_ml` [mL] of `dish` [mol/L; empty is water] to `ph`.
+    """Work out how much `titrant` [mol/L] brings `dish_ml` [mL] of `dish` [mol/L; empty is water] to `ph`.
 
     Volumes are taken as additive, mol/L as mol/kg. The first passing counts, found on a fine grid and then
     by halving. Raises PrepError: nothing in the dish, or a pH that is never reached (the limit is named).
@@ -134,10 +134,11 @@ def through(
     *,
     activities: bool = True,
 ) -> Passage:
-    """How much carries a dish through the next change of an indicator, in the direction the titrant takes it.
+    """Work out how much titrant carries a dish through the indicator's next change.
 
-    A dish that starts within the change has 0 mL to its beginning. Raises PrepError as `to_ph` does, and where
-    the indicator has no change left on that side.
+    The change that lies in the direction in which the titrant moves the pH. A dish that starts within the change
+    has 0 mL to its beginning. Raises PrepError as `to_ph` does, and where the indicator has no change left on that
+    side.
     """
     start = solve(mixture_of(dish), temperature_c, activities=activities).ph
     goal = solve(mixture_of(titrant), temperature_c, activities=activities).ph
@@ -161,7 +162,10 @@ def through(
 
 
 def drops_of(volume_ml: float, dropper: Dropper) -> Drops:
-    """Whole drops that hold at least `volume_ml` [mL]; fewest with the largest drops, most with the smallest."""
+    """Count the whole drops that hold at least `volume_ml` [mL].
+
+    Fewest with the largest drops, most with the smallest.
+    """
     exact = volume_ml * dropper.drops_per_ml
     spread = dropper.spread_pct / 100
     return Drops(whole_drops(exact), whole_drops(exact * (1 - spread)), whole_drops(exact * (1 + spread)))
@@ -174,7 +178,7 @@ def plot(
     width: int = 80,
     height: int = 18,
 ) -> tuple[str, ...]:
-    """Lines of plain text, at most `width` wide: pH upwards, mL to the right, `*` the curve, `O` the mark.
+    """Draw the curve in plain text, at most `width` wide: pH upwards, mL to the right, `*` curve, `O` mark.
 
     Raises PrepError for fewer than two points or no room.
     """
@@ -232,7 +236,7 @@ def first_passing(ph_at: Callable[[float], float], start: float, ph: float, dish
 
 
 def _curve(ph_at: Callable[[float], float], volume_ml: float, dish_ml: float) -> tuple[tuple[float, float], ...]:
-    """From nothing to half as much again as the end point, closer together round it."""
+    """Compute the curve from 0 mL to half as much again as the end point, with points closer together round it."""
     right = 1.5 * volume_ml or dish_ml
     volumes = {right * i / 30 for i in range(31)}
     if volume_ml:

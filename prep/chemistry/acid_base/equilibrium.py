@@ -60,11 +60,11 @@ def ph_of(
     activities: bool = True,
     constants: Constants | None = None,
 ) -> PhResult:
-    """pH, ionic strength and working of a mixture at `temperature_c` [0 to 60 degC]; none is pure water.
+    """Compute pH, ionic strength and working of a mixture at `temperature_c` [0 to 60 degC].
 
-    Charge balance over all ions with conditional constants, pKa' = pKa + A f(I) (2 z - 1) for an acid of
-    charge z (Davies); `activities=False` gives the ideal answer of textbooks, `constants` a book's own pKa.
-    Raises PrepError for a temperature out of range.
+    No components is pure water. Charge balance over all ions with conditional constants, pKa' = pKa + A f(I) (2 z -
+    1) for an acid of charge z (Davies); `activities=False` gives the ideal answer of textbooks, `constants` a
+    book's own pKa. Raises PrepError for a temperature out of range.
     """
     mixture = mixture_of(components)
     found = solve(mixture, temperature_c, activities=activities, constants=constants)
@@ -90,7 +90,7 @@ def result(
     constants: Constants | None = None,
     components: Sequence[Component] = (),
 ) -> PhResult:
-    """The answer with its working, ready to check by hand."""
+    """Explain a solved pH: the answer with its working, ready to check by hand."""
     ph, strength = found.ph, found.ionic_strength
     crowded = sum(mixture.ions.values()) + sum(amount for _, amount in mixture.systems)
     valid = (not activities or not beyond(strength)) and crowded <= MOST_MOL
@@ -124,7 +124,7 @@ def result(
 
 
 def fallen_out(mixture: Mixture, ph: float, strength: float, temperature_c: float, *, activities: bool = True) -> str:
-    """The sentence that a free acid falls out of the solution; empty where all stays dissolved."""
+    """Say in a sentence that a free acid falls out of the solution; empty where all stays dissolved."""
     af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
     for row in seed_table("undissociated"):
         amount = dict(mixture.systems).get(row["system"], 0.0)

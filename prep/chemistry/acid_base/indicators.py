@@ -60,7 +60,7 @@ class Comparison:
 
 
 def indicator(name: str) -> Indicator:
-    """The indicator of a name or other name. Raises PrepError naming the near ones, or all on file.
+    """Find the indicator of a name or other name. Raises PrepError naming the near ones, or all on file.
 
     One that answers to something else than pH is refused for that reason.
     """
@@ -75,12 +75,12 @@ def indicator(name: str) -> Indicator:
 
 
 def indicators() -> Mapping[str, Indicator]:
-    """Every indicator, by its name."""
+    """List every indicator, by its name."""
     return _table()
 
 
 def shade_at(of: Indicator, ph: float) -> Shade:
-    """Colour at a pH, and whether that is the low side of a change, the high side, or within it."""
+    """Find the colour at a pH, and whether that is the low side of a change, the high side, or within it."""
     for change in of.changes:
         if ph <= change.ph_low:
             return Shade(change.colour_low, "low", change)
@@ -91,7 +91,10 @@ def shade_at(of: Indicator, ph: float) -> Shade:
 
 
 def half_at(change: Change) -> float:
-    """The pH at which half is in the high-pH form: pKin, or the middle of the range where it is not within it."""
+    """Find the pH at which half is in the high-pH form.
+
+    pKin, or the middle of the range where pKin is not within it.
+    """
     if change.pkin is not None and change.ph_low < change.pkin < change.ph_high:
         return change.pkin
     return (change.ph_low + change.ph_high) / 2
@@ -103,7 +106,7 @@ def share_high(change: Change, ph: float) -> float:
 
 
 def same_at_both(of: Indicator, ph_one: float, ph_other: float) -> Comparison:
-    """Whether two dishes look the same: both outside a change and of one colour, or equally far through it."""
+    """Judge whether two dishes look the same: one colour, neither in a change, or equally far through it."""
     one, other = shade_at(of, ph_one), shade_at(of, ph_other)
     if "changing" not in (one.state, other.state):
         same = one.colour == other.colour and _no_change_between(of, ph_one, ph_other)

@@ -52,13 +52,16 @@ class OtherIndicator:
 
 
 def other_indicator(name: str) -> OtherIndicator | None:
-    """The indicator of that name or other name, `indicator` or `solution` behind it or not; None where none is."""
+    """Find the indicator of that name or other name; None where there is none.
+
+    `indicator` or `solution` may stand behind the name.
+    """
     words = [word for word in name.split() if word.casefold() not in ("indicator", "solution")]
     return _by_name().get(key(name)) or _by_name().get(key(" ".join(words)))
 
 
 def other_indicators() -> tuple[OtherIndicator, ...]:
-    """Every one on file."""
+    """List every indicator on file that answers to something else than pH."""
     return tuple(
         OtherIndicator(
             row["indicator"],

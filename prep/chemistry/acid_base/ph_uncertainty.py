@@ -55,7 +55,7 @@ def band(
     activities: bool = True,
     components: Sequence[Component] = (),
 ) -> Band:
-    """The band of one computed pH; with its components, the error of weighing them is in it."""
+    """Judge how far a computed pH may be off; with its components, the error of weighing them is in it."""
     model = 0.03 + 0.20 * min(strength, LIMIT_I)
     wider = []
     if not activities:
@@ -91,7 +91,10 @@ def band(
 
 
 def _of_an_old_scale(systems: Mapping[str, float], strength: float) -> str:
-    """What of a mixture neither a certified standard nor a modern table speaks of, but old ones; empty where none."""
+    """Name what in a mixture only old pH scales speak of; empty where there is none.
+
+    Neither a certified standard nor a modern table covers it.
+    """
     there = [key for key, amount in systems.items() if amount]
     if sum(key in _POLYPROTIC for key in there) > 1:
         return "several acids of more than one step together"
@@ -110,7 +113,7 @@ def _is_vague(key: str) -> bool:
 def _weighing(
     components: Sequence[Component], ph: float, strength: float, temperature_c: float, activities: bool
 ) -> float:
-    """What an error of `WEIGHED` in the amount of each component does, one by one."""
+    """Compute what an error of `WEIGHED` in the amount of each component does to the pH, one by one."""
     off = 0.0
     for i, part in enumerate(components):
         if part.mol_per_kg:

@@ -16,17 +16,17 @@ _LN10 = 2.302585092994046
 
 @lru_cache(maxsize=256)
 def constants(temperature_c: float) -> tuple[float, float]:
-    """log K of the dimer and the trimer at a temperature (van 't Hoff)."""
+    """Carry log K of the dimer and the trimer to a temperature (van 't Hoff)."""
     carried = (1 / (temperature_c + 273.15) - 1 / 298.15) / (8.314462618e-3 * _LN10)
     return _DIMER - _DIMER_KJ * carried, _TRIMER - _TRIMER_KJ * carried
 
 
 def charge(amount: float, ph: float, pka: float, af: float, logs: tuple[float, float]) -> tuple[float, float, float]:
-    """(negative charge, its slope / ln 10 per pH unit, the sum of z^2 c) of `amount` [mol/kg] of boron.
+    """Compute (negative charge, its slope / ln 10 per pH unit, sum of z^2 c) of `amount` [mol/kg] of boron.
 
     With m the boric acid left and a = 10^pH: m + m k1 a + 2 m^2 k2 a + 3 m^3 k3 a is all the boron; one charge each.
     """
-    # One charge is made of none: the conditional constant rises by 2 A f.. of which pH takes one.
+    # Each step makes one charge of none, so activities raise its log K by 2 A f; the activity in pH takes one back.
     k1, k2, k3 = (10.0 ** (log + af + ph) for log in (-pka, *logs))
     m = amount / (1 + k1)
     for _ in range(60):

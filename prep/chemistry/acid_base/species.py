@@ -74,7 +74,7 @@ class Species:
         return sum(charge * count for _, charge, count in self.ions)
 
     def count_of(self, system: str) -> int:
-        """How many units of a system one formula unit holds."""
+        """Count the units of a system that one formula unit holds."""
         return dict(self.systems).get(system, 0)
 
 
@@ -95,12 +95,12 @@ class Component:
 
 
 def component(what: str, mol: float, *, per_litre: bool = True, lookup: Lookup | None = None) -> Component:
-    """A component from a name or formula and its amount [mol/L, or mol/kg when not `per_litre`]."""
+    """Make a component of a name or formula and its amount [mol/L, or mol/kg when not `per_litre`]."""
     return Component(resolve(what, lookup), mol, per_litre)
 
 
 def resolve(what: str, lookup: Lookup | None = None) -> Species:
-    """The species that a name, other name, CAS number or formula (in any hydrate) stands for.
+    """Find the species that a name, other name, CAS number or formula (in any hydrate) stands for.
 
     The table's own names come first, then `lookup`, then the text read as a formula. Raises PrepError for
     what is in none of them, or is no acid, base or salt that the tables know.
@@ -115,14 +115,17 @@ def resolve(what: str, lookup: Lookup | None = None) -> Species:
 
 
 def find(what: str, lookup: Lookup | None) -> Substance | str | None:
-    """What the lookup says of a name; None without one or where it knows nothing."""
+    """Look a name up with the caller's own lookup; None without one or where it knows nothing."""
     if lookup is None:
         return None
     return lookup(what) if callable(lookup) else lookup.get(what)
 
 
 def of_formula(formula: str, *, called: str = "") -> Species:
-    """The species of a formula, water of crystallisation ignored. Raises PrepError if the tables lack it."""
+    """Find the species of a formula, water of crystallisation ignored.
+
+    Raises PrepError if the tables lack it.
+    """
     if found := _written().get(formula):
         return found
     try:
@@ -141,7 +144,7 @@ def of_formula(formula: str, *, called: str = "") -> Species:
 
 
 def system(key: str) -> System:
-    """The conjugate system of that key. Raises PrepError if seed_data/tables/pka.csv has none."""
+    """Find the conjugate system of that key. Raises PrepError if seed_data/tables/pka.csv has none."""
     try:
         return _systems()[key]
     except KeyError:
@@ -149,7 +152,7 @@ def system(key: str) -> System:
 
 
 def systems() -> Mapping[str, System]:
-    """Every conjugate system, by key; `water` among them."""
+    """List every conjugate system, by key; `water` among them."""
     return _systems()
 
 
@@ -213,7 +216,10 @@ def _written() -> dict[str, Species]:
 
 @cache
 def _of_elements() -> dict[frozenset[str], list[Species]]:
-    """The species by the elements in them, the last of the table first: cheaper than counting the atoms of all."""
+    """Group the species by the elements in them, the last of the table first.
+
+    Comparing elements first saves counting the atoms of every formula.
+    """
     out: dict[frozenset[str], list[Species]] = {}
     for found, _ in _table():
         out.setdefault(frozenset(_ELEMENT.findall(found.formula)), []).insert(0, found)

@@ -60,7 +60,7 @@ class _Part:
 
 
 def molar_mass(formula: str) -> Decimal:
-    """Molar mass [g/mol] of one formula unit, hydrate water included, to six decimals.
+    """Find the molar mass [g/mol] of one formula unit, hydrate water included, to six decimals.
 
     Standard atomic masses averaged over isotopes, from molmass. Charges are ignored (an electron is
     0.0005 g/mol). Raises PrepError if the formula cannot be read with certainty.
@@ -69,7 +69,7 @@ def molar_mass(formula: str) -> Decimal:
 
 
 def composition(formula: str) -> Composition:
-    """Atoms in one formula unit, hydrate water included. Raises PrepError as `molar_mass` does."""
+    """Count the atoms in one formula unit, hydrate water included. Raises PrepError as `molar_mass` does."""
     return {symbol: decimal_of(count) for symbol, count in _atoms(_read(formula)).items()}
 
 
@@ -97,12 +97,12 @@ def split_hydrate(formula: str) -> Hydrate:
 
 
 def anhydrous(formula: str) -> str:
-    """The formula without its water of crystallisation."""
+    """Write a formula without its water of crystallisation."""
     return split_hydrate(formula).dry
 
 
 def units_in(formula: str, solute: str) -> Decimal:
-    """Formula units of `solute` in one of `formula`, where both are the same salt in whatever hydrate.
+    """Count the formula units of `solute` in one of `formula`: one salt, in whatever hydrate.
 
     `CuSO4.5H2O` gives 1 of `CuSO4`; `3CdSO4.8H2O` gives 3 of `CdSO4`. Water of crystallisation of either does
     not count. Raises PrepError if the two are not the same solute.
@@ -111,7 +111,7 @@ def units_in(formula: str, solute: str) -> Decimal:
 
 
 def counted_as(grams: Decimal, formula: str, other: str) -> Decimal:
-    """Grams of `other` that hold as much solute as `grams` of `formula`, the same salt in another hydrate.
+    """Convert grams of `formula` to the grams of `other`, another hydrate, that hold as much solute.
 
     m2 = m1 M2 / (n M1), n the units of `formula` in one of `other`. Raises PrepError as `units_in` does.
     """
@@ -121,7 +121,7 @@ def counted_as(grams: Decimal, formula: str, other: str) -> Decimal:
 
 
 def same_solute(one: str, other: str) -> bool:
-    """Whether two formulas are the same apart from water of crystallisation (and how many units)."""
+    """Tell whether two formulas are the same but for water of crystallisation (and how many units)."""
     try:
         return _ratio(one, other) is not None
     except PrepError:
@@ -129,12 +129,12 @@ def same_solute(one: str, other: str) -> bool:
 
 
 def as_written(formula: str) -> str:
-    """A formula with plain digits and plain dots, for comparing: `CuSO₄·5H₂O` is `CuSO4.5H2O`."""
+    """Write a formula with plain digits and plain dots, for comparing: `CuSO₄·5H₂O` is `CuSO4.5H2O`."""
     return _DOTS.sub(".", formula.strip().translate(_SUBSCRIPTS))
 
 
 def respelled(typed: str, known: Iterable[str]) -> str | None:
-    """The one known formula that differs from what was typed in its capitals alone; None for none or several.
+    """Find the one known formula that differs from what was typed in capitals alone; None for none or several.
 
     What can be read as it was typed is left alone: CO is not Co, COCl2 not CoCl2. Neither is guessed of `co`.
     """
@@ -171,7 +171,7 @@ def _units_in(formula: str, solute: str) -> Decimal:
 
 
 def _ratio(formula: str, solute: str) -> Fraction | None:
-    """How many units of the one, without water, are in one of the other; None where they are not the same."""
+    """Count the units of one formula, without water, in one of the other; None where they are not the same."""
     one, other = _dry_atoms(formula), _dry_atoms(solute)
     ratios = {one[s] / other[s] for s in one} if one.keys() == other.keys() else set()
     return ratios.pop() if len(ratios) == 1 else None
@@ -179,7 +179,7 @@ def _ratio(formula: str, solute: str) -> Fraction | None:
 
 @lru_cache(maxsize=2048)
 def _dry_atoms(formula: str) -> dict[str, Fraction]:
-    """The atoms of one unit without its water of crystallisation; of water itself, all."""
+    """Count the atoms of one unit without its water of crystallisation; of water itself, all."""
     parts = _read(formula)
     return _atoms([part for part in parts if not part.is_water] or parts)
 
@@ -267,7 +267,7 @@ def _fraction(number: str, formula: str) -> Fraction:
 
 
 def _group(text: str, formula: str) -> dict[str, Fraction]:
-    """Atoms of a part without dots: symbols, counts, nested brackets."""
+    """Count the atoms of a part without dots: symbols, counts, nested brackets."""
     stack: list[tuple[str, dict[str, Fraction]]] = [("", {})]
     at = 0
     while at < len(text):

@@ -52,7 +52,7 @@ source."""
 
 
 class Measuring:
-    """The room's instruments, asked for one amount at a time. Keep one: it remembers its answers.
+    """The room's instruments, asked for one amount at a time; what was worked out once is kept.
 
     `from_bottle` are the kinds that may take a liquid out of its bottle; an intermediate made of it is drawn on
     with any.
@@ -76,7 +76,7 @@ class Measuring:
                 key=lambda s: (-s.step, s.capacity, s.instrument.code),
             )
         ]
-        # What is poured and nothing else is measured at once, where a cylinder holds it.
+        # Where liquids may only be poured, a cylinder that holds the whole amount measures it in one filling.
         poured = tuple(from_bottle) == (InstrumentKind.CYLINDER,)
         self._once = max((s.capacity for s in self._volume[0]), default=0) if poured else 0
         droppers = sorted((i for i in self.instruments if i.kind is InstrumentKind.DROPPER), key=lambda i: i.code)
@@ -98,7 +98,7 @@ class Measuring:
         intermediates: int = 1,
         fillings: int = MOST_FILLINGS,
     ) -> Measured | None:
-        """How to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
+        """Find how to measure `base` (ug or nL) to within `tolerance`; the best there is if nothing reaches it.
 
         `intermediates` is the most dilutions on the way that the caller will take (up to 3); with 0
         the amount is measured as it is, in so many `fillings` at most. None when the room owns nothing that could
@@ -118,7 +118,7 @@ class Measuring:
         return Measured(direct.base, direct, (), direct.expanded, tolerance)
 
     def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
-        """The same measurements on one first intermediate, made once for all; None where no flask of the room does.
+        """Put measurements on one first intermediate, made once for all; None where no flask of the room fits.
 
         All of `found` begin with an intermediate of the same strength. Each goes on as before; the flask holds what
         all take of it, and no more leaves the bottle than without.
@@ -143,7 +143,7 @@ class Measuring:
         return None
 
     def vessel_for(self, base: int, tolerance_pct: Decimal) -> VesselChoice | None:
-        """The vessel that makes the least volume of at least `base` nL; None when none is large enough."""
+        """Find the vessel that makes the least volume of at least `base` nL; None when none is large enough."""
         bases = self._size_list(tolerance_pct)
         at = bisect_left(bases, base)
         if at == len(bases):
@@ -162,7 +162,10 @@ class Measuring:
         onward: bool = False,
         fillings: int = MOST_FILLINGS,
     ) -> Reading | None:
-        """The coarsest adequate reading, or the most exact one. `onward`: of an intermediate, not of a bottle."""
+        """Find the coarsest adequate reading, else the most exact one.
+
+        `onward`: of an intermediate, not of a bottle.
+        """
         best: Reading | None = None
         kinds = range(len(self._volume)) if onward else self._from_bottle
         once = self._once >= amount and not onward and measure is Measure.VOLUME
@@ -186,7 +189,7 @@ class Measuring:
         return best
 
     def _through(self, amount: int, measure: Measure, tolerance: float, count: int) -> tuple[Intermediate, ...] | None:
-        """`count` dilutions that together are within the tolerance: smallest flask, then least of the stock.
+        """Find `count` dilutions that together are within the tolerance: smallest flask, then least stock.
 
         Each of the 2 `count` + 1 readings and made-up volumes may use an equal part of the tolerance in
         quadrature, so their sum keeps to it.
@@ -212,7 +215,7 @@ class Measuring:
             for source in sources:
                 if source.base > most:
                     break
-                # What was set on the first instrument is known, so the second figure makes good for it.
+                # What was set on the first instrument is known, so the second amount is worked out from that figure.
                 wanted = (2 * amount * made + source.base) // (2 * source.base)
                 if not 0 < wanted <= made // 2:
                     continue
@@ -224,11 +227,11 @@ class Measuring:
                     rest = self._chain(wanted, Measure.VOLUME, share, flasks, count - 1, onward=True)
                     if rest and rest[0].source.base <= made // 2:
                         return (Intermediate(source, flask, rest[0].source), *rest)
-                    break  # a larger source only makes what goes on smaller
+                    break  # a larger first amount only makes the next one smaller
         return None
 
     def _sources(self, amount: int, measure: Measure, share: float, *, onward: bool) -> Iterator[Reading]:
-        """Readings that are within the share and larger than the amount, ascending."""
+        """List the readings that are within the share and larger than the amount, ascending."""
         tried = {amount * factor for factor in _FACTORS}
         if measure is Measure.VOLUME:
             tried.update(mark for mark in self._marks if mark > amount)
@@ -264,7 +267,7 @@ class Measuring:
         return tuple((base, self._poured_to(base, found[base][3], tolerance_pct)) for base in sorted(found))
 
     def _poured_to(self, base: int, vessel: Instrument, tolerance_pct: Decimal) -> Instrument:
-        """The smallest cylinder that does in place of a volumetric flask; the vessel itself where none does."""
+        """Choose the smallest cylinder that does in place of a volumetric flask; else the vessel itself."""
         if vessel.kind is not InstrumentKind.FLASK or tolerance_pct < _LOOSE_PCT:
             return vessel
         enough = [
@@ -277,7 +280,7 @@ class Measuring:
 
 
 def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
-    """Volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
+    """List the volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
 
     A cylinder or a graduated beaker makes round graduations from a quarter of its scale up, if its tolerance
     there is a third of the solution's or less; a flask makes its mark. A flask comes last, the smaller vessel
@@ -289,9 +292,10 @@ def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tu
 def vessel_for(
     volume_ml: Decimal | int, tolerance_pct: Decimal, instruments: Sequence[Instrument]
 ) -> VesselChoice | None:
-    """The vessel that makes the least volume of at least `volume_ml` to within the tolerance; None = too much.
+    """Find the vessel that makes the least volume of at least `volume_ml` [mL] to within the tolerance.
 
-    Tight tolerances leave the flasks; loose ones also a cylinder or a graduated beaker.
+    None where the volume is larger than any vessel. Tight tolerances leave the flasks; loose ones also a cylinder
+    or a graduated beaker.
     """
     return _room(instruments).vessel_for(ceil(volume_ml * BASE_PER_UNIT), tolerance_pct)
 
@@ -300,7 +304,7 @@ _ROOMS: dict[int, Measuring] = {}
 
 
 def _room(instruments: Sequence[Instrument]) -> Measuring:
-    """The same tuple of instruments again costs a look, not a new `Measuring`."""
+    """Find the `Measuring` of these instruments; one is kept per tuple, with the answers it has worked out."""
     if not isinstance(instruments, tuple):
         return Measuring(instruments)
     known = _ROOMS.get(id(instruments))
@@ -325,7 +329,10 @@ def _graduations(
 
 
 def _round_step(division: int, capacity: int) -> int:
-    """Nobody makes 990 mL: the first of 1, 2, 5, 10, ... that is on the graduations, 25 or fewer to the scale."""
+    """Choose the round step of 1, 2, 5, 10, ... in which volumes on a scale are made up, 25 or fewer to it.
+
+    It must fall on the graduations; so nobody is asked to make 990 mL.
+    """
     power = 1
     while True:
         for step in (power, 2 * power, 5 * power):

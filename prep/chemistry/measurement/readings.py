@@ -133,7 +133,7 @@ class VesselChoice:
 
 
 class Scale:
-    """An instrument's figures as numbers, so that a look costs no decimal arithmetic."""
+    """An instrument's figures as plain numbers: many amounts are tried on it, and decimals would be slow."""
 
     __slots__ = ("capacity", "division", "error", "instrument", "one_mark", "step")
 
@@ -150,7 +150,7 @@ class Scale:
         self.division = 0.0 if self.one_mark else readability(self.step) * (sqrt(2) if weighs else 1)
 
     def drops(self, amount: int, tolerance: float) -> Reading | None:
-        """The amount in whole drops; None where it is less than half of one, or too many to count."""
+        """Count the amount in whole drops; None where it is less than half of one, or too many to count."""
         count = max(1, nearest(amount, DROP_NL) // DROP_NL)
         if 2 * amount < DROP_NL or count > _MOST_DROPS:
             return None
@@ -159,7 +159,7 @@ class Scale:
         return Reading(self.instrument, count * DROP_NL, 1, relative, deviation, adequate)
 
     def read(self, amount: int, tolerance: float) -> Reading | None:
-        """The amount on this instrument; None where it cannot be set on it at all."""
+        """Read the amount on this instrument; None where it cannot be set on it at all."""
         fillings = -(-amount // self.capacity)
         if self.one_mark:
             # A one-mark pipette delivers its mark and nothing else: it serves what is a multiple of it.
@@ -174,7 +174,7 @@ class Scale:
             set_ = nearest(amount, self.step)
             if set_ <= 0:
                 return None
-        # Filled again it errs the same way, but is read anew.
+        # Filled again, the vessel errs the same way each time, but is read anew.
         relative = hypot(self.error * fillings, self.division * sqrt(fillings)) / amount
         deviation = (set_ - amount) / amount
         adequate = COVERAGE * relative + abs(deviation) <= tolerance
@@ -182,7 +182,7 @@ class Scale:
 
 
 def combined_expanded(steps: Sequence[Intermediate]) -> float:
-    """Relative expanded uncertainty (k = 2) of what reaches the product through dilutions.
+    """Combine the relative expanded uncertainty (k = 2) of what reaches the product through dilutions.
 
     Readings and flasks in quadrature; only the last figure's deviation stays, as each figure makes good for
     the one before it.
@@ -194,22 +194,22 @@ def combined_expanded(steps: Sequence[Intermediate]) -> float:
 
 
 def flask_uncertainty(flask: Instrument) -> float:
-    """Relative standard uncertainty of a made-up volume, triangular."""
+    """Compute the relative standard uncertainty of a made-up volume, triangular."""
     return triangular(float(flask.tolerance / flask.capacity))
 
 
 def drops_of(amount: int) -> str:
-    """A volume [nL] as whole drops, rounded up: `6 drops`."""
+    """Write a volume [nL] as whole drops, rounded up: `6 drops`."""
     count = max(1, -(-amount // DROP_NL))
     return "1 drop" if count == 1 else f"{count} drops"
 
 
 def nearest(amount: int, step: int) -> int:
-    """The multiple of `step` nearest to the amount, the even one at half-way."""
+    """Round an amount to the nearest multiple of `step`, the even one at half-way."""
     whole, rest = divmod(amount, step)
     return step * (whole + (2 * rest > step or (2 * rest == step and whole % 2 == 1)))
 
 
 def base_of(amount: Decimal) -> int:
-    """mL or g as nL or ug; what is finer is cut off."""
+    """Convert mL or g to nL or ug; what is finer is cut off."""
     return int(amount * BASE_PER_UNIT)

@@ -66,7 +66,7 @@ def by_titration(
     half_drop_ml: float = HALF_DROP_ML,
     span_c: float = ROOM_SPAN_C,
 ) -> FoundStrength:
-    """Strength [mol/L] of a sample titrated against a `standard` [mol/L]: C1 V1 = C2 V2 x `ratio`.
+    """Find the strength [mol/L] of a sample titrated against a `standard` [mol/L]: C1 V1 = C2 V2 x `ratio`.
 
     `ratio` is moles of sample to one mole of standard (HCl against Na2CO3: 2). Without `standard_in_burette`
     the sample is in the burette and the standard was pipetted. `repeatability` replaces the scatter of the
@@ -117,11 +117,11 @@ def by_mass(
     half_drop_ml: float = HALF_DROP_ML,
     span_c: float = ROOM_SPAN_C,
 ) -> FoundStrength:
-    """Strength [mol/L] from masses [g] of a primary standard, each with its titre [mL]: m P / (M V) x `ratio`.
+    """Find the strength [mol/L] from masses [g] of a primary standard with their titres [mL].
 
-    `ratio` is moles of sample to one mole of the primary standard. The formula and the treatment are those of
-    EURACHEM/CITAC Guide CG4, 3rd ed. (2012), example A2. Raises PrepError as `by_titration` does, and for a
-    purity outside 0 to 1.
+    m P / (M V) x `ratio`. `ratio` is moles of sample to one mole of the primary standard. The formula and the
+    treatment are those of EURACHEM/CITAC Guide CG4, 3rd ed. (2012), example A2. Raises PrepError as `by_titration`
+    does, and for a purity outside 0 to 1.
     """
     _check_ratio(ratio)
     if not weighings:
@@ -170,7 +170,7 @@ def _found(value: float, result: Uncertain, concordant: bool, lines: tuple[Line,
 
 
 def _titre(mean_ml: float, burette: Instrument, half_drop_ml: float, span_c: float) -> Contribution:
-    """What all titres share: the burette's tolerance, the temperature, the drop that ends them."""
+    """Combine what all titres share: the burette's tolerance, the temperature, the drop that ends them."""
     causes = (
         triangular(float(burette.tolerance)),
         rectangular(mean_ml * WATER_EXPANSION_PER_C * span_c),
@@ -181,7 +181,7 @@ def _titre(mean_ml: float, burette: Instrument, half_drop_ml: float, span_c: flo
 
 
 def _repeatability(results: Sequence[float], burette: Instrument, titre_ml: float, known: float | None) -> Contribution:
-    """Relative scatter of the mean; never below what two readings of the burette leave in each titre."""
+    """Find the relative scatter of the mean, never below what reading a burette twice leaves in each titre."""
     if known is not None:
         return Contribution("repeatability", 1.0, known, how="as given")
     read = readability(float(burette.resolution)) * sqrt(2) / titre_ml

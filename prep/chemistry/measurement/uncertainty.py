@@ -27,7 +27,7 @@ _MOLAR_MASS_SPREAD = 1e-4
 
 
 def triangular(half_width: float) -> float:
-    """Standard uncertainty of a glassware tolerance: half-width / sqrt(6).
+    """Compute the standard uncertainty of a glassware tolerance: half-width / sqrt(6).
 
     EURACHEM/CITAC Guide CG4, 3rd ed. (2012), appendix E1: values near the nominal are more likely.
     """
@@ -35,7 +35,7 @@ def triangular(half_width: float) -> float:
 
 
 def rectangular(half_width: float) -> float:
-    """Standard uncertainty where any value within the limits is as likely: half-width / sqrt(3).
+    """Compute the standard uncertainty where any value within the limits is as likely: half-width / sqrt(3).
 
     EURACHEM/CITAC Guide CG4, 3rd ed. (2012), appendix E1.
     """
@@ -43,7 +43,7 @@ def rectangular(half_width: float) -> float:
 
 
 def readability(division: float) -> float:
-    """Standard uncertainty of a reading to the nearest division: half of it, rectangular."""
+    """Compute the standard uncertainty of a reading to the nearest division: half of it, rectangular."""
     return rectangular(division / 2)
 
 
@@ -67,7 +67,7 @@ class Contribution:
         return abs(self.power) * self.standard / abs(self.value)
 
     def inverse(self) -> "Contribution":
-        """The same thing where it divides."""
+        """Turn a factor of the result into a divisor, its uncertainty unchanged."""
         return Contribution(self.name, self.value, self.standard, self.unit, -self.power, self.how)
 
 
@@ -96,15 +96,15 @@ class Uncertain:
         return Decimal(f"{100 * COVERAGE * self.relative:.2g}")
 
     def as_contribution(self, name: str) -> Contribution:
-        """This result where it goes into another one."""
+        """Enter this result as one part of another one."""
         return Contribution(name, self.value, self.standard, self.unit, how="its own uncertainty")
 
     def text(self, *, plain: bool = False) -> str:
-        """`0.1000 ± 0.0006 mol/L (k = 2)`; `plain` writes +-."""
+        """Print the result as `0.1000 ± 0.0006 mol/L (k = 2)`; `plain` writes +-."""
         return with_uncertainty(self.value, self.expanded, self.unit, plain=plain)
 
     def working(self) -> tuple[Line, ...]:
-        """One line per part, the largest first, and the sum."""
+        """Lay out one line per part, the largest first, and the sum."""
         lines = [
             Line(
                 f"{part.name}: u = {part.standard:.2g}{_spaced(part.unit)} in {part.value:.6g}"
@@ -120,7 +120,7 @@ class Uncertain:
 
 
 def combined(value: float, parts: Iterable[Contribution], unit: str = "") -> Uncertain:
-    """`value` [unit], a product of powers of `parts`, with its combined standard uncertainty.
+    """Combine the uncertainties of `parts` into that of `value` [unit], a product of powers of them.
 
     CG4 section 8.2.6 rule 2: u(y)/y = sqrt(sum (p_i u(x_i)/x_i)^2). Raises ValueError for a value or part of
     0, which has no relative uncertainty.
@@ -132,7 +132,7 @@ def combined(value: float, parts: Iterable[Contribution], unit: str = "") -> Unc
 
 
 def summed(name: str, value: float, standards: Iterable[float], unit: str = "", how: str = "") -> Contribution:
-    """One quantity whose uncertainty has several independent causes in the same unit (CG4 8.2.6, rule 1)."""
+    """Sum several independent causes, in the same unit, of one quantity's uncertainty (CG4 8.2.6, rule 1)."""
     return Contribution(name, value, hypot(*standards), unit, how=how)
 
 
@@ -146,10 +146,11 @@ def glass_volume(
     span_c: float = ROOM_SPAN_C,
     fillings: int = 1,
 ) -> Contribution:
-    """A volume [mL] from glassware: tolerance (triangular), reading, repeatability [mL], temperature [C].
+    """Estimate how sure a volume [mL] from glassware is.
 
-    The same vessel filled again errs the same way, so its tolerance counts `fillings` times in full; readings
-    are independent. Temperature: V x 2.1e-4 /C x span, rectangular. CG4, 3rd ed. (2012), example A1.
+    Tolerance (triangular), reading, repeatability [mL], temperature [C]. The same vessel filled again errs the same
+    way, so its tolerance counts `fillings` times in full; readings are independent. Temperature: V x 2.1e-4 /C x
+    span, rectangular. CG4, 3rd ed. (2012), example A1.
     """
     causes = (
         triangular(tolerance_ml) * fillings,
@@ -162,34 +163,40 @@ def glass_volume(
 
 
 def vessel_volume(vessel: Instrument, volume_ml: float, span_c: float = ROOM_SPAN_C) -> Contribution:
-    """The volume [mL] made up in a vessel: to a flask's mark, or to a graduation of a cylinder or beaker."""
+    """Estimate how sure the volume [mL] made up in a vessel is.
+
+    To a flask's mark, or to a graduation of a cylinder or beaker.
+    """
     division = 0.0 if vessel.kind is InstrumentKind.FLASK else float(vessel.resolution)
     return glass_volume(vessel.name, volume_ml, float(vessel.tolerance), division_ml=division, span_c=span_c).inverse()
 
 
 def weighed(name: str, mass_g: float, linearity_g: float, readability_g: float = 0.0) -> Contribution:
-    """A mass [g] by difference: linearity (rectangular) and readability count for tare and for gross.
+    """Estimate how sure a mass [g] by difference is: linearity and readability, for tare and for gross.
 
-    CG4, 3rd ed. (2012), example A2, step 3.
+    Linearity is rectangular. CG4, 3rd ed. (2012), example A2, step 3.
     """
     once = hypot(rectangular(linearity_g), readability(readability_g))
     return Contribution(name, mass_g, once * sqrt(2), "g", how=f"±{linearity_g:g} g rectangular, twice")
 
 
 def assay(fraction: float, half_width: float, name: str = "assay") -> Contribution:
-    """A purity as a fraction, within its half-width (rectangular)."""
+    """Estimate how sure a purity is: a fraction, within its half-width (rectangular)."""
     return Contribution(name, fraction, rectangular(half_width), how=f"±{half_width:g} rectangular")
 
 
 def molar_mass_of(formula: str, g_per_mol: float, half_width: float | None = None) -> Contribution:
-    """A molar mass [g/mol], which divides; without `half_width` the spread of public tables is taken."""
+    """Estimate how sure a molar mass [g/mol], which divides, is.
+
+    Without `half_width` the spread of public tables is taken.
+    """
     half = g_per_mol * _MOLAR_MASS_SPREAD if half_width is None else half_width
     how = f"±{half:.2g} rectangular"
     return Contribution(f"M({formula})", g_per_mol, rectangular(half), "g/mol", -1.0, how)
 
 
 def with_uncertainty(value: float | Decimal, expanded: float | Decimal, unit: str = "", *, plain: bool = False) -> str:
-    """`0.1000 ± 0.0006 mol/L (k = 2)`, both to the same digit; `plain` writes +- for ±.
+    """Print `0.1000 ± 0.0006 mol/L (k = 2)`, both to the same digit; `plain` writes +- for ±.
 
     The uncertainty has two figures if it begins with 1 or 2, else one; where rounding down would shrink it by
     more than 5 % it goes up (EA-4/02 M:2013, section 6.3).

@@ -53,9 +53,9 @@ class Series:
 
 
 def ratio_of(analyte: str, titrant: str, *, back: bool = False) -> Ratio:
-    """The ratio on file of two formulas, whatever their hydrates; `back`: with an excess, boiled, where that differs.
+    """Find the mole ratio on file of two formulas, whatever their hydrates.
 
-    Raises PrepError where there is none.
+    `back`: with an excess, boiled, where that differs. Raises PrepError where there is none.
     """
     fitting = [
         row
@@ -72,9 +72,9 @@ def ratio_of(analyte: str, titrant: str, *, back: bool = False) -> Ratio:
 
 
 def concordant(titres: Sequence[Decimal]) -> Titres:
-    """The largest set of titres within 0.1 mL of one another; the first, rough one is often none of them.
+    """Choose the largest set of titres within 0.1 mL of one another.
 
-    Raises PrepError where there are two or more and no two agree.
+    The first, rough one is often none of them. Raises PrepError where there are two or more and no two agree.
     """
     if not titres:
         raise PrepError('Give the titres, such as --titres "24.65, 24.70 mL".')
@@ -92,7 +92,10 @@ def concordant(titres: Sequence[Decimal]) -> Titres:
 
 
 def serial(factor: Decimal, steps: int, volume_ml: Decimal) -> tuple[Series, ...]:
-    """A dilution series: each step takes V / f of the one before and makes it up to V. Raises PrepError."""
+    """Work out a dilution series: each step takes V / f of the one before and makes it up to V.
+
+    Raises PrepError for a factor or a number of steps out of range.
+    """
     if not 1 < factor <= 1000:
         raise PrepError("--factor is how many times each step dilutes, more than 1 and at most 1000.")
     if not 1 <= steps <= 12:
@@ -101,9 +104,9 @@ def serial(factor: Decimal, steps: int, volume_ml: Decimal) -> tuple[Series, ...
 
 
 def fewest_pipettes(volumes_ml: Sequence[Decimal], sizes: Sequence[Decimal]) -> dict[Decimal, tuple[int, Decimal]]:
-    """For each volume, how many times which one-mark pipette, with the fewest different ones; none for what none fits.
+    """Choose one-mark pipettes for each volume, and how often each is filled, with the fewest different ones.
 
-    A pipette is filled four times at most.
+    A volume that no pipette fits is left out. A pipette is filled four times at most.
     """
     fits = {volume: [size for size in sizes if 1 <= volume / size <= 4 and volume % size == 0] for volume in volumes_ml}
     fits = {volume: sizes_of for volume, sizes_of in fits.items() if sizes_of}
@@ -116,7 +119,10 @@ def fewest_pipettes(volumes_ml: Sequence[Decimal], sizes: Sequence[Decimal]) -> 
 
 
 def gas_ml(moles: Decimal, temperature_c: Decimal, pressure_kpa: Decimal, *, over_water: bool) -> tuple[Decimal, Line]:
-    """Volume [mL] of a gas, V = n R T / p; over water, p less the vapour pressure of water (Buck 1981)."""
+    """Compute the volume [mL] of a gas, V = n R T / p.
+
+    Over water, p less the vapour pressure of water (Buck 1981).
+    """
     vapour = water_vapour_kpa(temperature_c) if over_water else Decimal(0)
     kelvin = temperature_c + Decimal("273.15")
     volume = moles * GAS_CONSTANT * kelvin / (pressure_kpa - vapour) * 1000
@@ -129,13 +135,19 @@ def gas_ml(moles: Decimal, temperature_c: Decimal, pressure_kpa: Decimal, *, ove
 
 
 def water_vapour_kpa(temperature_c: Decimal) -> Decimal:
-    """Vapour pressure of water [kPa]: 0.61121 exp((18.678 - t/234.5) t/(257.14 + t)), A. L. Buck (1981), rev. 1996."""
+    """Compute the vapour pressure of water [kPa]: 0.61121 exp((18.678 - t/234.5) t/(257.14 + t)).
+
+    A. L. Buck (1981), rev. 1996.
+    """
     t = float(temperature_c)
     return Decimal(repr(0.61121 * exp((18.678 - t / 234.5) * t / (257.14 + t))))
 
 
 def line_fit(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
-    """(slope, intercept, r squared) of the line of least squares. Raises PrepError for fewer than three points."""
+    """Fit the line of least squares: (slope, intercept, r squared).
+
+    Raises PrepError for fewer than three points.
+    """
     if len(points) < 3 or len({x for x, _ in points}) < 2:
         raise PrepError("A calibration line takes three points or more, of different strengths.")
     n = len(points)
