@@ -52,7 +52,7 @@ FROM bottle b LEFT JOIN substance s ON s.code = b.item LEFT JOIN solution m ON m
 
 
 def one(connection: Connection, code: str) -> HeldBottle | None:
-    """The bottle of a code, as ready text: it is asked for while others wait for the lock."""
+    """Read one bottle by its code, by a prepared statement, as others wait for the lock; None where there is none."""
     row = prepared_statements.run(connection, _ONE, code).first()
     if row is None:
         return None
@@ -64,7 +64,7 @@ def one(connection: Connection, code: str) -> HeldBottle | None:
 
 
 def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
-    """Every bottle, or those of an item: by item, first expired first."""
+    """List every bottle, or those of one item: by item, first to expire first."""
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     c = b.c
     query = (
@@ -89,7 +89,7 @@ def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
     if item is not None:
         query = query.where(c.item == item)
     measures = {measure.value: measure for measure in Measure}
-    with collector_paused():  # thousands of new rows, none of them rubbish
+    with collector_paused():  # thousands of new objects, none of them garbage to collect
         return [
             HeldBottle(code, item, name, measures[measure], *rest)
             for code, item, name, measure, *rest in connection.execute(query).all()
@@ -97,7 +97,7 @@ def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
 
 
 def is_taken(connection: Connection, code: str) -> bool:
-    """Whether a bottle has this code."""
+    """Tell whether a bottle has this code already."""
     return prepared_statements.run(connection, "SELECT 1 FROM bottle WHERE code = ?", code).first() is not None
 
 

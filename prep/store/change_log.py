@@ -75,12 +75,12 @@ def note(connection: Connection, job: int, bottle: str, field: str, before: Any,
 
 
 def is_new(line: Mapping[str, Any]) -> bool:
-    """Is it the line of a bottle that came on the books?"""
+    """Tell whether a line of the log is that of a bottle which came on the books."""
     return line["kind"] == "bottle" and line["before"] is None and line["field"] in ("status", records.WHOLE)
 
 
 def of(connection: Connection, job: int) -> list[Any]:
-    """What a job changed, latest first."""
+    """List the lines of what a job changed, latest first."""
     query = select(_CHANGE).where(_CHANGE.c.job == job).order_by(_CHANGE.c.id.desc())
     return list(connection.execute(query).mappings())
 
@@ -101,9 +101,9 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
         rows = _KINDS[kind]
         now = connection.execute(select(rows).where(rows.c.code == code).with_for_update()).mappings().one()
         if field == "opened" and line["before"] is None and taken_later(connection, code, job):
-            continue  # it stays open, as others have taken from it since
+            continue  # the bottle stays open, as later jobs have taken from it
         if kind == "purchase" and (later := _later(connection, line, "kind", "code")):
-            raise resting(job, f"order {code} was changed since", later)  # the rest of what it left on order came
+            raise resting(job, f"order {code} was changed since", later)  # the rest of the order has arrived since
         if _text(now[field]) != line["after"]:
             raise resting(
                 job,
@@ -135,7 +135,7 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
     kind, code = line["kind"], line["code"]
     before, after = (None if text is None else json.loads(text) for text in (line["before"], line["after"]))
     if before is not None and records.same(before, after):
-        return  # it was only written down as it stood
+        return  # the job only logged the record and changed nothing
     now = records.standing(connection, kind, code).get(code)
     if before is None and kind in _GIVEN_UP:
         given_up = _GIVEN_UP[kind]
@@ -150,7 +150,7 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
         raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
     if before is None and _named_elsewhere(connection, kind, code):
         if any(map(is_new, of(connection, job))):
-            return  # an entry that came with what was made stays: the bottles' rows, closed or later ones, name it
+            return  # an entry made with its bottles stays: their rows name it
         raise resting(job, f"the {kind} {code} is in use", [])
     try:
         with connection.begin_nested():
@@ -180,7 +180,7 @@ _NAMED = {
 
 
 def _named_elsewhere(connection: Connection, kind: str, code: str) -> bool:
-    """Does a bottle, an order, a booking, a demo or a recipe name a record?"""
+    """Tell whether a bottle, an order, a booking, a demo or a recipe names a record."""
     for name, column in _NAMED.get(kind, ()):
         rows = t.metadata.tables[name]
         if connection.execute(select(rows.c[column]).where(rows.c[column] == code).limit(1)).first() is not None:
@@ -189,7 +189,7 @@ def _named_elsewhere(connection: Connection, kind: str, code: str) -> bool:
 
 
 def closed_by(connection: Connection, code: str) -> list[int]:
-    """The job that discarded a bottle, as a list for `resting`."""
+    """Find the job that discarded a bottle, as a list for `resting`."""
     query = (
         select(_CHANGE.c.job)
         .where(_CHANGE.c.kind == "bottle", _CHANGE.c.code == code)
@@ -201,17 +201,17 @@ def closed_by(connection: Connection, code: str) -> list[int]:
 
 
 def taken_later(connection: Connection, bottle: str, job: int) -> list[int]:
-    """Standing jobs after `job` that took from a bottle."""
+    """Find the jobs after `job`, not undone, that took from a bottle."""
     return _moved_later(connection, bottle, job, _MOVEMENT.c.amount < 0)
 
 
 def filled_later(connection: Connection, bottle: str, job: int) -> list[int]:
-    """Standing jobs after `job` that put something into a bottle."""
+    """Find the jobs after `job`, not undone, that put something into a bottle."""
     return _moved_later(connection, bottle, job, _MOVEMENT.c.amount > 0)
 
 
 def resting(job: int, why: str, later: list[int]) -> Refused:
-    """The refusal to undo a job on which others rest."""
+    """Make the refusal to undo a job that later jobs depend on, naming them."""
     if not later:
         return Refused(f"Job {job} cannot be undone: {why}.")
     numbers = ", ".join(map(str, later))
@@ -246,14 +246,14 @@ def _later(connection: Connection, line: Any, *alike: str) -> list[int]:
 
 
 def _standing() -> Any:
-    """Neither an undoing nor undone."""
+    """Build the condition that a job is no undoing and has not been undone."""
     undoing = _JOB.alias()
     undone = select(undoing.c.id).where(undoing.c.reverses == _JOB.c.id).exists()
     return and_(_JOB.c.reverses.is_(None), ~undone)
 
 
 def _row(connection: Connection, rows: Table, code: str) -> dict[str, Any] | None:
-    """A record's row by its code, its days as days."""
+    """Read a record's row by its code, its dates as dates; None where there is none."""
     shown = ", ".join(f'"{column.name}"' for column in rows.columns)
     found = prepared_statements.run(connection, f'SELECT {shown} FROM "{rows.name}" WHERE code = ?', code).first()
     if found is None:
@@ -276,7 +276,7 @@ def _line(job: int, kind: str, code: str, field: str, before: Any, after: Any) -
 
 
 def _value(rows: Table, field: str, text: str | None) -> Any:
-    """A logged value as its column holds it."""
+    """Convert a logged text to the value that its column holds."""
     if text is None:
         return None
     kind = rows.c[field].type

@@ -14,11 +14,11 @@ from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
 
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError)
-"""What reading a row ends in that somebody made nonsense of."""
+"""The errors that reading a row with nonsense in it may end in."""
 
 
 def check(connection: Connection) -> list[Finding]:
-    """Everything that is wrong with the books, worst first; empty when they are clean."""
+    """Check the books for everything that can be wrong with them, worst first; empty when they are clean."""
     there = set(inspect(connection).get_table_names())
     if missing := sorted(set(metadata.tables) - there):
         return [
@@ -35,7 +35,7 @@ def check(connection: Connection) -> list[Finding]:
 
 
 def _file(connection: Connection) -> list[Finding]:
-    """A file that is damaged, rows without their parents, more than one revision."""
+    """Find damage of the file, rows without their parents, and a revision that is missing or not the only one."""
     found = []
     revisions = list(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
     if len(revisions) != 1:
@@ -53,7 +53,7 @@ def _file(connection: Connection) -> list[Finding]:
 
 
 def _balances(connection: Connection) -> list[Finding]:
-    """Bottles that do not hold what their movements add up to."""
+    """Find the bottles that do not hold what their movements add up to."""
     bottles = table(BottleRow)
     rows = connection.execute(select(bottles.c.code, bottles.c.measure)).all()
     measures = {row.code: row.measure for row in rows}
@@ -70,7 +70,7 @@ def _balances(connection: Connection) -> list[Finding]:
 
 
 def _rules(connection: Connection) -> list[Finding]:
-    """Guards that are missing, and triggers and indexes that say something else."""
+    """Find guards that are missing, and triggers and indexes that were changed."""
     gone = guards.missing(connection)
     found = [
         Finding(
@@ -89,7 +89,7 @@ def _rules(connection: Connection) -> list[Finding]:
 
 
 def _seals(connection: Connection) -> list[Finding]:
-    """Jobs that are not what was sealed."""
+    """Find the jobs that are not what was sealed."""
     cure = "Restore a backup from before, or see what the paper of the last count says."
     return [
         Finding(Severity.STOP, "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure)
@@ -98,7 +98,7 @@ def _seals(connection: Connection) -> list[Finding]:
 
 
 def _statuses(connection: Connection) -> list[Finding]:
-    """Bottles of a status that there is not."""
+    """Find the bottles of an unknown status."""
     bottles = table(BottleRow)
     query = select(bottles.c.code, bottles.c.status).where(bottles.c.status.not_in([str(one) for one in BottleStatus]))
     return [
@@ -108,13 +108,13 @@ def _statuses(connection: Connection) -> list[Finding]:
 
 
 def _rows(connection: Connection) -> list[Finding]:
-    """Nothing, where the plan can read every row."""
+    """Read every row as the plan does, which raises where a row cannot be read; it finds nothing else."""
     queries.load_snapshot(connection, date.min)
     return []
 
 
 def _records(connection: Connection) -> list[Finding]:
-    """Records that are not what the last job left: of bottles, what was changed of them."""
+    """Find the records that are not what the last job left; of a bottle, the fields that jobs changed."""
     out = []
     for kind in records.kinds():
         for code, said, there in records.differing(connection, kind):
@@ -131,7 +131,7 @@ def _records(connection: Connection) -> list[Finding]:
 
 
 def _sign_offs(connection: Connection) -> list[Finding]:
-    """Closed counts whose sign-offs, movements and report do not agree."""
+    """Find the closed counts whose sign-offs, movements and report do not agree."""
     count, signed, moved, report = (table(one) for one in (StocktakeRow, SignoffRow, MovementRow, CountReportRow))
     out = []
     query = select(signed.c.job, signed.c.bottle, signed.c.adjust).where(signed.c.adjust != 0)

@@ -28,11 +28,11 @@ TEXT = Text().with_variant(Text(collation="C"), "postgresql")
 def text_column(
     *, key: bool = False, null: bool = False, refers: str = "", default: str | None = None
 ) -> "Column[str]":
-    """A column of text; `refers` names the column of another table that it points to."""
+    """Make a column of text; `refers` names the column of another table that it points to."""
     extra = (ForeignKey(refers),) if refers else ()
     return Column(TEXT, *extra, primary_key=key, nullable=null, server_default=default)
 
 
 def added_text() -> "Column[str]":
-    """A text column that came later: empty in the rows that were there."""
+    """Make a text column that a later revision adds: empty in the rows that were there."""
     return Column(TEXT, nullable=False, server_default="")

@@ -26,7 +26,7 @@ from prep.store import files
 from prep.store.audit import seals
 
 BUSY_MS = 15_000
-IDLE_MS = 60_000  # a writer whose machine fell silent in the middle of a job keeps the others out no longer
+IDLE_MS = 60_000  # a writer that is silent for so long loses its lock, so that others can write
 KEPT, MOST = 2, 20  # connections to a server that one program keeps between jobs, and has at once
 _FULL = ("too many clients", "connection slots", "too many connections")
 FULL_S = 0.05  # how long a program waits before it asks a server again that takes no more connections
@@ -50,7 +50,7 @@ SQLSTATES = {
 
 
 def path_of(engine: Engine) -> Path | None:
-    """The file that an engine opens; None for other databases and for memory.
+    """Find the file that an engine opens; None for other databases and for memory.
 
     The URL's own text is not used: it quotes blanks and colons, and takes `?` for the end of the name.
     """
@@ -59,13 +59,13 @@ def path_of(engine: Engine) -> Path | None:
 
 
 def name_of(engine: Engine) -> str:
-    """The database as a person is told of it: the file, or the URL without its password."""
+    """Name the database for a person: the file, or the URL without its password."""
     url = engine.url.set(drivername=engine.dialect.name).difference_update_query(["password"])
     return str(path_of(engine) or url.render_as_string(hide_password=True))
 
 
 def open_engine(url: str) -> Engine:
-    """An engine whose transactions begin as this program needs them. Nothing is opened yet.
+    """Make an engine whose transactions begin as this program needs them. Nothing is opened yet.
 
     Raises PrepError for a URL that is none, or of a database this program does not speak to.
     """
@@ -114,7 +114,7 @@ def _other_engine(url: str) -> Engine:
     if parsed.get_backend_name() != "postgresql":
         kind = parsed.get_backend_name()
         raise PrepError(f'The URL names a "{kind}" database; {accepted}.')
-    if parsed.drivername == "postgresql":  # the driver of today, whatever SQLAlchemy's release prefers
+    if parsed.drivername == "postgresql":  # psycopg 3, whichever driver this SQLAlchemy prefers
         parsed = parsed.set(drivername="postgresql+psycopg")
     try:
         engine = create_engine(parsed, pool_size=KEPT, max_overflow=MOST - KEPT, pool_timeout=BUSY_MS / 1000)
@@ -123,7 +123,7 @@ def _other_engine(url: str) -> Engine:
 
     @event.listens_for(engine, "do_connect")
     def _wait(dialect: Any, _: Any, words: Any, named: Any) -> Any:
-        """A server that takes no more connections is asked again: each is held for a job, and jobs are short."""
+        """Ask a server again that takes no more connections: each is held for one job, and jobs are short."""
         end = time.monotonic() + BUSY_MS / 1000
         while True:
             try:
@@ -133,7 +133,7 @@ def _other_engine(url: str) -> Engine:
                     raise
                 time.sleep(FULL_S * (1 + random.random()))
 
-    logging.getLogger("psycopg").addHandler(logging.NullHandler())  # it would talk on standard error beside us
+    logging.getLogger("psycopg").addHandler(logging.NullHandler())  # else its warnings go to standard error as well
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
@@ -153,18 +153,18 @@ def _other_engine(url: str) -> Engine:
 
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """A consistent view; nothing is written."""
+    """Open a transaction that sees one moment of the books and writes nothing."""
     with sentences(engine), engine.connect() as connection, connection.begin():
         yield connection
 
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """One job: all of it happens, or, if anything is raised, none of it."""
+    """Open the transaction of one job: all of it is written or, where anything is raised, none of it."""
     seals.prepare()
     with (
         sentences(engine),
-        collector_paused(),  # others would wait while it goes through every object there is
+        collector_paused(),  # else others wait for the lock while the garbage collector runs
         engine.connect().execution_options(write=True) as connection,
         connection.begin(),
     ):
@@ -183,7 +183,7 @@ def sentences(engine: Engine) -> Iterator[None]:
         if error.connection_invalidated:
             raise PrepError(f"{where}: {LOST}") from error
         raise PrepError(_sentence(error.orig, where)) from error
-    except UnicodeDecodeError as error:  # of a damaged file even the driver's complaint may be no text
+    except UnicodeDecodeError as error:  # the driver's message quotes a damaged file, and may be no text
         raise PrepError(_sentence(sqlite3.DatabaseError("malformed"), where)) from error
     except SQLAlchemyError as error:
         raise PrepError(f"{where}: the database cannot be used ({type(error).__name__}).") from error

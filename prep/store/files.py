@@ -15,7 +15,7 @@ TOLD = (
 
 
 def is_writable(path: Path) -> bool:
-    """May this person write to a file, or make it?"""
+    """Tell whether this user may write to a file, or make it."""
     if not path.exists():
         return True
     return os.access(path, os.W_OK) and os.access(path.absolute().parent, os.W_OK)
@@ -29,14 +29,14 @@ def open_to_read(path: Path, timeout: float) -> sqlite3.Connection:
 
 
 def is_foreign(cursor: sqlite3.Cursor) -> bool:
-    """Does it hold tables, and none of them ours?"""
+    """Tell whether a database holds tables and none of them ours."""
     names = {row[0] for row in cursor.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     return bool(names) and "alembic_version" not in names
 
 
 @cache
 def is_on_network(path: Path) -> bool:
-    """Does a file lie on another computer's disk? False where the system does not say."""
+    """Tell whether a file lies on another computer's disk. False where the system does not say."""
     if sys.platform == "win32":
         return _windows_share(path.absolute())
     try:
@@ -54,7 +54,7 @@ def is_on_network(path: Path) -> bool:
 
 
 def _windows_share(path: Path) -> bool:
-    """A share by its name, or a letter that stands for one."""
+    """Tell whether a path is on a Windows share: by its name, or by a drive letter that stands for one."""
     if str(path).startswith("\\\\"):
         return True
     import ctypes

@@ -63,18 +63,18 @@ LOGIN_FUNCTION = (
 
 
 def lines() -> list[str]:
-    """The tables of lines, by name."""
+    """List the tables whose rows nobody may change or delete, by name."""
     known = t.metadata.tables.values()
     return sorted(one.name for one in known if one.name in ("job", ALONE) or records.is_line(one))
 
 
 def guards(dialect: str) -> list[Guard]:
-    """Every guard that must be there."""
+    """List every guard that must be there."""
     return list(_postgresql() if dialect == "postgresql" else _sqlite())
 
 
 def names(dialect: str) -> list[str]:
-    """The names of the guards that must be there."""
+    """Name the guards that must be there."""
     return [one.name for one in guards(dialect)]
 
 
@@ -108,13 +108,13 @@ def _standing(connection: Connection) -> list[tuple[str, str]]:
 
 
 def missing(connection: Connection) -> list[str]:
-    """The guards that are not there, or are switched off."""
+    """Find the guards that are not there, or are switched off."""
     there = _triggers(connection)
     return [name for name in names(connection.dialect.name) if name not in there]
 
 
 def altered(connection: Connection) -> list[str]:
-    """Triggers and indexes that are not what this program made, or that it did not make."""
+    """Find the triggers and indexes that are not what this program made, or that it did not make."""
     wanted = {one.name: _bare(one.sql) for one in guards(connection.dialect.name)}
     if connection.dialect.name == "postgresql":
         wanted[LOGIN.name] = _bare(LOGIN.sql)
@@ -126,7 +126,7 @@ def altered(connection: Connection) -> list[str]:
 
 
 def _triggers(connection: Connection) -> dict[str, str]:
-    """Every trigger that is switched on, and its SQL without blanks and quotes."""
+    """Read every trigger that is switched on, and its SQL without blanks and quotes."""
     if connection.dialect.name == "postgresql":
         query = (
             "SELECT tgname, pg_get_triggerdef(pg_trigger.oid) FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
@@ -139,7 +139,7 @@ def _triggers(connection: Connection) -> dict[str, str]:
 
 
 def _indexes(connection: Connection) -> list[str]:
-    """Indexes that are missing, changed or not ours."""
+    """Find the indexes that are missing, changed or not ours."""
     wanted = {
         str(index.name): _bare(str(CreateIndex(index).compile(dialect=connection.dialect)))
         for table in t.metadata.tables.values()
@@ -167,7 +167,7 @@ def _bare(sql: str | None) -> str:
 
 
 def _keys(table: str) -> list[str]:
-    """Conditions under which a new row of a table would replace another."""
+    """Write the conditions under which a new row of a table would replace another."""
     rows = t.metadata.tables[table]
     keys = [[c.name for c in rows.primary_key.columns]]
     keys += [[c.name] for c in rows.columns if c.unique]

@@ -39,7 +39,7 @@ class MovementLine:
 
 
 def now() -> str:
-    """This moment in UTC, ISO 8601 to the second."""
+    """Tell this moment in UTC, ISO 8601 to the second."""
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
@@ -50,7 +50,7 @@ def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", 
 
 
 def done(connection: Connection, job: int) -> tuple[str, date]:
-    """Who did a job, and the day."""
+    """Read who did a job, and the day."""
     row = connection.execute(select(_JOB.c.by, _JOB.c.on).where(_JOB.c.id == job)).one()
     return str(row[0]), row[1]
 
@@ -135,7 +135,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
     back: dict[str, int] = {}
     for line in moved:
         back[line["bottle"]] = back.get(line["bottle"], 0) - line["amount"]
-    for code, amount in sorted(back.items()):  # in one order, so that two processes never wait for each other
+    for code, amount in sorted(back.items()):  # in one order, so that two processes cannot deadlock
         if prepared_statements.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             later = change_log.taken_later(connection, code, job)
             raise change_log.resting(job, f"bottle {code} has been used since", later)
@@ -175,7 +175,7 @@ def put_right(connection: Connection, job: int, code: str, summed: int) -> int:
 
 
 def _tallied(connection: Connection, job: int) -> bool:
-    """Did a job write entries of a count that is still open? Raises Refused where the count is closed."""
+    """Tell whether a job wrote entries of a count that is still open. Raises Refused where the count is closed."""
     open_ = select(_TALLY.c.stocktake, _COUNT.c.status).join(_COUNT, _COUNT.c.code == _TALLY.c.stocktake)
     found = connection.execute(open_.where(_TALLY.c.job == job).limit(1)).first()
     if found is not None and found.status == CountStatus.CLOSED:
@@ -184,7 +184,7 @@ def _tallied(connection: Connection, job: int) -> bool:
 
 
 def differences(connection: Connection) -> list[tuple[str, int, int]]:
-    """(bottle, balance kept, sum of its movements) for every bottle where the two differ."""
+    """Find the bottles whose balance differs from their movements: (bottle, balance kept, sum of the movements)."""
     total = func.coalesce(func.sum(_MOVEMENT.c.amount), 0)
     rows = connection.execute(
         select(_BOTTLE.c.code, _BOTTLE.c.balance, total)

@@ -23,7 +23,7 @@ HEAD = "0015"
 
 
 def revision(connection: Connection) -> str | None:
-    """The database's revision; None for an empty one. Raises PrepError for a file of something else."""
+    """Read the database's revision; None for an empty one. Raises PrepError for a file of something else."""
     if connection.dialect.name == "sqlite":
         names = {row[0] for row in connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'"))}
     else:
@@ -97,7 +97,7 @@ def back_up(path: Path, to: Path | None = None) -> Path:
 
 
 def _is_older(found: str) -> bool:
-    """Is it one of this program's own revisions? They are numbered; their files are read, not imported."""
+    """Tell whether a revision is one of this program's own, by the numbered files; they are read, not imported."""
     return any(file.name.startswith(f"{found}_") for file in (migrations() / "versions").glob("[0-9]*.py"))
 
 
@@ -105,7 +105,7 @@ def _upgrade(engine: Engine) -> None:
     sqlite = engine.dialect.name == "sqlite"
     with sentences(engine), engine.connect().execution_options(write=True) as connection:
         if sqlite:
-            # A rebuilt table would take its children with it while keys are enforced; they are checked after.
+            # SQLite rebuilds a table by dropping it; with keys enforced its children would go too. Checked after.
             connection.connection.driver_connection.execute("PRAGMA foreign_keys = OFF")  # type: ignore[union-attr]
         try:
             with connection.begin():

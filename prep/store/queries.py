@@ -55,7 +55,7 @@ def _list(text: str) -> tuple[str, ...]:
 
 
 def strength_of(text: str | None) -> Strength | None:
-    """A stored strength: its number and its kind, `0.1 mol/L`."""
+    """Read a stored strength, its number and its kind: `0.1 mol/L`."""
     if text is None:
         return None
     value, _, kind = text.partition(" ")
@@ -63,7 +63,7 @@ def strength_of(text: str | None) -> Strength | None:
 
 
 def strength_text(strength: Strength | None) -> str | None:
-    """A strength as it is stored; exact."""
+    """Write a strength as it is stored; exact."""
     return None if strength is None else f"{strength.value} {strength.kind.value}"
 
 
@@ -71,7 +71,7 @@ Methods = Mapping[str, tuple[MethodStep, ...]]
 
 
 def substances(connection: Connection, methods: Methods | None = None) -> dict[str, Substance]:
-    """Every substance by code, with how it is handled; a data sheet that was read is the source of its hazards."""
+    """Read every substance by code, with how it is handled; a data sheet that was read is the source of its hazards."""
     steps = _method_steps(connection) if methods is None else methods
     checks = sheet_checks.latest(connection)
     return {
@@ -106,7 +106,7 @@ def substances(connection: Connection, methods: Methods | None = None) -> dict[s
 
 
 def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
-    """The steps of each solution and substance that has any, in order."""
+    """Read the steps of each solution and substance that has any, in order."""
     steps: dict[str, list[MethodStep]] = defaultdict(list)
     for row in all_rows(connection, t.MethodStepRow, "code", "position"):
         steps[row.code].append(_method_step(row._mapping))
@@ -127,31 +127,31 @@ def _method_step(row: Mapping[Any, Any]) -> MethodStep:
 
 
 def _own_steps(stored: str) -> tuple[MethodStep, ...]:
-    """A school's own method of a solution; none where it holds to the catalogue's."""
+    """Read a school's own method of a solution; none where it uses the catalogue's."""
     return tuple(map(_method_step, json.loads(stored))) if stored else ()
 
 
 def _read_on(check: SheetCheck | None, classification: str, sources: dict[str, str]) -> dict[str, str]:
-    """Sources with a data sheet in place of the hazard's where it says what is on file."""
+    """Name a data sheet as the source of the hazards, where it says what is on file."""
     if check is None or check.classification != classification:
         return sources
     return sources | {"hazard": check.source}
 
 
 def substance_words(connection: Connection) -> dict[str, str]:
-    """What each substance is known by, in one line: names, CAS number, formula, code."""
+    """Read the words that each substance is known by, in one line: names, CAS number, formula, code."""
     rows = table(t.SubstanceRow).c
     query = select(rows.code, rows.name, rows.other_names, rows.cas, rows.formula)
     return {code: " ".join((*(one or "" for one in words), code)) for code, *words in connection.execute(query)}
 
 
 def has_solution(connection: Connection, code: str) -> bool:
-    """Is there an entry of that code?"""
+    """Tell whether a solution has this code."""
     return prepared_statements.run(connection, "SELECT 1 FROM solution WHERE code = ?", code).first() is not None
 
 
 def solutions(connection: Connection, methods: Methods | None = None) -> dict[str, Solution]:
-    """Every solution by code, with its recipe and its method."""
+    """Read every solution by code, with its recipe and its method."""
     steps = _method_steps(connection) if methods is None else methods
     lines: dict[str, list[RecipeLine]] = defaultdict(list)
     for row in all_rows(connection, t.IngredientRow, "solution", "position"):
@@ -184,7 +184,7 @@ def solutions(connection: Connection, methods: Methods | None = None) -> dict[st
 
 
 def demos(connection: Connection) -> dict[str, Demo]:
-    """Every demo by code, with its needs and leftovers."""
+    """Read every demo by code, with its needs and leftovers."""
     needs: dict[str, list[Need]] = defaultdict(list)
     for row in all_rows(connection, t.NeedRow, "demo", "position"):
         needs[row.demo].append(
@@ -226,12 +226,12 @@ def demos(connection: Connection) -> dict[str, Demo]:
 
 
 def instruments(connection: Connection) -> tuple[Instrument, ...]:
-    """The instruments that the room owns, in the order of its list."""
+    """List the instruments that the room owns, in the order of its list."""
     return tuple(one for one in all_instruments(connection) if one.count)
 
 
 def all_instruments(connection: Connection) -> tuple[Instrument, ...]:
-    """Every instrument on file, those of which there is none too."""
+    """List every instrument on file, also those of which the room has none."""
     return tuple(
         Instrument(
             row.code,
@@ -249,7 +249,7 @@ def all_instruments(connection: Connection) -> tuple[Instrument, ...]:
 
 
 def rules(connection: Connection) -> dict[str, StockRule]:
-    """Minimum stocks and packs by item."""
+    """Read minimum stocks and packs by item."""
     return {
         row.item: StockRule(
             row.item, row.minimum, tuple(int(pack) for pack in _list(row.packs)), row.lead_days, row.own
@@ -259,12 +259,12 @@ def rules(connection: Connection) -> dict[str, StockRule]:
 
 
 def closed(connection: Connection) -> dict[date, str]:
-    """Closed days, and why."""
+    """Read the closed days, and why each is closed."""
     return {row.on: row.why for row in all_rows(connection, t.ClosedRow, "on")}
 
 
 def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:
-    """Working weekdays, closed days, and the minutes of a day."""
+    """Read the working weekdays, the closed days, and the minutes of a day."""
     base = Calendar()
     return Calendar(
         frozenset(known["weekdays"]) if "weekdays" in known else base.weekdays,
@@ -275,7 +275,7 @@ def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:
 
 
 def bottles(connection: Connection) -> tuple[Bottle, ...]:
-    """Every bottle that is not discarded, by code."""
+    """Read every bottle that is not discarded, by code."""
     source = table(t.BottleRow)
     rows = connection.execute(
         select(
@@ -307,21 +307,21 @@ def never_kept(connection: Connection, code: str) -> str | None:
 
 
 def items_held(connection: Connection) -> set[str]:
-    """The items of which a bottle that is not discarded holds something."""
+    """Find the items of which a bottle that is not discarded holds something."""
     rows = table(t.BottleRow).c
     query = select(rows.item).where(rows.status != BottleStatus.DISCARDED, rows.balance > 0).distinct()
     return set(connection.execute(query).scalars())
 
 
 def bookings(connection: Connection) -> tuple[Booking, ...]:
-    """Every booking that is not cancelled, by date and code."""
+    """Read every booking that is not cancelled, by date and code."""
     source = table(t.BookingRow)
     query = select(source).where(source.c.status != BookingStatus.CANCELLED).order_by(source.c.on, source.c.code)
     return tuple(Booking(*row) for row in connection.execute(query))
 
 
 def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
-    """Orders placed and not yet arrived."""
+    """Read the orders that are placed and have not yet arrived."""
     source = table(t.OrderRow)
     query = select(source).where(source.c.status == OrderStatus.PLACED)
     rows = connection.execute(query.order_by(source.c.due, source.c.code))
@@ -329,13 +329,13 @@ def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
 
 
 def catalogue(connection: Connection) -> Catalogue:
-    """What can be held and made."""
+    """Read the substances and solutions that can be held and made."""
     methods = _method_steps(connection)
     return Catalogue(substances(connection, methods), solutions(connection, methods))
 
 
 def load_snapshot(connection: Connection, today: date) -> Snapshot:
-    """All that the plan may know, in one consistent read."""
+    """Read all that the plan may know, in one consistent view."""
     known = settings(connection)
     return Snapshot(
         today=today,

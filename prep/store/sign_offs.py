@@ -33,7 +33,7 @@ class SignOff:
 
 
 def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
-    """The last standing sign-off of each of the bottles that has one."""
+    """Find the last standing sign-off of each of the bottles that has one."""
     out: dict[str, SignOff] = {}
     for part in in_parts(bottles):
         found = prepared_statements.run(
@@ -44,7 +44,7 @@ def last(connection: Connection, bottles: Iterable[str]) -> dict[str, SignOff]:
 
 
 def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> None:
-    """Raises Refused if the job is dated before the last sign-off of a bottle that it moves."""
+    """Refuse a job dated before the last sign-off of a bottle that it moves. Raises Refused."""
     signed = last(connection, bottles)
     if not signed:
         return
@@ -58,7 +58,7 @@ def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> Non
 
 
 def refuse_fixed(connection: Connection, job: int, bottles: Iterable[str]) -> None:
-    """Raises Refused if a job that is to be undone lies before the last sign-off of a bottle that it moved."""
+    """Refuse to undo a job that lies before the last sign-off of a bottle that it moved. Raises Refused."""
     for bottle, by in sorted(last(connection, bottles).items()):
         if job < by.job:
             raise Refused(

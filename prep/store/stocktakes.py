@@ -55,7 +55,7 @@ class Tally:
 
 
 def all_counts(connection: Connection) -> list[Stocktake]:
-    """Every count, oldest first."""
+    """List every count, oldest first."""
     rows = connection.execute(select(_COUNT)).all()
     found = [
         Stocktake(
@@ -115,7 +115,7 @@ def add(connection: Connection, job: int, tallies: Iterable[Tally], by: str) -> 
 
 
 def tallies(connection: Connection, count: str, bottle: str | None = None) -> list[Tally]:
-    """The entries of a count, or those of one bottle in it, oldest first, without those that were undone."""
+    """List the entries of a count, or of one bottle in it, oldest first, without those that were undone."""
     c = _TALLY.c
     query = select(
         c.bottle, c.kind, c.amount, c.method, c.readable, c.item, c.location, c.note, c.upto, c.by, c.at, c.job
@@ -130,7 +130,7 @@ def tallies(connection: Connection, count: str, bottle: str | None = None) -> li
 
 
 def discarded_since(connection: Connection, after: int, before: int | None, location: str) -> set[str]:
-    """Bottles of a place (empty: of all) that jobs after one, and before another, discarded, and that are so still."""
+    """Find the bottles of a place (empty: of all) that jobs after one, and before another, discarded for good."""
     query = select(_CHANGE.c.code).join(_BOTTLE, _BOTTLE.c.code == _CHANGE.c.code)
     query = query.where(_CHANGE.c.kind == "bottle", _CHANGE.c.field == "status", _CHANGE.c.after == "discarded")
     query = query.where(_CHANGE.c.job > after, _BOTTLE.c.status == BottleStatus.DISCARDED).distinct()
@@ -142,7 +142,7 @@ def discarded_since(connection: Connection, after: int, before: int | None, loca
 
 
 def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, list[tuple[int, int]]]:
-    """(number, amount) of the movements of bottles, by bottle."""
+    """Read the movements of bottles, by bottle: (number, amount)."""
     out: dict[str, list[tuple[int, int]]] = {}
     for part in in_parts(codes):
         query = select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount).where(_MOVEMENT.c.bottle.in_(part))
@@ -152,7 +152,7 @@ def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, lis
 
 
 def taken_from(connection: Connection, codes: Iterable[str]) -> dict[str, tuple[int, ...]]:
-    """What was taken from bottles in one go to be used, newest first, by bottle."""
+    """Read what was taken from bottles in one go to be used, newest first, by bottle."""
     out: dict[str, tuple[int, ...]] = {}
     never = (JobKind.COUNT, JobKind.DISCARD, JobKind.REPAIR, JobKind.UNDO)
     for part in in_parts(codes):
@@ -168,12 +168,12 @@ def taken_from(connection: Connection, codes: Iterable[str]) -> dict[str, tuple[
 
 
 def held_of(connection: Connection, codes: Iterable[str]) -> list[HeldBottle]:
-    """Bottles by their codes."""
+    """Read bottles by their codes."""
     return [found for code in codes if (found := one(connection, code))]
 
 
 def tare_of(connection: Connection, code: str) -> int | None:
-    """What a bottle weighs when empty [ug], if that is on file."""
+    """Read what a bottle weighs when empty [ug]; None where that is not on file."""
     found: int | None = connection.execute(select(_BOTTLE.c.tare).where(_BOTTLE.c.code == code)).scalar()
     return found
 
@@ -184,7 +184,7 @@ def put_report(connection: Connection, job: int, count: str, document: str) -> N
 
 
 def report_of(connection: Connection, job: int) -> str | None:
-    """The report that a job signed; None where it was signed before reports were stored."""
+    """Read the report that a job signed; None where it was signed before reports were stored."""
     found = connection.execute(select(_REPORT.c.document).where(_REPORT.c.job == job)).scalar()
     return None if found is None else str(found)
 
@@ -202,7 +202,7 @@ class Undone:
 
 
 def undone(connection: Connection, count: str) -> list[Undone]:
-    """The sign-offs of a count that were taken back, oldest first."""
+    """List the sign-offs of a count that were taken back, oldest first."""
     back = _JOB.alias()
     query = (
         select(_JOB.c.id, _JOB.c.by, _JOB.c.on, back.c.by, back.c.on, back.c.id)

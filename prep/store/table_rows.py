@@ -13,24 +13,24 @@ AT_ONCE = 500
 
 
 def table(model: Any) -> Table:
-    """The SQLAlchemy table of a table model."""
+    """Find the SQLAlchemy table of a table model."""
     found: Table = model.__table__
     return found
 
 
 def in_parts(codes: Iterable[str]) -> Iterator[list[str]]:
-    """Codes in order, no more at a time than a statement may name."""
+    """Split codes, in order, into lists as long as a statement may name at once."""
     wanted = sorted(set(codes))
     for start in range(0, len(wanted), AT_ONCE):
         yield wanted[start : start + AT_ONCE]
 
 
 def all_rows(connection: Connection, model: Any, *order: str) -> list[Row[Any]]:
-    """Every row of a table, in the order of the columns named."""
+    """Read every row of a table, in the order of the columns named."""
     source = table(model)
     return list(connection.execute(select(source).order_by(*(source.c[name] for name in order))))
 
 
 def settings(connection: Connection) -> dict[str, Any]:
-    """Every setting by key."""
+    """Read every setting by key."""
     return {row.key: json.loads(row.value) for row in all_rows(connection, SettingRow, "key")}

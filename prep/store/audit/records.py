@@ -24,7 +24,7 @@ PRIVATE = frozenset({"person", "session", "invitation", "token", "submission", "
 """Keys and pass phrases: no job logs them."""
 SHEETS = frozenset({"day_line"})
 """What was printed, so that its numbers hold: it proves nothing, and no job logs it."""
-_COUNTED = {"bottle": ("balance",)}  # what the movements prove
+_COUNTED = {"bottle": ("balance",)}  # left out of the documents: the movements add up to it
 _NEW_COLUMN = (None, "", "0")
 """What a column that came after a record was logged may hold."""
 Document = dict[str, Any]
@@ -50,13 +50,13 @@ class Kind:
 
 
 def is_line(table: Table) -> bool:
-    """Is it a table of lines that belong to a job?"""
+    """Tell whether a table holds lines that belong to a job."""
     return "job" in table.columns and table.name != "stocktake"
 
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Every kind of record by its table's name, those that others refer to first."""
+    """List every kind of record by its table's name, those that others refer to first."""
     known: dict[str, Kind] = {}
     parts: dict[str, list[Table]] = {}
     for table in t.metadata.sorted_tables:
@@ -72,7 +72,7 @@ def kinds() -> dict[str, Kind]:
 
 
 def plain(value: Any) -> str | None:
-    """A value as it stands in a document."""
+    """Turn a value into the text that stands for it in a document."""
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, bool):
@@ -81,20 +81,20 @@ def plain(value: Any) -> str | None:
 
 
 def written(document: Mapping[str, Any] | None) -> str | None:
-    """A document as the log holds it."""
+    """Write a document as the JSON text that the log holds."""
     if document is None:
         return None
     return json.dumps(document, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
 def of_row(kind: str, row: Mapping[str, Any]) -> Document:
-    """The document of a record without parts, from its row; what the row leaves out is empty."""
+    """Build the document of a record without parts from its row; what the row leaves out is empty."""
     skipped = _COUNTED.get(kind, ())
     return {c.name: plain(row.get(c.name)) for c in kinds()[kind].table.columns if c.name not in skipped}
 
 
 def standing(connection: Connection, kind: str, code: str | None = None) -> dict[str, Document]:
-    """The documents of what stands in the tables of a kind, by code; or of one."""
+    """Read the documents of a kind from its tables as they stand now, by code; or the one of a code."""
     about = kinds()[kind]
     skipped = _COUNTED.get(kind, ())
     names = [c.name for c in about.table.columns if c.name not in skipped]
@@ -119,7 +119,7 @@ def standing(connection: Connection, kind: str, code: str | None = None) -> dict
 
 
 def _as_text(column: Column[Any]) -> Any:
-    """A column as text, the same in every database: yes and no are 1 and 0."""
+    """Convert a column to text, the same in every database: yes and no are 1 and 0."""
     if isinstance(column.type, Text):
         return column
     return cast(cast(column, Integer) if isinstance(column.type, Boolean) else column, Text)
@@ -133,7 +133,7 @@ def _texts(table: Table, key: Column[Any], names: Iterable[str], code: str | Non
 
 
 def logged(connection: Connection, kind: str) -> dict[str, Document]:
-    """The log's last word on every record of a kind, by code."""
+    """Replay the log to what it says of every record of a kind, by code."""
     out: dict[str, Document] = {}
     c = table_rows.table(t.ChangeRow).c
     query = select(c.code, c.field, c.after).where(c.kind == kind).order_by(c.id)
@@ -149,7 +149,7 @@ def logged(connection: Connection, kind: str) -> dict[str, Document]:
 
 
 def same(said: Document | None, found: Document | None) -> bool:
-    """Does what stands there agree with what the log says?"""
+    """Tell whether a record in the tables agrees with what the log says of it."""
     if said is None or found is None:
         return said is found
     if said == found:
@@ -172,7 +172,7 @@ def _alike(said: Any, found: Any) -> bool:
 
 
 def differing(connection: Connection, kind: str) -> list[tuple[str, Document | None, Document | None]]:
-    """(code, what the log says, what stands there) of every record of a kind where the two differ."""
+    """Find the records of a kind that differ from the log: (code, what the log says, what the table holds)."""
     said, found = logged(connection, kind), standing(connection, kind)
     codes = sorted(said.keys() | found.keys(), key=str)
     return [(c, said.get(c), found.get(c)) for c in codes if not same(said.get(c), found.get(c))]
@@ -224,13 +224,13 @@ def put(connection: Connection, kind: str, code: str, document: Document | None)
 
 
 def _filled(table: Table, row: Document) -> Document:
-    """A row with something in each column that must not be empty and that is newer than the document."""
+    """Fill the columns of a row that must not be empty and that are newer than its document."""
     empty = {c.name: 0 if isinstance(c.type, Integer) else "" for c in table.columns if not c.nullable}
     return empty | row
 
 
 def value(column: Column[Any], text: str | None) -> Any:
-    """A logged value as its column holds it."""
+    """Convert a logged text to the value that its column holds."""
     if text is None:
         return None
     if isinstance(column.type, Date):

@@ -58,7 +58,7 @@ def finish(connection: Connection) -> None:
         if kind in known and kind != "bottle" and not (verb == "UPDATE" and kind in records.STEPWISE):
             changed.add(kind)
     if ("INSERT", "seal") in touched or not (changed or ("INSERT", "job") in touched):
-        return  # a whole inventory came in with its seals, or nothing was done
+        return  # an import brought its own seals, or nothing was written
     if changed:
         if _BEFORE in connection.info:
             records.log(connection, connection.execute(text("SELECT max(id) FROM job")).scalar_one(), changed)
@@ -82,7 +82,7 @@ def baseline(connection: Connection, note: str) -> None:
 
 
 def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
-    """A job of whoever is at the computer."""
+    """Write a job in the name of the computer's user, for changes that came without a job; its number."""
     import getpass
 
     try:
@@ -95,29 +95,29 @@ def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:
 
 
 def newest_job(connection: Connection) -> int:
-    """The number of the newest job; 0 where there is none."""
+    """Find the number of the newest job; 0 where there is none."""
     return int(prepared_statements.run(connection, "SELECT coalesce(max(id), 0) FROM job").scalar_one())
 
 
 def head(connection: Connection) -> str:
-    """The digest of the newest seal; empty where nothing is sealed yet."""
+    """Read the digest of the newest seal; empty where nothing is sealed yet."""
     last = _last(connection)
     return last[1] if last else ""
 
 
 def of(connection: Connection, job: int) -> str:
-    """The seal of a job; empty where it has none."""
+    """Read the seal of a job; empty where it has none."""
     seals = table_rows.table(t.SealRow).c
     return str(connection.execute(select(seals.digest).where(seals.job == job)).scalar() or "")
 
 
 def count(connection: Connection) -> int:
-    """How many jobs are sealed."""
+    """Count the sealed jobs."""
     return int(connection.execute(text("SELECT count(*) FROM seal")).scalar_one())
 
 
 def job_of(connection: Connection, printed: str) -> int | None:
-    """The job whose seal begins with what is printed on a paper; None where there is none, or too little is given."""
+    """Find the job whose seal begins with what is printed on a paper; None where none does or too little is given."""
     wanted = printed.replace("-", "").strip().lower()
     if not re.fullmatch(r"[0-9a-f]{16,64}", wanted):
         return None
@@ -127,7 +127,7 @@ def job_of(connection: Connection, printed: str) -> int | None:
 
 
 def short(digest: str) -> str:
-    """A digest as it is printed: its first sixteen figures, in fours."""
+    """Format a digest as it is printed: its first sixteen figures, in fours."""
     return "-".join(digest[n : n + 4] for n in range(0, 16, 4))
 
 
@@ -147,7 +147,7 @@ def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tabl
 
 
 def digest(before: str, lines: Iterable[str]) -> str:
-    """The digest of a job's lines after the seal before."""
+    """Compute the digest of a job's lines and of the seal before it (SHA-256)."""
     made = sha256(before.encode())
     for line in lines:
         made.update(line.encode("utf-8", "surrogatepass"))
@@ -155,7 +155,7 @@ def digest(before: str, lines: Iterable[str]) -> str:
 
 
 def broken(connection: Connection) -> list[tuple[int, str]]:
-    """(job, why) of every job that has no seal or not the right one, oldest first."""
+    """Find every job that has no seal or not the right one, oldest first: (job, what is wrong with it)."""
     seals = table_rows.table(t.SealRow).c
     sealed = {int(job): str(found) for job, found in connection.execute(select(seals.job, seals.digest))}
     out, before = [], ""
@@ -175,13 +175,13 @@ def broken(connection: Connection) -> list[tuple[int, str]]:
 
 @cache
 def line_tables() -> tuple[Table, ...]:
-    """The job itself, then every table of lines, in one order for ever: by name."""
+    """List the tables that a seal covers: the job itself, then the tables of lines by name. The order never changes."""
     lines = [table for table in t.metadata.tables.values() if records.is_line(table) and table.name != "seal"]
     return (table_rows.table(t.JobRow), *sorted(lines, key=lambda table: table.name))
 
 
 def _lines(connection: Connection, after: int, tables: Iterable[Table]) -> Iterator[tuple[int, list[str]]]:
-    """(job, its lines as text) of every job after one, in order."""
+    """Read every job after one, in order, with its lines as text: (job, lines)."""
     sources = [iter(_grouped(connection, table, after)) for table in tables]
     heads: list[tuple[int, str] | None] = [next(source, None) for source in sources]
     while heads[0] is not None:
@@ -196,14 +196,14 @@ def _lines(connection: Connection, after: int, tables: Iterable[Table]) -> Itera
 
 
 def _grouped(connection: Connection, table: Table, after: int) -> Any:
-    """(job, the lines of a table as one text) of every job after one that has any."""
+    """Read a table's lines, joined to one text a job, for the jobs after one that have any: (job, text)."""
     query = _grouping(table, connection.dialect.name == "postgresql").format(after=int(after))
     return connection.exec_driver_sql(query, execution_options={"yield_per": 2000})
 
 
 @cache
 def _grouping(table: Table, postgresql: bool) -> str:
-    """The query of `_grouped`, with `{after}` where the number of the job before stands."""
+    """Write the query of `_grouped`, with `{after}` where the number of the job before stands."""
     key = "id" if table is table_rows.table(t.JobRow) else "job"
     line = " || ".join([f"'{table.name}:'", *(_field(column, postgresql) for column in table.columns)])
     order = ", ".join(
@@ -215,13 +215,13 @@ def _grouping(table: Table, postgresql: bool) -> str:
     if postgresql:
         query = f'SELECT "{key}", string_agg({line}, \'\' ORDER BY {order}) FROM "{table.name}"'
         return f'{query} WHERE "{key}" > {{after}} GROUP BY "{key}" ORDER BY "{key}"'
-    # One job's lines were written together, so that by their keys they stand together.
+    # A job writes its lines in one go, so ordering by their keys keeps them together.
     inner = f'SELECT "{key}", {line} AS line FROM "{table.name}" WHERE "{key}" > {{after}} ORDER BY "{key}", {order}'
     return f'SELECT "{key}", group_concat(line, \'\') FROM ({inner}) GROUP BY "{key}" ORDER BY "{key}"'
 
 
 def _field(column: Column[Any], postgresql: bool) -> str:
-    """A column as text: its name and value, nothing where it is empty, so that a new column changes no digest."""
+    """Write a column as text: its name and value, nothing where it is empty, so that a new column changes no digest."""
     name = f'"{column.name}"'
     if isinstance(column.type, Integer | BigInteger):
         return f"coalesce('{column.name}=' || {name} || ';', '')"

@@ -23,7 +23,7 @@ def put(connection: Connection, job: int, check: SheetCheck) -> None:
 
 
 def latest(connection: Connection) -> dict[str, SheetCheck]:
-    """The last reading of each substance that no job has taken back."""
+    """Find the last reading of each substance's data sheet that no job has taken back."""
     taken_back = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
     newest = (
         select(func.max(_ROWS.c.id).label("id"))

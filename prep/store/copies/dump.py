@@ -16,23 +16,23 @@ _PASSING = {"session", "invitation", "token", "submission"}
 
 
 def tables() -> list[Table]:
-    """Every table that is carried out and in, parents first."""
+    """List every table that a dump carries, parents first."""
     known = [table for table in metadata.sorted_tables if table.name not in _PASSING]
     return sorted(known, key=lambda one: one.name == "seal")  # a sealed job takes no more lines
 
 
 def fields(table: Table) -> list[tuple[str, type, bool]]:
-    """A table's columns: name, int or str (dates are ISO text, yes and no 1 and 0), and whether one may be empty."""
+    """List a table's columns: name, int or str (dates are ISO text, yes and no 1 and 0), whether one may be empty."""
     return [(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
 
 
 def count(connection: Connection) -> int:
-    """Rows of all tables."""
+    """Count the rows of all tables."""
     return sum(int(connection.execute(select(func.count()).select_from(one)).scalar_one()) for one in tables())
 
 
 def rows(connection: Connection, table: Table) -> Iterator[dict[str, Any]]:
-    """A table's rows by its key, in one order on every database; dates as ISO text."""
+    """Read a table's rows by its key, in one order on every database; dates as ISO text."""
     order: list[Any] = list(table.primary_key.columns)
     if connection.dialect.name == "postgresql":
         order = [collate(key, "C") if isinstance(key.type, Text) else key for key in order]

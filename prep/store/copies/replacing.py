@@ -27,7 +27,7 @@ def put_in_place(path: Path, whole: Path) -> Path | None:
 
 
 def _is_whole(path: Path) -> bool:
-    """Is there an inventory that can be read from end to end? Raises PrepError where another is writing."""
+    """Tell whether a file is an inventory that can be read to its end. Raises PrepError where another is writing."""
     if not path.exists() or not path.stat().st_size:
         return False
     try:

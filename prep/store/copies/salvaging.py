@@ -28,7 +28,7 @@ def copy_sound_rows(copy: Path, connection: Connection) -> dict[str, int]:
             for row in _sound(source, table.name, names) if table.name != "seal" else ():
                 marks = ", ".join("?" * len(names))
                 columns = ", ".join(f'"{name}"' for name in names)
-                with suppress(Exception):  # what the table's own rules refuse is not sound
+                with suppress(Exception):  # a row that the table's own rules refuse is damaged, too
                     connection.exec_driver_sql(
                         f'INSERT OR IGNORE INTO "{table.name}" ({columns}) VALUES ({marks})', row
                     )
@@ -37,7 +37,7 @@ def copy_sound_rows(copy: Path, connection: Connection) -> dict[str, int]:
 
 
 def _sound(source: sqlite3.Connection, table: str, names: list[str]) -> Iterator[tuple[Any, ...]]:
-    """The rows of a table that can be read, from both ends towards the damage."""
+    """Read the rows of a damaged table that can be read, from both ends towards the damage."""
     columns = ", ".join(f'"{name}"' for name in names)
     seen: set[int] = set()
     for way in ("ASC", "DESC"):

@@ -17,14 +17,14 @@ _QUERIES = {
 
 
 def words(file: Path, kinds: Sequence[str]) -> list[str]:
-    """The codes of these kinds in a SQLite inventory; none where it cannot be read now."""
+    """Read the codes of these kinds from a SQLite inventory; none where it cannot be read now."""
     found: list[str] = []
     try:
         with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, timeout=0.2)) as connection:
             for kind in kinds:
                 try:
                     found += [row[0] for row in connection.execute(_QUERIES[kind])]
-                except sqlite3.Error:  # an older file, or a table of another shape: the rest is still known
+                except sqlite3.Error:  # an older file lacks this table or column: the other kinds can still be read
                     continue
     except sqlite3.Error:
         return found

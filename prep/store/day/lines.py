@@ -27,7 +27,7 @@ _ROWS = DayLineRow.__table__  # type: ignore[attr-defined]
 
 
 def of_day(connection: Connection, day: date) -> tuple[StoredLine, ...]:
-    """The lines of a day by their numbers."""
+    """List the stored lines of a day by their numbers."""
     jobs = JobRow.__table__  # type: ignore[attr-defined]
     undone = set(connection.scalars(select(jobs.c.reverses).where(jobs.c.reverses.in_(select(_ROWS.c.logged)))))
     rows = connection.execute(select(_ROWS).where(_ROWS.c.day == day).order_by(_ROWS.c.number))
@@ -72,7 +72,7 @@ def logged(connection: Connection, day: date, number: int, job: int) -> None:
 
 
 def newest_job(connection: Connection, kind: str, ref: str) -> int | None:
-    """The newest job that changed a bottle, an order or a booking; None where none did."""
+    """Find the newest job that changed a bottle, an order or a booking; None where none did."""
     rows = ChangeRow.__table__  # type: ignore[attr-defined]
     found = select(func.max(rows.c.job)).where(rows.c.kind == kind, rows.c.code == ref)
     return connection.execute(found).scalar()

@@ -31,12 +31,12 @@ class RoomContents:
         return frozenset(item for item, _ in self.held)
 
     def strengths(self, items: Sequence[str]) -> list[str]:
-        """The strengths that stand on bottles of these items, as they are stored."""
+        """List the strengths on the bottles of these items, as they are stored."""
         return sorted({strength for item, strength in self.held if item in items and strength})
 
 
 def read(file: Path) -> RoomContents | None:
-    """The room of a SQLite inventory; None where it is of another shape, or cannot be read now."""
+    """Read what the room holds from a SQLite inventory; None where it has another shape, or cannot be read now."""
     try:
         with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True, timeout=0.2)) as connection:
             held = tuple(connection.execute(_HELD))

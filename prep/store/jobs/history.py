@@ -42,7 +42,7 @@ def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]
     )
     if bottle is None:
         found = list(connection.execute(query))
-    else:  # two questions, each by its own index: asked as one, they would read the whole ledger
+    else:  # two queries, each with its own index: one query for both would scan the whole ledger
         changed = select(c.c.job).where(c.c.kind == "bottle", c.c.code == bottle)
         found = [
             *connection.execute(query.where(m.c.bottle == bottle)),
@@ -75,7 +75,7 @@ def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]
 
 
 def _of(codes: list[str], bottle: str | None) -> list[str]:
-    """The bottles of a job's lines in the history: one empty line where it changed none."""
+    """List the bottles that a job has a line for in the history: one empty name where it changed none."""
     return [bottle] if bottle is not None else codes or [""]
 
 

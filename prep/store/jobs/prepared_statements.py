@@ -33,7 +33,7 @@ def update(connection: Connection, table: Table, code: str, values: Mapping[str,
 
 
 def day(value: Any) -> date:
-    """A day as `run` brings it back."""
+    """Convert a day as `run` reads it, text or date, to a date."""
     return date.fromisoformat(value) if isinstance(value, str) else value
 
 

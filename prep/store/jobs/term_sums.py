@@ -39,12 +39,12 @@ class Term:
     tolerances: Mapping[str, Decimal]
 
     def knows(self, bottle: str, movement: int, job: int) -> bool:
-        """Was the movement there when the bottle was counted?"""
+        """Tell whether a movement was on the books when the bottle was counted."""
         return movement <= self.upto.get(bottle, movement) and (self.before is None or job < self.before)
 
 
 def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str, Books]:
-    """The books of bottles since each one's last sign-off."""
+    """Add up the books of bottles since each one's last sign-off."""
     wanted = set(codes)
     query = _among(wanted, select(_B.code, _B.item, _B.measure, _B.balance), _B.code)
     bottles = {row.code: row for row in connection.execute(query).all() if row.code in wanted}
@@ -77,7 +77,7 @@ def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str,
 
 
 def last_used(connection: Connection, codes: Iterable[str]) -> dict[str, date]:
-    """The last day on which anything was taken, of each of the bottles from which anything was."""
+    """Find the last day on which anything was taken to be used, of each bottle from which anything was."""
     query = (
         select(_M.bottle, func.max(_J.on))
         .join_from(_MOVEMENT, _JOB, _J.id == _M.job)
@@ -90,7 +90,7 @@ def last_used(connection: Connection, codes: Iterable[str]) -> dict[str, date]:
 
 
 def first_filled(connection: Connection, codes: Iterable[str]) -> dict[str, int]:
-    """What the first movement of each bottle put into it."""
+    """Find what the first movement of each bottle put into it."""
     first = select(func.min(_M.id)).group_by(_M.bottle)
     found: dict[str, int] = {}
     for part in in_parts(codes):
@@ -100,7 +100,7 @@ def first_filled(connection: Connection, codes: Iterable[str]) -> dict[str, int]
 
 
 def full(connection: Connection, bottle: str) -> int:
-    """The most that was ever put into a bottle at once: what it holds when full."""
+    """Find the most that was ever put into a bottle at once: what it holds when full."""
     return int(
         connection.execute(select(func.coalesce(func.max(_M.amount), 0)).where(_M.bottle == bottle)).scalar_one()
     )
@@ -126,7 +126,7 @@ class _Signed:
         return query if before is None else query.where(_COUNT.c.job < before)
 
     def since(self, query: Select[Any]) -> Select[Any]:
-        """Only movements from after the sign-off of their bottle."""
+        """Limit a query to the movements from after the sign-off of their bottle."""
         if self._last is None:
             return query
         query = query.outerjoin(self._last, self._last.c.bottle == _M.bottle)
@@ -134,11 +134,11 @@ class _Signed:
 
 
 def _sums(connection: Connection, codes: set[str], term: Term, signed: _Signed) -> Iterator[Any]:
-    """(bottle, kind, times, amount, squares, counts): what was taken, and by kind what came in.
+    """Sum what was taken, and what came in by kind: (bottle, kind, times, amount, squares, counts).
 
     Arrivals are added up by what each brought; `counts` is whether it was before the count's own job.
     """
-    real = cast(_M.amount, Float)  # the squares of nL are beyond an integer
+    real = cast(_M.amount, Float)  # the squares of nL overflow a 64-bit integer
     late = [] if term.before is None else [_M.job < term.before]
     counts = func.max(case((late[0], 1), else_=0)) if late else literal(1)
     sums = func.count(), func.sum(_M.amount), func.sum(real * real), counts
@@ -151,7 +151,7 @@ def _sums(connection: Connection, codes: set[str], term: Term, signed: _Signed) 
 
 
 def _lines(connection: Connection, codes: set[str], signed: _Signed) -> dict[str, list[tuple[int, Posted]]]:
-    """The movements of bottles one by one, each with its job."""
+    """Read the movements of bottles one by one, each with its job."""
     moved: dict[str, list[tuple[int, Posted]]] = defaultdict(list)
     query: Select[Any] = select(_M.bottle, _M.job, _M.amount, _J.kind, _M.id, _M.reverses)
     query = signed.since(query.join_from(_MOVEMENT, _JOB, _J.id == _M.job)).order_by(_M.id)
@@ -162,9 +162,9 @@ def _lines(connection: Connection, codes: set[str], signed: _Signed) -> dict[str
 
 
 def _odd(connection: Connection, codes: set[str], term: Term, signed: _Signed) -> set[str]:
-    """Bottles in which something was undone or taken other than to be used, or posted after they were counted."""
+    """Find the bottles with something undone, taken other than to be used, or posted after they were counted."""
     jobs = select(_J.id).where(_J.kind.not_in(sorted(TAKEN)))
-    odd = select(_M.bottle, _M.job)  # added up here: GROUP BY would have SQLite pass by the indexes of these columns
+    odd = select(_M.bottle, _M.job)  # no GROUP BY: it would keep SQLite from using the indexes
     queries = [odd.where(_M.reverses > 0), odd.where(_M.amount < 0, _M.job.in_(jobs))]
     found = {
         str(bottle)
@@ -179,5 +179,5 @@ def _odd(connection: Connection, codes: set[str], term: Term, signed: _Signed) -
 
 
 def _among(codes: set[str], query: Select[Any], column: ColumnElement[Any]) -> Select[Any]:
-    """The query of these bottles, where a statement may name them all; else of every bottle."""
+    """Limit a query to these bottles where a statement may name them all; else leave it over every bottle."""
     return query.where(column.in_(sorted(codes))) if len(codes) <= AT_ONCE else query

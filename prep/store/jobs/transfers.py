@@ -19,7 +19,7 @@ def standing(connection: Connection) -> list[Any]:
 
 
 def brought(connection: Connection, job: int) -> Any:
-    """What a transfer brought: item, measure and amount."""
+    """Read what a transfer brought: item, measure and amount."""
     query = select(_BOTTLE.c.item, _BOTTLE.c.measure, _MOVED.c.amount).join(_MOVED, _MOVED.c.bottle == _BOTTLE.c.code)
     return connection.execute(query.where(_MOVED.c.job == job, _MOVED.c.amount > 0)).one()
 

@@ -60,12 +60,12 @@ def _read(row: Any) -> Person:
 
 
 def people(connection: Connection) -> list[Person]:
-    """Everybody, by name."""
+    """List everybody, by name."""
     return [_read(row) for row in connection.execute(select(_PERSON).order_by(_PERSON.c.known))]
 
 
 def person(connection: Connection, **which: Any) -> Person | None:
-    """The one person of whom each of these is so: `id=3`, `known="r vane"`, `feed=...`."""
+    """Find the one person of whom each of these is so: `id=3`, `known="r vane"`, `feed=...`; None where nobody is."""
     query = select(_PERSON)
     for name, value in which.items():
         query = query.where(_PERSON.c[name] == value)
@@ -91,13 +91,13 @@ def add_session(connection: Connection, one: Session) -> None:
 
 
 def session(connection: Connection, key: str) -> Session | None:
-    """The session of that key."""
+    """Find the session of a key; None where there is none."""
     row = connection.execute(select(_SESSION).where(_SESSION.c.key == key)).first()
     return _session(row) if row else None
 
 
 def sessions(connection: Connection, person: int) -> list[Session]:
-    """A person's sessions, newest first."""
+    """List a person's sessions, newest first."""
     query = select(_SESSION).where(_SESSION.c.person == person).order_by(_SESSION.c.made.desc())
     return [_session(row) for row in connection.execute(query)]
 
@@ -135,7 +135,7 @@ def add_invitation(connection: Connection, key: str, person: int, by: str, made:
 
 
 def invited(connection: Connection, key: str, now: str) -> int | None:
-    """The person whom an invitation that still holds is for."""
+    """Find the person whom an invitation is for; None where it is used, has run out or never was."""
     c = _INVITATION.c
     query = select(c.person).where(c.key == key, c.used.is_(None), c.until > now)
     return connection.execute(query).scalar()
@@ -161,14 +161,14 @@ def add_token(connection: Connection, key: str, person: int, name: str, scopes: 
 
 
 def token(connection: Connection, key: str) -> tuple[int, frozenset[str]] | None:
-    """The person and the scopes of a key that is not ended."""
+    """Find the person and the scopes of a program's key; None where it is ended or never was."""
     c = _TOKEN.c
     row = connection.execute(select(c.person, c.scopes).where(c.key == key, c.ended.is_(None))).first()
     return (row.person, frozenset(row.scopes.split(";"))) if row else None
 
 
 def tokens(connection: Connection, person: int) -> list[tuple[str, str, str, str]]:
-    """A person's keys that hold: (key's hash, name, scopes, made)."""
+    """List a person's keys that are not ended: (key's hash, name, scopes, made)."""
     c = _TOKEN.c
     query = select(c.key, c.name, c.scopes, c.made).where(c.person == person, c.ended.is_(None)).order_by(c.made)
     return [(row.key, row.name, row.scopes, row.made) for row in connection.execute(query)]
@@ -187,13 +187,13 @@ def log(connection: Connection, at: str, by: str, kind: str, about: str, address
 
 
 def logged(connection: Connection, most: int) -> list[AccessLine]:
-    """The newest lines of the log of access."""
+    """Read the newest lines of the log of access."""
     query = select(_LOG).order_by(_LOG.c.id.desc()).limit(most)
     return [AccessLine(r.at, r.by, r.kind, r.about, r.address) for r in connection.execute(query)]
 
 
 def sent(connection: Connection, key: str) -> bool:
-    """Whether a form was sent before."""
+    """Tell whether a form was sent before."""
     return connection.execute(select(_SENT.c.key).where(_SENT.c.key == key)).first() is not None
 
 
@@ -203,5 +203,5 @@ def mark_sent(connection: Connection, key: str, at: str) -> None:
 
 
 def someone(connection: Connection) -> bool:
-    """Whether anybody is on file."""
+    """Tell whether anybody is on file."""
     return bool(connection.execute(select(func.count()).select_from(_PERSON)).scalar())

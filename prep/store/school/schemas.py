@@ -18,7 +18,7 @@ _COUNT = ("tally", "stocktake", "signoff", "count_report", "movement")
 
 
 def in_schema(url: str, schema: str) -> str:
-    """The URL of a server's database whose tables are those of one schema. Raises PrepError for no such name."""
+    """Write the URL of a server's database with the tables of one schema. Raises PrepError for no such name."""
     if not NAMED.fullmatch(schema) or schema.startswith("pg_") or schema == "public":
         raise PrepError(f'"{schema[:40]}" is no code of a school: small letters, figures and _, such as north.')
     return f"{url}{'&' if '?' in url else '?'}options={quote(f'-csearch_path={schema}', safe='=')}"
@@ -36,7 +36,7 @@ def make(url: str, schema: str) -> None:
 
 
 def login_of(connection: Connection) -> str | None:
-    """Who a job is by on a server with roles, whatever the program says; None where the program says it."""
+    """Find whose login does a job on a server with roles, whatever the program says; None where the program says it."""
     if connection.dialect.name != "postgresql":
         return None
     found = connection.execute(
@@ -51,12 +51,12 @@ def login_of(connection: Connection) -> str | None:
 
 
 def is_server(url: str) -> bool:
-    """Is it the URL of a server, whose database is shared by schema?"""
+    """Tell whether a URL is that of a server, whose database schools share by schema."""
     return url.startswith(("postgresql:", "postgresql+"))
 
 
 def rights(schema: str) -> str:
-    """The script that makes a school's roles and what each may do; run it as the owner of the schema.
+    """Write the script that makes a school's roles and what each may do; run it as the owner of the schema.
 
     Four roles: read, audit (reads, counts and signs), teach (reads and books), technician (all of the day). The person
     on a job is then the login, whatever the program says.

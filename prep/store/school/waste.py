@@ -37,7 +37,7 @@ class Residue:
 
 
 def all_waste(connection: Connection) -> list[WasteBottle]:
-    """Every waste bottle, in the order of their codes."""
+    """List every waste bottle, in the order of their codes."""
     held = (
         select(_RESIDUE.c.waste, func.sum(_RESIDUE.c.amount).label("holds")).group_by(_RESIDUE.c.waste).subquery("held")
     )
@@ -48,21 +48,21 @@ def all_waste(connection: Connection) -> list[WasteBottle]:
 
 
 def residues(connection: Connection, code: str) -> list[Residue]:
-    """What was put into a waste bottle and taken away, oldest first."""
+    """List what was put into a waste bottle and taken away, oldest first."""
     query = select(_RESIDUE.c.job, _JOB.c.on, _JOB.c.by, _RESIDUE.c.amount, _RESIDUE.c.what)
     query = query.join(_JOB, _JOB.c.id == _RESIDUE.c.job).where(_RESIDUE.c.waste == code).order_by(_RESIDUE.c.id)
     return [Residue(*row) for row in connection.execute(query)]
 
 
 def put_there(connection: Connection, code: str) -> date | None:
-    """The day on which a waste bottle came on the books; None where nobody wrote it down."""
+    """Find the day on which a waste bottle came on the books; None where nobody wrote it down."""
     query = select(func.min(_JOB.c.on)).join(_CHANGE, _CHANGE.c.job == _JOB.c.id)
     found: date | None = connection.execute(query.where(_CHANGE.c.kind == "waste", _CHANGE.c.code == code)).scalar()
     return found
 
 
 def standing_jobs(connection: Connection, code: str) -> list[int]:
-    """The jobs that put something into a waste bottle or emptied it, and were not undone."""
+    """Find the jobs that put something into a waste bottle or emptied it, and were not undone."""
     undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
     query = select(_RESIDUE.c.job).join(_JOB, _JOB.c.id == _RESIDUE.c.job).where(_RESIDUE.c.waste == code)
     query = query.where(_JOB.c.reverses.is_(None), _JOB.c.id.not_in(undone))
@@ -86,7 +86,7 @@ def post(connection: Connection, job: int, code: str, amount: int, what: str) ->
 
 
 def written_by(connection: Connection, job: int) -> bool:
-    """Did a job put anything into a waste bottle, or empty one?"""
+    """Tell whether a job put anything into a waste bottle, or emptied one."""
     return connection.execute(select(_RESIDUE.c.id).where(_RESIDUE.c.job == job).limit(1)).first() is not None
 
 

@@ -118,7 +118,7 @@ __all__ = [
     "metadata",
 ]
 
-if not TYPE_CHECKING:  # else a name that is none would pass
+if not TYPE_CHECKING:  # hidden from the type checker, for which any name would exist
 
     def __getattr__(name: str) -> Any:
         """Load a table model, or, for `metadata`, all of them: one metadata holds every table."""

@@ -28,7 +28,7 @@ class MovementRow(StoredRow, table=True):
     __tablename__ = "movement"
     __table_args__ = (
         CheckConstraint("amount <> 0", name="amount_not_zero"),
-        Index("ix_movement_bottle_amount_job", "bottle", "amount", "job"),  # the sums need no other page
+        Index("ix_movement_bottle_amount_job", "bottle", "amount", "job"),  # it alone answers the sums
         Index("ix_movement_job", "job"),
     )
 
