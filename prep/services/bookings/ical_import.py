@@ -1,7 +1,7 @@
 """Bookings from a calendar's events: the title names the demo, the place is the room, the organiser the teacher."""
 
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 from prep.errors import NotOnFile, PrepError
@@ -29,7 +29,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
 
     An event that is booked already (same day, time, room and demo) is passed over, so that a calendar may be read
     again; so is one that is cancelled or past, or that nobody marks as a demonstration: a title of which no word names
-    one, without notes for the prep room. One that repeats is taken date by date, as far ahead as HORIZON.
+    one, without notes for the prep room, whatever else is the matter with it. One that repeats is taken date by date,
+    as far ahead as HORIZON.
     Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
     and an age group of the school in the title or as a category is the group. Raises PrepError for a file that is no
     calendar; Refused as `put_all`.
@@ -38,14 +39,20 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     with session.reading(db) if how.dry_run else session.writing(db) as connection:
         zone = table_rows.settings(connection).get("time_zone")
         ahead = Expansion(act.on, act.on + HORIZON)
-        events = read_events(content, path.name, zone_named(zone) if zone else None, ahead)
         on_file, names = bookings.every(connection), names_of(connection)
+        events = read_events(
+            content,
+            path.name,
+            zone_named(zone) if zone else None,
+            ahead,
+            lambda event: event.on < act.on - timedelta(days=1) or _is_foreign(event, names),
+        )
         there = {_same(b) for b in on_file if b.stands}
         wanted: list[Wanted] = []
         passed: list[Fate] = []
         wrong: list[Fate] = []
         for count, event in enumerate(events, 1):
-            of = f'"{event.title[:60]}" on {event.on}'
+            of = f'"{event.title[:60]}"' + ("" if event.on == date.max else f" on {event.on}")
             said = f"{path.name}, event {count} {of}"
             if event.cancelled or event.on < act.on:
                 passed.append(Fate(path.name, count, f"{of}: {'cancelled' if event.cancelled else 'past'}", False))

@@ -1,5 +1,6 @@
 """The events of a calendar's file (iCalendar, RFC 5545), in the school's own time."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
@@ -18,7 +19,10 @@ _LONGEST = 2000  # characters kept of a text; a booking's title is a line
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty."""
+    """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty.
+
+    One that cannot be taken has its `problem`, a sentence; its day is then about right.
+    """
 
     on: date
     at: str
@@ -28,6 +32,7 @@ class Event:
     cancelled: bool = False
     organiser: str = ""
     categories: tuple[str, ...] = ()
+    problem: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +51,23 @@ def zone_named(name: str) -> ZoneInfo:
         raise PrepError(f'"{name[:40]}" is no time zone; write its IANA name, such as Europe/London.') from None
 
 
+def _never(_: Event) -> bool:
+    return False
+
+
 def read_events(
-    content: bytes, name: str, zone: tzinfo | None = None, expansion: Expansion | None = None
+    content: bytes,
+    name: str,
+    zone: tzinfo | None = None,
+    expansion: Expansion | None = None,
+    foreign: Callable[[Event], bool] = _never,
 ) -> tuple[Event, ...]:
     """The events of an .ics file by day and time; a time in any zone is turned into the school's `zone`.
 
     Without one it is turned into the zone that the file names as its own; a date, and a time without a zone, stand
     as they are. Raises PrepError where the file is no calendar, and for the first event that cannot be taken;
-    `name` is what the file is called there.
+    `name` is what the file is called there. One that cannot be taken and is `foreign` to the reader comes with its
+    problem instead.
     """
     from icalendar import Calendar
 
@@ -66,7 +80,6 @@ def read_events(
     if not calendars:
         raise PrepError(f"{name}: holds no calendar; export the calendar as .ics.")
     events: list[Event] = []
-    wrong: list[str] = []
     number = 0
     for calendar in calendars:
         home = zone or _zone_of(calendar)
@@ -83,17 +96,23 @@ def read_events(
                 else:
                     events.append(_event(component, home))
             except PrepError as problem:
-                wrong.append(f"{name}, event {number}{_called(component)}: {problem}")
-        if expansion and not wrong:
-            for parts in series.values():
-                try:
-                    events += _expanded(calendar, parts, home, expansion)
-                except PrepError as problem:
-                    wrong.append(f"{name}{_called(parts[0])}: {problem}")
-    if wrong:
+                events.append(_untaken(component, f"{name}, event {number}{_called(component)}: {problem}"))
+        for parts in filter(None, series.values()):
+            try:
+                events += _expanded(calendar, parts, home, expansion) if expansion else ()
+            except PrepError as problem:
+                events.append(_untaken(parts[0], f"{name}{_called(parts[0])}: {problem}"))
+    if wrong := [event.problem for event in events if event.problem and not foreign(event)]:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         raise PrepError(f"{wrong[0]} Nothing was added{more}.")
     return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
+
+
+def _untaken(component: Any, problem: str) -> Event:
+    """An event that cannot be taken, by what can be read of it."""
+    start = None if component.errors else getattr(component.get("DTSTART"), "dt", None)
+    day = start.date() if isinstance(start, datetime) else start if isinstance(start, date) else date.max
+    return Event(day, "", _text(component, "SUMMARY"), notes=_text(component, "DESCRIPTION"), problem=problem)
 
 
 def _repeats(component: Any) -> bool:

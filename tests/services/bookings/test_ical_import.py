@@ -147,6 +147,27 @@ def test_the_schools_zone_is_a_setting(path: Path) -> None:
     assert school_settings.read(path).time_zone == "Europe/London"
 
 
+OTHERS = {
+    "a time in a zone": "DTSTART:20270115T091500Z",
+    "several days": "DTSTART;VALUE=DATE:20270215\nDTEND;VALUE=DATE:20270220",
+    "a zone that is none": "DTSTART;TZID=Nowhere/Odd:20270621T071500",
+    "within a day": "DTSTART:20270115T090000\nRRULE:FREQ=HOURLY;COUNT=3",
+    "a series in a zone": "DTSTART:20270115T091500Z\nRRULE:FREQ=WEEKLY;COUNT=3",
+    "no start": "LOCATION:Hall",
+}
+
+
+@pytest.mark.parametrize("what", OTHERS)
+def test_what_is_the_matter_with_somebody_elses_event_keeps_no_booking_out(path: Path, what: str) -> None:
+    """A zoned time without the school's zone refuses the demonstration that has it, not the staff meeting."""
+    good = "UID:1\nDTSTART:20270114T090000\nSUMMARY:Blue bottle"
+    found = take(path, good, f"UID:2\nSUMMARY:Staff meeting\n{OTHERS[what]}", dry_run=True)
+    assert [one.on for one in found.added] == [date(2027, 1, 14)]
+    assert ["no demonstration on file" in one.says for one in found.passed_over] == [True]
+    with pytest.raises(PrepError, match="Silver mirror"):
+        take(path, good, f"UID:2\nSUMMARY:Silver mirror\n{OTHERS[what]}", dry_run=True)
+
+
 def test_an_event_keeps_to_the_rules_of_a_booking(path: Path) -> None:
     saturday = "UID:1\nDTSTART;VALUE=DATE:20270116\nSUMMARY:Blue bottle"
     with pytest.raises(PrepError, match=r'event 1 "Blue bottle" on 2027-01-16: 2027-01-16 is closed'):
