@@ -42,13 +42,15 @@ def demos(
         on_file = lookup.known(where)
         codes = lookup.searched(on_file, "demo", search)
         if can is not None:
-            possible = set(service.possible(where, common.a_date(can, "--can", today), today))
+            day = common.a_date(can, "--can", today)
+            possible = set(service.possible(where, day, today))
             codes = [code for code in codes if code in possible]
     found = [on_file.demos[code] for code in codes]
     if as_json:
-        from prep.reports.catalogue import demo_document
+        from prep.reports.catalogue import demo_document, possible_document
 
-        common.show_json([demo_document(d, on_file.substances) for d in found])
+        said = {} if can is None else {"can_be_shown": possible_document(day)}
+        common.show_json([demo_document(d, on_file.substances) | said for d in found])
         return
     from prep.reports import terminal
 
@@ -60,7 +62,7 @@ def demos(
         f"{len(found)} {'on file' if can is None else 'could be shown, each by itself beside what is booked'}."
     )
     if can is not None:
-        terminal.say("They were tried several at a time; where the room is nearly full, book add has the last word.")
+        terminal.say(service.TRIED)
 
 
 @app.command("show")

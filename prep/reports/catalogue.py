@@ -1,6 +1,7 @@
 """Substances, solutions and demos as documents, and a document as lines to read."""
 
 from collections.abc import Callable, Iterator, Mapping
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -140,6 +141,13 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
         "leaves": [{"what": left.what, "stream": left.stream, "note": left.note} for left in d.leftovers],
         "source": d.source,
     }
+
+
+def possible_document(on: date) -> dict[str, Any]:
+    """What an answer for many demonstrations at once says of each: on which day, and that booking it decides."""
+    from prep.services.demos.demos import TRIED
+
+    return {"on": on.isoformat(), "provisional": True, "note": TRIED}
 
 
 def until_document(until: "Until") -> dict[str, Any]:

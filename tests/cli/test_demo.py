@@ -69,6 +69,9 @@ def test_mistakes_are_listed_and_nothing_is_written(inventory: Run, tmp_path: Pa
 @pytest.mark.on_file
 def test_what_is_only_read_runs_on_the_sample(prep: Run) -> None:
     assert prep("demo", "predict", "strong-acid-titration", "--sample", "--json").json["vessels"]
-    assert prep("demo", "list", "copper", "--sample", "--json").json
+    assert "can_be_shown" not in prep("demo", "list", "copper", "--sample", "--json").json[0]
+    (one, *_) = prep("demo", "list", "copper", "--can", "2027-01-20", "--sample", "--json").json
+    assert (one["can_be_shown"]["on"], one["can_be_shown"]["provisional"]) == ("2027-01-20", True)
+    assert "book add has the last word" in one["can_be_shown"]["note"]
     assert prep("book", "list", "--sample", "--no-states", "--json").json[0]["code"] == "B1"
     assert prep("book", "show", "B1", "--sample", "--json").json["state"] == "to be made"

@@ -26,6 +26,14 @@ def _event(period: str, zone: str = "") -> icalendar.cal.Component:
     return event
 
 
+def test_an_event_is_titled_by_the_name_of_what_is_shown() -> None:
+    booked = BookingAnswer(Booking("B1", ON, "P2", "S1", "", "blue-bottle", 2), True, BookingState.MADE)
+    head = ListHead("", SCHOOL, "", {"blue-bottle": "Blue bottle"})
+    (event,) = icalendar.Calendar.from_ical(content("ics", [booked], head)).walk("VEVENT")
+    assert event["SUMMARY"] == "Blue bottle x2, P2, S1"
+    assert b"Blue bottle" in content("csv", [booked], head)
+
+
 def test_periods_go_there_and_back() -> None:
     assert read_periods(text_of(SCHOOL).split(";")) == SCHOOL
     for said in ("P2", "p2", "Period 2", "2nd"):

@@ -47,6 +47,7 @@ def list_(
     from prep.errors import PrepError
     from prep.reports.bookings import lists
     from prep.services.bookings import answers, bookings
+    from prep.services.catalogue import lookup
     from prep.services.school import periods
 
     if week and (start or end):
@@ -62,7 +63,8 @@ def list_(
         listed = bookings.list_bookings(where, which)
         found = answers.unasked(listed) if no_states else answers.standing(where, listed, today)
         kept = periods.of_school(where)
-        head = lists.ListHead(bookings.school_name(where), kept.times, kept.zone)
+        names = lookup.names(where) if csv or pdf or ics else {}
+        head = lists.ListHead(bookings.school_name(where), kept.times, kept.zone, names)
     if (written := _write(found, {"csv": csv, "pdf": pdf, "ics": ics}, head)) and not as_json:
         typer.echo(f"Wrote {', '.join(written)}.")
         return

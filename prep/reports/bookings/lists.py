@@ -6,6 +6,7 @@ from datetime import UTC, datetime, time
 from typing import Any
 
 from prep.planning.booking_answer import BookingAnswer
+from prep.planning.model import Booking
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.calendar import write_tasks
@@ -13,7 +14,9 @@ from prep.reports.csv_table import csv_bytes
 from prep.reports.print_rows import TaskRow
 from prep.services.school.periods import Times, times_of
 
-_COLUMNS = "code date period room teacher group demo item showings trials state state_on ready_by place note".split()
+_COLUMNS = (
+    "code date period room teacher group demo item showings trials state state_on ready_by place note name".split()
+)
 
 
 def listed_document(answer: BookingAnswer, *, states: bool) -> dict[str, Any]:
@@ -55,11 +58,16 @@ def _state(one: BookingAnswer, states: bool) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ListHead:
-    """Of which school a list is, when its periods are, and in which time zone."""
+    """Of which school a list is, when its periods are, in which time zone, and what its codes are called."""
 
     school: str = ""
     periods: Mapping[str, Times] = field(default_factory=dict)
     zone: str = ""
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    def called(self, booking: Booking) -> str:
+        """What is booked, by name."""
+        return self.names.get(booking.what, booking.what)
 
 
 def content(kind: str, found: Sequence[BookingAnswer], head: ListHead) -> bytes:
@@ -67,10 +75,10 @@ def content(kind: str, found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, head)
 
 
-def _csv(found: Sequence[BookingAnswer], _: ListHead) -> bytes:
+def _csv(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     rows = []
     for one in found:
-        document = listed_document(one, states=True)
+        document = listed_document(one, states=True) | {"name": head.called(one.booking)}
         rows.append(["" if document[name] is None else document[name] for name in _COLUMNS])
     return csv_bytes(_COLUMNS, rows, bom=True)
 
@@ -87,7 +95,7 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
         rows: list[list[Any]] = [[paper.text(head, 8, bold=True) for head in heads]]
         for one in found:
             b = one.booking
-            what = f"{b.what} ({b.code})"
+            what = f"{head.called(b)} ({b.code})"
             cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, str(b.showings), short_state(one))
             rows.append([paper.text(cell, 8) for cell in cells])
         top = [paper.text(title, 15, bold=True)]
@@ -103,7 +111,7 @@ def _ics(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
         TaskRow(
             f"{b.code}@booking.prep",
             b.on,
-            " ".join(filter(None, (b.period, b.room, f"{b.what} x{b.showings}", b.group))),
+            ", ".join(filter(None, (f"{head.called(b)} x{b.showings}", b.period, b.room, b.group))),
             "\n".join(filter(None, (b.teacher, short_state(one), b.note))),
             at.begins if at else None,
             at.ends if at else None,

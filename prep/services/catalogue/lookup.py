@@ -32,6 +32,14 @@ def known(db: Path | None) -> OnFile:
         )
 
 
+def names(db: Path | None) -> dict[str, str]:
+    """What each demo, solution and substance on file is called, by its code."""
+    on_file = known(db)
+    return {
+        one.code: one.name for kind in (on_file.substances, on_file.solutions, on_file.demos) for one in kind.values()
+    }
+
+
 def substance(on_file: OnFile, name: str) -> Substance:
     """One substance. Raises PrepError."""
     item = find_item(name, on_file, only="substance", held=on_file.held)

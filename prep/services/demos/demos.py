@@ -158,6 +158,10 @@ def _checked(solution: Solution, on_file: OnFile) -> Solution:
     return solution
 
 
+TRIED = "They were tried several at a time; where the room is nearly full, book add has the last word."
+"""What is said of an answer for many demonstrations at once."""
+
+
 def possible(db: Path | None, on: date, today: date) -> list[str]:
     """The codes of the demos that could be shown on a day, as things stand, one showing of each by itself.
 
