@@ -31,9 +31,9 @@ _FEW = 12
 def of(
     db: Path | None, codes: Collection[str], today: date, supposed: Sequence[Booking] = ()
 ) -> tuple[BookingAnswer, ...]:
-    """The answers of bookings just asked for, in the order of `codes`; `supposed` ones are not on file.
+    """Tell whether bookings just asked for can be shown: those of `codes`, then `supposed` ones, not on file.
 
-    They say also what the bookings would take from others, and the first day on which nothing stands in the way.
+    The answers say also what the bookings would take from others, and the first day on which nothing stands in the way.
     """
     wanted = [*codes, *(one.code for one in supposed)]
     school = BookedSchool.load(db, today, supposed)
@@ -41,7 +41,7 @@ def of(
 
 
 def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[BookingAnswer, ...]:
-    """The answers that bookings would get; nothing is booked. Raises PrepError for what is not on file."""
+    """Answer what bookings would get; nothing is booked. Raises PrepError for what is not on file."""
     with session.reading(db) as connection:
         names, taken = names_of(connection), {b.code for b in bookings.every(connection)}
     wanted = coded([Wanted(names.booking(one)) for one in asked], taken)
@@ -49,7 +49,7 @@ def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[
 
 
 def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[BookingAnswer, ...]:
-    """The answers of bookings on file as things stand, from one plan."""
+    """Tell how far bookings on file are as things stand, from one plan."""
     listed = list(bookings)
     if not any(one.stands for one in listed):
         return tuple(_closed(one) for one in listed)
@@ -58,7 +58,7 @@ def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple
 
 
 def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
-    """The bookings without a plan: only what stands on file of how far they are."""
+    """Tell how far bookings are by what stands on file alone, without drawing up a plan."""
     return tuple(
         _closed(one)
         if not one.stands
@@ -99,7 +99,7 @@ class BookedSchool:
             return cls(known, policy_of(table_rows.settings(connection)), there)
 
     def standing(self, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
-        """The answers of bookings on file, from one plan."""
+        """Tell how far bookings on file are, from one plan."""
         open_ = [one for one in listed if one.stands]
         try:
             found = self.answers(self.snapshot, self.end(one.on for one in open_))
@@ -108,13 +108,13 @@ class BookedSchool:
         return tuple(found.of(one) for one in listed)
 
     def asked(self, codes: Sequence[str]) -> tuple[BookingAnswer, ...]:
-        """The answers of bookings that are new, or new on their day."""
+        """Answer for bookings that are new, or new on their day."""
         wanted = [self.bookings[code] for code in codes]
         if not wanted:
             return ()
         try:
             return self._asked(wanted)
-        except PrepError as problem:  # they stand: what is wrong with the plan is no reason to book them again
+        except PrepError as problem:  # the bookings are on file already: a plan that fails must not lose them
             return tuple(self._unknown(one, problem) for one in wanted)
 
     def _asked(self, wanted: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
@@ -140,7 +140,7 @@ class BookedSchool:
         return tuple(found[one.code] for one in wanted)
 
     def _searched(self, one: BookingAnswer, likely: date | None, wanted: Sequence[Booking]) -> BookingAnswer:
-        """The answer with the first day on which nothing stands in the way."""
+        """Search the first day on which nothing stands in the way of a booking, and add it to the answer."""
         booking, today = one.booking, self.snapshot.today
         last = booking.on + SEARCHED
         days = Workdays(self.snapshot.calendar, max(today, booking.on + timedelta(days=1)), last).days
@@ -155,7 +155,7 @@ class BookedSchool:
         return replace(one, first_day=first_day(days, likely, serves), searched_to=last)
 
     def _harming(self, one: BookingAnswer, after: Answers, wanted: Sequence[Booking], end: date) -> BookingAnswer:
-        """The answer, which is no yes where others could be served without the booking and no longer can."""
+        """Turn an answer to no where the booking would take from others that could be shown without it."""
         if one.can_be_shown is False:
             return one
         new = {b.code for b in wanted}
@@ -191,7 +191,7 @@ class BookedSchool:
         return replace(one, can_be_shown=False, state=BookingState.ASKED, state_on=one.booking.on, against=(against,))
 
     def _likely(self, booking: Booking, drawn: Plan) -> date | None:
-        """The first day that is likely to do: the one after all that it is made of has come."""
+        """Find the first day that is likely to do: the one after all that a booking is made of has come."""
         items = self._made_of(booking)
         comes = [line.arrives for line in drawn.orders if line.item in items]
         comes += [order.due for order in self.snapshot.orders if order.item in items]
@@ -200,12 +200,12 @@ class BookedSchool:
         return days.next_from(there + timedelta(days=1))
 
     def _made_of(self, booking: Booking) -> set[str]:
-        """Every item that a booking may come from, by recipes and sources."""
+        """Find every item that a booking may come from, by recipes and sources."""
         demo = self.snapshot.demos.get(booking.demo)
         return self.made_of_item(*([need.item for need in demo.needs] if demo else [booking.item]))
 
     def made_of_item(self, *items: str) -> set[str]:
-        """Every item that some items may come from, themselves too, by recipes and sources."""
+        """Find every item that some items may come from, themselves too, by recipes and sources."""
         todo, seen = list(items), set[str]()
         while todo:
             item = todo.pop()
@@ -222,7 +222,7 @@ class BookedSchool:
         return replace(self.snapshot, bookings=moved)
 
     def end(self, days: Iterable[date]) -> date:
-        """As far as anything that is booked: what is taken from a later booking must show."""
+        """Find the last day to plan for: that of the last booking, so that what is taken from later ones shows."""
         booked = [b.on for b in self.snapshot.bookings if b.stands]
         last = max([self.snapshot.today, *days], default=self.snapshot.today)
         return max(last, min(max(booked, default=last), self.snapshot.today + FURTHEST))
@@ -233,7 +233,7 @@ class BookedSchool:
         return make_plan(snapshot, Horizon(snapshot.today, end), self.policy)
 
     def answers(self, snapshot: Snapshot, end: date) -> Answers:
-        """The plan of a snapshot up to a day, asked for its bookings' answers."""
+        """Plan a snapshot up to a day, to ask for its bookings' answers."""
         return Answers(self._plan(snapshot, end), snapshot)
 
     def _unknown(self, booking: Booking, problem: PrepError) -> BookingAnswer:

@@ -120,7 +120,7 @@ def put_all(
 
 
 def _not_bookable(connection: "Connection", wanted: Wanted, today: date, even_closed: bool) -> str:
-    """Why a booking may not be booked; empty where it may."""
+    """Tell why a booking may not be booked; empty where it may."""
     try:
         check(connection, [wanted], today, even_closed)
     except PrepError as problem:

@@ -45,7 +45,7 @@ class BookingFilter:
     everything: bool = False
 
     def takes(self, b: Booking) -> bool:
-        """Whether the list shows a booking."""
+        """Tell whether the list shows a booking."""
         return (
             (self.everything or b.stands)
             and (self.start is None or b.on >= self.start)
@@ -64,7 +64,7 @@ class BookedAlready(Refused):
 
 
 def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[Booking]:
-    """Bookings in date order. Raises PrepError for an age group that is none."""
+    """List bookings in date order. Raises PrepError for an unknown age group."""
     which = which or BookingFilter()
     with session.reading(db) as connection:
         if which.group:
@@ -135,8 +135,8 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
             given["group"] = names_of(connection).group(given["group"])
         new = replace(old, **given)
         if new.on != old.on and old.set_out:
-            new, given["set_out"] = replace(new, set_out=""), ""  # it is set out anew for the new day
-        # A booking that stays on its day, past or closed by now, may still change its room.
+            new, given["set_out"] = replace(new, set_out=""), ""  # it must be set out again for the new day
+        # Days are checked only of a booking that moves: one on a past or closed day may still change its room.
         check(connection, [Wanted(new)], act.on, changed.even_closed, days=new.on != old.on)
         what = [f"{name} {value}" for name, value in given.items() if value and getattr(old, name) != value]
         note = (
@@ -190,7 +190,7 @@ def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
 
 
 def _asks_leave(connection: "Connection", booking: Booking) -> str:
-    """Who must allow a booking's demo, in the demo's own words; empty where nobody need."""
+    """Tell who must allow a booking's demo, in the demo's own words; empty where nobody need."""
     demo = queries.demos(connection).get(booking.demo)
     return demo.ask_first if demo else ""
 
@@ -225,7 +225,7 @@ def check(
     days: bool = True,
     more: More = lambda _: None,
 ) -> None:
-    """The one check of what is to be booked, whoever asks; `days` False leaves the days as they stand."""
+    """Check what is to be booked, by the same rules whoever asks; `days` False leaves the days as they stand."""
     from prep.services.safety.school_rules import refuse_bookings
 
     calendar = queries.calendar(connection, table_rows.settings(connection))
@@ -250,37 +250,37 @@ def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> N
 
 
 def demos(db: Path | None) -> list[Demo]:
-    """Every demo, by code."""
+    """List every demo, by code."""
     with session.reading(db) as connection:
         return list(queries.demos(connection).values())
 
 
 def demo(db: Path | None, code: str) -> Demo:
-    """One demo by code or name. Raises PrepError."""
+    """Find one demo by code or name. Raises PrepError."""
     with session.reading(db) as connection:
         return find_demo(connection, code)
 
 
 def calendar(db: Path | None) -> Calendar:
-    """The days on which the room is open."""
+    """Read the days on which the room is open."""
     with session.reading(db) as connection:
         return queries.calendar(connection, table_rows.settings(connection))
 
 
 def school_name(db: Path | None) -> str:
-    """What the school is called, for the head of a list."""
+    """Read the school's name, for the head of a list."""
     with session.reading(db) as connection:
         return str(table_rows.settings(connection).get("school", ""))
 
 
 def booking(db: Path | None, code: str) -> Booking:
-    """One booking by its code, whatever became of it, or by its demo if that is booked once. Raises PrepError."""
+    """Find a booking by its code, done or cancelled too, or by its demo if that is booked once. Raises PrepError."""
     with session.reading(db) as connection:
         return _one(every(connection), code)
 
 
 def open_booking(connection: "Connection", code: str) -> Booking:
-    """A booking that is neither done nor cancelled. Raises PrepError."""
+    """Find a booking that is neither done nor cancelled. Raises PrepError."""
     found = _one(every(connection), code)
     if not found.stands:
         raise Refused(f"Booking {found.code} is {found.status} already.")
@@ -297,7 +297,7 @@ def _one(there: Sequence[Booking], code: str) -> Booking:
 
 
 def _named(there: Sequence[Booking], wanted: str) -> Booking | None:
-    """The only open booking of a demo or item. Raises PrepError where there are several."""
+    """Find the only open booking of a demo or item. Raises PrepError where there are several."""
     found = [b for b in there if b.stands and wanted and wanted.casefold() == b.what.casefold()]
     if len(found) > 1:
         codes = ", ".join(f"{b.code} on {b.on}" for b in found[:12])
@@ -306,12 +306,12 @@ def _named(there: Sequence[Booking], wanted: str) -> Booking | None:
 
 
 def every(connection: "Connection") -> list[Booking]:
-    """Every booking of an open inventory, in date order."""
+    """List every booking of an open inventory, in date order."""
     return bookings.every(connection)
 
 
 def find_demo(connection: "Connection", name: str) -> Demo:
-    """One demo of an open inventory by code or name. Raises PrepError."""
+    """Find one demo of an open inventory by code or name. Raises PrepError."""
     return find_demo_in(queries.demos(connection), name)
 
 

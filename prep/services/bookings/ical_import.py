@@ -97,7 +97,7 @@ def _request(event: Event, names: BookableNames) -> BookingRequest:
 
 
 def _is_foreign(event: Event, names: BookableNames) -> bool:
-    """Whether an event is somebody's other business: no demo of that name, nor any like it, nor a note for us."""
+    """Tell whether an event is no booking: it names no demo, nor nearly one, and carries no note for prep."""
     notes = {key.lower(): text for key, text in _SAID.findall(event.notes)}
     title, _ = _title(event, notes)
     title, _ = _apart(title, names)
@@ -106,14 +106,14 @@ def _is_foreign(event: Event, names: BookableNames) -> bool:
     try:
         find_demo_in(names.on_file.demos, title)
     except NotOnFile as unknown:
-        return " Near: " not in str(unknown)  # one that is nearly a demo is a slip of the pen
+        return " Near: " not in str(unknown)  # nearly a demo's name: a misspelt booking, to be told
     except PrepError:
         return False
     return False
 
 
 def _apart(title: str, names: BookableNames) -> tuple[str, str]:
-    """A title without the age group that stands before or after the demo, "Year 9: Blue bottle"; and that group."""
+    """Split a title into the demo and the age group before or after it: "Year 9: Blue bottle"."""
     words = title.split()
     if names.any_group or _is_demo(title, names):
         return title, ""
@@ -133,7 +133,7 @@ def _is_demo(title: str, names: BookableNames) -> bool:
 
 
 def _group(text: str, names: BookableNames) -> str:
-    """The age group that a category names; most name none."""
+    """Find the age group that a category names; empty where it names none, as most do."""
     try:
         return names.group(text)
     except PrepError:

@@ -77,7 +77,7 @@ class Repeat:
     until: date | None = None
 
     def days(self, first: date) -> list[date]:
-        """The days from the first on. Raises PrepError for more than a timetable has."""
+        """List the days of a repeated booking from the first on. Raises PrepError for more than a timetable has."""
         if self.weeks is not None and self.until is not None:
             raise PrepError("Give --weeks, or --until: one of the two.")
         if self.until is not None and self.until < first:
@@ -127,7 +127,7 @@ class Wanted:
 
 
 def same(b: Booking) -> tuple[object, ...]:
-    """What makes two bookings the same to the eye of a person."""
+    """Make the key by which two bookings look the same to a person."""
     return b.on, b.period.casefold(), b.room.casefold(), b.demo, b.item, b.group
 
 
@@ -144,11 +144,11 @@ class BookableNames:
     order: DayOrder | None = None
 
     def group(self, text: str) -> str:
-        """The school's own name of an age group. Raises PrepError with the list."""
+        """Find the school's own name of an age group. Raises PrepError with the list."""
         return " ".join(text.split()) if self.any_group else group_named(text, self.groups)
 
     def booking(self, asked: BookingRequest) -> Booking:
-        """The booking that is asked for, without a code. Raises PrepError for what is not on file."""
+        """Make the booking that is asked for, without a code. Raises PrepError for what is not on file."""
         within(asked.showings, 1, MOST_SHOWINGS, "--showings")
         if asked.trials is not None:
             within(asked.trials, 0, 100, "--trials")
@@ -186,7 +186,7 @@ def _words(name: str) -> frozenset[str]:
 
 
 def _alike(known: Mapping[str, Demo], name: str) -> list[Demo]:
-    """The demos that the trade calls so (demo_words.csv), else those whose name has all these words."""
+    """Find the demos that the trade calls so (demo_words.csv), else those whose name has all these words."""
     words = _words(name)
     usual = {row["demo"] for row in seed_table("demo_words") if _words(row["said"]) == words}
     if found := [one for code, one in known.items() if code in usual]:
@@ -195,7 +195,7 @@ def _alike(known: Mapping[str, Demo], name: str) -> list[Demo]:
 
 
 def _says(words: frozenset[str], name: frozenset[str]) -> bool:
-    """Whether words say a name: one word alone only where it is most of it (`Table` is no demo, `thermite` is)."""
+    """Tell whether words name a demo: one alone only where it is most of the name (`thermite`, but not `Table`)."""
     return bool(words) and words <= name and (len(words) > 1 or 2 * len(words) > len(name))
 
 
@@ -220,7 +220,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
 
 
 def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:
-    """The codes of demos that share most words with a name, those of their own names counted twice; three at most."""
+    """Find three demos at most that share most words with a name, those of their own names counted twice."""
     called = {code: " ".join((code.replace("-", " "), one.name, *one.other_names)) for code, one in known.items()}
     for row in seed_table("demo_words"):
         if row["demo"] in called:
@@ -234,7 +234,7 @@ def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:
     return [code for code in best if scores[code] >= _ENOUGH][:3]
 
 
-_ENOUGH = 3  # a word of its name and one of what it shows
+_ENOUGH = 3  # a shared word of its name scores 2, one of what it shows 1
 
 
 def _stems(text: str) -> frozenset[str]:
@@ -250,7 +250,7 @@ class BookingRows:
 
 
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
-    """Rows of a bookings file; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
+    """Read a booking file's rows; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
     rows = booking_rows(path, names, mapped)
     if rows.wrong:
         raise PrepError(rows.wrong[0].says)
@@ -258,7 +258,7 @@ def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | 
 
 
 def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> BookingRows:
-    """As `read_bookings`, with every wrong row told. Raises PrepError for a file that is no such table."""
+    """Read a booking file's rows and every mistake in them. Raises PrepError for a file that is no such table."""
     table = read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
     wrong = [Fate(table.file, number, said, True) for number, said in table.wrong]
     out: list[Wanted] = []
@@ -278,7 +278,7 @@ def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | N
 
 
 def _read(row: Row, names: BookableNames) -> Booking:
-    """One row. Raises PrepError naming the cell."""
+    """Read a booking from one row of a table. Raises PrepError naming the cell."""
     asked = BookingRequest(
         demo=row.read("demo", lambda text: find_demo_in(names.on_file.demos, text).code) or "",
         on=row.need("date", lambda text: day_of_cell(text, names.order)),
@@ -300,7 +300,7 @@ def _read(row: Row, names: BookableNames) -> Booking:
 
 
 def coded(wanted: Sequence[Wanted], taken: Iterable[str] = ()) -> tuple[Wanted, ...]:
-    """The bookings, each that has no code with the next one that is free."""
+    """Give each booking that has no code the next one that is free."""
     free = free_codes({*taken, *(one.booking.code for one in wanted)})
     return tuple(
         one if one.booking.code else replace(one, booking=replace(one.booking, code=next(free))) for one in wanted
@@ -308,6 +308,6 @@ def coded(wanted: Sequence[Wanted], taken: Iterable[str] = ()) -> tuple[Wanted, 
 
 
 def free_codes(taken: Collection[str]) -> Iterator[str]:
-    """Booking numbers that are free, `B12`, beginning with one more than the highest."""
+    """Count up the booking numbers that are free, `B12`, beginning with one more than the highest."""
     numbers = (int(code[1:]) for code in taken if re.fullmatch(r"B[0-9]{1,9}", code))
     return (code for number in count(max(numbers, default=0) + 1) if (code := f"B{number}") not in taken)

@@ -18,7 +18,7 @@ _NO_LIMIT = 10**6
 
 
 def showable(db: Path | None, on: date, today: date) -> list[str]:
-    """The codes of the demos that could be shown on a day as things stand, each by itself.
+    """Find the codes of the demos that could be shown on a day as things stand, each by itself.
 
     Raises PrepError for a day that is past or closed.
     """
@@ -62,7 +62,7 @@ class _Tries:
         return [b for b in self.school.bookings.values() if b.stands]
 
     def found(self) -> list[str]:
-        """The codes, in the order of the catalogue."""
+        """Find the codes of the demos that can be shown, in the order of the catalogue."""
         order, yes = list(self.school.snapshot.demos), set[str]()
         left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
         spared = self._without_others(left, self._before.left(), ())
@@ -91,19 +91,19 @@ class _Tries:
         return [code for code in order if code in yes]
 
     def _reaches(self, code: str) -> bool:
-        """Whether everything a demo takes is in the room or can come in time, in whatever amount."""
+        """Tell whether everything a demo takes is in the room or can come in time, in whatever amount."""
         return all(self._there(need.item) for need in self.school.snapshot.demos[code].needs)
 
     def _there(self, item: str) -> bool:
         if item not in self._known:
-            self._known[item] = False  # what is made of itself is not there by that
+            self._known[item] = False  # until it is found: a solution made from itself must not count as there
             self._known[item] = self._comes(item) or self._makes(item)
         return self._known[item]
 
     def _comes(self, item: str) -> bool:
         snapshot = self.school.snapshot
         if item == WATER or item not in snapshot.catalogue or item in self._held:
-            return True  # what is not on file has a sentence of its own from the plan
+            return True  # the plan says itself what is not on file
         rule = snapshot.rules.get(item)
         if rule is None and item not in snapshot.substances:
             return False
@@ -125,7 +125,7 @@ class _Tries:
     def _without_others(
         self, some: Mapping[str, Booking], bottles: tuple[Bottle, ...], orders: tuple[OpenOrder, ...]
     ) -> dict[str, BookingAnswer]:
-        """The answers of those that these bottles and orders serve, each by itself, if nothing else were booked."""
+        """Find the demos that these bottles and orders serve, each by itself, if nothing else were booked."""
         bare = replace(self.school.snapshot, bookings=(), bottles=bottles, orders=orders)
         found: dict[str, BookingAnswer] = {}
 
@@ -135,7 +135,7 @@ class _Tries:
             return {code: one for code, one in given.items() if one.can_be_shown is not False}
 
         left = dict(some)
-        while left and (more := served(left)):  # side by side while that finds any
+        while left and (more := served(left)):  # many at once while that serves any: one plan for each is slow
             found |= more
             left = {code: one for code, one in left.items() if code not in more}
         for code, one in left.items():
@@ -150,7 +150,7 @@ class _Tries:
         return self.school.answers(booked, end or self._end)
 
     def _room_for(self, answer: BookingAnswer) -> bool:
-        """Whether what it needs made fits into the minutes that the others leave, on its day or one before.
+        """Tell whether a demo's makes fit into the minutes that the others leave, on its day or one before.
 
         No make of another booking is moved for it, and none is made so early that it has gone off by then. What is made
         together with others' on a day that is too full already waits for its minutes with them.
@@ -174,7 +174,7 @@ class _Tries:
         return True
 
     def _harmed(self, answers: Answers) -> set[str]:
-        """The items that bookings served before now want for."""
+        """Find the items that run short for bookings which were served before."""
         hit = (b for b in self._others if b.code in self._served)
         return {
             need.item for b in hit if (one := answers.of(b)).can_be_shown is False for need in one.takes if need.short
@@ -184,9 +184,9 @@ class _Tries:
         return any(self._related(need.item, item) for need in answer.takes for item in items)
 
     def _rivals(self, given: Mapping[str, BookingAnswer]) -> set[str]:
-        """Of those that came off short, the ones whose want the others' share could fill.
+        """Find the demos that came off short, but could be served from what others of the same try took.
 
-        Where nobody got anything of what is wanting, or all of it together is too little, it is not there.
+        An item of which no demo got anything, or of which all that they got is too little, cannot be served so.
         """
         shared: Counter[str] = Counter()
         for one in given.values():
@@ -206,7 +206,7 @@ class _Tries:
         }
 
     def _related(self, one: str, other: str) -> bool:
-        """Whether two items may come from the same bottle: as each other, or by what they are made of."""
+        """Tell whether two items may come from the same bottle: as each other, or by what they are made of."""
         return bool(self._sources(one) & self._sources(other))
 
     def _sources(self, item: str) -> frozenset[str]:
@@ -215,7 +215,7 @@ class _Tries:
         return self._made_of[item]
 
     def _apart(self, some: Mapping[str, Booking]) -> set[str]:
-        """Which of some can be shown without taking from others: together where that harms nobody, else by halves."""
+        """Find which demos can be shown without taking from bookings: all together where possible, else by halves."""
         if not some:
             return set()
         answers = self._answers(some.values())

@@ -90,7 +90,7 @@ def done(
     given = _given(used, asked)
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
-        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # it may have been closed since
+        booking, demo = open_booking(connection, asked.booking.code), asked.demo  # closed meanwhile, perhaps
         job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
@@ -116,7 +116,7 @@ def done(
 
 
 def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:
-    """What the bookings that are done say of the demos' figures, and which want changing. Raises PrepError."""
+    """Compare the demos' figures with what finished bookings used, and find those to change. Raises PrepError."""
     with session.reading(db) as connection:
         code = find_demo(connection, demo).code if demo else None
         said = learn(record for record in usage.records(connection) if code in (None, record.demo))
@@ -137,7 +137,7 @@ class _Asked:
 
 
 def _asked(db: Path | None, code: str) -> _Asked:
-    """An open booking and its demo as the plan reckons it, read before anything is written. Raises PrepError."""
+    """Read an open booking and its demo as the plan reckons it, before anything is written. Raises PrepError."""
     with session.reading(db) as connection:
         booking = open_booking(connection, code)
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
@@ -251,7 +251,7 @@ def _take(
 
 
 def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
-    """The bottles that the plan of the day set out for a booking, as its line says."""
+    """Read the bottles that the plan of the day set out for a booking, as its line says."""
     return tuple(
         bottle
         for line in lines.of_day(connection, booking.on)
@@ -261,7 +261,7 @@ def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
 
 
 def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
-    """The bottles of a solution whose own strength the plan rejects for the bench."""
+    """Find the bottles of a solution whose own strength the plan rejects for the bench."""
     solution = known.solutions.get(item)
     own = [held for held in listing.held_of(connection, item) if held.strength] if solution else []
     if not own or solution is None:
@@ -273,7 +273,7 @@ def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
 
 
 def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[HeldBottle]":
-    """Bottles that were there, in service and in date: those set out, then as the plan takes them.
+    """List the bottles that were there, in service and in date: those set out, then as the plan takes them.
 
     For a fresh need those made that day come before others; a bottle whose found strength is off comes last, for the
     plan sets none of it out. Of equal days an opened bottle comes first, and a nearly empty one.

@@ -45,7 +45,7 @@ _SHOWN = 4
 
 
 def minding(answer: Answer, of: str | None, *, held: str | None = None, made: str | None = None) -> Answer:
-    """An answer about a named substance with what that must never meet.
+    """Add to an answer about a named substance what that must never meet.
 
     `held` and `made` are strengths as typed: the substance may be named in the first, and what is made no stronger
     than a trace meets anything.
@@ -66,7 +66,7 @@ def minding(answer: Answer, of: str | None, *, held: str | None = None, made: st
 
 
 def key_of(one: Substance) -> str:
-    """What a substance is once dissolved, whichever hydrate or concentrate it comes as."""
+    """Name the solute of a substance, the same whichever hydrate or concentrate it comes as."""
     return one.solute or one.code
 
 
@@ -83,13 +83,13 @@ class Dilution:
 
 
 def led_by(answer: Answer, *texts: str | None) -> Answer:
-    """An answer with what was taken for the strengths that these texts do not say, in its first lines."""
+    """Put first in an answer what was assumed for strengths that these texts do not say."""
     first = assumed(*texts)
     return replace(answer, says=(*first, *answer.says), document=answer.document | {"taken_as": list(first)})
 
 
 def dilute(asked: Dilution) -> Answer:
-    """The fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
+    """Work out the fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
     return led_by(_dilute(asked), asked.source, asked.target)
 
 
@@ -170,7 +170,7 @@ def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: St
 def _one_in(
     asked: Dilution, held: Strength | None, share: Decimal, made_ml: Decimal | None, take_ml: Decimal | None
 ) -> Answer:
-    """A dilution by its factor: one part in so many, by volume."""
+    """Work out a dilution by its factor: one part in so many, by volume."""
     if (made_ml is None) == (take_ml is None):
         raise PrepError("Give the --volume to make, or the volume to --take.")
     volume = made_ml if made_ml is not None else (take_ml or Decimal(0)) / share
@@ -202,7 +202,7 @@ _CORROSIVE_PCT = 10
 
 
 def _moles(strength: Strength, volume_ml: Decimal, about: About) -> Decimal | None:
-    """Moles in a volume; None where the strength does not say."""
+    """Work out the moles in a volume; None where the strength does not say."""
     try:
         return strengths.convert(strength, StrengthKind.MOL_PER_L, about).strength.value * volume_ml / 1000
     except PrepError:
@@ -212,7 +212,7 @@ def _moles(strength: Strength, volume_ml: Decimal, about: About) -> Decimal | No
 def order_of_mixing(
     of: str | None, held: Strength, moles: Decimal | None = None, volume_ml: Decimal | None = None
 ) -> tuple[str, ...]:
-    """The order of mixing, where the strength is one at which it matters."""
+    """Tell the order of mixing, where the strength is one at which it matters."""
     if held.kind in (StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L):
         strong = held.value >= _CORROSIVE_MOL_PER_L
     else:
@@ -227,7 +227,7 @@ def order_of_mixing(
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
-    """A strength in another kind. Raises PrepError."""
+    """Convert a strength to another kind. Raises PrepError."""
     unit = quantities_unit(to)
     given = _given(strength, of)
     about = about_named(of, given, density)
@@ -237,7 +237,7 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
         about = replace(about, equivalents=equivalents, equivalents_of="equivalents")
     warning = strengths.more_than_dissolves(given, about)
     if given.kind is not StrengthKind.SATURATED:
-        about = replace(about, solubility=None)  # a figure is turned into another, whether or not it can be made
+        about = replace(about, solubility=None)  # a figure is converted even where so much would not dissolve
     try:
         made = strengths.convert(given, unit.kind, about)
     except PrepError as problem:
@@ -259,7 +259,7 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
 
 
 def _given(strength: str, of: str | None) -> Strength:
-    """A strength; or, said of a concentrate, what its label means: `0.880` of ammonia, `conc` of nitric acid."""
+    """Read a strength; or, of a concentrate, what its label means: `0.880` of ammonia, `conc` of nitric acid."""
     if bleach := as_hypochlorite(strength, of):
         return bleach.strength
     try:
@@ -271,7 +271,7 @@ def _given(strength: str, of: str | None) -> Strength:
 
 
 def molar_mass_of(what: str) -> Answer:
-    """The molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
+    """Work out the molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
     said: tuple[str, ...] = ()
     substance = substance_named(what)
     if substance is not None and substance.formula:
@@ -280,7 +280,7 @@ def molar_mass_of(what: str) -> Answer:
     else:
         formula = what.strip()
         if formula.isalpha() and formula.islower():
-            find_substance(formula)  # a name, not a formula: what is near is said
+            find_substance(formula)  # small letters are a name: raises with the names near it
     mass = molar_mass(formula)
     atoms = composition(formula)
     parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]
@@ -290,7 +290,7 @@ def molar_mass_of(what: str) -> Answer:
 
 
 def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
-    """What is known of a named solute: a density as given, or that of a bottle of this strength where no table is."""
+    """Gather what is known of a named solute: a density as given, or a bottle's where there is no table."""
     about = about_substance(find_substance(name)) if name else About()
     if density is not None:
         return replace(about, density_g_ml=quantities.density_g_ml(density))
@@ -303,7 +303,7 @@ def about_named(name: str | None, strength: Strength | None, density: str | None
 
 
 def ppm_note(strength: Strength, about: About, salt: Strength | None = None) -> tuple[str, ...]:
-    """What ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre.
+    """Explain what ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre.
 
     `salt`: of an element, the ppm of what is weighed for it, whose density `about` knows.
     """
@@ -319,7 +319,7 @@ def ppm_note(strength: Strength, about: About, salt: Strength | None = None) -> 
 
 
 def per_cent(text: str | None, option: str) -> Decimal | None:
-    """A share of more than 0 and at most 100 %. Raises PrepError."""
+    """Read a share of more than 0 and at most 100 %; None where none is given. Raises PrepError."""
     if text is None:
         return None
     from prep.services.files.csv_file import number
@@ -331,7 +331,7 @@ def per_cent(text: str | None, option: str) -> Decimal | None:
 
 
 def quantities_unit(text: str) -> Unit:
-    """The unit that an answer is wanted in. Raises PrepError for what is none."""
+    """Read the unit that an answer is wanted in. Raises PrepError for what is none."""
     wanted = " ".join(text.split())
     if wanted.lower() == "m":
         wanted = "M"
@@ -346,15 +346,15 @@ def quantities_unit(text: str) -> Unit:
 
 
 def strength_json(strength: Strength) -> dict[str, Any]:
-    """`{"value": 0.1, "unit": "mol/L"}`."""
+    """Write a strength as JSON: `{"value": 0.1, "unit": "mol/L"}`."""
     return {"value": float(strength.value), "unit": strength.kind.value}
 
 
 def in_ml(value: Decimal) -> dict[str, Any]:
-    """`{"value": 250.0, "unit": "mL"}`."""
+    """Write a volume as JSON: `{"value": 250.0, "unit": "mL"}`."""
     return {"value": float(value), "unit": "mL"}
 
 
 def in_g(value: Decimal) -> dict[str, Any]:
-    """`{"value": 2.5, "unit": "g"}`."""
+    """Write a mass as JSON: `{"value": 2.5, "unit": "g"}`."""
     return {"value": float(value), "unit": "g"}

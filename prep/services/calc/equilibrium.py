@@ -27,7 +27,7 @@ from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
-    """pH and ionic strength of a mixture. Raises PrepError."""
+    """Work out the pH and ionic strength of a mixture. Raises PrepError."""
     inside = mixed(texts)
     found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
     strength = f"ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"
@@ -72,7 +72,7 @@ class BufferQuestion:
 
 
 def buffer(asked: BufferQuestion) -> Answer:
-    """Amounts of two ingredients for a buffer; with `then`, how far an addition moves it. Raises PrepError."""
+    """Work out two ingredients' amounts for a buffer; with `then`, how far an addition moves it. Raises PrepError."""
     to, volume, ideal, then = asked.to, asked.volume, asked.ideal, asked.then
     strength = quantities.strength(to)
     if strength.kind is not StrengthKind.MOL_PER_L:
@@ -82,7 +82,7 @@ def buffer(asked: BufferQuestion) -> Answer:
     made = design(held, _ph(asked.target), float(strength.value), volume_ml, degrees, activities=not ideal)
     says = [f"{_taken(part)}" for part in made.parts]
     says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
-    # Rounded inwards: what the sentence says is held must be held.
+    # Rounded inwards, so that the pair holds every pH that the sentence names.
     low_high = " or ".join(f"{ceil(10 * low) / 10:g} to {floor(10 * high) / 10:g}" for low, high in made.holds)
     says.append(
         f"pH {made.ph:.2f} +- {made.band.u:.2f} (k = 2); capacity {made.capacity:.3g} mol/L of strong base for each pH "
@@ -114,7 +114,7 @@ def buffer(asked: BufferQuestion) -> Answer:
 
 
 def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, ...]:
-    """The buffer's pH as strong acid, strong base, and what `then` names run into it, until it is spent."""
+    """Draw the buffer's pH as strong acid, strong base, and what `then` names run into it, until it is spent."""
     inside, volume_ml = mixture_of(made.components), float(made.volume_ml)
     runs = [(text, 1.2 * volume_ml * made.total_mol_per_l) for text in ("HCl 1 mol/L", "NaOH 1 mol/L")]
     if asked.then is not None:
@@ -149,7 +149,7 @@ class EndpointQuestion:
 
 
 def endpoint(asked: EndpointQuestion) -> Answer:
-    """How much, and how many drops, carry a dish to a pH or through an indicator's change. Raises PrepError."""
+    """Work out how much, and how many drops, bring a dish to a pH or through a colour change. Raises PrepError."""
     add, target, indicator, ideal = asked.add, asked.target, asked.indicator, asked.ideal
     drops_per_ml, dropper = asked.drops_per_ml, asked.dropper
     if (target is not None and indicator is not None) or (target is None and indicator is None and not asked.after):
@@ -212,7 +212,7 @@ def endpoint(asked: EndpointQuestion) -> Answer:
 
 
 def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:
-    """The first change of an indicator, as a sentence and as a document."""
+    """Describe the first change of an indicator, as a sentence and as a document."""
     end = passage.ends
     begins = (
         "the dish is within the change from the start"
@@ -233,12 +233,12 @@ def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[s
 
 
 def uncertainty_json(band: Band) -> dict[str, Any]:
-    """`{"value": 0.05, "unit": "pH", "k": 2, "wider_for": []}`."""
+    """Write an uncertainty as JSON: `{"value": 0.05, "unit": "pH", "k": 2, "wider_for": []}`."""
     return {"value": band.u, "unit": "pH", "k": 2, "wider_for": list(band.wider)}
 
 
 def _dish(asked: EndpointQuestion) -> tuple[Mixed, float]:
-    """What the dish holds and how much [mL]: `25 mL` of the components said, `25 mL of HCl 0.1 M`, or portions."""
+    """Read what a dish holds, and how much [mL]: `25 mL` of the components said, `25 mL of HCl 0.1 M`, or portions."""
     first = portion(asked.dish)
     if first.volume_ml is None:
         volume_ml = float(quantities.volume_ml(asked.dish))
@@ -266,7 +266,7 @@ def _dropper(drops_per_ml: float | None, name: str | None) -> tuple[Dropper, Lin
 
 
 def _then(made: Buffer, text: str, degrees: float, activities: bool) -> tuple[str, dict[str, Any], tuple[Line, ...]]:
-    """An addition such as `10 mL of hydrochloric acid 0.1 mol/L` to the whole buffer."""
+    """Work out what an addition such as `10 mL of hydrochloric acid 0.1 mol/L` does to the whole buffer."""
     amount, of, what = text.partition(" of ")
     if not of:
         raise PrepError(f'--then "{text[:60]}": write such as "10 mL of hydrochloric acid 0.1 mol/L".')

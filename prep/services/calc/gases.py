@@ -17,7 +17,7 @@ from prep.services.calc.titration import formula_of, reagent_of
 
 
 def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool) -> Answer:
-    """The volume of gas that what is mixed gives, and what limits it. Raises PrepError."""
+    """Work out the volume of gas that a reaction gives, and which reactant limits it. Raises PrepError."""
     degrees, kpa = quantities.temperature_c(temperature), _pressure(pressure)
     working: list[Line] = []
     there = [_moles_of(one, working) for one in parts]
@@ -48,7 +48,7 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
 
 
 def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
-    """`magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
+    """Read `magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
     amount, of, what = text.partition(" of ")
     if not of and (first := re.fullmatch(r"\s*([0-9.]+\s*[a-zA-Zµ]+3?)\s+(\S.*)", text)):  # `0.12 g Mg`
         amount, of, what = first[1], " ", first[2]

@@ -12,7 +12,7 @@ from prep.services.calc.arithmetic import Answer
 
 
 def indicator(name: str, at: Sequence[str]) -> Answer:
-    """An indicator's changes; its colour at a pH; with two, whether they are alike. Raises PrepError."""
+    """Describe an indicator's changes; its colour at a pH; at two, whether they look alike. Raises PrepError."""
     if len(at) > 2:
         raise PrepError("Give --ph once, or twice to compare two dishes.")
     if not at and (other := other_indicator(name)) is not None:
@@ -68,7 +68,7 @@ def indicator(name: str, at: Sequence[str]) -> Answer:
 
 
 def _of_something_else(one: OtherIndicator) -> Answer:
-    """An indicator of a potential, a metal, a precipitate or iodine: its colours and where they change."""
+    """Describe an indicator of a potential, a metal, a precipitate or iodine: its colours and where they change."""
     at = f" at {one.potential_v:.2f} V" if one.potential_v is not None else ""
     says = [
         one.name + (f" ({', '.join(one.other_names)})" if one.other_names else ""),

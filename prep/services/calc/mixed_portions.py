@@ -25,7 +25,7 @@ class Blend:
 
 
 def blend(asked: Blend) -> Answer:
-    """What portions make together, or how much of two strengths makes a third. Raises PrepError."""
+    """Work out what portions make together, or how much of two strengths makes a third. Raises PrepError."""
     return led_by(_blend(_with_strengths(asked)), *asked.portions)
 
 
@@ -47,7 +47,7 @@ def _blend(asked: Blend) -> Answer:
 
 
 def _with_strengths(asked: Blend) -> Blend:
-    """The portions as volumes and strengths alone, where they were said of a solute: `100 mL of 2 M HCl`."""
+    """Reduce portions to volumes and strengths, where they were said of a solute: `100 mL of 2 M HCl`."""
     of, portions = asked.of, []
     for text in asked.portions:
         volume, between, what = text.partition(" of ")
@@ -73,7 +73,7 @@ def _with_strengths(asked: Blend) -> Blend:
 
 
 def _same_solute(one: str, other: str) -> bool:
-    """Whether two names are of one solute, in whatever form or grade; what is not on file is as it is written."""
+    """Tell whether two names are of one solute, in any form or grade; off the list, whether they are spelled alike."""
     first, second = substance_named(one), substance_named(other)
     if first is None or second is None:
         return first is second and one.casefold() == other.casefold()
@@ -118,7 +118,7 @@ def _to_one_strength(asked: Blend, about: About | None) -> Answer:
 
 
 def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> Answer:
-    """How much ethanol and water make a weaker ethanol, contraction reckoned with. Raises PrepError."""
+    """Work out how much ethanol and water make a weaker ethanol, with their contraction. Raises PrepError."""
     made = alcohol.dilute(
         quantities.strength(source),
         quantities.strength(target),

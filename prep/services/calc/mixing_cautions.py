@@ -25,7 +25,7 @@ def cautions(
     moles: Decimal | None = None,
     volume_ml: Decimal | None = None,
 ) -> tuple[str, ...]:
-    """The cautions of one substance as it is diluted from a strength, or dissolved to one.
+    """Gather the cautions of one substance as it is diluted from a strength, or dissolved to one.
 
     With the moles and the volume made: the heat, and by how much it warms the solution, none lost. A trace
     (parts per million, a hundredth of a mole in a litre) neither warms nor fumes.
@@ -43,7 +43,7 @@ def cautions(
 
 
 def _degrees(one: Substance, moles: Decimal | None, volume_ml: Decimal | None) -> Decimal | None:
-    """By how much so many moles warm so many mL, as for much water: dT = n dH / (V x 4.18 J/(mL K))."""
+    """Compute by how much so many moles warm so many mL, as for so much water: dT = n dH / (V x 4.18 J/(mL K))."""
     heat = kj_per_mol(one)
     if heat is None or moles is None or not volume_ml:
         return None
@@ -51,7 +51,7 @@ def _degrees(one: Substance, moles: Decimal | None, volume_ml: Decimal | None) -
 
 
 def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
-    """The heat that warms a volume by so much, in a sentence; empty where nothing is to be said of it."""
+    """Describe in a sentence the heat that warms a volume by so much; empty where nothing is to be said of it."""
     if degrees is None or not volume_ml or Warmth.of(degrees) is Warmth.NONE:
         return ""
     kj = degrees * volume_ml * J_PER_ML_K / 1000
@@ -61,7 +61,7 @@ def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
 
 
 def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]:
-    """What must never be brought together with a substance: the rules of never_mix.csv that are about it.
+    """Find what must never be brought together with a substance: the rules of never_mix.csv that are about it.
 
     Those marked `no` in the column `alone` are said only where the other is there too: that an acid makes a carbonate
     foam. Of what is `made` no stronger than a trace nothing is said.
@@ -101,7 +101,7 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMe
 
 
 def _named(text: str) -> Substance | None:
-    """The substance of a component; None where it has no name of the list, and is only computed with."""
+    """Find the substance of a component; None where the list has no such name, so that it is only calculated with."""
     try:
         return substance_named(quantities.component(text).what)
     except PrepError:
@@ -109,7 +109,7 @@ def _named(text: str) -> Substance | None:
 
 
 def _may_meet(found: Sequence[Substance]) -> bool:
-    """Whether any two could be a pair of never_mix.csv at some strength: else no class need be worked out."""
+    """Tell whether any two could be a pair of never_mix.csv at some strength: else no class need be worked out."""
     as_taken = [(one.code, (one, replace(one, form=Form.AQUEOUS, diluted=True))) for one in found]
 
     def among(rule: str) -> set[str]:

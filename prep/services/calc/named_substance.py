@@ -31,7 +31,7 @@ class NamedSubstance:
 
 @cache
 def shipped() -> Catalogue:
-    """Every shipped substance by code."""
+    """Read every shipped substance by code."""
     from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
     from prep.services.files.csv_file import read_rows
 
@@ -40,7 +40,7 @@ def shipped() -> Catalogue:
 
 
 def substances_named(name: str) -> list[Substance]:
-    """The substances of a name, the usual one first: strengths of one solute go by any of them."""
+    """Find the substances of a name, the usual one first: strengths of one solute go by any of them."""
     found = candidates(name, shipped()) or candidates(name, own_room.substances(shipped()))
     first = usual(found)
     rest = [one for one in found if one not in first]
@@ -48,12 +48,12 @@ def substances_named(name: str) -> list[Substance]:
 
 
 def substance_named(name: str) -> Substance | None:
-    """A substance by code, name, other name, CAS number or formula; None where there is none."""
+    """Find a substance by code, name, other name, CAS number or formula; None where there is none."""
     return next(iter(substances_named(name)), None)
 
 
 def find_substance(name: str) -> Substance:
-    """As `substance_named`. Raises PrepError where there is none."""
+    """Find a substance as `substance_named` does. Raises PrepError where there is none."""
     found = substance_named(name)
     if found is None:
         if made := _solution_named(name):
@@ -66,7 +66,7 @@ def find_substance(name: str) -> Substance:
 
 
 def choose_form(name: str) -> NamedSubstance:
-    """Which hydrate or grade a name is taken for: the one the room holds, else the one usually sold.
+    """Choose the hydrate or grade that a name is taken for: the one the room holds, else the one usually sold.
 
     Raises PrepError where there is none of that name.
     """
@@ -85,7 +85,7 @@ def choose_form(name: str) -> NamedSubstance:
 
 
 def _slip(name: str, found: Substance) -> str:
-    """The sentence that says how a name with a wrong letter was read; empty where it had none."""
+    """Tell in a sentence how a name with a wrong letter was read; empty where it had none."""
     right = without_slips(name.strip(), shipped())
     plain = candidates(name, Catalogue({found.code: found})) if right != name.strip() else []
     return f'"{name.strip()}" is read as "{right}": {found.name}.' if right != name.strip() and plain else ""
@@ -109,7 +109,7 @@ def strength_named(text: str) -> NamedStrength:
         if named is not None and substance_named(named.what):
             return named
         if named is not None and named.strength.kind is StrengthKind.TIMES:
-            return NamedStrength("", named.strength)  # ten times what, is for the person to know: 10x TBE
+            return NamedStrength("", named.strength)  # a stock such as 10x TBE: ten times its own working strength
         if sold := as_sold(text) or solution_strength(text):
             return sold
         if one := substance_named(text):
@@ -122,7 +122,7 @@ def strength_named(text: str) -> NamedStrength:
 
 
 def with_strength(text: str) -> str:
-    """A component; what its name alone says the strength of with that: `glacial acetic acid`, `vinegar`."""
+    """Add the strength to a component whose name alone says it: `glacial acetic acid`, `vinegar`."""
     try:
         quantities.component(text)
     except PrepError:
@@ -134,10 +134,10 @@ def with_strength(text: str) -> str:
 
 
 def as_sold(text: str) -> NamedStrength | None:
-    """The strength of a concentrate of that name, and its code; None where the name is of none.
+    """Find the strength of a concentrate of that name, and its code; None where the name is of none.
 
-    As the name says it; else as the bottles of it in the room are marked, where they agree; else as it is sold
-    [% w/w].
+    The strength is that in the name; else the one marked on its bottles in the room, where they agree; else as it is
+    sold [% w/w].
     """
     said = read_name(text)
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
@@ -151,7 +151,7 @@ def as_sold(text: str) -> NamedStrength | None:
 
 
 def assumed(*texts: str | None) -> tuple[str, ...]:
-    """A sentence for each text that names something without its strength, or with a wrong letter: what was taken."""
+    """Tell what was taken for each text that names something without its strength, or with a wrong letter."""
     says = []
     for text in texts:
         what = _VOLUME.sub("", text or "").strip()
@@ -183,13 +183,13 @@ _VOLUME = re.compile(r"^\s*[\d.]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
 
 
 def _marked(one: Substance) -> Strength | None:
-    """The strength that stands on the room's bottles of a substance; None where none does, or several."""
+    """Find the strength that stands on the room's bottles of a substance; None where none does, or several."""
     found = own_room.strengths_of(one.code)
     return found[0] if len(found) == 1 else None
 
 
 def strength_said(text: str) -> Strength | None:
-    """The strength that the name of a concentrate itself says: `100 vol peroxide`, `37 % HCl`; None where none.
+    """Read the strength in the name of a concentrate itself: `100 vol peroxide`, `37 % HCl`; None where none.
 
     One per cent of a concentrate in water is by weight, as bottles are labelled (an alcohol's is by volume); a range
     of them says no one strength.
@@ -205,7 +205,7 @@ def strength_said(text: str) -> Strength | None:
 
 
 def solution_strength(name: str) -> NamedStrength | None:
-    """What a shipped solution that goes by a name alone holds, and how strong: `vinegar`; None for any other text."""
+    """Find the solute and strength of a shipped solution by its name alone: `vinegar`; None for any other text."""
     from prep.services.catalogue.seed import read_catalogue
 
     if any(c.isdigit() for c in name) or substance_named(name):
@@ -217,7 +217,7 @@ def solution_strength(name: str) -> NamedStrength | None:
 
 
 def _solution_named(name: str) -> str:
-    """The code of the shipped solution of that name; empty where there is none, or more than one."""
+    """Find the code of the shipped solution of that name; empty where there is none, or more than one."""
     from prep.services.catalogue.seed import read_catalogue
 
     found = candidates(name, read_catalogue(seed_data()), only="solution")

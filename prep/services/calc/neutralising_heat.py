@@ -22,7 +22,7 @@ _LESS = ("carbonate", "hydrogencarbonate")
 
 
 def neutralising_heat(dish: Sequence[str], dish_ml: float, add: Sequence[str], added_ml: float) -> tuple[str, ...]:
-    """The sentence that says how warm `added_ml` of what is added makes the dish; none below 1 degC, or unknown.
+    """Tell how warm `added_ml` of what is added makes the dish; nothing below 1 degC, or where it is not known.
 
     q = n(water formed) x 55.8 kJ/mol, dT = q / (V x 4.18 J/(mL K)), no heat lost. Carbonates, which take heat to
     give off their gas, count for nothing.
@@ -33,7 +33,7 @@ def neutralising_heat(dish: Sequence[str], dish_ml: float, add: Sequence[str], a
 
 
 def heat_of_mixing(components: Sequence[str], volume_ml: float) -> tuple[str, ...]:
-    """As `neutralising_heat`, of portions that are mixed: their strengths in the whole, and its volume [mL]."""
+    """Tell how warm mixed portions get, as `neutralising_heat`: their strengths in the whole, and its volume [mL]."""
     return _said(min(_equivalents(components, volume_ml)), volume_ml)
 
 
@@ -48,7 +48,7 @@ def _said(moles: Decimal, volume_ml: float) -> tuple[str, ...]:
 
 
 def _equivalents(texts: Sequence[str], volume_ml: float) -> tuple[Decimal, Decimal]:
-    """Moles of protons and of hydroxide that a volume [mL] of these can give."""
+    """Sum the moles of protons and of hydroxide that a volume [mL] of these can give."""
     found = {"acid": Decimal(0), "base": Decimal(0)}
     rows = {row["solute"]: row for row in seed_table("neutralising")}
     for text in texts:

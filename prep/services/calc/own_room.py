@@ -15,12 +15,12 @@ _NONE = RoomContents((), frozenset(), ())
 
 
 def items_held() -> frozenset[str]:
-    """The codes of which the room holds something."""
+    """Find the codes of which the room holds something."""
     return _room().items
 
 
 def strengths_of(item: str) -> list[Strength]:
-    """The strengths that stand on the bottles of an item."""
+    """Read the strengths that stand on the bottles of an item."""
     found = []
     for text in _room().strengths([item]):
         with contextlib.suppress(PrepError):
@@ -29,12 +29,12 @@ def strengths_of(item: str) -> list[Strength]:
 
 
 def instruments() -> tuple[Instrument, ...]:
-    """The instruments that the room owns; nothing where there is no inventory."""
+    """List the instruments that the room owns; none where there is no inventory."""
     return _room().instruments
 
 
 def substances(shipped: Catalogue) -> Catalogue:
-    """The substances of the inventory, where it has any, or any name, that is not shipped."""
+    """Read the inventory's substances where any of them, or any of their names, is not shipped; else none."""
     path = file_of(url_of(None))
     known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.substances.values()}
     if path is not None and (not path.exists() or ((read := room_reader.read(path)) and read.names <= known)):
@@ -45,7 +45,7 @@ def substances(shipped: Catalogue) -> Catalogue:
     try:
         with session.reading(None) as connection:
             return Catalogue(queries.substances(connection))
-    except PrepError:  # a calculation needs no inventory
+    except PrepError:  # no inventory to read: calculations do without
         return Catalogue({})
 
 

@@ -50,7 +50,7 @@ class Mixed:
 
 
 def portion(text: str) -> TypedPortion:
-    """A portion from `10 mL of 0.1 M HCl` or `10 mL 0.1 M HCl`; whatever begins with no volume has none of its own."""
+    """Read a portion from `10 mL of 0.1 M HCl` or `10 mL 0.1 M HCl`; one without a volume in front has none."""
     if found := _VOLUME_FIRST.fullmatch(text.strip()):
         try:
             return TypedPortion(found[2], float(quantities.volume_ml(found[1])))
@@ -60,7 +60,7 @@ def portion(text: str) -> TypedPortion:
 
 
 def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
-    """What these make together: portions by volume thin each other, and water makes them up to `whole_ml` [mL].
+    """Mix components: portions by volume thin each other, and water makes them up to `whole_ml` [mL].
 
     Volumes are taken to add up. Raises PrepError: a component that cannot be read, only some with a volume, or
     portions of more than the whole.

@@ -21,7 +21,7 @@ from prep.services.calc.named_substance import strength_named
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
-    """A serial dilution, step by step. Raises PrepError."""
+    """Work out a serial dilution, step by step. Raises PrepError."""
     held, volume_ml = strength_named(source).strength, quantities.volume_ml(volume)
     made = volumetry.serial(_positive(factor, "--factor"), steps, volume_ml)
     says, rows = [], []
@@ -51,7 +51,7 @@ class Standards:
 
 
 def standards(asked: Standards) -> Answer:
-    """What to take of a stock for each calibration standard, with the fewest pipettes; with readings, the line."""
+    """Work out what to take of a stock for calibration standards, with the fewest pipettes; with readings, the line."""
     stock, volume_ml = strength_named(asked.source).strength, quantities.volume_ml(asked.volume)
     levels = [quantities.strength(one, zero=True) for one in asked.wanted]
     if any(one.kind is not stock.kind for one in levels):
@@ -86,7 +86,7 @@ def standards(asked: Standards) -> Answer:
 
 
 def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:
-    """The calibration sheet as CSV: a row a standard, its reading or room for it. Raises PrepError."""
+    """Write the calibration sheet as CSV: a row a standard, its reading or room for it. Raises PrepError."""
     read = _numbers(readings) if readings else []
     try:
         with path.open("w", encoding="utf-8", newline="") as file:
@@ -104,7 +104,7 @@ def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:
 
 
 def readings_of(text: str | None) -> list[float]:
-    """The readings as typed, in their order. Raises PrepError where there are none."""
+    """Read the typed readings, in their order. Raises PrepError where there are none."""
     if text is None:
         raise PrepError("A line is drawn through readings; give them with --read.")
     return [float(one) for one in _numbers(text)]
@@ -130,7 +130,7 @@ def _calibrated(asked: Standards, levels: Sequence[Strength], document: dict[str
 
 
 def _bars(points: Sequence[tuple[float, float]], unit: str) -> list[str]:
-    """The readings against the strengths, drawn with letters that every console has."""
+    """Draw the readings against the strengths, with letters that every console has."""
     most = max((abs(y) for _, y in points), default=0.0) or 1.0
     wide = max(len(f"{x:g}") for x, _ in points)
     return [f"{x:>{wide}g} {unit} |{'*' * round(50 * max(y, 0.0) / most)} {y:g}" for x, y in sorted(points)]
@@ -151,7 +151,7 @@ def _positive(text: str, option: str) -> Decimal:
 
 
 def _pipettes() -> list[Decimal]:
-    """The pipettes of the person's own inventory [mL]; where there is none, those of the shipped list."""
+    """List the pipettes of the person's own inventory [mL]; where there is none, those of the shipped list."""
     own = {one.capacity for one in own_room.instruments() if one.kind is InstrumentKind.PIPETTE}
     if own:
         return sorted(own)

@@ -88,12 +88,12 @@ class Titration:
 
 
 def titrate(asked: Titration) -> Answer:
-    """What a titration finds: the strength of a sample by volume, or its share by mass. Raises PrepError."""
+    """Work out what a titration finds: a sample's strength by volume, or its share by mass. Raises PrepError."""
     analysed, titrant = formula_of(asked.of), reagent_of(asked.titrant)
     analyte, reagent, working = analysed.formula, titrant.formula, list(titrant.working)
     titres = volumetry.concordant(_volumes(asked.titres))
     blank = quantities.volume_ml(asked.blank, zero=True) if asked.blank is not None else Decimal(0)
-    back = asked.excess is not None and blank > titres.mean_ml  # a blank of a back titration takes all of the excess
+    back = asked.excess is not None and blank > titres.mean_ml  # in a back titration the blank takes all of the excess
     used = blank - titres.mean_ml if back else titres.mean_ml - blank
     if used <= 0:
         raise PrepError("The blank takes as much as the sample: there is nothing to find.")
@@ -146,7 +146,7 @@ def titrate(asked: Titration) -> Answer:
 
 
 def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | None) -> Answer:
-    """The volume of titrant that is equivalent to a sample, and how far the indicator's change is from it."""
+    """Work out the volume of titrant equivalent to a sample, and how far the indicator's change is from it."""
     volume, of, what = sample.partition(" of ")
     if not of:
         raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')
@@ -196,7 +196,7 @@ def _indicator_error(
 def _back(
     asked: Titration, analyte: str, reagent: str, moles: Decimal, working: list[Line], *, by_blank: bool
 ) -> tuple[Decimal, str]:
-    """Moles of the analyte from what was left of an excess; or `by_blank`, from what a blank took more of titrant."""
+    """Work out the analyte's moles from what was left of an excess; or `by_blank`, from what a blank took more."""
     assert asked.excess is not None
     volume, of, what = asked.excess.partition(" of ")
     if not of:
@@ -267,7 +267,7 @@ def reagent_of(text: str) -> Reagent:
     substance = substance_named(named.what)
     about = about_substance(substance) if substance else About(formula)
     if named.strength.kind is not StrengthKind.SATURATED:
-        about = replace(about, solubility=None)  # what keeps it dissolved is there too: iodide with iodine
+        about = replace(about, solubility=None)  # another solute may keep it dissolved, as iodide does iodine
     made = strengths.convert(named.strength, StrengthKind.MOL_PER_L, about)
     return Reagent(formula, made.strength.value, made.working)
 
@@ -278,7 +278,7 @@ def formula_of(what: str) -> NamedFormula:
         return NamedFormula(said, what.strip())
     substance = substance_named(what)
     if substance is not None and substance.formula:
-        bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # its name says how strong the bottle is
+        bought_as = substance.form in (Form.AQUEOUS, Form.LIQUID)  # such a name says a strength, too
         as_formula = bought_as or what.strip() == substance.formula
         return NamedFormula(substance.formula, substance.formula if as_formula else substance.name)
     try:

@@ -79,7 +79,7 @@ def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Se
 
 
 def _change(changes: Sequence[ColourPassage]) -> str:
-    """One change, or several that a drop goes through together."""
+    """Describe one colour change, or several that a single drop goes through."""
     last = changes[-1].ends
     if len(changes) > 1 and last:
         return f"{through(changes)} within a drop, after {_amount(last)}"

@@ -48,7 +48,7 @@ class _Solid:
 
 
 def dissolve(asked: Weighing) -> Answer:
-    """What to weigh of a solid for an amount of solution; of a liquid, what to measure.
+    """Work out what to weigh of a solid for an amount of solution; of a liquid, what to measure.
 
     Raises PrepError: what water does not dissolve, or reacts with, for its reason.
     """
@@ -81,7 +81,7 @@ def _is_formula(text: str) -> bool:
 
 
 def _limits(one: Substance, formula: str) -> bool:
-    """Whether what is on file of a substance says how much of that salt, in any hydrate, water dissolves."""
+    """Tell whether what is on file of a substance says how much of that salt, in any hydrate, water dissolves."""
     return one.solubility_g_per_100g is not None and bool(one.formula) and same_solute(one.formula, formula)
 
 
@@ -161,7 +161,7 @@ def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:
 
 
 def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
-    """A liquid as bought is measured by its own assay and density, not weighed as a solid."""
+    """Work out what to measure of a liquid as bought, by its own assay and density."""
     if asked.volume is None:
         assert asked.mass is not None
         return _measured_by_mass(asked.mass, strength, one, says)
@@ -170,7 +170,7 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
     about = about_substance(one)
     if one.form is Form.LIQUID and (too_much := strengths.more_than_dissolves(strength, about)):
         raise PrepError(too_much)
-    about = replace(about, solubility=None)  # a concentrate is not held against the solid that it could be
+    about = replace(about, solubility=None)  # a concentrate may be stronger than what dissolves of the solid
     sold = strength_said(asked.of or "")
     if sold is None or sold == Strength(one.assay_pct, StrengthKind.PCT_W_W):
         sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)
@@ -178,7 +178,7 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
         about = replace(about, density_g_ml=one.density_g_ml, density_source=source)
         bought = strengths.in_bottle(one, StrengthKind.MOL_PER_L)
         called, density = one.name, one.density_g_ml
-    else:  # as strong as its name says, not as the one on file
+    else:  # the name says another strength than the one on file
         bought = strengths.convert(sold, StrengthKind.MOL_PER_L, about)
         called, density = f"{one.name.partition(',')[0]}, {sold}", bought.density.g_ml if bought.density else None
     volume_ml = quantities.volume_ml(asked.volume)
@@ -203,7 +203,7 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
 
 
 def _measured_by_mass(mass: str, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:
-    """A liquid as bought for a mass of solution: by mass alone, so that no density is needed."""
+    """Work out a liquid as bought for a mass of solution: by mass alone, so that no density is needed."""
     if one.assay_pct is None:
         raise PrepError(_no_assay(one))
     solution_g = quantities.mass_g(mass)
@@ -255,7 +255,7 @@ def _cautions(
 
 
 def _excess(text: str) -> Decimal:
-    """A percentage of 1 to 500, from `10 %` or `10`. Raises PrepError."""
+    """Read a percentage of 1 to 500, from `10 %` or `10`. Raises PrepError."""
     try:
         value = Decimal(text.strip().removesuffix("%").strip())
     except ArithmeticError:
@@ -268,7 +268,7 @@ def _excess(text: str) -> Decimal:
 def _which(
     said: str, held: tuple[Substance, ...], strength: Strength, volume_ml: Decimal, assay: Decimal | None
 ) -> str:
-    """The question which of several forms it is, with what each would take."""
+    """Ask which of several forms it is, with what to weigh of each."""
     amounts = []
     for one in held:
         purity = assay or one.assay_pct or Decimal(100)

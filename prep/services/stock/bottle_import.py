@@ -38,9 +38,9 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 Bottle = dict[str, Any]
-_STATUSES = (BottleStatus.IN_SERVICE, BottleStatus.QUARANTINE)  # nobody puts a discarded bottle on the books
+_STATUSES = (BottleStatus.IN_SERVICE, BottleStatus.QUARANTINE)  # none comes on the books discarded
 _QUANTITIES = ("amount", "tare", "strength")
-_WRITTEN = 3  # rows that a bottle makes: itself, its first movement, and the line that the job made it
+_WRITTEN = 3  # rows written for a bottle: its own, its first movement, and the change that logs it
 COLUMNS = (
     "code item cas amount unit use_by location status received opened lot strength tare supplier cost note".split()
 )
@@ -115,7 +115,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
     A file with a wrong row changes nothing: its fates say so.
     """
     path = file.path
-    with collector_paused():  # thousands of new rows, none of them rubbish
+    with collector_paused():  # thousands of new objects, none of them garbage to collect
         table = _table(path, file.mapped)
         if not table.rows and not table.wrong:
             raise PrepError(f"{path.name}: there is no bottle in it.")
@@ -136,7 +136,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
 
 
 def _table(path: Path, mapped: Mapping[str, str]) -> Table:
-    """The rows, each with a name or a CAS number."""
+    """Read the rows of a bottle file, each with a name or a CAS number."""
 
     def read(*required: str) -> Table:
         return read_table(path, Columns(COLUMNS, required, SYNONYMS, others=True, quantities=_QUANTITIES), mapped)
@@ -154,7 +154,7 @@ def _table(path: Path, mapped: Mapping[str, str]) -> Table:
 
 
 def once(reader: Callable[[str], T]) -> Callable[[str], T]:
-    """The reader, which reads each text once and keeps what it said, also where it raised PrepError."""
+    """Wrap a reader so that it reads each text once and keeps what it said, also where it raised PrepError."""
     known: dict[str, T] = {}
     wrong: dict[str, str] = {}
 
@@ -178,7 +178,7 @@ class _BottleReader:
         catalogue = queries.catalogue(connection)
         self._places = dict(all_places(connection))
         self._at = None if location is None else place_named(self._places, location)
-        self._taken: dict[str, int] = {}  # code -> row, 0 on the books
+        self._taken: dict[str, int] = {}  # code -> row of the file; 0 for a bottle that is on the books
         self._stands: dict[str, set[str]] = defaultdict(set)
         for held in listing.all_held(connection):
             self._taken[held.code.upper()] = 0
@@ -196,7 +196,7 @@ class _BottleReader:
         self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
 
     def bottles(self, table: Table, more: More) -> tuple[list[tuple[int, Bottle]], list[Fate]]:
-        """The bottles of a table with their rows' numbers, and a fate for each row that is wrong."""
+        """Read the bottles of a table with their rows' numbers, and a fate for each row that is wrong."""
         made: list[tuple[int, Bottle]] = []
         wrong = [Fate(table.file, number, says, True) for number, says in table.wrong]
         for row in each(table.rows, more):
@@ -207,7 +207,7 @@ class _BottleReader:
         return made, wrong
 
     def give_codes(self, bottles: Sequence[Bottle]) -> None:
-        """A new code for each bottle that has none."""
+        """Give a new code to each bottle that has none."""
         wanting = [bottle for bottle in bottles if not bottle["code"]]
         for bottle, code in zip(wanting, codes.new_codes(len(wanting), set(self._taken)), strict=True):
             bottle["code"] = code
@@ -244,7 +244,7 @@ class _BottleReader:
         }
 
     def _named(self, row: Row) -> Item:
-        """What is in it, by name, by CAS number, or by both."""
+        """Find the item that a bottle holds, by name, by CAS number, or by both."""
         if not (cas := row.text("cas")):
             return row.need("item", self._item)
         try:
@@ -253,7 +253,7 @@ class _BottleReader:
             raise row.wrong("cas" if not row.text("item") else "item", str(problem)) from None
 
     def _unsaid(self, row: Row, item: Item) -> str:
-        """Where it stands if the row does not say."""
+        """Find the place of a bottle whose row names none: that given for the file, or the item's only one."""
         if self._at is not None:
             return self._at
         try:
@@ -287,7 +287,7 @@ class _BottleReader:
 
 
 def _notes(connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
-    """What must not stand beside new bottles where they are put: by the first row of each item and place."""
+    """Find what must not stand beside new bottles where they are put: by the first row of each item and place."""
     first: dict[tuple[str, str], int] = {}
     called: dict[str, int] = {}
     for number, bottle in rows:

@@ -88,12 +88,12 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
 
     with session.held_open(db):
         codes = session.worked_out(db, work, post)
-        with session.reading(db) as connection:  # while nobody waits for the lock
+        with session.reading(db) as connection:  # read after the write, so that nobody waits for the lock meanwhile
             return [one(connection, code) for code in codes]
 
 
 def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dict[str, Any]]:
-    """What came of one thing: the item, what a bottle holds, and what stands on each besides. Raises PrepError."""
+    """Check what came of one thing: its item, what a bottle holds, what stands on each besides. Raises PrepError."""
     found = in_inventory(connection, receipt.item, here=True)
     never_kept(connection, found.code)
     said = receipt.strength or _said_of(receipt.item, found)
@@ -107,7 +107,7 @@ def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dic
 
 
 def _said_of(name: str, found: Item) -> str | None:
-    """The strength that a concentrate's name says, where it is not the one on file: `35 % HCl` of 36 %."""
+    """Read the strength that a concentrate's name says, where the one on file is another: `35 % HCl` of 36 %."""
     one = found.substance
     if one is None or one.form is not Form.AQUEOUS:
         return None
@@ -218,7 +218,7 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
         before = {field: getattr(held, field) for field in after}
         changed = [field for field, value in after.items() if value != before[field]]
         if "strength" in changed:
-            after["strength_uncertainty_pct"] = None  # it was of what was found before
+            after["strength_uncertainty_pct"] = None  # the uncertainty was that of the old strength
         if not changed:
             raise Refused(f"Bottle {held.code} has this on its books already.")
 
@@ -256,7 +256,7 @@ def _corrected(held: HeldBottle, given: Correction, day: Done) -> dict[str, Any]
 
 
 def cost_of(text: str | None) -> str | None:
-    """What a full bottle cost, as it is stored. Raises PrepError for what is no price."""
+    """Read what a full bottle cost, as it is stored. Raises PrepError for what is no price."""
     if text is None:
         return None
     typed = text.strip()
@@ -304,7 +304,7 @@ def undo(db: Path | None, job: int, act: Act) -> int:
 
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
-    """Raises Refused where a sign-off would be taken back by somebody who may not."""
+    """Refuse to take back a sign-off for somebody who may not. Raises Refused."""
     count = next((one for one in stocktakes.all_counts(connection) if one.job == job), None)
     if count is None or count.closed_by is None:
         return
@@ -317,7 +317,7 @@ def _may_undo(connection: "Connection", job: int, by: str) -> None:
 
 
 def never_kept(connection: "Connection", code: str) -> None:
-    """Raises Refused for a solution that becomes explosive or unstable when kept: it is put on no shelf."""
+    """Refuse to shelve a solution that becomes explosive or unstable when kept. Raises Refused."""
     name = queries.never_kept(connection, code)
     if name is not None:
         raise Refused(

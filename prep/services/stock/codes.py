@@ -22,7 +22,7 @@ CODE_LENGTH = 4
 
 
 def new_code(connection: "Connection") -> str:
-    """A bottle code that no bottle has, drawn inside the caller's transaction."""
+    """Draw a bottle code that no bottle has, inside the caller's transaction."""
     length = CODE_LENGTH
     for attempt in range(1000):
         code = "".join(secrets.choice(ALPHABETS[place % 2]) for place in range(length + attempt // 25))
@@ -32,11 +32,11 @@ def new_code(connection: "Connection") -> str:
 
 
 def new_codes(count: int, taken: set[str]) -> list[str]:
-    """So many codes that are not in `taken` (every bottle's on the books); they are put there."""
+    """Draw so many codes that are not in `taken` (every bottle's on the books); they are put there."""
     pairs = [letter + digit for letter in ALPHABETS[0] for digit in ALPHABETS[1]]
     half = CODE_LENGTH // 2
     while len(taken) + count > len(pairs) ** half // 4:
-        half += 1  # so that few draws miss
+        half += 1  # longer codes, so that most draws find a free one
     draws, out = random.Random(), list[str]()
     while len(out) < count:
         code = "".join(draws.choices(pairs, k=half))
@@ -63,7 +63,7 @@ class NewBottle:
 
 
 def bottle_row(bottle: NewBottle) -> dict[str, object]:
-    """A new bottle's row for `ledger.fill`. Raises PrepError."""
+    """Make a new bottle's row for `ledger.fill`. Raises PrepError."""
     printable(bottle.lot, label="--lot")
     printable(bottle.note, label="--note")
     if bottle.use_by is not None and bottle.use_by < bottle.on:

@@ -23,7 +23,7 @@ class FoundBottles:
 
 
 def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> FoundBottles:
-    """Bottles of which each word of `text` is part of something that is known; empty and discarded ones on demand."""
+    """Find bottles by words, each part of something known of them; empty and discarded ones with `everything`."""
     words = text.casefold().split()
     with session.reading(db) as connection:
         held = listing.all_held(connection)

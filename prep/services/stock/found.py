@@ -74,7 +74,7 @@ def _is_on_file(name: str, catalogue: Catalogue) -> bool:
 
 
 def _unknown(bottle: FoundBottle, note: str, catalogue: Catalogue) -> Item:
-    """An entry for what nobody can say, or what is not on file; its hazards are not known."""
+    """Make an entry for what nobody can identify, or what is not on file; its hazards are not known."""
     number = 1
     while f"unidentified-{number}" in catalogue.substances:
         number += 1

@@ -74,7 +74,7 @@ class Label:
 def labels(
     db: Path | None, bottles: Sequence[str], job: int | None = None, catalogue: "Catalogue | None" = None
 ) -> list[Label]:
-    """Labels of bottles by their codes, or of those that a make or a delivery filled, in the order given.
+    """Make labels of bottles by their codes, or of those that a make or a delivery filled, in the order given.
 
     `catalogue` is that of these books, where it was read already.
     Raises PrepError: no such bottle or job, none named, a discarded bottle.
@@ -87,7 +87,7 @@ def labels(
 
 
 def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None) -> list[Label]:
-    """Labels of bottles of an open inventory. Raises PrepError."""
+    """Make labels of bottles of an open inventory. Raises PrepError."""
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
     catalogue = catalogue or queries.catalogue(connection)
@@ -111,7 +111,7 @@ def label_of(
     *,
     found_strength: str | None = None,
 ) -> Label:
-    """What a label says of a substance or a solution itself, without any bottle."""
+    """Make the label of a substance or a solution itself, without any bottle."""
     if found_strength:
         own = as_bottled(catalogue, item, strength(found_strength))
     else:
@@ -121,7 +121,7 @@ def label_of(
         strong = str(solution.strength) if solution.strength else ""
         name = _bare(solution.name, strong)
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
-            strong = ""  # it stands within the name, which cannot do without it
+            strong = ""  # the strength is part of the name already
         if found_strength:
             strong = f"{found_strength} (found)"
         keeping = ", ".join(
@@ -149,7 +149,7 @@ def label_of(
 
 
 def _blank(name: str, strong: str, keeping: str, notes: tuple[str, ...]) -> Label:
-    """A label of which no hazard is known."""
+    """Make a label of which no hazard is known."""
     return Label(name, strong, "", "", None, None, keeping, "", (), (), (), "", False, notes, False)
 
 
@@ -193,7 +193,7 @@ def _label(
 
 
 def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> str:
-    """Formula, batch or lot, as one line: `CuSO4.5H2O, batch 17`."""
+    """Write formula, batch or lot as one line: `CuSO4.5H2O, batch 17`."""
     card, bought = catalogue.solutions.get(held.item), catalogue.substances.get(held.item)
     formula = counted_formula(card, catalogue) if card else bought.formula if bought else ""
     parts = (formula, f"batch {batch}" if batch else "", f"lot {held.lot}" if held.lot else "")
@@ -201,7 +201,7 @@ def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> 
 
 
 def counted_formula(card: Solution, catalogue: Catalogue) -> str:
-    """The formula that a solution's strength counts; empty where it counts none."""
+    """Find the formula that a solution's strength counts; empty where it counts none."""
     if not card.strength or not card.solute:
         return ""
     if card.strength_of:
@@ -212,12 +212,12 @@ def counted_formula(card: Solution, catalogue: Catalogue) -> str:
 
 
 def _opened(notes: tuple[str, ...], opened: date | None) -> tuple[str, ...]:
-    """The notes with the day that the bottle was opened, where it is on the books."""
+    """Write the day on which the bottle was opened into the notes, where it is on the books."""
     return tuple(one.replace("Opened: ........", f"Opened: {opened}") if opened else one for one in notes)
 
 
 def _bare(name: str, strong: str) -> str:
-    """A solution's name without the strength that stands beside it on the label."""
+    """Strip from a solution's name the strength that stands beside it on the label."""
     if not strong:
         return name
     bare = re.sub(rf",? {re.escape(strong)}(?:ume)?(?=,|$)", "", name)  # 20 vol, 20 volume
@@ -225,7 +225,7 @@ def _bare(name: str, strong: str) -> str:
 
 
 def _filled_by(connection: "Connection", job: int) -> list[str]:
-    """Bottles that a job put on the books and that are not discarded."""
+    """Find the bottles that a job put on the books. Raises PrepError where there is no such job, or it filled none."""
     within(job, 1, MOST_JOBS, "--batch")
     known = history.kind_of(connection, job)
     if known is None:

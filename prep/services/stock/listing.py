@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def list_stock(
     db: Path | None, item: str | None, location: str | None, everything: bool, use_by: date | None
 ) -> list[HeldBottle]:
-    """Bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
+    """List bottles by name and date; empty and discarded ones only with `everything`. Raises PrepError."""
     with session.reading(db) as connection:
         code = None
         if item:
@@ -42,7 +42,7 @@ def list_stock(
         and (everything or (h.balance > 0 and h.status != BottleStatus.DISCARDED))
         and (use_by is None or (h.use_by is not None and h.use_by <= use_by))
     ]
-    return sorted(wanted, key=lambda h: h.name.casefold())  # of one item still first expired first
+    return sorted(wanted, key=lambda h: h.name.casefold())  # stable: of one item the first to expire stays first
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +54,14 @@ class BottleHistory:
 
 
 def show(db: Path | None, bottle: str) -> BottleHistory:
-    """A bottle and its history, newest first. Raises PrepError."""
+    """Read a bottle and its history, newest first. Raises PrepError."""
     with session.reading(db) as connection:
         held = one(connection, bottle)
         return BottleHistory(held, moves(connection, held.code, 1000))
 
 
 def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
-    """The newest lines of the ledger, of one bottle or of all. Raises PrepError."""
+    """Read the newest lines of the ledger, of one bottle or of all. Raises PrepError."""
     within(limit, 1, 100_000, "--last")
     with session.reading(db) as connection:
         code = one(connection, bottle).code if bottle else None
@@ -69,7 +69,7 @@ def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
 
 
 def one(connection: "Connection", code: str) -> HeldBottle:
-    """One bottle of an open inventory. Raises PrepError."""
+    """Find one bottle of an open inventory by its code. Raises PrepError."""
     wanted = code.strip()
     for spelling in (wanted, wanted.upper()):
         if found := bottles.one(connection, spelling):
@@ -78,15 +78,15 @@ def one(connection: "Connection", code: str) -> HeldBottle:
 
 
 def since_it_came(held: HeldBottle, day: Done) -> None:
-    """Raises PrepError for what is said to have been done with a bottle before it came."""
+    """Check that what was done with a bottle is dated no earlier than the bottle came. Raises PrepError."""
     day.since(held.received, f"bottle {held.code} came")
 
 
 def all_held(connection: "Connection") -> list[HeldBottle]:
-    """Every bottle of an open inventory, discarded ones too."""
+    """List every bottle of an open inventory, discarded ones too."""
     return bottles.held(connection)
 
 
 def held_of(connection: "Connection", item: str) -> list[HeldBottle]:
-    """Every bottle of one item of an open inventory, first expired first."""
+    """List every bottle of one item of an open inventory, first to expire first."""
     return bottles.held(connection, item=item)

@@ -62,7 +62,7 @@ class Delivery:
 
 
 def _next_open(connection: "Connection", day: date) -> date:
-    """The first day from `day` on which the room is open to take a delivery in; `day` where it never is."""
+    """Find the first day from `day` on which the room is open to take a delivery in; `day` where it never is."""
     calendar = queries.calendar(connection, table_rows.settings(connection))
     return next((on for n in range(366) if calendar.works(on := day + timedelta(days=n))), day)
 
@@ -146,7 +146,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             after = replace(order, status=OrderStatus.ARRIVED, packs=came)
         else:
             after = replace(order, packs=order.packs - came)
-        # Undoing opens it again, for as many packs as before.
+        # Logged as a change, so that undoing the job opens the order again for as many packs as before.
         change_log.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
         return Arrived(tuple(out), after)
 
@@ -171,7 +171,7 @@ class MinimumStock:
     rule: StockRule
 
     def shown(self) -> str:
-        """`minimum 250 g; packs of 500 g, 1 kg; an order takes 7 days`."""
+        """Describe the rule in words: `minimum 250 g; packs of 500 g, 1 kg; an order takes 7 days`."""
         packs = ", ".join(quantities.show(pack, self.measure) for pack in self.rule.packs)
         days = f"{self.rule.lead_days} day{'' if self.rule.lead_days == 1 else 's'}"
         return (
@@ -181,13 +181,13 @@ class MinimumStock:
 
 
 def minimum_of(db: Path | None, item: str) -> MinimumStock:
-    """What is on file of ordering a substance. Raises PrepError."""
+    """Read the minimum, packs and lead time of a substance. Raises PrepError."""
     with session.reading(db) as connection:
         return _minimum_of(connection, _bought(connection, item))
 
 
 def minimums(db: Path | None) -> list[MinimumStock]:
-    """What is on file of ordering, of every substance that something is said of, by name."""
+    """List the minimum, packs and lead time of every substance that has a rule, by name."""
     with session.reading(db) as connection:
         catalogue, rules = queries.catalogue(connection), queries.rules(connection)
     known = [catalogue.substances[code] for code in rules if code in catalogue.substances]
@@ -246,7 +246,7 @@ def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
 
 
 def shown(order: Purchase) -> str:
-    """`2 x 500 g`."""
+    """Write the packs of an order: `2 x 500 g`."""
     return f"{order.packs} x {quantities.show(order.pack, order.measure)}"
 
 

@@ -24,7 +24,7 @@ _FEW = 6
 
 
 def list_places(db: Path | None) -> list[tuple[str, str]]:
-    """Locations in walking order: (code, name)."""
+    """List the locations in walking order: (code, name)."""
     with session.reading(db) as connection:
         return all_places(connection)
 
@@ -45,12 +45,12 @@ def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> No
 
 
 def place_in(connection: "Connection", location: str) -> str:
-    """The location of that code or name. Raises PrepError."""
+    """Find the location of a code or name. Raises PrepError."""
     return place_named(dict(all_places(connection)), location)
 
 
 def place_for(connection: "Connection", item: str, name: str, location: str | None, usual: str = "") -> str:
-    """The place that was named; else the only one at which the item stands, else the usual or the only one there is.
+    """Choose the place named; else the only one where the item stands, else the usual or the only one there is.
 
     `usual` is the setting that names the usual one.
     Raises PrepError listing the places where there is none to take.
@@ -70,7 +70,7 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
 
 
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
-    """The only place there is, or at which the item stands; `where` is how to name another. Raises PrepError."""
+    """Choose the only place there is, or where the item stands; `where` tells how to name one. Raises PrepError."""
     if not places:
         raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
     there = sorted(set(stands))
@@ -83,12 +83,12 @@ def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str
 
 
 def holds(held: "HeldBottle") -> bool:
-    """Whether a bottle stands on its shelf with something in it."""
+    """Tell whether a bottle stands on its shelf with something in it."""
     return held.balance > 0 and held.status != BottleStatus.DISCARDED
 
 
 def place_named(places: Mapping[str, str], said: str) -> str:
-    """The code of the place of that code or name, of `places` by code. Raises PrepError."""
+    """Find the code of a place by code or name, of `places` by code. Raises PrepError."""
     if said in places:
         return said
     found = [code for code, name in places.items() if spelling.key(said) in (spelling.key(code), spelling.key(name))]

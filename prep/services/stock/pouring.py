@@ -152,7 +152,7 @@ def _into_new(connection: "Connection", portions: Portions, into: int, location:
 
 
 def _paid(connection: "Connection", portions: Portions, share: int, whole: int) -> str | None:
-    """What a share of portions cost, as it is stored; None where that is not known of all of them."""
+    """Work out what a share of portions cost, as it is stored; None where a portion's cost is not known."""
     first = term_sums.first_filled(connection, [held.code for held, _ in portions])
     paid = Decimal(0)
     for held, amount in portions:
@@ -187,7 +187,7 @@ def _opened(connection: "Connection", job: int, held: HeldBottle, on: date) -> N
 
 
 def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
-    """The earliest use-by, and the strength by blending. Raises Refused where they are not one thing."""
+    """Work out the earliest use-by and the blended strength of portions. Raises Refused where the items differ."""
     portions = [(held, amount) for held, amount in portions if amount] or portions[-1:]
     bottles = [held for held, _ in portions]
     if len({held.item for held in bottles}) > 1:
@@ -205,7 +205,7 @@ def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
 
 
 def blended(portions: Sequence[tuple[Strength | None, int]], of: HeldBottle, catalogue: Catalogue) -> Strength | None:
-    """The strength of portions [ug or nL] of one item poured together; None stands for that on file.
+    """Work out the strength of portions [ug or nL] of one item poured together; None stands for that on file.
 
     By masses where densities are known, else with volumes that add (`prep calc blend`). Raises PrepError as
     `blend`.

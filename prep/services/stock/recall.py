@@ -31,13 +31,13 @@ class Trace:
 
 
 def trace(db: Path | None, thing: str) -> Trace:
-    """A bottle both ways, a lot to all that got some, a booking back to its lots. Raises PrepError."""
+    """Trace a bottle both ways, a lot to all that got some, or a booking back to its lots. Raises PrepError."""
     with session.reading(db) as connection:
         return _trace(connection, thing)
 
 
 def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
-    """As `trace`, and whatever holds some of the bottle or lot goes into quarantine, as one job.
+    """Trace a bottle or lot and put whatever holds some of it into quarantine, as one job.
 
     Raises PrepError for a booking, and where nothing in service holds any.
     """

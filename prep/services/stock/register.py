@@ -102,13 +102,13 @@ class ControlledItem:
 
 
 def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
-    """The bottles that are wanted, by name and date. Raises PrepError."""
+    """List the bottles that a query of the register asks for, by name and date. Raises PrepError."""
     with session.reading(db) as connection:
         return _bottles(connection, wanted)
 
 
 def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
-    """The movements that are wanted of the bottles that are wanted, newest first. Raises PrepError."""
+    """List the movements that a query asks for, of the bottles that it asks for, newest first. Raises PrepError."""
     known = [str(kind) for kind in JobKind]
     for kind in wanted.kinds:
         if kind not in known:
@@ -127,7 +127,7 @@ def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
 
 
 def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
-    """What is held of each hazard class, against the school's own limits. Raises PrepError."""
+    """Sum what is held of each hazard class, against the school's own limits. Raises PrepError."""
     with session.reading(db) as connection:
         found = _bottles(connection, wanted)
         limits: Mapping[str, str] = table_rows.settings(connection).get(_LIMITS, {})
@@ -154,7 +154,7 @@ def set_limit(db: Path | None, hazard: str, amount: str | None, act: Act) -> dic
 
 
 def _known_class(name: str) -> str:
-    """A hazard class with its category, spelled as in the act. Raises PrepError."""
+    """Find a hazard class with its category, spelled as in the CLP Regulation. Raises PrepError."""
     rows = seed_table("class_labels")
     known = sorted({f"{row['hazard_class']} {row['category']}".strip() for row in rows})
     for one in known:
@@ -183,7 +183,7 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
 
 
 def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
-    """Every gram of what the school controls, and of solutions of it: bottles, and the movements of those days."""
+    """List what the school controls, and solutions of it: every bottle, and the movements of those days."""
     with session.reading(db) as connection:
         numbers = table_rows.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
@@ -211,7 +211,7 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
 
 
 def own_items(connection: "Connection") -> set[str]:
-    """The items on file that are on the school's own list."""
+    """Find the items on file that are on the school's own list of what it controls."""
     numbers = table_rows.settings(connection).get(_CONTROLLED, [])
     return {code for code, one in queries.substances(connection).items() if one.cas and one.cas in numbers}
 
@@ -275,7 +275,7 @@ class _Facts:
         self._known: dict[tuple[str, str, str], Any] = {}
 
     def cas(self, item: str) -> str:
-        """The CAS number of a substance, or of the solute of a solution."""
+        """Find the CAS number of a substance, or of the solute of a solution; empty where there is no one number."""
         if (substance := self.catalogue.substances.get(item)) is not None:
             return substance.cas
         card = self.catalogue.solutions.get(item)
@@ -283,12 +283,12 @@ class _Facts:
         return found.pop() if len(found) == 1 else ""
 
     def hazards(self, one: HeldBottle) -> tuple[str, ...] | None:
-        """Hazard classes; None where they are not known."""
+        """Find the hazard classes of a bottle's contents; None where they are not known."""
         found: tuple[str, ...] | None = self._fact("hazards", one, item_facts.hazards)
         return found
 
     def density(self, one: HeldBottle) -> Decimal | None:
-        """Density [g/mL] of a liquid."""
+        """Find the density [g/mL] of a liquid; None where it is not known."""
         found: Decimal | None = self._fact("density", one, item_facts.density)
         return found
 
@@ -300,7 +300,7 @@ class _Facts:
 
 
 def _class(text: str) -> str:
-    """The class and category of a hazard, without its statement: `Flam. Liq. 2 H225` is `Flam. Liq. 2`."""
+    """Strip the statement from a hazard to leave class and category: `Flam. Liq. 2 H225` is `Flam. Liq. 2`."""
     return text.rpartition(" H")[0] or text
 
 

@@ -13,7 +13,7 @@ practice, no source."""
 
 
 def on_label(item: Item, text: str, catalogue: Catalogue, label: str = "--strength") -> Strength:
-    """The strength of one bottle of an item, as typed.
+    """Read the strength of one bottle of an item, as typed.
 
     Raises PrepError for one that the item cannot have, or that cannot be told from what is on file.
     """

@@ -110,20 +110,20 @@ def _since_it_came(connection: "Connection", one: "WasteBottle", act: Act) -> No
 
 
 def listed(db: Path | None) -> "list[WasteBottle]":
-    """Every waste bottle."""
+    """List every waste bottle."""
     with session.reading(db) as connection:
         return waste.all_waste(connection)
 
 
 def show(db: Path | None, code: str) -> "tuple[WasteBottle, list[Residue]]":
-    """A waste bottle, and what went in and out of it. Raises PrepError."""
+    """Read a waste bottle, and what went in and out of it. Raises PrepError."""
     with session.reading(db) as connection:
         one = _one(connection, code)
         return one, waste.residues(connection, one.code)
 
 
 def says(one: "WasteBottle") -> str:
-    """How full it is, in words."""
+    """Tell in words how full a waste bottle is; empty where nothing need be said."""
     if one.status == WasteStatus.CLOSED:
         return "closed"
     if one.holds >= one.full * NEARLY_FULL:
