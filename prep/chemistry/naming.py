@@ -97,17 +97,17 @@ class Name:
         return self if kept == self.words else replace(self, words=kept)
 
     def begins(self, other: "Name") -> bool:
-        """Whether the other name begins with these words, or has them all."""
+        """Tell whether the other name begins with these words, or has them all."""
         return bool(self.words) and other.words[: len(self.words)] == self.words
 
     def says_as(self, other: "Name") -> bool:
-        """Whether both have the same words, in whatever order, written together or apart."""
+        """Tell whether both have the same words, in whatever order, written together or apart."""
         return bool(self.words) and (self.joined == other.joined or self.sorted == other.sorted)
 
 
 @lru_cache(maxsize=16384)
 def read_name(text: str) -> Name:
-    """The words of a name. Never fails: what says nothing has no words."""
+    """Read the words of a name. Never fails: what says nothing has no words."""
     said = unicodedata.normalize("NFKC", text.replace("½", "0.5")).casefold().replace("sulph", "sulf").replace("’", "'")
     said = re.sub(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
     said = re.sub(r"^c\.\s*(?=[a-z])", "concentrated ", said)  # as a bottle of acid is marked: c. HCl
@@ -132,7 +132,7 @@ def read_name(text: str) -> Name:
     silent = {"concentrated", *table["drop"], *table["made"]}
     kept = tuple(w for w in words if w not in silent) or tuple(w for w in words if w != "concentrated")
     if kept and kept[-1].endswith("ic") and kept[:-1] in ((), ("glacial",)):
-        kept = (*kept, "acid")  # conc sulfuric
+        kept = (*kept, "acid")  # `conc sulfuric` means the acid
     made = any(w in table["made"] for w in words)
     return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, made, "dilute" in words)
 
@@ -152,7 +152,8 @@ def _split(said: str) -> list[str]:
             continue
         if re.fullmatch(r"\d*\.\d+", word):
             word = f"{Decimal(word).normalize():f}"
-        prefixes = words and words[-1] in _PREFIX and word not in word_table()["form"]  # hypo crystals are of hypo
+        # In `hypo crystals` hypo is no prefix.
+        prefixes = words and words[-1] in _PREFIX and word not in word_table()["form"]
         if words and (prefixes or (words[-1].endswith("hydrogen") and word.endswith(("ate", "ite")))):
             words[-1] += word
         else:
@@ -171,7 +172,7 @@ def _said(word: str) -> str:
 
 
 def _meant(words: list[str]) -> tuple[str, ...]:
-    """Each word, or run of words, as the table has it."""
+    """Replace each word, or run of words, by what the table of names says it means."""
     same = word_table()["same"]
     out: list[str] = []
     at = 0
@@ -190,7 +191,10 @@ def _meant(words: list[str]) -> tuple[str, ...]:
 
 @cache
 def word_table() -> dict[str, dict[object, tuple[str, ...]]]:
-    """`same`: a run of words and what it means; single words of `form`, `made` up, `sold`, to `drop`, of a `buffer`."""
+    """Read the table of words in names, by what each word is.
+
+    `same`: a run of words and what it means; single words of `form`, `made` up, `sold`, to `drop`, of a `buffer`.
+    """
     table: dict[str, dict[object, tuple[str, ...]]] = {
         kind: {} for kind in ("same", "form", "made", "drop", "sold", "buffer")
     }

@@ -40,14 +40,14 @@ class Amount:
     drops: int = 0
 
     def base_with(self, drops_per_ml: Decimal) -> int:
-        """Amount in the base unit [ug or nL], drops counted with a dropper of so many drops per mL."""
+        """Convert the amount to base units [ug or nL], drops counted at so many drops per mL."""
         if not self.drops:
             return self.base
         return to_base(Decimal(self.drops) / drops_per_ml)
 
 
 def volume_ml(text: str, *, zero: bool = False) -> Decimal:
-    """Volume [mL] from `250 mL`, `2.5 L`, `50 cm3`.
+    """Read a volume [mL] from `250 mL`, `2.5 L`, `50 cm3`.
 
     Raises PrepError: no number, no or unknown unit, another dimension, negative, not finite, too large;
     zero too, unless `zero`.
@@ -57,15 +57,16 @@ def volume_ml(text: str, *, zero: bool = False) -> Decimal:
 
 
 def mass_g(text: str, *, zero: bool = False) -> Decimal:
-    """Mass [g] from `2.5 g`, `40 mg`, `1 kg`. Raises PrepError as `volume_ml` does."""
+    """Read a mass [g] from `2.5 g`, `40 mg`, `1 kg`. Raises PrepError as `volume_ml` does."""
     typed = number(text, f'a mass, such as "2.5 g" ({_MASS_UNITS})', zero=zero)
     return _in_range(typed.value * _factor_of(text, typed.unit, "[mass]", "a mass", _MASS_UNITS), text)
 
 
 def amount(text: str, *, zero: bool = False) -> Amount:
-    """Amount of stock from a mass, a volume, or a whole number of drops; rounded half-even to 1 ug or 1 nL.
+    """Read an amount of stock from a mass, a volume, or a whole number of drops.
 
-    Raises PrepError as `volume_ml` does, and for what is less than half the smallest amount kept.
+    Rounded half-even to 1 ug or 1 nL. Raises PrepError as `volume_ml` does, and for what is less than half the
+    smallest amount kept.
     """
     accepted = f"an amount: a volume ({_VOLUME_UNITS}), a mass ({_MASS_UNITS}) or drops"
     typed = number(text, accepted, zero=zero)
@@ -87,7 +88,10 @@ def amount(text: str, *, zero: bool = False) -> Amount:
 
 
 def density_g_ml(text: str) -> Decimal:
-    """Density [g/mL] from `1.18 g/mL`, `1180 g/L`, `1.18 kg/L`; between 0.1 and 25 g/mL, else PrepError."""
+    """Read a density [g/mL] from `1.18 g/mL`, `1180 g/L`, `1.18 kg/L`.
+
+    Between 0.1 and 25 g/mL, else PrepError.
+    """
     accepted = 'a density, such as "1.18 g/mL" (g/mL, g/cm3, g/L or kg/L)'
     typed = number(text, accepted)
     value = (
@@ -99,7 +103,7 @@ def density_g_ml(text: str) -> Decimal:
 
 
 def temperature_c(text: str) -> Decimal:
-    """Temperature [degC] from `25`, `25 C`, `25 degC`, `25 °C`; -30 to 150 degC, else PrepError."""
+    """Read a temperature [degC] from `25`, `25 C`, `25 degC`, `25 °C`; -30 to 150 degC, else PrepError."""
     accepted = 'a temperature in degrees Celsius from -30 to 150, such as "25 degC"'
     found = re.fullmatch(rf"([+-]?{NUMBER})\s*(?:°\s*C|℃|degC|deg\s*C|C)?", text.strip().replace("−", "-"))
     if len(text) > LONGEST or not found or not -30 <= (value := Decimal(found[1])) <= 150:
@@ -109,7 +113,7 @@ def temperature_c(text: str) -> Decimal:
 
 
 def ph(text: str, least: int = 0, most: int = 14) -> Decimal:
-    """pH from `4.7` or `pH 4.7`; from `least` to `most`, else PrepError."""
+    """Read a pH from `4.7` or `pH 4.7`; from `least` to `most`, else PrepError."""
     found = re.fullmatch(rf"(?:pH)?\s*([+-]?{NUMBER})", text.strip().replace("−", "-"), re.IGNORECASE)
     if len(text) > LONGEST or not found or not least <= (value := Decimal(found[1])) <= most:
         no_comma(text)
@@ -118,9 +122,10 @@ def ph(text: str, least: int = 0, most: int = 14) -> Decimal:
 
 
 def portions(texts: Sequence[str]) -> list[tuple[Decimal, Strength]]:
-    """Volumes [mL] and strengths from `100 mL of 2 mol/L`; `50 mL of water` is nothing of the first other's kind.
+    """Read volumes [mL] and strengths from texts such as `100 mL of 2 mol/L`.
 
-    Raises PrepError if one cannot be read, or all are water.
+    `50 mL of water` counts as strength 0 of the kind that the first other portion has. Raises PrepError if one
+    cannot be read, or all are water.
     """
     parts = []
     for text in texts:
@@ -137,17 +142,17 @@ def portions(texts: Sequence[str]) -> list[tuple[Decimal, Strength]]:
 
 
 def to_base(value: Decimal) -> int:
-    """Integer ug or nL of a Decimal g or mL, rounded half-even."""
+    """Convert a Decimal g or mL to an integer of ug or nL, rounded half-even."""
     return int((value * BASE_PER_UNIT).to_integral_value(ROUND_HALF_EVEN))
 
 
 def from_base(base: int) -> Decimal:
-    """Decimal g or mL of an integer ug or nL; exact."""
+    """Convert an integer of ug or nL to a Decimal g or mL; exact."""
     return Decimal(base) / BASE_PER_UNIT
 
 
 def show(base: int, measure: Measure, figures: int | None = 5) -> str:
-    """Text for a person, `250 mL`, `2.5 L`, `12.5 g`, `40 mg`: `base` in ug or nL, to `figures`.
+    """Print an amount for a person, `250 mL`, `2.5 L`, `12.5 g`, `40 mg`: `base` in ug or nL, to `figures`.
 
     `figures` None prints every digit.
     """
@@ -163,12 +168,12 @@ def show(base: int, measure: Measure, figures: int | None = 5) -> str:
 
 
 def as_json(base: int, measure: Measure) -> dict[str, float | str]:
-    """`{"value": 250.0, "unit": "mL"}`: full precision, always in g or mL."""
+    """Write an amount as `{"value": 250.0, "unit": "mL"}`: full precision, always in g or mL."""
     return {"value": base / BASE_PER_UNIT, "unit": "g" if measure is Measure.MASS else "mL"}
 
 
 def tidy(value: Decimal, count: int = 12) -> Decimal:
-    """A computed value without the digits that only arithmetic gave it."""
+    """Round a computed value, to drop the digits that only arithmetic gave it."""
     return Decimal(figures(value, count))
 
 

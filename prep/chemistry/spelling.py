@@ -12,17 +12,20 @@ _MARKS = re.compile(r"(?<![0-9])\.|\.(?![0-9])|[^\w.%/]|_")  # the point within 
 
 @lru_cache(maxsize=16384)
 def key(name: str) -> str:
-    """A name for comparing: lower case, one spelling of sulfur, neither spaces nor punctuation."""
+    """Reduce a name for comparing: lower case, one spelling of sulfur, neither spaces nor punctuation."""
     return _MARKS.sub("", unicodedata.normalize("NFKC", name).casefold().replace("sulph", "sulf"))
 
 
 def begins(name: str, longer: str) -> bool:
-    """Whether a name says no more than how a longer one begins, oxidation numbers left out of both."""
+    """Tell whether a longer name begins with all that this one says, oxidation numbers left out of both."""
     return key(_OXIDATION.sub("", longer)).startswith(key(_OXIDATION.sub("", name)))
 
 
 def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
-    """` Near: a, b.` with at most three of the keys of `known`, whose values are their names; empty if none is near."""
+    """Write ` Near: a, b.` with the nearest keys of `known`, at most three; empty if none is near.
+
+    The values of `known` are the names that each key goes by.
+    """
     keys: dict[str, list[str]] = {}
     for code, names in known.items():
         for one in (code, *names):
@@ -38,13 +41,19 @@ _ENDINGS = (("ate", "ite", "ide"), ("ane", "ene", "yne"), ("ose", "ase"), ("anol
 
 
 def words(names: Iterable[str]) -> frozenset[str]:
-    """The words of five letters and more in names, in lower case; those before a locant are no words of their own."""
+    """Gather the words of five letters and more in names, in lower case.
+
+    What stands before a locant is no word of its own.
+    """
     return frozenset(word for name in names for word in map(_plain, _WORD.findall(name)))
 
 
 def mended(name: str, known: frozenset[str]) -> str:
-    """A name with each word that is none of the `known` put right, where one letter is wrong, missing, doubled or
-    changed places with its neighbour, and only one word can be meant; the name as it was otherwise."""
+    """Correct each word of a name that is none of the `known` and has one slip of the pen.
+
+    One letter is wrong, missing, doubled or changed places with its neighbour, and only one word can be meant;
+    every other word stays as it was.
+    """
 
     def right(found: re.Match[str]) -> str:
         word = _plain(found[0])
@@ -71,7 +80,7 @@ def _others(word: str) -> Iterable[str]:
 
 
 def _one_off(typed: str, word: str) -> bool:
-    """Whether one letter more, less, other or two neighbours changed about make one of the other."""
+    """Tell whether one slip turns one word into the other: a letter more, less, other, or two changed about."""
     if abs(len(typed) - len(word)) > 1 or typed == word:
         return False
     at = next((i for i, (a, b) in enumerate(zip(typed, word, strict=False)) if a != b), min(len(typed), len(word)))

@@ -69,23 +69,23 @@ def no_fraction(text: str) -> None:
 
 
 def clip(text: str) -> str:
-    """What was typed, for a sentence: printable and not long."""
+    """Cut what was typed to fit a sentence: printable and not long."""
     shown = "".join(c if c.isprintable() else "?" for c in text.strip())
     return shown if len(shown) <= 60 else shown[:57] + "..."
 
 
 def plain(value: Decimal) -> str:
-    """A Decimal without exponent and without trailing zeros: `250`, `0.1`."""
+    """Write a Decimal without exponent and without trailing zeros: `250`, `0.1`."""
     text = f"{value:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def figures(value: Decimal | Fraction, count: int = 5) -> str:
-    """A number to `count` significant figures without exponent, for lines of working: `0.1235`."""
+    """Write a number to `count` significant figures without exponent, for lines of working: `0.1235`."""
     exact = decimal_of(value) if isinstance(value, Fraction) else value
     return plain(Decimal(f"{exact:.{count}g}"))
 
 
 def decimal_of(value: Fraction) -> Decimal:
-    """A fraction as a Decimal, to the digits that a Decimal keeps."""
+    """Convert a fraction to a Decimal, to the digits that a Decimal keeps."""
     return Decimal(value.numerator) / Decimal(value.denominator)

@@ -38,7 +38,7 @@ class Unit:
 
 @lru_cache(maxsize=4096)
 def strength(text: str, *, zero: bool = False) -> Strength:
-    """Strength from `0.1 mol/L`, `2 M`, `M/10`, `5 % w/v`, `20 vol`, `2 N`, `1 in 10`, `10x`, `saturated`.
+    """Read a strength from `0.1 mol/L`, `2 M`, `M/10`, `5 % w/v`, `20 vol`, `2 N`, `1 in 10`, `10x`, `saturated`.
 
     Multiples become the kind's own unit: mmol/L mol/L, mg/L g/L, mg/kg ppm, g/100 mL % w/v. ppm is by mass
     (mg in 1 kg of solution), `1:10` one part in ten. Raises PrepError: no or unknown unit, a bare %, above 100 %,
@@ -61,7 +61,7 @@ def strength(text: str, *, zero: bool = False) -> Strength:
 
 
 def _as_units(said: str) -> str:
-    """Words and powers of ten as units have them: `5 g per litre`, `5 per cent w/v`, `1 x 10^-3 M`."""
+    """Rewrite words and powers of ten as units: `5 g per litre`, `5 per cent w/v`, `1 x 10^-3 M`."""
     said = re.sub(r"\bper\s*cent\b|\bpct\b", "%", said, flags=re.IGNORECASE)
     said = re.sub(r"\s+per\s+", "/", said, flags=re.IGNORECASE)
     return _POWER.sub(lambda m: f"{m[1] or 1}e{m[2].replace('−', '-')}", said)
@@ -120,7 +120,7 @@ def component(text: str) -> NamedStrength:
         except PrepError:
             if start == starts[-1]:
                 raise
-    if re.search(r"(?:^|\s)[0-9]+,[0-9]+\s*[A-Za-z%µμ]", text):  # elsewhere a comma belongs to a name: 2,3-
+    if re.search(r"(?:^|\s)[0-9]+,[0-9]+\s*[A-Za-z%µμ]", text):  # any other comma belongs to a name: 2,3-
         no_comma(text)
     no_fraction(text)
     if re.search(rf"{NUMBER}\s*%", text):
@@ -183,7 +183,10 @@ def _unknown_strength(text: str, unit: str) -> NoReturn:
 
 
 def unit_typed(text: str) -> Unit | None:
-    """The unit that a strength was typed in, for printing in it: `5 mmol/L`; None of `M/10`, `1 in 10`, `saturated`."""
+    """Find the unit that a strength was typed in, for printing in it: `5 mmol/L`.
+
+    None of `M/10`, `1 in 10`, `saturated`.
+    """
     try:
         unit = number(text.strip(), "a strength", zero=True).unit
     except PrepError:
@@ -192,7 +195,10 @@ def unit_typed(text: str) -> Unit | None:
 
 
 def written_as(strength: Strength, *typed: str | None) -> str:
-    """A strength in the first multiple typed of its kind's unit, `0.5 mmol/L`; where none was, in that unit."""
+    """Write a strength in the first multiple typed of its kind's unit: `0.5 mmol/L`.
+
+    In the kind's own unit where no multiple of it was typed.
+    """
     if strength.kind is StrengthKind.SATURATED:
         return "saturated"
     for text in typed:
@@ -204,7 +210,7 @@ def written_as(strength: Strength, *typed: str | None) -> str:
 
 @lru_cache(maxsize=1024)
 def strength_unit(unit: str) -> Unit | None:
-    """The unit of a strength, such as `mmol/L` or `% w/v`; None where it is none."""
+    """Find the unit of a strength, such as `mmol/L` or `% w/v`; None where it is none."""
     words = " ".join(unit.split())
     lower = words.lower()
     if found := re.fullmatch(r"%\s*\(?\s*([a-z/ ]+?)\s*\)?|([a-z]/[a-z])\s*%|(wt)\.?\s*%", lower):

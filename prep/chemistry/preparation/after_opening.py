@@ -13,13 +13,13 @@ NONE: Mapping[str, int] = MappingProxyType({})
 
 @cache
 def rows() -> dict[str, dict[str, str]]:
-    """The table by item: days after opening, with their source."""
+    """Read the table of days after opening by item, with their source."""
     with (seed_data() / "tables" / "after_opening.csv").open(encoding="utf-8", newline="") as file:
         return {row["item"]: row for row in csv.DictReader(file)}
 
 
 def days_open(item: str, own: Mapping[str, int] = NONE) -> int | None:
-    """The days that a substance or a solution keeps after opening; None where opening changes nothing.
+    """Find how many days a substance or a solution keeps once opened; None where opening changes nothing.
 
     `own` are the school's days by item, 0 where its label alone counts.
     Source: seed_data/tables/after_opening.csv, row by row.
@@ -31,7 +31,7 @@ def days_open(item: str, own: Mapping[str, int] = NONE) -> int | None:
 
 
 def good_until(item: str, use_by: date | None, opened: date | None, own: Mapping[str, int] = NONE) -> date | None:
-    """The last good day: the label's, or what is left to it since it was opened, whichever is sooner."""
+    """Find the last good day: the label's, or so many days after opening, whichever is sooner."""
     days = days_open(item, own) if opened is not None else None
     if days is None or opened is None:
         return use_by
@@ -40,7 +40,10 @@ def good_until(item: str, use_by: date | None, opened: date | None, own: Mapping
 
 
 def kept_open(item: str, use_by: date | None, opened: date | None, own: Mapping[str, int] = NONE) -> str:
-    """`, opened on 2027-01-04, keeps for 90 days after opening: it` where that sets its day; else empty."""
+    """Say that an item's days after opening set its last day; empty where they do not.
+
+    In the words `, opened on 2027-01-04, keeps for 90 days after opening: it`.
+    """
     days = days_open(item, own)
     if days is None or opened is None or use_by != opened + timedelta(days=days):
         return ""

@@ -23,7 +23,7 @@ _DRAFTS = 4096
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
-    """The sheets of a room, and all that they hang on."""
+    """The sheets of one room, with the substances, solutions and instruments that they were written for."""
 
     inside: tuple[object, ...]
     sheets: "Sheets"
@@ -33,11 +33,14 @@ class _Kept:
 
 
 _LAST: list[_Kept] = []
-"""The room that was last asked for: what is worked out of it does not change while it does not."""
+"""The room that was last asked for. Its sheets stay right for as long as its entries are the same objects."""
 
 
 def sheets_of(catalogue: Catalogue, instruments: tuple[Instrument, ...]) -> "Sheets":
-    """The sheets of a room, with its bench; the last room's again where all its entries are the same objects."""
+    """Find the sheets of a room, with its bench.
+
+    The last room's sheets are used again where all its entries are the same objects.
+    """
     inside = tuple(chain(catalogue.substances.values(), catalogue.solutions.values(), instruments))
     kept = next(iter(_LAST), None)
     if kept is None or not kept.of_these(inside) or kept.sheets.drafted > _DRAFTS:
@@ -69,7 +72,7 @@ class Sheets:
         drawn: Iterable[Drawn],
         common: Mapping[str, Common] = MappingProxyType({}),
     ) -> WriteUp:
-        """Steps, working and uncertainty for `amount` nL of a solution by a route.
+        """Write steps, working and uncertainty for `amount` nL of a solution by a route.
 
         `common`: per item, the intermediate it shares with other makes; `drawn` then is what that one takes.
         """
@@ -88,7 +91,7 @@ class Sheets:
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
 
     def _in_sense(self, work: Work, known: Mapping[str, Decimal]) -> Work:
-        """The make in no volumetric flask where its strength has to be found afterwards anyway."""
+        """Move the make out of a volumetric flask where its strength has to be found afterwards anyway."""
         if work.vessel.kind is not InstrumentKind.FLASK:
             return work
         loose = self.bench.loose_vessel(work.amount)
@@ -125,14 +128,14 @@ class Sheets:
         return Draft(made_in, tuple(steps), tuple(working), pct, stated)
 
     def _filled(self, gap: Gap, drawn: list[Drawn], solution: Solution) -> Step:
-        """The step with the places that its item is drawn from."""
+        """Fill a step's gap: name the bottles that its item is drawn from."""
         places = [d for d in drawn if d.item == gap.item]
         if not places:
             return Step(gap.before + gap.after, gap.instrument, gap.kind, gap.item)
         if gap.solvent:
             return Step(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
         before, found, code = gap.before, gap.found, gap.instrument
-        if found is not None:  # a bottle off its nominal strength gives more or less
+        if found is not None:  # of a bottle stronger or weaker than on file, less or more is taken
             taken = sum(d.amount for d in places)
             again = self.bench.directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
@@ -140,7 +143,7 @@ class Sheets:
                 code = again.reading.instrument.code
         if len(places) == 1:
             return Step(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
-        # No figure for what each gives: it is read once, and the last bottle fills it up.
+        # The amount is measured once, so no bottle has a figure of its own: the last one tops it up.
         *first, last = [d.place for d in places]
         said = f"{before} (all that is in {' and '.join(first)}, and the rest from {last}){gap.after}"
         return Step(said, code, gap.kind, gap.item)

@@ -54,7 +54,7 @@ _LAST = (StepKind.NOTE, StepKind.STAND, StepKind.SETTLE, StepKind.DECANT, StepKi
 
 
 def method_of(work: Work, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
-    """The steps of a make in order: the solution's own where they name what goes in, else the usual ones with them.
+    """List the steps of a make in order: the solution's own where they name what goes in, else the usual ones.
 
     Every ADD step names its item. What is on file for a substance holds wherever that substance is taken.
     """
@@ -80,14 +80,14 @@ def _held(portion: Portion, known: Mapping[str, Substance]) -> tuple[MethodStep,
 
 
 def _warmth(work: Work, portion: Portion, known: Mapping[str, Substance]) -> Warmth | None:
-    """How warm what is made grows by a portion; None where that is not known, or where it grows cold."""
+    """Judge how warm a portion makes the whole; None where that is not known, or where it grows cold."""
     substance = known.get(portion.item)
     degrees = rise(substance, round(portion.option.per_nl * work.amount), work.amount) if substance else None
     return None if degrees is None or degrees < 0 else Warmth.of(degrees)
 
 
 def _usual(work: Work, portion: Portion, origin: Origin, known: Mapping[str, Substance]) -> list[MethodStep]:
-    """The usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
+    """List the usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
     if portion.option.saturation is not None:
         return list(_SATURATING)
     if portion.found is not None and portion.found.dilutions:
@@ -101,7 +101,7 @@ def _usual(work: Work, portion: Portion, origin: Origin, known: Mapping[str, Sub
 
 
 def _warmed(script: Sequence[MethodStep], warmth: Warmth | None) -> list[MethodStep]:
-    """Steps that take something which warms the whole so much: in what, and whether it is left to cool."""
+    """Adapt steps to a portion that warms the whole: what it is mixed in, and whether it is left to cool."""
     if warmth is None:
         return list(script)
     beaker = "a heat-proof beaker that stands in cold water" if warmth >= Warmth.HOT else "a beaker"
@@ -117,7 +117,7 @@ def _warmed(script: Sequence[MethodStep], warmth: Warmth | None) -> list[MethodS
 
 
 def _recipe(work: Work, known: Mapping[str, Substance]) -> list[MethodStep]:
-    """The usual steps of a recipe: half of the water where there is room, then part by part."""
+    """List the usual steps of a recipe: half of the water where there is room, then part by part."""
     out: list[MethodStep] = []
     warmest = max((_warmth(work, portion, known) or Warmth.NONE for portion in work.portions), default=Warmth.NONE)
     if work.free >= Decimal("0.5"):
@@ -135,7 +135,7 @@ def _recipe(work: Work, known: Mapping[str, Substance]) -> list[MethodStep]:
 
 
 def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[MethodStep]:
-    """The usual steps with a solution's own put in where they belong."""
+    """Insert a solution's own steps where they belong among the usual ones."""
     first: list[MethodStep] = []
     before: list[MethodStep] = []
     after: list[MethodStep] = []
@@ -156,14 +156,14 @@ def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[Method
 
 
 def _named(script: Sequence[MethodStep], work: Work) -> list[MethodStep]:
-    """The steps with every ADD naming a part of this make; a part that no step names goes in before the mark."""
+    """Name in every ADD step a part of this make; a part that no step names goes in before the mark."""
     written = [portion.written for portion in work.portions]
     out = []
     for step in script:
         if step.kind is StepKind.ADD:
             item = step.item or next(iter(written), "")
             if item not in written:
-                continue  # this make does without it
+                continue  # this make has no such ingredient
             step = replace(step, item=item)
         out.append(step)
     named = {step.item for step in out if step.kind is StepKind.ADD}
@@ -179,7 +179,7 @@ def _named(script: Sequence[MethodStep], work: Work) -> list[MethodStep]:
 def _handled(
     script: list[MethodStep], portion: Portion, work: Work, known: Mapping[str, Substance]
 ) -> list[MethodStep]:
-    """The steps with what is on file for a substance that is taken: drying, fume cupboard, cautions."""
+    """Insert what is on file for a substance that is taken: drying, fume cupboard, cautions."""
     substance = known.get(portion.item)
     if substance is None:
         return script
@@ -191,18 +191,19 @@ def _handled(
         drying = MethodStep(
             StepKind.DRY, item=portion.item, temperature_c=substance.dry_c, minutes=substance.dry_minutes
         )
-        script, at = [drying, *script], at + 1  # it takes an hour or more: nothing warm waits for it
+        # Drying comes first: it takes an hour or more, and nothing warm should wait for it.
+        script, at = [drying, *script], at + 1
     fumes = next((step for step in held if step.kind is StepKind.FUME_FROM), None)
     if fumes is None or any(step.kind is StepKind.FUME_FROM for step in script):
         return [*script[:at], *before, *script[at:]]
-    # Out of it when what fumes is in the water and cold; where nothing is made up to a mark, at the end.
+    # It leaves the cupboard when what fumes is in the water and cold; where there is no mark, at the end.
     mark = next((n for n, s in enumerate(script) if n > at and s.kind is StepKind.MARK), len(script))
     leave = next(step for step in held if step.kind is StepKind.FUME_TO)
     return [*script[:at], *before, fumes, *script[at:mark], leave, *script[mark:]]
 
 
 def _cooled(script: Sequence[MethodStep]) -> list[MethodStep]:
-    """The steps, with a COOL before the mark where something was warmed after the last one."""
+    """Insert a COOL before the mark where something was warmed after the last one."""
     out: list[MethodStep] = []
     warm = False
     for step in script:

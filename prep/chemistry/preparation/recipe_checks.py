@@ -65,7 +65,10 @@ def _check_water(solution: Solution, catalogue: Catalogue) -> None:
 
 
 def _mol_per_l(solution: Solution, catalogue: Catalogue) -> tuple[Decimal, Decimal] | None:
-    """What the ingredients give and what the entry says [mol/L]; None where either cannot be reckoned."""
+    """Work out what the ingredients give, beside what the entry says [mol/L].
+
+    None where either cannot be reckoned.
+    """
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED or not solution.solute:
         return None
     making = Making(catalogue)

@@ -46,11 +46,11 @@ class Making:
         self._weaker: dict[str, tuple[Option, ...]] = {}
         self._abouts: dict[str, About] = {}
         self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
-        self._finding = RLock()  # two plans at a time may ask, and each problem is noted once
+        self._finding = RLock()  # two plans may ask at the same time, and each problem is to be noted once
         self.problems: dict[str, list[str]] = defaultdict(list)
 
     def routes(self, code: str) -> tuple[Route, ...]:
-        """Every way to make the solution: its entry's sources first, then in order of fewest steps.
+        """List every way to make the solution: its entry's sources first, then in order of fewest steps.
 
         Empty when there is none; `problems` then says why.
         """
@@ -63,7 +63,7 @@ class Making:
         return known
 
     def weaker(self, code: str) -> tuple[Option, ...]:
-        """Solutions of the same solute in water that are no stronger, strongest first: they can give a part of it.
+        """List solutions in water of the same solute, no stronger, strongest first: each can give a part of it.
 
         `per_nl` (1 or more) is for all of the solute, so such a solution never serves alone. Empty for a recipe.
         """
@@ -73,7 +73,7 @@ class Making:
         return known
 
     def with_solids(self, route: Route, stocks: Collection[str]) -> Route:
-        """A recipe's route where the solid may go in instead of each of these stocks, should none of it be there."""
+        """Let the solid go into a recipe's route instead of each of these stocks, should none of one be there."""
         parts = []
         for part in route.parts:
             first = part.options[0]
@@ -83,7 +83,7 @@ class Making:
         return replace(route, parts=tuple(parts))
 
     def _solids_of(self, stock: str) -> list[Option]:
-        """The solids that give a stock its strength, each with how much is in a nL of it; no solvent, no stabiliser.
+        """List the solids that give a stock its strength, with how much per nL; no solvent, no stabiliser.
 
         None where something goes in before the solid, to dissolve it or to keep it: iodide for iodine, acid for iron.
         """
@@ -97,7 +97,7 @@ class Making:
         return [o for solid, o in known if solid is not None and solid.form is Form.SOLID and solid.solute == solute]
 
     def mol_per_l(self, solution: Solution, strength: Strength | None = None) -> Decimal | None:
-        """Moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
+        """Find the moles of solute in a litre; None where it has no formula to count by. Raises PrepError."""
         strength = strength or solution.strength
         if strength is None or not self.formula_of(solution):
             return None
@@ -106,17 +106,17 @@ class Making:
         return convert(strength, StrengthKind.MOL_PER_L, self._about(solution)).strength.value
 
     def formula_of(self, solution: Solution) -> str:
-        """The formula that the solution's moles count; "" where it has none. Raises PrepError."""
+        """Find the formula that the solution's moles count; "" where it has none. Raises PrepError."""
         return self._about(solution).formula
 
     def as_on_file(self, solution: Solution, found: Strength) -> Strength:
-        """A strength in the kind that the solution's entry has. Raises PrepError where that cannot be."""
+        """Convert a strength to the kind of the solution's entry. Raises PrepError where that cannot be."""
         if solution.strength is None or found.kind is solution.strength.kind:
             return found
         return convert(found, solution.strength.kind, self._about(solution)).strength
 
     def found_over_nominal(self, solution: Solution, found: Strength) -> FoundRatio:
-        """A found strength over the nominal, and whether it is within the solution's tolerance."""
+        """Compare a found strength with the nominal: their ratio, and whether it is within the tolerance."""
         if solution.strength is None:
             return FoundRatio()
         same = self.as_on_file(solution, found)
@@ -203,7 +203,7 @@ class Making:
         return sorted(found, key=lambda option: (option.per_nl, option.item))
 
     def _ratio(self, solution: Solution, source: Solution) -> Fraction | None:
-        """nL of a source that hold the solute of one nL of the solution; None where one of the two holds none."""
+        """Work out how many nL of a source hold the solute of one nL; None where one of the two holds none."""
         assert source.strength is not None
         assert solution.strength is not None
         kind = common_kind(source.strength, solution.strength, self._about(source), self._about(solution))
@@ -229,13 +229,13 @@ class Making:
         return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
 
     def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
-        """One part that any hydrate can play; what is written on the entry first, then the least water."""
+        """Build the route by any one of the solids: what the entry names comes first, then the least water."""
         options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
         part = Part(tuple(options))
         return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
 
     def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
-        """Those that may go into its solvent, what its entry names first. Raises PrepError where none may."""
+        """Choose the solids that may go into its solvent, its entry's first. Raises PrepError where none may."""
         declared, may = solution.made_from, []
         for solid in solids:
             met = obstacle(solid.formula, solid, self._substances.values())
@@ -281,7 +281,7 @@ class Making:
         return Route(RouteKind.RECIPE, (*parts, *self._made_up(solution, parts)), declared=True)
 
     def _made_up(self, solution: Solution, parts: list[Part]) -> tuple[Part, ...]:
-        """What a solvent other than water is drawn on for: the volume that the other liquids leave."""
+        """Work out how much solvent other than water is drawn: the volume that the other liquids leave."""
         solvent = solution.make_up_with
         if solvent == "water":
             return ()
@@ -300,7 +300,7 @@ class Making:
         return known.name if known else item
 
     def _recipe_options(self, line: RecipeLine, solution: Solution) -> tuple[Option, ...]:
-        """The ingredient as written, then the same solute in another hydrate or another concentrate."""
+        """List the ingredient as written, then the same solute in another hydrate or another concentrate."""
         written = Fraction(line.amount, solution.recipe_nl)
         unit = "mL" if self._is_liquid(line.item) else "g"
         said = f"recipe: {figures(written * 1000)} {unit} of {self._named(line.item)} for each litre"
@@ -374,7 +374,7 @@ class Making:
         return StrengthKind.MOL_PER_L if self._about(solution).formula else StrengthKind.G_PER_L
 
     def _nominal(self, solution: Solution, kind: StrengthKind) -> Converted:
-        """The nominal strength in another kind; worked out once."""
+        """Convert the nominal strength to another kind; worked out once."""
         assert solution.strength is not None
         key = (solution.code, kind)
         known = self._nominals.get(key)
@@ -384,7 +384,7 @@ class Making:
 
 
 def _saturating(solid: Substance, about: About) -> Option:
-    """A solid for a litre of its saturated solution, as a calculation without an inventory has it."""
+    """Work out the solid for a litre of its saturated solution, as a calculation without an inventory has it."""
     assay, full = solid.assay_pct or Decimal(100), Strength(Decimal(0), StrengthKind.SATURATED)
     litre = dissolve(solid.formula or about.formula, full, Decimal(1000), assay_pct=assay, about=about)
     assert litre.dissolves_g is not None

@@ -41,7 +41,7 @@ class Option:
     saturation: Saturation | None = None
 
     def needed(self, made: int) -> int:
-        """Base units of it for `made` nL of product; never less than the exact amount."""
+        """Work out the base units of it for `made` nL of product; never less than the exact amount."""
         per_nl = self.per_nl
         return -(-per_nl.numerator * made // per_nl.denominator)
 

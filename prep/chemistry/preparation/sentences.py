@@ -20,7 +20,7 @@ _HOUR, _DAY = 60, 24 * 60
 
 
 def said_of(work: Work, stated: Strength | None, result: Uncertain | None, unfit: Substance | None) -> str:
-    """What a make gives, in a sentence; empty where there is nothing to say.
+    """Say in a sentence what strength a make gives; empty where there is nothing to say.
 
     `unfit` is what it is made of, if that is no primary standard.
     """
@@ -55,10 +55,10 @@ class Writer:
         self._poured = Fraction(0)
 
     def steps(self, method: Sequence[MethodStep]) -> list[Step | Gap]:
-        """The instructions in order, up to the label."""
+        """Write the instructions in order, up to the label."""
         solution = self.work.solution
         out: list[Step | Gap] = []
-        # A school's own words speak of its own first source.
+        # A school's own sentence describes a make from the first source, and is wrong for any other.
         own = self.work.route.declared if solution.recipe else self.work.route == self.bench.routes(solution.code)[0]
         if solution.method and own and not solution.method_steps:
             out.append(Step(solution.method, kind=StepKind.FIRST))
@@ -90,7 +90,7 @@ class Writer:
         return [Step(said, kind=kind)] if said else []
 
     def _saturated(self, step: MethodStep) -> str:
-        """What is said of a saturated solution where its method leaves it open, and that solid remains."""
+        """Say how a saturated solution is shaken where its method leaves it open, and that solid remains."""
         held = next((p.option.saturation for p in self.work.portions if p.option.saturation), None)
         if held is None:
             return ""
@@ -118,7 +118,10 @@ class Writer:
         return f"Put about {first} of {self._warm(step)} in {where}."
 
     def _all_the_water(self) -> tuple[str, str]:
-        """The volume of the solution; of a saturated one the water that so much of it holds; and with what."""
+        """Name the volume that the step measures, and with what.
+
+        The volume of the solution; of a saturated one the water that so much of it holds.
+        """
         held = next((p.option.saturation for p in self.work.portions if p.option.saturation), None)
         if held is None:
             return quantities.show(self.work.amount, Measure.VOLUME), self.vessel.name
@@ -129,7 +132,7 @@ class Writer:
         return found.reading.figure, found.reading.instrument.name
 
     def _warm(self, step: MethodStep) -> str:
-        """What it is made up with, as warm as the step says."""
+        """Name what it is made up with, as warm as the step says."""
         t = step.temperature_c
         if t is None:
             return self.liquid
@@ -228,7 +231,7 @@ class Writer:
         return out
 
     def _about(self, share: Fraction) -> str:
-        """A rough volume, one figure and never more than the share; empty where that is next to nothing."""
+        """Write a rough volume, one figure and never more than the share; empty where that is next to nothing."""
         rough = Decimal(int(self.work.amount * share))
         if share < Fraction(1, 50) or rough < quantities.BASE_PER_UNIT:
             return ""
@@ -237,7 +240,7 @@ class Writer:
 
 
 def _plain(step: MethodStep, name_of: Callable[[str], str]) -> str:
-    """The sentence of a step that measures nothing; empty where it has none."""
+    """Write the sentence of a step that measures nothing; empty where it has none."""
     text, t = step.text, step.temperature_c
     after = f": {text}" if text else ""
     match step.kind:
@@ -272,7 +275,7 @@ def _plain(step: MethodStep, name_of: Callable[[str], str]) -> str:
 
 
 def in_words(steps: Sequence[MethodStep], name_of: Callable[[str], str]) -> list[str]:
-    """The method as it is on file, a sentence a step, without the figures of a make."""
+    """Write the method as it is on file, a sentence a step, without the figures of a make."""
     out = []
     for step in steps:
         t, where = step.temperature_c, f" in {step.text}" if step.text else ""
@@ -298,7 +301,7 @@ def _capital(name: str) -> str:
 
 
 def duration(minutes: int) -> str:
-    """`for 30 minutes`, `overnight`, `for 2 days`."""
+    """Write minutes in words: `for 30 minutes`, `overnight`, `for 2 days`."""
     if minutes in _OVERNIGHT:
         return "overnight"
     for size, word in ((_DAY, "day"), (_HOUR, "hour"), (1, "minute")):
@@ -309,5 +312,5 @@ def duration(minutes: int) -> str:
 
 
 def _lower(name: str) -> str:
-    """A substance's name in the middle of a sentence."""
+    """Write a substance's name as it stands in the middle of a sentence."""
     return name[:1].lower() + name[1:] if name[1:2].islower() else name

@@ -37,7 +37,7 @@ LABEL = Step("Label it before it leaves the bench.", kind=StepKind.LABEL)
 
 
 def keeping_of(solution: Solution) -> str:
-    """How a made solution is kept, as its label's step says it; empty where nothing is said of it."""
+    """Say how a made solution is kept, as its label's step has it; empty where nothing is said of it."""
     words = [word for word in solution.keeping if word != UNSTABLE]
     keep = f"Keep: {', '.join(words)}." if words else ""
     if solution.unstable:
@@ -128,7 +128,7 @@ class Draft:
 
 
 def to_tick(steps: Iterable[Step]) -> list[str]:
-    """The sentences to tick off, each with the cautions that stand at it."""
+    """List the sentences to tick off, each with the cautions that stand at it."""
     out: list[str] = []
     cautions: list[str] = []
     for step in steps:
@@ -141,12 +141,12 @@ def to_tick(steps: Iterable[Step]) -> list[str]:
 
 
 def gives(strength: Strength, uncertainty_pct: Decimal) -> str:
-    """`0.1000 +- 0.0006 mol/L (k = 2)` from a strength and its expanded uncertainty in per cent."""
+    """Print `0.1000 +- 0.0006 mol/L (k = 2)` from a strength and its expanded uncertainty in per cent."""
     return with_uncertainty(strength.value, strength.value * uncertainty_pct / 100, strength.kind.value, plain=True)
 
 
 def known_of(drawn: Sequence[Drawn]) -> dict[str, Decimal]:
-    """The worst uncertainty of a found strength, per item whose every place has one."""
+    """Find the worst uncertainty of a found strength, for each item whose every place has one."""
     known: dict[str, Decimal] = {}
     for d in drawn:
         if d.uncertainty_pct is not None:

@@ -40,10 +40,11 @@ class Budgets:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._made: dict[str, float] = {}
-        self._finding = RLock()  # two plans at a time may ask, and what a loop meets is for nobody else
+        # Two plans may ask at the same time: neither may see a figure that the other has only begun to work out.
+        self._finding = RLock()
 
     def of(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Uncertain | None:
-        """The strength with what it depends on; None where it is no one figure, or a part is not counted.
+        """Work out the strength with its uncertainty; None where it is no one figure, or a part is not counted.
 
         `known`: per item, the uncertainty (k = 2, per cent) of the strength that was found in its bottles.
         """
@@ -59,14 +60,14 @@ class Budgets:
             if portion.found is None:
                 return None
             parts += self._portion(work, portion, portion.found, known.get(portion.item))
-        # In a dilution the room's temperature stretches what is taken as it does what is made.
+        # In a dilution the room's temperature stretches both volumes alike, so it drops out.
         span = ROOM_SPAN_C if work.route.kind is RouteKind.DISSOLVE else 0.0
         volume_ml = float(Decimal(work.amount) / quantities.BASE_PER_UNIT)
         parts.append(vessel_volume(work.vessel, volume_ml, span))
         return combined(float(strength.value), parts, strength.kind.value)
 
     def unfit(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Substance | None:
-        """The substance that makes a stated strength no more than "about", where the make has one.
+        """Find the substance in a make that makes its stated strength no more than "about"; else None.
 
         Such a substance is no primary standard; what is made of its solutions is known as soon as theirs is found.
         """
@@ -86,7 +87,10 @@ class Budgets:
         return None
 
     def stated(self, work: Work, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
-        """The strength that the measured figures give. `taken`: per item, what really leaves its bottles."""
+        """Work out the strength that the measured figures give.
+
+        `taken`: per item, what really leaves its bottles.
+        """
         strength = work.solution.strength
         if strength is None or strength.value <= 0 or work.solution.recipe or not work.to_the_mark:
             return strength
@@ -107,7 +111,7 @@ class Budgets:
         return Strength(quantities.tidy(value, _FIGURES), strength.kind)
 
     def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
-        """How far the strength of what goes in may be off, as a part of an uncertainty budget.
+        """Estimate how far the strength of what goes in may be off, as a part of an uncertainty budget.
 
         `found_pct` (k = 2) is that of a found strength, which is then taken.
         """
@@ -124,9 +128,10 @@ class Budgets:
         return Contribution(name, 1.0, self._expected(item) / 100 / COVERAGE, how="as the room makes it, k = 2")
 
     def _expected(self, code: str) -> float:
-        """Expanded (k = 2) uncertainty of a stock made by its first route at a middling size, in per cent.
+        """Estimate the expanded uncertainty (k = 2) of a stock in per cent.
 
-        Half the tolerance of a stock whose strength is not one figure, or whose recipe is its own.
+        Made by its first route, at a middling size. Half the tolerance of a stock whose strength is not one figure,
+        or whose recipe is its own.
         """
         with self._finding:
             known = self._made.get(code)
@@ -134,7 +139,8 @@ class Budgets:
 
     def _worked_out(self, code: str) -> float:
         solution = self._bench.solutions[code]
-        self._made[code] = float(solution.tolerance_pct) / 2  # also what a loop would meet
+        # Set before it is worked out, so that stocks made from each other do not ask for ever.
+        self._made[code] = float(solution.tolerance_pct) / 2
         routes = self._bench.routes(code)
         if routes and not solution.recipe:
             volumes = self._bench.sizes(code)
@@ -147,14 +153,14 @@ class Budgets:
     def _portion(
         self, work: Work, portion: Portion, found: Measured, known_pct: Decimal | None
     ) -> Iterable[Contribution]:
-        """What a measured amount adds: its strength, its readings, the flasks on the way."""
+        """List what a measured amount adds to the uncertainty: strength, readings, the flasks on the way."""
         item, share = portion.item, float(portion.option.share)
         parts = [self.strength_of(item, known_pct)]
         substance = self._bench.substances.get(item)
         if substance is not None and substance.formula and work.route.kind is RouteKind.DISSOLVE:
             parts.append(molar_mass_of(substance.formula, float(molar_mass(substance.formula))))
         amount, unit = float(found.reading.amount), "g" if substance and substance.measure is Measure.MASS else "mL"
-        relative = found.reading.relative  # how far the figure is from the one wanted moves the strength itself
+        relative = found.reading.relative  # without the deviation: that moves the strength itself, see `stated`
         parts.append(Contribution(self._bench.named(item), amount, amount * relative, unit, how=str(found.reading)))
         for step in found.dilutions:
             made, then = float(step.flask.capacity), step.then
@@ -163,5 +169,5 @@ class Budgets:
                 Contribution(step.flask.name, made, made * flask_uncertainty(step.flask), "mL", -1.0),
                 Contribution("of the intermediate", amount, amount * then.relative, "mL", how=str(then)),
             ]
-        # A part of the solute makes a part of the uncertainty.
+        # What gives only a part of the solute adds only that part of its uncertainty.
         return parts if share == 1 else [replace(part, power=part.power * share) for part in parts]

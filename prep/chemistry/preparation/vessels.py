@@ -85,7 +85,7 @@ class Work:
 
 
 def _first_adequate(with_: Measuring, amount: int, measure: Measure, tolerances: Sequence[float]) -> Measured | None:
-    """The first adequate reading, one filling before two, and within each the closer tolerance before the wider."""
+    """Find the first adequate reading: one filling before two, then the closer tolerance before the wider."""
     for fillings in range(1, MOST_FILLINGS + 1):
         for most_off in tolerances:
             found = with_.measure(amount, measure, most_off, 0, fillings)
@@ -127,13 +127,14 @@ class Bench:
         self._sizes = lru_cache(maxsize=None)(lambda tolerance, no_flask: dict(sizes(self._rooms[no_flask], tolerance)))
 
     def routes(self, code: str) -> tuple[Route, ...]:
-        """Every way to make a solution, best first (`Making.routes`)."""
+        """List every way to make a solution, best first (`Making.routes`)."""
         return self.making.routes(code)
 
     def sizes(self, code: str) -> tuple[int, ...]:
-        """The volumes (nL) in which the room can make a solution, ascending; never empty.
+        """List the volumes (nL) in which the room can make a solution, ascending; never empty.
 
-        None in which nothing of the room measures what gives it its strength.
+        Left out are those at which nothing of the room measures what gives the solution its strength. None in which
+        nothing of the room measures what gives it its strength.
         """
         known = self._possible.get(code)
         if known is None:
@@ -143,7 +144,7 @@ class Bench:
         return known
 
     def vessel(self, code: str, amount: int) -> Instrument:
-        """The vessel for one of `sizes`; for another volume the smallest measuring cylinder that holds it."""
+        """Find the vessel for one of `sizes`; else the smallest measuring cylinder that holds the volume."""
         found = self._vessels(code).get(amount)
         if found is not None:
             return found
@@ -159,7 +160,10 @@ class Bench:
         amount: int,
         common: Mapping[str, Common] = MappingProxyType({}),
     ) -> Work:
-        """How `amount` nL of a solution are made by a route. `common`: per item, the intermediate it shares."""
+        """Choose vessel and measurements for `amount` nL of a solution by a route.
+
+        `common`: per item, the intermediate it shares with other makes.
+        """
         portions = tuple(
             replace(
                 self._portion(option, part.note, solution, amount, common.get(option.item)),
@@ -168,7 +172,7 @@ class Bench:
             for part, option in zip(route.parts, options, strict=True)
             if part.note != "make up"
         )
-        # What it is made up with is no part of the others' volume.
+        # What fills the vessel up to the mark is left out: `free` is the room that it gets.
         liquids = (
             option.per_nl
             for part, option in zip(route.parts, options, strict=True)
@@ -187,7 +191,7 @@ class Bench:
         return MeasuredOut(found.taken, found.reaches) if found else MeasuredOut(amount, amount)
 
     def how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
-        """How an exact amount of an item is measured for `made` nL of a solution; None where nothing measures it."""
+        """Find how an amount of an item is measured for `made` nL of a solution; None where nothing does it."""
         known, answers = self._hows.get(solution.code, (None, {}))
         if known is not solution:
             answers = {}
@@ -203,19 +207,19 @@ class Bench:
         measure = self.measure_of(item)
         with_, most = self._taker(item), _DILUTIONS
         if self._poured(item):
-            most = 0  # in an intermediate, water would come upon the concentrate
+            most = 0  # no intermediate: it would pour water upon the concentrate
         if solution.recipe:
-            # Of a recipe a buffer alone needs its parts in proportion; the others are measured to their tolerance.
+            # Only a buffer's recipe needs its parts in close proportion; other recipes keep to the whole tolerance.
             close = (tolerance, whole) if solution.purpose == "buffer" else (whole,)
             found = _first_adequate(with_, amount, measure, close) or _first_adequate(
                 with_, amount, measure, (_WORSE * whole,)
             )
-            # A recipe's small parts are weighed as they are: no one of them is its strength.
+            # A recipe's small parts may be measured roughly: no one of them is its strength.
             return found or with_.measure(amount, measure, _RECIPE_PART, 0)
         found = _first_adequate(with_, amount, measure, (tolerance, self._in_one_step(item, solution)))
         if found is not None:
             return found
-        # Where no way is good enough and nothing reads so little, the best of the worse ways: it says so.
+        # Where no way is good enough, the least bad one is taken; it is marked as not adequate.
         for worse in (1, 2, 10):
             for dilutions in dict.fromkeys((most, 0)):
                 found = with_.measure(amount, measure, tolerance * worse, dilutions)
@@ -224,20 +228,20 @@ class Bench:
         return None
 
     def poured(self, amount: int) -> Measured | None:
-        """How water is measured: with the smallest cylinder that holds it."""
+        """Find how water is measured: with the smallest cylinder that holds it."""
         return self._takers[_POURED].measure(amount, Measure.VOLUME, _RECIPE_PART, 0)
 
     def directly(self, item: str, amount: int, solution: Solution) -> Measured | None:
-        """How an amount of an item is measured as it is, without an intermediate."""
+        """Find how an amount of an item is measured as it is, without an intermediate."""
         tolerance = self._in_one_step(item, solution)
         return self._taker(item).measure(amount, self.measure_of(item), tolerance, 0)
 
     def together(self, found: Sequence[Measured], measure: Measure) -> tuple[Measured, ...] | None:
-        """Several ways of measuring on one intermediate (`Measuring.together`)."""
+        """Put several measurements on one intermediate (`Measuring.together`)."""
         return self._measuring.together(found, measure)
 
     def direct(self, option: Option, solution: Solution, made: int) -> bool:
-        """Whether an option is measured well enough for `made` nL as it is, without an intermediate."""
+        """Tell whether an option is measured well enough for `made` nL without an intermediate."""
         if option.item == "water" or solution.recipe:
             return True
         found = self.how(option.item, option.needed(made), solution, made)
@@ -245,7 +249,10 @@ class Bench:
         return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
     def measurable(self, option: Option, solution: Solution, made: int) -> bool:
-        """Whether the figure that is read of an option for `made` nL is within the tolerance, if not surely so."""
+        """Tell whether the figure that is read of an option for `made` nL lies within the tolerance.
+
+        Its uncertainty may be a little over it (at most `_WORSE` times the tolerance).
+        """
         if option.item == "water" or solution.recipe:
             return True
         needed = option.needed(made)
@@ -255,7 +262,7 @@ class Bench:
         return found.expanded * 100 * float(option.share) <= _WORSE * float(solution.tolerance_pct)
 
     def strength_ratio(self, item: str, found: Strength) -> FoundRatio:
-        """What a bottle of that strength holds over what one on file holds, and whether it serves as it is."""
+        """Compare a bottle of that strength with one on file, and tell whether it serves as it is."""
         known = self._ratios.get((item, found))
         if known is None:
             if (substance := self.substances.get(item)) is not None:
@@ -267,12 +274,12 @@ class Bench:
         return known
 
     def measure_of(self, item: str) -> Measure:
-        """How an item is counted."""
+        """Tell how an item is counted, by mass or by volume."""
         substance = self.substances.get(item)
         return substance.measure if substance else Measure.VOLUME
 
     def named(self, item: str) -> str:
-        """The item's name."""
+        """Find the item's name; its code where it is not on file."""
         known = self.substances.get(item) or self.solutions.get(item)
         return known.name if known else item
 
@@ -283,7 +290,7 @@ class Bench:
         return Portion(option, note, found, common)
 
     def _in_one_step(self, item: str, solution: Solution) -> float:
-        """How far a reading may be off where that spares an intermediate, relative.
+        """Work out how far a reading may be off, relative, where that spares an intermediate.
 
         A concentrate is measured no better than its own strength is known.
         """
@@ -298,7 +305,7 @@ class Bench:
         return known
 
     def _least(self, code: str) -> int:
-        """The smallest volume (nL) in which what gives the solution its strength can be measured in one step.
+        """Find the least volume (nL) in which what gives the strength can be measured in one step.
 
         0 where nothing says so: a recipe, what is saturated, or what no size of the room reaches.
         """
@@ -312,19 +319,19 @@ class Bench:
         return 0
 
     def loose_vessel(self, amount: int) -> Instrument | None:
-        """A vessel that is no volumetric flask, for a strength that is found afterwards; None where none holds it."""
+        """Find a vessel that is no volumetric flask, for a strength that is found afterwards; else None."""
         found: Instrument | None = self._sizes(_LOOSE_PCT, True).get(amount)
         return found
 
     def _find_taker(self, item: str) -> Measuring:
-        """What takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
+        """Choose what takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
         solution = self.solutions.get(item)
         if self._poured(item) or (solution is not None and solution.no_flask):
             return self._takers[_POURED]
         return self._takers[_NO_BURETTE] if self._no_burette(item) else self._measuring
 
     def _poured(self, item: str) -> bool:
-        """Whether an item is only ever poured: a concentrate as bought, what burns the skin, or a thick mixture."""
+        """Tell whether an item is only ever poured: a concentrate, what burns the skin, or a thick mixture."""
         substance = self.substances.get(item)
         if substance is None or substance.measure is not Measure.VOLUME:
             return False
@@ -332,7 +339,7 @@ class Bench:
         return thick or substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
 
     def _no_burette(self, item: str) -> bool:
-        """Whether an item is no liquid for a burette: as bought, or alkali, which seizes the tap."""
+        """Tell whether an item is no liquid for a burette: as bought, or alkali, which seizes the tap."""
         solution = self.solutions.get(item)
         if solution is None:
             return True
@@ -341,7 +348,7 @@ class Bench:
         return any(s.storage_group == "base_caustic" for s in made_of)
 
     def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
-        """Whether an intermediate leaves room for the rest: it is made with water, and stronger than the product."""
+        """Tell whether an intermediate leaves room for the rest: made with water, stronger than the product."""
         if not found.dilutions:
             return True
         return solution.make_up_with == "water" and base_of(found.dilutions[-1].then.amount) * 2 <= made

@@ -113,7 +113,7 @@ class AlcoholBlend:
 
 
 def density_g_ml(pct_w_w: float, temperature_c: float = 20.0) -> float:
-    """Density [g/mL] of ethanol in water at `pct_w_w` [% w/w] and `temperature_c` [-20 to 40 degC].
+    """Compute the density [g/mL] of ethanol in water at `pct_w_w` [% w/w] and a temperature [-20 to 40 degC].
 
     rho(p, t) = A1 + sum A_k p^(k-1) + sum B_k (t-20)^k + sum C_ik p^k (t-20)^i, p the mass fraction
     (OIML R 22). Raises PrepError outside those limits.
@@ -130,19 +130,19 @@ def density_g_ml(pct_w_w: float, temperature_c: float = 20.0) -> float:
 
 
 def v_v_from_w_w(pct_w_w: float) -> float:
-    """% v/v (at 20 degC) of ethanol at `pct_w_w` [% w/w]: q = p rho(p, 20) / rho(1, 20) (OIML R 22)."""
+    """Convert % w/w of ethanol to % v/v (at 20 degC): q = p rho(p, 20) / rho(1, 20) (OIML R 22)."""
     return pct_w_w * density_g_ml(pct_w_w) / density_g_ml(100)
 
 
 def w_w_from_v_v(pct_v_v: float) -> float:
-    """% w/w of ethanol at `pct_v_v` [% v/v at 20 degC]; PrepError outside 0 to 100."""
+    """Convert % v/v of ethanol (at 20 degC) to % w/w; PrepError outside 0 to 100."""
     if not 0 <= pct_v_v <= 100:
         raise PrepError(f"{_WORDS}; {pct_v_v:g} % v/v is neither.")
     return _bisect(v_v_from_w_w, pct_v_v)
 
 
 def pct_w_w(strength: Strength) -> float:
-    """% w/w of an ethanol strength given in % v/v or % w/w; PrepError for another kind."""
+    """Convert an ethanol strength given in % v/v or % w/w to % w/w; PrepError for another kind."""
     if strength.kind is StrengthKind.PCT_V_V:
         return w_w_from_v_v(float(strength.value))
     if strength.kind is StrengthKind.PCT_W_W:
@@ -154,7 +154,7 @@ def pct_w_w(strength: Strength) -> float:
 def dilute(
     source: Strength, target: Strength, volume_ml: Decimal, temperature_c: Decimal = Decimal(20)
 ) -> AlcoholDilution:
-    """Stock and water for `volume_ml` [mL] of `target`, all measured at `temperature_c` [degC].
+    """Work out stock and water for `volume_ml` [mL] of `target`, all measured at `temperature_c` [degC].
 
     Strengths in % v/v (at 20 degC) or % w/w. Mass of product = volume x density; stock = that mass x p2/p1;
     water = the rest. Raises PrepError for a target stronger than the source, or out of range.
@@ -197,9 +197,10 @@ def dilute(
 
 
 def blend(portions: Sequence[tuple[Decimal, Strength]], temperature_c: Decimal = Decimal(20)) -> AlcoholBlend:
-    """Volume and strength [% v/v] of portions (mL, strength; water is 0 % v/v) mixed at `temperature_c`.
+    """Work out volume and strength [% v/v] of portions mixed at `temperature_c` [degC].
 
-    Masses of ethanol and of water are conserved. Raises PrepError for no portions or a strength out of range.
+    A portion is (mL, strength); water is 0 % v/v. Masses of ethanol and of water are conserved. Raises PrepError
+    for no portions or a strength out of range.
     """
     t = float(temperature_c)
     if not portions or min(v for v, _ in portions) <= 0:

@@ -18,7 +18,7 @@ _STEPS = 40
 
 
 def as_found(substance: Substance, found: Strength) -> Substance:
-    """The substance with the assay [% w/w] and the density [g/mL] that a bottle of that strength has.
+    """Give the substance the assay [% w/w] and the density [g/mL] of a bottle of that strength.
 
     The density is a table's, or lies on the line from water to the bottle on file. Raises PrepError for a strength
     that it cannot have, or that cannot be turned into % w/w.
@@ -49,7 +49,7 @@ class FoundRatio:
 
 
 def over_nominal(substance: Substance, found: Strength) -> FoundRatio:
-    """What a measured amount of the bottle holds over what it holds on file, and whether it serves as it is.
+    """Compare what the bottle holds with what is on file: their ratio, and whether it serves as it is.
 
     Raises PrepError as `as_found`.
     """
@@ -69,7 +69,7 @@ def over_nominal(substance: Substance, found: Strength) -> FoundRatio:
 
 
 def as_bottled(catalogue: Catalogue, item: str, found: Strength | None) -> Catalogue:
-    """The catalogue in which an item is as strong as one bottle of it. Raises PrepError as `as_found`."""
+    """Put an item into the catalogue at the strength of one bottle of it. Raises PrepError as `as_found`."""
     if found is None:
         return catalogue
     if (substance := catalogue.substances.get(item)) is not None:
@@ -96,7 +96,7 @@ def _density(substance: Substance, pct: Decimal) -> Decimal | None:
 
 
 def _by_volume(substance: Substance, found: Strength, about: About) -> Substance:
-    """The bottle whose grams in a litre the strength says: w with 10 w rho(w) = c."""
+    """Find the % w/w of a bottle whose strength is in grams per litre: w with 10 w rho(w) = c."""
     g_per_l = convert(found, StrengthKind.G_PER_L, about).strength.value
     pct = g_per_l / 10
     for _ in range(_STEPS):

@@ -70,7 +70,10 @@ class _Table:
 
 @cache
 def table_formula(formula: str) -> str | None:
-    """The formula of `formula` (any hydrate, `NH4OH` as NH3) in the tables or the model, or None: neither has it."""
+    """Find the formula under which the tables or the model hold a solute; None where neither has it.
+
+    Any hydrate serves, and `NH4OH` as NH3.
+    """
     known = _by_spelling()
     if one := known.get(_dry(formula)) or known.get(formula):
         return one
@@ -82,13 +85,13 @@ def table_formula(formula: str) -> str | None:
 
 @cache
 def _covered() -> tuple[str, ...]:
-    """The formulas of the tables and of the model."""
+    """List the formulas of the tables and of the model."""
     return (*_tables(), "C2H5OH", *density_model.parameters())
 
 
 @cache
 def _by_spelling() -> dict[str, str]:
-    """Every way of writing a formula that is covered -> the formula that it is covered as."""
+    """List every way of writing a covered formula, with the formula that it is covered as."""
     found: dict[str, str] = {}
     for one in _covered():
         for spelling in (one, *_other_spellings(one)):
@@ -102,23 +105,26 @@ def _inorganic() -> tuple[str, ...]:
 
 
 def is_tabulated(formula: str) -> bool:
-    """Whether measured densities of the solute are on file, not the model alone."""
+    """Tell whether measured densities of the solute are on file, not the model alone."""
     known = table_formula(formula)
     return known is not None and (known == "C2H5OH" or known in _tables())
 
 
 def largest_pct_w_w(formula: str) -> Decimal:
-    """The highest % w/w of `formula` to which its density is known. Raises PrepError where it is not at all."""
+    """Find the highest % w/w of `formula` to which its density is known.
+
+    Raises PrepError where it is not known at all.
+    """
     known = _known(formula)
     return _decimal(_top(known)) / _share(formula, known)
 
 
 def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
-    """Density of `pct_w_w` [% w/w, counted as `formula`] in water, at 20 degC; by the model at `at_c` [degC].
+    """Find the density [g/mL] of `pct_w_w` [% w/w, counted as `formula`] in water at 20 degC.
 
-    Error: that of the nearer table row, plus an eighth of what the spline misses a neighbouring row by when
-    that row is left out (halving a cubic spline's interval divides its error by 16). Raises PrepError where
-    nothing covers the solute or the strength.
+    By the model, where no table has it, at `at_c` [degC]. Error: that of the nearer table row, plus an eighth of
+    what the spline misses a neighbouring row by when that row is left out (halving a cubic spline's interval
+    divides its error by 16). Raises PrepError where nothing covers the solute or the strength.
     """
     known = _known(formula)
     pct = float(pct_w_w * _share(formula, known))
@@ -147,7 +153,7 @@ def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
 
 @lru_cache(maxsize=4096)
 def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
-    """% w/w of `formula` in water that holds `g_per_l` of it [g/L] at 20 degC: the inverse of `density`.
+    """Find the % w/w of `formula` in water that holds `g_per_l` [g/L] at 20 degC: the inverse of `density`.
 
     Mass per volume rises with % w/w throughout, so bisection finds the one answer. Raises PrepError where nothing
     covers the solute, or the strength is beyond what is known of it.
@@ -174,7 +180,7 @@ def pct_w_w_at(formula: str, g_per_l: Decimal) -> Decimal:
 
 
 def _reader(known: str) -> Callable[[float], float]:
-    """What gives a density [g/mL] of % w/w at 20 degC."""
+    """Choose what gives a density [g/mL] from % w/w at 20 degC: the alcohol formula, a table or the model."""
     if known == "C2H5OH":
         return alcohol.density_g_ml
     return _tables()[known].at if known in _tables() else partial(density_model.density_g_ml, known)
@@ -210,7 +216,7 @@ def _dry(formula: str) -> str:
 
 @cache
 def _share(formula: str, known: str) -> Decimal:
-    """Grams of `known` in one gram of `formula` (1 unless one is a hydrate of the other)."""
+    """Work out the grams of `known` in one gram of `formula` (1 unless one is a hydrate of the other)."""
     if formula == known or formula in _other_spellings(known):
         return Decimal(1)
     return counted_as(Decimal(1), formula, known)
@@ -253,7 +259,7 @@ def _hermite(x: tuple[float, ...], y: tuple[float, ...], slope: tuple[float, ...
 
 
 def _spline_slopes(x: tuple[float, ...], y: tuple[float, ...]) -> tuple[float, ...]:
-    """Slopes at the nodes of the cubic spline whose end intervals are parabolas.
+    """Compute the slopes at the nodes of the cubic spline whose end intervals are parabolas.
 
     Tridiagonal system for the second derivatives (de Boor, A Practical Guide to Splines, 1978, chapter IV),
     the first and last equal to their neighbours.

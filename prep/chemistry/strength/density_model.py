@@ -24,7 +24,7 @@ class Parameters:
 
 @cache
 def parameters() -> dict[str, Parameters]:
-    """The parameters of each solute by its formula without water of crystallisation."""
+    """Read the parameters of each solute by its formula without water of crystallisation."""
     return {
         row["formula"]: Parameters(
             (float(row["c0"]), float(row["c1"]), float(row["c2"]), float(row["c3"]), float(row["c4"])),
@@ -38,12 +38,12 @@ def parameters() -> dict[str, Parameters]:
 
 @cache
 def also_written() -> dict[str, tuple[str, ...]]:
-    """Other ways to write an organic formula of the model."""
+    """List other ways to write each organic formula of the model."""
     return {row["formula"]: tuple(row["also_written"].split(";")) for row in seed_table("density_parameters")}
 
 
 def water_g_ml(at_c: float) -> float:
-    """Density of water [g/mL] at `at_c` [degC], as the model was fitted with it."""
+    """Compute the density of water [g/mL] at `at_c` [degC], as the model was fitted with it."""
     above = (
         (((-2.8054253e-10 * at_c + 1.0556302e-7) * at_c - 4.6170461e-5) * at_c - 0.0079870401) * at_c + 16.945176
     ) * at_c
@@ -51,7 +51,7 @@ def water_g_ml(at_c: float) -> float:
 
 
 def density_g_ml(formula: str, pct: float, at_c: float = 20.0) -> float:
-    """Density [g/mL] of `pct` [% w/w] of a solute of `parameters()` in water at `at_c` [degC].
+    """Compute the density [g/mL] of `pct` [% w/w] of a solute of `parameters()` in water at `at_c` [degC].
 
     1/rho = (1 - w)/rho_water + w/rho_app, rho_app = (c0 w + c1) exp(1e-6 (t + c4)^2) / (w + c2 + c3 t) [kg/m3].
     """
@@ -62,9 +62,10 @@ def density_g_ml(formula: str, pct: float, at_c: float = 20.0) -> float:
 
 
 def error_g_ml(formula: str, pct: float, g_ml: float) -> float:
-    """What the model may be off by [g/mL]: 0.08 % and 0.6 % of the mass fraction; twice that past its last data.
+    """Estimate what the model may be off by [g/mL]: 0.08 % and 0.6 % of the mass fraction.
 
-    So much it differs at most, to 40 % w/w, from the CRC Handbook's tables of the eight solutes that have both.
+    Twice that past its last data. So much it differs at most, to 40 % w/w, from the CRC Handbook's tables of the
+    eight solutes that have both.
     """
     share = 0.0008 + 0.006 * pct / 100
     return g_ml * (share if pct <= parameters()[formula].to_pct else 2 * share)

@@ -49,10 +49,11 @@ class Blended:
 
 
 def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None) -> Diluted:
-    """How much of `source` makes `volume_ml` [mL] of `target`: C1 V1 = C2 V2, in a kind both convert to.
+    """Work out how much of `source` makes `volume_ml` [mL] of `target`: C1 V1 = C2 V2.
 
-    `about.density_g_ml` is the source's. Ethanol in % v/v or % w/w is reckoned with contraction. Raises
-    PrepError: target stronger than source or nothing, impossible strengths, a density or formula wanting.
+    In a kind of strength that both convert to. `about.density_g_ml` is the source's. Ethanol in % v/v or % w/w is
+    reckoned with contraction. Raises PrepError: target stronger than source or nothing, impossible strengths, a
+    density or formula wanting.
     """
     source_about = about or About()
     target_about = source_about.without_density()
@@ -75,12 +76,15 @@ def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: Abo
 
 
 def share_of(target: Decimal, source: Decimal) -> Fraction:
-    """V1 / V2 = C2 / C1: what part of a volume of strength C2 comes from a source of C1, or C2 of C1 by the volumes."""
+    """Compute V1 / V2 = C2 / C1: the part of a volume of strength C2 that comes from a source of C1.
+
+    Of two volumes it is C2 / C1, the part that a strength becomes.
+    """
     return Fraction(target) / Fraction(source)
 
 
 def scaled(made: Diluted, times: Decimal) -> Diluted:
-    """The same dilution, so many times as much of it."""
+    """Scale a dilution: so many times as much of it."""
     line = Line(f"x {_f(times)}: {_f(made.take_ml * times)} mL taken make {_f(made.volume_ml * times)} mL")
     return Diluted(
         tidy(made.take_ml * times), tidy(made.solvent_ml * times), tidy(made.volume_ml * times), (*made.working, line)
@@ -90,9 +94,10 @@ def scaled(made: Diluted, times: Decimal) -> Diluted:
 def other_strength(
     known: Strength, take_ml: Decimal, volume_ml: Decimal, *, weaker: bool, about: About | None = None
 ) -> Converted:
-    """The strength made of (`weaker`), or to start from, where `take_ml` become `volume_ml`: C1 V1 = C2 V2.
+    """Work out the strength made of the known one (`weaker`), or to start from: C1 V1 = C2 V2.
 
-    In the kind of the known one, or in g/L or mol/L where that is by mass. Raises PrepError as `convert`.
+    `take_ml` become `volume_ml` [mL]. In the kind of the known one, or in g/L or mol/L where that is by mass.
+    Raises PrepError as `convert`.
     """
     found = Converted(known, None, ())
     if known.kind in BY_MASS:
@@ -108,7 +113,7 @@ def other_strength(
 def mix_to(
     one: Strength, other: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None
 ) -> MixedTo:
-    """How much of two strengths makes a volume of a strength between them; water is of strength 0.
+    """Work out how much of two strengths makes a volume of a strength between them; water is of strength 0.
 
     By mass where the densities of all three are known, m1 = m (w - w2) / (w1 - w2); else volumes are taken to add,
     V1 = V (c - c2) / (c1 - c2). Raises PrepError: the target not between the two, and as `convert`.
@@ -162,7 +167,7 @@ def _between(c1: Decimal, c2: Decimal, c: Decimal, one: Strength, other: Strengt
 
 
 def common_kind(source: Strength, target: Strength, source_about: About, target_about: About) -> StrengthKind:
-    """The kind, one that counts in a volume, in which C1 V1 = C2 V2 compares two strengths of one solute.
+    """Choose the kind of strength, counted in a volume, in which C1 V1 = C2 V2 compares two of one solute.
 
     Their own where they have one: a conversion could cost the last digit, and a bottle that holds just enough
     would be refused.
@@ -177,11 +182,11 @@ def common_kind(source: Strength, target: Strength, source_about: About, target_
 
 
 def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None = None) -> Blended:
-    """Volume and strength of portions (mL, strength) of one solute poured together; water is of strength 0.
+    """Work out volume and strength of portions of one solute poured together.
 
-    The strength is in the first portion's kind. Where the solute and its densities are known, masses add; else
-    amounts add, and volumes are taken to add. Ethanol in % v/v or % w/w contracts. Raises PrepError as
-    `convert`, and for no portions or an empty one.
+    A portion is (mL, strength); water is of strength 0. The strength is in the first portion's kind. Where the
+    solute and its densities are known, masses add; else amounts add, and volumes are taken to add. Ethanol in % v/v
+    or % w/w contracts. Raises PrepError as `convert`, and for no portions or an empty one.
     """
     known = about or About()
     if not portions or min(v for v, _ in portions) <= 0:

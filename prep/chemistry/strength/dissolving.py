@@ -40,18 +40,18 @@ class Dissolved:
 
 
 def stirred_until(at_c: Decimal | None) -> str:
-    """How a solution is saturated, as the end of a sentence, at a temperature [degC]; None: the room's."""
+    """Say how a solution is saturated at a temperature [degC; None: the room's], as the end of a sentence."""
     at = "room temperature" if at_c is None else f"{plain(at_c)} degC"
     return f"at {at}, until no more dissolves (an hour or more, now and then)."
 
 
 def solid_remains(dissolves_g: Decimal) -> str:
-    """That a saturated solution leaves solid, in a sentence."""
+    """Say in a sentence that a saturated solution leaves solid."""
     return f"About {_f(dissolves_g, 4)} g dissolve; the rest stays as solid."
 
 
 def cleared(volume: str) -> str:
-    """How the clear solution is had, in a sentence; `volume` as a person reads it."""
+    """Say in a sentence how the clear solution is had; `volume` as a person reads it."""
     return f"Let it settle, and pour or filter off {volume} of the clear solution."
 
 
@@ -64,7 +64,7 @@ def dissolve(
     about: About | None = None,
     excess: Decimal | None = None,
 ) -> Dissolved:
-    """Mass of the solid `formula` for a volume [mL] of solution at `strength`.
+    """Work out the mass of the solid `formula` for a volume [mL] of solution at `strength`.
 
     `about.formula` is what the strength counts (another hydrate of the same solute, or the same); its density
     is that of the solution. m = c V / 1000 x (M of the solid / M counted) x 100 / assay. For `saturated`, what
@@ -115,9 +115,10 @@ def dissolve(
 def dissolve_by_mass(
     formula: str, strength: Strength, solution_g: Decimal, assay_pct: Decimal, about: About
 ) -> Dissolved:
-    """Mass of the solid for a mass [g] of solution at a strength by mass: no density is needed.
+    """Work out the mass of the solid for a mass [g] of solution at a strength by mass.
 
-    m = w M / 100 x 100 / assay. Raises PrepError as `dissolve`, and as `convert` for a strength by volume.
+    No density is needed. m = w M / 100 x 100 / assay. Raises PrepError as `dissolve`, and as `convert` for a
+    strength by volume.
     """
     by_mass = convert(strength, StrengthKind.PCT_W_W, about)
     counted = by_mass.strength.value * solution_g / 100
@@ -139,13 +140,13 @@ def dissolve_by_mass(
 
 
 def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
-    """Grams that a volume of saturated solution holds, and its water [g]."""
+    """Work out the grams that a volume of saturated solution holds, and its water [g]."""
     saturated = convert(Strength(Decimal(0), StrengthKind.SATURATED), StrengthKind.PCT_W_W, about)
     pct = saturated.strength.value
     working += saturated.working
     try:
         density = at_pct(pct, saturated.strength, about, working, at_c=_at_c(about)).g_ml
-    except PrepError:  # the water that a litre holds is less than a litre: so much makes enough in any case
+    except PrepError:  # a litre of solution holds less than a litre of water, so a litre of it is always enough
         water = volume_ml * densities.WATER_G_ML
         dissolves = water * pct / (100 - pct)
         text = (
@@ -175,7 +176,7 @@ def _moles(grams: Decimal, formula: str) -> Decimal | None:
 
 
 def _near_limit(strength: Strength, about: About) -> tuple[Line, ...]:
-    """A line that says so where the strength is over 0.8 of what dissolves."""
+    """Warn in a line of working where the strength is over 0.8 of what dissolves."""
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:
         return ()

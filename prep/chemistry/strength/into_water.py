@@ -37,12 +37,12 @@ class Obstacle:
     source: str
 
     def sentence(self, name: str) -> str:
-        """The refusal, for a person."""
+        """Write the refusal, for a person."""
         return f"{name} is not weighed into water: {self.reason}" + (f"; {self.instead}" if self.instead else "") + "."
 
 
 def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable[Substance] = ()) -> Obstacle | None:
-    """What forbids to dissolve it in water; None where nothing is known to.
+    """Find what forbids dissolving it in water; None where nothing is known to.
 
     `on_file`: the substances among which a hydrate may be, which is taken in place of a salt that reacts.
     """
@@ -68,7 +68,7 @@ def obstacle(formula: str, substance: Substance | None = None, on_file: Iterable
 
 
 def own_way(formula: str, code: str = "") -> Obstacle | None:
-    """Why it is not just stirred into cold water, and the way it goes in; None where that will do.
+    """Find why it is not just stirred into cold water, and how it goes in; None where that will do.
 
     A salt that water turns cloudy goes into acid, in any hydrate; a starch is boiled.
     """
@@ -80,14 +80,14 @@ def own_way(formula: str, code: str = "") -> Obstacle | None:
 
 @cache
 def _listed() -> dict[str, Obstacle]:
-    """What the table forbids, by formula, by code, or `metal`."""
+    """Read what the table forbids, by formula, by code, or `metal`."""
     rows = (row for row in seed_table("into_water") if row["verdict"] != WaterVerdict.OWN_WAY)
     return {row["what"]: _read(row) for row in rows}
 
 
 @cache
 def _ways() -> dict[str, Obstacle]:
-    """What the table says goes in by a way of its own."""
+    """Read what the table says goes in by a way of its own."""
     return {row["what"]: _read(row) for row in seed_table("into_water") if row["verdict"] == WaterVerdict.OWN_WAY}
 
 
@@ -102,9 +102,10 @@ RULES = "from memory: Vogel's Textbook of Macro and Semimicro Qualitative Inorga
 
 
 def _by_its_ions(formula: str) -> Obstacle | None:
-    """The usual rules of which metals' oxides, hydroxides, carbonates, sulfides and phosphates water dissolves.
+    """Judge by the usual rules whether water takes a metal's compound; None where nothing forbids it.
 
-    Hydrides, nitrides, amides and borohydrides give gas with it, as do the oxides of the alkali metals, with heat.
+    The rules of which metals' oxides, hydroxides, carbonates, sulfides and phosphates water dissolves. Hydrides,
+    nitrides, amides and borohydrides give gas with it, as do the oxides of the alkali metals, with heat.
     """
     try:
         atoms = composition(formula) if formula else {}

@@ -59,7 +59,7 @@ class About:
     concentrate: Concentrate | None = None
 
     def without_density(self) -> "About":
-        """The same solute at another strength: a density given for one does not hold for the other."""
+        """Drop the density: one given for a strength does not hold for another of the same solute."""
         return replace(self, density_g_ml=None)
 
     @property
@@ -69,7 +69,7 @@ class About:
 
 
 def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: Decimal = Decimal(1)) -> About:
-    """What is known of a substance's solute, for its solutions.
+    """Gather what is known of a substance's solute, for its solutions.
 
     `formula`: what the strengths count, where that is another hydrate than the bottle's. The density of a
     concentrate in the bottle is left out, as it is not that of the solutions made from it.
@@ -100,7 +100,10 @@ def _concentrate(substance: Substance) -> Concentrate | None:
 
 
 def _equivalents(solute: str) -> tuple[int | None, str]:
-    """Equivalents in a mole of an acid or a base, and of what; none where it depends on what it reacts with."""
+    """Find the equivalents in a mole of an acid or a base, and of what.
+
+    None where it depends on what it reacts with.
+    """
     for row in seed_table("neutralising"):
         if row["solute"] == solute and not row["note"]:
             return int(row["equivalents"]), "H+" if row["kind"] == "acid" else "OH-"
@@ -108,7 +111,7 @@ def _equivalents(solute: str) -> tuple[int | None, str]:
 
 
 def _is_pure_liquid(substance: Substance) -> bool:
-    """Whether the bottle's density is the pure liquid's, and no table has a better one."""
+    """Tell whether the bottle's density is the pure liquid's, and no table has a better one."""
     if substance.form is not Form.LIQUID or (substance.assay_pct or 100) < 99:
         return False
     table = densities.table_formula(substance.formula)

@@ -23,7 +23,7 @@ _SHRINKS = Decimal("0.008")
 
 
 def of_pure(about: About, working: list[Line]) -> Decimal:
-    """Density [g/mL] of the pure liquid, given or the end of its table; PrepError where neither is."""
+    """Find the density [g/mL] of the pure liquid, given or the end of its table; PrepError where neither is."""
     if about.pure_density_g_ml is not None:
         working.append(
             Line(
@@ -41,7 +41,7 @@ def of_pure(about: About, working: list[Line]) -> Decimal:
 
 
 def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line], *, at_c: float = 20.0) -> Density:
-    """Density of a solution of `pct` [% w/w], by the model at `at_c` [degC].
+    """Find the density of a solution of `pct` [% w/w], by the model at `at_c` [degC].
 
     Raises PrepError: neither given, nor on file, nor near water's.
     """
@@ -57,7 +57,7 @@ def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line], 
 
 
 def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> tuple[Decimal, Density]:
-    """% w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
+    """Find % w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
     if about.density_g_ml is not None:
         density = _given(about, working)
         pct = g_per_l / density.g_ml / 10
@@ -93,7 +93,7 @@ def _table_line(pct: Decimal, found: Density, about: About) -> Line:
 
 
 def _between(share: Decimal, one: Concentrate, about: About, working: list[Line]) -> Density:
-    """Density where `share` of the mass is the concentrate, the rest water, and their volumes add."""
+    """Work out the density where `share` of the mass is the concentrate, the rest water; volumes add."""
     g_ml = 1 / ((1 - share) / densities.WATER_G_ML + share / one.density_g_ml)
     error = g_ml * (_ADDED + _SHRINKS * 4 * share * (1 - share))
     working.append(
@@ -107,7 +107,7 @@ def _between(share: Decimal, one: Concentrate, about: About, working: list[Line]
 
 
 def _share_of(g_per_l: Decimal, one: Concentrate) -> Decimal:
-    """The share of the mass that is the concentrate, as `_between` reckons densities."""
+    """Work out the share of the mass that is the concentrate, as `_between` reckons densities."""
     water, swells = 1 / densities.WATER_G_ML, 1 / one.density_g_ml - 1 / densities.WATER_G_ML
     left = 10 * one.pct_w_w - g_per_l * swells
     return g_per_l * water / left if left > 0 else Decimal("Infinity")

@@ -48,7 +48,7 @@ class Converted:
 
 
 def in_bottle(substance: Substance, kind: StrengthKind) -> Converted:
-    """Strength of a concentrate or a liquid as bought, from its assay and density (or the table's).
+    """Find the strength of a concentrate or a liquid as bought, from its assay and density (or the table's).
 
     Raises PrepError for a solid or a gas, no assay, or no density where one is needed.
     """
@@ -66,10 +66,10 @@ def in_bottle(substance: Substance, kind: StrengthKind) -> Converted:
 
 
 def moles_in(substance: Substance) -> Fraction:
-    """Moles of its formula in a nanolitre of a liquid as bought, or in a microgram of what is weighed.
+    """Work out the moles in a nanolitre of a liquid as bought, or in a microgram of what is weighed.
 
-    An assay of what is weighed that is not recorded counts as 100 %. Raises PrepError as `in_bottle` and
-    `molar_mass`.
+    Moles of its formula. An assay of what is weighed that is not recorded counts as 100 %. Raises PrepError as
+    `in_bottle` and `molar_mass`.
     """
     if substance.form in (Form.AQUEOUS, Form.LIQUID):
         return Fraction(in_bottle(substance, StrengthKind.MOL_PER_L).strength.value) / 1000 / BASE_PER_UNIT
@@ -77,7 +77,7 @@ def moles_in(substance: Substance) -> Fraction:
 
 
 def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
-    """The strength of the same solution in another kind.
+    """Convert a strength to another kind, of the same solution.
 
     With M the molar mass [g/mol], w the mass fraction, rho [g/mL]: c = 10 (100 w) rho [g/L], C = c / M,
     b = 1000 w / (M (1 - w)) per kg of all water present, N = z C, volumes of oxygen = C 22.414 / 2.
@@ -118,7 +118,7 @@ def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
 
 
 def recount(strength: Strength, about: About, formula: str) -> Converted:
-    """The same solution with its strength counted as another hydrate of the solute (kind unchanged).
+    """Count a strength as another hydrate of the solute (same solution, kind unchanged).
 
     10 % w/v of CuSO4 is 15.64 % w/v of CuSO4.5H2O. Raises PrepError if `formula` is another solute.
     """
@@ -134,7 +134,7 @@ def recount(strength: Strength, about: About, formula: str) -> Converted:
 
 
 def of_element(strength: Strength, element: str, formula: str) -> Converted | None:
-    """The strength in `formula` of a solution whose strength counts one of its elements; None if it is no such.
+    """Convert a strength that counts one element to one that counts `formula`; None if it counts none of its.
 
     1000 ppm of Fe is 4978 ppm of FeSO4.7H2O, 0.1 mol/L of Na is 0.05 mol/L of Na2CO3. Raises PrepError as
     `molar_mass` does.
@@ -169,7 +169,7 @@ def check_possible(strength: Strength, about: About) -> None:
 
 
 def more_than_pure(strength: Strength, about: About) -> str:
-    """The sentence that a liquid which mixes with water in any share is not so strong when it is pure; else empty."""
+    """Say that a strength exceeds the pure liquid's, which mixes with water in any share; else empty."""
     if strength.kind in BY_MASS or about.density_g_ml is not None or not about.formula:
         return ""
     try:
@@ -184,7 +184,7 @@ def more_than_pure(strength: Strength, about: About) -> str:
 
 
 def more_than_dissolves(strength: Strength, about: About) -> str:
-    """The sentence that a strength is beyond what dissolves, with the limit; empty where it is not known to be."""
+    """Say that a strength is beyond what dissolves, with the limit; empty where it is not known to be."""
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:
         return ""
@@ -216,10 +216,10 @@ def most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal |
 
 
 def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
-    """Grams of `formula` that 100 g of water must at least hold at this strength; None if not computable.
+    """Find the grams of `formula` that 100 g of water must at least hold at this strength.
 
-    Exact for strengths by mass and where a density is known; else as if the solute took up no room, so
-    that a litre of solution held a litre of water, which is the least. Infinity where no water is left.
+    None if not computable. Exact for strengths by mass and where a density is known; else as if the solute took up
+    no room, so that a litre of solution held a litre of water, which is the least. Infinity where no water is left.
     """
     bare = replace(about, solubility=None)
     try:
@@ -241,14 +241,14 @@ def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal 
 
 
 def density_of(strength: Strength, about: About) -> Density:
-    """Density of the solution: given, from a table, or water's where that is near enough, else PrepError."""
+    """Find the density of the solution: given, from a table, or water's where near enough, else PrepError."""
     if strength.kind in BY_MASS:
         return at_pct(_to_pct(strength, about, []), strength, about, [])
     return at_g_per_l(_to_g_per_l(strength, about, []), strength, about, [])[1]
 
 
 def _in_100g(part_g: Decimal, whole_g: Decimal) -> Decimal:
-    """Grams of the part for 100 g of the rest of the whole."""
+    """Work out the grams of the part for 100 g of the rest of the whole."""
     return Decimal("Infinity") if part_g >= whole_g else 100 * part_g / (whole_g - part_g)
 
 
