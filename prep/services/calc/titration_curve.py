@@ -18,7 +18,7 @@ from prep.chemistry.acid_base.colour_course import (
 from prep.errors import PrepError
 
 MOST_DROPS = 100_000
-_DROPS_PER_ML = 20.0  # where nothing says how large a drop is
+_DROPS_PER_ML = 20.0  # assumed where no dropper is named
 FAR = 20.0
 """Changes are looked for up to so many times what is in the dish."""
 

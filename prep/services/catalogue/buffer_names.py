@@ -48,7 +48,7 @@ class BufferName:
         return self.words & {*_SYSTEMS, "hydrochloric"}
 
     def among(self, solutions: Iterable[Solution]) -> list[Solution]:
-        """Of these the buffers that are meant: of the pHs the nearest, of what is in them that and nothing else."""
+        """Find the buffers that a name means: those of the nearest pH, and of exactly the acids and bases named."""
         known = [(one, read_buffer(one.name)) for one in solutions if one.name.casefold().startswith("buffer")]
         meant = [(one, name) for one, name in known if name is not None and self._may_be(name)]
         if any(name.systems == self.systems for _, name in meant if self.systems):
@@ -59,14 +59,14 @@ class BufferName:
         return [one for one, name in meant if self._off(name) == least]
 
     def near(self, solutions: Iterable[Solution]) -> list[str]:
-        """The codes of the buffers that come next: of the same kind, else within half a unit of pH."""
+        """Find the codes of the buffers that come nearest: of the same kind, else within half a unit of pH."""
         if self.systems:
             return [one.code for one in BufferName(None, self.systems, None).among(solutions)]
         known = [(one.code, read_buffer(one.name)) for one in solutions if one.purpose == "buffer"]
         return [code for code, name in known if name is not None and self._off(name) <= Decimal("0.5")]
 
     def pair(self) -> str:
-        """The command that makes such a buffer from a pair of its own; empty where no pH was said."""
+        """Write the command that makes such a buffer from a pair; empty where no pH was said."""
         if self.ph is None:
             return ""
         pairs = {row["family"]: row["pair"] for row in seed_table("buffer_families")}
@@ -89,7 +89,7 @@ class BufferName:
 
 
 def read_buffer(text: str) -> BufferName | None:
-    """What the name of a buffer says; None where it is none."""
+    """Read what the name of a buffer says; None where it is no buffer's."""
     low = text.casefold()
     if not _BUFFER.search(low):
         return None
@@ -109,7 +109,7 @@ def read_buffer(text: str) -> BufferName | None:
 
 
 def are_alike(solutions: Iterable[Solution]) -> bool:
-    """Whether these are buffers of one pH, or of the same acids and bases: then one of them is usual."""
+    """Tell whether buffers are of one pH, or of the same acids and bases: then one of them is usual."""
     names = [read_buffer(one.name) for one in solutions]
     known = [name for name in names if name is not None and name.ph is not None]
     if not known or len(known) < len(names):

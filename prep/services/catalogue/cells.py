@@ -9,12 +9,12 @@ from prep.planning.model import Demo
 
 
 def measure_of(item: str, substances: Mapping[str, Substance]) -> Measure:
-    """How an ingredient is counted: what is no substance, by volume."""
+    """Tell how an ingredient is counted: what is no substance, by volume."""
     return substances[item].measure if item in substances else Measure.VOLUME
 
 
 def substance_cells(one: Substance) -> dict[str, str]:
-    """A substance as a row of substances.csv."""
+    """Write a substance as a row of substances.csv."""
     return {
         "code": one.code,
         "name": one.name,
@@ -49,7 +49,7 @@ def substance_cells(one: Substance) -> dict[str, str]:
 
 
 def solution_cells(one: Solution) -> dict[str, str]:
-    """A solution as a row of solutions.csv, without its recipe's rows."""
+    """Write a solution as a row of solutions.csv, without its recipe's rows."""
     return {
         "code": one.code,
         "name": one.name,
@@ -75,7 +75,7 @@ def solution_cells(one: Solution) -> dict[str, str]:
 
 
 def demo_cells(one: Demo) -> dict[str, str]:
-    """A demo as a row of demos.csv, without what it needs and leaves."""
+    """Write a demo as a row of demos.csv, without what it needs and leaves."""
     return {
         "code": one.code,
         "name": one.name,

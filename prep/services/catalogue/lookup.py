@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 
 def known(db: Path | None) -> OnFile:
-    """Everything on file in an inventory."""
-    from prep.store import queries  # a prediction for the sample school starts without a database
+    """Read everything on file in an inventory."""
+    from prep.store import queries  # imported here: predictions for the sample school need none
 
     with session.reading(db) as connection:
         return OnFile(
@@ -33,7 +33,7 @@ def known(db: Path | None) -> OnFile:
 
 
 def names(db: Path | None) -> dict[str, str]:
-    """What each demo, solution and substance on file is called, by its code."""
+    """Read what each demo, solution and substance on file is called, by its code."""
     on_file = known(db)
     return {
         one.code: one.name for kind in (on_file.substances, on_file.solutions, on_file.demos) for one in kind.values()
@@ -41,21 +41,21 @@ def names(db: Path | None) -> dict[str, str]:
 
 
 def substance(on_file: OnFile, name: str) -> Substance:
-    """One substance. Raises PrepError."""
+    """Find one substance by its name. Raises PrepError."""
     item = find_item(name, on_file, only="substance", held=on_file.held)
     assert item.substance is not None
     return item.substance
 
 
 def solution(on_file: OnFile, name: str) -> Solution:
-    """One solution. Raises PrepError."""
+    """Find one solution by its name. Raises PrepError."""
     item = find_item(name, on_file, only="solution", held=on_file.held)
     assert item.solution is not None
     return item.solution
 
 
 def taken_as(on_file: OnFile, name: str, only: Only) -> str:
-    """What a name that may mean several things is taken for; empty where it means one. Raises PrepError."""
+    """Tell what a name that may mean several things is taken for; empty where it means one. Raises PrepError."""
     return choose_item(name, on_file, only=only, held=on_file.held).says
 
 
@@ -76,7 +76,7 @@ def demo(on_file: OnFile, name: str) -> Demo:
 
 
 def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]]":
-    """The demo with its needs stated `until` a pH computed from composition, and how."""
+    """Work out a demo's needs that are stated `until` a pH, from composition, and how each was found."""
     if not any(need.until for need in demo.needs):
         return demo, ()
     from prep.planning.ph_demand import Reckoner
@@ -85,7 +85,7 @@ def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]
 
 
 def searched(on_file: OnFile, kind: str, search: str | None) -> list[str]:
-    """The codes of a kind that match. Raises PrepError where none does, naming the other kinds that do."""
+    """Search the codes of a kind. Raises PrepError where none matches, naming the other kinds of which some do."""
     texts = on_file.texts()
     found = _holding(texts[kind], search)
     if found or not search:
@@ -96,7 +96,7 @@ def searched(on_file: OnFile, kind: str, search: str | None) -> list[str]:
 
 
 def matching(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
-    """The codes whose code or other texts hold the words searched for; all of them without. Raises PrepError."""
+    """Find the codes whose code or other texts hold the words searched for; all of them without. Raises PrepError."""
     found = _holding(texts, search)
     if search and not found:
         raise NotOnFile(f'Nothing on file matches "{search}".')

@@ -10,7 +10,7 @@ METHOD_COLUMNS = "code order kind item from share temperature_c minutes text sou
 
 
 def read_methods(path: Path) -> dict[str, tuple[MethodStep, ...]]:
-    """The steps of each solution and substance, in order; none where a folder has no such file. Raises PrepError."""
+    """Read the steps of each solution and substance, in order; none where there is no such file. Raises PrepError."""
     out: dict[str, list[MethodStep]] = defaultdict(list)
     for row in read_rows(path, METHOD_COLUMNS, ("code", "order", "kind")) if path.exists() else ():
         steps = out[row.code("code")]
@@ -21,7 +21,7 @@ def read_methods(path: Path) -> dict[str, tuple[MethodStep, ...]]:
 
 
 def read_method_step(row: Row) -> MethodStep:
-    """One row of methods.csv. Raises PrepError."""
+    """Read one row of methods.csv. Raises PrepError."""
     origins = row.list("from")
     for word in origins:
         if word not in list(Origin):

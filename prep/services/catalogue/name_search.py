@@ -33,7 +33,7 @@ class Search:
     catalogue: Catalogue
 
     def ways(self) -> Iterator[Iterator[Item]]:
-        """Each way's finds; those of the first way that finds any are meant."""
+        """Try each way to find a name, in order; what the first way with any finds is meant."""
         yield from (self.by_code(), self.by_name(), self.by_words(), self.by_formula(), self.by_solution_words())
         yield self.by_ph()
         yield from (
@@ -46,12 +46,12 @@ class Search:
         )
 
     def by_code(self) -> Iterator[Item]:
-        """The item of that code."""
+        """Find the item of that code."""
         if self.wanted in self.catalogue:
             yield self.catalogue.item(self.wanted)
 
     def by_name(self) -> Iterator[Item]:
-        """The items of that very name, CAS number or formula."""
+        """Find the items of that very name, CAS number or formula."""
         low, formula = spelling.key(self.wanted), as_written(self.wanted)
         if not low:
             return
@@ -65,7 +65,7 @@ class Search:
         )
 
     def by_words(self) -> Iterator[Item]:
-        """The substances that these words mean, in any nomenclature, spelling and order; the sure ones first.
+        """Find the substances that these words mean, in any nomenclature, spelling and order; the sure ones first.
 
         "Copper sulfate" is said of the crystals and of the powder: a third of the weight is between them, so all
         hydrates and grades are found that the words do not exclude.
@@ -84,7 +84,7 @@ class Search:
                 return
 
     def by_formula(self) -> Iterator[Item]:
-        """The substances of a formula in other letters, or with its water written otherwise."""
+        """Find the substances of a formula written in other letters, or with its water written otherwise."""
         if formula := respelled(self.wanted, (s.formula for s in self.catalogue.substances.values())):
             yield from Search(formula, self.bought).by_name()
             return
@@ -92,31 +92,31 @@ class Search:
         for said in dict.fromkeys((self.said, self.said.without_form)):
             for s in self.catalogue.substances.values() if len(said.words) == 1 else ():
                 whole = said is self.said or not _forms(s)
-                # In its own letters: COCl2 is not CoCl2.
+                # The case of letters counts: COCl2 is not CoCl2.
                 same = s.formula and s.formula.split(".")[0] in written and read_name(s.formula).words == said.words
                 if whole and same and self._fits(s):
                     yield self.catalogue.item(s.code)
 
     def by_solution_words(self) -> Iterator[Item]:
-        """The solutions of these words: `Fehling's A` is Fehling's solution A."""
+        """Find the solutions of these words: `Fehling's A` is Fehling's solution A."""
         for solution in self.catalogue.solutions.values():
             name = read_name(solution.name)
             if self.said.says_as(name) and self.said.percent == name.percent:
                 yield self.catalogue.item(solution.code)
 
     def by_ph(self) -> Iterator[Item]:
-        """The buffers of a pH, of what is in them, or of both: `pH 7 buffer`, `ammonia buffer`."""
+        """Find the buffers of a pH, of what is in them, or of both: `pH 7 buffer`, `ammonia buffer`."""
         if said := read_buffer(self.wanted):
             yield from (self.catalogue.item(one.code) for one in said.among(self.catalogue.solutions.values()))
 
     def by_strength(self) -> Iterator[Item]:
-        """The solutions of the solute and the strength that were named."""
+        """Find the solutions of the solute and the strength that were named."""
         if named := self.component:
             entries = self.of_solute(self.solutes(named.what))
             yield from (self.catalogue.item(entry.code) for entry in entries if entry.strength == named.strength)
 
     def by_percent(self) -> Iterator[Item]:
-        """The solutions of the solute that are as strong in per cent, whichever kind: `hydrogen peroxide 6 %`."""
+        """Find the solute's solutions that are as strong in per cent, of whichever kind: `hydrogen peroxide 6 %`."""
         what, share, after = self.wanted.partition("%")
         found = re.search(r"\d+(?:\.\d+)?\s*$", what)
         if not share or not found:
@@ -128,7 +128,7 @@ class Search:
                     yield self.catalogue.item(card.code)
 
     def _per_cent(self, card: Solution) -> Iterator[Decimal]:
-        """A solution's strength in % w/w and % w/v, as far as it has one."""
+        """Convert a solution's strength to % w/w and % w/v, as far as it has one."""
         solute = next((s for s in self.catalogue.substances.values() if s.solute == card.solute), None)
         if solute is None or card.strength is None:
             return
@@ -137,7 +137,7 @@ class Search:
                 yield strengths.convert(card.strength, kind, about_substance(solute)).strength.value
 
     def by_grade(self) -> Iterator[Item]:
-        """The concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
+        """Find the concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
         try:
             named = quantities.component(self.wanted)
         except PrepError:
@@ -154,7 +154,7 @@ class Search:
                 yield one
 
     def by_both_names(self) -> Iterator[Item]:
-        """What both names of `Calcium carbonate (marble chips)` mean."""
+        """Find what both names of `Calcium carbonate (marble chips)` mean."""
         if not (two := re.fullmatch(r"([^()]+\S)\s*[(/]\s*([^/]+?)\)?", self.wanted)):
             return
         one, other = (Search(part.strip(), self.catalogue).found() for part in two.groups())
@@ -162,15 +162,15 @@ class Search:
         yield from (item for item in one if item.code in codes)
 
     def found(self) -> list[Item]:
-        """What the first way finds that finds any."""
+        """Find the items by the first way that finds any."""
         return next((list(found) for way in self.ways() if (found := {one.code: one for one in way}.values())), [])
 
     def by_solute(self) -> Iterator[Item]:
-        """Every solution of the solute that was named."""
+        """Find every solution of the solute that was named."""
         yield from (self.catalogue.item(solution.code) for solution in self.of_solute(self.solutes(self.wanted)))
 
     def by_head(self) -> Iterator[Item]:
-        """`Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code in other letters."""
+        """Match the head of a name, `Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code too."""
         low, joined = spelling.key(self.wanted), self.said.joined
         for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
             head = one.name.partition(",")[0]
@@ -203,11 +203,11 @@ class Search:
             return None
 
     def of_solute(self, solutes: Collection[str]) -> list[Solution]:
-        """The solutions of any of the solutes."""
+        """List the solutions of any of the solutes."""
         return [solution for solution in self.catalogue.solutions.values() if solution.solute in solutes]
 
     def solutes(self, what: str) -> set[str]:
-        """The solutes of the substances of a name, with the word `solution` after it or without."""
+        """Find the solutes of the substances of a name, with the word `solution` after it or without."""
         bare = re.sub(r"^(dil(uted?|\.)?|bench)\s+|\s*(solution|soln\.?|\(aq\))$", "", what, flags=re.IGNORECASE)
         for spelled in dict.fromkeys((what, bare)):
             said = Search(spelled, self.bought)
@@ -218,7 +218,7 @@ class Search:
 
     def _means(self, said: Name, s: Substance) -> bool:
         if said is not self.said and any(w not in said.words for w in _forms(s)):
-            return False  # turnings are no ribbon: a word of form is dropped only where the item's name has none
+            return False  # `turnings` must not find the ribbon: leave out a word of form only where the item has none
         low = spelling.key(self.wanted)
         if low in map(spelling.key, s.other_names):
             return True
@@ -230,7 +230,7 @@ class Search:
         return not any(name.numerals for name in names) and any(said.without_numeral.says_as(name) for name in names)
 
     def _fits(self, s: Substance) -> bool:
-        """Whether nothing that was said beside the name excludes the substance: hydrate, grade, solid or not."""
+        """Tell whether a substance agrees with all that was said beside the name: hydrate, grade, solid or not."""
         said = self.said
         if spelling.key(self.wanted) in map(spelling.key, s.other_names):
             return True
@@ -257,7 +257,7 @@ def _forms(s: Substance) -> tuple[str, ...]:
 
 
 def _is_longer(said: Name, name: Name) -> bool:
-    """Whether a name says more than these words, and nothing else: a hydrate, a grade."""
+    """Tell whether a name says these words and only a hydrate or grade besides."""
     return said.begins(name) or (not said.numerals and said.begins(name.without_numeral))
 
 
@@ -271,7 +271,7 @@ def _waters(s: Substance) -> Decimal | None:
 def _is_of_grade(s: Substance, percent: tuple[Decimal, Decimal], liquid: bool) -> bool:
     low, high = percent
     if not liquid:
-        return low >= 90  # of a solid it is how pure it is
+        return low >= 90  # a solid's per cent is its purity
     named = [figure for name in _names(s)[:1] if name.percent for figure in name.percent]
     for assay in (*named, *((s.assay_pct,) if s.assay_pct is not None else ())):
         if low * (1 - _NEAR_ASSAY) <= assay <= high * (1 + _NEAR_ASSAY):

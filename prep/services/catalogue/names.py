@@ -47,7 +47,7 @@ def find_item(
     only: Only = None,
     held: Collection[str] = (),
 ) -> Item:
-    """The one item of that name; raises PrepError as `choose_item`."""
+    """Find the one item of a name; raises PrepError as `choose_item`."""
     return choose_item(name, catalogue, only=only, held=held).item
 
 
@@ -58,7 +58,7 @@ def choose_item(
     only: Only = None,
     held: Collection[str] = (),
 ) -> Chosen:
-    """The one item of that name, of those `only` asks for, and what else it may mean.
+    """Choose the one item of a name, of those `only` asks for, and tell what else it may mean.
 
     Of several the one that is among the `held` codes is taken; where none is held, the hydrate, grade or buffer that
     is usual. Raises PrepError naming near matches, or the several that fit.
@@ -100,7 +100,7 @@ def choose_item(
 
 
 def find_alike(name: str, catalogue: Catalogue) -> Item:
-    """As `find_item`, but of the grades and hydrates of one solute the usual one: their solutions are the same."""
+    """Find an item as `find_item`, but the usual one of a solute's grades and hydrates: their solutions are alike."""
     found = candidates(name, catalogue)
     if len({one.substance.solute if one.substance else one.code for one in found}) == 1:
         return usual(found)[0]
@@ -112,13 +112,13 @@ def candidates(
     catalogue: Catalogue,
     only: Only = None,
 ) -> list[Item]:
-    """All that a name may mean, what it was written for first, a slip of one letter put right; empty where nothing."""
+    """Find all that a name may mean, the likeliest first, a wrong letter put right; empty where it means nothing."""
     wanted = name.strip()
     return _candidates(wanted, catalogue, only) or _candidates(without_slips(wanted, catalogue), catalogue, only)
 
 
 def without_slips(name: str, catalogue: Catalogue) -> str:
-    """The name with words of one wrong letter put right, by the words of the catalogue and of the trade."""
+    """Correct words of a name that have one wrong letter, by the words of the catalogue and of the trade."""
     names = [s.name for s in catalogue.solutions.values()]
     names += [one for s in catalogue.substances.values() for one in (s.name, *s.other_names)]
     return spelling.mended(name, spelling.words(names) | _trade())
@@ -144,7 +144,7 @@ def item_with_cas(
     catalogue: Catalogue,
     held: Collection[str] = (),
 ) -> Item:
-    """The item of a name and a CAS number, either of which may be empty or unknown.
+    """Find the item of a name and a CAS number, either of which may be empty or unknown.
 
     A number chooses among the hydrates of a name, and stands for a name that is not on file. Raises PrepError where
     the two are of different solutes, and as `find_item`.
@@ -171,7 +171,7 @@ def _solute(one: Item) -> str:
 
 
 def usual(found: Sequence[Item]) -> list[Item]:
-    """Of hydrates or grades of one solute, or of buffers, the one that is usual; all of them where none is known to be.
+    """Choose the usual one of a solute's hydrates or grades, or of buffers; all of them where none is known to be.
 
     Of buffers the first of the table is: one for everything before one for a purpose.
     """
@@ -186,7 +186,7 @@ def usual(found: Sequence[Item]) -> list[Item]:
 
 
 def in_inventory(connection: "Connection", name: str, *, only: Only = None, here: bool = False) -> Item:
-    """As `find_item`, in an open inventory; `here`: of several the one that has a bottle with something in it."""
+    """Find an item as `find_item`, in an open inventory; `here` prefers one that has a bottle with something in it."""
     from prep.store import queries
 
     held = queries.items_held(connection) if here else ()
@@ -194,20 +194,20 @@ def in_inventory(connection: "Connection", name: str, *, only: Only = None, here
 
 
 def taken_as(db: Path | None, name: str, *, only: Only = None) -> str:
-    """What a name is taken for in an inventory, where it may mean several things; empty where it may not."""
+    """Tell what a name is taken for in an inventory where it may mean several things; empty where it may not."""
     from prep.services.inventory import session
     from prep.store import queries
 
     with session.reading(db) as connection:
         try:
             found = choose_item(name, queries.catalogue(connection), only=only, held=queries.items_held(connection))
-        except PrepError:  # whoever asks for it says so
+        except PrepError:  # an unknown name is told of where the item itself is asked for
             return ""
     return found.says
 
 
 def _other_forms(said: Search, only: Only) -> str:
-    """The hydrates, grades and forms on file of a name that says another."""
+    """List the hydrates, grades and forms on file of a name that says another."""
     if only == "solution" or said.said.made:
         return ""
     for words in dict.fromkeys((said.said.words, said.said.without_form.words)):
@@ -220,7 +220,7 @@ def _other_forms(said: Search, only: Only) -> str:
 
 
 def _no_such_buffer(wanted: str, said: BufferName, catalogue: Catalogue) -> str:
-    """What to do about a buffer that is not on file: say more, or make it from its pair."""
+    """Tell what to do about a buffer that is not on file: say more, or make it from its pair."""
     near = said.near(catalogue.solutions.values())
     there = f" The nearest are {', '.join(near)}." if near else ""
     if said.ph is None:

@@ -19,7 +19,7 @@ class OnFile(Catalogue):
     held: frozenset[str] = frozenset()
 
     def texts(self) -> dict[str, dict[str, tuple[str, ...]]]:
-        """What is searched of each kind: by its code, its names and the like."""
+        """Gather what is searched of each kind: by code, the names and the like."""
         return {
             "substance": {c: (s.name, *s.other_names, s.cas, s.formula) for c, s in self.substances.items()},
             "solution": {c: (s.name, s.solute, s.purpose) for c, s in self.solutions.items()},
@@ -27,7 +27,7 @@ class OnFile(Catalogue):
         }
 
     def _of_demo(self, demo: Demo) -> tuple[str, ...]:
-        """What a demo is found by: names old and new, its principle, and whatever goes into it by any name."""
+        """Gather what a demo is found by: names old and new, its principle, and what goes into it by any name."""
         items = [self.item(need.item) for need in demo.needs]
         others = [name for item in items if item.substance for name in item.substance.other_names]
         return (demo.name, *demo.other_names, demo.about, demo.principle, *(item.name for item in items), *others)

@@ -81,7 +81,7 @@ def set_method(db: Path | None, name: str, file: Path, act: Act) -> MethodSet:
 
 
 def read_method(text: str, name: str, solution: Solution, catalogue: Catalogue) -> tuple[MethodStep, ...]:
-    """The steps of a TOML text, one `[[step]]` each; `name` is what the file is called.
+    """Read the steps of a method from a TOML text, one `[[step]]` each; `name` is what the file is called.
 
     Raises PrepError with a sentence, on a line of its own, for each mistake.
     """
@@ -111,7 +111,7 @@ def read_method(text: str, name: str, solution: Solution, catalogue: Catalogue) 
 
 
 def _step(name: str, number: int, given: Mapping[str, Any], solution: Solution, catalogue: Catalogue) -> MethodStep:
-    """One step. Raises a group with a PrepError for each mistake."""
+    """Read one step. Raises a group with a PrepError for each mistake."""
     row = _Step(name, number, {key: _cell(value) for key, value in given.items()})
     wrong = [row.wrong(key[:40], f"this is not known; a step has: {', '.join(KEYS)}.") for key in given.keys() - KEYS]
     if row.text("kind") not in list(StepKind):
@@ -119,7 +119,7 @@ def _step(name: str, number: int, given: Mapping[str, Any], solution: Solution, 
         wrong.append(row.wrong("kind", f'"{row.text("kind")[:40]}" is not one of: {choices}.'))
         raise ExceptionGroup("", wrong)
     kind = StepKind(row.text("kind"))
-    for key in KEYS[1:]:  # each by itself, so that each mistake is said
+    for key in KEYS[1:]:  # read each key alone, so that every mistake is told
         try:
             one = read_method_step(_Step(name, number, {"kind": kind.value, key: row.text(key)}))
             _within(row, key, one, solution, catalogue)
@@ -140,7 +140,7 @@ def _cell(value: Any) -> str:
 
 
 def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue: Catalogue) -> None:
-    """Raises PrepError for a cell that can be read, and says what no method does."""
+    """Check that a step's value is one that a method can have. Raises PrepError."""
     if key in ("text", "source"):
         row.read(key, lambda cell: printable(cell, _LONGEST))
     elif key == "temperature_c" and step.temperature_c is not None:
@@ -163,20 +163,20 @@ def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue:
 
 
 def _sources(item: str, solution: Solution, catalogue: Catalogue) -> bool:
-    """Whether a solution without a recipe is made from an item."""
+    """Tell whether a solution without a recipe is made from an item."""
     substance = catalogue.substances.get(item)
     return item in solution.made_from or (substance is not None and substance.solute == solution.solute)
 
 
 def _item(step: MethodStep, solution: Solution, catalogue: Catalogue) -> str:
-    """The code of what a step adds or dries; of one that is in the recipe as its recipe has it."""
+    """Find the code of what a step adds or dries; as the recipe names it, where it is in the recipe."""
     if not step.item or step.item in (line.item for line in solution.recipe):
         return step.item
     return find_item(step.item, catalogue).code
 
 
 def _as_a_whole(steps: Iterable[MethodStep], solution: Solution) -> Iterable[str]:
-    """What is wrong with steps that are right by themselves."""
+    """Find what is wrong with steps together that are right each by itself."""
     fuming, marked, added = False, False, set()
     for number, step in enumerate(steps, 1):
         if step.kind is StepKind.FUME_FROM:

@@ -114,7 +114,7 @@ def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False)
 
 
 def solution_of(asked: NewSolution, on_file: OnFile) -> Solution:
-    """The solution that is asked for. Raises PrepError for what is not on file, cannot be, or is not said."""
+    """Make the solution that is asked for. Raises PrepError for what is not on file, cannot be, or is not said."""
     if (bool(asked.of) + bool(asked.buffer) + bool(asked.recipe)) != 1:
         raise PrepError(
             'Say what is in it, one of: --of SUBSTANCE --strength "0.1 mol/L"; --buffer PAIR --ph 4.7 --strength '
@@ -132,7 +132,7 @@ def solution_of(asked: NewSolution, on_file: OnFile) -> Solution:
 
 
 def _plain(asked: NewSolution, on_file: OnFile) -> Solution:
-    """One substance in water."""
+    """Make a solution of one substance in water."""
     found = find_item(asked.of, on_file, only="substance").code
     substance = on_file.substances[found]
     if not asked.strength:
@@ -144,7 +144,7 @@ def _plain(asked: NewSolution, on_file: OnFile) -> Solution:
         )
     base = substance.name
     if any(other.solute == substance.solute and other.code != found for other in on_file.substances.values()):
-        base = substance.solute.replace("-", " ").capitalize()  # whichever hydrate or concentrate it comes from
+        base = substance.solute.replace("-", " ").capitalize()  # any hydrate or concentrate may be used
     unit = "" if strength.kind is StrengthKind.MOL_PER_L else f"-{strength.kind.value}"
     code = _code(f"{substance.solute}-{strength.value:f}{unit}")
     return Solution(code, f"{base}, {strength}", substance.solute, strength, KEEPS_DAYS, made_from=(found,))
@@ -167,7 +167,7 @@ def _code(text: str) -> str:
 
 
 def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
-    """A buffer for a pH, as a recipe for a litre from what is bought."""
+    """Design a buffer for a pH, as a recipe for a litre from what is bought."""
     from prep.chemistry.acid_base.buffers import design
     from prep.chemistry.acid_base.components import pair
 
@@ -181,7 +181,7 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
 
     def known(name: str) -> Substance | None:
         found = [one.substance for one in candidates(name, on_file) if one.substance is not None]
-        found.sort(key=lambda one: one.form is not Form.SOLID)  # what is weighed first: it is the more exact
+        found.sort(key=lambda one: one.form is not Form.SOLID)  # solids first, as weighing is more exact than measuring
         bought.extend(found[:1])
         return found[0] if found else None
 
@@ -224,7 +224,7 @@ def _base(part: "IngredientAmount", substance: Substance) -> int:
 
 
 def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
-    """A recipe, made up with water."""
+    """Make a solution from a recipe, made up with water."""
     if not asked.name or not asked.makes:
         raise PrepError('A recipe needs a name and what it makes: --name NAME --makes "1 L".')
     lines = []
@@ -246,7 +246,7 @@ def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
 
 
 def _kept(made: Solution, asked: NewSolution) -> Solution:
-    """The solution by its name and code, kept and made as is said."""
+    """Set a solution's name and code, and how it is kept and made, as was said."""
     name = printable(asked.name.strip() or made.name, 80, "the name")
     code = asked.code.strip() or ("" if asked.name else made.code) or _code(name)
     if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", code):
@@ -280,7 +280,7 @@ def _kept(made: Solution, asked: NewSolution) -> Solution:
 
 
 def recipe_words(made: Solution, on_file: OnFile) -> Sequence[str]:
-    """The lines of its recipe to read: `9.5 g of Borax`."""
+    """Write the lines of a recipe to read: `9.5 g of Borax`."""
     return [
         f"{quantities.show(line.amount, on_file.item(line.item).measure, 4)} of {on_file.name(line.item)}"
         for line in made.recipe

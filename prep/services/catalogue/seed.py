@@ -62,7 +62,7 @@ DROPS_PER_ML = Decimal(20)
 
 
 def read_catalogue(folder: Path) -> OnFile:
-    """Every catalogue file of a folder. Raises PrepError naming file, row and column of what is wrong."""
+    """Read every catalogue file of a folder. Raises PrepError naming file, row and column of what is wrong."""
     substances: dict[str, Substance] = {}
     for row in read_rows(folder / "substances.csv", SUBSTANCE_COLUMNS, ("code", "name", "form")):
         substance = read_substance(row)
@@ -105,7 +105,7 @@ def read_solution(
     recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
     substances: Mapping[str, Substance],
 ) -> Solution:
-    """One row of solutions.csv with its recipe's rows. Raises PrepError."""
+    """Read one row of solutions.csv with its recipe's rows. Raises PrepError."""
     code = row.code("code")
     strength = row.read("strength", quantities.strength)
     keeping = row.list("keeping")
@@ -222,7 +222,7 @@ def _demos(folder: Path, catalogue: Catalogue) -> dict[str, Demo]:
 
 
 def read_demo(row: Row, needs: Sequence[Need], leftovers: Sequence[Leftover]) -> Demo:
-    """One row of demos.csv, with its rows of the other two. Raises PrepError."""
+    """Read one row of demos.csv, with its rows of the other two files. Raises PrepError."""
     spare = row.read("spare_pct", number)
     if spare is not None and not 0 <= spare <= 1000:
         raise row.wrong("spare_pct", "spare is a percentage from 0 to 1000.")
@@ -246,7 +246,7 @@ def read_demo(row: Row, needs: Sequence[Need], leftovers: Sequence[Leftover]) ->
 
 
 def read_need(row: Row, catalogue: Catalogue) -> Need:
-    """One row of needs.csv; its item by code or any name. Raises PrepError."""
+    """Read one row of needs.csv; its item by code or any name. Raises PrepError."""
     item = row.text("item", required=True)
     if item not in catalogue and item != "water":
         try:
@@ -272,7 +272,7 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
     until, drops = row.read("until", until_of) or ("", 0)
     base, tip = times * amount.base_with(DROPS_PER_ML), ""
     if drops or row.text("from"):
-        from prep.chemistry.acid_base import droppers  # what is seldom read should not be waited for
+        from prep.chemistry.acid_base import droppers  # imported here, as few rows need it and it is slow
 
         named = row.read("from", droppers.dropper)
         tip = named.code if named else ""
@@ -303,7 +303,7 @@ def _in_portions(text: str) -> tuple[int, quantities.Amount]:
 
 
 def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:
-    """An amount of stock: as `quantities.amount`, but drops are none. Raises PrepError."""
+    """Read an amount of stock as `quantities.amount`, but drops are none. Raises PrepError."""
     amount = quantities.amount(text, zero=zero)
     if amount.drops:
         raise PrepError(f'"{text[:40]}": drops are no amount of stock; write a volume or a mass.')
@@ -311,7 +311,7 @@ def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:
 
 
 def read_instrument(row: Row) -> Instrument:
-    """One row of instruments.csv; without a count there is one. Raises PrepError."""
+    """Read one row of instruments.csv; without a count there is one. Raises PrepError."""
     count = row.read("count", whole)
     return Instrument(
         code=row.code("code"),
@@ -327,7 +327,7 @@ def read_instrument(row: Row) -> Instrument:
 
 
 def instrument_cells(one: Instrument) -> dict[str, str]:
-    """An instrument as a row of instruments.csv."""
+    """Write an instrument as a row of instruments.csv."""
     return {
         "code": one.code,
         "name": one.name,
@@ -342,7 +342,7 @@ def instrument_cells(one: Instrument) -> dict[str, str]:
 
 
 def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
-    """One row of rules.csv. Raises PrepError."""
+    """Read one row of rules.csv. Raises PrepError."""
     item = row.code("item")
     if item not in substances:
         raise row.wrong("item", f'"{item}" is not a substance; only substances are ordered.')

@@ -20,7 +20,7 @@ SUBSTANCE_COLUMNS = (
 
 
 def read_substance(row: Row) -> Substance:
-    """One row of substances.csv; a blank classification is the harmonised entry's, by CAS number.
+    """Read one row of substances.csv; a blank classification is the harmonised entry's, by CAS number.
 
     Raises PrepError.
     """
@@ -83,7 +83,7 @@ def _known_classes(text: str) -> str:
 
 
 def _word(row: Row, column: str, table: str, key: str) -> str:
-    """A cell that is empty or a word of seed_data/tables/<table>.csv."""
+    """Read a cell that is empty or a word of seed_data/tables/<table>.csv."""
     word = row.text(column)
     if word and word not in keyed(table, key):
         raise row.wrong(column, f'"{word[:40]}" is not one of: {", ".join(keyed(table, key))}.')

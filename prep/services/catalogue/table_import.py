@@ -156,7 +156,7 @@ def import_solutions(
             for s in everything.values()
         }
         if not any(fate.wrong for fate in fates):
-            planning_order(everything, uses)  # a solution made from itself is said here
+            planning_order(everything, uses)  # raises where a solution is made from itself
 
         def put() -> None:
             removal.solutions(connection, new)
@@ -291,13 +291,13 @@ def _run(
 
 
 def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, str]]) -> Row:
-    """The row with what it leaves blank as it stands on file, and blank where it says `-`."""
+    """Fill what a row leaves blank from what stands on file; a cell of `-` becomes blank."""
     held = known.get(row.text("code"))
     return row.over({} if held is None else cells(held))
 
 
 def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> list[Fate]:
-    """A fate for each row."""
+    """Read each row of a table, and tell what became of it."""
     if table is None:
         return []
     out = [Fate(table.file, number, says, True) for number, says in table.wrong]

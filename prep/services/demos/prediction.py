@@ -23,11 +23,11 @@ from prep.planning.ph_demand import Reckoner
 from prep.planning.set_out import one_portion, portions_in
 
 MOST_DROPS = 100_000
-_DROPS_PER_ML = 20.0  # where nothing says how large a drop is
-_REACH = 1.5  # a curve goes on for half as much again as what the slowest vessel takes
-_FAR = 20.0  # a vessel that takes more than so many times its own volume does not stretch the axis of the others
-_IN_DROPS_ML = 30.0  # an axis up to so much is in drops
-_LITTLE_ML = 1.0  # the axis where nothing is reached at all and the demo names no figure
+_DROPS_PER_ML = 20.0  # assumed where no dropper is named
+_REACH = 1.5  # a curve goes on to 1.5 times what the slowest vessel takes
+_FAR = 20.0  # times its own volume: a vessel that takes more does not stretch the axis of the others
+_IN_DROPS_ML = 30.0  # an axis up to here is divided by drops
+_LITTLE_ML = 1.0  # the axis where no vessel changes and the demo names no amount
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from prep.services.safety.waste import DemoWaste, waste_of
 
 BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
 """Bottles that close, by what they hold: common practice, no source."""
-_FILLED = 0.9  # of a bottle that is carried, so that it does not spill
+_FILLED = 0.9  # how full a carried bottle may be, so that it does not spill
 
 
 @dataclass(frozen=True, slots=True)

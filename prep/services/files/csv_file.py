@@ -42,23 +42,23 @@ class Row:
         self.file, self.number, self._cells = file, number, cells
 
     def over(self, cells: Mapping[str, str]) -> "Row":
-        """The row with what it leaves blank taken from `cells`; a cell that is `-` is blank."""
+        """Fill what the row leaves blank from `cells`; a cell that is `-` is blank."""
         given = {name: "" if cell == CLEARED else cell for name, cell in self._cells.items() if cell}
         return Row(self.file, self.number, {**cells, **given})
 
     def wrong(self, column: str, why: str) -> PrepError:
-        """The error for a cell of this row."""
+        """Make the error for a cell of this row."""
         return PrepError(f'{self.file}, row {self.number}, column "{column}": {why}')
 
     def text(self, column: str, *, required: bool = False) -> str:
-        """The cell without outer blanks; empty where the column is not in the file."""
+        """Read a cell without outer blanks; empty where the column is not in the file."""
         cell = self._cells.get(column, "")
         if required and not cell:
             raise self.wrong(column, "this cell must not be empty.")
         return cell
 
     def read(self, column: str, reader: Callable[[str], T], *, required: bool = False) -> T | None:
-        """The cell through a reader whose PrepError becomes this cell's; None where empty."""
+        """Read a cell by a reader whose PrepError then names the cell; None where it is empty."""
         cell = self.text(column, required=required)
         if not cell:
             return None
@@ -68,40 +68,40 @@ class Row:
             raise self.wrong(column, str(problem)) from None
 
     def need(self, column: str, reader: Callable[[str], T]) -> T:
-        """As `read`, for a cell that must be filled."""
+        """Read a cell as `read`, which must be filled."""
         value = self.read(column, reader, required=True)
         assert value is not None
         return value
 
     def line(self, column: str, most: int = 200) -> str:
-        """The cell, if it can stand on one line and on a label; empty where it is. Raises PrepError."""
+        """Read a cell that must fit on one line and on a label; empty where it is. Raises PrepError."""
         return self.read(column, lambda text: printable(text, most)) or ""
 
     def list(self, column: str) -> tuple[str, ...]:
-        """The parts of a cell between semicolons."""
+        """Split a cell at its semicolons."""
         return tuple(part.strip() for part in self.text(column).split(";") if part.strip())
 
     def code(self, column: str) -> str:
-        """A code: lower-case letters, digits, dots and hyphens."""
+        """Read a code: letters, digits, dots, hyphens and underscores."""
         cell = self.text(column, required=True)
         if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", cell):
             raise self.wrong(column, f'"{cell[:40]}" is no code; use letters, digits, dots and hyphens.')
         return cell
 
     def one_of(self, column: str, choices: Sequence[str], default: str = "") -> str:
-        """One of the named words."""
+        """Read one of the named words."""
         cell = self.text(column).lower() or default
         if cell not in choices:
             raise self.wrong(column, f'"{cell[:40]}" is not one of: {", ".join(choices)}.')
         return cell
 
     def yes(self, column: str) -> bool:
-        """`yes` or `no`; empty is no."""
+        """Read `yes` or `no`; empty is no."""
         return self.one_of(column, ("yes", "no"), "no") == "yes"
 
 
 def number(text: str) -> Decimal:
-    """A plain finite decimal number. Raises PrepError."""
+    """Read a plain finite decimal number. Raises PrepError."""
     try:
         value = Decimal(text)
     except InvalidOperation:
@@ -112,26 +112,26 @@ def number(text: str) -> Decimal:
 
 
 def whole(text: str, least: int = 0, most: int = 10_000_000) -> int:
-    """A whole number from `least` to `most`. Raises PrepError."""
+    """Read a whole number from `least` to `most`. Raises PrepError."""
     if not re.fullmatch(r"[0-9]{1,9}", text) or not least <= int(text) <= most:
         raise PrepError(f'"{text[:40]}" is no whole number from {least} to {most}.')
     return int(text)
 
 
 def days(text: str) -> int:
-    """How many days something keeps or takes. Raises PrepError."""
+    """Read how many days something keeps or takes. Raises PrepError."""
     return whole(text, 0, MOST_DAYS)
 
 
 def positive(text: str) -> Decimal:
-    """A number above zero. Raises PrepError."""
+    """Read a number above zero. Raises PrepError."""
     if (value := number(text)) <= 0:
         raise PrepError(f'"{text[:40]}" must be more than zero.')
     return value
 
 
 def iso_date(text: str) -> date:
-    """A date as year-month-day. Raises PrepError."""
+    """Read a date as year-month-day. Raises PrepError."""
     try:
         if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
             raise ValueError
@@ -141,7 +141,7 @@ def iso_date(text: str) -> date:
 
 
 def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) -> Iterator[Row]:
-    """Rows of a CSV file whose header names some of `columns` and all of `required`.
+    """Read the rows of a CSV file whose header names some of `columns` and all of `required`.
 
     Raises PrepError for a file that cannot be read, is not UTF-8, has an unknown or doubled column, a row
     with too many cells, or an unclosed quotation mark.
@@ -180,7 +180,7 @@ class Cells:
 
 
 def read_cells(path: Path) -> Cells:
-    """A CSV file's cells, without outer blanks.
+    """Read a CSV file's cells, without outer blanks.
 
     The delimiter is what a first line such as `sep=;` says, else the comma, semicolon or tab that the header holds
     most of; that line is not numbered, as spreadsheets do not show it. Raises PrepError, also while the rows are read.
@@ -214,7 +214,7 @@ def _rows(name: str, text: str, delimiter: str) -> Iterator[tuple[int, list[str]
 
 
 def too_many(cells: Sequence[str], header: Sequence[str]) -> str:
-    """The sentence for a row that is longer than the header."""
+    """Write the sentence for a row that is longer than the header."""
     return (
         f"{len(cells)} cells, but the header names {len(header)} columns; put a cell in which such a mark as "
         "divides them stands between quotation marks."
@@ -222,7 +222,7 @@ def too_many(cells: Sequence[str], header: Sequence[str]) -> str:
 
 
 def read_text(path: Path) -> str:
-    """A file's UTF-8 text, without its byte order mark. Raises PrepError."""
+    """Read a file's UTF-8 text, without its byte order mark. Raises PrepError."""
     name, content = path.name, read_bytes(path)
     for sign, kind in _OTHER_KINDS:
         if content.startswith(sign):
@@ -237,10 +237,10 @@ def read_text(path: Path) -> str:
 
 
 def read_bytes(path: Path) -> bytes:
-    """What a file holds. Raises PrepError for one that cannot be read, or is far too large."""
+    """Read a file's bytes. Raises PrepError for one that cannot be read, or is larger than 64 MB."""
     try:
         with path.open("rb") as file:
-            content = file.read(_LARGEST_FILE + 1)  # a device that never ends is a file too
+            content = file.read(_LARGEST_FILE + 1)  # a limit, as a path may name a device that never ends
         if len(content) > _LARGEST_FILE:
             raise PrepError(f"{path.name}: the file is larger than 64 MB, which is no table of this kind.")
         return content

@@ -15,12 +15,12 @@ _SPLITS = re.compile(r"([;\t\r\n])")
 
 
 def harmless(cell: str) -> str:
-    """The cell with an apostrophe wherever a spreadsheet would begin to run it; a plain number stays."""
+    """Put an apostrophe wherever a spreadsheet would run the cell as a formula; a plain number stays."""
     return "".join(map(_part_harmless, _SPLITS.split(cell)))
 
 
 def plain(cell: str) -> str:
-    """The cell as it was before `harmless`."""
+    """Take out the apostrophes that `harmless` put into a cell."""
     if "'" not in cell:
         return cell
     return "".join(

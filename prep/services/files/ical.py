@@ -44,7 +44,7 @@ class Expansion:
 
 
 def zone_named(name: str) -> ZoneInfo:
-    """A time zone by its name in the IANA database. Raises PrepError."""
+    """Find a time zone by its name in the IANA database. Raises PrepError."""
     try:
         return ZoneInfo(name)
     except (ValueError, OSError, KeyError):
@@ -62,7 +62,7 @@ def read_events(
     expansion: Expansion | None = None,
     foreign: Callable[[Event], bool] = _never,
 ) -> tuple[Event, ...]:
-    """The events of an .ics file by day and time; a time in any zone is turned into the school's `zone`.
+    """Read the events of an .ics file by day and time; a time in any zone is turned into the school's `zone`.
 
     Without one it is turned into the zone that the file names as its own; a date, and a time without a zone, stand
     as they are. Raises PrepError where the file is no calendar, and for the first event that cannot be taken;
@@ -109,7 +109,7 @@ def read_events(
 
 
 def _untaken(component: Any, problem: str) -> Event:
-    """An event that cannot be taken, by what can be read of it."""
+    """Keep an event that cannot be taken, by what can be read of it."""
     start = None if component.errors else getattr(component.get("DTSTART"), "dt", None)
     day = start.date() if isinstance(start, datetime) else start if isinstance(start, date) else date.max
     return Event(day, "", _text(component, "SUMMARY"), notes=_text(component, "DESCRIPTION"), problem=problem)
@@ -120,7 +120,7 @@ def _repeats(component: Any) -> bool:
 
 
 def _checked_series(component: Any) -> None:
-    """Raises PrepError for an event that repeats more often than a day, by more than one rule, or is broken."""
+    """Check that an event repeats by days or more, by one rule, and can be read. Raises PrepError."""
     if broken := [str(where) for where, _ in component.errors]:
         raise PrepError(f"its {', '.join(broken)} cannot be read; write it again in the calendar and export.")
     rule = component.get("RRULE")
@@ -135,7 +135,7 @@ def _checked_series(component: Any) -> None:
 
 
 def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expansion) -> list[Event]:
-    """The events of one series (RFC 5545, 3.8.5) within a span: its rule, added dates, exceptions and changes."""
+    """Expand one series (RFC 5545, 3.8.5) to its events in a span: its rule, added dates, exceptions and changes."""
     import recurring_ical_events
     from icalendar import Calendar
 
@@ -148,14 +148,14 @@ def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expans
             start = part.get("DTSTART")
             if start is None or isinstance(start, list):
                 raise PrepError("it has no start (DTSTART); give its date.")
-            last = span.last + timedelta(days=2)  # an endless rule that no day fits would be searched for ever
+            last = span.last + timedelta(days=2)  # an end, as a rule that no day ever fits would be searched for ever
             rule["UNTIL"] = [datetime.combine(last, time(), UTC) if isinstance(start.dt, datetime) else last]
             if count := rule.pop("COUNT", None):
                 part["X-PREP-COUNT"] = count[0]
         alone.add_component(part)
     counted = next((int(part["X-PREP-COUNT"]) for part in parts if "X-PREP-COUNT" in part), None)
     begins = span.first
-    if counted is not None:  # of so many in all, those before the span count too
+    if counted is not None:  # a COUNT includes the events before the span
         begins = min(when.date() if isinstance(when := part["DTSTART"].dt, datetime) else when for part in parts)
     try:
         last = span.last if counted is None else _last_counted(alone, begins, span.last, counted)
@@ -195,7 +195,7 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
 
 
 def _last_counted(calendar: Any, first: date, last: date, count: int) -> date:
-    """The day of the last of so many: days that are excepted count too (RFC 5545, 3.3.10)."""
+    """Find the day of the last of so many: days that are excepted count too (RFC 5545, 3.3.10)."""
     import recurring_ical_events
 
     excepted = [(part, part.pop("EXDATE")) for part in calendar.walk("VEVENT") if "EXDATE" in part]
@@ -207,7 +207,7 @@ def _last_counted(calendar: Any, first: date, last: date, count: int) -> date:
 
 
 def _organiser(component: Any) -> str:
-    """The organiser's name (CN), where the calendar gives one; an address is nobody's name."""
+    """Read the organiser's name (CN), where the calendar gives one; an address is nobody's name."""
     found = component.get("ORGANIZER")
     named = getattr(found, "params", {}).get("CN", "") if found is not None and not isinstance(found, list) else ""
     return _plain(str(named))[:80].strip()
@@ -222,7 +222,7 @@ def _categories(component: Any) -> tuple[str, ...]:
 
 
 def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | None:
-    """A date, or a time of day in the school's zone."""
+    """Read a date, or a time of day in the school's zone; None where there is none."""
     value = component.get(part)
     if value is None:
         return None
@@ -247,7 +247,7 @@ def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | N
 
 
 def _days(start: date | datetime, end: date | datetime) -> int:
-    """Days that an event touches; the end itself is not part of it."""
+    """Count the days that an event touches; the end itself is not part of it."""
     first = start.date() if isinstance(start, datetime) else start
     step = timedelta(microseconds=1) if isinstance(end, datetime) else timedelta(days=1)
     last = end - step
@@ -255,7 +255,7 @@ def _days(start: date | datetime, end: date | datetime) -> int:
 
 
 def _zone_of(calendar: "Calendar") -> tzinfo | None:
-    """The zone that the calendar names for itself, where there is such a zone."""
+    """Find the zone that the calendar names for itself; None where there is no such zone."""
     try:
         return zone_named(str(calendar.get("X-WR-TIMEZONE", "")))
     except PrepError:
@@ -275,5 +275,5 @@ def _called(component: Any) -> str:
 
 
 def _plain(text: str) -> str:
-    """Text without control characters, which the RFC forbids; a line break stays."""
+    """Remove from a text control characters, which the RFC forbids; a line break stays."""
     return "".join(c for c in text if c == "\n" or c.isprintable()).strip()

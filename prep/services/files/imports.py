@@ -50,7 +50,7 @@ class ImportReport:
 
 
 def mapping(pairs: Sequence[str]) -> dict[str, str]:
-    """`column=Name in the file` pairs of --map. Raises PrepError."""
+    """Read the `column=Name in the file` pairs of --map. Raises PrepError."""
     out: dict[str, str] = {}
     for pair in pairs:
         column, sign, called = pair.partition("=")

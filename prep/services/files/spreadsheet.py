@@ -23,7 +23,7 @@ semicolon where it is one; a tab divides anywhere."""
 
 
 def point(text: str, mark: str = ".") -> str:
-    """A number written with a decimal comma, with a point.
+    """Rewrite a number with a decimal comma to one with a point.
 
     Raises PrepError where the comma or the point may be a thousand's, unless it is the `mark` that is certain.
     """
@@ -66,7 +66,7 @@ class Columns:
 
 
 def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = None) -> Table:
-    """A CSV file: UTF-8 with or without BOM; comma, semicolon or tab. `mapped` is column of ours -> name in the file.
+    """Read a CSV file of UTF-8, with comma, semicolon or tab. `mapped` is column of ours -> name in the file.
 
     Raises PrepError for a file that cannot be read or lacks a required column.
     """
@@ -109,7 +109,7 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
 def _header(
     row1: str, cells: Sequence[str], wanted: Columns, mapped: Mapping[str, str]
 ) -> tuple[list[str], dict[str, str]]:
-    """Our column for each of the file's, empty where it is none of ours; and the units that the header names."""
+    """Match our columns to the file's, empty where it is none of ours; and read the units that the header names."""
     columns, synonyms = wanted.known, wanted.synonyms
     in_file = [_spelled(cell) for cell in cells]
     back: dict[str, str] = {}
@@ -131,7 +131,7 @@ def _header(
             if bare in wanted.quantities:
                 column, units[bare] = bare, found[2] or found[3] or found[4]
         if column in mapped and called not in back:
-            column = ""  # another column was mapped to it
+            column = ""  # --map gave this column of ours to another column of the file
         if called and not column and not wanted.others:
             raise PrepError(
                 f'{row1}: the column "{called[:40]}" is not known; rename it, remove it, or name those that count '
@@ -156,7 +156,7 @@ def _ours(called: str, columns: Sequence[str], synonyms: Mapping[str, str]) -> s
 
 
 def _spelled(called: str) -> str:
-    """A column's name for comparing: one spelling of its accents, any case, any blanks."""
+    """Normalise a column's name for comparing: one spelling of its accents, any case, any blanks."""
     return " ".join(unicodedata.normalize("NFKC", called).casefold().split())
 
 
@@ -170,7 +170,7 @@ def _reader(mark: str, unit: str) -> Callable[[str], str]:
 
 
 def _one_line(cell: str) -> str:
-    """The cell with its line breaks, tabs and hard blanks as blanks. Raises PrepError for what is no text."""
+    """Turn line breaks, tabs and hard blanks of a cell into blanks. Raises PrepError for what is no text."""
     line = cell if cell.isprintable() else " ".join(cell.split())
     if len(line) > LONGEST_CELL or not line.isprintable():
         bad = next((f" (it holds U+{ord(c):04X})" for c in line if not c.isprintable()), "")

@@ -23,7 +23,7 @@ def write(path: Path, fields: Fields, rows: Iterable[Row]) -> int:
 
 
 def read(path: Path, fields: Fields) -> Iterator[Row]:
-    """The rows that `write` wrote. Raises PrepError naming the row that is none."""
+    """Read the rows that `write` wrote. Raises PrepError naming the row that cannot be read."""
     try:
         yield from _read_csv(path, fields) if path.suffix == ".csv" else _read_json(path)
     except UnicodeDecodeError:
@@ -49,7 +49,7 @@ def _read_json(path: Path) -> Iterator[Row]:
 
 
 def _write_csv(path: Path, fields: Fields, rows: Iterable[Row]) -> int:
-    """Rows that no spreadsheet runs, with the mark by which one knows UTF-8."""
+    """Write rows as CSV in which no spreadsheet runs a formula, with the byte order mark of UTF-8; their number."""
     number = 0
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
@@ -60,14 +60,14 @@ def _write_csv(path: Path, fields: Fields, rows: Iterable[Row]) -> int:
 
 
 def _cell(value: Any, may_be_empty: bool) -> Any:
-    """What stands for a value. Where nothing may stand there, text of no characters is an apostrophe, and so on."""
+    """Write a value as a cell; an apostrophe marks an empty text where nothing (NULL) may stand as well."""
     if type(value) is not str:
         return value
     return f"{value}'" if may_be_empty and not value.strip("'") else harmless(value)
 
 
 def _reader(kind: type, may_be_empty: bool) -> Callable[[str], Any]:
-    """What reads the cells of a column that `_cell` wrote."""
+    """Choose the reader of the cells of a column that `_cell` wrote."""
     read = _figure if kind is int else plain
     if not may_be_empty:
         return read
@@ -75,7 +75,7 @@ def _reader(kind: type, may_be_empty: bool) -> Callable[[str], Any]:
 
 
 def _figure(cell: str) -> int | str:
-    """A whole number; text where one should be is left for the table to refuse."""
+    """Read a whole number; text where one should be is left for the table to refuse."""
     return int(cell) if _WHOLE.fullmatch(cell) else cell
 
 
@@ -98,7 +98,7 @@ def _read_csv(path: Path, fields: Fields) -> Iterator[Row]:
 
 
 def _parsed(name: str, first: int, lines: list[str]) -> list[Row]:
-    """The rows of some lines, parsed together; one by one only to name the line that is none."""
+    """Parse the rows of some lines together; one by one only to name the line that cannot be read."""
     try:
         rows = json.loads(f"[{','.join(lines)}]")
         if len(rows) == len(lines) and all(type(row) is dict for row in rows):

@@ -121,13 +121,13 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
             except OSError as error:
                 raise PrepError(f"{path.parent}: the folder cannot be made ({error.strerror}).") from None
         with store.writing(engine) as connection:
-            if path is not None and not path.exists():  # another process began it, failed, and removed it
+            if path is not None and not path.exists():  # another process made it, failed, and removed it
                 raise PrepError(f"{path}: {store.BUSY}")
             migrate.make(connection)
             try:
                 yield connection
             except BaseException:
-                if path is not None and new:  # while it is locked, so that it is nobody else's that goes
+                if path is not None and new:  # removed under the lock, so that nobody else's file is
                     _remove(path)
                 raise
     finally:
@@ -136,7 +136,7 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
 
 def _remove(path: Path) -> None:
     for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-        with suppress(OSError):  # some systems keep what is open: then it stays, and is empty
+        with suppress(OSError):  # Windows keeps an open file: it then stays, empty
             path.with_name(name).unlink()
 
 

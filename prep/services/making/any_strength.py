@@ -62,7 +62,7 @@ def put_on_file(connection: "Connection", solution: Solution) -> None:
 
 
 def _solution(name: str, catalogue: Catalogue) -> Solution | None:
-    """The entry of a solution that is named by its solute and strength; None where it is named otherwise."""
+    """Make the entry of a solution named by its solute and strength; None where it is named otherwise."""
     try:
         named = quantities.component(name)
         found = find_alike(re.sub(r"\s+solution$", "", named.what.strip(), flags=re.IGNORECASE), _bought(catalogue))
@@ -123,12 +123,12 @@ def _bought(catalogue: Catalogue) -> Catalogue:
 
 
 def _plain(substance: Substance) -> str:
-    """The substance's name without the strength that it is sold in."""
+    """Strip from a substance's name the strength that it is sold in."""
     return re.sub(r",? \d[\d.]* ?%.*$|,? (glacial|absolute)$", "", substance.name).removesuffix(" solution")
 
 
 def _nearest(solute: str, strength: Strength, catalogue: Catalogue) -> Solution | None:
-    """The solution of that solute in water whose strength is nearest, by its ratio."""
+    """Find the solution of that solute in water whose strength is nearest, by its ratio; None where there is none."""
     making, found = Making(catalogue), list[tuple[float, str, Solution]]()
     for solution in catalogue.solutions.values():
         if (

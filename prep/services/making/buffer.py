@@ -128,7 +128,7 @@ class BufferRequest:
 
 
 def instructions(db: Path | None, asked: BufferRequest, today: date) -> BufferMake:
-    """A buffer of at least that volume from what is in the room, in date and in service.
+    """Work out a buffer of at least that volume from what is in the room, in date and in service.
 
     Raises PrepError; Refused if the school bars what is in it, or its strength there.
     """
@@ -172,7 +172,7 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
 
 
 def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:
-    """The buffer as a solution on file: what went into it, for its hazards and for the next time."""
+    """Record the buffer as a solution on file: what went into it, for its hazards and for the next time."""
     items = [take.item for take in made.takes]
     return Solution(
         code="-".join(["buffer", f"{ph:g}", f"{strength:f}", *items])[:64].rstrip("-."),
@@ -192,7 +192,7 @@ def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:
 
 
 def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
-    """As `instructions`, from a snapshot. Raises PrepError."""
+    """Work out a buffer as `instructions`, from a snapshot. Raises PrepError."""
     strength, wanted = quantities.strength(request.to), float(quantities.ph(request.ph))
     if strength.kind is not StrengthKind.MOL_PER_L:
         raise PrepError(f'--to "{request.to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
@@ -205,7 +205,7 @@ def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
     named = read_pair(
         request.pair, lambda name: next((i.substance for i in candidates(name, Catalogue(snapshot.substances))), None)
     )
-    # Whether the pair can hold the pH at all is said before it is said what is not held.
+    # Raises first where the pair cannot hold the pH at all; only then is it worth saying which bottle is lacking.
     design(named, wanted, float(strength.value), volume_ml)
     choices = [_sources(snapshot, one) for one in named]
     best: tuple[int, Buffer, tuple[_Source, ...], list[int]] | None = None
@@ -213,7 +213,7 @@ def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
     for sources in product(*choices):
         try:
             made = design((sources[0].held, sources[1].held), wanted, float(strength.value), volume_ml)
-        except PrepError as problem:  # a bottle that is too weak; another may do
+        except PrepError as problem:  # a bottle is too weak; try the others
             too_weak = problem
             continue
         amounts = [_base(source, part.mass_g, part.volume_ml) for source, part in zip(sources, made.parts, strict=True)]
@@ -280,7 +280,7 @@ def _write(
 
 
 def _cautions(snapshot: "Snapshot", takes: list[BufferDraw]) -> tuple[str, ...]:
-    """What to mind of both ingredients together."""
+    """Gather what to mind of both ingredients together."""
     catalogue = snapshot.catalogue
     bottled = [take.item for take in takes if take.item in catalogue.substances]
     stocks = [known_or_not(catalogue.solutions[t.item], catalogue) for t in takes if t.item in catalogue.solutions]
@@ -288,7 +288,7 @@ def _cautions(snapshot: "Snapshot", takes: list[BufferDraw]) -> tuple[str, ...]:
 
 
 def _moved(made: Buffer, number: int, relative: float) -> float:
-    """By how much the pH moves when one component is off by its standard uncertainty."""
+    """Work out by how much the pH moves when one component is off by its standard uncertainty."""
     parts = list(made.components)
     parts[number] = replace(parts[number], mol_per_kg=parts[number].mol_per_kg * (1 + relative))
     return abs(ph_of(parts).ph - made.ph)
@@ -316,7 +316,7 @@ def _draw(source: _Source, strength: Strength, amount: int) -> BufferDraw:
 
 
 def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
-    """Items on the shelves that are the ingredient: solids first, then liquids, then made solutions.
+    """Find the items on the shelves that are the ingredient: solids first, then liquids, then made solutions.
 
     An ingredient typed with a strength is taken from solutions of that strength only. Raises PrepError where
     there is none.
@@ -334,7 +334,7 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
         if substance is not None:
             if named.mol_per_l is None and _is(substance.formula, wanted):
                 alike: dict[Strength | None, list[Bottle]] = defaultdict(list)
-                for bottle in bottles:  # each is as strong as its label says
+                for bottle in bottles:  # bottles of one item may be labelled with different strengths
                     alike[bottle.strength].append(bottle)
                 for own_strength, same in alike.items():
                     own = substance if own_strength is None else as_found(substance, own_strength)
@@ -348,7 +348,7 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
             continue
         if not _is(making.formula_of(solution), wanted):
             continue
-        for bottle in bottles:  # each is as strong as it was found
+        for bottle in bottles:  # bottles of one solution may have been found of different strengths
             mol = making.mol_per_l(solution, bottle.strength)
             nominal = making.mol_per_l(solution)
             if mol and (named.mol_per_l is None or nominal == named.mol_per_l):

@@ -65,7 +65,7 @@ class MassMake:
 
 
 def instructions(db: Path | None, solution: str, mass: str, source: str | None, today: date) -> MassMake:
-    """How to make a mass of a solution today. Raises PrepError: a recipe, another solvent, a saturated solution."""
+    """Work out a make by mass today. Raises PrepError: a recipe, another solvent, a saturated solution."""
     mass_g = quantities.mass_g(mass)
     with session.reading(db) as connection:
         snapshot = load(connection, today)
@@ -108,7 +108,7 @@ def _by_mass(made: Solution) -> Strength:
 
 
 def _sources(made: Solution, known: Mapping[str, Substance], only: str | None) -> list[Substance]:
-    """What it can be weighed from, the preferred first."""
+    """Find what a solution can be weighed from, the preferred first."""
     found = [
         one
         for one in known.values()
@@ -162,7 +162,7 @@ def _way(made: Solution, strength: Strength, mass_g: Decimal, one: Substance, sn
 
 
 def _amount(one: Substance, weigh_g: Decimal) -> Decimal:
-    """Grams of a solid, mL of a liquid. Raises PrepError for a liquid without a density."""
+    """Convert grams to what leaves the bottle: g of a solid, mL of a liquid. Raises PrepError without a density."""
     if one.measure is Measure.MASS:
         return weigh_g
     if one.density_g_ml is None:
@@ -171,7 +171,7 @@ def _amount(one: Substance, weigh_g: Decimal) -> Decimal:
 
 
 def _steps(one: Substance, weigh: str, water_g: Decimal, mass_g: Decimal) -> tuple[str, ...]:
-    """The sentences of a make by mass: a solid first, a concentrate into the water."""
+    """Write the sentences of a make by mass: a solid first, a concentrate into the water."""
     water = f"{figures(water_g, 5)} g of distilled water ({figures(water_g / densities.WATER_G_ML, 4)} mL)"
     last = f"{plain(mass_g)} g of solution. Label it before it leaves the bench."
     if one.form is Form.SOLID:
@@ -184,7 +184,7 @@ def _steps(one: Substance, weigh: str, water_g: Decimal, mass_g: Decimal) -> tup
 
 
 def _drawn(item: str, amount: int, snapshot: Snapshot) -> tuple[tuple[BottleShare, ...], int]:
-    """From which bottles an amount is taken, first expired first out, and what they lack of it."""
+    """Choose the bottles that an amount is taken from, first to expire first, and what they lack of it."""
     held = [one for one in snapshot.bottles if one.item == item and _serves(one, snapshot.today)]
     out = []
     for bottle in sorted(held, key=lambda one: (one.use_by or date.max, one.amount, one.code)):
@@ -201,7 +201,7 @@ def _serves(bottle: Bottle, today: date) -> bool:
 
 
 def _density(strength: Strength, one: Substance) -> Decimal | None:
-    """The density [g/mL] of the solution, where a table or water's gives it."""
+    """Find the density [g/mL] of the solution, where a table or water's gives it; else None."""
     about = about_substance(one)
     try:
         pct = convert(strength, StrengthKind.PCT_W_W, about).strength.value

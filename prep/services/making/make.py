@@ -15,10 +15,7 @@ from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.make_one import Single, make_one
-from prep.planning.make_taken import (
-    TakenAmount,
-    make_taken,  # what is made by its instructions needs none of it
-)
+from prep.planning.make_taken import TakenAmount, make_taken
 from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
@@ -63,7 +60,7 @@ class MadeBatch:
 
 
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
-    """How to make at least that volume today. Raises PrepError."""
+    """Work out how to make at least that volume today. Raises PrepError."""
     with session.reading(db) as connection:
         named = _named(solution, load(connection, today))
         item, snapshot = named.item, named.snapshot
@@ -81,7 +78,7 @@ class _Named:
 
 
 def _named(solution: str, snapshot: Snapshot) -> _Named:
-    """The solution of a name; one of any strength that is not on file joins the snapshot's catalogue."""
+    """Find the solution of a name; one of any strength that is not on file joins the snapshot's catalogue."""
     held = {bottle.item for bottle in snapshot.bottles}
     found = solution_named(solution, snapshot.catalogue, held)
     same = found.catalogue is snapshot.catalogue
@@ -148,9 +145,9 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
 
 
 def refuse_kept(snapshot: Snapshot, code: str, on: date, booking: str | None) -> None:
-    """Raises Refused for what becomes explosive when kept and is for no showing of its day; PrepError for no booking.
+    """Refuse to make what becomes explosive when kept, unless a showing of its day needs it. Raises Refused.
 
-    `booking` names the showing where its demo does not list the solution.
+    `booking` names the showing where its demo does not list the solution. Raises PrepError where there is no such one.
     """
     named = None
     if booking is not None:
@@ -191,7 +188,7 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
 
 
 def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
-    """The snapshot with just that bottle of its item. Raises PrepError for one from which nothing is made."""
+    """Limit the snapshot to one bottle of its item. Raises PrepError for one from which nothing is made."""
     if bottle.status != BottleStatus.IN_SERVICE:
         raise PrepError(f"--from: bottle {bottle.code} is {bottle.status}; nothing is made from it.")
     if bottle.use_by is not None and bottle.use_by < snapshot.today:
@@ -201,7 +198,7 @@ def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
 
 
 def _came_out(made: Instructions, came: str | None) -> Instructions:
-    """The make with the volume that came out of it: less than its sheet makes where some was spilt or left."""
+    """Set the volume that came out of a make: less than its sheet makes where some was spilt or left."""
     if came is None:
         return made
     solution = made.snapshot.solutions[made.batch.solution]
@@ -225,7 +222,7 @@ def _as_taken(snapshot: Snapshot, asked: MakeRequest) -> Instructions:
 
 
 def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
-    """`K6G7=250 mL` or `K6G7 250 mL`, or by item or by a plan's batch, `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
+    """Read what was taken: `K6G7=250 mL`, `K6G7 250 mL`, an item, a plan's batch `hcl-2@2027-01-18=250 mL`."""
     place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
     place, amount = place.strip(), amount.strip()
     if not place or not amount:
@@ -290,14 +287,14 @@ class Filling:
 
 
 def use_by(solution: Solution, on: date) -> date:
-    """The last day of what is made of a solution on a day."""
+    """Work out the use-by of a solution that is made on a day."""
     return on + timedelta(days=solution.shelf_life_days)
 
 
 def book(
     connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, act: Act
 ) -> tuple[int, tuple[HeldBottle, ...]]:
-    """One make on the books: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
+    """Post one make: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     act = session.signed(connection, act)
     job = ledger.begin(

@@ -16,7 +16,7 @@ _EQUIVALENTS = {
 
 
 def moles_to_one(sample: str, standard: str) -> tuple[Fraction, Line] | None:
-    """Moles of the sample's formula to one of the standard's, and why; None where it is not known.
+    """Find the moles of the sample's formula to one of the standard's, and why; None where that is not known.
 
     An acid and a base neutralise each other completely; else a reaction on file counts, whichever is the titrant.
     """

@@ -111,14 +111,14 @@ def standardise(
 
 
 def text_of(strength: Strength) -> str:
-    """A strength as the store keeps it."""
+    """Write a strength as the store keeps it."""
     return f"{strength.value} {strength.kind.value}"
 
 
 def find(
     connection: "Connection", snapshot: "Snapshot", solution: Solution, written: StandardisationRecord
 ) -> Strengthened:
-    """The strength of a solution from what was written down. Raises PrepError."""
+    """Work out the strength of a solution from what was written down. Raises PrepError."""
     titrated, primary = written.titrated, written.primary
     if (titrated is None) == (not primary):
         raise PrepError("Give what was found once: either --titrated, or --primary (once for each weighing).")
@@ -158,7 +158,7 @@ class _RecordReader:
         self.doubt = ""
 
     def titration(self, text: str) -> FoundStrength:
-        """From `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
+        """Work out a strength from `25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L`."""
         accepted = 'write such as "25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L"'
         left, equals, right = text.partition("=")
         (pipetted, _, one), (titres, _, other) = left.partition(" of "), right.partition(" of ")
@@ -183,7 +183,7 @@ class _RecordReader:
         )
 
     def _concordant(self, titres: list[Decimal]) -> list[Decimal]:
-        """The titres that agree, a rough one set aside and noted; all of them where no two do."""
+        """Choose the titres that agree, a rough one set aside and noted; all of them where no two do."""
         try:
             found = volumetry.concordant(titres)
         except PrepError:
@@ -194,9 +194,9 @@ class _RecordReader:
         return list(found.used)
 
     def weighings(self, texts: Sequence[str], purity: Decimal | None) -> FoundStrength:
-        """From `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, once for each weighing."""
+        """Work out a strength from `0.5105 g of potassium hydrogen phthalate = 24.6 mL of it`, for each weighing."""
         pairs: list[tuple[Decimal, Decimal]] = []
-        names: dict[str, str] = {}  # as written, for in a formula the case of a letter means something
+        names: dict[str, str] = {}  # kept as written: the case of a formula's letters counts
         for text in texts:
             left, equals, right = text.partition("=")
             read = re.fullmatch(r"\s*(\d\S*\s*[A-Za-zµμ]+)\s+(?:of\s+)?(\S.*?)\s*", left)
@@ -235,7 +235,7 @@ class _RecordReader:
         )
 
     def _half_width(self, substance: Substance, part: Decimal, *, given: bool) -> float:
-        """How far the purity may be off, as a share: what is on file of it, else all that it is short of 1."""
+        """Find how far the purity may be off, as a share: what is on file of it, else all that it is short of 1."""
         if given:
             return _PURITY_HALF_WIDTH
         if substance.assay_half_width_pct is None:
@@ -247,7 +247,7 @@ class _RecordReader:
     # The standard -------------------------------------------------------------------------------------
 
     def _standard(self, text: str) -> tuple[Uncertain, str]:
-        """mol/L with its uncertainty, and the formula it counts, of `HCl 0.1 mol/L +- 0.2 %` or `bottle K7Q2`."""
+        """Read mol/L with its uncertainty, and the formula counted, from `HCl 0.1 mol/L +- 0.2 %` or `bottle K7Q2`."""
         what, _, given = re.sub(r"±", "+-", text).partition("+-")
         pct = _pct(given) if given else None
         if bottle := re.fullmatch(r"bottle\s+(\S+)\s*", what.strip(), re.IGNORECASE):
@@ -291,7 +291,7 @@ class _RecordReader:
         return combined(value, [part], "mol/L")
 
     def _solute(self, name: str) -> str:
-        """The formula in a solution of that name: several concentrates and hydrates may share it."""
+        """Find the formula in a solution of that name: several concentrates and hydrates may share it."""
         named = (one.substance for one in candidates(name, Catalogue(self.snapshot.substances)))
         formulas = {split_hydrate(s.formula).dry for s in named if s and s.formula}
         if len(formulas) == 1:
@@ -305,7 +305,7 @@ class _RecordReader:
         return item.substance
 
     def _ratio(self, standard: str) -> Fraction:
-        """Moles of the sample to one of the standard: as given, else by what is on file."""
+        """Find the moles of the sample to one of the standard: as given, else by what is on file."""
         if self.ratio is not None:
             self.notes.append(Line(f"{self.ratio} mol of it to 1 mol of the standard, as given"))
             return self.ratio
@@ -325,7 +325,7 @@ class _RecordReader:
     # The glass ----------------------------------------------------------------------------------------
 
     def _pipette(self, volume_ml: Decimal) -> Instrument:
-        """What the room would take such a volume with: one mark if it fits, the widest tolerance of its kind."""
+        """Choose what the room would take a volume with: one mark if it fits, the widest tolerance of its kind."""
         marks = [i for i in self._of(InstrumentKind.PIPETTE) if volume_ml % i.capacity == 0]
         if marks:
             return min(marks, key=lambda i: (volume_ml / i.capacity, -i.tolerance, i.code))
@@ -344,7 +344,7 @@ class _RecordReader:
         return max(fits or known, key=lambda i: (i.tolerance, i.code) if fits else (i.capacity, i.code))
 
     def _balance(self, masses: Sequence[Decimal]) -> Instrument:
-        """The coarsest balance that reads all the digits written down, else the finest there is."""
+        """Choose the coarsest balance that reads all the digits written down, else the finest there is."""
         known = [i for i in self._of(InstrumentKind.BALANCE) if i.capacity >= max(masses)]
         if not known:
             raise PrepError(f"No balance of the room weighs {plain(max(masses))} g.")
@@ -360,7 +360,7 @@ class _RecordReader:
 
 
 def _volumes(text: str) -> list[Decimal]:
-    """Titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`."""
+    """Read titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`."""
     parts = [part.strip() for part in text.split(",")]
     unit = re.sub(r"^[\d.\s]+", "", parts[-1])
     return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {unit}") for part in parts]

@@ -7,7 +7,7 @@ from prep.chemistry.model import Form, Solution, Substance
 
 
 def doubt_of_bottle(code: str, solution: Solution, substances: Iterable[Substance]) -> str:
-    """That a bottle was itself never standardised, where it is made of what is no primary standard; else empty."""
+    """Warn that a bottle was itself never standardised, where it is made of no primary standard; else empty."""
     unfit = _first(s for s in substances if s.solute == solution.solute and s.unfit)
     if unfit is None:
         return ""
@@ -16,7 +16,7 @@ def doubt_of_bottle(code: str, solution: Solution, substances: Iterable[Substanc
 
 
 def doubt_of_name(said: str, formula: str, substances: Iterable[Substance]) -> str:
-    """As `doubt_of_bottle`, of a standard that is known by name and strength alone, which may have been found.
+    """Warn as `doubt_of_bottle`, of a standard known by name and strength alone, which may have been standardised.
 
     Where a solid of it is fit, such as anhydrous sodium carbonate, it is taken to be made of that.
     """

@@ -89,7 +89,7 @@ def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
         if number is None or not rows.use_invitation(connection, hashed(secret), moment()):
             raise Refused(_OVER)
         rows.change_person(connection, number, pass_phrase=kept)
-        rows.end_sessions(connection, number)  # whoever was in with the phrase that is gone
+        rows.end_sessions(connection, number)  # sessions begun with the old pass phrase
         return _begin(connection, number, name, device, "took up the invitation")
 
 

@@ -106,7 +106,7 @@ def horizon_of(start: str | None, end: str | None, weeks: int | None, first: dat
         return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
     if end is not None:
         ends = read_day(end, "--to", today)
-    else:  # as long a plan from a later day as from the first
+    else:  # from a later day on, a plan of the same length
         ends = last if start is None or begins <= first else begins + (last - first)
     if ends < begins:
         raise PrepError(f"--to {ends} is before --from {begins}.")

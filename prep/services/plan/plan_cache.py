@@ -48,7 +48,7 @@ class PlanCache:
             key = (plan_state.state_of(connection), today, end)
         if (found := self._plans.get(key)) is not None:
             return found
-        with self._lock:  # whoever else wants it waits: it is drawn up once
+        with self._lock:  # others who want this plan wait, so that it is drawn up once
             if (found := self._plans.get(key)) is not None:
                 return found
             found = plan_service.plan(self.db, None, end.isoformat(), None, today)

@@ -31,7 +31,7 @@ class Cautioner:
         self._cautions: dict[tuple[object, ...], tuple[str, ...]] = {}
 
     def of(self, batch: Batch, also: Iterable[str] = ()) -> Batch:
-        """The make with its hazards and cautions; `also` are items that it still lacks."""
+        """Add to a make its hazards and cautions; `also` are items that it still lacks."""
         items = tuple(dict.fromkeys([*(take.item for take in batch.takes), *also]))
         scale = _scale(batch)
         key = (batch.solution, batch.route, items, *scale.taken.items(), scale.volume, scale.cooled)
@@ -50,7 +50,7 @@ class Cautioner:
         return replace(batch.rewritten(steps=steps), cautions=self._cautions[key], hazards=self._said[batch.solution])
 
     def _with_cautions(self, batch: Batch, scale: AmountsTaken) -> tuple[Step, ...]:
-        """The steps, each caution of a substance before the first step that takes it."""
+        """Put each caution of a substance before the first step that takes it."""
         out: list[Step] = []
         seen: set[str] = set()
         action = cast(Action, _ACTION[batch.route])
@@ -60,13 +60,13 @@ class Cautioner:
             if step.kind is StepKind.ADD and substance is not None and step.item not in seen:
                 seen.add(step.item)
                 for text in at_step(substance, action, scale):
-                    if not (fumes and "fume cupboard" in text):  # the step before sends there
+                    if not (fumes and "fume cupboard" in text):  # a step before has moved the work there already
                         out.append(Step(text, kind=StepKind.CAUTION))
             out.append(step)
         return tuple(out)
 
     def hazards(self, solution: str) -> Classification:
-        """Classification of a solution; not known where its composition cannot be worked out."""
+        """Classify a solution; not known where its composition cannot be worked out."""
         if solution not in self._hazards:
             known = self._snapshot
             self._hazards[solution] = known_or_not(known.solutions[solution], known.catalogue)
@@ -80,7 +80,7 @@ class Cautioner:
 
 
 def _scale(batch: Batch) -> AmountsTaken:
-    """How much of each item the make takes, and makes."""
+    """Sum how much of each item a make takes, and how much it makes."""
     taken: dict[str, int] = {}
     for take in batch.takes:
         taken[take.item] = taken.get(take.item, 0) + take.amount
@@ -88,7 +88,7 @@ def _scale(batch: Batch) -> AmountsTaken:
 
 
 def batch_hazards(found: Classification) -> BatchHazards:
-    """A classification as the plan's plain data."""
+    """Convert a classification to the plan's plain data."""
     return BatchHazards(
         signal=found.signal,
         h=tuple(one.code for one in found.h_statements),
@@ -100,13 +100,13 @@ def batch_hazards(found: Classification) -> BatchHazards:
 
 
 def in_a_line(found: Classification) -> str:
-    """`Danger: H314 Causes severe skin burns and eye damage.`; what is not known is never called harmless."""
+    """Write a classification in a line: `Danger: H314 Causes severe skin burns and eye damage.`"""
     said = statements_of(found)
     return f"{found.signal}: {said}" if found.signal else said
 
 
 def statements_of(found: Classification) -> str:
-    """As `in_a_line`, without the signal word."""
+    """Write a classification in a line as `in_a_line`, without the signal word."""
     line = " ".join(f"{one.code} {one.text}" for one in (*found.h_statements, *found.euh))
     if not found.known:
         gap = f"no hazard data for {', '.join(found.unknown)}: treat as hazardous."
@@ -116,5 +116,5 @@ def statements_of(found: Classification) -> str:
 
 
 def with_cautions(batch: Batch, snapshot: Snapshot, also: Iterable[str] = ()) -> Batch:
-    """One make with its hazards and what to mind."""
+    """Add to one make its hazards and what to mind."""
     return Cautioner(snapshot).of(batch, also)

@@ -25,7 +25,7 @@ class BenchControls:
         self._said: dict[str, tuple[str, ...]] = {}
 
     def of(self, demo: Demo, booking: Booking | None = None) -> tuple[str, ...]:
-        """Whom to ask first, or who allowed the booking; the caution on file; the controls that the law names."""
+        """List whom to ask first, or who allowed the booking; the caution on file; the controls that the law names."""
         if demo.code not in self._said:
             said = (demo.caution,) if demo.caution else ()
             self._said[demo.code] = (*said, *self._controls(demo))
@@ -37,7 +37,7 @@ class BenchControls:
         return (f"Allowed by {booking.allowed_by}{when}.", *self._said[demo.code])
 
     def trays(self, demo: Demo, booking: Booking) -> tuple[str, ...]:
-        """How a class practical is laid in trays, and what may not share one; nothing for a demonstration."""
+        """Describe how a class practical is laid in trays, and what may not share one; nothing for a demonstration."""
         if demo.kind is not DemoKind.PRACTICAL:
             return ()
         sets = booking.showings

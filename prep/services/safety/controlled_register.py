@@ -48,7 +48,7 @@ class ControlledRequest:
 
 
 def register(db: Path | None) -> tuple[RegisterLine, ...]:
-    """The list with what is held of each, for the audit and for the record that an act asks for."""
+    """List what is controlled with what is held of each, for the audit and for the record that an act asks for."""
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         listed = of_school(table_rows.settings(connection))
@@ -65,20 +65,20 @@ def register(db: Path | None) -> tuple[RegisterLine, ...]:
 
 
 def marks_for(db: Path | None, items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
-    """The lines that each of these items falls under; items under none are left out."""
+    """Find the lines of the register that each of these items falls under; items under none are left out."""
     with session.reading(db) as connection:
         return marks_in(connection, items)
 
 
 def marks_in(connection: "Connection", items: Sequence[str]) -> dict[str, tuple[ControlledEntry, ...]]:
-    """As `marks_for`, in an open inventory."""
+    """Find the lines of the register as `marks_for`, in an open inventory."""
     catalogue, listed = queries.catalogue(connection), of_school(table_rows.settings(connection))
     found = {item: marks_of(contents_of(item, catalogue), listed) for item in dict.fromkeys(items)}
     return {item: marks for item, marks in found.items() if marks}
 
 
 def contents_of(item: str, catalogue: Catalogue) -> tuple[ControlledContent, ...]:
-    """What an item holds [% w/w]: a substance as bought, or what a solution is made of."""
+    """List what an item holds [% w/w]: a substance as bought, or what a solution is made of."""
     one = catalogue.substances.get(item)
     if one is not None:
         return (ControlledContent(one.code, one.cas, one.assay_pct or _WHOLE, one.storage_group),)
@@ -129,7 +129,7 @@ def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
 
 
 def of_school(settings: Mapping[str, Any]) -> tuple[ControlledEntry, ...]:
-    """The list that a school's settings describe: the starting set, less what was taken off, and what it added."""
+    """Read a school's list of what is controlled: the starting set, less what it took off, and what it added."""
     own = settings.get(_KEY) or {}
     off = {(name, act) for name, act in own.get("off", ())}
     kept = tuple(one for one in starting_set() if (one.name, one.act) not in off)

@@ -54,7 +54,7 @@ def classify_typed(
     boiling_point: str | None = None,
     db: Path | None = None,
 ) -> Classified:
-    """Hazards of a mixture from `hydrochloric acid 3 mol/L` and the like, or of one item by its name.
+    """Classify a mixture from `hydrochloric acid 3 mol/L` and the like, or one item by its name.
 
     Several components are one mixture in water. `density` is that of the mixture. Names are those of the
     inventory `db`, or of the shipped list without one. Raises PrepError: what is not on file, a strength that
@@ -62,9 +62,9 @@ def classify_typed(
     """
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
-    for text in texts:  # before a name is looked for in it, which may be found without its sign
+    for text in texts:  # first, as the search for a name would overlook a minus sign
         no_minus(text)
-    sour = quantities.ph(ph, -2, 16) if ph is not None else None  # as measured: concentrates lie beyond 0 and 14
+    sour = quantities.ph(ph, -2, 16) if ph is not None else None  # that of concentrates lies beyond 0 and 14
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None
     boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None
     if boils is not None and flash is None:
@@ -115,7 +115,7 @@ def _component(
 
 
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
-    """A substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
+    """Classify a substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     try:
         quantities.component(text)
     except PrepError:
@@ -137,13 +137,13 @@ def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
         if candidates(text, shipped) and (solution := find_item(text, shipped).solution):
             return Classified(solution.name, known_or_not(solution, shipped), components_of(solution, shipped))
         if any(char.isdigit() for char in text):
-            quantities.component(text)  # says what is wrong with the strength
+            quantities.component(text)  # raises with what is wrong with the strength
         raise unknown from None
     return Classified(substance.name, of_substance(substance), ())
 
 
 def of_substance(substance: Substance) -> Classification:
-    """Hazards of a substance as it stands in its bottle; not known where they cannot be worked out."""
+    """Classify a substance as it stands in its bottle; not known where its hazards cannot be worked out."""
     try:
         return classify_substance(substance)
     except PrepError as problem:
@@ -151,14 +151,14 @@ def of_substance(substance: Substance) -> Classification:
 
 
 def of_item(item: str, catalogue: Catalogue) -> Classification:
-    """Hazards of a substance or a solution on file."""
+    """Classify a substance or a solution on file."""
     if item in catalogue.substances:
         return of_substance(catalogue.substances[item])
     return known_or_not(catalogue.solutions[item], catalogue)
 
 
 def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComponent, ...]:
-    """What is in a solution [% w/w]; nothing where it cannot be worked out."""
+    """List what is in a solution [% w/w]; nothing where it cannot be worked out."""
     try:
         return composition_of(solution, catalogue).components
     except PrepError:
@@ -166,7 +166,7 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
-    """Storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    """Find the storage groups of an item on file; none where nothing is known, or nothing that can be read."""
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
@@ -179,8 +179,8 @@ def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
 
 
 def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "StoredBottle":
-    """A bottle of an item where it stands, with all that the rules of storage ask about."""
-    from prep.safety.segregation import StoredBottle  # what is only classified is kept nowhere
+    """Describe a bottle of an item where it stands, with all that the rules of storage ask about."""
+    from prep.safety.segregation import StoredBottle  # imported here: classifying alone needs no rules of storage
 
     known = catalogue.substances.get(item) or catalogue.solutions.get(item)
     inside = components_of(catalogue.solutions[item], catalogue) if item in catalogue.solutions else ()
@@ -203,7 +203,7 @@ def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "Stored
 def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
-    """What is in a solution less the acid or the alkali that the other uses up."""
+    """Take out of a solution the acid or the alkali that the other uses up."""
     from prep.safety.disposal import neutralise
 
     kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
@@ -219,13 +219,13 @@ def _neutralised(
 
 
 def storage(db: Path | None) -> tuple[Finding, ...]:
-    """What must not share a place, over every place, worst first."""
+    """Find what must not share a place, over every place, worst first."""
     with session.reading(db) as connection:
         return storage_of(connection)
 
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
-    """What must not share a place in an open inventory: all that holds something and is not discarded."""
+    """Find what must not share a place in an open inventory, of all that holds something and is not discarded."""
     from prep.safety.segregation import conflicts
 
     room = stored_bottles(connection)
@@ -242,7 +242,7 @@ class StoredRoom:
 
 
 def stored_bottles(connection: "Connection") -> StoredRoom:
-    """What stands where in an open inventory."""
+    """List which bottles stand where in an open inventory."""
     from prep.store import queries
     from prep.store.school.places import all_places
 
@@ -260,7 +260,7 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
 
 
 def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
-    """The safety notes of a demo. Raises PrepError for one that is not on file."""
+    """Gather the safety notes of a demo by its name. Raises PrepError for one that is not on file."""
     from prep.services.bookings import bookings
     from prep.store import queries
 
@@ -271,7 +271,7 @@ def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
 
 
 def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
-    """The safety notes of a demo: everything it needs as it stands on the bench."""
+    """Gather the safety notes of a demo: of everything it needs as it stands on the bench."""
     from prep.safety.notes import OnBench, notes_for
 
     bench: list[OnBench] = []

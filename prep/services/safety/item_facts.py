@@ -9,7 +9,7 @@ from prep.errors import PrepError
 
 
 def density(item: str, catalogue: "Catalogue", found: Strength | None = None) -> Decimal | None:
-    """Density [g/mL]: the one on file, or that of the solution's composition; None where neither is known.
+    """Find a density [g/mL]: the one on file, or that of the solution's composition; None where neither is known.
 
     `found` is the strength of one bottle of it.
     """
@@ -36,14 +36,14 @@ _STRICTEST = (
     "neutralise",
     "solid",
     "drain",
-)  # what a mixture of several goes by; common practice, no source
+)  # strictest first; a mixture goes by its strictest; common practice, no source
 _IN_TRACES = frozenset({"silver", "heavy metals"})
-_TRACE = 0.01  # g or mL to a mL: below it a dye, a preservative
-_BURNS = 0.1  # mL to a mL: below it an alcohol in water is no flammable waste; common practice, no source
+_TRACE = 0.01  # g or mL in a mL: less is a dye or a preservative, and does not count
+_BURNS = 0.1  # mL in a mL: less alcohol in water is no flammable waste; common practice, no source
 
 
 def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None = None) -> tuple[str, ...] | None:
-    """Hazard classes as text, as on its label; empty for what is not classified, None where they are not known."""
+    """List hazard classes as text, as on the label; empty where none is classified, None where they are not known."""
     catalogue = as_bottled(catalogue, item, found_strength)
     if item not in catalogue.substances and item not in catalogue.solutions:
         return None
@@ -54,7 +54,7 @@ def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None =
 
 
 def stream(item: str, catalogue: "Catalogue", above: tuple[str, ...] = ()) -> str:
-    """How it is disposed of: the substance's stream, that of the solution's solute, or the strictest of its recipe's.
+    """Find how an item is disposed of: the substance's stream, its solute's, or the strictest of its recipe's.
 
     Empty if that is not known of all that is in it.
     """
@@ -83,7 +83,7 @@ def stream(item: str, catalogue: "Catalogue", above: tuple[str, ...] = ()) -> st
 
 
 def _flammable_share(item: str, catalogue: "Catalogue") -> float:
-    """How much of an item, of 1, is what goes with flammable liquids; its recipes are followed."""
+    """Work out how much of an item, of 1, goes with flammable liquids; its recipes are followed."""
     solution = catalogue.solutions.get(item)
     if solution is None or not solution.recipe:
         return float(stream(item, catalogue) == "flammable")

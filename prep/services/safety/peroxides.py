@@ -19,11 +19,11 @@ from prep.services.inventory import session
 if TYPE_CHECKING:
     from prep.planning.model import Snapshot
 
-_SOON = 42  # days: as far as a plan looks unless told otherwise
+_SOON = 42  # days, as long as a plan is by default
 
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
-    """What is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
+    """Find what is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
     checks.within(within, 0, 3660, "--within")
     from prep.store import bottles
 
@@ -69,7 +69,7 @@ def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
 
 
 def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
-    """The snapshot with every peroxide former of `dates` usable only while its test is not due.
+    """Allow the plan each peroxide former of `dates` only while its test is not due.
 
     A bottle that is overdue, or has no date or no known class, is put aside; one that will be due serves until then.
     """
@@ -89,7 +89,7 @@ def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
 
 
 def good_until(one: Dated) -> date | None:
-    """The last day on which a peroxide former may be used untested; None if no date, or no known class, is recorded."""
+    """Find the last day to use a peroxide former untested; None where no date or no known class is recorded."""
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
     if dates is None:
         return None
@@ -97,12 +97,12 @@ def good_until(one: Dated) -> date | None:
 
 
 def to_be_tested_by(one: Dated, today: date) -> date | None:
-    """The day by which a peroxide former is to be tested or gone (today where that is not known); else None."""
+    """Find the day by which a peroxide former is to be tested or gone (today where unknown); None for others."""
     return (good_until(one) or today) if one.peroxide_class else None
 
 
 def _set_aside(dates: Iterable[Dated], today: date) -> tuple[Finding, ...]:
-    """The peroxide formers that the plan does not serve from, now or soon, and what would let it."""
+    """List the peroxide formers that the plan does not use, now or soon, and what would let it."""
     passed = "once it has passed: prep safety tested"
     out = []
     for one in due(list(dates), today, _SOON):

@@ -17,13 +17,13 @@ Placed = Mapping[str, tuple[str, str]]
 
 
 def beside(db: Path | None, bottles: Iterable["HeldBottle"]) -> dict[str, tuple[Finding, ...]]:
-    """For each bottle that was just put somewhere, what must not stand beside it there, worst first."""
+    """Find for each bottle that was just put somewhere what must not stand beside it there, worst first."""
     with session.reading(db) as connection:
         return beside_in(connection, {held.code: (held.item, held.location) for held in bottles})
 
 
 def beside_in(connection: "Connection", placed: Placed) -> dict[str, tuple[Finding, ...]]:
-    """As `beside`, in an open inventory, of bottles that need not be on the books yet."""
+    """Find what must not stand beside bottles as `beside`, in an open inventory; they need not be on the books yet."""
     from prep.safety.segregation import newcomers
     from prep.services.safety.hazards import stored_bottles
 

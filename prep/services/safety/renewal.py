@@ -41,7 +41,7 @@ class Renewal:
 
 
 def renewals(db: Path | None, items: Sequence[str] = ()) -> list[Renewal]:
-    """Every substance whose classes differ from the table of this version. Raises PrepError for an unknown item."""
+    """Find the substances whose classes differ from this version's table. Raises PrepError for an unknown item."""
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         return [one for one, _ in _compared(catalogue, sheet_checks.latest(connection), items)]
@@ -99,7 +99,7 @@ def _alike(own: Substance, new: Substance) -> bool:
 
 
 def _kept_for(own: Substance, check: SheetCheck | None) -> str:
-    """Why a row is the school's own: verified on a data sheet, or recorded with a source of its own."""
+    """Tell why a row is the school's own: verified on a data sheet, or recorded with a source of its own."""
     if check is not None and check.classification == own.classification:
         return f"verified on the {check.source}"
     source = own.sources.get("hazard", "")

@@ -41,7 +41,7 @@ class Listed:
 
 
 def rules(db: Path | None) -> list[Listed]:
-    """The school's rules in the order they were added."""
+    """List the school's rules in the order they were added."""
     with session.reading(db) as connection:
         return _listed(connection, _rules(connection))
 
@@ -102,14 +102,14 @@ def remove(db: Path | None, number: int, act: Act) -> Listed:
 
 
 def _said(one: Listed) -> str:
-    """A rule in words, for the history."""
+    """Write a rule in words, for the history."""
     rule = one.rule
     limit = "barred" if rule.at_most is None else f"at most {rule.at_most}"
     return f"{one.name} {limit}{rule.where}"
 
 
 def refuse_bookings(connection: "Connection", asked: Sequence[Booking]) -> None:
-    """Raises Refused with a sentence for the first booking that breaks a rule of the school."""
+    """Refuse the first booking that breaks a rule of the school, with a sentence. Raises Refused."""
     known = _rules(connection)
     if not known:
         return
@@ -122,12 +122,12 @@ def refuse_bookings(connection: "Connection", asked: Sequence[Booking]) -> None:
 
 
 def refuse_making(connection: "Connection", solution: Solution, snapshot: "Snapshot") -> None:
-    """Raises Refused if the school bars a solution, or its strength, everywhere."""
+    """Refuse a solution that the school bars everywhere, or whose strength it does. Raises Refused."""
     _refuse_everywhere(connection, _uses("Making it", solution.code, snapshot.catalogue))
 
 
 def refuse_buffer(connection: "Connection", taken: Iterable[tuple[str, Strength]], snapshot: "Snapshot") -> None:
-    """Raises Refused if the school bars, everywhere, an item that a buffer takes, or its strength [mol/L] in there."""
+    """Refuse a buffer with an item, or its strength [mol/L] there, that the school bars everywhere. Raises Refused."""
     _refuse_everywhere(
         connection,
         (
@@ -145,7 +145,7 @@ def _refuse_everywhere(connection: "Connection", making: Iterable[SubstanceUse])
 
 
 def governed(connection: "Connection", snapshot: "Snapshot", known: Sequence[SchoolRule]) -> "Snapshot":
-    """The snapshot without the bookings that break one of the rules; each is told of in `noticed`."""
+    """Remove from the snapshot the bookings that break one of the rules; each is told of in `noticed`."""
     listed = _groups(connection)
     kept: list[Booking] = []
     noticed: list[Finding] = []
@@ -165,7 +165,7 @@ def uses(
     demo: Demo | None,
     catalogue: Catalogue,
 ) -> list[SubstanceUse]:
-    """What a booking puts to use, for the rules."""
+    """List what a booking puts to use, for the rules."""
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
     found = [SubstanceUse(about, "", demo.name, demo=demo.code)] if demo else []
@@ -174,7 +174,7 @@ def uses(
 
 
 def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]:
-    """An item, and everything in it with its own strength there."""
+    """List an item, and everything in it with its own strength there."""
     if item in catalogue.substances:
         one = catalogue.substances[item]
         pct = one.assay_pct if one.form is Form.AQUEOUS else Decimal(100)
@@ -212,7 +212,7 @@ def _uses(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]
 
 
 def _about(connection: "Connection", asked: RuleRequest) -> SchoolRule:
-    """A solute by its code, for it and all its solutions; else a substance, a solution or a demo by any of its names.
+    """Find what a rule is about: a solute by its code, with its solutions; else a substance, solution or demo by name.
 
     Raises PrepError.
     """

@@ -46,7 +46,7 @@ class Grounds:
 
 
 def grounds(db: Path | None, items: Sequence[str] = (), *, only_open: bool = False) -> list[Grounds]:
-    """What the answers on these items rest on; without any, on all that stands in a bottle.
+    """Gather what the answers on these items rest on; without any, on all that stands in a bottle.
 
     `only_open` leaves out what is verified in every part. Raises PrepError for an item that is not on file.
     """

@@ -23,7 +23,7 @@ from prep.store import queries
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 _FEW_DROPS = 20  # about a millilitre; common practice, no source
-_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams that take no acid or alkali away
+_MEETS = frozenset({"neutralise", "drain", "solid"})  # streams after which acid and alkali still meet
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class DemoWaste:
 
 
 def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
-    """What a demo, or a booking of one, leaves. Raises PrepError."""
+    """Work out what a demo, or a booking of one, leaves. Raises PrepError."""
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
         booked = {one.code.upper(): one for one in queries.bookings(connection)}.get(what.strip().upper())
@@ -50,7 +50,7 @@ def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
 
 
 def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
-    """What a demo leaves, by stream; where nothing is recorded of it, each item it needs by its own stream.
+    """List what a demo leaves, by stream; where nothing is recorded of it, each item it needs by its own stream.
 
     Acid and alkali to neutralise are all that the demo puts out, as if nothing had reacted but each other:
     at most what is left. Where some of it goes into a bottle of its own, they may never meet: then only the
@@ -68,7 +68,7 @@ def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
 
 
 def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
-    """What goes into a demo, each by its own stream, as if nothing had reacted; what has none is for a carrier.
+    """List what goes into a demo, each by its own stream, as if nothing had reacted; by none, for a waste carrier.
 
     Drops of an indicator go with what they are dropped into.
     """
@@ -92,7 +92,7 @@ def _colours(item: str, catalogue: Catalogue) -> bool:
 
 
 def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
-    """Moles of each solute that so many showings put out, spare and dead volume included."""
+    """Sum the moles of each solute that so many showings put out, spare and dead volume included."""
     found: dict[str, Decimal] = {}
     demo, _ = reckoned(demo, catalogue)
     for (item, _), amount in needs_of(demo, showings).items():
@@ -100,20 +100,20 @@ def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decim
             try:
                 moles = mass_g / molar_mass(substance.formula)
             except PrepError:
-                continue  # no formula, nothing to count
+                continue  # without a formula there are no moles to count
             found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
     return found
 
 
 def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substance, Decimal]]:
-    """Grams of each substance (as its formula) in an amount of an item."""
+    """Work out the grams of each substance (as its formula) in an amount of an item."""
     base = amount / _BASE
     if item in catalogue.substances:
         one = catalogue.substances[item]
         if one.measure is Measure.MASS:
             mass_g = base
         elif one.density_g_ml is None:
-            return []  # its mass is not known
+            return []  # without a density its mass is not known
         else:
             mass_g = base * one.density_g_ml
         share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)

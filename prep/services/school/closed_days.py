@@ -12,7 +12,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.store import queries
 
-_LONGEST = 400  # days: a span beyond it is a year mistyped
+_LONGEST = 400  # days: a longer span is taken for a mistyped year
 
 
 @dataclass(frozen=True, slots=True)

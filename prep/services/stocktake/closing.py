@@ -85,7 +85,7 @@ def post(
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
     gone = {v.bottle for v in state.verdicts if held[v.bottle].status == BottleStatus.DISCARDED}
     since = {code for code in gone for job in change_log.closed_by(connection, code) if job > (latest[code].job or 0)}
-    counted = [v for v in state.verdicts if v.bottle not in since]  # not what was written off since
+    counted = [v for v in state.verdicts if v.bottle not in since]  # not those discarded after they were counted
     for verdict in counted:
         listing.since_it_came(held[verdict.bottle], act.day)
     signed = sign_offs.last(connection, (v.bottle for v in counted))
@@ -116,7 +116,7 @@ def post(
             fields["status"] = BottleStatus.DISCARDED
         elif not tally.readable and held[verdict.bottle].status == BottleStatus.IN_SERVICE:
             fields["status"] = BottleStatus.QUARANTINE
-        elif verdict.bottle in gone and tally.amount:  # found again: its old code, lot and use-by are good
+        elif verdict.bottle in gone and tally.amount:  # found after all: its code, lot and use-by hold again
             fields["status"] = BottleStatus.IN_SERVICE
         if tally.location:
             fields["location"] = tally.location

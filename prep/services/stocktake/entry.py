@@ -107,7 +107,7 @@ class Desk:
         held = self.held.get(wanted) or self.held.get(wanted.upper())
         if held is None:
             raise NotOnFile(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
-        return held  # a discarded one that stands here was found again
+        return held  # also a discarded one: it may have been found again
 
     def _place(self, held: "HeldBottle", place: str | None) -> str:
         stands = held.location if place is None else place_named(self.places, place)

@@ -103,7 +103,7 @@ def _scale(gross_g: Decimal, balances: list[Instrument], named: str | None) -> I
                 return one
         codes = ", ".join(b.code for b in known) or "none on file"
         raise PrepError(f'"{named[:40]}" is no balance of this room; there are: {codes}.')
-    for one in reversed(known):  # the coarsest that carries it: what a store is counted with
+    for one in reversed(known):  # the coarsest balance that carries it, as a store is counted with
         if one.capacity >= gross_g:
             return one
     raise PrepError("No balance of this room carries that much; judge the bottle by its level (L7).")

@@ -71,10 +71,10 @@ class Progress:
     missing: tuple[SheetLine, ...]
     recount: tuple[str, ...]
     once: tuple[str, ...]  # those of `recount` that were counted only once
-    found: "tuple[Tally, ...]"  # not on the books
+    found: "tuple[Tally, ...]"  # bottles that are not on the books
     names: Mapping[str, str]
-    written_off: tuple[Books, ...] = ()  # discarded since the last count: their books are signed too
-    disagreeing: tuple[str, ...] = ()  # entries that a third must settle
+    written_off: tuple[Books, ...] = ()  # bottles discarded since the last count, whose books are signed too
+    disagreeing: tuple[str, ...] = ()  # bottles whose two entries differ: a third must settle it
 
 
 @dataclass(frozen=True, slots=True)
