@@ -94,7 +94,8 @@ def test_what_is_diluted_says_what_it_must_never_meet(of: str | None, said: str)
     meet = [line["text"] for line in answer.document["must_not_meet"]]
     assert bool(meet) == bool(said)
     assert any(said in text for text in meet) == bool(said)
-    assert answer.says[1:] == tuple(f"NEVER TOGETHER: {text}" for text in meet[:4])
+    assert all(text.startswith("NEVER TOGETHER: ") for text in answer.says[1:])
+    assert any(said in text for text in answer.says[1:]) == bool(said)
 
 
 @pytest.mark.parametrize(

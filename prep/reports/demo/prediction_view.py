@@ -20,6 +20,7 @@ def prediction_document(found: Prediction) -> dict[str, Any]:
         "name": found.demo.name,
         "vessels": [_vessel(one) for one in found.vessels],
         "not_computed": list(found.unknown),
+        "must_not_meet": [{"text": line.text, "source": line.source} for line in found.meet],
     }
 
 
@@ -91,8 +92,10 @@ def prediction_csv(found: Prediction) -> bytes:
 
 
 def show_prediction(found: Prediction) -> None:
-    """Print what each vessel will show, then the curves."""
+    """Print what may be made in it, what each vessel will show, then the curves."""
     terminal.say(f"{found.demo.name} ({found.demo.code}), as computed for 25 degC", bold=True)
+    for danger in found.meet:
+        terminal.say(f"MIND, IF THEY ARE TO MEET. {danger.text}", bold=True, hang=2)
     for one in found.vessels:
         terminal.say()
         _show_vessel(one, found.in_drops)

@@ -51,17 +51,18 @@ def minding(answer: Answer, of: str | None, *, held: str | None = None, made: st
     than a trace meets anything.
     """
     found: tuple[Line, ...] = ()
+    said: tuple[str, ...] = ()
     strong: Strength | None = None
     with contextlib.suppress(PrepError):
         of = of or (strength_named(held).what if held else None)
     with contextlib.suppress(PrepError):
         strong = quantities.strength(made) if made else None
     if of and (one := substance_named(of)) is not None:
-        from prep.services.calc.mixing_cautions import never_with
+        from prep.services.calc.mixing_cautions import in_one_sentence, never_with
 
         found = never_with(one, strong)
+        said = tuple(f"NEVER TOGETHER: {text}" for text in in_one_sentence(found[:_SHOWN]))
     document = answer.document | {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]}
-    said = tuple(f"NEVER TOGETHER: {line.text}" for line in found[:_SHOWN])
     return replace(answer, says=(*answer.says, *said), document=document)
 
 
@@ -90,7 +91,13 @@ def led_by(answer: Answer, *texts: str | None) -> Answer:
 
 def dilute(asked: Dilution) -> Answer:
     """Work out the fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
-    return led_by(_dilute(asked), asked.source, asked.target)
+    try:
+        return led_by(_dilute(asked), asked.source, asked.target)
+    except PrepError:
+        from prep.services.calc.mixing_cautions import danger_first  # a dilution that is answered needs it not
+
+        with danger_first([text for text in (asked.source, asked.target) if text]):
+            raise
 
 
 def _dilute(asked: Dilution) -> Answer:

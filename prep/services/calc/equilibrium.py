@@ -19,7 +19,7 @@ from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, led_by
-from prep.services.calc.mixing_cautions import never_together
+from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
 from prep.services.calc.portions import Mixed, mixed, portion
@@ -28,8 +28,9 @@ from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     """Work out the pH and ionic strength of a mixture. Raises PrepError."""
-    inside = mixed(texts)
-    found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
+    with danger_first(texts):
+        inside = mixed(texts)
+        found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
     strength = f"ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"
     says = [f"pH {found.ph:.2f} +- {found.band.u:.2f} (k = 2), {strength}"]
     if found.band.wider:
@@ -106,7 +107,8 @@ def buffer(asked: BufferQuestion) -> Answer:
     }
     working = made.working
     if then is not None:
-        sentence, document["then"], more = _then(made, then, degrees, not ideal)
+        with danger_first([*asked.pair.split("/"), then]):
+            sentence, document["then"], more = _then(made, then, degrees, not ideal)
         says.append(sentence)
         working = (*working, *more)
     curves = _gives_way(made, asked) if asked.curve else ()
@@ -150,6 +152,11 @@ class EndpointQuestion:
 
 def endpoint(asked: EndpointQuestion) -> Answer:
     """Work out how much, and how many drops, bring a dish to a pH or through a colour change. Raises PrepError."""
+    with danger_first([asked.dish, *asked.of, *asked.add]):
+        return _endpoint(asked)
+
+
+def _endpoint(asked: EndpointQuestion) -> Answer:
     add, target, indicator, ideal = asked.add, asked.target, asked.indicator, asked.ideal
     drops_per_ml, dropper = asked.drops_per_ml, asked.dropper
     if (target is not None and indicator is not None) or (target is None and indicator is None and not asked.after):

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry import quantities
@@ -12,7 +13,8 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.errors import PrepError
 from prep.resources import seed_table
-from prep.services.calc.arithmetic import Answer, in_ml
+from prep.services.calc.arithmetic import Answer, in_ml, led_by
+from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.titration import formula_of, reagent_of
 
 
@@ -20,8 +22,11 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
     """Work out the volume of gas that a reaction gives, and which reactant limits it. Raises PrepError."""
     degrees, kpa = quantities.temperature_c(temperature), _pressure(pressure)
     working: list[Line] = []
-    there = [_moles_of(one, working) for one in parts]
-    row, order = _reaction([formula for formula, _ in there])
+    typed = [_part(one) for one in parts]
+    names = [one.what for one in typed]
+    with danger_first(names):
+        there = [_moles_of(one, working) for one in typed]
+        row, order = _reaction([formula for formula, _ in there])
     first = there[order[0]]
     shares = {first[0]: first[1] / int(row["one_moles"])}
     if len(order) > 1:
@@ -32,11 +37,15 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
     working.append(Line(f"{row['equation']}: {limiting} limits; {figures(moles)} mol of {row['gas']}", row["source"]))
     volume, line = volumetry.gas_ml(moles, degrees, kpa, over_water=over_water)
     working.append(line)
+    meet = never_together(names, heading="MIND, IF THEY ARE TO MEET")
+    mind = [one["text"] for one in seed_table("gases") if one["gas"] == row["gas"]]
     says = (
         f"{figures(volume, 3)} mL of {row['gas']} at {plain(degrees)} degC and {plain(kpa)} kPa"
         + (" over water" if over_water else "")
         + (f"; {limiting} is used up first." if len(shares) > 1 else "."),
         f"At most: some stays dissolved or is lost. {row['equation']}",
+        *mind,
+        *meet.says,
     )
     document = {
         "gas": row["gas"],
@@ -44,35 +53,46 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
         "moles": {"value": float(moles), "unit": "mol"},
         "limiting": limiting,
     }
-    return Answer(says, document, tuple(working))
+    return led_by(Answer(says, document | meet.document, tuple(working)), *names)
 
 
-def _moles_of(text: str, working: list[Line]) -> tuple[str, Decimal]:
+@dataclass(frozen=True, slots=True)
+class _MixedAmount:
     """Read `magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
+
+    amount: str
+    what: str
+
+
+def _part(text: str) -> _MixedAmount:
+    """Read `magnesium 0.12 g`, `0.12 g Mg` or `50 mL of HCl 1 mol/L`. Raises PrepError."""
     amount, of, what = text.partition(" of ")
-    if not of and (first := re.fullmatch(r"\s*([0-9.]+\s*[a-zA-Zµ]+3?)\s+(\S.*)", text)):  # `0.12 g Mg`
-        amount, of, what = first[1], " ", first[2]
     if of and re.match(r"\s*[0-9.]", amount):
-        try:
-            volume_ml = quantities.volume_ml(amount)
-        except PrepError:
-            volume_ml = None
-        if volume_ml is not None and what.strip().lower() == "water":
+        return _MixedAmount(amount, what.strip())
+    if first := re.fullmatch(r"\s*([0-9.]+\s*[a-zA-Zµ]+3?)\s+(\S.*)", text):
+        return _MixedAmount(first[1], first[2].strip())
+    if last := re.fullmatch(r"(.*\S)\s+([0-9.]+\s*[a-zA-Zµ]+)", text.strip()):
+        return _MixedAmount(last[2], last[1])
+    raise PrepError(f'"{text[:60]}": write such as "magnesium 0.12 g" or "50 mL of HCl 1 mol/L".')
+
+
+def _moles_of(part: _MixedAmount, working: list[Line]) -> tuple[str, Decimal]:
+    """The formula of what is mixed, and its moles."""
+    try:
+        volume_ml = quantities.volume_ml(part.amount)
+    except PrepError:
+        mass = quantities.mass_g(part.amount)
+    else:
+        if part.what.lower() == "water":
             moles = volume_ml * WATER_G_ML / molar_mass("H2O")
             working.append(Line(f"{figures(volume_ml)} mL of water = {figures(moles)} mol", WATER_SOURCE))
             return "H2O", moles
-        if volume_ml is not None:
-            one = reagent_of(what)
-            moles = one.mol_per_l * volume_ml / 1000
-            text = f"{figures(volume_ml)} mL x {figures(one.mol_per_l)} mol/L = {figures(moles)} mol"
-            working += [*one.working, Line(text)]
-            return one.formula, moles
-        mass, named = quantities.mass_g(amount), what
-    else:
-        if not (found := re.fullmatch(r"(.*\S)\s+([0-9.]+\s*[a-zA-Zµ]+)", text.strip())):
-            raise PrepError(f'"{text[:60]}": write such as "magnesium 0.12 g" or "50 mL of HCl 1 mol/L".')
-        named, mass = found[1], quantities.mass_g(found[2])
-    formula = formula_of(named).formula
+        one = reagent_of(part.what)
+        moles = one.mol_per_l * volume_ml / 1000
+        text = f"{figures(volume_ml)} mL x {figures(one.mol_per_l)} mol/L = {figures(moles)} mol"
+        working += [*one.working, Line(text)]
+        return one.formula, moles
+    formula = formula_of(part.what).formula
     moles = mass / molar_mass(formula)
     working.append(
         Line(f"{figures(mass)} g / {figures(molar_mass(formula))} g/mol = {figures(moles)} mol of {formula}")

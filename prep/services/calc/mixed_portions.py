@@ -26,7 +26,10 @@ class Blend:
 
 def blend(asked: Blend) -> Answer:
     """Work out what portions make together, or how much of two strengths makes a third. Raises PrepError."""
-    return led_by(_blend(_with_strengths(asked)), *asked.portions)
+    from prep.services.calc.mixing_cautions import danger_first
+
+    with danger_first(asked.portions):
+        return led_by(_blend(_with_strengths(asked)), *asked.portions)
 
 
 def _blend(asked: Blend) -> Answer:

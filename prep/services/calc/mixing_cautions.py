@@ -1,16 +1,17 @@
 """What to mind where a calculation is carried out: order of mixing, heat and fumes, and what must never meet."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
 
-from prep.chemistry import quantities
+from prep.chemistry import quantities, spelling
 from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
-from prep.safety.hazard_tables import rows, text_of
+from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import substance_named
 
@@ -72,6 +73,23 @@ def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]
     return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)
 
 
+def in_one_sentence(found: Sequence[Line]) -> tuple[str, ...]:
+    """The texts of `never_with`, those that begin alike as one: `Hydrogen peroxide with acetone ...; with iodide ...`.
+
+    What is made is left out where the sentence has named it.
+    """
+    begun: dict[str, list[str]] = {}
+    for line in found:
+        text, _, makes = line.text.partition(". (")
+        named = all(word[:5] in text.casefold() for word in spelling.words([makes]))
+        full = text if named else f"{text} ({makes}"
+        start, between, rest = full.partition(" with ")
+        begun.setdefault(start if between else full, []).append(rest)
+    return tuple(
+        f"{start} with {'; with '.join(rests)}." if rests != [""] else f"{start}." for start, rests in begun.items()
+    )
+
+
 def _is_trace(strength: Strength) -> bool:
     most = _TRACE.get(strength.kind)
     return most is not None and strength.kind is not StrengthKind.SATURATED and float(strength.value) <= most
@@ -85,7 +103,10 @@ class MustNotMeet:
     document: dict[str, Any]
 
 
-def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMeet:
+_TITRATED = "BUT FOR THIS TITRATION, dilute and measured, NEVER TOGETHER"
+
+
+def never_together(texts: Sequence[str], *, titrated: bool = False, heading: str = "NEVER TOGETHER") -> MustNotMeet:
     """Find what of these must not be brought together.
 
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
@@ -93,19 +114,48 @@ def never_together(texts: Sequence[str], *, titrated: bool = False) -> MustNotMe
     """
     known = [(text, named) for text in texts if (named := _named(text)) is not None]
     found = _never_met(known) if _may_meet([one for _, one in known]) else ()
-    heading = "BUT FOR THIS TITRATION, dilute and measured, NEVER TOGETHER" if titrated else "NEVER TOGETHER"
+    heading = _TITRATED if titrated else heading
     return MustNotMeet(
         [f"{heading}: {line.text}" for line in found],
         {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]},
     )
 
 
+@contextmanager
+def danger_first(texts: Sequence[str]) -> Iterator[None]:
+    """Where these cannot be computed with, say first what they must not be brought together for.
+
+    Raises the PrepError of what is done within, or one that names the danger and then that.
+    """
+    try:
+        yield
+    except PrepError as problem:
+        from prep.services.calc.portions import portion
+
+        if says := never_together([portion(text).what for text in texts]).says:
+            raise PrepError(f"{' '.join(says)} Refused besides: {problem}") from None
+        raise
+
+
 def _named(text: str) -> Substance | None:
     """Find the substance of a component; None where the list has no such name, so that it is only calculated with."""
     try:
-        return substance_named(quantities.component(text).what)
+        named = quantities.component(text).what
     except PrepError:
-        return substance_named(text)
+        named = text
+    return substance_named(named) or _not_kept(named)
+
+
+def _not_kept(name: str) -> Substance | None:
+    """What no school should hold, and the rules of never_mix.csv still know: of not_kept.csv."""
+    wanted = spelling.key(name)
+    for row in rows("not_kept"):
+        names = (row["name"], *split(row["other_names"]), row["cas"], row["formula"])
+        if wanted in map(spelling.key, names):
+            return Substance(
+                row["solute"], row["name"], row["formula"], row["solute"], Form(row["form"]), cas=row["cas"]
+            )
+    return None
 
 
 def _may_meet(found: Sequence[Substance]) -> bool:

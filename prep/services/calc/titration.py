@@ -16,7 +16,7 @@ from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
-from prep.services.calc.mixing_cautions import never_together
+from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import shipped, substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.making.standards import doubt_of_name
@@ -89,6 +89,11 @@ class Titration:
 
 def titrate(asked: Titration) -> Answer:
     """Work out what a titration finds: a sample's strength by volume, or its share by mass. Raises PrepError."""
+    with danger_first([asked.of, asked.titrant]):
+        return _titrate(asked)
+
+
+def _titrate(asked: Titration) -> Answer:
     analysed, titrant = formula_of(asked.of), reagent_of(asked.titrant)
     analyte, reagent, working = analysed.formula, titrant.formula, list(titrant.working)
     titres = volumetry.concordant(_volumes(asked.titres))
@@ -147,6 +152,11 @@ def titrate(asked: Titration) -> Answer:
 
 def equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | None) -> Answer:
     """Work out the volume of titrant equivalent to a sample, and how far the indicator's change is from it."""
+    with danger_first([sample, titrant]):
+        return _equivalence(sample, titrant, ratio, indicator)
+
+
+def _equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | None) -> Answer:
     volume, of, what = sample.partition(" of ")
     if not of:
         raise PrepError('--sample: write such as "25 mL of acetic acid 0.1 mol/L".')

@@ -16,11 +16,13 @@ from prep.chemistry.acid_base.colour_course import (
     passages,
 )
 from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Line
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 from prep.planning.ph_demand import Reckoner
 from prep.planning.set_out import one_portion, portions_in
+from prep.services.safety.hazards import notes_of
 
 MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named
@@ -69,12 +71,16 @@ class PredictedVessel:
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
-    """A demo's vessels side by side, all to one axis; `unknown` are those that cannot be computed, and why."""
+    """A demo's vessels side by side, all to one axis; `unknown` are those that cannot be computed, and why.
+
+    `meet` says what is made where things are together in one vessel that must not be.
+    """
 
     demo: Demo
     vessels: tuple[PredictedVessel, ...]
     unknown: tuple[str, ...]
     in_drops: bool
+    meet: tuple[Line, ...] = ()
 
 
 def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Sequence[int] = ()) -> Prediction:
@@ -148,7 +154,8 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
             )
         )
     drops = bool(at) or most is not None or all(one.course.most_ml <= _IN_DROPS_ML for one in out)
-    return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops)
+    meet = notes_of(asked_for, catalogue).may_be_made
+    return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops, meet)
 
 
 def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:

@@ -60,9 +60,23 @@ def classify_typed(
     inventory `db`, or of the shipped list without one. Raises PrepError: what is not on file, a strength that
     cannot become % w/w, percentages that pass 100.
     """
+    from prep.services.calc.mixing_cautions import danger_first
+
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
-    for text in texts:  # first, as the search for a name would overlook a minus sign
+    with danger_first(texts):
+        return _classify_typed(texts, density, ph, flash_point, boiling_point, db)
+
+
+def _classify_typed(
+    texts: Sequence[str],
+    density: str | None,
+    ph: str | None,
+    flash_point: str | None,
+    boiling_point: str | None,
+    db: Path | None,
+) -> Classified:
+    for text in texts:  # before a name is looked for in it, which may be found without its sign
         no_minus(text)
     sour = quantities.ph(ph, -2, 16) if ph is not None else None  # that of concentrates lies beyond 0 and 14
     flash = quantities.temperature_c(flash_point) if flash_point is not None else None

@@ -127,3 +127,26 @@ until = "20 drops"
     assert "after its own 20 drops: pH" in (said := capsys.readouterr().out)
     assert "still yellow" in said
     assert prediction_document(found)["vessels"][0]["after_its_own_drops"]["colour"] == "yellow"
+
+
+# National Research Council, Prudent Practices in the Laboratory (2011), incompatible chemicals: permanganate with
+# concentrated sulfuric acid; hypochlorite with acid.
+@pytest.mark.parametrize(
+    ("one", "other", "said"),
+    [
+        ("kmno4-0.02", "sulfuric-acid", "manganese heptoxide"),
+        ("hypochlorite-1", "hcl-2", "chlorine"),
+        ("hcl-0.1", "naoh-0.1", ""),
+    ],
+)
+def test_what_must_not_meet_in_a_vessel_is_named(
+    on_file: OnFile, capsys: pytest.CaptureFixture[str], one: str, other: str, said: str
+) -> None:
+    contains = "".join(f'[[vessel.contains]]\nitem = "{item}"\namount = "5 mL"\n' for item in (one, other))
+    read = read_text_demo(f'name = "Two"\n[[vessel]]\nname = "beaker"\n{contains}', "x", on_file)
+    assert read.demo is not None, read.mistakes
+    found = predict(read.demo, on_file)
+    show_prediction(found)
+    assert ("MIND, IF THEY ARE TO MEET. In the beaker" in (told := capsys.readouterr().out)) == bool(said)
+    assert said in told
+    assert bool(prediction_document(found)["must_not_meet"]) == bool(said)
