@@ -77,7 +77,7 @@ def _part(text: str) -> _MixedAmount:
 
 
 def _moles_of(part: _MixedAmount, working: list[Line]) -> tuple[str, Decimal]:
-    """The formula of what is mixed, and its moles."""
+    """Work out the moles of what is mixed, under its formula."""
     try:
         volume_ml = quantities.volume_ml(part.amount)
     except PrepError:

@@ -74,7 +74,7 @@ def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]
 
 
 def in_one_sentence(found: Sequence[Line]) -> tuple[str, ...]:
-    """The texts of `never_with`, those that begin alike as one: `Hydrogen peroxide with acetone ...; with iodide ...`.
+    """Join the texts of `never_with` that begin alike: `Hydrogen peroxide with acetone ...; with iodide ...`.
 
     What is made is left out where the sentence has named it.
     """
@@ -123,7 +123,7 @@ def never_together(texts: Sequence[str], *, titrated: bool = False, heading: str
 
 @contextmanager
 def danger_first(texts: Sequence[str]) -> Iterator[None]:
-    """Where these cannot be computed with, say first what they must not be brought together for.
+    """Name first what these must not be brought together for, where they cannot be computed with.
 
     Raises the PrepError of what is done within, or one that names the danger and then that.
     """
@@ -147,7 +147,7 @@ def _named(text: str) -> Substance | None:
 
 
 def _not_kept(name: str) -> Substance | None:
-    """What no school should hold, and the rules of never_mix.csv still know: of not_kept.csv."""
+    """Find what no school should hold and the rules of never_mix.csv still know, in not_kept.csv."""
     wanted = spelling.key(name)
     for row in rows("not_kept"):
         names = (row["name"], *split(row["other_names"]), row["cas"], row["formula"])
