@@ -52,7 +52,7 @@ def _squeezed(text: str) -> str:
 
 
 def _short_forms(group: AgeGroup) -> set[str]:
-    """The ways in which hands shorten a word and a number: `Year 8` is year8, yr8, y8 and 8."""
+    """List the ways in which people shorten a word and a number: `Year 8` is year8, yr8, y8 and 8."""
     found = re.fullmatch(r"([^\W\d]+)(\d+)", _squeezed(group.name))
     if found is None:
         return {_squeezed(group.name)}

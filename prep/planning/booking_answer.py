@@ -133,27 +133,27 @@ class Answers:
         self._found: dict[Booking, BookingAnswer] = {}
 
     def minutes(self, day: date) -> int:
-        """Minutes of making that the plan puts on a day."""
+        """Count the minutes of making that the plan puts on a day."""
         return self._minutes.get(day, 0)
 
     def left(self) -> tuple[Bottle, ...]:
-        """The bottles with what nobody takes of them up to the plan's end."""
+        """List the bottles with what nobody takes of them up to the plan's end."""
         ends = {line.code: line.end for line in self._plan.bottles}
         return tuple(
             replace(bottle, amount=max(ends.get(bottle.code, bottle.amount), 0)) for bottle in self._snapshot.bottles
         )
 
     def too_full(self) -> set[date]:
-        """Days with more minutes of making than the calendar gives them."""
+        """Find the days with more minutes of making than the calendar gives them."""
         limit = self._snapshot.calendar.minutes
         return {day for day, minutes in self._minutes.items() if minutes > limit(day)}
 
     def crowded(self) -> frozenset[str]:
-        """The solutions that are made on a day too full, so that whatever rests on them waits for its minutes."""
+        """Name the solutions that are made on a day too full, so whatever rests on them waits for its minutes."""
         return frozenset(batch.solution for batch in self._plan.batches if batch.make_on in self._too_full)
 
     def of(self, booking: Booking) -> BookingAnswer:
-        """The answer of a booking."""
+        """Find the answer of a booking."""
         if booking not in self._found:
             self._found[booking] = self._answer(booking)
         return self._found[booking]
@@ -194,7 +194,7 @@ class Answers:
         )
 
     def _follow(self, rests: _Rests, source: Source) -> None:
-        """Everything that a share comes from, down to what is bought."""
+        """Follow a share back through all that it comes from, down to what is bought."""
         todo = [source]
         while todo:
             one = todo.pop()
@@ -209,7 +209,7 @@ class Answers:
     def _findings(
         self, booking: Booking, needs: list[Requirement], rests: _Rests
     ) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
-        """What stands against it, and what else is said of it."""
+        """Gather what stands against a booking, and what else is said of it."""
         about = {booking.code, *(need.id for need in needs)}
         mine = sorted((pair for one in about for pair in self._said.get(one, ())), key=lambda pair: pair[0])
         full = {day.isoformat() for day in self._too_full & {b.make_on for b in rests.batches.values()}}
@@ -222,7 +222,7 @@ class Answers:
         return tuple(against), tuple(mind)
 
     def _ordered(self, rests: _Rests) -> tuple[ToOrder, ...]:
-        """Packs that it rests on: those on their way by their due day, then those still to be ordered."""
+        """List the packs that a booking rests on: those on their way by due day, then those still to be ordered."""
         placed = [
             ToOrder(o.item, self._name(o.item), 1, o.amount, self._measure(o.item), self._plan.today, o.due, o.code)
             for o in self._snapshot.orders
@@ -267,7 +267,7 @@ class Answers:
         )
 
     def _source(self, share: Share) -> str:
-        """Where a share comes from, in words."""
+        """Say where a share comes from."""
         if share.kind is LinkKind.BATCH and share.ref in self._batches:
             return f"to be made {self._batches[share.ref].make_on}"
         if share.source.to_place:

@@ -100,7 +100,7 @@ class Day:
         return tuple(f for f in self.findings if f.code not in _ON_LINES and not (f.code == _OUT and f.about in gone))
 
     def lines(self) -> tuple[DayLine, ...]:
-        """Every line of the day, in the order in which it is printed."""
+        """List every line of the day, in the order in which it is printed."""
         makes: dict[str, int] = defaultdict(int)
         # What comes is written down first: a make may wait for it.
         out = [DayLine(LineKind.ARRIVED, one.order.code, f"arrived {one.order.code}") for one in self.deliveries]
@@ -123,7 +123,7 @@ _ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue", "all
 
 
 class Days:
-    """Asked for one day of the plan after the other."""
+    """The days of a plan, each gathered when it is asked for."""
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
         self.plan, self.snapshot = plan, snapshot
@@ -135,7 +135,7 @@ class Days:
         self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
 
     def of(self, on: date) -> Day:
-        """What the day has."""
+        """Gather what the day has."""
         batches, orders = self._batches.get(on, []), self._orders.get(on, [])
         bookings = sorted(self._bookings.get(on, []), key=lambda b: (b.period, b.room, b.code))
         needs = [need for booking in bookings for need in self._needs.get(booking.code, [])]
@@ -161,7 +161,7 @@ class Days:
         )
 
     def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[Fetch, ...]:
-        """Every bottle that is taken from, by place."""
+        """List every bottle that is taken from, by place."""
         taken: dict[str, int] = defaultdict(int)
         for batch in batches:
             for take in batch.takes:
@@ -169,7 +169,7 @@ class Days:
                     taken[take.ref] += take.amount
         for need in needs:
             for share in need.served:
-                if share.kind is LinkKind.BOTTLE:  # as it is set out
+                if share.kind is LinkKind.BOTTLE:  # rounded up as it is set out
                     taken[share.ref] += sensible(share.amount, self.snapshot.catalogue.measure(need.item))
         fetched = [
             Fetch(bottle.location, code, bottle.item, min(amount, bottle.amount))
@@ -179,7 +179,7 @@ class Days:
         return tuple(sorted(fetched, key=lambda one: (one.place, one.item, one.bottle)))
 
     def _deliveries(self, on: date) -> tuple[DueDelivery, ...]:
-        """What is to come on the day; on the day that the plan was drawn up, also what is overdue."""
+        """List what is to come on the day; on the day that the plan was drawn up, also what is overdue."""
         today = on == self.plan.today
         due = [order for order in self.snapshot.orders if order.due == on or (today and order.due < on)]
         waits = waiting(self.plan.requirements, self.plan.batches) if due else {}
@@ -188,14 +188,14 @@ class Days:
         )
 
     def busy(self) -> list[date]:
-        """The days from today on that have something to make, to set out or to order."""
+        """List the days from today on that have something to make, to set out or to order."""
         last = max(self.plan.horizon.end, self.plan.today)
         days = {*self._batches, *self._orders, *self._bookings, *(order.due for order in self.snapshot.orders)}
         return sorted(day for day in days if self.plan.today <= day <= last)
 
 
 def made_on(plan: Plan) -> dict[str, date]:
-    """The day on which each batch of the plan is made, by its id."""
+    """Find the day on which each batch of the plan is made, by its id."""
     return {batch.id: batch.make_on for batch in plan.batches}
 
 

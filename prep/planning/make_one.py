@@ -35,7 +35,7 @@ class Single:
 
 
 def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None = None) -> Single:
-    """Instructions for at least `amount` nL of a solution today, from what is in the room.
+    """Write instructions for at least `amount` nL of a solution today, from what is in the room.
 
     The volume is the next that the room's vessels make; above the largest, PrepError says so. `source` asks
     for one of the possible sources by its code. Raises PrepError when there is no way to make it.
@@ -61,7 +61,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
             "make it in parts."
         )
     supplies = room.supplies()
-    # Of a weaker solution nothing is called spare: what the bookings want of it is not known here.
+    # No solution counts as spare: what the bookings want of it is not known here.
     shelf = SupplyEstimate(supplies, frozenset(), {}, pending=set(snapshot.solutions))
     chosen = choose(routes, made, today, shelf, {})
     assert chosen is not None
@@ -85,7 +85,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
 
 
 def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
-    """A make that serves no booking: it stands on the shelf until its date."""
+    """Write up a make that serves no booking: it stands on the shelf until its date."""
     batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
     return replace(batch, serves=(Share(Source(LinkKind.SHELF, "shelf"), batch.amount),), last_use=batch.use_by)
 
@@ -93,7 +93,7 @@ def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[M
 def _together(
     room: Room, solution: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
 ) -> ChosenRoute | None:
-    """Several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
+    """Choose several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
     today = room.snapshot.today
     sources = {option.item for route in routes for part in route.parts for option in part.options}
     stocks = frozenset(s for s in sources if s in room.snapshot.solutions and room.bench.routes(s))
@@ -104,7 +104,7 @@ def _together(
 
 
 def _only(route: Route, source: str) -> Route | None:
-    """The route with `source` as the one option of the part it can play; None if it plays none."""
+    """Narrow the route to `source` as the one option of the part it can play; None if it plays none."""
     if not any(option.item == source for part in route.parts for option in part.options):
         return None
     parts = tuple(Part(tuple(o for o in p.options if o.item == source) or p.options, p.note) for p in route.parts)

@@ -6,7 +6,7 @@ from datetime import date
 from fractions import Fraction
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffer_pairs import alternatives  # few makes need the tables behind it
+from prep.chemistry.acid_base.buffer_pairs import alternatives  # late import: few makes need its tables
 from prep.chemistry.model import Line, Measure, Solution, Strength
 from prep.chemistry.preparation.routes import Part, Route, RouteKind
 from prep.errors import PrepError, Refused
@@ -47,11 +47,12 @@ class TakenAmount:
 def make_taken(
     snapshot: Snapshot, solution: str, amount: int, takings: Sequence[TakenAmount], *, measured: bool = False
 ) -> Batch:
-    """The make of `amount` nL of a solution today from just what was taken; it has no steps, as it is done.
+    """Record the make of `amount` nL of a solution today from just what was taken.
 
-    Its strength is what the amounts give, where that can be told from the entry's. With `measured` the volume is
-    what came out, whatever the vessels make. Raises PrepError where the solution is not made from that, or not in
-    that volume, and Refused where a bottle does not serve or hold so much, or the amounts make another solution.
+    It has no steps, as it is done. Its strength is what the amounts give, where that can be told from the entry's.
+    With `measured` the volume is what came out, whatever the vessels make. Raises PrepError where the solution is
+    not made from that, or not in that volume, and Refused where a bottle does not serve or hold so much, or the
+    amounts make another solution.
     """
     today = snapshot.today
     room = room_of(snapshot, Horizon(today, today), Policy())
@@ -80,7 +81,7 @@ def make_taken(
 
 
 def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tuple[str, Draw]]:
-    """What leaves which bottle; `covers` is the amount at nominal strength. Raises Refused."""
+    """List what leaves which bottle; `covers` is the amount at nominal strength. Raises Refused."""
     supplies = room.supplies()
     out: list[tuple[str, Draw]] = []
     for taking in takings:
@@ -98,7 +99,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tupl
 
 
 def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list[Supply]:
-    """Where a taking is drawn from, in order: the bottle named, else the latest, what came on its day first."""
+    """List where a taking is drawn from: the bottle named, else the latest, what came on its day first."""
     today = room.snapshot.today
     good = [s for s in supplies if s.kind is LinkKind.BOTTLE and s.available <= today <= s.use_by]
     if not taking.bottle:
@@ -115,7 +116,7 @@ def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list
 def _chosen(
     room: Room, solution: Solution, amount: int, nominal: Mapping[str, Fraction]
 ) -> tuple[ChosenRoute, dict[str, Fraction], Fraction]:
-    """The route that takes just these items, each part shared between its options as they were taken.
+    """Choose the route that takes just these items, each part shared as its options were taken.
 
     And the share of an item that reaches the product, where an intermediate was made; and the strength that the
     amounts give over the entry's. Raises PrepError; Refused where the amounts make another solution.
@@ -149,7 +150,7 @@ def _chosen(
             if taken != out.reaches:
                 used[option.item] = min(Fraction(1), whole / nominal[option.item])
             elif not options[1:] and abs(nominal[option.item] - taken) <= taken * _off(solution):
-                gives = [Fraction(1)]  # as near as the room measures it
+                gives = [Fraction(1)]  # the amount is right, as near as the room measures it
                 real = real if abs(nominal[option.item] - taken) > taken * _AS_SAID else Fraction(1)
         diluted = any(option.item in used for option in options)
         if one and not diluted and _WEAKEST <= real <= 1 / _WEAKEST:
@@ -160,18 +161,21 @@ def _chosen(
                 f"What was taken of {names} is {float(100 * sum(gives)):.4g} % of what goes into {_volume(amount)} of "
                 f"{solution.name}. Nothing was changed."
             )
-    # Where nothing is shared it is the route as the bench knows it.
+    # A route that nothing changed stays the bench's own object.
     route = route if len(parts) == len(route.parts) else replace(route, parts=tuple(parts))
     return ChosenRoute(route, tuple(part.options[0] for part in parts), "as it was taken"), used, ratio
 
 
 def _off(solution: Solution) -> Fraction:
-    """How far an amount may be from what makes the solution."""
+    """Find how far an amount may be from what makes the solution."""
     return _RECIPE_PART if solution.recipe else Fraction(solution.tolerance_pct) / 100
 
 
 def _routes(room: Room, solution: Solution, items: Sequence[str]) -> Iterator[Route]:
-    """Every way to make a solution from just these items: its own routes, several sources, another buffer pair."""
+    """List every way to make a solution from just these items.
+
+    Its own routes, several sources, another buffer pair.
+    """
 
     def fits(route: Route) -> bool:
         played = [[o.item for o in part.options if o.item in items or o.item == "water"] for part in route.parts]

@@ -183,11 +183,11 @@ class Calendar:
     minutes_on: Mapping[date, int] = field(default_factory=dict)
 
     def works(self, day: date) -> bool:
-        """Whether the room is open on the day."""
+        """Tell whether the room is open on the day."""
         return day.weekday() in self.weekdays and day not in self.closed
 
     def minutes(self, day: date) -> int:
-        """Minutes of making that the day has."""
+        """Find the minutes of making that the day has."""
         return self.minutes_on.get(day, self.minutes_per_day)
 
 
@@ -327,7 +327,7 @@ class Batch:
         return self.sheet.written.uncertainty_pct
 
     def rewritten(self, **changed: Any) -> "Batch":
-        """The same make with parts of its sheet changed."""
+        """Rewrite parts of the make's sheet; the make stays the same."""
         return replace(self, sheet=Sheet(partial(replace, self.sheet.written, **changed)))
 
     @property
@@ -396,5 +396,5 @@ class Plan:
     findings: tuple[Finding, ...]
 
     def bookings(self) -> dict[str, str]:
-        """The booking of each requirement, by the requirement's id."""
+        """Find the booking of each requirement, by the requirement's id."""
         return {need.id: need.booking for need in self.requirements}

@@ -52,7 +52,7 @@ def _served(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> di
 
 
 def _users(batch: Batch, made: Mapping[str, Batch], needs: Mapping[str, Requirement]) -> list[Requirement]:
-    """The needs that a batch serves, itself or through another batch."""
+    """List the needs that a batch serves, itself or through another batch."""
     out, left, seen = [], [batch], {batch.id}
     while left:
         for share in left.pop().serves:
@@ -73,14 +73,14 @@ class Due(Protocol):
 
 
 def days_late(order: Due, today: date) -> int:
-    """By how many days an order that is on its way is overdue; 0 where it is not."""
+    """Count the days by which an order that is on its way is overdue; 0 where it is not."""
     return max(0, (today - order.due).days)
 
 
 def overdue(
     orders: Sequence[OpenOrder], today: date, catalogue: Catalogue, waits: Mapping[str, Sequence[str]]
 ) -> Iterable[Finding]:
-    """A finding for each order that should have come."""
+    """Report each order that should have come."""
     for order in orders:
         if late := days_late(order, today):
             by = f"{late} day{'' if late == 1 else 's'}"
@@ -105,7 +105,7 @@ def on_the_day(
     rests: Mapping[str, Sequence[str]],
     deliveries: Deliveries,
 ) -> Iterable[Finding]:
-    """A finding for each order that is to come on the day of use itself: no period before it comes can be served.
+    """Report each order that comes on the day of use itself: no period before it can be served.
 
     `rests` is from `comes_on_the_day`. Where the school says when deliveries come, and each period is known to begin
     after that, it is no more than a note.

@@ -34,7 +34,7 @@ class Link:
 
 
 def why(plan: Plan, snapshot: Snapshot, ref: str) -> Link:
-    """The chain behind a booking, requirement, batch, order or bottle of the plan.
+    """Trace the chain behind a booking, requirement, batch, order or bottle of the plan.
 
     `ref` is its id as the plan prints it. Raises PrepError where the plan has no such thing.
     """
@@ -60,7 +60,7 @@ class _Chain:
         self._placed = {o.code: o for o in snapshot.orders}
 
     def about(self, ref: str) -> Link:
-        """The chain of whatever has this id."""
+        """Trace the chain of whatever has this id."""
         of_booking = tuple(n for n in self._plan.requirements if n.booking == ref)
         if of_booking:
             links = tuple(self._need(need, of_booking=True) for need in of_booking)
@@ -185,7 +185,7 @@ class _Chain:
 
 
 def why_unused(bottle: Bottle, plan: Plan, snapshot: Snapshot) -> str:
-    """The first reason that holds, from what rules a bottle out to what only comes before it."""
+    """Say why a bottle is not used: the first reason that holds, what rules it out before what only delays it."""
     noticed = [finding.message for finding in plan.findings if finding.about == bottle.code]
     if bottle.status != BottleStatus.IN_SERVICE:
         return f"not used: {noticed[0] if noticed else f'its status is {bottle.status}'}"

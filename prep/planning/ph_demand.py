@@ -81,7 +81,7 @@ class Reckoner:
         self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
 
     def reckoned(self, demo: Demo) -> tuple[Demo, tuple[Until, ...]]:
-        """The demo with each `until` need's amount per showing as computed, and how.
+        """Compute each `until` need's amount per showing in a demo, and say how it was found.
 
         Needs are taken in order: what one of them adds is in the vessel for the next.
         """
@@ -182,7 +182,7 @@ class Reckoner:
         )
 
     def indicator_in(self, needs: Iterable[Need]) -> Indicator | None:
-        """The indicator among some needs whose colours are on file."""
+        """Find the indicator among some needs whose colours are on file."""
         for need in needs:
             solution = self._solutions.get(need.item)
             if solution is not None and solution.purpose == "indicator":
@@ -193,7 +193,7 @@ class Reckoner:
         return None
 
     def contents(self, needs: Sequence[Need]) -> VesselContents:
-        """What some needs put into a vessel, for one showing.
+        """Add up what some needs put into a vessel, for one showing.
 
         Raises PrepError where the composition of one is not known, or nothing in it is counted by volume.
         """
@@ -212,13 +212,16 @@ class Reckoner:
         return VesselContents(mixture, volume_nl / BASE_PER_UNIT, self.indicator_in(needs), tolerance)
 
     def _inside(self, item: str, amount: int) -> tuple[list[tuple[Species, float]], int]:
-        """Moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
+        """Work out the moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
         substance = self._substances.get(item)
         volume_nl = 0 if substance is not None and substance.measure is Measure.MASS else amount
         return [(species, per * amount) for species, per in self._per_base(item)], volume_nl
 
     def _per_base(self, item: str) -> tuple[tuple[Species, float], ...]:
-        """Moles of each species per ug or nL. Raises PrepError where the composition is not known."""
+        """Find the moles of each species per ug or nL.
+
+        Raises PrepError where the composition is not known.
+        """
         known = self._known.get(item)
         if known is None:
             portions = self._contents.of(item).portions
@@ -238,7 +241,7 @@ class Reckoner:
 
 
 def _colour_ph(of: Indicator, until: str, start: float, goal: float) -> float | None:
-    """The pH at which the indicator begins to change, has changed, or shows its next colour; None if it does not."""
+    """Find the pH at which the indicator begins to change, has changed, or shows its next colour; else None."""
     rising = goal > start
     ahead = [c for c in of.changes if (c.ph_high > start if rising else c.ph_low < start)]
     if not ahead:

@@ -54,7 +54,7 @@ def _plan(room: Room, progress: Progress | None) -> Plan:
         if not level(room, state, trial):
             break
         levelled = settle(room, settled.demands, trial, state, progress)
-        # A day is never levelled at a booking's cost.
+        # A fuller day is kept rather than a booking left short.
         if len(short_of(levelled)) > len(short_of(state)) or overload(room, levelled) >= overload(room, state):
             break
         state, verdicts = levelled, trial
@@ -62,7 +62,7 @@ def _plan(room: Room, progress: Progress | None) -> Plan:
 
 
 def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
-    """What one plan's walks share: the bench, its sheets, the working days."""
+    """Set up what one plan's walks share: the bench, its sheets, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
     found = {
@@ -135,7 +135,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
 
 
 def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
-    """Where a make of the day takes it from, as a person at the bench knows it."""
+    """Name where a make of the day takes it from, as a person at the bench knows it."""
     if take.source.to_place:
         return "what is to be ordered"
     if take.ref in made:
@@ -146,7 +146,7 @@ def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
 
 
 def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
-    """What is taken more or less of, as its bottle has a strength of its own."""
+    """Write a line for what is taken more or less of, as its bottle has a strength of its own."""
     for take in takes:
         if take.kind == "bottle" and (own := room.strengths.get(take.ref)):
             ratio = room.bench.strength_ratio(take.item, own).ratio
@@ -157,7 +157,7 @@ def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
 
 
 def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
-    """What all the makes that share an intermediate with this one take for it, per place."""
+    """Add up what all the makes that share an intermediate with this one take for it, per place."""
     totals: dict[tuple[str, Source], int] = defaultdict(int)
     for item, common in make.common.items():
         for batch in common.makes:
@@ -175,7 +175,7 @@ def write_batch(
     common: Sequence[Take] = (),
     made: Mapping[str, Make] = MappingProxyType({}),
 ) -> Batch:
-    """A make with its takes as the plan shows it: steps, working, how exact, for whom.
+    """Write up a make with its takes as the plan shows it: steps, working, how exact, for whom.
 
     `missing` is what no place gives of an item: the steps still name the whole amount. `common` is what the
     intermediates that it shares with other makes take in all. `made` are the makes of the same plan.
@@ -224,7 +224,7 @@ def _sheet(
 
 
 def _whys(make: Make) -> Iterable[str]:
-    """Why the make is as it is: its source, what else would have served, and why it is less than usual."""
+    """Say why the make is as it is: its source, what else would have served, and why it is less than usual."""
     yield make.chosen.why
     if make.chosen.others:
         yield f"would also serve: {', '.join(make.chosen.others)}"

@@ -62,10 +62,10 @@ class Learned:
 
 
 def learn(records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fraction = MARGIN) -> tuple[Learned, ...]:
-    """Ratios by demo, then by item within it, in order of their codes; a demo as a whole comes first.
+    """Work out the ratios of used to planned by demo, then by item within it, in order of their codes.
 
-    For the whole, a booking counts once, with the mean of its items' ratios. Records that were not measured,
-    or for which nothing was planned, are left out.
+    A demo as a whole comes first. For the whole, a booking counts once, with the mean of its items' ratios. Records
+    that were not measured, or for which nothing was planned, are left out.
     """
     items: dict[tuple[str, str], list[Fraction]] = defaultdict(list)
     bookings: dict[tuple[str, str], list[Fraction]] = defaultdict(list)
@@ -80,7 +80,7 @@ def learn(records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fractio
 
 
 def findings(learned: Iterable[Learned]) -> tuple[Finding, ...]:
-    """A note for each figure that wants changing, item by item."""
+    """Write a note for each figure that wants changing, item by item."""
     return tuple(
         Finding(
             Severity.NOTE,

@@ -49,14 +49,14 @@ class Difference:
 
 
 def without_bottle(snapshot: Snapshot, code: str) -> Snapshot:
-    """The bottle is gone. Raises PrepError where there is none of that code."""
+    """Take a bottle out of the snapshot. Raises PrepError where there is none of that code."""
     if all(bottle.code != code for bottle in snapshot.bottles):
         raise NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
     return replace(snapshot, bottles=tuple(b for b in snapshot.bottles if b.code != code))
 
 
 def with_booking(snapshot: Snapshot, demo: str, on: date, showings: int) -> Snapshot:
-    """One more booking. Raises PrepError where there is no such demo."""
+    """Add a booking to the snapshot. Raises PrepError where there is no such demo."""
     if demo not in snapshot.demos:
         raise PrepError(f'"{demo[:40]}" is no booking and no demo; see: prep demo list')
     number = 1 + sum(1 for b in snapshot.bookings if b.code.startswith("new-"))
@@ -65,12 +65,12 @@ def with_booking(snapshot: Snapshot, demo: str, on: date, showings: int) -> Snap
 
 
 def moved_booking(snapshot: Snapshot, code: str, on: date) -> Snapshot:
-    """The booking is on another day. Raises PrepError."""
+    """Move a booking of the snapshot to another day. Raises PrepError."""
     return _booking(snapshot, code, on=on)
 
 
 def without_booking(snapshot: Snapshot, code: str) -> Snapshot:
-    """The booking is cancelled. Raises PrepError."""
+    """Cancel a booking of the snapshot. Raises PrepError."""
     return _booking(snapshot, code, status=BookingStatus.CANCELLED)
 
 
@@ -82,7 +82,7 @@ def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
 
 
 def late_order(snapshot: Snapshot, code: str, days: int) -> Snapshot:
-    """An open order comes later by so many days. Raises PrepError where there is none of that code."""
+    """Delay an open order by so many days. Raises PrepError where there is none of that code."""
     if all(order.code != code for order in snapshot.orders):
         raise NotOnFile(f'There is no open order "{code[:40]}"; see: prep order list')
     late = timedelta(days=days)
@@ -91,7 +91,7 @@ def late_order(snapshot: Snapshot, code: str, days: int) -> Snapshot:
 
 
 def compare(before: Plan, after: Plan) -> Difference:
-    """What is otherwise in `after` than in `before`; in date order. Deterministic."""
+    """List what is otherwise in `after` than in `before`, in date order. Deterministic."""
     makes = tuple(
         MakeChange(one, other)
         for one, other in _pairs(

@@ -31,23 +31,23 @@ class Workdays:
         return day in self._set
 
     def _last_before(self, day: date) -> date | None:
-        """The last working day before `day`."""
+        """Find the last working day before `day`."""
         at = bisect_left(self.days, day)
         return self.days[at - 1] if at else None
 
     def last_to(self, day: date) -> date | None:
-        """The last working day on or before `day`."""
+        """Find the last working day on or before `day`."""
         at = bisect_right(self.days, day)
         return self.days[at - 1] if at else None
 
     def next_from(self, day: date) -> date | None:
-        """The first working day on or after `day`."""
+        """Find the first working day on or after `day`."""
         at = bisect_left(self.days, day)
         return self.days[at] if at < len(self.days) else None
 
 
 def period_number(text: str) -> int:
-    """The leading number of a period (`P3`, `Period 3`, `3rd` -> 3); a time as hours and minutes (`9:45` -> 945).
+    """Read the leading number of a period (`P3`, `Period 3`, `3rd` -> 3); a time `9:45` gives 945.
 
     0 where there is none: such a booking has the whole day.
     """
@@ -74,7 +74,7 @@ class OrdinalDays:
         return known
 
     def between(self, early: int, late: int) -> list[int]:
-        """Working days from `early` to `late`, the latest first."""
+        """List the working days from `early` to `late`, the latest first."""
         out: list[int] = []
         day = self.last(late)
         while day and day >= early:

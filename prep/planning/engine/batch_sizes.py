@@ -17,7 +17,7 @@ _SOON_DAYS = 3
 
 
 def is_round(volume: int) -> bool:
-    """Whether a volume (nL) is one that people make and bottle: 250 mL or 1.5 L, neither 230 mL nor 400 mL.
+    """Tell whether a volume (nL) is one that people make and bottle: 250 mL or 1.5 L, not 230 mL or 400 mL.
 
     >>> [ml for ml in (50, 100, 230, 250, 400, 950, 1500) if is_round(ml * 10**6)]
     [50, 100, 250, 1500]
@@ -32,7 +32,7 @@ def _two_figures(volume: int) -> int:
 
 
 def small_because(solution: Solution) -> str:
-    """Why a solution may be made in less than its usual batch, in words; empty where it may not."""
+    """Say why a solution may be made in less than its usual batch; empty where it may not."""
     if solution.made_fresh or not solution.shelf_life_days:
         return "it is made fresh"
     if solution.shelf_life_days <= _SOON_DAYS:
@@ -46,19 +46,22 @@ def small_because(solution: Solution) -> str:
 
 @lru_cache(maxsize=256)
 def round_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
-    """The round ones of the volumes that a room can make; all of them where none is round."""
+    """Choose the round ones of the volumes that a room can make; all of them where none is round."""
     return tuple(size for size in possible if is_round(size)) or possible
 
 
 @lru_cache(maxsize=256)
 def near_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
-    """The volumes that a room can make, as close to a use as people measure them; all where none is such a one."""
+    """Choose the volumes that people would measure to come close to a use; all where none is such a one.
+
+    `possible` is what the room can make.
+    """
     near = (*_ROUND, *_BETWEEN)
     return tuple(size for size in possible if _two_figures(size) in near) or possible
 
 
 def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
-    """The volumes of what is not made for the shelf: closer to its use, but no less than a person makes."""
+    """Choose the volumes of what is not made for the shelf: close to its use, and no less than people make."""
     least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
     near = near_sizes(possible)
     return tuple(size for size in near if size >= least) or near[-1:]
@@ -69,7 +72,7 @@ LESS, BETWEEN = "less than the usual", "no usual round batch"
 
 
 def unusual_because(why: str) -> tuple[str, ...]:
-    """Of the reasons for a make, those why it is not the usual volume, in words."""
+    """Pick, of the reasons for a make, those why it is not the usual volume."""
     return tuple(part for part in why.split("; ") if part.startswith((LESS, BETWEEN)))
 
 
@@ -77,7 +80,7 @@ _FEW = (1, 2, 25, 5)
 
 
 def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
-    """The sizes of flasks among the volumes that a room can make, to put a volume together of several makes.
+    """Pick the sizes of flasks among the volumes that a room can make, to make a large volume in several makes.
 
     >>> [size // 10**6 for size in few_sizes([n * 10**7 for n in (5, 6, 10, 24, 25, 30, 100)])]
     [50, 100, 250, 1000]
@@ -86,9 +89,10 @@ def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
 
 
 def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
-    """The volumes (nL, ascending) in which a room makes a solution as a rule; `possible` is what its vessels make.
+    """List the volumes (nL, ascending) in which a room makes a solution as a rule.
 
-    Where the usual batch is more than any vessel makes, the largest vessel's volume is the rule.
+    `possible` is what its vessels make. Where the usual batch is more than any vessel makes, the largest vessel's
+    volume is the rule.
     """
     if small_because(solution):
         return _made_for_use(solution, possible)

@@ -37,12 +37,12 @@ _EMPTY = Fraction(9, 10)
 def blend(
     bench: Bench, solution: Solution, routes: Sequence[Route], amount: int, on: date, shelf: SupplyEstimate
 ) -> ChosenRoute | None:
-    """What is held of several sources, the fewest that do, for `amount` nL made on the day; None if none do.
+    """Put together what is held of several sources, the fewest that do, for `amount` nL; None if none do.
 
-    For a recipe, each part that no option alone covers is shared between its options; for one solute in water,
-    the solute is shared between its sources. Of two, the first in the entry's order gives all that is held of it;
-    of more, those give first of which most is held. Weaker solutions give what is then missing. What must still
-    be made or ordered is never one of them. The room's instruments must measure every share.
+    Made on the day `on`. For a recipe, each part that no option alone covers is shared between its options; for one
+    solute in water, the solute is shared between its sources. Of two, the first in the entry's order gives all that
+    is held of it; of more, those give first of which most is held. Weaker solutions give what is then missing. What
+    must still be made or ordered is never one of them. The room's instruments must measure every share.
     """
     if solution.recipe:
         return _recipe(bench, solution, routes[0], amount, on, shelf) if routes else None
@@ -59,7 +59,10 @@ def blend(
 def use_up(
     bench: Bench, solution: Solution, chosen: ChosenRoute, amount: int, on: date, shelf: SupplyEstimate, until: date
 ) -> ChosenRoute | None:
-    """The chosen source with a weaker bottle emptied into the make that goes off, wanted by nobody, by `until`."""
+    """Empty a weaker bottle that would go off by `until`, wanted by nobody, into a make; None if none fits.
+
+    `chosen` is the make's source, which gives the rest.
+    """
     if solution.recipe or len(chosen.options) != 1 or not chosen.suffices or chosen.last_resort:
         return None
     weaker = bench.making.weaker(solution.code)
@@ -93,9 +96,10 @@ def use_up(
 def sourced(
     room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
 ) -> tuple[Lot, ChosenRoute]:
-    """What the lot is made from; where too little is held for the usual batch, as much as there is enough for.
+    """Choose what the lot is made from, and how much where too little is held for the usual batch.
 
-    An earlier walk's choice is taken over where the shelf gives the same answers again.
+    What is made then is as much as there is enough for. An earlier walk's choice is taken over where the shelf
+    gives the same answers again.
     """
     asked = _asked(room, solution, lot, shelf, verdicts)
     known = room.sources_of.get(asked) if asked is not None else None
@@ -111,7 +115,7 @@ def sourced(
 def wants_of(
     room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
 ) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
-    """What a make wants of each item, as the room can measure it, and the share that reaches the product."""
+    """Work out what a make wants of each item as the room measures it, and the share that reaches the product."""
     known = room.taken_of.get((id(chosen), amount))
     if known is None or known[0] is not chosen:
         totals: dict[str, int] = defaultdict(int)
@@ -132,7 +136,10 @@ def wants_of(
 
 
 def held_before(lot: Lot, wants: Iterable[Demand], known: Mapping[str, Solution]) -> tuple[Demand, ...]:
-    """What a lot wants; what is bought is there the day before where that day's deliveries come too late for it."""
+    """Date what a lot wants: what is bought must come the day before where that day's deliveries are too late.
+
+    What is made can still be made on the day.
+    """
     if not any(demand.early and demand.needed_on == lot.make_on for demand, _ in lot.serves):
         return tuple(wants)
     return tuple(
@@ -142,7 +149,10 @@ def held_before(lot: Lot, wants: Iterable[Demand], known: Mapping[str, Solution]
 
 
 def _asked(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> object:
-    """All that the choice of a lot's source hangs on; None where that is too much to look at."""
+    """Gather all that the choice of a lot's source depends on, to tell when it can be used again.
+
+    None where that is too much to compare.
+    """
     code = solution.code
     routes = verdicts.routes(room.bench, code)
     items = room.items(routes)
@@ -194,7 +204,7 @@ def _sourced(
 def _weaker_first(
     room: Room, solution: Solution, lot: Lot, chosen: ChosenRoute, shelf: SupplyEstimate, verdicts: Verdicts
 ) -> ChosenRoute | None:
-    """A weaker stock, made first, where so little of the source at hand cannot be measured well enough; else None.
+    """Choose a weaker stock, made first, where so little of a stronger one cannot be measured; else None.
 
     One that is made from what is held in one step, so that no chain comes of it.
     """
@@ -259,7 +269,7 @@ class _Mix:
     weak: frozenset[str]
 
     def two(self, options: Sequence[Option], others: Sequence[Option] | None = None) -> tuple[Option, ...] | None:
-        """Two options that together are held, the first with all that there is of it; the second of `others`."""
+        """Choose two options that together are held, the first emptied; the second is one of `others`."""
         for first in options:
             share = self._largest(first, min(self.share(first), 1 - _LEAST))
             if share is None:
@@ -273,7 +283,7 @@ class _Mix:
         return None
 
     def several(self, options: Sequence[Option], others: Sequence[Option] = ()) -> tuple[Option, ...] | None:
-        """More than two options that together are held, those first of which most is held, `others` last."""
+        """Choose more than two options that together are held: most of it first, `others` last."""
         rest = Fraction(1)
         parts: list[Option] = []
         most_first = sorted(((self.share(o), -i, o) for i, o in enumerate(options)), key=lambda s: s[:2], reverse=True)
@@ -290,22 +300,22 @@ class _Mix:
         return None
 
     def share(self, option: Option) -> Fraction:
-        """How much of the solute the option could give: what is held over what would be needed."""
+        """Work out the share of the solute that an option could give: what is held over what would be needed."""
         need = option.per_nl * self.amount
         return Fraction(max(0, self._held(option))) / need if need else Fraction(1)
 
     def fits(self, option: Option) -> bool:
-        """Whether the option's share, as the room measures it, is held; a weak one is measured as it is."""
+        """Tell whether an option's share, as the room measures it, is held; a weak one is measured as it is."""
         if option.item in self.weak and not self.bench.direct(option, self.solution, self.amount):
             return False
         return self.taken(option) <= self._held(option)
 
     def taken(self, option: Option) -> int:
-        """What the room measures for the option's share."""
+        """Find how much the room measures for an option's share."""
         return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount).taken
 
     def holds(self, parts: Iterable[Option]) -> bool:
-        """Whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""
+        """Tell whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""
         parts = list(parts)
         if all(option.item not in self.weak for option in parts):
             return True
@@ -320,7 +330,7 @@ class _Mix:
         return filled <= self.amount * _FULL
 
     def _largest(self, option: Option, share: Fraction) -> Fraction | None:
-        """The largest share up to `share` whose amount, as the room measures it, is held; None if too little is."""
+        """Find the largest share up to `share` whose amount, as measured, is held; None if too little is."""
         for _ in range(6):
             if share < _LEAST:
                 return None
@@ -336,7 +346,7 @@ class _Mix:
 
 
 def shared(option: Option, share: Fraction) -> Option:
-    """The option where it gives only a share of its part."""
+    """Cut an option to a share of its part."""
     said = Line(f"{_round(share)} % of the solute from {option.item}")
     return replace(option, per_nl=option.per_nl * share, working=(*option.working, said), share=share)
 

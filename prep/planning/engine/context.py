@@ -42,16 +42,16 @@ class Room:
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     bought: frozenset[str] = frozenset()  # what there is a bottle of, empty ones too, or an order
-    drawn_on: "dict[int, tuple[tuple[Route, ...], tuple[str, ...]]]" = field(default_factory=dict)  # by routes
-    sources_of: "dict[object, tuple[int, ChosenRoute]]" = field(default_factory=dict)  # by all that they hang on
+    drawn_on: "dict[int, tuple[tuple[Route, ...], tuple[str, ...]]]" = field(default_factory=dict)  # by the routes' id
+    sources_of: "dict[object, tuple[int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict
     )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
-    lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that they hang on
+    lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that decides them
 
     def minutes(self, day: date) -> int:
-        """Minutes of making that a day has, less what setting out and clearing its bookings take."""
+        """Count the minutes of making that a day has, less what setting out and clearing its bookings take."""
         if not self.set_out:
             by_day: dict[date, list[Booking]] = defaultdict(list)
             for booking in self.snapshot.bookings:
@@ -62,7 +62,7 @@ class Room:
         return max(0, self.snapshot.calendar.minutes(day) - self.set_out.get(day, 0))
 
     def items(self, routes: "tuple[Route, ...]") -> tuple[str, ...]:
-        """What may go in by any of the routes, but for water."""
+        """List what may go in by any of the routes, but for water."""
         known = self.drawn_on.get(id(routes))
         if known is None or known[0] is not routes:
             options = (option.item for route in routes for part in route.parts for option in part.options)
@@ -71,25 +71,28 @@ class Room:
         return known[1]
 
     def name(self, item: str) -> str:
-        """The item as a person calls it."""
+        """Find the item's name, as a person calls it."""
         known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
         return known.name if known else item
 
     def read(self, demand: Demand, amount: int) -> int:
-        """The figure that is read where a batch measures so much; the amount itself where nothing measures it."""
+        """Find the figure that is read where a batch measures so much.
+
+        The amount itself where nothing measures it.
+        """
         solution = self.snapshot.solutions.get(demand.solution)
         found = self.bench.directly(demand.item, amount, solution) if solution else None
         return found.taken if found else amount
 
     def supplies(self) -> dict[str, list[Supply]]:
-        """Untouched supplies per item: bottles in service, and open orders from the day they are due."""
+        """List the untouched supplies of each item: bottles in service, and open orders from their due day."""
         out: dict[str, list[Supply]] = defaultdict(list)
         today = self.snapshot.today
         for bottle in self.snapshot.bottles:
             if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0:
                 own = self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else FoundRatio()
                 since = bottle.received or date.min
-                # What stands on the shelf is ready, though it was made after the day it should have been ready by.
+                # What stands on the shelf can be used now, even if it was made later than it should have been.
                 available = since if since > today else date.min
                 use_by = bottle.use_by or FOREVER
                 out[bottle.item].append(

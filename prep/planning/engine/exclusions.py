@@ -27,9 +27,10 @@ class Why:
     arrives: date | None = None
 
     def served_from(self, day: date, days: Workdays) -> date | None:
-        """The first day on which what is booked for a day is served, as many working days later as it comes too late.
+        """Find the first day on which what is booked for `day` is served.
 
-        None where nothing comes, or only after all days that are known.
+        As many working days later as what it wants comes too late. None where nothing comes, or only after all days
+        that are known.
         """
         at, late = self.wanted_by, day
         while at is not None and self.arrives is not None and at < self.arrives:
@@ -42,14 +43,17 @@ class Why:
 
 
 def no_source(solution: Solution, problems: Sequence[str]) -> Why:
-    """That nothing makes a solution: for what was found against each source, where anything was."""
+    """Say that nothing makes a solution: what was found against each source, where anything was."""
     found = " ".join(dict.fromkeys(problems)) or "nothing on file to make it from."
     cure = "Correct its strength, or give it another source." if problems else "Give it a source."
     return Why("no-source", f"{solution.name} cannot be made: {found}", cure)
 
 
 def least_made(solution: Solution, amount: int, source: str, why: Why) -> Why:
-    """That what is there would do for what is wanted, and no vessel of the room makes so little (`amount` in nL)."""
+    """Say that what is there would do for what is wanted, but no vessel of the room makes so little.
+
+    `amount` in nL is the least that the room makes.
+    """
     least = quantities.show(amount, Measure.VOLUME)
     message = (
         f"{solution.name}: the least that the room makes and measures of it is {least}, and what is there of {source} "
@@ -77,7 +81,7 @@ class Verdicts:
     _dry_routes: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
     def copy(self) -> "Verdicts":
-        """The same verdicts, to try more on."""
+        """Copy the verdicts, to try more on."""
         avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
         avoid.update((code, dict(known)) for code, known in self.avoid.items())
         return replace(
@@ -96,7 +100,7 @@ class Verdicts:
         )
 
     def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
-        """Every way to make a solution that is to be considered."""
+        """List every way to make a solution that is to be considered."""
         found = bench.routes(code) + self.wider.get(code, ())
         if not self.dry:
             return found

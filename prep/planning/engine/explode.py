@@ -32,7 +32,7 @@ Progress = Callable[[int, int], None]
 
 @dataclass(slots=True)
 class Walk(State):
-    """A walk, and what it learns from what ran short."""
+    """One walk through all items of a plan, and what the next one can learn from what ran short."""
 
     def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
         """Learn from what ran short; True when another walk is needed.
@@ -56,7 +56,7 @@ class Walk(State):
                 continue
             source = make.solution.code, make.chosen.key()
             if source in switched and verdicts.avoid[source[0]][source[1]] <= make.lot.make_on:
-                continue  # the next walk gives it another source, as it does another of its lots
+                continue  # its source was changed for another lot just now; the next walk uses that here too
             if (
                 self._lean(room, verdicts, make, missing)
                 or (may_switch and self._switch(room, shelf, verdicts, make, switched))
@@ -75,14 +75,14 @@ class Walk(State):
                     usable -= wanted
                     kept.add(demand.id)
             if len(kept) == len(served):
-                kept.discard(served[-1][0].id)  # the vessel is filled to its mark or not at all
+                kept.discard(served[-1][0].id)  # what is there would do, but no vessel makes so little
                 why = least_made(make.solution, make.lot.amount, room.name(worst.item), why)
             for demand, wanted in served:
                 if demand.id in kept:
                     continue
                 if not demand.batch:
                     if demand.id in held:
-                        continue  # another lot's part of it was, in this very walk
+                        continue  # it waits or is denied already, for another lot's part of it
                     held.add(demand.id)
                     changed |= verdicts.hold(demand, make.lot.make_on, why, arrives, expires)
                 elif verdicts.patient and verdicts.wait(demand, make.lot.make_on, arrives):
@@ -95,7 +95,7 @@ class Walk(State):
     def _lean(
         self, room: Room, verdicts: Verdicts, make: Make, missing: Iterable[Demand], *, sparing: bool = False
     ) -> bool:
-        """Whether something that draws on what is short can be made in less; the next walk then makes no more.
+        """Find what draws on a short item and can be made in less; True if the next walk then makes less.
 
         `sparing`: in several makes where the room has no vessel between.
         """
@@ -122,7 +122,7 @@ class Walk(State):
         return found
 
     def _arrival(self, demand: Demand) -> date | None:
-        """The first day after the demand's on which more of its item is there: on its way, or to be ordered."""
+        """Find the first day after the demand's on which more of its item comes: on its way, or to be ordered."""
         yielded = {draw.source for draw in self.draws.get(demand.item, ()) if draw.demand.yields}
         orders = (s for s in self.supplies.get(demand.item, ()) if s.kind is LinkKind.ORDER)
         on_its_way = [s.available for s in orders if s.left > 0 or s.source in yielded]
@@ -131,7 +131,7 @@ class Walk(State):
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)
 
     def _expiry(self, room: Room, verdicts: Verdicts, make: Make) -> date | None:
-        """The last working day before the make's on which a source of it that then is out of date still is in date."""
+        """Find the last working day before a make's on which a source that is out of date by then still serves."""
         items = {
             option.item
             for route in verdicts.routes(room.bench, make.solution.code)
@@ -158,7 +158,7 @@ class Walk(State):
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
-            return False  # this was already the last resort
+            return False  # it was to be avoided and still taken: there is no other source
         tried = {**avoid, key: make.lot.make_on}
         routes = verdicts.routes(room.bench, make.solution.code)
         direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
@@ -179,7 +179,7 @@ class Walk(State):
         return True
 
     def _given_back(self, make: Make) -> dict[str, int]:
-        """What the make, and the makes of its stocks, draw from bottles and orders, per item."""
+        """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""
         drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
         for item, draws in self.draws.items():
             for draw in draws:
@@ -198,11 +198,11 @@ class Walk(State):
 
 
 def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
-    """Whether a buffer can be made from another pair that gives the same totals; the next walk may then take it."""
+    """Try another pair of ingredients with a buffer's totals; True if the next walk may take it."""
     code = make.solution.code
     if make.solution.purpose != "buffer" or code in verdicts.wider:
         return False
-    from prep.chemistry.acid_base.buffer_pairs import alternatives  # few plans need the tables behind it
+    from prep.chemistry.acid_base.buffer_pairs import alternatives  # late import: few plans need its tables
 
     found = alternatives(make.solution, room.snapshot.catalogue, room.bench.making)
     other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
@@ -232,14 +232,14 @@ def walk(
     for demand in demands:
         state.demands[demand.item].append(demand)
     held, rules = {bottle.item for bottle in room.snapshot.bottles} if minima else set(), room.snapshot.rules
-    # A school's own minimum is kept of what is on the books, the catalogue's of what bookings use as well.
+    # A minimum that the school set is kept of all that it has; one from the catalogue, of what bookings use.
     on_books = {item for item in held if item in rules and rules[item].own}
     wanted = [*state.demands, *on_books]
     state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
     solutions = room.snapshot.solutions
     makeable = _makeable(room, state.order)
     shelf = SupplyEstimate(state.supplies, makeable, room.lead, bought=room.bought, pending=set(state.order))
-    for item in shelf.makeable:  # what bookings want of a stock is not used up for others, to be made anew
+    for item in shelf.makeable:  # what bookings want of a stock is set aside, or other makes would use it up
         shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
     for number, item in enumerate(state.order):
         if progress:
@@ -368,7 +368,7 @@ def _make(
         lot, chosen = sourced(room, solution, lot, shelf, verdicts)
         wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
         wants = held_before(lot, wants, room.snapshot.solutions)
-        if lot.period:  # what it is made from may not keep either
+        if lot.period:  # what it is made from may not keep to the next period either
             wants = tuple(_for_period(room, want, lot.period) for want in wants)
         for want in wants:
             state.demands[want.item].append(want)

@@ -31,7 +31,7 @@ def gather(
     bottles: Sequence[BottleLine],
     orders: Sequence[OrderLine],
 ) -> list[Finding]:
-    """Every finding of the assembled plan."""
+    """Gather every finding of the assembled plan."""
     return [
         *_shortages(room, short, requirements),
         *_late_orders(room, orders),
@@ -72,7 +72,7 @@ def _shortages(
 
 
 def _cure(room: "Room", need: Requirement, why: "Why") -> str:
-    """What serves a need that is short; of what comes too late, the day from which it does."""
+    """Say what serves a need that is short; of what comes too late, also the day from which it does."""
     if why.arrives is None:
         return why.cure
     day = why.served_from(need.needed_on, room.days)
@@ -84,7 +84,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
     today = room.snapshot.today
     now: list[str] = []
     low: list[str] = []
-    for line in {line.item: line for line in reversed(orders)}.values():  # one line an item, of however many packs
+    for line in {line.item: line for line in reversed(orders)}.values():  # the first line of an item says it all
         name = room.name(line.item)
         if line.late:
             yield Finding(
@@ -113,7 +113,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
 
 
 def _below_usual(room: "Room", bottles: Sequence[BottleLine], orders: Sequence[OrderLine]) -> Iterable[Finding]:
-    """What is held of the catalogue's minimum, used by no booking, and so not ordered."""
+    """Report what is held below the catalogue's minimum, used by no booking, and so not ordered."""
     held: dict[str, int] = defaultdict(int)
     for line in bottles:
         held[line.item] += line.end if line.use_by is None or line.use_by >= room.snapshot.today else 0
@@ -180,7 +180,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
 def _shared_bottles(
     room: "Room", requirements: Sequence[Requirement], bottles: Sequence[BottleLine]
 ) -> Iterable[Finding]:
-    """A bottle emptied by one booking that another booking of the same item then cannot draw on."""
+    """Warn of a bottle that one booking empties, so that another booking of the item cannot draw on it."""
     by_item: dict[str, list[Requirement]] = defaultdict(list)
     booking_of: dict[str, str] = {}
     for need in sorted(requirements, key=lambda need: need.needed_on):
@@ -227,7 +227,7 @@ def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[
 
 
 def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
-    """Days with more to make than there is time, which could not be levelled."""
+    """Report the days with more to make than there is time, which could not be levelled."""
     by_day: dict[date, list[Batch]] = defaultdict(list)
     for batch in batches:
         by_day[batch.make_on].append(batch)
@@ -247,7 +247,7 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
 
 
 def _calendar(room: "Room") -> Iterable[Finding]:
-    """No day to work on at all: one sentence before the many shortages that follow from it."""
+    """Report that there is no day to work on at all: one sentence before the many shortages that follow."""
     today, end = room.snapshot.today, room.horizon.end
     first = room.days.next_from(today)
     if end >= today and (first is None or first > end):
@@ -263,7 +263,7 @@ def _calendar(room: "Room") -> Iterable[Finding]:
 
 
 def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Iterable[Finding]:
-    """Solutions that go off between the day they should be ready and the day of use, so are made on that day."""
+    """Report solutions that go off before the day of use if made when they should be, so are made that day."""
     said: set[str] = set()
     for need in requirements:
         solution = room.snapshot.solutions.get(need.item)
@@ -284,7 +284,7 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
 
 
 def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
-    """Makes that are used before they have stood as long as their method says."""
+    """Report makes that are used before they have stood as long as their method says."""
     for batch in batches:
         solution = room.snapshot.solutions[batch.solution]
         ready = batch.make_on + timedelta(days=solution.stand_days)

@@ -69,7 +69,7 @@ class Costs:
 
     @classmethod
     def per_litre(cls, make_minutes: int | Fraction, wasted: Fraction, day_held: Fraction) -> "Costs":
-        """Costs from minutes a make, per litre thrown away and per litre held for a day."""
+        """Convert costs per make, per litre thrown away and per litre held for a day to costs per nL."""
         return cls(Fraction(make_minutes), Fraction(wasted) / _NL_PER_L, Fraction(day_held) / _NL_PER_L)
 
 
@@ -132,7 +132,7 @@ def batch(
     today: date,
     costs: Costs | None = None,
 ) -> Batching:
-    """The least-cost batches for `wants`; without `costs` the fewest, then least waste, each made as late as can be.
+    """Choose the least-cost batches for `wants`; without `costs` the fewest, then least waste, made latest.
 
     `sizes` are the volumes (nL) that the vessels make, ascending; None = any volume, exactly. `last_workday`
     gives the last working day on or before a day, or None (`Workdays.last_to`). The answer depends on nothing
@@ -169,7 +169,7 @@ def batch(
 
 
 def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
-    """First and last working day, as ordinals, on which the want may be made; or why there is none."""
+    """Find the first and last working day (ordinals) on which the want may be made; or why there is none."""
 
     def no(code: str, reason: str) -> Unmet:
         return Unmet(want.id, want.amount, code, reason)
@@ -199,7 +199,7 @@ def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tupl
 
 
 def _pieces(want: Want, window: tuple[int, int], most: int) -> list[_Piece]:
-    """The want in the fewest pieces of at most `most`, as equal as can be."""
+    """Split the want into the fewest pieces of at most `most`, as equal as can be."""
     count = -(-want.amount // most)
     share, more = divmod(want.amount, count)
     use = want.needed_on.toordinal()
@@ -229,30 +229,30 @@ class _Weights:
     make_on: Mapping[int, int] | None = None
 
     def of(self, size: int) -> int:
-        """What a make of a size costs, as if all of it were thrown away, but for its day."""
+        """Price a make of a size as if all of it were thrown away, but for its day."""
         return (self.make if self.make_on is None else 0) + self.extra.get(size, 0) + self.wasted * size
 
     def at_least(self, amount: int, sizes: Sequence[int] | None) -> int:
-        """What makes of these sizes that cover an amount cost at least, as `of` counts."""
+        """Find the least that makes of these sizes which cover an amount can cost, as `of` counts."""
         return -(-amount // sizes[-1]) * self.make + self.wasted * amount if sizes else 0
 
 
 def _least_cost(
     pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: OrdinalDays | None, weights: _Weights
 ) -> list[_Arc]:
-    """The cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
+    """Find the cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
     ends = list(accumulate(p.amount for p in pieces))
     whole = ends[-1]
     cheapest = _cheapest(sizes, weights)
     prices = {size: weights.of(size) for size in sizes or ()}
-    # By cost, what covers most first, and of equals the large batches first; `came` is the last arc to it.
+    # In order of cost; of equals what covers most, then large batches. `came` is the chain of arcs that led there.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
     most = None if work is not None else _at_most(pieces, ends, sizes or (), cheapest, prices)
     while labels:
         cost, less, _, _, came = heapq.heappop(labels)
         if -less <= covered:
-            continue  # something that costs no more covers as much
+            continue  # batches that cost no more cover as much already
         covered = -less
         if covered == whole:
             break
@@ -262,7 +262,7 @@ def _least_cost(
             arcs = _runs(pieces, ends, covered, sizes, cheapest, weights, work)
         for arc in arcs:
             if most is not None and cost + arc.cost + weights.at_least(whole - arc.end, sizes) > most:
-                continue  # something known costs less, whatever covers the rest
+                continue  # a known answer costs less, whatever covers the rest
             number += 1
             heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
     out: list[_Arc] = []
@@ -280,7 +280,7 @@ def _at_most(
     cheapest: Sequence[int],
     prices: Mapping[int, int],
 ) -> int:
-    """What all the wants cost where each batch goes as far as one can."""
+    """Price all the wants where each batch goes as far as one can: what the cheapest cannot exceed."""
     cost, covered = 0, 0
     while covered < ends[-1]:
         arc = next(_far(pieces, ends, covered, sizes, cheapest, prices))
@@ -289,7 +289,7 @@ def _at_most(
 
 
 def _cheapest(sizes: Sequence[int] | None, weights: _Weights) -> list[int]:
-    """For each size the one of it and the larger ones that costs least; of equals the smaller."""
+    """Find for each size which of it and the larger ones costs least; of equals the smaller."""
     out: list[int] = []
     for size in reversed(sizes or ()):
         out.append(size if not out or weights.of(size) <= weights.of(out[-1]) else out[-1])
@@ -304,7 +304,7 @@ def _far(
     cheapest: Sequence[int],
     prices: Mapping[int, int],
 ) -> Iterator[_Arc]:
-    """Without a cost of holding: each size, large ones first, as far as it goes, on the latest day that serves."""
+    """Try each size, large ones first, as far as it goes on the latest day that serves; no cost of holding."""
     index = bisect_right(ends, start)
     reach, early, late = start, 0, pieces[index].late
     lates: list[int] = []
@@ -317,7 +317,7 @@ def _far(
     for number in range(len(sizes) - 1, -1, -1):
         size = sizes[number]
         if number and start + sizes[number - 1] >= reach:
-            continue  # a smaller one goes as far
+            continue  # a smaller size covers as many wants
         if start + size >= reach:
             size, end = cheapest[number], reach
         else:
@@ -335,7 +335,7 @@ def _runs(
     weights: _Weights,
     work: OrdinalDays,
 ) -> Iterator[_Arc]:
-    """Every run of whole pieces that one batch from `start` could serve, at its least cost."""
+    """List every run of whole pieces that one batch from `start` could serve, at its least cost."""
     early, late, moment = 0, date.max.toordinal(), 0
     for at in range(bisect_right(ends, start), len(pieces)):
         piece, end = pieces[at], ends[at]
@@ -356,7 +356,7 @@ def _runs(
 
 def _weights(pieces: Sequence[_Piece], sizes: Sequence[int] | None, costs: Costs | None) -> _Weights:
     if costs is None:
-        # One make outweighs all that can be wasted.
+        # Without costs the fewest makes count first: one make costs more than all that can be wasted.
         return _Weights((len(pieces) + 1) * (sizes[-1] if sizes else 0) + sum(p.amount for p in pieces) + 1, 1, 0, {})
     make_on = costs.make_on
     extra = {size: Fraction(cost) for size, cost in costs.extra.items()}

@@ -50,7 +50,7 @@ def lots(
     before: Mapping[str, date] | None = None,
     costs: Costs | None = None,
 ) -> tuple[list[Lot], list[Unmade]]:
-    """Lots for the missing amounts (nL), and what cannot be made in time with the reason.
+    """Put the missing amounts (nL) into lots, and say what cannot be made in time, with the reason.
 
     `sizes` are the volumes the room's vessels make, ascending. By demand id, `after` holds the day from which
     what it is made from is there, `before` the day to which its make was levelled. `costs` as for `batch`.
@@ -65,7 +65,7 @@ def lots(
             unmade.append(_unmade(demand, missing, latest, solution))
             continue
         start = after.get(demand.id)
-        if start is not None and start > latest:  # then it is made late, and stands for less
+        if start is not None and start > latest:  # its source comes late, so it stands for less than it should
             late = _latest(demand, keeps, timedelta(0), days, today)
             latest = late if isinstance(late, date) and late >= start else latest
         if before and (sooner := before.get(demand.id)) and (start is None or start <= sooner):
@@ -106,7 +106,10 @@ _DILUTION_MINUTES = 10
 
 
 def wasted_per_litre(policy: Policy, kind: SmallBatch) -> Decimal:
-    """Minutes that a litre thrown away costs: the school's figure for its kind, else for any, else the usual one."""
+    """Find what a litre thrown away costs, in minutes.
+
+    The school's figure for its kind, else for any, else the usual one.
+    """
     own = {
         SmallBatch.COSTLY: policy.cost_per_litre_costly_wasted,
         SmallBatch.HAZARD: policy.cost_per_litre_hazard_wasted,
@@ -116,12 +119,12 @@ def wasted_per_litre(policy: Policy, kind: SmallBatch) -> Decimal:
 
 
 def dilution_minutes(policy: Policy) -> Decimal:
-    """Minutes that an intermediate dilution costs."""
+    """Find the minutes that an intermediate dilution costs."""
     return Decimal(_DILUTION_MINUTES) if policy.cost_per_dilution is None else policy.cost_per_dilution
 
 
 def costs_of(policy: Policy, solution: Solution, dilutions: Sequence[int] = (), *, sparing: bool = False) -> Costs:
-    """What a make of the solution and its waste cost, in minutes; `dilutions` are sizes that take an intermediate.
+    """Price a make of the solution and its waste, in minutes; `dilutions` are sizes that take an intermediate.
 
     `sparing`: what it is made of does not suffice.
     """
@@ -144,10 +147,11 @@ def _costs(
 def measured_sizes(
     bench: Bench, solution: Solution, sizes: tuple[int, ...], held: Mapping[str, Sequence[object]], lean: bool
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """The sizes for which something on the books can be measured well enough, and those that take an intermediate.
+    """Choose the sizes for which something on the books is measured well enough.
 
-    All of them where nothing held can be measured for any: then there is nothing to choose by. Where `lean`, as
-    little as can be is made: to what can be read, if that is within the tolerance.
+    With them come those that take an intermediate dilution. All sizes stay where nothing held can be measured for
+    any: then there is nothing to choose by. Where `lean`, as little as can be is made: to what can be read, if that
+    is within the tolerance.
     """
     options = [
         option
@@ -170,7 +174,10 @@ def measured_sizes(
 
 
 def _weighable(bench: Bench, solution: Solution, sizes: Sequence[int]) -> int:
-    """The number of the first size, up to the usual batch, in which each solid of a recipe is weighed well enough."""
+    """Find the number of the first size in which each solid of a recipe is weighed well enough.
+
+    No size above the usual batch is asked for.
+    """
     solids = [
         o for p in bench.routes(solution.code)[0].parts if bench.measure_of((o := p.options[0]).item) is Measure.MASS
     ]
@@ -194,7 +201,7 @@ _NO_DAY, _FRESH, _OLD = "no-working-day", "not-fresh", "out-of-date-by-then"
 
 
 def _latest(demand: Demand, shelf: timedelta, stands: timedelta, days: Workdays, today: date) -> date | str:
-    """The last working day on which making it still serves, or what stands against it.
+    """Find the last working day on which making it still serves, or what stands against it.
 
     That is the day of use itself where it keeps no longer, or where the day it should be ready by is past; days
     before that where it stands first.
@@ -203,7 +210,7 @@ def _latest(demand: Demand, shelf: timedelta, stands: timedelta, days: Workdays,
         last = days.last_to(max(min(demand.ready_by, demand.needed_on - stands), today))
         last = last if last is not None and last >= today else days.next_from(today)
         if last is not None and last + stands <= demand.needed_on <= last + shelf:
-            return last  # else it is made late, and a finding says so
+            return last  # where it cannot stand its full time, it is made later, and a finding says so
     last = days.last_to(max(demand.ready_by, today))
     if last is None or last < today:
         last = days.next_from(today)

@@ -6,7 +6,7 @@ from prep.errors import PrepError
 
 
 def planning_order(wanted: Iterable[str], made_from: Mapping[str, Iterable[str]]) -> list[str]:
-    """Items reachable from `wanted`, each before everything it may be made from.
+    """List the items reachable from `wanted`, each before everything it may be made from.
 
     `made_from` maps an item to the items its recipe or sources may draw on; items that are not keys are
     reagents. Same input, same order. Raises PrepError naming the loop if an item is made from itself.

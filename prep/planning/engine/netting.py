@@ -36,7 +36,7 @@ class Supply(Linked):
     left: int = 0
     since: date = date.min
     opened: bool = False
-    period: int = 0  # the one whose demands draw on it, where it is good on the day it was made only
+    period: int = 0  # the period whose demands draw on it, where it does not keep to the next one
 
     @property
     def turn(self) -> tuple[date, bool, int, date, str]:
@@ -47,7 +47,7 @@ class Supply(Linked):
         self.refill()
 
     def refill(self) -> None:
-        """As it was before anything was drawn."""
+        """Put the supply back as it was before anything was drawn."""
         self.left, self.period = self.amount, 0
 
 
@@ -121,7 +121,7 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
 
 
 def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> Netted:
-    """All demands netted, those that yield to others last."""
+    """Net all demands against the supplies, those that yield to others last."""
     supplies = tuple(supplies)
     first = net([demand for demand in demands if not demand.yields], supplies, read)
     if last := [demand for demand in demands if demand.yields]:
@@ -153,7 +153,7 @@ def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw], read:
 
 
 def _rest(demand: Demand, wanted: int, draws: Sequence[Draw], read: Read) -> int:
-    """What is still to be drawn so that, with what other bottles gave, it is one figure that can be read."""
+    """Work out what is still to be drawn so that, with what other bottles gave, one figure can be read."""
     gone = sum(draw.amount for draw in takewhile(lambda draw: draw.demand is demand, reversed(draws)))
     return read(demand, gone + wanted) - gone
 

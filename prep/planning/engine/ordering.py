@@ -28,21 +28,21 @@ class Ordered:
 
 
 def fewest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
-    """(pack, how many) that cover `amount`: fewest packs, then least left over.
+    """Choose packs, as (pack, how many), that cover `amount`: fewest packs, then least left over.
 
     >>> fewest_packs(1200, [500, 1000])
     [(1000, 1), (500, 1)]
     """
     largest, *smaller = sorted(set(packs), reverse=True)
     count = -(-amount // largest)
-    # All of the largest is the fewest packs; swapping some for smaller ones spends what would be left over.
+    # The largest pack alone gives the fewest packs; some are then swapped for smaller ones, to leave less over.
     _, swaps = _swaps(count * largest - amount, count, [(size, largest - size) for size in smaller])
     kept = count - sum(swaps.values())
     return [(size, n) for size, n in [(largest, kept), *swaps.items()] if n]
 
 
 def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int, dict[int, int]]:
-    """How much of `slack` at most `most` swaps can spend, and how many packs of each size do it."""
+    """Find how much of `slack` swaps for smaller packs save, at most `most` of them, and the packs of each size."""
     if not sizes:
         return 0, {}
     (size, gain), *rest = sizes
@@ -57,10 +57,10 @@ def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int
 def lowest_balance(
     supplies: Sequence[Supply], draws: Sequence[Draw], today: date, end: date, minimum: int
 ) -> tuple[int, date | None]:
-    """Lowest projected balance through `end`, and the first day it is below `minimum` for good (None = never).
+    """Find the lowest projected balance through `end`, and when it falls below `minimum` for good.
 
-    A bottle counts while it is in date; an order counts from the day it is due. Days below the minimum that an
-    open order ends do not count: it was ordered for them.
+    That is the first such day, None = never. A bottle counts while it is in date; an order counts from the day it
+    is due. Days below the minimum that an open order ends do not count: it was ordered for them.
     """
     events: dict[date, int] = defaultdict(int)
     for supply in supplies:
@@ -100,7 +100,7 @@ def order(
     days: Workdays,
     on_way: Sequence[Supply] = (),
 ) -> Ordered:
-    """What to buy so that `uncovered` is served where an order can still come in time, and the minimum held.
+    """Work out what to buy so that `uncovered` is served where an order comes in time, and the minimum held.
 
     What comes too late either way is not asked for again where an order `on_way` has it left and comes no later
     than a new one. `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date
@@ -197,9 +197,9 @@ _SOLD = (1, 5, 10, 25, 50, 100, 250, 500, 1000)
 
 
 def _sold(quantity: int) -> int:
-    """The smallest usual pack (ug, nL) that holds a quantity; whole kilograms or litres above the largest.
+    """Find the smallest usual pack (ug, nL) that holds a quantity.
 
-    >>> [_sold(grams * 10**6) // 10**6 for grams in (1, 3, 260, 1200)]
+    Whole kilograms or litres above the largest. >>> [_sold(grams * 10**6) // 10**6 for grams in (1, 3, 260, 1200)]
     [1, 5, 500, 2000]
     """
     packs = [size * 10**6 for size in _SOLD]

@@ -43,9 +43,10 @@ class Demand:
 
 
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
-    """What `showings` of a demo take: (item, fresh) -> amount in the item's unit, spare and dead included.
+    """Add up what `showings` of a demo take: (item, fresh) -> amount in the item's unit.
 
-    Needs stated `until` count as the demo has them: `ph_demand.Reckoner` gives a demo in which they are computed.
+    Spare and dead volume are included. Needs stated `until` count as the demo has them: `ph_demand.Reckoner` gives
+    a demo in which they are computed.
     """
     totals: dict[tuple[str, bool], int] = {}
     for need in demo.needs:
@@ -55,14 +56,17 @@ def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
 
 
 def demo_of(booking: Booking, demos: Mapping[str, Demo]) -> Demo | None:
-    """The demo of a booking; one of an item is as a demo of that alone, with the usual spare. None: not on file."""
+    """Find the demo of a booking; None where it is not on file.
+
+    A booking of an item is as a demo of that alone, with the usual spare.
+    """
     if not booking.item:
         return demos.get(booking.demo)
     return Demo(booking.item, booking.item, (Need(booking.item, booking.portion),))
 
 
 def _leave(booking: Booking, demo: Demo) -> Finding:
-    """Whether a demo that asks for leave was allowed, and by whom."""
+    """Report whether a demo that asks for leave was allowed, and by whom."""
     if booking.allowed_by:
         when = f" on {booking.allowed_on}" if booking.allowed_on else ""
         said = f"{demo.name} on {booking.on} was allowed by {booking.allowed_by}{when}."
@@ -77,7 +81,7 @@ def _leave(booking: Booking, demo: Demo) -> Finding:
 
 
 def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[list[Demand], list[Finding]]:
-    """Every booking of the horizon as demands, in date order, and what is wrong with the others."""
+    """List every booking of the horizon as demands, in date order, and what is wrong with the others."""
     demands: list[Demand] = []
     findings: list[Finding] = []
     cache: dict[tuple[str, int, int], dict[tuple[str, bool], int]] = {}
@@ -135,12 +139,12 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
 
 
 def _id(booking: str, item: str) -> str:
-    """A requirement's id: codes may hold dots, so a booking's that does is set off by what no code holds."""
+    """Compose a requirement's id: booking, dot, item; a colon where the booking's code holds a dot itself."""
     return f"{booking}{':' if '.' in booking else '.'}{item}"
 
 
 def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:
-    """The booked demos with needs stated `until`, each with its amounts as computed from composition."""
+    """Gather the booked demos with needs stated `until`, each with its amounts computed from composition."""
     asked = sorted(
         {booking.demo for booking in snapshot.bookings if booking.stands and horizon.start <= booking.on <= horizon.end}
         & {code for code, demo in snapshot.demos.items() if any(need.until for need in demo.needs)}
@@ -206,7 +210,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
 
 
 def made_ahead(demands: Iterable[Demand], days: Workdays, ahead: int) -> list[Demand]:
-    """The demands, ready by the last working day that is at least `ahead` days before they are needed.
+    """Move demands to be ready by the last working day at least `ahead` days before they are needed.
 
     What is made on the day itself stays there.
     """

@@ -34,7 +34,7 @@ class ChosenRoute:
     spare: frozenset[str] = frozenset()
 
     def key(self) -> tuple[str, ...]:
-        """What identifies the choice when it has to be avoided."""
+        """Identify the choice, for when it has to be avoided."""
         return tuple(option.item for option in self.options)
 
 
@@ -59,7 +59,7 @@ class SupplyEstimate:
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
 
     def held(self, item: str, on: date, floor: Fraction) -> int:
-        """In date on the day and strong enough, less what was promised, at nominal strength."""
+        """Add up what is in date on the day and strong enough, less promises, at nominal strength."""
         weakest = self.weakest(item)
         key = (item, None if weakest is _ONE or weakest >= floor else floor)
         days, totals = self._held.get(key) or self._index(key)
@@ -67,14 +67,17 @@ class SupplyEstimate:
         return (totals[at - 1] if at else 0) - self.promised.get(item, 0)
 
     def weakest(self, item: str) -> Fraction:
-        """Found strength over nominal of the weakest there is of the item; 1 where there is none."""
+        """Find the found strength over nominal of the weakest there is of the item; 1 where there is none."""
         known = self._weakest.get(item)
         if known is None:
             known = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
         return known
 
     def spare(self, item: str, on: date) -> int:
-        """In date on the day and taken by nobody, at nominal strength; 0 as long as others may want it."""
+        """Add up what is in date on the day and taken by nobody, at nominal strength.
+
+        0 as long as others may want it.
+        """
         if item in self.pending:
             return 0
         supplies = self.supplies.get(item, ())
@@ -82,7 +85,7 @@ class SupplyEstimate:
         return there - (self.promised.get(item, 0) if self.netted else 0)
 
     def oldest(self, item: str, on: date, until: date) -> Supply | None:
-        """What is there on the day with anything left, taken by nobody, and goes off first: by `until`, else None."""
+        """Find the supply that nobody takes and that goes off first, if by `until`; None where there is none."""
         if item in self.pending:
             return None
         known = self._dated.get(item)
@@ -96,7 +99,7 @@ class SupplyEstimate:
         return None
 
     def _index(self, key: tuple[str, Fraction | None]) -> tuple[list[date], list[int]]:
-        """The days on which what is held changes, and how much there is from each on."""
+        """List the days on which what is held changes, and how much there is from each on."""
         item, floor = key
         changes: dict[date, int] = {}
         for s in self.supplies.get(item, ()):
@@ -114,9 +117,9 @@ class SupplyEstimate:
         return found
 
     def answers(self, items: Sequence[str], weaker: Sequence[str]) -> tuple[object, ...] | None:
-        """All that it can say of items, and of the weaker solutions of which only what is spare is drawn.
+        """Gather all that it can say of items, and of weaker solutions.
 
-        None where that is too much to look at.
+        Of a weaker solution only what is spare is drawn. None where that is too much to look at.
         """
         promised, makeable = self.promised, self.makeable
         known: list[object] = [promised.get(item, 0) for item in items]
@@ -136,11 +139,11 @@ class SupplyEstimate:
         self.promised[item] = self.promised.get(item, 0) + amount
 
     def can_come(self, item: str, on: date) -> bool:
-        """Whether an order placed today is here by the day."""
+        """Tell whether an order placed today is here by the day."""
         return item in self.lead and self.lead[item] <= on
 
     def strange(self, item: str) -> bool:
-        """Whether the room neither makes the item nor has a bottle of it, an empty one or one on its way."""
+        """Tell whether the room neither makes the item nor has a bottle of it, even an empty or awaited one."""
         return item not in self.makeable and item not in self.bought
 
 
@@ -152,7 +155,7 @@ def choose(
     avoid: Mapping[tuple[str, ...], date],
     direct: Callable[[Option], bool] = lambda _: True,
 ) -> ChosenRoute | None:
-    """The best route for `amount` nL made on the day, or None when there is no route at all.
+    """Choose the best route for `amount` nL made on the day, or None when there is no route at all.
 
     `direct` says whether the room can measure so much of an option as it is, without an intermediate.
     Order: all parts held; declared sources first; then what must first be made or ordered; then that of
@@ -199,7 +202,7 @@ def choose(
 
 
 def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[Option, int, Fraction]:
-    """The part's best option, its state, and the share of the need that is held.
+    """Choose the part's best option, with its state and the share of the need that is held.
 
     State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most
     is held.

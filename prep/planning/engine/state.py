@@ -32,7 +32,7 @@ class Make:
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
 
     def take(self, item: str, draw: Draw) -> Take:
-        """What the make draws of an item from one place, and how much of that reaches the product."""
+        """Record what the make draws of an item from one place, and how much of that reaches the product."""
         share = self.used.get(item)
         reaches = draw.amount if share is None else round(draw.amount * share)
         return Take(item, draw.source, draw.amount, reaches)
@@ -50,13 +50,16 @@ class State:
     orders: dict[str, Ordered] = field(default_factory=dict)
     short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
-    diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> diluted first by
-    # What a later walk may take over where an item is asked for the same again.
+    diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
+    # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, Netted] = field(default_factory=dict)
     bought: dict[str, tuple[Ordered, list[tuple[Demand, int, Why]]]] = field(default_factory=dict)
     lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
 
     def read(self, room: "Room", demand: Demand, amount: int) -> int:
-        """What is read for a make's want; of an intermediate in common each takes its part, whatever it reads."""
+        """Find the figure that is read for a make's want.
+
+        Of an intermediate in common each make takes its part, whatever it reads.
+        """
         return amount if demand.item in self.makes[demand.batch].common else room.read(demand, amount)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def minutes_by_day(state: "Walk") -> dict[date, int]:
-    """Minutes of making on each day that has any."""
+    """Count the minutes of making on each day that has any."""
     load: dict[date, int] = defaultdict(int)
     for make in state.makes.values():
         load[make.lot.make_on] += make.solution.minutes
@@ -23,7 +23,7 @@ def minutes_by_day(state: "Walk") -> dict[date, int]:
 
 
 def overload(room: "Room", state: "Walk") -> int:
-    """Minutes, over all days, beyond what the calendar gives a day."""
+    """Add up the minutes, over all days, beyond what the calendar gives a day."""
     limit = room.minutes
     return sum(max(0, minutes - limit(day)) for day, minutes in minutes_by_day(state).items())
 
@@ -54,7 +54,7 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
             load[day] -= minutes
             load[earlier] = load.get(earlier, 0) + minutes
             whole = [demand.id for demand, _ in make.lot.serves if lots[demand.id] == 1]
-            for ref in whole or [demand.id for demand, _ in make.lot.serves]:  # a part would take its other lot along
+            for ref in whole or [demand.id for demand, _ in make.lot.serves]:  # moving a part moves its other lot too
                 verdicts.before[ref] = earlier
             verdicts.touched.add(make.solution.code)
             moved = True
@@ -69,7 +69,7 @@ def _earlier(
     sources: dict[str, list[Draw]],
     load: dict[date, int],
 ) -> date | None:
-    """The latest earlier working day that has the minutes for the make, and on which it can be made."""
+    """Find the latest earlier working day that has the minutes for the make, and on which it can be made."""
     if any(demand.fresh for demand, _ in make.lot.serves):
         return None
     last_use = max(demand.needed_on for demand, _ in make.lot.serves)
@@ -90,12 +90,12 @@ def _earlier(
 
 
 def _lots_of(state: "Walk") -> Counter[str]:
-    """In how many lots each demand is made."""
+    """Count the lots in which each demand is made."""
     return Counter(demand.id for make in state.makes.values() for demand, _ in make.lot.serves)
 
 
 def _sources(state: "Walk") -> dict[str, list[Draw]]:
-    """What each make draws."""
+    """List what each make draws."""
     out: dict[str, list[Draw]] = defaultdict(list)
     for draws in state.draws.values():
         for draw in draws:
@@ -105,7 +105,7 @@ def _sources(state: "Walk") -> dict[str, list[Draw]]:
 
 
 def _possible(room: "Room", state: "Walk", make: "Make", sources: dict[str, list[Draw]], day: date) -> bool:
-    """Whether all that the make draws on is there by the day, or can itself be made by then."""
+    """Tell whether all that the make draws on is there by the day, or can itself be made by then."""
     for draw in sources.get(make.id, ()):
         item, ref = draw.demand.item, draw.ref
         if draw.kind is LinkKind.BATCH:

@@ -36,7 +36,7 @@ class Settled:
 
 
 def short_of(state: Walk) -> dict[str, Short]:
-    """Bookings' needs that a walk left short: how much, and why."""
+    """List the bookings' needs that a walk left short: how much, and why."""
     return {ref: (amount, why) for ref, (demand, amount, why) in state.short.items() if not demand.batch}
 
 
@@ -80,7 +80,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         kept = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
         given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
-        for demand in losing:  # a part only of what is then left
+        for demand in losing:  # parts come last: they get what whole needs leave
             if demand.id not in given:
                 given[demand.id] = trial.part(kept, demand, demand.amount - lost[demand.id][0])
         for demand in losing:
@@ -93,7 +93,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         before.update(trial.before)
     if not more:
         return settled
-    # What nothing serves is asked for only where it is bought: a part of it may be there, and it is to be ordered.
+    # Needs that nothing serves are left out, but for what is bought: part of that may be there, the rest is ordered.
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     best = settled
     plain = dict[str, date]()
@@ -113,7 +113,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
 
 
 def _lacks(short: Mapping[str, Short]) -> tuple[int, int]:
-    """How many needs are short, and by how much in all."""
+    """Count the needs that are short, and by how much in all, to compare two walks."""
     return len(short), sum(amount for amount, _ in short.values())
 
 
@@ -132,7 +132,7 @@ class _Trial:
         self.before: dict[str, date] = {}
 
     def fits(self, demands: list[Demand]) -> bool:
-        """Whether nothing is short of them: made as suits, after the last order in time, or before what goes off."""
+        """Tell whether all of them are served: made as suits, after the last order, or before what goes off."""
         if self._left < len(demands):
             return False
         waits = {demand.id: day for demand in demands if (day := self._last_arrival(demand)) is not None}
@@ -148,7 +148,7 @@ class _Trial:
         return False
 
     def _last_arrival(self, demand: Demand) -> date | None:
-        """The last day on which something that a need may be made from comes, and it can still wait for it."""
+        """Find the last day on which something that a need may be made from comes, if it can wait for it."""
         solutions = self._room.snapshot.solutions
         if demand.fresh or demand.item not in solutions:
             return None
@@ -162,7 +162,7 @@ class _Trial:
         return next((day for day in reversed(days) if day <= demand.ready_by), None)
 
     def _last_in_date(self, demand: Demand) -> date | None:
-        """The last working day before a need on which something that then is out of date may still go into it."""
+        """Find the last working day before a need on which what is out of date by then may go into it."""
         solutions = self._room.snapshot.solutions
         if demand.fresh or demand.item not in solutions:
             return None
@@ -172,7 +172,7 @@ class _Trial:
         return max((day for day in days if day is not None and day >= self._room.snapshot.today), default=None)
 
     def _reagents(self, code: str) -> set[str]:
-        """All that is bought of what a solution may be made from, over its stocks too."""
+        """Gather all that is bought of what a solution may be made from, over its stocks too."""
         solutions = self._room.snapshot.solutions
         reagents, todo = set[str](), [code]
         seen = set(todo)
@@ -186,14 +186,17 @@ class _Trial:
         return reagents
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
-        """Whether all of a need can be served beside what is kept; it is then kept too."""
+        """Try to serve all of a need beside what is kept; it is then kept too."""
         fits = len(kept) < self._left and self.fits([*kept, demand])
         if fits:
             kept.append(demand)
         return fits
 
     def part(self, kept: list[Demand], demand: Demand, before: int) -> int:
-        """The most of a need that can be served beside what is kept, which is then kept too; `before` was served."""
+        """Find the most of a need that can be served beside what is kept, and keep it.
+
+        `before` was served of it already.
+        """
         if demand.item in self._room.snapshot.substances or len(kept) >= self._left:
             return 0
         sizes = self._room.bench.sizes(demand.item)
@@ -218,7 +221,7 @@ _WEIGHED = Decimal(5)
 
 
 def needless_stocks(room: Room, state: Walk) -> set[str]:
-    """Stocks made for one or two recipes that take little of them, where the solid can be weighed in instead."""
+    """Find stocks made for one or two recipes that take little, where the solid can be weighed in instead."""
     kept = {bottle.item for bottle in room.snapshot.bottles} | {order.item for order in room.snapshot.orders}
     out: set[str] = set()
     for make in state.makes.values():
@@ -242,7 +245,7 @@ def needless_stocks(room: Room, state: Walk) -> set[str]:
 
 
 def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
-    """Whether the solid of a stock is there on the day and is weighed well enough for a make."""
+    """Tell whether the solid of a stock is there on the day and is weighed well enough for a make."""
     bench, amount = room.bench, user.lot.amount
     for route in bench.routes(user.solution.code)[:1]:
         for part in bench.making.with_solids(route, {stock}).parts:
@@ -259,7 +262,7 @@ def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
 
 
 def _rivals(room: Room, demands: Iterable[Demand], state: Walk) -> list[list[Demand]]:
-    """The needs in groups that want nothing of each other's, by what they may be made from."""
+    """Group the needs so that no two groups want the same thing, by what they may be made from."""
     parent: dict[str, str] = {}
 
     def root(item: str) -> str:
