@@ -59,7 +59,7 @@ def read_text_demo(text: str, name: str, on_file: OnFile) -> ReadDemo:
 
 
 def code_of(name: str) -> str:
-    """A code made of a name: `Rates with light` becomes `rates-with-light`."""
+    """Make a code from a name: `Rates with light` becomes `rates-with-light`."""
     code = re.sub(r"[^a-z0-9.]+", "-", name.casefold()).strip("-.")[:50].strip("-.")
     if not code:
         raise PrepError("Give the demo a code: its name holds no plain letters.")
@@ -84,7 +84,7 @@ class _Reader:
         self.mistakes.append(f'{self._name}, line {line}, "{at[-1]}": {why}')
 
     def demo(self, document: Mapping[str, Any]) -> Demo | None:
-        """The demo of a document."""
+        """Read the demo of a document; None where there are mistakes."""
         self._known(document, TOP, ())
         name = self._text(document, "name", (), need=True)
         code = self._text(document, "code", ())
@@ -197,7 +197,7 @@ class _Reader:
     def _portions(
         self, part: Mapping[str, Any], at: tuple[str, ...], item: tuple[str, Measure] | None, *, need: bool
     ) -> tuple[int, int, int]:
-        """What a showing takes in all, in the item's unit and in drops, and in how many portions: `4 x 25 mL`."""
+        """Read what a showing takes in all, in the item's unit and in drops, and in how many portions: `4 x 25 mL`."""
         text = part.get("amount")
         times, each = as_portions(text) if isinstance(text, str) else (1, "")
         base, drops = self._amount({**part, "amount": each} if times != 1 else part, "amount", at, item, need=need)
@@ -219,7 +219,7 @@ class _Reader:
         item: tuple[str, Measure] | None,
         need: bool = False,
     ) -> tuple[int, int]:
-        """An amount in the item's unit, and how many drops it is said as."""
+        """Read an amount in the item's unit, and how many drops it is said as."""
         text = self._text(part, key, at, need=need)
         if not text:
             return 0, 0
@@ -271,7 +271,7 @@ class _Reader:
 
 
 def _lines(text: str) -> dict[tuple[str, ...], int]:
-    """The line of every header and key: `("vessel", "0", "contains", "1", "item")` -> 14."""
+    """Find the line of every header and key: `("vessel", "0", "contains", "1", "item")` -> 14."""
     out: dict[tuple[str, ...], int] = {}
     counts: dict[tuple[str, ...], int] = {}
     at: tuple[str, ...] = ()

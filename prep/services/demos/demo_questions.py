@@ -63,7 +63,7 @@ def ask(asked: Asked, question: Callable[[str], str]) -> Asked:
 
 
 def toml_of(asked: Asked) -> str:
-    """What was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
+    """Write what was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
     if not asked.name:
         raise PrepError("Give the demo a name: --name NAME (or another demo: --like DEMO).")
     if not asked.contains:
@@ -95,12 +95,12 @@ def toml_of(asked: Asked) -> str:
 
 
 def pairs(texts: Sequence[str], option: str) -> Mapping[str, str]:
-    """`ITEM=OTHER` of an option. Raises PrepError."""
+    """Read the `ITEM=OTHER` of an option. Raises PrepError."""
     return dict(_split(text, option) for text in texts)
 
 
 def factors(texts: Sequence[str]) -> Mapping[str, Decimal]:
-    """`ITEM=TIMES` of --stronger. Raises PrepError."""
+    """Read the `ITEM=TIMES` of --stronger. Raises PrepError."""
     out = {}
     for name, times in pairs(texts, "--stronger").items():
         try:

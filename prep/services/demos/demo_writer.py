@@ -6,7 +6,7 @@ from prep.planning.model import Demo, DemoKind, Need
 
 
 def toml_of(demo: Demo, catalogue: Catalogue) -> str:
-    """The demo as a file to read, change and add again."""
+    """Write a demo as a file to read, change and add again."""
     lines = [
         f"code = {_quoted(demo.code)}",
         f"name = {_quoted(demo.name)}",

@@ -82,7 +82,7 @@ def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> A
 
 
 def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, ...]]:
-    """The variant, and the solutions that are not on file yet. Raises PrepError for what is not in the demo."""
+    """Make a variant of a demo, and the solutions not on file yet. Raises PrepError for what is not in the demo."""
     like = lookup.demo(on_file, asked.like)
     there = {need.item for need in like.needs}
     other: dict[str, str] = {}
@@ -120,7 +120,7 @@ def _item_of(said: str, there: set[str], demo: Demo, on_file: OnFile) -> str:
 
 
 def times_as_strong(code: str, factor: Decimal, on_file: OnFile) -> Solution:
-    """The solution that is so many times as strong: one on file, or a new one. Raises PrepError where none can be."""
+    """Find the solution that is so many times as strong, or make a new one. Raises PrepError where none can be."""
     solution = on_file.solutions.get(code)
     if solution is None:
         raise PrepError(f"{on_file.name(code)} is no solution; only a solution can be taken stronger.")
@@ -163,7 +163,7 @@ TRIED = "They were tried several at a time; where the room is nearly full, book 
 
 
 def possible(db: Path | None, on: date, today: date) -> list[str]:
-    """The codes of the demos that could be shown on a day, as things stand, one showing of each by itself.
+    """Find the codes of the demos that could be shown on a day, as things stand, one showing of each by itself.
 
     Raises PrepError for a day that is past or closed.
     """
@@ -195,7 +195,7 @@ def _put(
 
 
 def check_ends(demo: Demo, on_file: OnFile) -> None:
-    """Raises PrepError where what is added until something comes about would never end, and no amount is said."""
+    """Check that what is added until something happens ends, or has an amount. Raises PrepError."""
     if not any(need.until and not need.per_showing for need in demo.needs):
         return
     computed, untils = lookup.reckoned(demo, on_file)

@@ -159,7 +159,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
 
 
 def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
-    """The demo with what stands in a burette run into its one flask, and the indicator of a dropping bottle in it.
+    """Run what stands in a burette into the demo's one flask, and its indicator of a dropping bottle with it.
 
     A demo that says itself what is added to what, or has several flasks, stays as it is.
     """
@@ -184,7 +184,7 @@ def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
 
 
 def _in_each(need: Need, portions: int) -> Need:
-    """What stands beside a flask of so many portions: by its own number of them, or else all of it for these."""
+    """Share out what stands beside a flask of so many portions: by its own number of them, or all of it for these."""
     each = one_portion(need, need.portions if need.portions > 1 else portions)
     return replace(each, per_showing=each.per_showing * portions, drops=each.drops * portions, portions=portions)
 
@@ -195,7 +195,7 @@ def _is_indicator(need: Need, catalogue: Catalogue) -> bool:
 
 
 def _is_added(need: Need, demo: Demo, catalogue: Catalogue) -> bool:
-    """Whether it is run or dropped in: it says until when, from which dropper, or drops of what is no indicator."""
+    """Tell whether it is run or dropped in: it has an until, a dropper, or drops of what is no indicator."""
     solution = catalogue.solutions.get(need.item)
     if solution is None and need.item not in catalogue.substances:
         return False
@@ -205,7 +205,7 @@ def _is_added(need: Need, demo: Demo, catalogue: Catalogue) -> bool:
 
 
 def _wanted(vessel: WatchedVessel, need: Need, unreached: bool) -> float:
-    """How far this vessel's curve should go [mL]: past its until, its figure, or its first change."""
+    """Work out how far this vessel's curve should go [mL]: to its until, its first change, or its figure."""
     if need.until and not unreached:
         return need.per_showing / BASE_PER_UNIT
     ends = [one.ends.volume_ml for one in passages(vessel, _FAR * vessel.dish_ml) if one.ends]
@@ -215,7 +215,7 @@ def _wanted(vessel: WatchedVessel, need: Need, unreached: bool) -> float:
 
 
 def _axis(found: Sequence[tuple[WatchedVessel, float]], most: int | None) -> float:
-    """One axis [mL] for all vessels."""
+    """Choose one axis [mL] for all vessels."""
     if most is not None:
         return max((most / vessel.dropper.drops_per_ml for vessel, _ in found if vessel.dropper), default=_LITTLE_ML)
     near = [wanted for vessel, wanted in found if 0 < wanted <= _FAR * vessel.dish_ml]
@@ -223,7 +223,7 @@ def _axis(found: Sequence[tuple[WatchedVessel, float]], most: int | None) -> flo
 
 
 def _in_five(right: float) -> float:
-    """The end of an axis rounded up, so that a fifth of it is whole millilitres, or whole drops of a common dropper."""
+    """Round the end of an axis up, so that a fifth of it is whole millilitres, or whole drops of a common dropper."""
     fifth = 5.0 if right > _IN_DROPS_ML else 5 / _DROPS_PER_ML
     return ceil(right / fifth - 1e-9) * fifth
 

@@ -74,7 +74,7 @@ class DemoSheets:
 
 
 def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheets:
-    """The sheets of a booking, by its code, or of a demo. Raises PrepError for what is neither."""
+    """Make the sheets of a booking, by its code, or of a demo. Raises PrepError for what is neither."""
     on_file = lookup.known(db)
     booked = _booked(db, what)
     demo = demo_of(booked, on_file.demos) if booked else lookup.demo(on_file, what)
@@ -100,14 +100,14 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
 
 
 def _booked(db: Path | None, what: str) -> Booking | None:
-    """The booking of that code, if there is one."""
+    """Find the booking of that code; None where there is none."""
     wanted = what.strip().upper()
     everything = bookings.BookingFilter(everything=True)
     return next((b for b in bookings.list_bookings(db, everything) if b.code.upper() == wanted), None)
 
 
 def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
-    """What stands on the bench, vessel by vessel, for so many showings."""
+    """List what stands on the bench, vessel by vessel, for so many showings."""
     out = []
     for need in demo.needs:
         item = on_file.item(need.item)
@@ -141,7 +141,7 @@ def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
 
 
 def _apart(items: list[str], on_file: OnFile) -> list[str]:
-    """What may not be carried in one tray, as on the shelves."""
+    """List what may not be carried in one tray, by the same rules as on the shelves."""
     kept = [as_stored(item, item, "", on_file) for item in items if item in on_file]
     out = []
     for n, one in enumerate(kept):

@@ -24,5 +24,5 @@ class Act:
         return self.day.today
 
     def since(self, day: date | None, what: str) -> None:
-        """Raises PrepError if it was done before `day`, on which `what` happened."""
+        """Check that it was done no earlier than `day`, on which `what` happened. Raises PrepError."""
         self.day.since(day, what)

@@ -12,7 +12,7 @@ _EVERY = 1000
 
 
 def nobody(_done: int, _total: int) -> None:
-    """A `Watcher` for a job that nobody waits for."""
+    """Report no progress: a `Watcher` for a job that nobody waits for."""
 
 
 def steps(watcher: Watcher, total: int) -> More:
@@ -28,7 +28,7 @@ def steps(watcher: Watcher, total: int) -> More:
 
 
 def each(rows: Iterable[T], more: More) -> Iterator[T]:
-    """The rows, a step each."""
+    """Walk through the rows and report a step for each."""
     count = 0
     for count, row in enumerate(rows, 1):
         yield row

@@ -30,7 +30,7 @@ class Upgraded:
 
 
 def check(db: Path | None) -> list[Finding]:
-    """Everything that is wrong with the books; empty when they are clean."""
+    """Check the books for everything that is wrong with them; empty when they are clean."""
     from prep.store import check as checking
 
     with session.reading(db) as connection:
@@ -48,7 +48,7 @@ class Sealed:
 
 
 def sealed(db: Path | None, asked: str | None = None) -> Sealed:
-    """What proves the books: to be compared with a signed paper. Raises PrepError."""
+    """Read what proves the books: to be compared with a signed paper. Raises PrepError."""
     from prep.store import files
     from prep.store.audit import seals
     from prep.store.database import path_of

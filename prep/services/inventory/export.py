@@ -98,7 +98,7 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
 
 
 def _manifest(folder: Path) -> tuple[str, dict[str, int]]:
-    """The kind of the files, and how many rows each table has. Raises PrepError."""
+    """Read the kind of the exported files, and how many rows each table has. Raises PrepError."""
     where = folder / MANIFEST
     try:
         about = json.loads(where.read_text(encoding="utf-8"))

@@ -65,7 +65,7 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
 
 @contextmanager
 def sample_inventory() -> Iterator[tuple[Path, date]]:
-    """The invented school in a database of its own, and its day; it is thrown away afterwards."""
+    """Make the invented school in a database of its own, and tell its day; it is thrown away afterwards."""
     day = read_school(seed_data() / "school", read_catalogue(seed_data())).today
     assert day is not None
     with tempfile.TemporaryDirectory(prefix="prep-sample-", ignore_cleanup_errors=True) as folder:

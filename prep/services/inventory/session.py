@@ -64,7 +64,7 @@ _SENT: "ContextVar[Sent | None]" = ContextVar("sent", default=None)
 
 @contextmanager
 def sent_once(sent: Sent) -> Iterator[None]:
-    """What is written inside is that form's: once, and only while `still` holds. Raises SentBefore."""
+    """Let what is written inside be one form's: once, and only while `still` holds. Raises SentBefore."""
     token = _SENT.set(sent)
     try:
         yield
@@ -87,7 +87,7 @@ def _mark(connection: "Connection") -> None:
 
 
 def inventory(db: Path | None) -> "Engine":
-    """The inventory's engine, brought up to date if it is older. Raises PrepError if there is none."""
+    """Open the inventory's engine, brought up to date if it is older. Raises PrepError if there is none."""
     from prep.store.database import open_engine
     from prep.store.migrate import bring_up
 
@@ -104,7 +104,7 @@ def inventory(db: Path | None) -> "Engine":
 
 @contextmanager
 def new_inventory(db: Path | None) -> "Iterator[Connection]":
-    """A new inventory with its tables, to be filled: all of it or, if anything is raised, nothing.
+    """Make a new inventory with its tables, to be filled: all of it or, if anything is raised, nothing.
 
     Raises PrepError if something is there already.
     """
@@ -146,7 +146,7 @@ UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, 
 
 @contextmanager
 def reading(db: Path | None) -> "Iterator[Connection]":
-    """One consistent view of the inventory."""
+    """Open one consistent view of the inventory."""
     from prep.store import database as store
 
     engine = inventory(db)
@@ -162,7 +162,7 @@ def reading(db: Path | None) -> "Iterator[Connection]":
 
 @contextmanager
 def writing(db: Path | None) -> "Iterator[Connection]":
-    """One job: all of it or, if anything is raised, nothing."""
+    """Open one job on the inventory: all of it is written or, if anything is raised, nothing."""
     from prep.store import database as store
     from prep.store.school import schemas  # noqa: F401  imported before the lock is held
 
@@ -179,7 +179,7 @@ def writing(db: Path | None) -> "Iterator[Connection]":
 
 
 def signed(connection: "Connection", act: Act) -> Act:
-    """Who does it, as the books will have it: on a server with roles the login, whatever the program says."""
+    """Put on an act who does it as the books have it: on a server with roles the login, whatever the program says."""
     from prep.store.school.schemas import login_of
 
     login = login_of(connection)
@@ -189,7 +189,7 @@ def signed(connection: "Connection", act: Act) -> Act:
 def worked_out(
     db: Path | None, work: "Callable[[Connection], Decided]", post: "Callable[[Connection, Decided], Posted]"
 ) -> "Posted":
-    """One job whose working-out is slow: it is worked out in a reading, and posted under the lock.
+    """Work out a slow job in a reading, and post it under the lock.
 
     Where somebody wrote in between, it is worked out again under the lock, on what is there then.
     """
@@ -205,7 +205,7 @@ def worked_out(
 
 
 def _autopsy(engine: "Engine", error: Exception) -> None:
-    """Raises PrepError if what went wrong is that the file is damaged, and not this program."""
+    """Check whether an error came from a damaged file, and not from this program. Raises PrepError if so."""
     from prep.store import check
     from prep.store import database as store
 

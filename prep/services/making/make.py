@@ -222,7 +222,7 @@ def _as_taken(snapshot: Snapshot, asked: MakeRequest) -> Instructions:
 
 
 def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
-    """Read what was taken: `K6G7=250 mL`, `K6G7 250 mL`, an item, a plan's batch `hcl-2@2027-01-18=250 mL`."""
+    """Read what was taken: `K6G7=250 mL`, or by item, or by batch: `hcl-2@2027-01-18=250 mL`. Raises PrepError."""
     place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
     place, amount = place.strip(), amount.strip()
     if not place or not amount:

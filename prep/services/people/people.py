@@ -36,12 +36,12 @@ class Invited:
 
 
 def hashed(secret: str) -> str:
-    """What is kept of a secret that the program itself drew."""
+    """Hash a secret that the program itself drew, as it is kept (SHA-256)."""
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
 def moment(days: float = 0) -> str:
-    """This moment in UTC, or so many days on; ISO 8601."""
+    """Write this moment in UTC, or so many days on; ISO 8601."""
     return (datetime.now(UTC) + timedelta(days=days)).isoformat(timespec="seconds")
 
 
@@ -61,13 +61,13 @@ def _person(connection: "Connection", number: int) -> "Person":
 
 
 def everybody(db: Path | None) -> "list[Person]":
-    """Everybody on file, by name."""
+    """List everybody on file, by name."""
     with session.reading(db) as connection:
         return rows.people(connection)
 
 
 def one(db: Path | None, number: int) -> "Person":
-    """One person. Raises PrepError."""
+    """Find one person by number. Raises PrepError."""
     with session.reading(db) as connection:
         return _person(connection, number)
 
@@ -88,7 +88,7 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
 
 
 def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited:
-    """A new link for somebody who lost the pass phrase; the earlier ones end. Raises PrepError."""
+    """Make a new link for somebody who lost the pass phrase; the earlier ones end. Raises PrepError."""
     with session.writing(db) as connection:
         person = _person(connection, number)
         if person.status != "active":
@@ -139,7 +139,7 @@ def _somebody_left(connection: "Connection", leaving: "Person") -> None:
 
 
 def checked_phrase(phrase: str, name: str = "") -> str:
-    """A pass phrase that will do. Raises PrepError."""
+    """Check that a pass phrase is long enough and hard to guess, and give it back. Raises PrepError."""
     if not SHORTEST <= len(phrase) <= LONGEST:
         raise PrepError(
             f"A pass phrase has {SHORTEST} to {LONGEST} characters; four words that do not belong together."
@@ -159,7 +159,7 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
 
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
-    """A new secret for somebody's calendar; the one before no longer works."""
+    """Make a new secret for somebody's calendar; the one before no longer works."""
     secret = secrets.token_urlsafe(24)
     with session.writing(db) as connection:
         rows.change_person(connection, _person(connection, number).id, feed=hashed(secret))
@@ -168,13 +168,13 @@ def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
 
 
 def of_feed(db: Path | None, secret: str) -> "Person | None":
-    """Whose calendar a secret opens."""
+    """Find whose calendar a secret opens; None where it opens none."""
     with session.reading(db) as connection:
         return rows.person(connection, feed=hashed(secret), status="active")
 
 
 def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], by: str, address: str) -> str:
-    """A key for a program in somebody's name; it is shown this once. Raises PrepError."""
+    """Make a key for a program in somebody's name; it is shown this once. Raises PrepError."""
     said = printable(name.strip(), 80, "The program's name")
     if not said:
         raise PrepError("Name the program that the key is for.")
@@ -195,6 +195,6 @@ def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> 
 
 
 def log_of_access(db: Path | None, most: int = 200) -> "list[AccessLine]":
-    """The newest lines of who came in, who was refused and whose rights changed."""
+    """List the newest lines of who came in, who was refused and whose rights changed."""
     with session.reading(db) as connection:
         return rows.logged(connection, most)

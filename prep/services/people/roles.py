@@ -50,5 +50,5 @@ SCOPES: dict[str, frozenset[Right]] = {
 
 
 def may(roles: frozenset[str], right: Right) -> bool:
-    """Whether somebody of these roles has the right."""
+    """Tell whether somebody of these roles has the right."""
     return right is Right.ANYONE or any(role in roles for role in WHO[right])

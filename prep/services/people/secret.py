@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 @cache
 def hasher() -> "PasswordHasher":
-    """The library's hasher."""
+    """Make the Argon2 hasher of pass phrases, with its library's own settings."""
     from argon2 import PasswordHasher
 
     return PasswordHasher()
@@ -21,7 +21,7 @@ def _nobody() -> str:
 
 
 def fits(kept: str | None, said: str) -> bool:
-    """Whether that is the secret; as slow where nothing is kept, so that nobody learns who is on file."""
+    """Tell whether a secret is right; as slow where nothing is kept, so that nobody learns who is on file."""
     from argon2.exceptions import Argon2Error, InvalidHashError
 
     try:

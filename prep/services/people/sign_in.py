@@ -47,7 +47,7 @@ class Guesses:
     _lock: Lock = field(default_factory=Lock)
 
     def check(self, *about: str) -> None:
-        """Raises Slowed while a wait runs."""
+        """Refuse a guess while a wait runs. Raises Slowed."""
         with self._lock:
             now = self.clock()
             wait = max((self._of.get(one, (0, now))[1] - now for one in about), default=0)
@@ -97,7 +97,7 @@ _OVER = "This link was used, or is older than three days; ask the office for a n
 
 
 def whose(db: Path | None, secret: str) -> str:
-    """The name of the person whom an invitation is for. Raises Refused where it no longer holds."""
+    """Find the name of the person whom an invitation is for. Raises Refused where it no longer holds."""
     with session.reading(db) as connection:
         number = rows.invited(connection, hashed(secret), moment())
         found = rows.person(connection, id=number) if number is not None else None
@@ -146,7 +146,7 @@ def _begin(connection: object, number: int, name: str, device: Device, kind: str
 
 
 def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
-    """Who a session's secret belongs to, while it lasts; being used, it lasts longer."""
+    """Find whom a session's secret belongs to, while it lasts; being used, it lasts longer."""
     with session.reading(db) as connection:
         found = rows.session(connection, hashed(secret))
         person = rows.person(connection, id=found.person, status="active") if found else None
@@ -160,7 +160,7 @@ def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
 
 
 def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Person":
-    """Who stands at the bench's tablet. Raises Refused."""
+    """Find who stands at the bench's tablet, by number and PIN. Raises Refused."""
     about = f"pin:{number}"
     guesses.check(about)
     with session.reading(db) as connection:
@@ -195,13 +195,13 @@ def sign_out(db: Path | None, person: "Person", key: str) -> None:
 
 
 def sessions_of(db: Path | None, person: int) -> "list[Session]":
-    """A person's sessions, newest first."""
+    """List a person's sessions, newest first."""
     with session.reading(db) as connection:
         return rows.sessions(connection, person)
 
 
 def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | None":
-    """Who a program's key stands for, and its scopes."""
+    """Find whom a program's key stands for, and its scopes; None where it holds no longer."""
     with session.reading(db) as connection:
         found = rows.token(connection, hashed(secret))
         person = rows.person(connection, id=found[0], status="active") if found else None
@@ -209,7 +209,7 @@ def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | N
 
 
 def tokens_of(db: Path | None, person: int) -> list[tuple[str, str, str, str]]:
-    """A person's keys: (key's hash, name, scopes, made)."""
+    """List a person's keys: (key's hash, name, scopes, made)."""
     with session.reading(db) as connection:
         return rows.tokens(connection, person)
 
@@ -221,7 +221,7 @@ def refused(db: Path | None, by: str, about: str, address: str) -> None:
 
 
 def first_person(db: Path | None, name: str, roles: "list[str]", by: str) -> str | None:
-    """The first person of an inventory, and the secret that lets them in; None where somebody is on file."""
+    """Invite the first person of an inventory, and give the secret to enter; None where somebody is on file."""
     with session.reading(db) as connection:
         if rows.someone(connection):
             return None

@@ -65,18 +65,18 @@ def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
 
 
 def of_sample(day: Day) -> Numbered:
-    """The numbers of a day's lines in the order in which they are printed, where no inventory keeps them."""
+    """Number a day's lines in the order in which they are printed, where no inventory keeps them."""
     return Numbered({line.key: at for at, line in enumerate(day.lines(), 1)}, frozenset())
 
 
 def listed(db: Path | None, on: date) -> "tuple[StoredLine, ...]":
-    """The lines of a day by their numbers. Raises PrepError."""
+    """List the lines of a day by their numbers. Raises PrepError."""
     with session.reading(db) as connection:
         return day_lines.of_day(connection, on)
 
 
 def done(db: Path | None, on: date) -> tuple[DoneLine, ...]:
-    """What was made, set out, shown, ordered, put away and written off on a day, as it was done. Raises PrepError."""
+    """List what was made, set out, shown, ordered, put away and discarded on a day, as was done. Raises PrepError."""
     said = {one.job: one for one in listed(db, on) if one.job is not None}
     moves = listing.history(db, None, _NEWEST)
     undone = {move.reverses for move in moves if move.reverses}
@@ -95,7 +95,7 @@ def done(db: Path | None, on: date) -> tuple[DoneLine, ...]:
 
 
 def line(db: Path | None, on: date, number: int) -> "StoredLine":
-    """A line of the day that is still to be logged. Raises PrepError; Refused where it is logged already."""
+    """Find a line of the day that is still to be logged. Raises PrepError; Refused where it is logged already."""
     lines = listed(db, on)
     found = next((one for one in lines if one.number == number), None)
     if found is None:
@@ -113,7 +113,7 @@ def mark(db: Path | None, on: date, number: int, job: int) -> None:
 
 
 def to_discard(db: Path | None, line: StoredLine) -> list[str]:
-    """The bottles that a line discards: one, or all of what must not be kept. Raises Refused where none is there."""
+    """Find the bottles that a line discards: one, or all of what must not be kept. Raises Refused for none."""
     if "bottle" in line.request:
         return [str(line.request["bottle"])]
     with session.reading(db) as connection:
@@ -125,7 +125,7 @@ def to_discard(db: Path | None, line: StoredLine) -> list[str]:
 
 
 def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
-    """The job that has just changed a bottle or an order; an order newly placed has one that says so."""
+    """Find the job that has just changed a bottle or an order; an order newly placed gets one that says so."""
     with session.reading(db) as connection:
         found = day_lines.newest_job(connection, kind, ref)
     if found is not None:

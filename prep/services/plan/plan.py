@@ -38,7 +38,7 @@ class DrawnPlan:
     school: str = ""
 
     def cautioned(self, days: Collection[date] | None = None) -> "DrawnPlan":
-        """The same with hazards and cautions on the makes of these days, or on all."""
+        """Add hazards and cautions to the plan's makes of these days, or to all."""
         from prep.services.safety.batch_hazards import Cautioner
 
         cautioner = Cautioner(self.snapshot)
@@ -72,7 +72,7 @@ def plan(
 
 
 def _learned(connection: "Connection") -> tuple[usage_factors.Learned, ...]:
-    """What the bookings so far have shown of the demos' figures."""
+    """Read what the bookings so far have shown of the demos' figures."""
     from prep.store.jobs.usage import records
 
     return usage_factors.learn(records(connection))
@@ -89,13 +89,13 @@ def sample_plan(start: str | None, end: str | None, weeks: int | None) -> DrawnP
 def draw_up(
     snapshot: Snapshot, horizon: Horizon, policy: Policy | None = None, progress: Progress | None = None
 ) -> DrawnPlan:
-    """The plan of a snapshot."""
+    """Draw up the plan of a snapshot."""
     policy = policy or Policy()
     return DrawnPlan(make_plan(snapshot, horizon, policy, progress), snapshot, policy)
 
 
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:
-    """The span that the options give, else from `first` to `last`; words count from `today`. Raises PrepError."""
+    """Work out the span that the options give, else `first` to `last`; words count from `today`. Raises PrepError."""
     if end is not None and weeks is not None:
         raise PrepError("Give either --to or --weeks, not both.")
     begins = read_day(start, "--from", today) if start is not None else first

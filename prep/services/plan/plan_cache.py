@@ -28,7 +28,7 @@ class PlanCache:
         self._read: OrderedDict[tuple[int, Any], tuple[DrawnPlan, Any]] = OrderedDict()
 
     def read(self, drawn: DrawnPlan, what: Any, make: Callable[[], T]) -> T:
-        """What was read off a plan, or off the books it was drawn from: made once for each `what`."""
+        """Read something off a plan, or off the books it was drawn from, once for each `what`."""
         key = (id(drawn), what)
         if (found := self._read.get(key)) is not None and found[0] is drawn:
             made: T = found[1]
@@ -40,7 +40,7 @@ class PlanCache:
         return made
 
     def of(self, today: date, last: date | None = None) -> DrawnPlan:
-        """The plan from `today` on, six weeks, or to `last` or the own last day if that is later. Raises PrepError."""
+        """Find the plan from `today` to six weeks on, to `last` or to the own last day if later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
         end = max([end, *(one for one in (last, self.last) if one is not None)])
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()) -> Snapshot:
-    """The inventory's snapshot.
+    """Read the inventory's snapshot, as the plan may use it.
 
     Peroxide formers serve only while no test is due, and bookings that break a rule of the school are left
     out; `Snapshot.noticed` says so. `supposed` bookings are not on file.
@@ -47,7 +47,7 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
 
 
 def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
-    """The snapshot that `prep init --from` the school's folder and then `load` would give."""
+    """Make the snapshot that `prep init --from` the school's folder and then `load` would give."""
     held = sorted(
         (one for one in school.bottles if one.bottle.status != BottleStatus.DISCARDED), key=lambda one: one.bottle.code
     )
@@ -84,7 +84,7 @@ def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
 
 
 def counted(bottles: Iterable[Bottle], own: Mapping[str, int] = NONE) -> tuple[Bottle, ...]:
-    """The bottles with the day to which each is good, its opening counted; `own` are the school's days by item."""
+    """Set the day to which each bottle is good, its opening counted; `own` are the school's days by item."""
     return tuple(
         bottle
         if (last := good_until(bottle.item, bottle.use_by, bottle.opened, own)) == bottle.use_by
@@ -103,7 +103,7 @@ class Sample:
 
 
 def sample() -> Sample:
-    """The invented school of seed_data/school, straight from its files: nothing is written anywhere."""
+    """Read the invented school of seed_data/school straight from its files: nothing is written anywhere."""
     from prep.services.catalogue.seed import read_catalogue
     from prep.services.school.folder import read_school
 

@@ -34,7 +34,7 @@ class Supposed:
 def suppose(
     snapshot: Snapshot, present: Plan, horizon: Horizon, changes: Sequence[str], policy: Policy | None = None
 ) -> Supposed:
-    """The plan with the changes, all together, against the present one. Raises PrepError for what is no change."""
+    """Compare the plan with the changes, all together, to the present one. Raises PrepError for what is no change."""
     changed = snapshot
     for text in changes:
         changed = changed_by(changed, text)
@@ -43,7 +43,7 @@ def suppose(
 
 
 def changed_by(snapshot: Snapshot, text: str) -> Snapshot:
-    """The snapshot with one change, as a person writes it. Raises PrepError."""
+    """Make one change to a snapshot, as a person writes it. Raises PrepError."""
     said = " ".join(text.split())
     if found := _BOTTLE.fullmatch(said):
         return what_if.without_bottle(snapshot, found[1])

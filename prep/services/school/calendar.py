@@ -14,7 +14,7 @@ CALENDAR_KEYS = ("weekdays", "closed", "minutes_per_day", "minutes_on")
 
 
 def read_toml(path: Path) -> dict[str, Any]:
-    """A TOML file's table. Raises PrepError."""
+    """Read a TOML file's table. Raises PrepError."""
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
@@ -26,12 +26,12 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 
 def read_calendar(path: Path) -> Calendar:
-    """weekdays, minutes_per_day, [[closed]] spans and [minutes_on] of a TOML file. Raises PrepError."""
+    """Read weekdays, minutes_per_day, [[closed]] spans and [minutes_on] of a TOML file. Raises PrepError."""
     return calendar_of(read_toml(path), path.name)
 
 
 def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = None) -> Calendar:
-    """The calendar that a settings table describes, on top of `base`. Raises PrepError."""
+    """Make the calendar that a settings table describes, on top of `base`. Raises PrepError."""
     base = base or Calendar()
     weekdays = base.weekdays
     if "weekdays" in settings:
@@ -58,7 +58,7 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
 
 
 def weekdays_of(names: Sequence[str], where: str) -> frozenset[int]:
-    """Weekdays by their names (0 = Monday). Raises PrepError, beginning with where they stand."""
+    """Read weekdays by their names (0 = Monday). Raises PrepError, beginning with where they stand."""
     short = [name.strip().lower()[:3] for name in names]
     if unknown := [name for name in short if name not in WEEKDAYS]:
         raise PrepError(f'{where}: "{unknown[0]}" is no weekday; write mon to sun.')
@@ -83,7 +83,7 @@ def _minutes_on(settings: Mapping[str, Any], file: str) -> dict[date, int]:
 
 
 def a_date(settings: Mapping[str, Any], key: str, file: str) -> date | None:
-    """A date of a settings table, None where it is not given. Raises PrepError for anything else."""
+    """Read a date of a settings table, None where it is not given. Raises PrepError for anything else."""
     value = settings.get(key)
     if value is None:
         return None

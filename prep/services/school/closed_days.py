@@ -33,7 +33,7 @@ class ClosedDays:
 
 
 def spans(closed: Mapping[date, str]) -> list[Span]:
-    """Closed days as spans, in order.
+    """Join closed days to spans, in order.
 
     >>> spans({date(2027, 2, 15): "half term", date(2027, 2, 16): "half term"})
     [Span(first=datetime.date(2027, 2, 15), last=datetime.date(2027, 2, 16), why='half term')]
@@ -48,7 +48,7 @@ def spans(closed: Mapping[date, str]) -> list[Span]:
 
 
 def listed(db: Path | None) -> list[Span]:
-    """Every span that the room is closed."""
+    """List every span that the room is closed."""
     with session.reading(db) as connection:
         return spans(queries.closed(connection))
 

@@ -103,7 +103,7 @@ class School:
 
 
 def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
-    """A school's folder. Raises PrepError naming file, row and column of what is wrong.
+    """Read a school's folder. Raises PrepError naming file, row and column of what is wrong.
 
     A list that is not there is empty; bottles then stand in the prep room.
     What its lists say was done was done by the `today` of its settings, else by `today`.
@@ -168,7 +168,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
 
 
 def _rows(path: Path, columns: Iterable[str], required: Iterable[str]) -> Iterator[Row]:
-    """The rows of a list; none where there is no such file."""
+    """Read the rows of a list; none where there is no such file."""
     return read_rows(path, columns, required) if path.is_file() else iter(())
 
 
@@ -187,7 +187,7 @@ def _settings(path: Path) -> Mapping[str, Any]:
 
 
 def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
-    """The age groups of settings.toml: `groups = [["Year 7", "Y7", "7"], ["Year 8", "Y8", "8"]]`. Raises PrepError."""
+    """Read settings.toml's age groups: `groups = [["Year 7", "Y7", "7"], ["Year 8", "Y8", "8"]]`. Raises PrepError."""
     found: list[AgeGroup] = []
     for said in settings.get("groups", ()):
         names = [said] if isinstance(said, str) else said
@@ -204,7 +204,7 @@ def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
 
 
 def _allowed(settings: Mapping[str, Any], booked: Sequence[Wanted]) -> tuple[Wanted, ...]:
-    """The bookings with who allowed them, and when: `[[allowed]]`, `by`, `on`, `bookings`. Raises PrepError."""
+    """Add to bookings who allowed them, and when: `[[allowed]]`, `by`, `on`, `bookings`. Raises PrepError."""
     by_code: dict[str, tuple[str, date | None]] = {}
     for one in settings.get("allowed", ()):
         if not isinstance(one, dict) or not isinstance(one.get("bookings"), list) or not one.get("by"):
@@ -222,12 +222,12 @@ def _allowed(settings: Mapping[str, Any], booked: Sequence[Wanted]) -> tuple[Wan
 
 
 def _unlike(names: Iterable[str]) -> Iterable[str]:
-    """Each name once, in whatever case it is written."""
+    """List each name once, in whatever case it is written."""
     return {folded(name): name for name in names if name}.values()
 
 
 def read_bottle(row: Row, catalogue: OnFile, today: date) -> ShelfBottle:
-    """One row of bottles.csv, as it stands on `today`. Raises PrepError."""
+    """Read one row of bottles.csv, as it stands on `today`. Raises PrepError."""
     item = row.need("item", lambda name: find_item(name, catalogue)).code
     measure = catalogue.measure(item)
     amount = row.need("amount", lambda text: stock_amount(text, zero=True))

@@ -16,7 +16,7 @@ MOST = 10_000
 
 
 def listed(db: Path | None, search: str | None) -> list[Instrument]:
-    """Every instrument on file, those of which there is none too. Raises PrepError if nothing matches."""
+    """List every instrument on file, also those of which the room has none. Raises PrepError if nothing matches."""
     from prep.services.catalogue.lookup import matching
 
     with session.reading(db) as connection:

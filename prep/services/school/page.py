@@ -18,24 +18,24 @@ ADDRESS = "page_address"
 
 
 def school_of(db: Path | None) -> str:
-    """The school's name."""
+    """Read the school's name."""
     with session.reading(db) as connection:
         return str(table_rows.settings(connection).get("school", ""))
 
 
 def address_of(db: Path | None) -> str:
-    """The address of the school's page, such as `https://prep.school.example`; empty where it is not set."""
+    """Read the address of the school's page, such as `https://prep.school.example`; empty where it is not set."""
     with session.reading(db) as connection:
         return str(table_rows.settings(connection).get(ADDRESS, ""))
 
 
 def host_of(db: Path | None) -> str:
-    """The host in that address."""
+    """Read the host in the address of the school's page."""
     return (urlsplit(address_of(db)).hostname or "").lower()
 
 
 def bottle_link(settings: "Mapping[str, object]", bottle: str) -> str:
-    """The address of a bottle's page; empty where the school has set none."""
+    """Write the address of a bottle's page; empty where the school has set none."""
     address = str(settings.get(ADDRESS, "") or "")
     return f"{address}/b/{bottle}" if address else ""
 

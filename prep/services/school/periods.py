@@ -48,12 +48,12 @@ def read_periods(texts: Iterable[str]) -> dict[str, Times]:
 
 
 def text_of(periods: Mapping[str, Times]) -> str:
-    """The periods as the setting keeps them."""
+    """Write the periods as the setting keeps them."""
     return ";".join(f"{name}={one.begins:%H:%M}-{one.ends or one.begins:%H:%M}" for name, one in periods.items())
 
 
 def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
-    """When a booking's period is: as it says itself, as the school's list does, or None."""
+    """Find when a booking's period is: as it says itself, as the school's list does, or None."""
     if said := read_span(period):
         return said
     by_name = {name.casefold(): one for name, one in periods.items()}

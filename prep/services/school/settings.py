@@ -42,7 +42,7 @@ class Settings:
 
 
 def policy_of(settings: Mapping[str, Any]) -> Policy:
-    """The policy that an inventory's settings describe. Raises PrepError for a cost that is none."""
+    """Make the policy that an inventory's settings describe. Raises PrepError for a cost that is none."""
     costs: dict[str, Any] = {key: None if settings.get(key) is None else _cost(key, settings[key]) for key in COSTS}
     ahead = settings.get("make_ahead_days", 0)
     if not isinstance(ahead, int) or isinstance(ahead, bool) or not 0 <= ahead <= _MOST_AHEAD:
@@ -51,7 +51,7 @@ def policy_of(settings: Mapping[str, Any]) -> Policy:
 
 
 def read(db: Path | None) -> Settings:
-    """The settings of planning as they stand."""
+    """Read the settings of planning as they stand."""
     with session.reading(db) as connection:
         return _read(connection)
 
@@ -116,7 +116,7 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
 
 
 def _said(key: str, before: Any, after: Any) -> str:
-    """A change in words, for the history."""
+    """Describe a change of a setting in words, for the history."""
     if key == "minutes_on":
         days = {day for day in {**(before or {}), **after} if (before or {}).get(day) != after.get(day)}
         return "; ".join(f"minutes on {day} {after.get(day, 'as usual')}" for day in sorted(days))

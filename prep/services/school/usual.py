@@ -42,7 +42,7 @@ class Usual:
 
 
 def me() -> str:
-    """Who works at this computer, as set; empty where nobody said."""
+    """Read who works at this computer, as set; empty where nobody said."""
     try:
         found = json.loads(_own_file().read_text(encoding="utf-8"))
     except (OSError, ValueError):
@@ -51,7 +51,7 @@ def me() -> str:
 
 
 def read(db: Path | None) -> Usual:
-    """What is set. Raises PrepError where there is no inventory."""
+    """Read what is usual here, as set. Raises PrepError where there is no inventory."""
     with session.reading(db) as connection:
         settings = table_rows.settings(connection)
     return Usual(
@@ -120,7 +120,7 @@ def read_days_open(texts: Iterable[str]) -> dict[str, int]:
 
 
 def day_order(db: Path | None) -> DayOrder | None:
-    """Which comes first in 8/12, as the school set it. Raises PrepError where there is no inventory."""
+    """Read which comes first in 8/12, day or month, as set. Raises PrepError where there is no inventory."""
     order = read(db).dates
     return DayOrder(order) if order in set(DayOrder) else None
 
@@ -130,5 +130,5 @@ def _periods(settings: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _own_file() -> Path:
-    """Beside one's own inventory, in the data folder."""
+    """Name the file beside one's own inventory, in the data folder."""
     return default_path().with_name("usual.json")

@@ -44,7 +44,7 @@ def in_each(
 
 
 def checked(school: GroupSchool) -> Outcome:
-    """Are a school's books clean?"""
+    """Check whether a school's books are clean."""
     found = backup.check(school.db)
     seal = backup.sealed(school.db)
     says = f"clean; seal of {seal.jobs} jobs: {seal.head}" if not found else f"{len(found)} wrong: {found[0].message}"

@@ -52,7 +52,7 @@ class GroupReport:
 
 
 def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
-    """What the group holds, each school asked on its own."""
+    """Gather what the group holds, each school asked on its own."""
     classes: dict[str, dict[str, tuple[Decimal, Decimal]]] = defaultdict(dict)
     old: list[OutOfDate] = []
     shelves, wanted, unreached = {}, {}, {}

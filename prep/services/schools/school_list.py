@@ -36,7 +36,7 @@ class GroupSchool:
 
 
 def path_of(given: Path | None) -> Path:
-    """The list: the file given, else PREP_SCHOOLS, else beside the user's own inventory."""
+    """Find the list of schools: the file given, else PREP_SCHOOLS, else beside the user's own inventory."""
     if given is not None:
         return given
     named = os.environ.get("PREP_SCHOOLS")
@@ -44,7 +44,7 @@ def path_of(given: Path | None) -> Path:
 
 
 def read(given: Path | None) -> list[GroupSchool]:
-    """The schools of the list, by their codes. Raises PrepError."""
+    """Read the schools of the list, by their codes. Raises PrepError."""
     path = path_of(given)
     try:
         with path.open(encoding="utf-8") as file:
@@ -58,7 +58,7 @@ def read(given: Path | None) -> list[GroupSchool]:
 
 
 def one(given: Path | None, code: str) -> GroupSchool:
-    """The school of a code. Raises PrepError."""
+    """Find the school of a code. Raises PrepError."""
     schools = read(given)
     for school in schools:
         if school.code == code.strip().lower():

@@ -141,7 +141,7 @@ def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str 
 
 
 def open_ones(schools: Sequence[GroupSchool]) -> OpenHandOvers:
-    """Every hand-over of all schools that was given and not yet taken, or taken and then undone by who gave it."""
+    """List every hand-over of all schools that was given and not yet taken, or whose giving was undone once taken."""
     given, taken = list[HandOver](), list[HandOver]()
     unreached: dict[str, str] = {}
     for school in schools:
@@ -161,7 +161,7 @@ def open_ones(schools: Sequence[GroupSchool]) -> OpenHandOvers:
 
 
 def _takes(taker: GroupSchool, item: str) -> None:
-    """Raises PrepError where the other school has no such thing on file, or cannot be reached."""
+    """Check that the other school can be reached and has the item on file. Raises PrepError."""
     with session.reading(taker.db) as connection:
         if item not in queries.catalogue(connection):
             raise PrepError(f"{taker.name} has no {item} on file; add it there first.")
@@ -187,7 +187,7 @@ def _all_taken(connection: "Connection", code: str) -> list[HandOver]:
 
 
 def _taken(connection: "Connection", name: str, giver: str) -> tuple[int, str] | None:
-    """The job and the bottle that took a hand-over; None where none did."""
+    """Find the job and the bottle that took a hand-over; None where none did."""
     for job, _, note in transfers.standing(connection):
         if note.startswith(_TAKES.format(name, giver) + ":"):
             return int(job), transfers.filled(connection, job)

@@ -88,7 +88,7 @@ class Desk:
         return {held.item for held in self.held.values() if holds(held)}
 
     def tally(self, bottle: str, how: How) -> "Tally":
-        """An entry for a bottle on the books. Raises PrepError."""
+        """Make an entry for a bottle on the books. Raises PrepError."""
         held = self._bottle(bottle)
         place = self._place(held, how.place)
         note = printable(how.note, label="a note")
@@ -141,7 +141,7 @@ class Desk:
         return {"by": "level", "tenths": how.level, "full": full}
 
     def _full(self, held: "HeldBottle", text: str | None) -> int:
-        """What a bottle holds when full, as said or as its pack; never what happens to be on its books."""
+        """Find what a bottle holds when full, as said or as its pack; never what happens to be on its books."""
         if text:
             return int(notation.of_amount(text, held.measure, held.code)["amount"])
         if held.full:
@@ -160,7 +160,7 @@ class Desk:
         return density
 
     def found(self, find: Find) -> "tuple[Tally, Item | None]":
-        """An entry for a bottle not on the books. Raises PrepError."""
+        """Make an entry for a bottle that is not on the books. Raises PrepError."""
         item, amount, place, note = find.item, find.amount, find.place, find.note
 
         thing = find_item(item, self.catalogue, held=self._stocked) if item else None
@@ -179,7 +179,7 @@ class Desk:
         return Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text), thing
 
     def row_found(self, written: CountCell, item: str, place: str) -> "tuple[Tally, Item | None]":
-        """As `found`, from a row of a sheet. Raises PrepError."""
+        """Make an entry as `found`, from a row of a sheet. Raises PrepError."""
         if written.kind == "unreadable":
             return self.found(Find(None, None, place, item))
         if written.kind != "amount":
@@ -196,7 +196,7 @@ class Desk:
 
 
 def how_of(written: CountCell, tare: str | None, note: str, place: str | None = None) -> How:
-    """How a bottle was counted, from a row of a sheet."""
+    """Read how a bottle was counted, from a row of a sheet."""
     return replace(_how_of(written, tare, note), place=place)
 
 

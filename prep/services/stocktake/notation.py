@@ -39,7 +39,7 @@ class CountCell:
 
 
 def read(text: str) -> CountCell:
-    """What a cell of the sheet says. Raises PrepError."""
+    """Read what a cell of the sheet says. Raises PrepError."""
     cell = text.strip()
     low = cell.lower()
     if not cell:
@@ -63,7 +63,7 @@ def read(text: str) -> CountCell:
 
 
 def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:
-    """The method of an amount read off or measured. Raises PrepError."""
+    """Record the method of an amount read off or measured. Raises PrepError."""
     if text == "0":
         return {"by": "amount", "amount": 0}
     typed = quantities.amount(text, zero=True)
@@ -81,7 +81,7 @@ def of_weight(
     balance: str | None,
     density: Decimal | None,
 ) -> dict[str, Any]:
-    """The method of weighing with the bottle. Masses of the tare in g. Raises PrepError."""
+    """Record the method of weighing with the bottle; the tare in [g]. Raises PrepError."""
     gross_g = quantities.mass_g(point(gross))
     if tare is None:
         raise PrepError(f"The weight of bottle {code} when empty is not on file; give it with --tare.")
@@ -110,7 +110,7 @@ def _scale(gross_g: Decimal, balances: list[Instrument], named: str | None) -> I
 
 
 def said(entry: "Tally", measure: Measure) -> str:
-    """What was written down of a bottle, in words."""
+    """Describe in words what was written down of a bottle."""
     if entry.kind == "not found":
         return "not found"
     if entry.method is None or entry.method["by"] == "seen":
@@ -125,7 +125,7 @@ def said(entry: "Tally", measure: Measure) -> str:
 
 
 def method_of(document: Mapping[str, Any] | None, instruments: Mapping[str, Instrument]) -> Method | None:
-    """The method that a document describes; None for what was not found. Raises PrepError."""
+    """Read the method that a document describes; None for what was not found. Raises PrepError."""
     if document is None:
         return None
     match document["by"]:

@@ -59,7 +59,7 @@ class Before:
 
 
 def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> Report:
-    """The report of a count, open or closed, for a day (of the closing, else `today`).
+    """Make the report of a count, open or closed, for a day (of the closing, else `today`).
 
     Raises PrepError; Refused for a blind count that is open: its report shows the books.
     """
@@ -94,13 +94,13 @@ def _earlier(connection: "Connection", count: "Stocktake") -> Before | None:
 
 
 def _stored(connection: "Connection", count: "Stocktake") -> SignedCount | None:
-    """What a closed count signed; None while it is open, or where it was closed before reports were stored."""
+    """Read what a closed count signed; None while it is open, or where it was closed before reports were stored."""
     text = None if count.job is None else stocktakes.report_of(connection, count.job)
     return None if text is None else signed_document.read(text)
 
 
 def _seal(connection: "Connection", count: "Stocktake") -> str:
-    """The seal of the job that closed a count, as it is printed."""
+    """Read the seal of the job that closed a count, as it is printed; empty while it is open."""
     return "" if count.job is None else seals.short(seals.of(connection, count.job))
 
 
@@ -113,7 +113,7 @@ def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]
 
 
 def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedCount:
-    """Everything that the report of a count is made of, as the books and the entries are now."""
+    """Gather everything that the report of a count is made of, as the books and the entries are now."""
     stood, catalogue = tuple(_stood(connection, count, day)), queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     latest = {t.bottle: n for n, t in enumerate(tallies)}
@@ -150,7 +150,7 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
 
 
 def _residues(connection: "Connection", count: "Stocktake") -> tuple[ResidueLine, ...]:
-    """What went into the waste bottles of the count's places, and was collected, since the count before it."""
+    """List what went into the waste bottles of the count's places, and was collected, since the count before it."""
     before = stocktake.closed_before(connection, count)
     after = (before[-1].job or 0) if before else 0
     out = []
@@ -266,21 +266,21 @@ class _About:
         self._densities: dict[tuple[str, str], Decimal | None] = {}
 
     def hazards(self, item: str, strength: str | None = None) -> tuple[str, ...] | None:
-        """Hazard classes of a bottle at its strength; None where no data are on file."""
+        """Find the hazard classes of a bottle at its strength; None where no data are on file."""
         alike = (item, strength or "")
         if alike not in self._hazards:
             self._hazards[alike] = item_facts.hazards(item, self.catalogue, _strength(strength))
         return self._hazards[alike]
 
     def density(self, item: str, strength: str | None = None) -> Decimal | None:
-        """Density [g/mL] of a bottle at its strength; None where it is not known."""
+        """Find the density [g/mL] of a bottle at its strength; None where it is not known."""
         alike = (item, strength or "")
         if alike not in self._densities:
             self._densities[alike] = item_facts.density(item, self.catalogue, _strength(strength))
         return self._densities[alike]
 
     def stream(self, item: str) -> str:
-        """How it is disposed of."""
+        """Find how an item is disposed of."""
         if item not in self._streams:
             self._streams[item] = item_facts.stream(item, self.catalogue)
         return self._streams[item]

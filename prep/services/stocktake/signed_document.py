@@ -62,12 +62,12 @@ _IS = "is"
 
 
 def written(signed: SignedCount) -> str:
-    """The document as text."""
+    """Write the document that a count signs, as text."""
     return json.dumps(_plain(signed), ensure_ascii=False, separators=(",", ":"))
 
 
 def read(text: str) -> SignedCount:
-    """A stored document. Raises ValueError or TypeError where it is none."""
+    """Read a stored document. Raises ValueError or TypeError where it is none."""
     found = _value(json.loads(text))
     if not isinstance(found, SignedCount):
         raise TypeError("no report of a count")
@@ -75,7 +75,7 @@ def read(text: str) -> SignedCount:
 
 
 def _plain(value: Any) -> Any:
-    """A value as JSON; a field that is as by default is left out."""
+    """Convert a value to JSON; a field that is as by default is left out."""
     if isinstance(value, Enum):
         return {_IS: type(value).__name__, "value": value.value}
     if isinstance(value, Decimal):

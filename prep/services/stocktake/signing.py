@@ -13,7 +13,7 @@ MAY_REOPEN = "may_reopen_counts"
 
 
 def signers(db: Path | None) -> list[str]:
-    """Who may take any signed count back."""
+    """List who may take any signed count back."""
     with session.reading(db) as connection:
         return list(table_rows.settings(connection).get(MAY_REOPEN, []))
 

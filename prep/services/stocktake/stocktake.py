@@ -59,7 +59,7 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
 
 
 def sheet(db: Path | None, code: str | None) -> CountList:
-    """What an open count looks for, in walking order. Raises PrepError."""
+    """List what an open count looks for, in walking order. Raises PrepError."""
     with session.reading(db) as connection:
         count = chosen(connection, code, CountStatus.OPEN)
         return CountList(count, _lines(connection, count), str(table_rows.settings(connection).get("school", "")))
@@ -144,12 +144,12 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
 
 
 def _said_by(one: "Tally") -> str:
-    """What an entry says, and who says it."""
+    """Write what an entry says, and who says it, so that entries can be compared."""
     return repr((one.bottle, one.kind, one.amount, one.method, one.readable, one.item, one.location, one.note, one.by))
 
 
 def progress(db: Path | None, code: str | None) -> Progress:
-    """How far an open count is. Raises PrepError."""
+    """Tell how far an open count is. Raises PrepError."""
     with session.reading(db) as connection:
         return progress_of(connection, chosen(connection, code, CountStatus.OPEN))
 
@@ -171,7 +171,7 @@ def drop(db: Path | None, code: str, act: Act) -> "Stocktake":
 
 
 def counts(db: Path | None) -> "list[Stocktake]":
-    """Every count, oldest first."""
+    """List every count, oldest first."""
     with session.reading(db) as connection:
         return _counts(connection)
 
@@ -180,7 +180,7 @@ def counts(db: Path | None) -> "list[Stocktake]":
 
 
 def chosen(connection: "Connection", code: str | None, status: CountStatus | None = None) -> "Stocktake":
-    """The count of that code, or the only one that is open (else the last). Raises PrepError."""
+    """Choose the count of that code, or the only one that is open (else the last). Raises PrepError."""
     counts = _counts(connection)
     if code is not None:
         wanted = code.strip().upper()
@@ -201,7 +201,7 @@ def chosen(connection: "Connection", code: str | None, status: CountStatus | Non
 
 
 def latest(tallies: "Iterable[Tally]") -> "dict[str, Tally]":
-    """The entry that stands for each bottle on the books that was looked for, by code."""
+    """Find the entry that stands for each bottle on the books that was looked for, by code."""
     entries = {t.bottle: t for t in tallies if t.bottle}
     return {code: entries[code] for code in sorted(entries)}
 
@@ -209,14 +209,14 @@ def latest(tallies: "Iterable[Tally]") -> "dict[str, Tally]":
 def books_of(
     connection: "Connection", count: "Stocktake", entries: "Mapping[str, Tally]", codes: Iterable[str]
 ) -> dict[str, Books]:
-    """The books of bottles as the count knew them: each to the moment at which it was counted."""
+    """Add up the books of bottles as the count knew them: each to the moment at which it was counted."""
     tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
     upto = {code: tally.upto for code, tally in entries.items()}
     return books.books(connection, codes, books.Term(upto, count.job, tolerances))
 
 
 def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stocktake]":
-    """The closed counts that covered the same places before it, oldest first."""
+    """List the closed counts that covered the same places before it, oldest first."""
     return [
         one
         for one in _counts(connection)
@@ -229,13 +229,13 @@ def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stockta
 
 
 def written_off(connection: "Connection", count: "Stocktake") -> set[str]:
-    """The bottles of a count's places that were discarded since the count before it and stay so."""
+    """Find the bottles of a count's places that were discarded since the count before it and stay so."""
     before = closed_before(connection, count)
     return stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
 
 
 def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
-    """A verdict for each entry."""
+    """Decide the verdict of each entry."""
     known = {i.code: i for i in queries.instruments(connection)}
     return tuple(
         seen(books[code])
@@ -293,7 +293,7 @@ def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
 
 
 def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str, ...]:
-    """A sentence for each bottle whose latest entry no other bears out, though there are several."""
+    """Write a sentence for each bottle whose latest entry none of its other entries agrees with."""
     several: dict[str, list[Tally]] = {}
     for tally in tallies:
         if tally.bottle:
@@ -334,7 +334,7 @@ def _agree(
 def _judge_all(
     connection: "Connection", count: "Stocktake", bottle: str | None = None
 ) -> "tuple[list[Tally], tuple[Verdict, ...]]":
-    """The entries of a count (or those of one bottle), and what they come to."""
+    """Read the entries of a count (or those of one bottle), and decide what they come to."""
     tallies = stocktakes.tallies(connection, count.code, bottle)
     entries = latest(tallies)
     return tallies, judged(connection, entries, books_of(connection, count, entries, entries))
