@@ -53,7 +53,7 @@ class AmountsTaken:
     cooled: bool = False
 
     def warms_by(self, one: Substance) -> Decimal | None:
-        """Degrees Celsius by which a substance warms the whole; None where that is not known."""
+        """Compute by how many degC a substance warms the whole; None where that is not known."""
         return heat_of_solution.rise(one, self.taken[one.code], self.volume) if one.code in self.taken else None
 
 
@@ -68,12 +68,15 @@ def cautions_for(
     within: Sequence[Substance] = (),
     scale: AmountsTaken = _ANY,
 ) -> tuple[str, ...]:
-    """Cautions of one making step, most important first, as sentences. See `caution_lines` for sources."""
+    """Write the cautions of one making step as sentences, most important first.
+
+    See `caution_lines` for sources.
+    """
     return tuple(line.text for line in caution_lines(substances, product, action, stocks, within, scale))
 
 
 def at_step(substance: Substance, action: Action, scale: AmountsTaken = _ANY) -> tuple[str, ...]:
-    """What to mind at the very step that takes a substance out of its bottle, as sentences."""
+    """Say what to mind at the very step that takes a substance out of its bottle."""
     one = as_bottled(substance)
     found = []
     for row in rows("cautions"):
@@ -83,7 +86,7 @@ def at_step(substance: Substance, action: Action, scale: AmountsTaken = _ANY) ->
 
 
 def _text_of(row: Mapping[str, str], one: Substance, scale: AmountsTaken) -> str:
-    """As `text_of`; empty too where so little is taken that the row does not concern it."""
+    """Write a row's caution as `text_of` does; empty too where too little is taken for the row to concern it."""
     least, taken = row["from_amount"], scale.taken.get(one.code)
     if least and taken is not None and taken < _base_units(least):
         return ""
@@ -95,7 +98,7 @@ def _text_of(row: Mapping[str, str], one: Substance, scale: AmountsTaken) -> str
 
 @cache
 def _base_units(amount: str) -> int:
-    """`10 mL` in nL, `5 g` in ug: a gram and a millilitre count alike."""
+    """Convert `10 mL` to nL and `5 g` to ug: a gram and a millilitre count alike."""
     return round(Decimal(amount.split()[0]) * quantities.BASE_PER_UNIT)
 
 
@@ -112,7 +115,7 @@ def caution_lines(
     within: Sequence[Substance] = (),
     scale: AmountsTaken = _ANY,
 ) -> tuple[Line, ...]:
-    """Cautions of one making step with the source of each.
+    """Write the cautions of one making step with the source of each.
 
     `substances` are the reagents taken from their bottles, `stocks` the classifications of made solutions
     taken and `within` what those are made of, `product` the class of what is made. A substance without hazard data is
@@ -138,7 +141,7 @@ def caution_lines(
 
 
 def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) -> tuple[Line, ...]:
-    """What two of these make that must not be made, from seed_data/tables/never_mix.csv.
+    """Warn of what two of these make that must not be made, from seed_data/tables/never_mix.csv.
 
     Facts already `said` are left out.
     """
@@ -154,7 +157,7 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
 
 
 def taken_at(substance: Substance, component: MixtureComponent) -> Substance:
-    """A substance as it is in a liquid at a strength, for `never_meet`: with the classes it has there."""
+    """Give a substance the classes that it has in a liquid at a strength, for `never_meet`."""
     try:
         hazards = classify([component])
     except PrepError:
@@ -165,7 +168,10 @@ def taken_at(substance: Substance, component: MixtureComponent) -> Substance:
 
 
 def as_bottled(substance: Substance) -> Substance:
-    """A concentrate with the classes of its own strength in place of its entry's; none if those cannot be read."""
+    """Give a concentrate the classes of its own strength in place of its entry's.
+
+    It has no classes where those cannot be read.
+    """
     bottled = substance.form is Form.AQUEOUS and substance.assay_pct is not None and not substance.diluted
     if not bottled or not substance.classification:
         return substance
@@ -178,7 +184,7 @@ def as_bottled(substance: Substance) -> Substance:
 def _protection(
     substances: Sequence[Substance], product: Classification | None, stocks: Iterable[Classification]
 ) -> Iterable[Line]:
-    """Gloves and eye protection by the worst of what is handled; what is not known is said first."""
+    """Choose gloves and eye protection by the worst of what is handled; what is not known is said first."""
     unknown = [s.name for s in substances if not s.classification]
     for one in (*stocks, *((product,) if product else ())):
         unknown += [name for name in one.unknown if name not in unknown]

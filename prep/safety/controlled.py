@@ -48,7 +48,7 @@ class ControlledContent:
 
 @cache
 def starting_set() -> tuple[ControlledEntry, ...]:
-    """The list as it comes."""
+    """Read the list as it comes with the program."""
     return tuple(
         ControlledEntry(
             row["name"],
@@ -64,7 +64,7 @@ def starting_set() -> tuple[ControlledEntry, ...]:
 
 
 def marks_of(contents: Iterable[ControlledContent], listed: Sequence[ControlledEntry]) -> tuple[ControlledEntry, ...]:
-    """Lines of the list that something falls under, in the order of the list."""
+    """Find the lines of the list that something falls under, in the order of the list."""
     inside = tuple(contents)
     return tuple(one for one in listed if any(_under(one, content) for content in inside))
 

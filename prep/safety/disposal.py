@@ -55,7 +55,7 @@ class Stream:
 
 
 def streams(wastes: Sequence[Leavings]) -> tuple[Stream, ...]:
-    """Wastes grouped by stream, in the order of seed_data/tables/disposal_streams.csv.
+    """Group wastes by stream, in the order of seed_data/tables/disposal_streams.csv.
 
     Raises PrepError for a stream that is none.
     """
@@ -79,9 +79,10 @@ def streams(wastes: Sequence[Leavings]) -> tuple[Stream, ...]:
 
 
 def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
-    """What brings these solutes [mol] to about pH 7: protons given less protons taken, n(H+) = z n.
+    """Work out what brings these solutes [mol] to about pH 7: n(H+) = z n.
 
-    A solute that is neither an acid nor a base of seed_data/tables/neutralising.csv counts for nothing.
+    Protons given, less protons taken. A solute that is neither an acid nor a base of
+    seed_data/tables/neutralising.csv counts for nothing.
     """
     sums = {"acid": Decimal(0), "base": Decimal(0)}
     working: list[Line] = []
@@ -112,7 +113,7 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
 
 
 def larger_side(moles: Sequence[tuple[str, Decimal]]) -> tuple[tuple[str, Decimal], ...]:
-    """The acids alone or the alkalis alone among these solutes [mol], whichever gives or takes more protons."""
+    """Pick the acids or the alkalis among these solutes [mol], whichever give or take more protons."""
     known = keyed("neutralising", "solute")
     sides: dict[str, list[tuple[str, Decimal]]] = {"acid": [], "base": []}
     for solute, mol in moles:
@@ -122,7 +123,7 @@ def larger_side(moles: Sequence[tuple[str, Decimal]]) -> tuple[tuple[str, Decima
 
 
 def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:
-    """Pairs among the streams of these wastes that must be kept in bottles of their own."""
+    """List the pairs among the streams of these wastes that must be kept in bottles of their own."""
     present = {one.stream for one in wastes}
     return tuple(
         Finding(

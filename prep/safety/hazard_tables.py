@@ -14,14 +14,14 @@ Row = dict[str, str]
 
 @cache
 def rows(name: str) -> tuple[Row, ...]:
-    """Rows of seed_data/tables/<name>.csv in their order, cells stripped."""
+    """Read the rows of seed_data/tables/<name>.csv in their order, cells stripped."""
     with (seed_data() / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return tuple({key: cell.strip() for key, cell in row.items()} for row in csv.DictReader(file))
 
 
 @cache
 def keyed(name: str, key: str) -> dict[str, Row]:
-    """Rows of a table by one column; the first of equal keys wins."""
+    """Index the rows of a table by one column; the first of equal keys wins."""
     found: dict[str, Row] = {}
     for row in rows(name):
         found.setdefault(row[key], row)
@@ -30,14 +30,15 @@ def keyed(name: str, key: str) -> dict[str, Row]:
 
 @cache
 def split(cell: str) -> tuple[str, ...]:
-    """A cell's list: parts between semicolons."""
+    """Split a cell's list: parts between semicolons."""
     return tuple(part.strip() for part in cell.split(";") if part.strip())
 
 
 def text_of(row: Mapping[str, str], degrees: Decimal | None) -> str:
-    """The words of a row of cautions.csv for what warms the whole by so much; empty where by nothing.
+    """Choose the words of a row of cautions.csv for what warms the whole by so many degC.
 
-    `{name}` stands for the substance. Where the warmth is not known, the words for much of it.
+    Empty where it warms by nothing. `{name}` stands for the substance. Where the warmth is not known, the words for
+    much of it.
     """
     if row["topic"] != "heat" or degrees is None or not row["where_warm"]:
         return row["text"]

@@ -18,25 +18,25 @@ _H_CODE = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]*")
 
 @cache
 def h_codes(classification: str) -> tuple[str, ...]:
-    """The hazard statements named in a classification, in order."""
+    """Find the hazard statements named in a classification, in order."""
     return tuple(_H_CODE.findall(classification))
 
 
 @cache
 def is_organic(formula: str) -> bool:
-    """Whether a formula is that of an organic compound: carbon and hydrogen, no metal and no carbonate."""
+    """Tell whether a formula is that of an organic compound: carbon and hydrogen, no metal and no carbonate."""
     return {"C", "H"} <= set(_ELEMENT.findall(formula)) <= _ORGANIC and "CO3" not in formula
 
 
 @cache
 def matches(match: str, substance: Substance) -> bool:
-    """Whether the substance is one of those the match is about."""
+    """Tell whether the substance is one of those the match is about."""
     return any(all(_holds(*condition, substance) for condition in alternative) for alternative in _read(match))
 
 
 @cache
 def _read(match: str) -> tuple[tuple[tuple[str, str], ...], ...]:
-    """Alternatives of conditions, each a key and what it wants."""
+    """Read a match as alternatives of conditions, each a key and what it wants."""
     return tuple(
         tuple((key.strip(), wanted.strip()) for key, _, wanted in (c.partition("=") for c in alternative.split("&")))
         for alternative in match.split("|")
@@ -58,7 +58,7 @@ def _holds(key: str, wanted: str, substance: Substance) -> bool:
             have = (substance.form.value,)
         case "h":
             have = codes
-        case "from":  # what stands in a bottle whose strength is not on file may be strong
+        case "from":  # a bottle whose strength is not on file may be strong
             return substance.assay_pct is None or substance.assay_pct >= Decimal(wanted)
         case "strong":
             return "H314" in codes or "H318" in codes

@@ -99,7 +99,7 @@ def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Stateme
 
 
 def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
-    """What to wear, and what to keep away; a drop of something that burns keeps no flame away."""
+    """Say what to wear, and what to keep away; a drop of something that burns keeps no flame away."""
     if not _burns(bench):
         codes = [code for code in codes if code not in _FLAMMABLE_LIQUIDS]
     away = list(_statements(codes, ("P210",)))
@@ -107,7 +107,7 @@ def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Stat
 
 
 def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
-    """First aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
+    """Choose the first aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
     found = list(_statements(codes, _FIRST_AID))
     groups = {s.storage_group for one in bench for s in one.substances}
     sour = any(group.startswith(("acid_", "base_")) for group in groups)
@@ -157,12 +157,12 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
 
 
 def _silvering(bench: Sequence[OnBench]) -> bool:
-    """Whether silver stands with ammonia in one liquid."""
+    """Tell whether silver stands with ammonia in one liquid."""
     return any({"silver-nitrate", "ammonia"} <= {s.solute for s in one.substances} for one in bench)
 
 
 def _oxidises(substance: Substance) -> bool:
-    """Whether a spill of it may set paper or wood alight as it dries: not of what is dissolved and dilute."""
+    """Tell whether a spill of it may set paper or wood alight as it dries: not of what is dissolved and dilute."""
     codes = set(h_codes(substance.classification))
     if substance.storage_group == "hypochlorite" or codes & {"H270", "H271", "H272"}:
         return True
@@ -173,6 +173,6 @@ def _oxidises(substance: Substance) -> bool:
 
 
 def _burns(bench: Sequence[OnBench]) -> bool:
-    """Whether so much of a flammable liquid stands there that its spill is to be spoken of."""
+    """Tell whether so much of a flammable liquid stands there that its spill is to be spoken of."""
     volumes = [one.volume_ml for one in bench if {"H224", "H225", "H226"} & {c.h_code for c in one.hazards.classes}]
     return any(volume is None for volume in volumes) or sum(filter(None, volumes)) > _SPILL_FROM_ML

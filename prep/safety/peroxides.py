@@ -44,7 +44,7 @@ class PeroxideDates:
 
 
 def add_months(day: date, months: int) -> date:
-    """The same day so many months on; the last of the month where that month is shorter."""
+    """Find the same day so many months on; the last of the month where that month is shorter."""
     year, month = divmod(day.month - 1 + months, 12)
     year, month = day.year + year, month + 1
     return date(year, month, min(day.day, monthrange(year, month)[1]))
@@ -76,7 +76,7 @@ def _classes() -> dict[str, Row]:
 
 
 def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[Finding, ...]:
-    """What is out of date, goes out of date within so many days, or is to be tested, worst first.
+    """List what is out of date, goes out of date within so many days, or is to be tested, worst first.
 
     The date itself is still good. A peroxide former without a date is to be dealt with today.
     """

@@ -61,9 +61,10 @@ class SubstanceUse:
 def broken(
     uses: Sequence[SubstanceUse], rules: Sequence[SchoolRule], groups: Sequence[str] = ()
 ) -> tuple[Finding, ...]:
-    """Every rule a use breaks (stop), and every one that cannot be judged for want of a strength or age group (act).
+    """List every rule that a use breaks (stop), and every one that cannot be judged (act).
 
-    `groups` are the school's age groups in the order of its list.
+    A rule cannot be judged for want of a strength or an age group. `groups` are the school's age groups in the
+    order of its list.
     """
     return worst_first(
         [
@@ -104,7 +105,10 @@ def _applies(rule: SchoolRule, use: SubstanceUse, groups: Sequence[str]) -> bool
 
 
 def _folded(text: str) -> str:
-    """Rooms and groups are typed by many hands: `Lab 2` and `lab  2` are one, or a limit would be slipped."""
+    """Reduce a room or a group for comparing: `Lab 2` and `lab  2` are one, or a limit would be slipped.
+
+    They are typed by many hands.
+    """
     return " ".join(text.casefold().split())
 
 
@@ -135,7 +139,7 @@ def _judge(rule: SchoolRule, use: SubstanceUse) -> Finding | None:
 
 
 def _comparable(use: SubstanceUse, strength: Strength, rule: SchoolRule, at_most: Strength) -> Strength | None:
-    """The strength in the limit's own kind; None where nothing can pass the limit.
+    """Convert the strength to the limit's own kind; None where nothing can pass the limit.
 
     A limit for one bottle's substance counts that substance's own hydrate, any other what the entry counts.
     """

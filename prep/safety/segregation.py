@@ -72,7 +72,7 @@ _FINE = Separation("compatible", "", "", "")
 
 
 def pair_verdict(one: str, other: str) -> Separation:
-    """Verdict between two plain groups, from seed_data/tables/storage_pairs.csv, in either order."""
+    """Find the verdict between two plain groups, from seed_data/tables/storage_pairs.csv, in either order."""
     row = _pairs().get((one, other)) or _pairs().get((other, one))
     if row is None or row["verdict"] not in _RANK:
         return _FINE
@@ -88,12 +88,12 @@ def pair_verdict(one: str, other: str) -> Separation:
 
 
 def between(one: StoredBottle, other: StoredBottle) -> Separation:
-    """The worst verdict between two items: particular substances first, then group by group."""
+    """Find the worst verdict between two items: particular substances first, then group by group."""
     return _Room((one, other), ()).between(one, other)
 
 
 def conflicts(kept: Sequence[StoredBottle], locations: Sequence[str] = ()) -> tuple[Finding, ...]:
-    """Pairs that must not share a location, worst first, each once by item, with where to move one.
+    """List the pairs that must not share a location, worst first, each once by item, with where to move one.
 
     `act`: incompatible. `note`: apart in trays of their own, or nothing known about it. `locations` are the
     places a bottle may be moved to; without it those in use. Bottles of one item are alike.
@@ -104,7 +104,7 @@ def conflicts(kept: Sequence[StoredBottle], locations: Sequence[str] = ()) -> tu
 def newcomers(
     new: Sequence[StoredBottle], kept: Sequence[StoredBottle], locations: Sequence[str] = ()
 ) -> dict[str, tuple[Finding, ...]]:
-    """For each new bottle, what must not stand beside it where it is put, worst first; as `conflicts`, of it alone.
+    """List what must not stand beside each new bottle where it is put, worst first; as `conflicts`, of it alone.
 
     `kept` are the bottles that stood there before.
     """
@@ -128,7 +128,7 @@ class _Kind:
 
 
 class _Room:
-    """What stands where, by item; what is asked of two items, or of an item and a place, is worked out once."""
+    """What stands where, by item; each answer about two items, or an item and a place, is worked out once."""
 
     def __init__(self, kept: Sequence[StoredBottle], locations: Sequence[str]) -> None:
         self._in_order = list(enumerate(dict.fromkeys([*locations, *(one.location for one in kept)])))
@@ -151,7 +151,7 @@ class _Room:
         self._left: dict[int, list[tuple[int, str]]] = {}  # by kind: the places, in order, not known to be unfit
 
     def findings(self) -> tuple[Finding, ...]:
-        """As `conflicts`."""
+        """List every pair that must not share a location, as `conflicts`."""
         found: list[tuple[tuple[int, int], Finding]] = []
         apart: list[tuple[str, list[_Pair], Counter[str]]] = []
         for place, here in self._standing.items():
@@ -176,7 +176,7 @@ class _Room:
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
 
     def beside(self, ones: Sequence[StoredBottle]) -> tuple[Finding, ...]:
-        """What must not stand beside bottles of one item in their place, worst first."""
+        """List what must not stand beside bottles of one item in their place, worst first."""
         place = ones[0].location
         found = [
             self._pair(place, verdict, ones, others)
@@ -188,18 +188,18 @@ class _Room:
     def _pair(
         self, place: str, verdict: Separation, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]
     ) -> tuple[tuple[int, int], Finding]:
-        """The finding of two items that stand together, and how bad it is; `ones` are moved if they can be."""
+        """Report two items that stand together, and how bad it is; `ones` are moved if they can be."""
         cure = "Stand each in its own tray, or move one."
         if verdict.verdict == "incompatible":
             cure = self._where_to(place, ones, others)
         return _badness(verdict), _finding(place, verdict, ones, others, cure)
 
     def between(self, one: StoredBottle, other: StoredBottle) -> Separation:
-        """The worst verdict between two items, in either order."""
+        """Find the worst verdict between two items, in either order."""
         return _FINE if one.item == other.item else self._between(self._kind(one), self._kind(other))
 
     def _between(self, one: int, other: int) -> Separation:
-        """The worst verdict between two items of these kinds."""
+        """Find the worst verdict between two items of these kinds."""
         key = (one, other) if one < other else (other, one)
         known = self._verdicts.get(key)
         if known is None:
@@ -210,7 +210,7 @@ class _Room:
         return known
 
     def _kind(self, one: StoredBottle) -> int:
-        """The number of what an item is to the rules."""
+        """Number an item's kind: items of one kind are the same to the rules."""
         kind = self._kind_of.get(one.item)
         if kind is None:
             meant = _Kind(one.groups, *_rows_of(one))
@@ -228,7 +228,7 @@ class _Room:
         items[item] = items.get(item, 0) + len(ones)
 
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
-        """The move that clashes with nothing, of `ones` if there is one: to their like, or to an empty place.
+        """Choose the move that clashes with nothing, of `ones` if it can be: to their like, or to an empty place.
 
         Of places that fit alike, one where nothing is wrong comes before one that is to be put right itself.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
@@ -245,7 +245,7 @@ class _Room:
             if fits:
                 there = min(fits)[-1]
                 self._put(there, moved[0].item, moved)
-                # What did not fit stays so: at worst a like place is missed.
+                # The place is fuller now, so only refusals are kept; at worst a place that now suits is missed.
                 self._fits[there] = {key: None for key, fit in self._fits[there].items() if fit is None}
                 said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
                 self._moves[moved[0].item, place] = said
@@ -253,7 +253,7 @@ class _Room:
         return f"Give {_codes(ones)} a place of its own."
 
     def _may_take(self, one: StoredBottle) -> list[tuple[int, str]]:
-        """The places that may take an item, with their order: those its kind was not refused, and its own."""
+        """List the places that may take an item, in order: those its kind was not refused, and its own."""
         kind = self._kind(one)
         left = self._left[kind] = [
             (order, there)
@@ -263,7 +263,7 @@ class _Room:
         return left + self._own.get(one.item, [])
 
     def _fit(self, one: StoredBottle, there: str) -> tuple[int, int] | None:
-        """How an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
+        """Judge how an item would stand in a place: (bottles it needs a tray beside, 0 among its like, else 1).
 
         None where it must not. What is low in hazard may go among other things, what is not only to its like.
         """
@@ -275,7 +275,7 @@ class _Room:
         return known[key]
 
     def _stand(self, one: StoredBottle, kind: int, here: Mapping[int, Mapping[str, int]]) -> tuple[int, int] | None:
-        """As `_fit`, worked out."""
+        """Work out, for `_fit`, how an item would stand among what is in a place."""
         trays = 0
         for k, items in here.items():
             verdict = self._between(kind, k)
@@ -284,7 +284,7 @@ class _Room:
                     return None
                 trays += beside
         own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
-        # A strong one's like is strong: a cupboard of alkalis, not a bench of dilute ones.
+        # A strong alkali goes to strong ones, a cupboard of them, not to a bench of dilute ones.
         there = [g for k in here for g in self._meant[k].groups]
         alike = any(own.get(g.name, False) or (g.name in own and not g.mild) for g in there)
         if not own:
@@ -295,7 +295,7 @@ class _Room:
 
 
 def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
-    """Which rows of never_mix.csv a bottle is the one of, and which the other."""
+    """Find which rows of never_mix.csv name a bottle as the one, and which as the other."""
     about = one.dissolved if one.substance is None else (one.substance,)
     if not about:
         return frozenset(), frozenset()
@@ -309,13 +309,13 @@ def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
 
 @cache
 def _matches_asked() -> frozenset[str]:
-    """What the rows of never_mix.csv are about, each match once."""
+    """List what the rows of never_mix.csv are about, each match once."""
     return frozenset(row[side] for row, _ in _never_mix() for side in ("one", "other"))
 
 
 @cache
 def _never_mix() -> tuple[tuple[Row, Separation], ...]:
-    """Rows of never_mix.csv that hold for storage, with what they say."""
+    """Read the rows of never_mix.csv that hold for storage, with what they say."""
     return tuple(
         (row, Separation(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
         for row in rows("never_mix")
@@ -326,13 +326,13 @@ def _never_mix() -> tuple[tuple[Row, Separation], ...]:
 def _worse_first(
     ones: list[StoredBottle], others: list[StoredBottle], trouble: Mapping[str, int]
 ) -> tuple[list[StoredBottle], list[StoredBottle]]:
-    """The side first that clashes with more of what stands there: it is the one to move."""
+    """Put first the side that clashes with more of what stands there: it is the one to move."""
     return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
 
 
 @cache
 def _of_groups(one: StorageGroup, other: StorageGroup) -> Separation:
-    """A mild acid sets gas free from what holds one loosely, and feeds no fire and no heat otherwise."""
+    """Find the verdict of two groups; a mild acid only frees gas from what holds one loosely."""
     if (one.mild and other.mild) or (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
         return _FINE
     return pair_verdict(one.name, other.name)
@@ -382,7 +382,7 @@ def _not_known(place: str, here: Sequence[StoredBottle]) -> Iterable[Finding]:
 
 
 def _gap(one: StoredBottle) -> str:
-    """Why nothing is known of a bottle."""
+    """Say why nothing is known of a bottle."""
     if one.substance is None or not (one.substance.storage_group or one.substance.classification):
         return "has no hazard data"
     try:

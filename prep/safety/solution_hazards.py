@@ -34,7 +34,7 @@ def hazards_of(
     solution: Solution,
     catalogue: Catalogue,
 ) -> Classification:
-    """Classification of a solution as made, its working preceded by its composition.
+    """Classify a solution as made, its working preceded by its composition.
 
     Raises PrepError where its composition cannot be worked out.
     """
@@ -49,7 +49,7 @@ def hazards_of(
 
 
 def known_or_not(solution: Solution, catalogue: Catalogue) -> Classification:
-    """Classification of a solution; where its composition cannot be worked out, not known, and why."""
+    """Classify a solution; where its composition cannot be worked out, as not known, and why."""
     try:
         return hazards_of(solution, catalogue)
     except PrepError as problem:
@@ -57,7 +57,7 @@ def known_or_not(solution: Solution, catalogue: Catalogue) -> Classification:
 
 
 def composition_of(solution: Solution, catalogue: Catalogue) -> Composition:
-    """% w/w of everything in a solution, from its strength, else from its recipe.
+    """Work out the % w/w of everything in a solution, from its strength, else from its recipe.
 
     A recipe's volume is filled up with its solvent; solids are taken to fill 0.4 mL per gram. Raises
     PrepError: an ingredient that is not recorded, no density of a liquid, a recipe that makes itself.
@@ -66,10 +66,10 @@ def composition_of(solution: Solution, catalogue: Catalogue) -> Composition:
 
 
 def reagents_of(items: Iterable[str], catalogue: Catalogue) -> tuple[Substance, ...]:
-    """What a making step takes, for `cautions_for`: bottled substances as they are, and what is dissolved in
-    each made stock under the stock's name and with the hazards of its own strength there.
+    """List what a making step takes, for `cautions_for`: bottled substances, and what stocks hold dissolved.
 
-    A stock whose composition cannot be worked out, or an unknown item, counts as without hazard data.
+    What a stock holds stands under the stock's name and with the hazards of its own strength there. A stock whose
+    composition cannot be worked out, or an unknown item, counts as without hazard data.
     """
     found: dict[tuple[str, str], Substance] = {}
     for item in items:
@@ -90,7 +90,7 @@ def reagents_of(items: Iterable[str], catalogue: Catalogue) -> tuple[Substance, 
 def _dissolved(stock: Solution, substance: Substance, component: MixtureComponent) -> Substance:
     try:
         hazards = classify([component])
-    except PrepError as problem:  # a classification that cannot be read
+    except PrepError as problem:  # its classification cannot be read
         hazards = Classification(unknown=(str(problem),))
     return replace(
         substance,
@@ -109,9 +109,10 @@ def solute_of(
     catalogue: Catalogue,
     above: tuple[str, ...] = (),
 ) -> Substance:
-    """The substance a simple solution is counted by: its preferred source or its stock's, else any of its solute.
+    """Choose the substance that a simple solution is counted by.
 
-    Raises PrepError if nothing recorded has that solute.
+    Its preferred source or its stock's, else any of its solute. Raises PrepError if nothing recorded has that
+    solute.
     """
     same: list[Substance] = []
     for code in solution.made_from:
@@ -158,7 +159,7 @@ def _in_water(solution: Solution, strength: Strength, solute: Substance) -> Comp
 def _in_solvent(
     solution: Solution, strength: Strength, solute: Substance, substances: Mapping[str, Substance]
 ) -> Composition:
-    """A little of something in another solvent: the solvent's density is taken for the solution's."""
+    """Work out a little of something in another solvent, at the solvent's density."""
     solvent = substances.get(solution.make_up_with)
     if solvent is None or solvent.density_g_ml is None:
         raise PrepError(f"{solution.name}: '{solution.make_up_with}' is not recorded with a density.")
@@ -220,7 +221,7 @@ def _from_recipe(
 
 
 def _bottle(substance: Substance) -> tuple[MixtureComponent, ...]:
-    """What comes out of a bottle: a liquid or concentrate by its assay, the rest water; a solid whole."""
+    """List what comes out of a bottle: a liquid or concentrate by its assay, the rest water; a solid whole."""
     pct = substance.assay_pct if substance.form is not Form.SOLID else None
     if substance.form is Form.AQUEOUS and pct is None:
         raise PrepError(f"The assay of {substance.name} (% w/w of {substance.formula}) is not recorded.")

@@ -25,7 +25,7 @@ _FROM_1_PCT = frozenset(
     }
 )
 _ONE = Decimal(1)
-_BLEACH_FROM = Decimal("0.5")  # half a litre of it and an acid give a litre of chlorine
+_BLEACH_FROM = Decimal("0.5")  # % active chlorine: half a litre of it and an acid give a litre of chlorine
 _OXIDISING_ABOVE = Decimal(20)  # the weakest nitric acid has an entry of its own up to 20 % (49 CFR 172.101, UN2031)
 _PEROXIDE_FROM = Decimal(8)  # transport of hydrogen peroxide as an oxidiser begins here (49 CFR 172.101)
 _DERIVED = (
@@ -50,14 +50,15 @@ class StorageGroup:
 
 
 def is_group(group: str) -> bool:
-    """Whether a group is one of seed_data/tables/storage_groups.csv."""
+    """Tell whether a group is one of seed_data/tables/storage_groups.csv."""
     return group in keyed("storage_groups", "group")
 
 
 def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
-    """Groups of a substance as bought; none when neither a group nor hazard data is recorded, or a group that is none.
+    """Find the groups of a substance as bought.
 
-    A weak acid or base without any effect on skin is low hazard; one with a lesser class is mild.
+    None when neither a group nor hazard data is recorded, or a group that is none. A weak acid or base without any
+    effect on skin is low hazard; one with a lesser class is mild.
     """
     classes = classes_of(substance.classification)
     group = substance.storage_group or _derived(substance)
@@ -75,7 +76,7 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
 
 
 def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classification) -> tuple[StorageGroup, ...]:
-    """Groups of a made solution in water, from what is in it and how strong it is.
+    """Find the groups of a made solution in water, from what is in it and how strong it is.
 
     An acid or alkali counts fully when by itself it burns skin, or from 1 % damages eyes; mildly when it irritates
     or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and
@@ -111,7 +112,10 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
 
 
 def _weak(group: str, codes: set[str]) -> StorageGroup:
-    """An acid or base that does not attack skin: a carbonate and a very weak acid are low hazard."""
+    """Choose the group of an acid or base that does not attack skin.
+
+    A carbonate and a very weak acid are low hazard.
+    """
     if group == "base_caustic":
         return _LOW if codes <= {"H319"} else StorageGroup(group)
     return StorageGroup(group, mild=True) if codes & {"H302", "H312", "H319"} else _LOW
@@ -122,7 +126,7 @@ _WATER = StorageGroup("water_aqueous")
 
 
 def _derived(substance: Substance) -> str:
-    """A group from the classification alone, for a substance recorded without one."""
+    """Derive a group from the classification alone, for a substance recorded without one."""
     if not substance.classification:
         return ""
     classes = classes_of(substance.classification)

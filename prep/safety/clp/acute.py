@@ -19,7 +19,7 @@ _SAID_FROM = Fraction(1)
 
 
 def acute(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Acute Tox. by mouth, skin and breath: 100/ATE = sum of C/ATE, C in %, one route at a time.
+    """Classify Acute Tox. by mouth, skin and breath: 100/ATE = sum of C/ATE, C in %, one route at a time.
 
     An ingredient counts from 0.1 % (category 1 to 3) or 1 % (category 4). Unknown ingredients above 10 %
     together make the rest stronger: (100 - C unknown)/ATE. Breathing in is counted by form (gas, vapour,
@@ -74,7 +74,10 @@ def _category(
 
 
 def _estimate(one: Ingredient, own: HazardClass) -> tuple[str, Fraction, str]:
-    """Form breathed in (empty for other routes), acute toxicity estimate, and the source of a harmonised one."""
+    """Find the form breathed in (empty for other routes), the acute toxicity estimate, and its source.
+
+    Only a harmonised estimate has a source.
+    """
     if known := one.estimate(own.route):
         return known.form, known.ate, known.source
     form = _form(one) if own.route == "inhalation" else ""
@@ -83,7 +86,10 @@ def _estimate(one: Ingredient, own: HazardClass) -> tuple[str, Fraction, str]:
 
 
 def _form(one: Ingredient) -> str:
-    """Gases as gases, liquids as vapours, what is dissolved as mist; some entries say otherwise."""
+    """Choose the form breathed in: gases as gases, liquids as vapours, what is dissolved as mist.
+
+    Some entries say otherwise.
+    """
     row = keyed("inhalation_form", "cas").get(one.component.cas)
     if row:
         return row["form"]

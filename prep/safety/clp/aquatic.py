@@ -17,7 +17,10 @@ Part = tuple[Ingredient, str, int]
 
 
 def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Aquatic Acute 1; Aquatic Chronic 1, 2 or 3 by 1, 10 and 100 times, or 4. M says where it comes from."""
+    """Classify hazard to water life: Aquatic Acute 1; Aquatic Chronic 1, 2 or 3, or 4.
+
+    Chronic by 1, 10 and 100 times. M says where it comes from.
+    """
     acute = _first(ingredients, "Aquatic Acute", found)
     if acute and _reached(found, "W-a1", "acute", acute, 1, "Aquatic Acute 1 H400"):
         found.classes.append(HazardClass("Aquatic Acute", "1", "H400"))
@@ -37,7 +40,7 @@ def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResults) -> list[Part]:
-    """Category 1 ingredients above 0.1 %/M, with their M-factor."""
+    """List category 1 ingredients above 0.1 %/M, with their M-factor."""
     parts: list[Part] = []
     for one in ingredients:
         if not any(c.category == "1" for c in one.own(hazard_class)):
@@ -56,7 +59,7 @@ def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResu
 
 
 def _other(ingredients: Sequence[Ingredient], category: str) -> list[Part]:
-    """Ingredients of a lesser long-term category, from 1 % up."""
+    """List ingredients of a lesser long-term category, from 1 % up."""
     return [
         (i, category, 1)
         for i in ingredients
@@ -65,7 +68,7 @@ def _other(ingredients: Sequence[Ingredient], category: str) -> list[Part]:
 
 
 def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[Part], weight: int, result: str) -> bool:
-    """Whether the weighted sum reaches 25 %; the sum is written down."""
+    """Tell whether the weighted sum reaches 25 %, and write the sum down."""
     total = Fraction(0)
     terms = []
     for one, category, m in parts:

@@ -38,7 +38,7 @@ def classify(
     flash_point_c: Decimal | None = None,
     boiling_point_c: Decimal | None = None,
 ) -> Classification:
-    """Hazards of a liquid mixture of `components` (% w/w; what is missing to 100 is water).
+    """Classify a liquid mixture of `components` (% w/w; what is missing to 100 is water).
 
     `ph` as measured; else it is computed where all that is in it is known. `flash_point_c` [degC] goes before
     the table of ethanol in water. Raises PrepError: percentages that are negative or pass 100, or a
@@ -78,7 +78,7 @@ def classify(
 
 
 def classify_substance(substance: Substance) -> Classification:
-    """Hazards of a substance as it stands in its bottle.
+    """Classify a substance as it stands in its bottle.
 
     A concentrate in water is a mixture of its assay; anything else has its own classification. Raises
     PrepError for a concentrate with hazard data but no assay.
@@ -88,7 +88,10 @@ def classify_substance(substance: Substance) -> Classification:
 
 @cache
 def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
-    """Kept by the source too: two substances that differ only in their sources count as equal."""
+    """Classify a substance in its bottle; the answer is kept by substance and hazard source.
+
+    By the source too, as two substances that differ only in their sources count as equal.
+    """
     if substance.form is Form.AQUEOUS and substance.classification:
         if substance.assay_pct is None:
             raise PrepError(f"The assay of {substance.name} (% w/w) is not recorded; its hazards depend on it.")

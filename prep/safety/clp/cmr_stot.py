@@ -22,7 +22,7 @@ _ASPIRATION = Fraction(10)
 
 
 def one_by_one(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Muta., Carc., STOT SE 1 and 2, STOT RE, Lact.: the worst category any single ingredient brings."""
+    """Classify Muta., Carc., STOT SE 1 and 2, STOT RE, Lact.: the worst that any single ingredient brings."""
     for hazard_class in _ONE_BY_ONE:
         made = [m for one in ingredients for m in _triggers(one, hazard_class, found)]
         if made:
@@ -34,9 +34,10 @@ def one_by_one(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def reproduction(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Repr.: the letters (F fertility, D the unborn; small when only suspected) of all ingredients together.
+    """Classify Repr. with the letters of all ingredients together.
 
-    A specific limit for one letter (suspected infertility of soluble lead) leaves the other at its own.
+    F is fertility, D the unborn; a small letter is only suspected. A specific limit for one letter (suspected
+    infertility of soluble lead) leaves the other at its own.
     """
     known: set[str] = set()
     suspected: set[str] = set()
@@ -73,7 +74,10 @@ def reproduction(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def sensitising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Resp. Sens. and Skin Sens.; EUH208 for each allergen too little to classify but enough to elicit."""
+    """Classify Resp. Sens. and Skin Sens.
+
+    EUH208 stands for each allergen too little to classify but enough to elicit.
+    """
     named: list[str] = []
     for hazard_class, code in _SENSITISERS.items():
         made: list[HazardClass] = []
@@ -98,7 +102,10 @@ def sensitising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def aspiration(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Asp. Tox. 1: 10 % or more together, in a thin liquid (at most 20.5 mm2/s at 40 C, taken for granted)."""
+    """Classify Asp. Tox. 1: 10 % or more together, in a thin liquid.
+
+    Thin is at most 20.5 mm2/s at 40 C, taken for granted.
+    """
     parts = [i for i in ingredients if i.own("Asp. Tox.") and i.pct >= 1]
     if not parts:
         return
@@ -112,7 +119,7 @@ def aspiration(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def _triggers(one: Ingredient, hazard_class: str, found: RuleResults) -> list[HazardClass]:
-    """What one ingredient alone makes of the mixture in one class: by its own limits, else the generic ones."""
+    """Find what one ingredient alone makes of the mixture in a class: by its own limits, else the generic ones."""
     specific = [s for s in one.specific(hazard_class) if s.category != "3"]
     if specific:
         return [
@@ -161,7 +168,7 @@ def _passes(
 
 
 def supplemental(ingredients: Iterable[Ingredient], found: RuleResults) -> None:
-    """EUH statements that a mixture carries on from an ingredient.
+    """Add the EUH statements that a mixture carries on from an ingredient.
 
     EUH031 and EUH032 by the entry's limit, EUH019 too from 1 % (own reading: the regulation gives no number);
     EUH071 where the mixture is corrosive and its ingredient makes it so.
@@ -187,6 +194,6 @@ def supplemental(ingredients: Iterable[Ingredient], found: RuleResults) -> None:
 
 
 def _corrodes(one: Ingredient) -> bool:
-    """Whether an ingredient alone reaches its lowest limit for corrosion."""
+    """Tell whether an ingredient alone reaches its lowest limit for corrosion."""
     limits = [s.lower for s in one.specific("Skin Corr.")] or [Fraction(5)]
     return one.pct >= min(limits)

@@ -14,7 +14,7 @@ from prep.safety.model import MixtureComponent
 
 
 def component_of(substance: Substance, pct: Decimal) -> MixtureComponent:
-    """A substance at `pct` % w/w of its formula, as one part of a mixture.
+    """Make a substance at `pct` % w/w of its formula one part of a mixture.
 
     A hypochlorite is counted as active chlorine. A salt counts alike whichever hydrate it is named by: without
     its crystal water, or, where the entries of its forms differ, as the form with the severer (dissolved.csv).
@@ -45,7 +45,7 @@ def _component(
 
 
 def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
-    """A solid counted as the form of its salt that the rules are asked about."""
+    """Count a solid as the form of its salt that the rules are asked about."""
     row = next((r for r in rows("dissolved") if substance.cas and substance.cas in split(r["cas"])), None)
     try:
         formula = row["counted_formula"] if row else anhydrous(substance.formula)
@@ -62,14 +62,14 @@ def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
 
 
 def in_formula(component: MixtureComponent, substance: Substance) -> Decimal:
-    """% w/w of a component counted again as the substance's own formula, the way it is weighed out."""
+    """Convert a component's % w/w to the substance's own formula, the way it is weighed out."""
     if not component.formula or component.formula == substance.formula:
         return component.pct
     return counted_as(component.pct, component.formula, substance.formula)
 
 
 def counted_formula(strength_of: str, solute: Substance) -> str:
-    """The formula that an entry's strength counts: `strength_of`, else the solute's without its crystal water.
+    """Find the formula that an entry's strength counts: `strength_of`, else the solute's without crystal water.
 
     As it is weighed out: 10 % w/v of copper sulfate is of CuSO4, whichever hydrate it is made from. Raises
     PrepError for a formula that cannot be read.
@@ -85,7 +85,7 @@ def at_strength(
     density_source: str = "",
     alone: bool = True,
 ) -> tuple[MixtureComponent, tuple[Line, ...]]:
-    """One solute in water at a strength, and the working to % w/w.
+    """Convert one solute in water at a strength to % w/w, with the working.
 
     `density_g_ml` is that of the solution; else a table's, else the least that it can have (`contents.by_mass`).
     `alone`: nothing else is in the water, which could dissolve more of it. Raises PrepError where no density is at
@@ -108,12 +108,12 @@ def at_strength(
 
 
 def diluted(components: Sequence[MixtureComponent], factor: Decimal) -> tuple[MixtureComponent, ...]:
-    """The same components in a mixture where they make up `factor` of the mass (0 to 1)."""
+    """Dilute the components in a mixture where they make up `factor` of the mass (0 to 1)."""
     return tuple(replace(one, pct=one.pct * factor) for one in components)
 
 
 def mixed(parts: Sequence[tuple[Sequence[MixtureComponent], Decimal]]) -> tuple[MixtureComponent, ...]:
-    """Mixtures poured together, each with its mass [g]: components by name, percentages of the whole."""
+    """Mix mixtures, each with its mass [g]: components by name, percentages of the whole."""
     total = sum((mass for _, mass in parts), Decimal(0))
     if total <= 0:
         raise PrepError("Nothing is mixed: the masses must add up to more than nothing.")
@@ -127,6 +127,6 @@ def mixed(parts: Sequence[tuple[Sequence[MixtureComponent], Decimal]]) -> tuple[
 
 
 def _called(substance: Substance) -> str:
-    """The bare name: what stands before a strength (`Hydrochloric acid, 36 %`)."""
+    """Cut a substance's name to what stands before a strength (`Hydrochloric acid, 36 %`)."""
     name, comma, rest = substance.name.partition(", ")
     return name if comma and any(c.isdigit() for c in rest) else substance.name

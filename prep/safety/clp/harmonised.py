@@ -60,7 +60,7 @@ class AnnexEntry:
 def entry_of(
     cas: str, form: Form = Form.SOLID, group: str = "", pct: Decimal | None = None, formula: str = ""
 ) -> AnnexEntry | None:
-    """The entry that holds for a substance as it is: by its CAS number, else by an element of a group's entry.
+    """Find the entry that holds for a substance: by its CAS number, else by an element of a group's entry.
 
     `pct` [% w/w] tells apart entries by strength, `form` and the storage `group` gases and metal powders. None
     where there is no entry, or only one for another form (a metal's powder, a product with an impurity).
@@ -90,13 +90,13 @@ def entry_of(
 
 
 def entry_for(substance: Substance) -> AnnexEntry | None:
-    """The entry of a substance as bought: `entry_of` with what is recorded of it."""
+    """Find the entry of a substance as bought: `entry_of` with what is recorded of it."""
     pct = substance.assay_pct if substance.form is not Form.SOLID else None
     return entry_of(substance.cas, substance.form, substance.storage_group, pct, substance.formula)
 
 
 def basis_of(substance: Substance) -> Basis:
-    """Whether a classification is the regulation's, the regulation's and more, someone's own, or unknown."""
+    """Tell whether a classification is the regulation's, the regulation's and more, someone's own, or unknown."""
     if not substance.classification:
         return Basis.UNKNOWN
     try:
@@ -115,7 +115,7 @@ def basis_of(substance: Substance) -> Basis:
 def compared(
     own: Sequence[HazardClass] | set[HazardClass], entry: Sequence[HazardClass]
 ) -> tuple[tuple[HazardClass, ...], tuple[HazardClass, ...]]:
-    """What of an entry a classification lacks, and what it has beyond it."""
+    """Compare a classification with an entry: what it lacks of it, and what it has beyond it."""
     return (
         tuple(one for one in entry if one not in own),
         tuple(sorted((one for one in own if one not in entry), key=str)),
@@ -123,7 +123,7 @@ def compared(
 
 
 def completed(substance: Substance) -> tuple[str, str, str]:
-    """Classification, supplemental statements and source of a substance, with what the entry says of it.
+    """Complete classification, supplemental statements and source of a substance from its entry.
 
     A blank classification is the entry's. A source that does not cite the entry gets the citation.
     """
@@ -145,7 +145,7 @@ def completed(substance: Substance) -> tuple[str, str, str]:
 
 
 def _cited(entry: AnnexEntry, source: str) -> str:
-    """A source that cites the entry; of another, what it says of flash point or peroxides is kept."""
+    """Write a source that cites the entry; of another, what it says of flash point or peroxides is kept."""
     if entry.index_no in source and entry.celex in source and entry.applies_from in source:
         return source.removeprefix("from memory: registrants' notifications for what is added; ")
     kept = [part for part in source.split("; ") if part.startswith(("flash point", "peroxide"))]
@@ -154,7 +154,10 @@ def _cited(entry: AnnexEntry, source: str) -> str:
 
 @cache
 def _by_number() -> tuple[dict[str, list[int]], list[int]]:
-    """The rows that name a CAS number, by it, and those for all that an element is in; as places in the table."""
+    """Index the table's rows by the CAS numbers they name, and list those for all that an element is in.
+
+    Rows are given as places in the table.
+    """
     named: dict[str, list[int]] = {}
     for number, row in enumerate(rows("harmonised")):
         for cas in (*split(row["cas"]), *split(row["hydrates"]), *split(row["members"])):
@@ -184,7 +187,7 @@ def _contains(formula: str, element: str) -> bool:
 
 
 def _holds(scope: str, form: Form, group: str, pct: Decimal | None) -> bool:
-    """Whether an entry of this scope is about a substance of that form, storage group and strength."""
+    """Tell whether an entry of this scope is about a substance of that form, storage group and strength."""
     match scope.split():
         case []:
             return True
@@ -194,7 +197,7 @@ def _holds(scope: str, form: Form, group: str, pct: Decimal | None) -> bool:
             return form is Form.GAS
         case ["above", limit]:
             return pct is not None and pct > Decimal(limit)
-        case _:  # pyrophoric, impure: only the supplier knows
+        case _:  # pyrophoric, impure: the supplier alone can tell
             return False
 
 

@@ -27,11 +27,11 @@ class Limit:
     above: bool = False
 
     def reached(self, pct: Fraction) -> bool:
-        """Whether a percentage reaches the limit's lower end."""
+        """Tell whether a percentage reaches the limit's lower end."""
         return pct > self.lower if self.above else pct >= self.lower
 
     def covers(self, pct: Fraction) -> bool:
-        """Whether a percentage lies in the limit's range."""
+        """Tell whether a percentage lies in the limit's range."""
         return self.reached(pct) and (self.upper is None or pct < self.upper)
 
 
@@ -77,23 +77,23 @@ class Ingredient:
         return not self.component.source.startswith("from memory")
 
     def against(self, limit: Limit | None) -> Fraction:
-        """The percentage to hold against one of its own limits, or a generic one."""
+        """Choose the percentage to hold against one of its own limits, or a generic one."""
         return self.counted if limit is None else self.stated
 
     def own(self, *hazard_classes: str) -> tuple[HazardClass, ...]:
-        """Its classes of these names."""
+        """Pick its classes of these names."""
         return tuple(one for one in self.classes if one.hazard_class in hazard_classes)
 
     def specific(self, *hazard_classes: str) -> tuple[Limit, ...]:
-        """Its specific limits for these classes."""
+        """Pick its specific limits for these classes."""
         return tuple(one for one in self.limits if one.hazard_class in hazard_classes)
 
     def estimate(self, route: str) -> Estimate | None:
-        """The harmonised acute toxicity estimate of its entry by this route."""
+        """Find the harmonised acute toxicity estimate of its entry by this route."""
         return harmonised_ate(self.entry, route)
 
     def m_factor(self, hazard_class: str) -> "MFactor | None":
-        """M-factor for an aquatic class, its source, and whether it was read; None if none is given."""
+        """Find the M-factor for an aquatic class, its source, and whether it was read; None if none is given."""
         return m_factor(self.component.cas, self.entry, hazard_class)
 
 
@@ -108,7 +108,7 @@ class RuleResults:
 
     @classmethod
     def nothing(cls) -> "RuleResults":
-        """An empty finding."""
+        """Start with no results."""
         return cls([], [], [], [])
 
     def say(self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: Limit | None = None) -> None:
@@ -122,14 +122,14 @@ class RuleResults:
 
 
 def ingredients_of(components: Sequence[MixtureComponent]) -> tuple[Ingredient, ...]:
-    """Components with a percentage above zero, each under the entry that holds at its strength."""
+    """Gather the components with a percentage above zero, each under the entry that holds at its strength."""
     return tuple(_ingredient(one) for one in components if one.pct > 0)
 
 
 def _ingredient(one: MixtureComponent) -> Ingredient:
     entry = entry_of(one.cas, one.form, one.group, one.pct, one.formula)
     if entry and one.classification and entry_of(one.cas, one.form, one.group, None, one.formula) != entry:
-        # An entry of its own for strong solutions (nitric acid above 70 %) goes before what the row says.
+        # An entry for strong solutions alone (nitric acid above 70 %) overrides the substance's own classes.
         one = replace(one, classification=entry.classification, supplemental=";".join(entry.supplemental))
     pct = Fraction(one.pct)
     counted, stated = _by_notes(one, entry, pct)
@@ -137,7 +137,7 @@ def _ingredient(one: MixtureComponent) -> Ingredient:
 
 
 def _by_notes(one: MixtureComponent, entry: AnnexEntry | None, pct: Fraction) -> tuple[Fraction, Fraction]:
-    """Percentages for generic and stated limits: by Note 1 of the metal, by Note 3 of chromate ions."""
+    """Work out the percentages for generic and stated limits: by Note 1 of the metal, by Note 3 of chromate."""
     if entry is None or not one.formula or not {"1", "3"} & set(entry.notes):
         return pct, pct
 
@@ -157,7 +157,7 @@ _METALS = {"027": "Co", "033": "As", "048": "Cd", "056": "Ba", "080": "Hg", "082
 
 
 def _limits_of(cas: str, entry: AnnexEntry | None, kind: str) -> Iterable[Row]:
-    """Rows of limits.csv that hold for a substance: those of its entry, and registrants' by its CAS number."""
+    """Find the rows of limits.csv for a substance: those of its entry, and registrants' by its CAS number."""
     for row in rows("limits"):
         if row["kind"] != kind:
             continue
@@ -174,7 +174,7 @@ def _source(row: Row, entry: AnnexEntry | None) -> str:
 
 @cache
 def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[Limit, ...]:
-    """Specific concentration limits of an entry, or registrants' by CAS number."""
+    """Find the specific concentration limits of an entry, or registrants' by CAS number."""
     return tuple(
         Limit(
             row["hazard_class"],
@@ -201,7 +201,10 @@ class MFactor:
 
 @cache
 def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> MFactor | None:
-    """M-factor of an entry for an aquatic class, its source, and whether it was read; None if none is given."""
+    """Find the M-factor of an entry for an aquatic class; None if none is given.
+
+    With its source, and whether that was read.
+    """
     for row in _limits_of(cas, entry, "M"):
         if row["hazard_class"] == hazard_class:
             by = "" if row["index_no"] else f" ({row['basis']})"
@@ -211,7 +214,7 @@ def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> MFactor |
 
 @cache
 def harmonised_ate(entry: AnnexEntry | None, route: str) -> Estimate | None:
-    """Harmonised acute toxicity estimate of an entry by a route; None where it gives none."""
+    """Find the harmonised acute toxicity estimate of an entry by a route; None where it gives none."""
     for row in _limits_of("", entry, "ATE"):
         if row["route"] == route:
             return Estimate(Fraction(row["ate"]), row["form"], _source(row, entry), row["confidence"] == "seen")
@@ -234,10 +237,10 @@ def cite(rule: str) -> Citation:
 
 
 def pct(value: Fraction) -> str:
-    """A percentage for reading."""
+    """Write a percentage for reading."""
     return f"{number(value)} %"
 
 
 def number(value: Fraction) -> str:
-    """A figure for reading: up to five figures, no trailing zeros."""
+    """Write a figure for reading: up to five figures, no trailing zeros."""
     return figures(value)

@@ -64,7 +64,10 @@ def label_of(classes: Sequence[HazardClass]) -> Elements:
 
 
 def text_of(code: str, name: str = "") -> str:
-    """Text of a statement as printed: the published words, gaps filled or left out. `name` fills EUH208."""
+    """Find the text of a statement as printed: the published words, gaps filled or left out.
+
+    `name` fills the gap of EUH208.
+    """
     row = keyed("statements", "code").get(code)
     if row is None:
         return code
@@ -78,7 +81,7 @@ def text_of(code: str, name: str = "") -> str:
 
 
 def euh_statements(found: Sequence[tuple[str, str]]) -> tuple[Statement, ...]:
-    """EUH statements with the substance's name where the text asks for one."""
+    """Write EUH statements with the substance's name where the text asks for one."""
     return tuple(Statement(code, text_of(code, name)) for code, name in found)
 
 
@@ -100,7 +103,7 @@ def _by_class() -> dict[tuple[str, str, str], Row]:
 
 
 def _pictograms(classes: Sequence[HazardClass]) -> tuple[tuple[str, ...], list[str]]:
-    """Pictograms in order of their numbers, and the precedence rules that took one away."""
+    """Choose the pictograms in order of their numbers, and name the precedence rules that took one away."""
     for_class = {one: set(split(_row(one)["pictograms"])) for one in classes}
     shown = set().union(*for_class.values()) if for_class else set()
     used: list[str] = []
@@ -126,7 +129,7 @@ def _pictograms(classes: Sequence[HazardClass]) -> tuple[tuple[str, ...], list[s
 
 
 def _h_codes(classes: Sequence[HazardClass]) -> tuple[str, ...]:
-    """Statements in order of their numbers without the evidently redundant ones."""
+    """List the statements in order of their numbers without the evidently redundant ones."""
     codes = {one.h_code for one in classes}
     if "H314" in codes:
         codes.discard("H318")
@@ -138,7 +141,10 @@ def _h_codes(classes: Sequence[HazardClass]) -> tuple[str, ...]:
 
 
 def _by_severity(classes: Sequence[HazardClass]) -> tuple[str, ...]:
-    """Statements, those with Danger first, then by how soon they hurt: skin and eyes, poison, fire, the rest."""
+    """Sort the statements: those with Danger first, then by how soon they hurt.
+
+    Skin and eyes, poison, fire, the rest.
+    """
     first = ("Skin Corr.", "Eye Dam.", "Acute Tox.", "STOT SE", "Flam. Liq.", "Ox. Liq.", "Ox. Sol.")
 
     def rank(one: HazardClass) -> tuple[bool, int, str]:
@@ -149,9 +155,10 @@ def _by_severity(classes: Sequence[HazardClass]) -> tuple[str, ...]:
 
 
 def _p_statements(classes: Sequence[HazardClass], printed: Sequence[str]) -> tuple[Statement, ...]:
-    """Up to six: of the hazards with Danger the first choice of each, then the second and so on; then of the rest.
+    """Choose up to six precautions: the first choice for each hazard with Danger, the second, and so on.
 
-    A corrosive keeps what to do on skin, in eyes and whom to call, however many lesser hazards it has.
+    Then those of the other hazards. A corrosive keeps what to do on skin, in eyes and whom to call, however many
+    lesser hazards it has.
     """
     wanted = [code for code in _by_severity(classes) if code in printed or code == "H400"]
     grave = {one.h_code for one in classes if _row(one)["signal"] == "Danger"}
@@ -160,6 +167,6 @@ def _p_statements(classes: Sequence[HazardClass], printed: Sequence[str]) -> tup
         lists = [split(keyed("p_choice", "h_code")[code]["p_codes"]) for code in hazards]
         for place in range(max(map(len, lists), default=0)):
             chosen |= dict.fromkeys(one[place] for one in lists if place < len(one))
-    if "P260" in chosen:  # do not breathe it at all: to avoid breathing it says less
+    if "P260" in chosen:  # `do not breathe` says more than `avoid breathing`
         chosen.pop("P261", None)
     return tuple(Statement(code, text_of(code)) for code in sorted(list(chosen)[:MOST_P]))

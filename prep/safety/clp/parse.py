@@ -13,7 +13,7 @@ _ONE = re.compile(r"^(?P<head>.+?)\s+(?P<h>H\d{3}[A-Za-z]*)$")
 
 @cache
 def classes_of(classification: str) -> tuple[HazardClass, ...]:
-    """Hazard classes of a classification; none for `not classified` and for nothing written.
+    """Read the hazard classes of a classification; none for `not classified` and for nothing written.
 
     Raises PrepError for a part that is no class, category and statement that belong together.
     """
@@ -34,7 +34,7 @@ def _class(part: str) -> HazardClass:
 
 @cache
 def _written() -> dict[tuple[str, str], HazardClass]:
-    """Every class by its words and statement; of several rows the first."""
+    """Index every class by its words and statement; of several rows the first."""
     found: dict[tuple[str, str], HazardClass] = {}
     for row in rows("class_labels"):
         for code in split(row["h_codes"]):

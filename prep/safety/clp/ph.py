@@ -29,13 +29,19 @@ class Acidity:
 
 
 def acidity(components: Sequence[MixtureComponent]) -> Acidity:
-    """pH of `components` [% w/w] with water for the rest, to 0.01. Not known is an answer, not an error."""
+    """Compute the pH of `components` [% w/w] with water for the rest, to 0.01.
+
+    Not known is an answer, not an error.
+    """
     return _acidity(tuple((one.name, one.formula, one.pct) for one in components))
 
 
 @lru_cache(maxsize=1024)
 def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
-    """Of (name, formula, % w/w): a stock is asked of as itself and for every make that takes from it."""
+    """Compute the pH of (name, formula, % w/w) and keep it.
+
+    A stock is asked of for itself and for every make that takes from it.
+    """
     water = 100 - sum((pct for _, _, pct in inside), Decimal(0))
     if water < _LEAST_WATER:
         return Acidity(None, "it is not mostly water")

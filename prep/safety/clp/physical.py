@@ -38,7 +38,7 @@ def flammable(
     boiling_point_c: Decimal | None,
     found: RuleResults,
 ) -> None:
-    """Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or a table of that liquid in water.
+    """Classify Flam. Liq. 1, 2 or 3 by the flash point [degC]: given, or a table of that liquid in water.
 
     For another flammable liquid without a flash point its own category is taken from 5 % up, and said.
     """
@@ -69,7 +69,10 @@ def flammable(
 
 
 def oxidising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Ox. Liq. by specific limits (hydrogen peroxide, nitric acid); a dissolved solid oxidiser is none."""
+    """Classify Ox. Liq. by specific limits (hydrogen peroxide, nitric acid).
+
+    A dissolved solid oxidiser is none.
+    """
     made: list[HazardClass] = []
     for one in ingredients:
         specific = one.specific("Ox. Liq.")
@@ -113,7 +116,7 @@ def _by_flash_point(flash: Decimal, boils: Decimal | None, where: str, found: Ru
 
 @cache
 def _in_water(cas: str) -> tuple[FlashPoint, ...]:
-    """Flash points of one liquid in water, weakest first; none where there is no table."""
+    """Find the flash points of one liquid in water, weakest first; none where there is no table."""
     return tuple(
         FlashPoint(
             Fraction(r["pct_w_w"]), Fraction(r["flash_point_c"]), r["source"], r["confidence"] == "seen", r["name"]
@@ -124,7 +127,7 @@ def _in_water(cas: str) -> tuple[FlashPoint, ...]:
 
 
 def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: RuleResults) -> None:
-    """From a table by mass, between its points; just above 23 C counts as below."""
+    """Classify by a table of flash points by mass, between its points; just above 23 C counts as below."""
     first, last = table[0], table[-1]
     if share < first.pct:
         text = f"{name} {pct(share)}: below {pct(first.pct)} the flash point is above 60 C."
@@ -143,7 +146,7 @@ def _by_table(name: str, share: Fraction, table: tuple[FlashPoint, ...], found: 
 
 
 def _too_weak(one: Ingredient, found: RuleResults) -> bool:
-    """Whether its entry says that so little of it in water is not flammable (formic acid)."""
+    """Tell whether its entry says that so little of it in water is not flammable (formic acid)."""
     own = next(iter(one.specific("Flam. Liq.")), None)
     if own is None or own.covers(one.pct):
         return False

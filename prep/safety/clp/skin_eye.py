@@ -25,7 +25,7 @@ Share = tuple[Ingredient, Fraction, Limit | None]
 
 
 def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Skin Corr. 1A, 1B, 1C, 1 or Skin Irrit. 2."""
+    """Classify Skin Corr. 1A, 1B, 1C, 1 or Skin Irrit. 2."""
     relevant = [i for i in ingredients if i.pct >= _cut_off(i, "Skin Corr.", "Skin Irrit.")]
     unsplit = any(c.category == "1" for i in relevant for c in i.own("Skin Corr."))
     for level, category in enumerate(_SEVERITY):
@@ -49,7 +49,7 @@ def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """Eye Dam. 1 or Eye Irrit. 2; nothing beside Skin Corr. 1, which implies eye damage."""
+    """Classify Eye Dam. 1 or Eye Irrit. 2; nothing beside Skin Corr. 1, which implies eye damage."""
     if any(one.hazard_class == "Skin Corr." for one in found.classes):
         # Adds no class, so the result does not rest on this rule.
         text = "Corrosive to skin is damaging to eyes too; H318 is not printed beside H314."
@@ -73,7 +73,7 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 
 
 def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
-    """STOT SE 3: breathing irritation (H335) and drowsiness (H336), each added apart."""
+    """Classify STOT SE 3: breathing irritation (H335) and drowsiness (H336), each added apart."""
     for code in ("H335", "H336"):
         shares: list[Share] = []
         for one in ingredients:
@@ -89,7 +89,7 @@ def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> 
 
 
 def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, found: RuleResults) -> None:
-    """pH 2 or less, or 11.5 or more: corrosive, unless other information is at hand.
+    """Classify a pH of 2 or less, or 11.5 or more: corrosive, unless other information is at hand.
 
     Other information is, for every acid or base that makes it so: a specific limit for skin, a generic limit that
     the entry is known to follow (ammonia), or a row that says it is not corrosive undiluted (dilution does not
@@ -122,7 +122,7 @@ def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, foun
 
 
 def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: RuleResults) -> None:
-    """What a pH makes of a mixture, with the ingredients that make it so."""
+    """Judge what a pH makes of a mixture, with the ingredients that make it so."""
     if ACID_PH < ph < ALKALI_PH:
         return
     shown = f"{ph.normalize():f}"
@@ -160,7 +160,7 @@ def _by_group(ingredients: Sequence[Ingredient], ph: Decimal) -> list[Ingredient
 
 
 def _as_extreme(ph: Decimal | None, whole: Decimal) -> bool:
-    """Whether an ingredient's own pH is extreme on the side that the whole is."""
+    """Tell whether an ingredient's own pH is extreme on the side that the whole is."""
     return ph is not None and (ph <= ACID_PH if whole <= ACID_PH else ph >= ALKALI_PH)
 
 
@@ -194,7 +194,7 @@ def _damages(one: Ingredient) -> bool:
 
 
 def _damage_share(one: Ingredient) -> Share | None:
-    """From its own limit; where only an irritant band is given, damage begins where the band ends."""
+    """Find an ingredient's share of eye damage from its own limit, or from where its irritant band ends."""
     specific = one.specific("Eye Dam.")
     if specific:
         return one, specific[0].lower, specific[0]
@@ -246,7 +246,7 @@ def _reached(shares: Sequence[Share]) -> bool:
 
 
 def _say(found: RuleResults, rule: str, shares: Sequence[Share], result: str, *, scl_rule: str) -> None:
-    """One line: the sum of shares against 1, or one percentage against its limit."""
+    """Write one line: the sum of shares against 1, or one percentage against its limit."""
     reached = _reached(shares)
     end = result if reached else f"no {result.rpartition(' ')[0]}"
     with_limit = [limit for _, _, limit in shares if limit]
