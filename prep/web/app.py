@@ -53,7 +53,7 @@ class Serving:
 
 
 def create_app(serving: Serving) -> FastAPI:
-    """The application for one inventory."""
+    """Make the application for one inventory."""
     app = FastAPI(
         title="prep",
         version=__version__,
@@ -117,7 +117,7 @@ def _hosts(serving: Serving) -> Callable[[str], bool]:
 
 
 def _for_a_while(ask: Callable[[], str], seconds: float = 10) -> Callable[[], str]:
-    """What is asked at every request and seldom changes, asked every few seconds."""
+    """Keep an answer for some seconds, where it is asked for at every request and seldom changes."""
     kept: tuple[float, str] = (float("-inf"), "")
 
     def answer() -> str:
@@ -216,7 +216,7 @@ class Door:
             return
         visitor = request.cookies.get(VISITOR, "")
         fresh = "" if len(visitor) == 43 else secrets.token_urlsafe(32)
-        if fresh:  # a form that nobody signed in sends carries a token too
+        if fresh:  # forms before the sign-in need a token too
             pairs = [(k, v) for k, v in scope["headers"] if k != b"cookie"]
             cookies = "; ".join(filter(None, (request.headers.get("cookie", ""), f"{VISITOR}={fresh}")))
             scope = {**scope, "headers": [*pairs, (b"cookie", cookies.encode("latin-1", "replace"))]}

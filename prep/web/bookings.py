@@ -37,19 +37,19 @@ routes = router()
 
 
 def _mine(here: PageRequest, booking: Booking) -> bool:
-    """Whether whoever asks may change a booking: one's own, or any for a technician."""
+    """Tell whether the person may change a booking: their own, or any for a technician."""
     return here.may(Right.WORK) or (here.may(Right.BOOK) and spelt(booking.teacher) == spelt(here.by))
 
 
 def _standing(here: PageRequest, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
-    """The answers of bookings as things stand, found once while the books stay as they are."""
+    """Tell how far bookings are as things stand, worked out once while the books stay as they are."""
 
     def found() -> tuple[BookingAnswer, ...]:
         return answers.standing(here.db, listed, here.today)
 
     try:
         drawn = here.plan()
-    except PrepError:  # what is wrong with the plan is said at each booking
+    except PrepError:  # without a plan each booking says itself what is wrong
         return found()
     return here.read(drawn, ("standing", *listed), found)
 
@@ -57,7 +57,7 @@ def _standing(here: PageRequest, listed: Sequence[Booking]) -> tuple[BookingAnsw
 @routes.get("/showings", include_in_schema=False)
 @needs(Right.BOOK)
 def showings(here: At, day: str = "") -> Response:
-    """One's own showings: two weeks, a strip a day."""
+    """Show a person's own showings: two weeks, a strip a day."""
     first = read_day(day, "the day", here.today) if day else here.today
     first -= timedelta(days=first.weekday())
     which = bookings.BookingFilter(first, first + timedelta(days=13), everything=True)
@@ -79,7 +79,7 @@ def showings(here: At, day: str = "") -> Response:
 @routes.get("/bookings", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def listed(here: At, q: str = "") -> Response:
-    """Every booking that is to come, with how far it is."""
+    """List every booking that is to come, with how far it is."""
     which = bookings.BookingFilter(here.today, None, q[:80])
     found = _standing(here, bookings.list_bookings(here.db, which)[:200])
     names = {d.code: d.name for d in bookings.demos(here.db)}
@@ -94,7 +94,7 @@ USUAL = tuple(f"P{n}" for n in range(1, 7))
 
 
 def _periods(here: PageRequest) -> list[str]:
-    """The periods that are booked here, and the usual ones."""
+    """List the periods that are booked here, and the usual ones."""
     booked = {b.period for b in bookings.list_bookings(here.db, bookings.BookingFilter(everything=True))}
     return sorted({*USUAL, *(p for p in booked if p and len(p) <= 12)})[:24]
 
@@ -120,7 +120,7 @@ def _form(here: PageRequest, demo: str = "") -> WebForm:
 
 
 def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
-    """What the form asks for: each period, each week; and the days that are closed then. Raises PrepError."""
+    """Read what the form asks for: each period, each week; and the days closed then. Raises PrepError."""
     typed = here.typed
     if not typed["demo"]:
         raise PrepError("Choose a demonstration.")
@@ -153,7 +153,7 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
 @routes.get("/book", include_in_schema=False)
 @needs(Right.BOOK)
 def book_page(here: At, demo: str = "") -> Response:
-    """The form to book by."""
+    """Show the form to book by."""
     return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=answer_lines, shut=())
 
 
@@ -182,7 +182,7 @@ def book(here: At) -> Response:
 
 
 def state_of(b: Booking) -> str:
-    """What a booking's page was drawn from."""
+    """Write what a booking's page was drawn from, to see whether it has changed since."""
     return "|".join(map(str, (b.on, b.period, b.room, b.showings, b.status)))
 
 
@@ -233,7 +233,7 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
 @routes.get("/bookings/{code}", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def shown(here: At, code: str) -> Response:
-    """One booking: how far it is, what it takes, changing and cancelling it."""
+    """Show one booking: how far it is, what it takes, the forms to change and cancel it."""
     found = bookings.booking(here.db, code)
     (answer,) = _standing(here, [found])
     mine = _mine(here, found) and found.stands
@@ -251,7 +251,7 @@ def shown(here: At, code: str) -> Response:
 
 
 def own_booking(here: PageRequest, code: str) -> Booking:
-    """A booking that whoever asks may change. Raises Refused for another person's."""
+    """Find a booking that the person may change. Raises Refused for another person's."""
     found = bookings.booking(here.db, code)
     if not _mine(here, found):
         raise Refused(f"Booking {found.code} is {found.teacher or 'nobody'}’s; only they or a technician change it.")
@@ -333,7 +333,7 @@ def done(here: At, code: str) -> Response:
 
 
 def shown_as(here: PageRequest, code: str, used: list[str], back: list[str]) -> int:
-    """The job that takes from the shelves what a showing used."""
+    """Log the job that takes from the shelves what a showing used; its number."""
     return usage.done(here.db, code, used, back, here.act()).job
 
 
@@ -343,7 +343,7 @@ def shown_as(here: PageRequest, code: str, used: list[str], back: list[str]) -> 
 @routes.get("/feed/{secret}.ics", include_in_schema=False)
 @needs(Right.ANYONE)
 def feed(here: At, secret: str) -> Response:
-    """Somebody's calendar, by its secret address: their showings and, for a technician, the makes and orders."""
+    """Send somebody's calendar, by its secret address: their showings, and a technician's makes and orders."""
     person = people.of_feed(here.db, secret)
     if person is None:
         raise NotOnFile("There is no calendar at this address.")

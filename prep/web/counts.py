@@ -28,7 +28,7 @@ routes = router()
 @routes.get("/counts", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def counts(here: At) -> Response:
-    """Every count, and opening one."""
+    """List every count, with the form to open one."""
     found = stocktake.counts(here.db)
     return here.show("counts.html", counts=list(reversed(found)), form=_open_form(here))
 
@@ -64,7 +64,7 @@ def _open(here: PageRequest, code: str) -> "Progress":
 @routes.get("/counts/{code}", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def count(here: At, code: str) -> Response:
-    """How far a count is: by place, what to look at again, closing."""
+    """Show how far a count is: by place, what to look at again, closing."""
     known = next((c for c in stocktake.counts(here.db) if c.code == code.upper()), None)
     if known is None:
         raise NotOnFile(f'There is no count "{code[:20]}".')
@@ -86,7 +86,7 @@ def count(here: At, code: str) -> Response:
 @routes.get("/counts/{code}/sheet.pdf", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def sheet_pdf(here: At, code: str) -> Response:
-    """The sheet to count by."""
+    """Print the sheet to count by, as a PDF."""
     sheet = stocktake.sheet(here.db, code)
     title = f"Count {sheet.count.code}: {sheet.count.location or 'all places'}"
     made = count_sheet.count_pdf(printed_rows(sheet, paper=True), title, sheet.school)
@@ -96,7 +96,7 @@ def sheet_pdf(here: At, code: str) -> Response:
 @routes.get("/counts/{code}/sheet.csv", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def sheet_csv(here: At, code: str) -> Response:
-    """The sheet to fill in with a spreadsheet."""
+    """Write the count's sheet as CSV, to fill in with a spreadsheet."""
     sheet = stocktake.sheet(here.db, code)
     name = {"Content-Disposition": f"attachment; filename=count-{sheet.count.code}.csv"}
     made = count_sheet.count_csv(printed_rows(sheet, paper=False))
@@ -135,7 +135,7 @@ def take_sheet(here: At, code: str) -> Response:
 @routes.get("/counts/{code}/at/{place}", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def place(here: At, code: str, place: str, again: str = "") -> Response:
-    """The bottles of one place, one after the other."""
+    """Show the bottles of one place that are to be counted, one after the other."""
     state = _open(here, code)
     sheet = stocktake.sheet(here.db, code)
     wanted = {line.code for line in state.missing} if again != "1" else set(state.recount)
@@ -157,7 +157,7 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
 
 
 def _how(here: PageRequest) -> How:
-    """How a bottle was counted, as typed: one of amount, weight, level, unopened, not there."""
+    """Read how a bottle was counted: by amount, weight, level, unopened, or not there."""
     typed = here.typed
     pressed = typed["how"]
     level = typed["level"]
@@ -191,7 +191,7 @@ def enter(here: At, code: str, bottle: str) -> Response:
 
 
 def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
-    """What was typed of a bottle and how it was meant, to be put right."""
+    """Make the form with what was typed of a bottle and how it was meant, to be put right."""
     ways = [("counted", "by amount, weight or level"), ("unopened", "unopened"), ("not there", "not there")]
     stands = choices(places.list_places(here.db), "where it belongs")
     return WebForm(
@@ -286,7 +286,7 @@ def close(here: At, code: str) -> Response:
 @routes.get("/counts/{code}/report", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def report_page(here: At, code: str) -> Response:
-    """What the count says of the whole store."""
+    """Show what the count says of the whole store."""
     made = report.of_count(here.db, code, None, here.today)
     return here.show(
         "count_report.html",
@@ -300,7 +300,7 @@ def report_page(here: At, code: str) -> Response:
 @routes.get("/counts/{code}/report.pdf", include_in_schema=False)
 @needs(Right.SEE_COUNT)
 def report_pdf(here: At, code: str) -> Response:
-    """The same on paper."""
+    """Print what the count says of the whole store, as a PDF."""
     made = report.of_count(here.db, code, None, here.today)
     title = f"Count {made.count.code} of {made.count.location or 'all places'}, {made.count.status}"
     paper = count_tables.PrintedCount(title, made.signed.school, signed_report.heading(made), signed_report.shown(made))

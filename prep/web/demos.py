@@ -24,7 +24,7 @@ routes = router()
 
 
 def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
-    """A demonstration as the command shows it. Raises PrepError."""
+    """Describe a demonstration as the command shows it. Raises PrepError."""
     on_file = lookup.known(here.db)
     found = bookings.demo(here.db, code)
     computed, untils = lookup.reckoned(found, on_file)
@@ -48,7 +48,7 @@ def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
 @routes.get("/demos", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def listed(here: At, q: str = "") -> Response:
-    """Demonstrations by any word."""
+    """List demonstrations, all or those with the words searched for."""
     words = q[:100].casefold().split()
     found = [
         demo
@@ -61,7 +61,7 @@ def listed(here: At, q: str = "") -> Response:
 @routes.get("/demos/{code}", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def shown(here: At, code: str, showings: str = "1") -> Response:
-    """One demonstration, for so many showings: the bench, what it will show, what to mind, what is left."""
+    """Show one demonstration, for so many showings: the bench, what it will show, what to mind, what is left."""
     number = min(max(TypedForm({"n": [showings]}).number("n", 1), 1), 1000)
     found = sheets(here.db, bookings.demo(here.db, code).code, number)
     return here.show(
@@ -76,7 +76,7 @@ def shown(here: At, code: str, showings: str = "1") -> Response:
 
 
 def predicted(found: Prediction) -> dict[str, Any]:
-    """A prediction as a page shows it: curves side by side, and each vessel in words."""
+    """Lay out a prediction for a page: curves side by side, and each vessel in words."""
     return {
         "curves": on_page(series_of(found)) if found.vessels else None,
         "axis": "drops" if found.in_drops else "mL",
@@ -88,7 +88,7 @@ def predicted(found: Prediction) -> dict[str, Any]:
 @routes.get("/sheets/{what}/{kind}.pdf", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def sheet(here: At, what: str, kind: str, showings: str = "") -> Response:
-    """A sheet of a demonstration, or of a booking, to print. Raises PrepError."""
+    """Print a sheet of a demonstration, or of a booking. Raises PrepError."""
     number = min(max(TypedForm({"n": [showings]}).number("n", 0), 0), 1000)
     made = printed(kind, sheets(here.db, what[:80], number or None))
     return Response(made, media_type="application/pdf", headers={"Content-Disposition": f"inline; filename={kind}.pdf"})

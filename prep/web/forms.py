@@ -48,7 +48,7 @@ class WebForm:
     bench: bool = True
 
     def filled(self, texts: Mapping[str, Sequence[str]]) -> "WebForm":
-        """The form with what was typed."""
+        """Fill the form with what was typed."""
         fields = tuple(
             replace(
                 f,
@@ -60,7 +60,7 @@ class WebForm:
         return replace(self, fields=fields, seen=(texts.get("seen") or [self.seen])[-1][:400])
 
     def wrong(self, problem: Exception) -> "WebForm":
-        """The form saying what is wrong, at the field that it is about where that can be told."""
+        """Write on the form what is wrong, at the field that it is about where that can be told."""
         asked = (f for f in self.fields if f.required and f.kind not in ("password", "file"))
         if (empty := next((f for f in asked if not f.value.strip()), None)) is not None:
             said = f"Fill in “{empty.label}”."
@@ -84,23 +84,23 @@ class TypedForm:
     texts: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> str:
-        """The text of a field, without blanks around it; empty where there was none."""
+        """Read the text of a field, without blanks around it; empty where there was none."""
         return (self.texts.get(name) or [""])[-1].strip()
 
     def maybe(self, name: str) -> str | None:
-        """The text, or None where nothing was typed."""
+        """Read the text of a field; None where nothing was typed."""
         return self[name] or None
 
     def all(self, name: str) -> list[str]:
-        """Every text of a field that may be ticked several times."""
+        """List every text of a field that may be ticked several times."""
         return [text.strip() for text in self.texts.get(name, ()) if text.strip()]
 
     def ticked(self, name: str) -> bool:
-        """Whether a box was ticked."""
+        """Tell whether a box was ticked."""
         return bool(self[name])
 
     def number(self, name: str, default: int = 0) -> int:
-        """A whole number. Raises PrepError."""
+        """Read a whole number; `default` where nothing was typed. Raises PrepError."""
         text = self[name]
         if not text:
             return default
@@ -126,7 +126,7 @@ _HANGING = re.compile(r"(?:if|once|when|else|another|before|,)\b|$", re.IGNORECA
 
 
 def _without_commands(sentence: str) -> str:
-    """A sentence without what is to be typed at a terminal, and without the clauses that only led to it."""
+    """Strip from a sentence what is to be typed at a terminal, and the clauses that only led to it."""
     kept: list[str] = []
     for clause in _CLAUSE.split(sentence):
         left = _COMMAND.sub("", clause)
@@ -141,7 +141,7 @@ def _without_commands(sentence: str) -> str:
 
 
 def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
-    """A command's sentence for somebody who has no command line: options by their labels, no commands."""
+    """Rewrite a command's sentence for a page: options by their labels, no commands."""
     for pattern, instead in _WAYS:
         sentence = re.sub(pattern, instead, sentence)
     sentence = _without_commands(sentence)
@@ -155,5 +155,5 @@ def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
 
 
 def day_field(name: str = "on", label: str = "On", value: str = "", option: str = "--on", **more: Any) -> Field:
-    """A field for a day."""
+    """Make a field for a day."""
     return Field(name, label, "date", option=option, value=value, **more)

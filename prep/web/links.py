@@ -23,7 +23,7 @@ SAMPLE_PEOPLE = (
 
 @contextmanager
 def sample() -> Iterator[tuple[Path, date, date]]:
-    """The invented school in a throw-away inventory, its day, and the last day of its plan."""
+    """Make the invented school in a throw-away inventory, and tell its day and the last day of its plan."""
     found = sample_school()
     today = found.snapshot.today
     with tempfile.TemporaryDirectory(prefix="prep-sample-") as folder:
@@ -33,7 +33,7 @@ def sample() -> Iterator[tuple[Path, date, date]]:
 
 
 def first_link(db: Path | None, at: str, name: str) -> list[str]:
-    """The first person of an inventory, who may do everything that runs the page. None where somebody is on file."""
+    """Make the link for the first person of an inventory, who has all rights; nothing where somebody is on file."""
     secret = first_person(db, name, [Role.OFFICE, Role.TECHNICIAN], name)
     return (
         []
@@ -43,7 +43,7 @@ def first_link(db: Path | None, at: str, name: str) -> list[str]:
 
 
 def sample_links(db: Path | None, at: str) -> list[str]:
-    """One link a role."""
+    """Make one link for each role in the invented school."""
     lines = ["The invented school; nothing is kept. One link a role, each works once:"]
     for name, role in SAMPLE_PEOPLE:
         invited = people.invite(db, name, [role], "sample")

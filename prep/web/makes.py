@@ -25,7 +25,7 @@ routes = router()
 
 
 def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
-    """What is taken: (field's name, where from, what, amount), one line a bottle."""
+    """List what a make takes, one line a bottle: (field's name, where from, what, amount)."""
     names, places_ = Names(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
     sums: dict[tuple[str, str, str], int] = {}
     for take in batch.takes:
@@ -57,7 +57,7 @@ def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
 @routes.get("/makes/{ref:path}", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def at_the_bench(here: At, ref: str) -> Response:
-    """A make of the plan, to be done."""
+    """Show a make of the plan, to be done at the bench."""
     drawn = here.plan()
     batch = batch_of(drawn, ref)
     (row,) = here.read(
@@ -91,7 +91,7 @@ def log(here: At, ref: str) -> Response:
 
 
 def log_make(here: PageRequest, solution: str, volume: str, taken: list[str], came: str | None) -> Any:
-    """A make on the books, and the bottles that it filled."""
+    """Log a make, and the bottles that it filled."""
     where, bottles = here.typed.maybe("location"), here.typed.number("bottles", 1)
     asked = make.MakeRequest(solution, volume, taken=taken, came=came, location=where, bottles=bottles)
     return make.log(here.db, asked, here.act())
@@ -100,14 +100,14 @@ def log_make(here: PageRequest, solution: str, volume: str, taken: list[str], ca
 @routes.get("/weighed", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def weighed(wanted: str, got: str) -> Response:
-    """What a figure on the balance is beside what is wanted, for the script."""
+    """Compare a figure on the balance with what is wanted, for the page's script."""
     from fastapi.responses import JSONResponse
 
     return JSONResponse({"says": beside(wanted[:40], got[:40])})
 
 
 def beside(wanted: str, got: str) -> str:
-    """`0.4 % over` and so on; what is wrong with the figure where it is none."""
+    """Compare a figure with what is wanted, such as `0.4 % over`; tell what is wrong where it is no amount."""
     try:
         ask, have = quantities.amount(wanted), quantities.amount(got)
     except PrepError as problem:

@@ -154,7 +154,7 @@ def remove_rule(here: At, number: int) -> Response:
 @routes.get("/settings", include_in_schema=False)
 @needs(Right.RULE)
 def settings_page(here: At) -> Response:
-    """Everything that the school sets."""
+    """Show everything that the school sets."""
     return here.show(
         "settings.html",
         page=_page_form(here),
@@ -262,7 +262,7 @@ def add_place(here: At) -> Response:
 
 
 def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuery:
-    """Which lines of the history are wanted, as typed. Raises PrepError."""
+    """Read which lines of the history are wanted, as typed. Raises PrepError."""
     since, until = (
         read_day(given[name], f"--{name}", here.today) if given[name] else None for name in ("since", "until")
     )
@@ -273,7 +273,7 @@ def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuer
 
 
 def _moves(here: PageRequest, given: Mapping[str, str], most: int) -> list[Moved]:
-    """The newest lines of the history, or those that are asked for. Raises PrepError."""
+    """Find the newest lines of the history, or those that are asked for. Raises PrepError."""
     bottle, by = given["bottle"].strip().upper(), given["by"].strip().casefold()
     if not any(given[name] for name in ("item", "at", "since", "until", "kind")):
         found = listing.history(here.db, bottle or None, 100_000 if by else most)
@@ -290,7 +290,7 @@ def _given(**typed: str) -> dict[str, str]:
 @needs(Right.SEE_HISTORY)
 def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "", since: str = "",
             until: str = "", most: int = 100) -> Response:  # fmt: skip
-    """The newest jobs, or those of a bottle, an item, a place, a kind, a person, some days; and who came in."""
+    """Show the newest jobs, or those of a bottle, an item, a place, a kind, a person, some days; and who came in."""
     given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
     problem, moves, kept = "", [], min(max(most, 1), 2000)
     try:
@@ -310,7 +310,7 @@ def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str 
 @needs(Right.SEE_HISTORY)
 def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "",
                  since: str = "", until: str = "") -> Response:  # fmt: skip
-    """The same lines for a spreadsheet (`csv`) or to print (`pdf`). Raises PrepError."""
+    """Write the lines of the history for a spreadsheet (`csv`) or to print (`pdf`). Raises PrepError."""
     given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
     found = register_lists.moves(_moves(here, given, 100_000))
     if end == "csv":

@@ -31,7 +31,7 @@ SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "A4, 2 x 4", "single 60 x 40 mm")
 @routes.get("/orders", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def listed(here: At, all: str = "") -> Response:
-    """What is to be ordered, and what is on its way."""
+    """List what is to be ordered, and what is on its way."""
     drawn = here.plan()
     names = Names(drawn.snapshot)
     wanted = [(line, names, why_ordered(line)) for line in drawn.plan.orders]
@@ -115,7 +115,7 @@ def _one(here: PageRequest, code: str) -> Purchase:
 @routes.get("/orders/{code}/arrived", include_in_schema=False)
 @needs(Right.WORK)
 def arrive_page(here: At, code: str) -> Response:
-    """What came of an order."""
+    """Show the form for what came of an order."""
     order = _one(here, code)
     title = f"{orders.shown(order)} of {order.name} came"
     return here.show("form.html", title=title, form=_arrive_form(here, order), back="/orders")
@@ -197,7 +197,7 @@ MOST_THINGS = 12
 @routes.get("/receive", include_in_schema=False)
 @needs(Right.WORK)
 def receive_page(here: At, item: str = "", things: int = 1) -> Response:
-    """New bottles: of one thing, or of all that came in one delivery."""
+    """Show the form for new bottles: of one thing, or of all that came in one delivery."""
     several = min(max(things, 1), MOST_THINGS)
     title = "Receive bottles" if several == 1 else "Receive what came at once"
     form = _receive_form(here, item[:100], several)
@@ -206,7 +206,7 @@ def receive_page(here: At, item: str = "", things: int = 1) -> Response:
 
 
 def _receipts(typed: TypedForm, here: PageRequest) -> list[changes.Receipt]:
-    """What was typed of each thing that came. Raises PrepError."""
+    """Read what was typed of each thing that came. Raises PrepError."""
     found = []
     for number in range(1, min(max(typed.number("things", 1), 1), MOST_THINGS) + 1):
         end = "" if number == 1 else f"-{number}"
@@ -245,7 +245,7 @@ def receive(here: At) -> Response:
 
 
 def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Onward:
-    """Where to go and what to say once bottles have come."""
+    """Choose the page to go to, and what it says, once bottles have come."""
     held = do()
     of: dict[tuple[str, str], list[str]] = {}
     for one in held:
@@ -261,7 +261,7 @@ def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Onw
 @routes.get("/new", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def new(here: At, codes: str) -> Response:
-    """Bottles that were just filled or received, and their labels."""
+    """Show bottles that were just filled or received, and their labels."""
     wanted = [code for code in codes.split(",") if code][:60]
     if not wanted:
         raise NotOnFile("There is no bottle named.")
@@ -269,6 +269,6 @@ def new(here: At, codes: str) -> Response:
 
 
 def beside(here: PageRequest, held: "Sequence[HeldBottle]") -> str:
-    """What must not stand beside it there."""
+    """Warn of what must not stand beside new bottles where they are put; empty where nothing need be said."""
     found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
     return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)

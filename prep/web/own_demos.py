@@ -47,7 +47,7 @@ def _lines(text: str) -> list[str]:
 
 
 def _asked(typed: TypedForm) -> demo_questions.Asked:
-    """What the form says, as the command's options say it. Raises PrepError."""
+    """Read what the form says as the command's options would say it. Raises PrepError."""
     inside, added = [], []
     for number, vessel in enumerate(_typed(typed), 1):
         if (vessel.inside or vessel.added) and not vessel.name:
@@ -74,7 +74,7 @@ def _asked(typed: TypedForm) -> demo_questions.Asked:
 
 
 def _variant(typed: TypedForm) -> Variant:
-    """The variant that the form asks for. Raises PrepError."""
+    """Read the variant that the form asks for. Raises PrepError."""
     swaps = {name[5:]: text[-1].strip() for name, text in typed.texts.items() if name[:5] == "swap-"}
     times = {name[6:]: text[-1].strip() for name, text in typed.texts.items() if name[:6] == "times-"}
     stronger = demo_questions.factors([f"{item}={factor}" for item, factor in times.items() if factor])
@@ -90,7 +90,7 @@ def _put(here: PageRequest, *, only_look: bool) -> Added:
 
 
 def _looked_at(here: PageRequest, added: Added, demo: Demo) -> dict[str, Any]:
-    """What it would take and show."""
+    """Predict what a demonstration would take and show, before it is added."""
     on_file = lookup.known(here.db)
     new = {one.code: one for one in added.solutions}
     on_file = replace(on_file, solutions={**on_file.solutions, **new})
@@ -125,7 +125,7 @@ def _names(here: PageRequest) -> list[str]:
 @routes.get("/demos/new", include_in_schema=False)
 @needs(Right.BOOK)
 def new(here: At, like: str = "") -> Response:
-    """The form, from nothing or like another."""
+    """Show the form for a new demonstration, empty or filled from another."""
     return _page(here, like=like[:80])
 
 

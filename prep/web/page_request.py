@@ -93,29 +93,29 @@ class PageRequest:
         return self.request.client.host if self.request.client else ""
 
     def may(self, right: Right) -> bool:
-        """Whether whoever asks has the right."""
+        """Tell whether the person has the right."""
         return self.person is not None and may(self.person.roles, right)
 
     def done(self, name: str = "on") -> Done:
-        """The day on which something was done, as typed; today where nothing was. Raises PrepError."""
+        """Read the day on which something was done; today where nothing was typed. Raises PrepError."""
         return read_done(self.typed.maybe(name), "--on", self.today)
 
     def act(self, name: str = "on") -> Act:
-        """Who does it, and on which day. Raises PrepError."""
+        """Put together who does it, and on which day. Raises PrepError."""
         return Act(self.by, self.done(name))
 
     def plan(self, last: date | None = None) -> "DrawnPlan":
-        """The plan of the books as they are."""
+        """Find the plan of the books as they are."""
         drawn: DrawnPlan = self.request.app.state.plans.of(self.today, last)
         return drawn
 
     def read(self, drawn: "DrawnPlan", what: Any, make: Callable[[], T]) -> T:
-        """What is read off a plan, made once for each `what` while the books stay as they are."""
+        """Read something off a plan, once for each `what` while the books stay as they are."""
         made: T = self.request.app.state.plans.read(drawn, what, make)
         return made
 
     def show(self, template: str, code: int = 200, **values: Any) -> Response:
-        """A page."""
+        """Render a page from its template."""
         app, state = self.request.app.state, self.request.state
         said = _said(self.request)
         bench = bool(self.session and self.session.bench)
@@ -138,12 +138,12 @@ class PageRequest:
         return page
 
     def _menu(self) -> list[tuple[str, str]]:
-        """Where somebody may go; whoever sees the shelves needs no list of what is held."""
+        """List where the person may go; whoever may see the shelves needs no list of what is held."""
         shelves = self.may(Right.SEE_STOCK)
         return [(to, name) for to, name, right in MENU if self.may(right) and not (shelves and to == "/held")]
 
     def go(self, to: str, said: str = "") -> Response:
-        """On to another page, which says first what was done."""
+        """Send the browser on to another page, which says first what was done."""
         answer = RedirectResponse(to, 303)
         if said:
             text = base64.urlsafe_b64encode(json.dumps(said[:900]).encode()).decode()
@@ -156,7 +156,7 @@ class PageRequest:
         return self.request.url.scheme == "https"
 
     def once(self, still: "Callable[[Connection], None] | None" = None) -> Any:
-        """What is written inside is this form's, once."""
+        """Let what is written inside count once for this form, however often it is sent."""
         mark = self.typed["mark"]
         if not mark or len(mark) > 64:
             return nullcontext()
@@ -164,7 +164,7 @@ class PageRequest:
 
     @contextmanager
     def uploaded(self, name: str, kinds: tuple[str, ...]) -> Iterator[Path]:
-        """A file that was sent, for as long as it is read, under a name of ours. Raises PrepError."""
+        """Store a file that was sent, for as long as it is read, under a name of ours. Raises PrepError."""
         sent = getattr(self.request.state, "files", {}).get(name)
         said = PurePosixPath((sent.filename or "").replace("\\", "/")).name if sent else ""
         if sent is None or not said or not sent.size:
@@ -202,7 +202,7 @@ class PageRequest:
 
 
 def _back(request: Request) -> str:
-    """The page on which a form stood: its address is that of the act, less the act."""
+    """Find the page on which a form stood: its address is that of the act, less the act."""
     path = request.url.path
     return path.rsplit("/", 1)[0] or "/"
 
@@ -223,18 +223,18 @@ At = Annotated[PageRequest, Depends(_here)]
 
 
 def weekdays(first: date, count: int) -> list[date]:
-    """So many days from `first`, without Saturdays and Sundays."""
+    """List so many days from `first`, without Saturdays and Sundays."""
     days = (first + timedelta(days=n) for n in range(count))
     return [day for day in days if day.weekday() < 5]
 
 
 def plural(number: int, word: str) -> str:
-    """`1 bottle`, `2 bottles`."""
+    """Write a number with its noun: `1 bottle`, `2 bottles`."""
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") -> list[tuple[str, str]]:
-    """Choices for a field; `none` is what an empty choice says."""
+    """List the choices for a field; `none` is what an empty choice says."""
     found = list(pairs.items()) if isinstance(pairs, Mapping) else list(pairs)
     return [("", none), *found] if none else found
 

@@ -21,7 +21,7 @@ HOME = (
 
 
 def home_of(here: PageRequest) -> str:
-    """Where somebody's day begins."""
+    """Find the page on which the person's day begins."""
     roles = here.me.roles
     return next(to for right, to in HOME if may(roles, right))
 
@@ -29,7 +29,7 @@ def home_of(here: PageRequest) -> str:
 @routes.get("/", include_in_schema=False)
 @needs(Right.ANYONE)
 def front(here: At) -> Response:
-    """The front door."""
+    """Send the browser to where the person's day begins, or to the sign-in."""
     return RedirectResponse(home_of(here) if here.person else "/sign-in", 303)
 
 
@@ -50,12 +50,12 @@ def _sign_in_form(to: str) -> WebForm:
 @routes.get("/sign-in", include_in_schema=False)
 @needs(Right.ANYONE)
 def sign_in_page(here: At, to: str = "/") -> Response:
-    """The sign-in."""
+    """Show the sign-in."""
     return here.show("sign_in.html", form=_sign_in_form(_inside(to)))
 
 
 def _inside(to: str) -> str:
-    """A path of this page, and of no other."""
+    """Check that a path is of this site; the front page's for any other."""
     fine = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isascii() and to.isprintable()
     return to if fine and "\\" not in to else "/"
 
@@ -105,7 +105,7 @@ def _accept_form(secret: str) -> WebForm:
 @routes.get("/invited/{secret}", include_in_schema=False)
 @needs(Right.ANYONE)
 def invited(here: At, secret: str) -> Response:
-    """What an invitation's link opens."""
+    """Show the page that an invitation's link opens."""
     name = sign_in.whose(here.db, secret)
     return here.show("form.html", title=f"Welcome, {name}", form=_accept_form(secret), back="")
 
@@ -147,7 +147,7 @@ def _token_form() -> WebForm:
 @routes.get("/me", include_in_schema=False)
 @needs(Right.SIGNED_IN)
 def me(here: At) -> Response:
-    """One's own page: devices, pass phrase, PIN, calendar, programs' keys."""
+    """Show one's own page: devices, pass phrase, PIN, calendar, programs' keys."""
     return here.show(
         "me.html",
         sessions=sign_in.sessions_of(here.db, here.me.id),
@@ -194,7 +194,7 @@ def end_session(here: At, key: str) -> Response:
 @routes.post("/me/feed", include_in_schema=False)
 @needs(Right.SIGNED_IN)
 def new_feed(here: At) -> Response:
-    """A new address for one's calendar."""
+    """Make a new address for one's own calendar."""
     secret = people.new_feed(here.db, here.me.id, here.by, here.address)
     base = f"{here.request.url.scheme}://{here.request.headers.get('host', '')}"
     note = "Give it to your calendar program. It is shown this once; a new one ends the one before."
@@ -205,7 +205,7 @@ def new_feed(here: At) -> Response:
 @routes.post("/me/keys", include_in_schema=False)
 @needs(Right.SIGNED_IN)
 def new_key(here: At) -> Response:
-    """A key for a program."""
+    """Make a key for a program."""
     typed = here.typed
     try:
         secret = people.new_token(here.db, here.me.id, typed["name"], typed.all("scopes"), here.by, here.address)
@@ -238,7 +238,7 @@ def _invite_form() -> WebForm:
 @routes.get("/people", include_in_schema=False)
 @needs(Right.RULE)
 def everybody(here: At) -> Response:
-    """Everybody, and inviting one more."""
+    """List everybody, with the form to invite one more."""
     return here.show("people.html", people=people.everybody(here.db), form=_invite_form())
 
 
@@ -265,7 +265,7 @@ def invite(here: At) -> Response:
 @routes.get("/people/{number}", include_in_schema=False)
 @needs(Right.RULE)
 def person(here: At, number: int) -> Response:
-    """One person: roles, link, leaving."""
+    """Show one person: roles, link, leaving."""
     found = people.one(here.db, number)
     field = Field("roles", "Is", "ticks", choices=ROLES, many=tuple(sorted(found.roles)))
     form = WebForm(f"/people/{number}/roles", (field,), "Change roles", bench=False)
@@ -283,7 +283,7 @@ def roles(here: At, number: int) -> Response:
 @routes.post("/people/{number}/link", include_in_schema=False)
 @needs(Right.RULE)
 def link(here: At, number: int) -> Response:
-    """A new link for somebody."""
+    """Make a new link for somebody."""
     return _link(here, people.invite_again(here.db, number, here.by, here.address))
 
 

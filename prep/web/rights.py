@@ -41,7 +41,7 @@ class Guarded(APIRoute):
     """A route that is only handled for whom it is: a handler that names no right is not handled at all."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """The handler, behind its guard."""
+        """Put the route's handler behind the check of its right."""
         handle = super().get_route_handler()
         right = getattr(self.endpoint, "right", None)
 
@@ -59,12 +59,12 @@ class Guarded(APIRoute):
 
 
 def router() -> APIRouter:
-    """Routes of one subject, each behind its guard."""
+    """Make a router for the routes of one subject, each behind the check of its right."""
     return APIRouter(route_class=Guarded)
 
 
 async def _form_of(request: Request) -> dict[str, Any]:
-    """What was sent, read once: text by name (the last of several), and all of each name."""
+    """Read once what was sent: text by name (the last of several), and all of each name."""
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind not in ("application/x-www-form-urlencoded", "multipart/form-data"):
         raise Turned(415, "A form was expected.")
@@ -76,12 +76,12 @@ async def _form_of(request: Request) -> dict[str, Any]:
 
 
 def address_of(request: Request) -> str:
-    """Where a request comes from."""
+    """Find the address that a request comes from."""
     return request.client.host if request.client else ""
 
 
 def csrf_of(secret: str) -> str:
-    """The token that a form of this session, or this visitor, carries."""
+    """Compute the token that a form of this session, or this visitor, carries."""
     return hmac.new(secret.encode(), b"form", sha256).hexdigest()
 
 
@@ -139,7 +139,7 @@ def _refuse(request: Request, name: str, allowed: bool, right: Right) -> None:
 
 
 def _same_origin(request: Request) -> None:
-    """Raises Turned for a form that another site sent."""
+    """Refuse a form that another site sent. Raises Turned."""
     said = request.headers.get("origin") or request.headers.get("referer") or ""
     here = f"{request.url.scheme}://{request.headers.get('host', '')}"
     parts = urlsplit(said)

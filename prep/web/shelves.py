@@ -37,7 +37,7 @@ routes = router()
 @routes.get("/shelves", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
-    """What is held, by any part of a name, CAS number or code, and by place."""
+    """List what is held, by any part of a name, CAS number or code, and by place."""
     found: FoundBottles = shelf(here.db, q[:100], at, out == "1")
     return here.show("shelves.html", shelf=found, q=q[:100], at=at, out=out, places=places.list_places(here.db))
 
@@ -45,7 +45,7 @@ def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
 @routes.get("/held", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def what_is_held(here: At, q: str = "") -> Response:
-    """What is held, by name: no amounts and no places, as some of it is controlled."""
+    """List what is held, by name: no amounts and no places, as some of it is controlled."""
     found = shelf(here.db, q[:100])
     names: dict[tuple[str, str], int] = {}
     for _, _, bottles in found.places:
@@ -58,18 +58,18 @@ def what_is_held(here: At, q: str = "") -> Response:
 @routes.get("/b/{code}", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def short(code: str) -> Response:
-    """What the code on a label opens."""
+    """Send the browser from the code on a label to the bottle's page."""
     safe = "".join(c for c in code if c.isalnum())[:20]
     return RedirectResponse(f"/bottles/{safe}", 303)
 
 
 def state_of(held: "HeldBottle") -> str:
-    """What a bottle's page was drawn from."""
+    """Write what a bottle's page was drawn from, to see whether it has changed since."""
     return f"{held.balance}|{held.status}|{held.location}|{held.use_by}"
 
 
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
-    """Raises Refused where a bottle is no longer as its page said."""
+    """Check that a bottle is still as its page said. Raises Refused."""
     seen = here.typed["seen"]
 
     def still(connection: "Connection") -> None:
@@ -121,7 +121,7 @@ def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
 @routes.get("/bottles/{code}", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def bottle(here: At, code: str) -> Response:
-    """One bottle: what, where, how much, until when, its hazards, what is booked of it, where it came from and went."""
+    """Show one bottle: what, where, how much, until when, its hazards, its bookings, where it came from and went."""
     shown = listing.show(here.db, code)
     held, moves = shown.bottle, shown.moves
     drawn = here.plan()
@@ -145,13 +145,13 @@ def bottle(here: At, code: str) -> Response:
 def _label_and_trace(
     here: PageRequest, held: "HeldBottle", drawn: DrawnPlan
 ) -> "tuple[labels.Label | None, list[genealogy_view.Table]]":
-    """What a bottle's label says, and the bottles that what is in it came from and went into."""
+    """Read a bottle's label, and trace the bottles that its contents came from and went into."""
     label = None
     if held.status != BottleStatus.DISCARDED:
         (label,) = labels.labels(here.db, [held.code], catalogue=drawn.snapshot.catalogue)
     traced = recall.trace(here.db, held.code)
     if traced.up is not None and all(share.bottle == held.code for share in traced.up.shares):
-        traced = replace(traced, up=None)  # it is what it came as
+        traced = replace(traced, up=None)  # nothing was poured into it: it came as it is
     return label, [
         one for one in genealogy_view.tables(traced.up, traced.down) if any(row[0] != held.code for row in one[2])
     ]
@@ -189,7 +189,7 @@ def move(here: At, code: str) -> Response:
 
 
 def _pour(here: PageRequest, code: str, which: str, do: "Callable[[], pouring.Poured]") -> Response:
-    """From bottle to bottle, then to the labels of the new ones."""
+    """Pour from bottle to bottle, then show the labels of the new ones."""
     held = listing.show(here.db, code).bottle
     title = f"{held.name} ({held.code})"
 
@@ -277,7 +277,7 @@ def correct(here: At, code: str) -> Response:
 @routes.get("/labels.pdf", include_in_schema=False)
 @needs(Right.WORK)
 def label(here: At, codes: str, sheet: str = "", start: int = 1) -> Response:
-    """Labels as a PDF."""
+    """Print labels as a PDF."""
     found = labels.labels(here.db, [code for code in codes.split(",") if code])
     made = label_pdf.render_on([label_pdf.LabelContent(**asdict(one)) for one in found], sheet, start)
     name = {"Content-Disposition": "inline; filename=labels.pdf"}

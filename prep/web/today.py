@@ -27,7 +27,7 @@ ORDERED = ("order-today", "order-late", "below-minimum")
 
 
 def day_of(here: PageRequest, text: str) -> date:
-    """The day that a page is of. Raises PrepError."""
+    """Read the day that a page is of. Raises PrepError."""
     on = read_day(text, "the day", here.today) if text else here.today
     if not 0 <= (on - here.today).days <= FURTHEST:
         raise PrepError(f"{on} is not in the plan, which runs from today for a year at most.")
@@ -35,7 +35,7 @@ def day_of(here: PageRequest, text: str) -> date:
 
 
 def heading(makes: int, bookings: int, orders: int) -> str:
-    """What a day is, in its heading."""
+    """Describe a day in its heading."""
     parts = [
         f"make {makes} solution{'' if makes == 1 else 's'}" if makes else "",
         f"set out for {bookings} showing{'' if bookings == 1 else 's'}" if bookings else "",
@@ -72,7 +72,7 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
 
 
 def key_of(here: PageRequest, drawn: DrawnPlan, kind: LineKind, ref: str) -> str:
-    """What a line of the day is known by, before it is done; empty where the day has no such line."""
+    """Find the key of a line of the day, before it is done; empty where the day has no such line."""
     lines = Days(drawn.plan, drawn.snapshot).of(here.today).lines()
     return next((line.key for line in lines if line.kind is kind and line.ref == ref), "")
 
@@ -87,7 +87,7 @@ def mark_done(here: PageRequest, key: str, job: int) -> None:
 @routes.get("/today", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def today(here: At, day: str = "") -> Response:
-    """What the day has."""
+    """Show what a day has."""
     on = day_of(here, day)
     drawn = here.plan(on)
     values = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))
@@ -97,7 +97,7 @@ def today(here: At, day: str = "") -> Response:
 @routes.get("/today.pdf", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def today_pdf(here: At, day: str = "") -> Response:
-    """The sheet of a day."""
+    """Print the sheet of a day, as a PDF."""
     on = day_of(here, day)
     drawn = here.plan(on)
     row = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))["row"]
@@ -107,7 +107,7 @@ def today_pdf(here: At, day: str = "") -> Response:
 @routes.get("/week", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def week(here: At, day: str = "") -> Response:
-    """Seven days: makes, showings, orders."""
+    """Show seven days: makes, showings, orders."""
     first = day_of(here, day)
     drawn = here.plan(first + timedelta(days=7))
     rows = here.read(drawn, ("week", first), lambda: _week_rows(drawn, first))
@@ -125,7 +125,7 @@ def _week_rows(drawn: DrawnPlan, first: date) -> list[Any]:
 @routes.get("/week.pdf", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def week_pdf(here: At, day: str = "") -> Response:
-    """The sheet of a week. Raises PrepError where the week has no working day."""
+    """Print the sheet of a week, as a PDF. Raises PrepError where the week has no working day."""
     first = day_of(here, day)
     drawn = here.plan(first + timedelta(days=7))
     days = week_of(first, drawn.plan, drawn.snapshot)
@@ -138,7 +138,7 @@ def week_pdf(here: At, day: str = "") -> Response:
 @routes.get("/why/{ref:path}", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def why_page(here: At, ref: str) -> Response:
-    """The chain behind one line of the plan."""
+    """Explain one line of the plan by the chain behind it."""
     drawn = here.plan()
     link: Link = why(drawn.plan, drawn.snapshot, ref)
     return here.show("why.html", link=link, names=Names(drawn.snapshot), ref=ref)
@@ -147,7 +147,7 @@ def why_page(here: At, ref: str) -> Response:
 @routes.get("/what-if", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def what_if(here: At, change: str = "") -> Response:
-    """What a change would do to the plan; nothing is written."""
+    """Show what a change would do to the plan; nothing is written."""
     drawn = here.plan()
     found, problem = None, ""
     changes = [line.strip() for line in change[:500].splitlines() if line.strip()][:10]
@@ -163,7 +163,7 @@ def what_if(here: At, change: str = "") -> Response:
 
 
 def batch_of(drawn: DrawnPlan, ref: str) -> Batch:
-    """A make of the plan. Raises PrepError where it is not in it any more."""
+    """Find a make of the plan. Raises PrepError where it is not in it any more."""
     found = next((batch for batch in drawn.plan.batches if batch.id == ref), None)
     if found is None:
         raise PrepError(

@@ -6,5 +6,5 @@ from prep.web.api import bookings_api, counts_api, demos_api, description, makes
 
 
 def subjects() -> list[Any]:
-    """Its modules, each with its routes."""
+    """List the modules of the programs' interface, each with its routes."""
     return [description, plan_api, demos_api, bookings_api, makes_api, stock_api, orders_api, counts_api]

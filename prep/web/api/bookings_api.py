@@ -63,7 +63,7 @@ class UsedRequest(BaseModel):
 def booking_list(
     here: At, first: Day = "", last: Day = "", teacher: Short = "", all: Annotated[bool, Query()] = False
 ) -> list[Document]:
-    """Bookings in date order, as `prep book list --no-states --json`."""
+    """List bookings in date order, as `prep book list --no-states --json`."""
     days = [read_day(text, name, here.today) if text else None for text, name in ((first, "first"), (last, "last"))]
     which = bookings.BookingFilter(days[0], days[1], teacher, everything=all)
     return [listed_document(one, states=False) for one in answers.unasked(bookings.list_bookings(here.db, which))]
@@ -72,7 +72,7 @@ def booking_list(
 @routes.get("/api/bookings/{code}", responses=PROBLEMS)
 @needs(Right.SEE_DEMOS)
 def booking(here: At, code: Code) -> Document:
-    """One booking and how far it is, as `prep book show CODE --json`."""
+    """Show one booking and how far it is, as `prep book show CODE --json`."""
     (found,) = answers.standing(here.db, [bookings.booking(here.db, code)], here.today)
     return answer_document(found)
 
@@ -104,12 +104,12 @@ def cancel(here: At, code: Code) -> Document:
 @routes.post("/api/bookings/{code}/set-out", responses=PROBLEMS)
 @needs(Right.WORK)
 def set_out(here: At, code: Code, where: SetOut) -> Document:
-    """It stands ready, as `prep book set-out CODE --json`."""
+    """Record that a booking is set out and stands ready, as `prep book set-out CODE --json`."""
     return answer_document(bookings.set_out(here.db, code, where.place, here.act()))
 
 
 @routes.post("/api/bookings/{code}/done", responses=PROBLEMS)
 @needs(Right.BOOK)
 def done(here: At, code: Code, what: UsedRequest) -> Document:
-    """It was shown, as `prep book done CODE --json`."""
+    """Record that a booking was shown and what it used, as `prep book done CODE --json`."""
     return shown_document(usage.done(here.db, own_booking(here, code).code, what.used, what.back, here.act()))

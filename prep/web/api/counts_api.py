@@ -54,7 +54,7 @@ class CloseRequest(BaseModel):
 @routes.get("/api/counts", responses=PROBLEMS)
 @needs(Right.SEE_COUNT)
 def counts(here: At) -> list[Document]:
-    """Every count, as `prep count list --all --json`."""
+    """List every count, as `prep count list --all --json`."""
     return [count_document(one) for one in stocktake.counts(here.db)]
 
 
@@ -69,14 +69,14 @@ def open_count(here: At, new: OpenedCount) -> Document:
 @routes.get("/api/counts/{code}", responses=PROBLEMS)
 @needs(Right.SEE_COUNT)
 def progress(here: At, code: Code) -> Document:
-    """How far an open count is, as `prep count list --count CODE --json`."""
+    """Tell how far an open count is, as `prep count list --count CODE --json`."""
     return progress_document(stocktake.progress(here.db, code))
 
 
 @routes.get("/api/counts/{code}/sheet", responses=PROBLEMS)
 @needs(Right.SEE_COUNT)
 def sheet(here: At, code: Code) -> Document:
-    """The bottles to look for, as `prep count sheet --json`."""
+    """List the bottles that an open count looks for, as `prep count sheet --json`."""
     found = stocktake.sheet(here.db, code)
     return count_document(found.count) | {"bottles": list_document(found)}
 
@@ -123,6 +123,6 @@ def close(here: At, code: Code, how: CloseRequest) -> Document:
 @routes.get("/api/counts/{code}/report", responses=PROBLEMS)
 @needs(Right.SEE_COUNT)
 def count_report(here: At, code: Code) -> Document:
-    """What a count says of the whole store, as `prep count report --json`."""
+    """Report what a count says of the whole store, as `prep count report --json`."""
     made = report.of_count(here.db, code, None, here.today)
     return count_document(made.count) | count_tables.document(made.says) | signed_report.document(made)

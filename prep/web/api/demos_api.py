@@ -20,7 +20,7 @@ routes = router()
 @routes.get("/api/demos", responses=PROBLEMS)
 @needs(Right.SEE_DEMOS)
 def demos(here: At, q: Short = "") -> list[Document]:
-    """Demonstrations, as `prep demo list SEARCH --json`."""
+    """List demonstrations, all or those that match words, as `prep demo list SEARCH --json`."""
     on_file = lookup.known(here.db)
     codes = lookup.searched(on_file, "demo", q or None)
     return [demo_document(on_file.demos[code], on_file.substances) for code in codes]
@@ -29,13 +29,13 @@ def demos(here: At, q: Short = "") -> list[Document]:
 @routes.get("/api/demos/{code}", responses=PROBLEMS)
 @needs(Right.SEE_DEMOS)
 def demo(here: At, code: Code, showings: Annotated[int, Query(ge=1, le=1000)] = 1) -> Document:
-    """A demonstration, as `prep demo show NAME --json`."""
+    """Show a demonstration and what so many showings take, as `prep demo show NAME --json`."""
     return document(here, code, showings)
 
 
 @routes.get("/api/demos/{code}/prediction", responses=PROBLEMS)
 @needs(Right.SEE_DEMOS)
 def prediction(here: At, code: Code, drops: Annotated[int | None, Query(ge=1, le=1000)] = None) -> Document:
-    """What it will show, as `prep demo predict NAME --json`."""
+    """Predict what a demonstration will show, as `prep demo predict NAME --json`."""
     on_file = lookup.known(here.db)
     return prediction_document(predict(lookup.demo(on_file, code), on_file, drops))

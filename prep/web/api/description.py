@@ -15,7 +15,7 @@ routes = router()
 @routes.get("/api/openapi.json", include_in_schema=False)
 @needs(Right.ANYONE)
 def description(request: Request) -> Response:
-    """The description of all this."""
+    """Describe the programs' interface, as an OpenAPI document."""
     app = request.app
     found = get_openapi(title=app.title, version=app.version, description=app.description, routes=app.routes)
     parts = found.setdefault("components", {})
@@ -33,5 +33,5 @@ def description(request: Request) -> Response:
 @routes.get("/api/me", responses=PROBLEMS)
 @needs(Right.SIGNED_IN)
 def me(here: At) -> Document:
-    """Who the key stands for."""
+    """Tell whose key this is, and the roles of that person."""
     return {"name": here.me.name, "roles": sorted(here.me.roles)}

@@ -40,7 +40,7 @@ def instructions(
     volume: Annotated[str, Query(max_length=40)],
     source: Annotated[str | None, Query(max_length=100)] = None,
 ) -> Document:
-    """How to make it, as `prep make SOLUTION --volume VOLUME --json`."""
+    """Tell how to make a volume of a solution today, as `prep make SOLUTION --volume VOLUME --json`."""
     return _document(make.instructions(here.db, solution, volume, source, here.today))
 
 

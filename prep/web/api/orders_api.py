@@ -40,7 +40,7 @@ class Came(BaseModel):
 @routes.get("/api/orders", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document]:
-    """Orders that are on their way, as under `placed` in `prep order list --json`; with `all`, past ones too."""
+    """List orders on their way, as under `placed` in `prep order list --json`; with `all`, past ones too."""
     found = orders.list_orders(here.db, all)
     marks = controlled_register.marks_for(here.db, [o.item for o in found])
     return [

@@ -21,7 +21,7 @@ routes = router()
 @routes.get("/api/plan", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def plan(here: At) -> Document:
-    """The plan of the next six weeks, as `prep plan --json`."""
+    """Show the plan of the next six weeks, as `prep plan --json`."""
     drawn = here.plan()
     whole = here.read(drawn, "cautioned", drawn.cautioned)
     return plan_document(whole.plan, whole.snapshot)
@@ -30,7 +30,7 @@ def plan(here: At) -> Document:
 @routes.get("/api/plan/day", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def plan_day(here: At, day: Day = "") -> Document:
-    """One day of it, as `prep plan --day DATE --json`."""
+    """Show one day of the plan, as `prep plan --day DATE --json`."""
     on = day_of(here, day)
     drawn = here.plan(on).cautioned([on])
     return day_document(Days(drawn.plan, drawn.snapshot).of(on), drawn.plan, drawn.snapshot)
@@ -39,7 +39,7 @@ def plan_day(here: At, day: Day = "") -> Document:
 @routes.get("/api/plan/why/{ref:path}", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def plan_why(here: At, ref: Annotated[str, Path(max_length=200)]) -> Document:
-    """The chain behind one line, as `prep plan why ID --json`."""
+    """Explain one line of the plan by the chain behind it, as `prep plan why ID --json`."""
     drawn = here.plan()
     return why_document(why(drawn.plan, drawn.snapshot, ref), drawn.snapshot)
 
@@ -47,7 +47,7 @@ def plan_why(here: At, ref: Annotated[str, Path(max_length=200)]) -> Document:
 @routes.get("/api/plan/what-if", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def plan_what_if(here: At, change: Annotated[list[str], Query(max_length=10)]) -> Document:
-    """What changes would do to the plan, as `prep plan what-if CHANGE... --json`; nothing is written."""
+    """Compare the plan with what changes would make of it, as `prep plan what-if CHANGE... --json`; writes nothing."""
     drawn = here.plan()
     changes = [one[:200] for one in change]
     found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)

@@ -52,14 +52,14 @@ class Receive(BaseModel):
 @routes.get("/api/stock", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def stock(here: At, q: Short = "", at: Short = "") -> list[Document]:
-    """Bottles by any part of what is known of them."""
+    """List bottles by words: parts of a name, code, lot, CAS number or formula; with `at`, those of a place."""
     return [held_document(h) for _, _, bottles in shelf(here.db, q, at).places for h in bottles]
 
 
 @routes.get("/api/stock/{code}", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def bottle(here: At, code: Code) -> Document:
-    """A bottle and its history, as `prep stock show CODE --json`."""
+    """Show a bottle and its history, as `prep stock show CODE --json`."""
     shown = listing.show(here.db, code)
     held, moves = shown.bottle, shown.moves
     return held_document(held) | {"history": [moved_document(m) for m in moves]}
@@ -112,5 +112,5 @@ def undo(here: At, job: Number) -> Document:
 @routes.get("/api/history", responses=PROBLEMS)
 @needs(Right.SEE_HISTORY)
 def history(here: At, last: Annotated[int, Query(ge=1, le=2000)] = 50) -> list[Document]:
-    """The newest lines of the ledger, as `prep stock history --json`."""
+    """List the newest lines of the ledger, as `prep stock history --json`."""
     return [moved_document(m) for m in listing.history(here.db, None, last)]
