@@ -36,14 +36,14 @@ MOST_DAYS = 36_525
 
 
 def bounded(on: date) -> date:
-    """The day itself. Raises PrepError for one that is far from any that a prep room means."""
+    """Check a day. Raises PrepError for one that is far from any that a prep room means."""
     if not FIRST <= on <= LAST:
         raise PrepError(f"{on} is far away; the years {FIRST.year} to {LAST.year} are accepted.")
     return on
 
 
 def gone(on: date, today: date) -> date:
-    """The day itself, of something that was done. Raises PrepError if it is still to come."""
+    """Check the day of something that was done. Raises PrepError if it is still to come."""
     if on > today:
         raise PrepError(f"{on} is still to come; give the day it was done, {today} or before.")
     return on
@@ -63,14 +63,14 @@ class Done:
             raise PrepError(f"--on {problem}") from None
 
     def before(self, day: date | None) -> bool:
-        """Whether it was done before `day`.
+        """Tell whether it was done before `day`.
 
         A day after today was written by a clock that has been set back since: it refuses nothing.
         """
         return day is not None and self.on < day <= self.today
 
     def since(self, day: date | None, what: str) -> None:
-        """Raises PrepError if it was done before `day`, on which `what` happened."""
+        """Raise PrepError if it was done before `day`, on which `what` happened."""
         if self.before(day):
             raise PrepError(f"--on {self.on} is before {what}, {day}.")
 
@@ -84,13 +84,13 @@ class Deliveries:
 
     @classmethod
     def read(cls, come: str, periods: str) -> "Deliveries":
-        """From the settings that keep them: `10:30`, and `P1=09:00-10:00;P2=10:05-11:05`."""
+        """Read deliveries and periods from a school's settings: `10:30`, and `P1=09:00-10:00;P2=10:05-11:05`."""
         spans = (one.partition("=") for one in periods.split(";") if one)
         begins = {name.casefold(): time.fromisoformat(span[:5]) for name, _, span in spans}
         return cls(time.fromisoformat(come) if come else None, begins)
 
     def begin(self, period: str) -> time | None:
-        """When a booking's period begins: as it says itself, `9:45`, or as the school's list does."""
+        """Find when a booking's period begins: as it says itself, `9:45`, or as the school's list does."""
         if said := re.match(r"\s*([01]?\d|2[0-3])[:.]([0-5]\d)(?!\d)", period):
             return time(int(said[1]), int(said[2]))
         named = self.begins.get(" ".join(period.casefold().split()))
@@ -100,32 +100,42 @@ class Deliveries:
         return next((at for name, at in self.begins.items() if re.findall(r"\d+", name) == [number[0]]), None)
 
     def too_late_for(self, period: str) -> bool:
-        """Whether what comes on the day comes when the period has begun; never where one of the two is not known."""
+        """Tell whether what comes on the day comes when the period has begun.
+
+        Never where one of the two is not known.
+        """
         begins = self.begin(period)
         return self.come is not None and begins is not None and begins <= self.come
 
 
 def read_day(text: str, option: str, today: date, order: Order = lambda: None) -> date:
-    """A day as people write it, the next such where it can be several: tomorrow, monday, 8 dec. Raises PrepError.
+    """Read a day as people write it, the next such where it can be several: tomorrow, monday, 8 dec.
 
-    `order` is asked where a day of figures alone can be read in two ways (8/12). The option is named in errors.
+    Raises PrepError. `order` is asked where a day of figures alone can be read in two ways (8/12). The option is
+    named in errors.
     """
     return _read(text, option, today, order, ahead=True)
 
 
 def read_done(text: str | None, option: str, today: date, order: Order = lambda: None) -> Done:
-    """The day of something done as people write it, the last such where it can be several. Raises PrepError."""
+    """Read the day of something done as people write it, the last such where it can be several.
+
+    Raises PrepError.
+    """
     return Done(today if text is None else _read(text, option, today, order, ahead=False), today)
 
 
 def read_use_by(text: str, option: str, today: date, order: Order = lambda: None) -> date:
-    """A use-by as it stands on a label: a day, or a month, 12/2030, whose last day it is. Raises PrepError."""
+    """Read a use-by as it stands on a label: a day, or a month, 12/2030, whose last day it is.
+
+    Raises PrepError.
+    """
     bare = " ".join(text.replace(",", " ").split()).lower()
     return _last_of_month(bare) or read_day(text, option, today, order)
 
 
 def _last_of_month(bare: str) -> date | None:
-    """The last day of 12/2030, 2030-12 or dec 2030; None for anything else."""
+    """Find the last day of 12/2030, 2030-12 or dec 2030; None for anything else."""
     month = year = 0
     if found := re.fullmatch(r"(\d{1,2})\s*[/.-]\s*(\d{4})|(\d{4})\s*[/.-]\s*(\d{1,2})", bare):
         month, year = int(found[1] or found[4]), int(found[2] or found[3])
@@ -158,7 +168,7 @@ _NEAR = {"today": 0, "tomorrow": 1, "yesterday": -1}
 
 
 def _by_word(words: str, today: date, ahead: bool) -> date | None:
-    """today, tomorrow, in 3 days, 2 weeks ago, monday, next monday, last friday; None for anything else.
+    """Read today, tomorrow, in 3 days, 2 weeks ago, monday, next monday, last friday; None for anything else.
 
     A weekday alone is the next one (or the last, of what was done); `next` is the week after this one.
     """
@@ -184,7 +194,7 @@ def _by_word(words: str, today: date, ahead: bool) -> date | None:
 
 
 def _by_month(words: str, today: date, ahead: bool) -> date | None:
-    """8 dec, 8th December 2026, dec 8, tue 8 dec; the next such (or the last) where no year is written."""
+    """Read 8 dec, 8th December 2026, dec 8, tue 8 dec; the next such (or the last) where no year is written."""
     bare = re.sub(r"^([a-z]{3,9})\.? (?=\d)", lambda m: m[0] if _named(m[1], _WEEKDAYS) is None else "", words)
     found = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th|\.)? ?([a-z]{3,9})\.?(?: (\d{4}|\d{2}))?", bare)
     day, name, year = found.groups() if found else (None, None, None)
@@ -196,7 +206,10 @@ def _by_month(words: str, today: date, ahead: bool) -> date | None:
 
 
 def _by_figures(words: str, today: date, order: Order, ahead: bool) -> date | None:
-    """8.12. or 8.12.2026, the day first; 8/12 or 8-12-2026 in the school's order, where it can be read in two ways."""
+    """Read 8.12. or 8.12.2026, the day first; 8/12 or 8-12-2026 in the school's order.
+
+    The order counts where it can be read in two ways.
+    """
     if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.?(\d{4}|\d{2})?", words):
         return _dated(int(found[1]), int(found[2]), found[3], today, ahead)
     found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})(?:[/-](\d{4}|\d{2}))?", words)
@@ -217,7 +230,10 @@ def _by_figures(words: str, today: date, order: Order, ahead: bool) -> date | No
 
 
 def _dated(day: int, month: int, year: str | None, today: date, ahead: bool) -> date:
-    """The day of that year; without one the next such day, or the last. Raises ValueError where there is none."""
+    """Find the day of that year; without one the next such day, or the last.
+
+    Raises ValueError where there is none.
+    """
     if year is not None:
         return date(int(year) + (2000 if len(year) == 2 else 0), month, day)
     if (day, month) == (29, 2):
@@ -229,30 +245,33 @@ def _dated(day: int, month: int, year: str | None, today: date, ahead: bool) -> 
 
 
 def _named(word: str | None, names: Sequence[str]) -> int | None:
-    """Which of the names a word is, in full or its first three letters or more."""
+    """Find which of the names a word is, in full or its first three letters or more."""
     if not word or len(word) < 3:
         return None
     return next((at for at, name in enumerate(names) if name == word or name.startswith(word)), None)
 
 
 def short_words(on: date) -> str:
-    """The day as a sentence says it: `3 Feb`."""
+    """Write the day as a sentence says it: `3 Feb`."""
     return f"{on.day} {MONTHS[on.month - 1][:3].capitalize()}"
 
 
 def use_by_of_cell(text: str, order: DayOrder | None = None) -> date:
-    """A use-by as a list of bottles has it: a day as `day_of_cell` reads it, or a month, 12/2030. Raises PrepError."""
+    """Read a use-by of a list of bottles: a day as `day_of_cell` reads it, or a month, 12/2030.
+
+    Raises PrepError.
+    """
     return _last_of_month(" ".join(text.split()).lower()) or day_of_cell(text, order)
 
 
 def day_of_cell(text: str, order: DayOrder | None = None) -> date:
-    """A date as year-month-day (with midnight, as some sheets write it) or day.month.year.
+    """Read a date as year-month-day (with midnight, as some sheets write it) or day.month.year.
 
     With the school's `order` 7/12/2026 is read too, and 31/12/2026 without it. Raises PrepError.
     """
     bare = re.sub(r"[ T]00:00(:00)?$", "", text)
     found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})", bare)
-    if found and order is None and (int(found[1]) > 12) is not (int(found[2]) > 12):  # no month has that number
+    if found and order is None and (int(found[1]) > 12) is not (int(found[2]) > 12):  # one of the two is no month
         order = DayOrder.DAY_FIRST if int(found[1]) > 12 else DayOrder.MONTH_FIRST
     if order and found:
         month, day = (found[1], found[2]) if order is DayOrder.MONTH_FIRST else (found[2], found[1])

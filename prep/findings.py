@@ -32,5 +32,5 @@ class Finding:
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Stops, then what to act on, then notes; within each in a fixed order."""
+    """Sort findings: stops, then what to act on, then notes; within each in a fixed order."""
     return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))

@@ -7,7 +7,11 @@ from contextlib import contextmanager
 
 @contextmanager
 def collector_paused() -> Iterator[None]:
-    """A large plan is a million small objects in no cycle: looking them over again and again is half its time."""
+    """Pause the garbage collector while a large plan is drawn up.
+
+    Such a plan is a million small objects in no cycle; the collector looks them over again and again, which would
+    take half of the plan's time.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:

@@ -13,19 +13,19 @@ _PACKAGE = Path(__file__).resolve().parent
 
 
 def seed_data() -> Path:
-    """Folder of the editable facts (substances, solutions, demos, tables) and the invented school."""
+    """Find the folder of the editable facts (substances, solutions, demos, tables) and the invented school."""
     return _shipped("_seed_data", "seed_data")
 
 
 @cache
 def seed_table(name: str) -> tuple[dict[str, str], ...]:
-    """Rows of seed_data/tables/<name>.csv in their order, read once."""
+    """Read the rows of seed_data/tables/<name>.csv in their order; once."""
     with (seed_data() / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return tuple(csv.DictReader(file))
 
 
 def migrations() -> Path:
-    """Folder of the Alembic environment."""
+    """Find the folder of the Alembic environment."""
     return _shipped("_migrations", "migrations")
 
 
@@ -35,7 +35,7 @@ def _shipped(in_wheel: str, in_checkout: str) -> Path:
 
 
 def default_path() -> Path:
-    """The user's own inventory file, in the place their system keeps such data."""
+    """Find the user's own inventory file, in the place where their system keeps such data."""
     if sys.platform == "win32":
         base = Path(os.environ.get("APPDATA") or Path.home() / "AppData" / "Roaming")
     elif sys.platform == "darwin":
@@ -49,17 +49,17 @@ _URL = re.compile(r"^([a-z][a-z0-9]{2,})(\+[a-z0-9_]+)?:[/\\]+(.*)$")
 
 
 def url_of(path: Path | None) -> str:
-    """The database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
+    """Choose the database to use: the path given, else PREP_DATABASE_URL, else the user's own file."""
     if path is not None:
         if found := _URL.match(str(path)):
             if found[1] == "sqlite":
                 raise PrepError("--db takes the file itself, not its URL, such as --db inventory.db")
-            return f"{found[1]}{found[2] or ''}://{found[3]}"  # a path has swallowed the second stroke
+            return f"{found[1]}{found[2] or ''}://{found[3]}"  # Path() made one stroke of the two
         return f"sqlite:///{path}"
     return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"
 
 
 def file_of(url: str) -> Path | None:
-    """The file behind a SQLite URL; None for other databases and for memory."""
+    """Find the file behind a SQLite URL; None for other databases and for memory."""
     path = url.removeprefix("sqlite:///")
     return Path(path) if path != url and path not in ("", ":memory:") else None

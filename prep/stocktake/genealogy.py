@@ -173,7 +173,10 @@ class Graph:
 
 
 def build(movements: Iterable[Movement], batches: Iterable[BatchRecord], bottles: Iterable[BottleRecord]) -> Graph:
-    """The graph of who was filled from whom. Raises PrepError if a movement names a bottle that is not there."""
+    """Build the graph of who was filled from whom.
+
+    Raises PrepError if a movement names a bottle that is not there.
+    """
     known = {b.code: b for b in bottles}
     jobs: dict[int, list[Movement]] = defaultdict(list)
     for moved in standing(movements):
@@ -203,7 +206,7 @@ def build(movements: Iterable[Movement], batches: Iterable[BatchRecord], bottles
 
 
 def downstream(graph: Graph, start: str) -> Downstream:
-    """Everything that got some of a bottle (by code) or of a supplier's lot. Raises PrepError if neither."""
+    """Trace everything that got some of a bottle (by code) or of a supplier's lot. Raises PrepError if neither."""
     of_lot = sorted(b.code for b in graph.bottles.values() if start and b.lot == start)
     sources = (start,) if start in graph.bottles else tuple(of_lot)
     if not sources:
@@ -224,7 +227,7 @@ def downstream(graph: Graph, start: str) -> Downstream:
 
 
 def upstream(graph: Graph, start: str) -> Upstream:
-    """What a bottle's content, or what a booking got, was made from, back to where the trail ends.
+    """Trace what a bottle's content, or what a booking got, was made from, back to where the trail ends.
 
     A bottle is shown at its present balance; an empty one at all that was ever put into it. Raises PrepError
     if `start` is neither a bottle nor a booking that got anything.
@@ -241,7 +244,7 @@ def upstream(graph: Graph, start: str) -> Upstream:
         amounts = {s: share * size for s, share in walk.content[start].items()}
         if start not in walk.own:
             amounts.pop(start, None)
-        if not amounts:  # the trail ends where it starts
+        if not amounts:  # no other bottle filled it: it is its own source
             amounts = {start: float(size)}
     else:
         amounts = walk.got
@@ -310,7 +313,7 @@ class _Walk:
                 self._fill(m, {source: amount * m.amount / total for source, amount in carried.items()})
 
     def _begin(self, m: Movement) -> None:
-        """A bottle that no making filled is its own source."""
+        """Start the trail of a bottle that no making filled: it is its own source."""
         content = self.content[m.bottle]
         if m.bottle in self.sources or self.every:
             if m.bottle not in content:
@@ -362,7 +365,7 @@ class _Walk:
                 )
 
     def by_item(self, amounts: Mapping[str, float]) -> list[tuple[str, float]]:
-        """Amounts by source bottle, added up by the item of the source."""
+        """Add up amounts by source bottle to amounts by the item of the source."""
         items: dict[str, float] = defaultdict(float)
         for source, amount in amounts.items():
             items[self.graph.bottles[source].item] += amount
@@ -370,7 +373,7 @@ class _Walk:
 
 
 def _reach(start: Sequence[str], edges: Mapping[str, tuple[str, ...]]) -> dict[str, None]:
-    """Everything that can be got to, the start included; each once, so that even a loop would end."""
+    """Find everything that can be got to, the start included; each once, so that even a loop would end."""
     seen = dict.fromkeys(start)
     todo = list(start)
     while todo:

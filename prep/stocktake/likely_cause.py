@@ -22,7 +22,7 @@ class BottleData:
 
 
 def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, BottleData]) -> dict[str, str]:
-    """The likely cause of each flagged difference that has one, by bottle."""
+    """Find the likely cause of each flagged difference that has one, by bottle."""
     flagged = [v for v in verdicts if v.flagged and v.found]
     out = {}
     for verdict in flagged:
@@ -40,7 +40,7 @@ def likely_causes(verdicts: Iterable[Verdict], vessels: Mapping[str, BottleData]
 
 
 def _factor(v: Verdict) -> str:
-    """A unit or a decimal point that slipped."""
+    """Suggest a unit or a decimal point that slipped, where one amount is a power of ten times the other."""
     if v.book <= 0 or v.counted <= 0:
         return ""
     for factor in _FACTORS:
@@ -51,7 +51,7 @@ def _factor(v: Verdict) -> str:
 
 
 def _mirror(v: Verdict, others: Iterable[Verdict]) -> str:
-    """Two bottles of one item whose differences cancel."""
+    """Suggest that two bottles of one item were taken for each other, where their differences cancel."""
     for other in others:
         within = v.explained_by + other.explained_by
         if other.bottle != v.bottle and other.item == v.item and abs(v.difference + other.difference) <= within:
@@ -60,7 +60,7 @@ def _mirror(v: Verdict, others: Iterable[Verdict]) -> str:
 
 
 def _tare(v: Verdict, vessel: BottleData) -> str:
-    """A bottle that was weighed and not taken off, or taken off twice."""
+    """Suggest that the empty bottle was weighed and not taken off, or taken off twice."""
     if vessel.tare is None or v.measure is not Measure.MASS:
         return ""
     if abs(abs(v.difference) - vessel.tare) <= _NEAR * vessel.tare:
@@ -70,7 +70,7 @@ def _tare(v: Verdict, vessel: BottleData) -> str:
 
 
 def _taken(v: Verdict, vessel: BottleData) -> str:
-    """A single use that was written down too small by a factor, or not at all."""
+    """Suggest a single use that was written down too small by a factor, or not at all."""
     for taken in vessel.taken:
         said = f"the use of {quantities.show(taken, v.measure)}"
         if abs(-v.difference - taken) <= _NEAR * taken:
@@ -83,7 +83,7 @@ def _taken(v: Verdict, vessel: BottleData) -> str:
 
 
 def _more_than_full(v: Verdict, vessel: BottleData) -> str:
-    """More than it ever held."""
+    """Suggest another bottle or a slip, where a bottle holds more than it ever held."""
     if vessel.full and v.counted > vessel.full * (1 + _NEAR):
         return f"more than it holds when full ({quantities.show(vessel.full, v.measure)}): another bottle, or a slip?"
     return ""

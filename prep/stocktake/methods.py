@@ -71,7 +71,7 @@ class Counted:
 
 
 def count_of(method: Method, measure: Measure) -> Counted:
-    """The amount that a way of counting found, with its standard uncertainty.
+    """Work out the amount that a way of counting found, with its standard uncertainty.
 
     Raises PrepError: a bottle lighter than its tare beyond the balance's error, one too heavy for the balance,
     a liquid weighed without a density, tenths outside 0 to 10, a negative number of packs.
@@ -86,7 +86,7 @@ def count_of(method: Method, measure: Measure) -> Counted:
 
 
 def working(method: Method, measure: Measure) -> tuple[Line, ...]:
-    """How `count_of` came to what it found, line by line."""
+    """Explain how `count_of` came to what it found, line by line."""
     match method:
         case Weighed():
             return _weighed_working(method, measure)
@@ -167,14 +167,14 @@ def _units(method: Units) -> Counted:
 
 
 def _pack(method: Units) -> PackTolerance:
-    """How far one pack may be off, and the source."""
+    """Find how far one pack may be off, and the source."""
     if method.pct is None:
         return pack_half_width(method.each)
     return PackTolerance(_half_even(method.each * method.pct / 100), "")
 
 
 def expanded(u: float) -> int:
-    """Expanded uncertainty (k = 2) of a standard one, rounded up to a whole ug or nL."""
+    """Compute the expanded uncertainty (k = 2) of a standard one, rounded up to a whole ug or nL."""
     return ceil(K * u - 1e-9)
 
 

@@ -63,7 +63,7 @@ class Stood:
     """What is in it once the count is closed."""
 
     def __post_init__(self) -> None:
-        """Asked for again and again, of thousands of bottles."""
+        """Work out the amount once: it is asked for again and again, of thousands of bottles."""
         booked = self.books.balance + (self.verdict.adjust if self.verdict else 0)
         object.__setattr__(self, "amount", booked if self.on_books else self.found_amount)
 
@@ -78,7 +78,7 @@ class Stood:
         return self.mass_of(self.amount)
 
     def mass_of(self, amount: int) -> int | None:
-        """Mass of so much of the content; None for a liquid without density."""
+        """Work out the mass of so much of the content; None for a liquid without density."""
         if self.books.measure is Measure.MASS:
             return amount
         if self.density_g_ml is None:
@@ -189,7 +189,7 @@ class CountReport:
 
 
 def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> CountReport:
-    """The count's report for the day `on` (what is out of date and due is judged by it).
+    """Draw up the count's report for the day `on` (what is out of date and due is judged by it).
 
     When what was never used was last taken is for `with_last_used` to say.
     """
@@ -224,13 +224,13 @@ def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> C
 
 
 def _worth(holding: Sequence[Stood]) -> Decimal | None:
-    """What is left is worth, by what each bottle cost when it was full; None where nothing's cost is known."""
+    """Work out what the stock left is worth, by what each bottle cost when full; None where no cost is known."""
     known = [b.cost * b.amount / bought for b in holding if b.cost is not None and (bought := b.full or b.came)]
     return sum(known, Decimal(0)) if known else None
 
 
 def _discarded(walked: Sequence[Stood]) -> tuple[DisposalStream, ...]:
-    """What was written off in the term, by stream, and by item within it."""
+    """List what was written off in the term, by stream, and by item within it."""
     streams: dict[str, list[tuple[Stood, int]]] = defaultdict(list)
     for bottle in walked:
         if gone := -sum(f.amount for f in bottle.books.flows if f.kind in _GONE):
@@ -245,7 +245,7 @@ def _discarded(walked: Sequence[Stood]) -> tuple[DisposalStream, ...]:
 
 
 def with_last_used(made: CountReport, days: Mapping[str, date]) -> CountReport:
-    """The report, with the last day, in any term, on which anything was taken from each bottle of what is idle."""
+    """Add to the report the last day, in any term, on which anything was taken of what is idle."""
     idle = tuple(
         replace(one, last_used=max((days[code] for code in one.bottles if code in days), default=None))
         for one in made.never_used
@@ -254,13 +254,13 @@ def with_last_used(made: CountReport, days: Mapping[str, date]) -> CountReport:
 
 
 def by_size(verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
-    """Differences, flagged first, each in order of how many times over measuring explains it."""
+    """Sort differences: flagged first, each in order of how many times over measuring explains it."""
     different = [v for v in verdicts if v.difference]
     return tuple(sorted(different, key=lambda v: (not v.flagged, -v.times, v.bottle)))
 
 
 def totals(bottles: Sequence[Stood], amounts: Mapping[str, int] | None = None) -> Totals:
-    """Sums over bottles, of what is in them or of `amounts` by code, never across units."""
+    """Add up bottles, by what is in them or by `amounts` by code, never across units."""
     told = [(b, b.amount if amounts is None else amounts[b.books.bottle]) for b in bottles]
     masses = [b.mass_of(amount) for b, amount in told]
     liquids = [(b, amount) for b, amount in told if b.books.measure is Measure.VOLUME]
@@ -322,7 +322,7 @@ def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
                 corrected += moved.amount
             elif moved.kind in _MADE and moved.amount > 0:
                 made += moved.amount
-            else:  # taken, given to another school, or brought back from where it was taken
+            else:  # a use, a gift to another school, or what came back from a use
                 used -= moved.amount
         corrected += bottle.amount - (bottle.books.balance if bottle.on_books else 0)
     return Turnover(

@@ -53,7 +53,7 @@ def pack_half_width(amount: int) -> PackTolerance:
 
 
 def half_width(kind: str, amount: float, tolerance_pct: Decimal | None = None) -> float:
-    """Half-width of a movement of a job of that `kind`, in the amount's unit.
+    """Find the half-width of a movement of a job of that `kind`, in the amount's unit.
 
     What arrives is as exact as its pack; what is written off, counted or undone is a figure of the books and
     adds nothing; what is taken or made is within `tolerance_pct` of it, or `BENCH_PCT`.

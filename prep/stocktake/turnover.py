@@ -53,7 +53,7 @@ class Flow:
 
 
 def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Decimal | None = None) -> Flow:
-    """The flow of `times` movements that sum to `amount`, their squares to `squares`.
+    """Add up `times` movements that sum to `amount`, their squares to `squares`, to one flow.
 
     Arrivals are added up only where all brought the same. What a make filled is within `tolerance_pct`, the
     solution's.
@@ -65,7 +65,7 @@ def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Deci
 
 
 def add_up(movements: Iterable[Posted], tolerance_pct: Decimal | None = None) -> tuple[Flow, ...]:
-    """The flows of one bottle's movements, those left out that never happened."""
+    """Add up one bottle's movements by kind and direction, those left out that never happened."""
     alike: dict[tuple[str, int], list[int]] = defaultdict(list)
     for moved in standing(movements):
         alike[moved.kind, moved.amount if moved.kind in ARRIVALS else moved.amount > 0].append(moved.amount)
@@ -76,7 +76,7 @@ def add_up(movements: Iterable[Posted], tolerance_pct: Decimal | None = None) ->
 
 
 def standing(movements: Iterable[M]) -> tuple[M, ...]:
-    """The movements that stand: one that was undone, and what undid it, never happened in the bottle."""
+    """Pick the movements that stand: one that was undone, and what undid it, never happened in the bottle."""
     moved = tuple(movements)
     known = {m.id for m in moved if m.id}
     undone = {m.reverses for m in moved if m.reverses in known}

@@ -41,7 +41,7 @@ class Books:
     """Standard uncertainty of the balance: the root of the sum of squares (CG4, section 8.2)."""
 
     def __post_init__(self) -> None:
-        """Both are asked for again and again, of thousands of bottles."""
+        """Work out balance and uncertainty once: both are asked for again and again, of thousands of bottles."""
         object.__setattr__(self, "balance", self.opening + sum([f.amount for f in self.flows]))
         object.__setattr__(self, "u", hypot(self.opening_u, *[f.u for f in self.flows]))
 
@@ -176,7 +176,7 @@ def _named(flow: Flow) -> str:
 
 
 def judge(books: Books, method: Method | None) -> Verdict:
-    """Whether measuring explains the difference between a bottle's books and its count.
+    """Judge whether measuring explains the difference between a bottle's books and its count.
 
     `method` None: the bottle was looked for and not found, which is a difference unless the books, within
     their uncertainty, leave it empty. Raises PrepError as `count_of` does.
@@ -194,11 +194,11 @@ SEEN = "seen, not measured"
 
 
 def seen(books: Books) -> Verdict:
-    """A bottle that stands there and was not measured: its books are left as they are, and say no more than before."""
+    """Record that a bottle stands there and was not measured: its books are left as they are."""
     return Verdict(books, Units(0, 1), books.balance, books.u, 0, expanded(books.u), False, 0)
 
 
 def to_recount(verdicts: Iterable[Verdict]) -> tuple[str, ...]:
-    """Codes of the bottles to look at again, the least explained first."""
+    """List the codes of the bottles to look at again, the least explained first."""
     ranked = sorted((v for v in verdicts if v.flagged), key=lambda v: (-v.times, v.bottle))
     return tuple(v.bottle for v in ranked)
