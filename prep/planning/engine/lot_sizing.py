@@ -24,7 +24,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from itertools import accumulate, groupby, pairwise
+from functools import lru_cache
+from itertools import accumulate, groupby
 from math import lcm
 
 from prep.planning.workdays import OrdinalDays
@@ -49,7 +50,7 @@ class Want:
     period: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Costs:
     """What a make, each nL thrown away and each nL held for a day cost, in any one unit (minutes of work).
 
@@ -102,13 +103,29 @@ class Unmet:
 
 @dataclass(frozen=True, slots=True)
 class Batching:
-    """The batches by make date, what cannot be met, and the totals. `cost` is None without `Costs`."""
+    """The batches by make date, and what cannot be met. `used_on`: a want's day of use, as an ordinal, by its id."""
 
     batches: tuple[Batched, ...]
     unmet: tuple[Unmet, ...]
-    wasted: int
-    held: int  # nL x days from make to use
-    cost: Fraction | None = None
+    used_on: Mapping[str, int]
+    costs: Costs | None
+
+    @property
+    def wasted(self) -> int:
+        """What is made and not wanted, in nL."""
+        return sum(one.left_over for one in self.batches)
+
+    @property
+    def cost(self) -> Fraction | None:
+        """What all of it costs; None without `Costs`."""
+        costs, used_on = self.costs, self.used_on
+        if costs is None:
+            return None
+        held = sum(n * (used_on[ref] - one.make_on.toordinal()) for one in self.batches for ref, n in one.serves)
+        on = costs.make_on
+        makes = sum((costs.make if on is None else Fraction(on(one.make_on)) for one in self.batches), Fraction(0))
+        makes += sum(costs.extra[one.amount] for one in self.batches if one.amount in costs.extra)
+        return makes + costs.wasted * self.wasted + costs.held * held
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,10 +157,11 @@ def batch(
     the longest run that one batch could serve.
     Raises ValueError for amounts below 1, sizes that do not ascend from above 0, or no size at all.
     """
-    if sizes is not None and (not sizes or sizes[0] <= 0 or any(a >= b for a, b in pairwise(sizes))):
+    if sizes is not None and (not sizes or sizes[0] <= 0 or list(sizes) != sorted(set(sizes))):
         raise ValueError("sizes must ascend from above 0")
     work = OrdinalDays(last_workday)
     whole = sizes is None or (costs is not None and (costs.held > 0 or costs.make_on is not None))
+    volumes = tuple(sizes) if sizes else None
     pieces: list[_Piece] = []
     unmet: list[Unmet] = []
     for want in wants:
@@ -155,17 +173,15 @@ def batch(
         else:
             pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
     pieces.sort(key=lambda p: (p.group, p.use, p.late, p.id))
-    use = {p.id: p.use for p in pieces}
+    used_on = {p.id: p.use for p in pieces}
     found: list[Batched] = []
     for _, group in groupby(pieces, key=lambda p: p.group):
         run = list(group)
-        weights = _weights(run, sizes, costs)
-        found += (_batched(run, arc) for arc in _least_cost(run, sizes, None if sizes and not whole else work, weights))
+        prices = _prices(run, volumes, costs) if costs is None or costs.make_on else _always(volumes, costs)
+        found += (_batched(run, arc) for arc in _least_cost(run, None if sizes and not whole else work, prices))
     batches = sorted(found, key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
-    held = sum(amount * (use[ref] - b.make_on.toordinal()) for b in batches for ref, amount in b.serves)
-    wasted = sum(b.left_over for b in batches)
     unmet.sort(key=lambda u: u.id)
-    return Batching(tuple(batches), tuple(unmet), wasted, held, _total(batches, wasted, held, costs))
+    return Batching(tuple(batches), tuple(unmet), used_on, costs)
 
 
 def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
@@ -232,23 +248,46 @@ class _Weights:
         """Price a make of a size as if all of it were thrown away, but for its day."""
         return (self.make if self.make_on is None else 0) + self.extra.get(size, 0) + self.wasted * size
 
-    def at_least(self, amount: int, sizes: Sequence[int] | None) -> int:
-        """Find the least that makes of these sizes which cover an amount can cost, as `of` counts."""
-        return -(-amount // sizes[-1]) * self.make + self.wasted * amount if sizes else 0
+
+@dataclass(frozen=True, slots=True)
+class _Prices:
+    """The sizes, ascending, and what a make of each costs; for each the cheapest of it and the larger ones."""
+
+    weights: _Weights
+    sizes: tuple[int, ...] | None
+    of: Mapping[int, int]
+    cheapest: tuple[int, ...]
+
+    def at_least(self, amount: int) -> int:
+        """Find the least that makes which cover an amount can cost, as `of` counts."""
+        if not self.sizes:
+            return 0
+        return -(-amount // self.sizes[-1]) * self.weights.make + self.weights.wasted * amount
 
 
-def _least_cost(
-    pieces: Sequence[_Piece], sizes: Sequence[int] | None, work: OrdinalDays | None, weights: _Weights
-) -> list[_Arc]:
+def _prices(pieces: Sequence[_Piece], sizes: tuple[int, ...] | None, costs: Costs | None) -> _Prices:
+    weights = _weights(pieces, sizes, costs)
+    of = {size: weights.of(size) for size in sizes or ()}
+    cheapest: list[int] = []
+    for size in reversed(sizes or ()):
+        cheapest.append(size if not cheapest or of[size] <= of[cheapest[-1]] else cheapest[-1])
+    return _Prices(weights, sizes, of, tuple(cheapest[::-1]))
+
+
+@lru_cache(maxsize=256)
+def _always(sizes: tuple[int, ...] | None, costs: Costs) -> _Prices:
+    """Price the sizes where a make costs the same whatever is wanted, and when."""
+    return _prices((), sizes, costs)
+
+
+def _least_cost(pieces: Sequence[_Piece], work: OrdinalDays | None, prices: _Prices) -> list[_Arc]:
     """Find the cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
     ends = list(accumulate(p.amount for p in pieces))
     whole = ends[-1]
-    cheapest = _cheapest(sizes, weights)
-    prices = {size: weights.of(size) for size in sizes or ()}
     # In order of cost; of equals what covers most, then large batches. `came` is the chain of arcs that led there.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
-    most = None if work is not None else _at_most(pieces, ends, sizes or (), cheapest, prices)
+    most = None if work is not None else _at_most(pieces, ends, prices)
     while labels:
         cost, less, _, _, came = heapq.heappop(labels)
         if -less <= covered:
@@ -256,12 +295,9 @@ def _least_cost(
         covered = -less
         if covered == whole:
             break
-        if work is None:
-            arcs = _far(pieces, ends, covered, sizes or (), cheapest, prices)
-        else:
-            arcs = _runs(pieces, ends, covered, sizes, cheapest, weights, work)
+        arcs = _far(pieces, ends, covered, prices) if work is None else _runs(pieces, ends, covered, prices, work)
         for arc in arcs:
-            if most is not None and cost + arc.cost + weights.at_least(whole - arc.end, sizes) > most:
+            if most is not None and cost + arc.cost + prices.at_least(whole - arc.end) > most:
                 continue  # a known answer costs less, whatever covers the rest
             number += 1
             heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
@@ -273,38 +309,18 @@ def _least_cost(
     return out[::-1]
 
 
-def _at_most(
-    pieces: Sequence[_Piece],
-    ends: Sequence[int],
-    sizes: Sequence[int],
-    cheapest: Sequence[int],
-    prices: Mapping[int, int],
-) -> int:
+def _at_most(pieces: Sequence[_Piece], ends: Sequence[int], prices: _Prices) -> int:
     """Price all the wants where each batch goes as far as one can: what the cheapest cannot exceed."""
     cost, covered = 0, 0
     while covered < ends[-1]:
-        arc = next(_far(pieces, ends, covered, sizes, cheapest, prices))
+        arc = next(_far(pieces, ends, covered, prices))
         cost, covered = cost + arc.cost, arc.end
     return cost
 
 
-def _cheapest(sizes: Sequence[int] | None, weights: _Weights) -> list[int]:
-    """Find for each size which of it and the larger ones costs least; of equals the smaller."""
-    out: list[int] = []
-    for size in reversed(sizes or ()):
-        out.append(size if not out or weights.of(size) <= weights.of(out[-1]) else out[-1])
-    return out[::-1]
-
-
-def _far(
-    pieces: Sequence[_Piece],
-    ends: Sequence[int],
-    start: int,
-    sizes: Sequence[int],
-    cheapest: Sequence[int],
-    prices: Mapping[int, int],
-) -> Iterator[_Arc]:
+def _far(pieces: Sequence[_Piece], ends: Sequence[int], start: int, prices: _Prices) -> Iterator[_Arc]:
     """Try each size, large ones first, as far as it goes on the latest day that serves; no cost of holding."""
+    sizes = prices.sizes or ()
     index = bisect_right(ends, start)
     reach, early, late = start, 0, pieces[index].late
     lates: list[int] = []
@@ -314,28 +330,21 @@ def _far(
             break
         late, reach = low, ends[at]
         lates.append(late)
-    for number in range(len(sizes) - 1, -1, -1):
+    enough = bisect_left(sizes, reach - start)  # a larger size covers no more wants
+    if enough < len(sizes):
+        size = prices.cheapest[enough]
+        yield _Arc(start, reach, size, lates[-1], prices.of[size])
+    for number in range(enough - 1, -1, -1):
         size = sizes[number]
-        if number and start + sizes[number - 1] >= reach:
-            continue  # a smaller size covers as many wants
-        if start + size >= reach:
-            size, end = cheapest[number], reach
-        else:
-            end = start + size
-        day = lates[bisect_left(ends, end, index) - index]
-        yield _Arc(start, end, size, day, prices[size])
+        end = start + size
+        yield _Arc(start, end, size, lates[bisect_left(ends, end, index) - index], prices.of[size])
 
 
 def _runs(
-    pieces: Sequence[_Piece],
-    ends: Sequence[int],
-    start: int,
-    sizes: Sequence[int] | None,
-    cheapest: Sequence[int],
-    weights: _Weights,
-    work: OrdinalDays,
+    pieces: Sequence[_Piece], ends: Sequence[int], start: int, prices: _Prices, work: OrdinalDays
 ) -> Iterator[_Arc]:
     """List every run of whole pieces that one batch from `start` could serve, at its least cost."""
+    sizes, weights = prices.sizes, prices.weights
     early, late, moment = 0, date.max.toordinal(), 0
     for at in range(bisect_right(ends, start), len(pieces)):
         piece, end = pieces[at], ends[at]
@@ -344,13 +353,13 @@ def _runs(
         if late < early or (sizes is not None and amount > sizes[-1]):
             return
         moment += piece.amount * piece.use
-        size = amount if sizes is None else cheapest[bisect_left(sizes, amount)]
+        size = amount if sizes is None else prices.cheapest[bisect_left(sizes, amount)]
         fixed = weights.of(size) + weights.held * moment
         if weights.make_on is None:
             yield _Arc(start, end, size, late, fixed - weights.held * late * amount)
         else:
-            prices = weights.make_on
-            cost, day = min((prices[on] - weights.held * on * amount, -on) for on in work.between(early, late))
+            on_day = weights.make_on
+            cost, day = min((on_day[on] - weights.held * on * amount, -on) for on in work.between(early, late))
             yield _Arc(start, end, size, -day, fixed + cost)
 
 
@@ -389,12 +398,3 @@ def _batched(pieces: Sequence[_Piece], arc: _Arc) -> Batched:
             break
     first, last = date.fromordinal(uses[0]), date.fromordinal(uses[-1])
     return Batched(date.fromordinal(arc.day), arc.size, tuple(serves.items()), first, last, pieces[0].group % _PERIODS)
-
-
-def _total(batches: Sequence[Batched], wasted: int, held: int, costs: Costs | None) -> Fraction | None:
-    if costs is None:
-        return None
-    on = costs.make_on
-    makes = costs.make * len(batches) if on is None else sum((Fraction(on(b.make_on)) for b in batches), Fraction(0))
-    makes += sum(costs.extra[b.amount] for b in batches if b.amount in costs.extra)
-    return makes + costs.wasted * wasted + costs.held * held
