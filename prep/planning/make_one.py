@@ -68,8 +68,9 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     if not chosen.suffices:
         chosen = _together(room, made_solution, routes, made, shelf) or chosen
     now = Demand(f"{solution}@{today}", solution, today, today, made)
-    wants, used = wants_of(room, now.id, made_solution, chosen, made, today)
-    make = Make(now.id, made_solution, Lot(today, made, ((now, made),)), chosen, wants, used)
+    lot = Lot(today, made, ((now, made),))
+    wants, used = wants_of(room, now.id, made_solution, chosen, lot)
+    make = Make(now.id, made_solution, lot, chosen, wants, used)
     takes: list[Take] = []
     missing: list[Missing] = []
     for want in wants:

@@ -74,8 +74,9 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     bench = sheets.bench
     strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
     lead = {item: snapshot.today + timedelta(days=rule.lead_days) for item, rule in snapshot.rules.items()}
-    bought = frozenset({bottle.item for bottle in snapshot.bottles} | {order.item for order in snapshot.orders})
-    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, bought)
+    held = frozenset(bottle.item for bottle in snapshot.bottles)
+    bought = held | {order.item for order in snapshot.orders}
+    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, bought)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:

@@ -6,7 +6,7 @@ what nobody else takes is drawn, and it is never made or ordered for this.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -17,7 +17,7 @@ from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import near_sizes
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts
+from prep.planning.engine.exclusions import Reach, Verdicts
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
@@ -101,21 +101,23 @@ def sourced(
     What is made then is as much as there is enough for. An earlier walk's choice is taken over where the shelf
     gives the same answers again.
     """
-    asked = _asked(room, solution, lot, shelf, verdicts)
+    reach = verdicts.reach(room.bench, solution.code)
+    asked = _asked(solution, lot, shelf, verdicts, reach)
     known = room.sources_of.get(asked) if asked is not None else None
     if known is None:
         made, chosen = _sourced(room, solution, lot, shelf, verdicts)
-        known = made.amount, chosen
+        known = reach, made.amount, chosen
         if asked is not None:
             room.sources_of[asked] = known
-    amount, chosen = known
+    _, amount, chosen = known
     return lot if amount == lot.amount else replace(lot, amount=amount), chosen
 
 
 def wants_of(
-    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, amount: int, on: date
+    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, lot: Lot
 ) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
     """Work out what a make wants of each item as the room measures it, and the share that reaches the product."""
+    amount, on = lot.amount, lot.make_on
     known = room.taken_of.get((id(chosen), amount))
     if known is None or known[0] is not chosen:
         totals: dict[str, int] = defaultdict(int)
@@ -129,40 +131,32 @@ def wants_of(
                 used[option.item] = Fraction(out.reaches, out.taken)
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
-    wants = tuple(
-        Demand(f"{batch}>{item}", item, on, on, total, batch, solution.code) for item, total in totals.items() if total
-    )
-    return wants, dict(used)
+    early = any(demand.early and demand.needed_on == on for demand, _ in lot.serves)
+    wants = []
+    for item, total in totals.items():
+        if total:
+            stock = room.snapshot.solutions.get(item)
+            # What is bought must come the day before where the day's deliveries are too late.
+            by = on - timedelta(days=1) if early and stock is None else on
+            # What it is made from may not keep to the next period either.
+            period = lot.period if stock is not None and not stock.shelf_life_days else ""
+            wants.append(
+                Demand(f"{batch}>{item}", item, on, by, total, batch, solution.code, period=period, early=early)
+            )
+    return tuple(wants), dict(used)
 
 
-def held_before(lot: Lot, wants: Iterable[Demand], known: Mapping[str, Solution]) -> tuple[Demand, ...]:
-    """Date what a lot wants: what is bought must come the day before where that day's deliveries are too late.
-
-    What is made can still be made on the day.
-    """
-    if not any(demand.early and demand.needed_on == lot.make_on for demand, _ in lot.serves):
-        return tuple(wants)
-    return tuple(
-        replace(want, early=True, ready_by=want.ready_by - timedelta(days=0 if want.item in known else 1))
-        for want in wants
-    )
-
-
-def _asked(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> object:
+def _asked(solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts, reach: Reach) -> object:
     """Gather all that the choice of a lot's source depends on, to tell when it can be used again.
 
     None where that is too much to compare.
     """
     code = solution.code
-    routes = verdicts.routes(room.bench, code)
-    items = room.items(routes)
-    stocks = [verdicts.routes(room.bench, item) for item in items if item in room.bench.solutions]
-    weaker = [option.item for option in room.bench.making.weaker(code)]
-    answers = shelf.answers([*items, *(item for of_stock in stocks for item in room.items(of_stock))], weaker)
+    answers = shelf.answers(reach.items, reach.weaker)
     if answers is None:
         return None
     wanted = sum(amount for _, amount in lot.serves)
-    ways = (id(routes), *map(id, stocks))
+    ways = tuple(map(id, reach.routes))
     return code, lot.amount, lot.make_on, wanted, ways, tuple(verdicts.avoid[code].items()), answers
 
 

@@ -1,7 +1,7 @@
 """What every walk of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -21,7 +21,7 @@ from prep.planning.set_out import minutes_of
 from prep.planning.workdays import Workdays
 
 if TYPE_CHECKING:
-    from prep.chemistry.preparation.routes import Route
+    from prep.planning.engine.exclusions import Reach
     from prep.planning.engine.lots import Lot, Unmade
     from prep.planning.engine.sourcing import ChosenRoute
 
@@ -41,12 +41,13 @@ class Room:
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
-    bought: frozenset[str] = frozenset()  # what there is a bottle of, empty ones too, or an order
-    drawn_on: "dict[int, tuple[tuple[Route, ...], tuple[str, ...]]]" = field(default_factory=dict)  # by the routes' id
-    sources_of: "dict[object, tuple[int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
+    held: frozenset[str]  # what there is a bottle of, empty ones too
+    bought: frozenset[str]  # the same, and what is on order
+    sources_of: "dict[object, tuple[Reach, int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict
     )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
+    there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every walk begins with
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
     lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that decides them
 
@@ -60,15 +61,6 @@ class Room:
             self.set_out.update({on: minutes_of(some) for on, some in by_day.items()})
             self.set_out.setdefault(date.min, 0)
         return max(0, self.snapshot.calendar.minutes(day) - self.set_out.get(day, 0))
-
-    def items(self, routes: "tuple[Route, ...]") -> tuple[str, ...]:
-        """List what may go in by any of the routes, but for water."""
-        known = self.drawn_on.get(id(routes))
-        if known is None or known[0] is not routes:
-            options = (option.item for route in routes for part in route.parts for option in part.options)
-            known = routes, tuple(dict.fromkeys(item for item in options if item != "water"))
-            self.drawn_on[id(routes)] = known
-        return known[1]
 
     def name(self, item: str) -> str:
         """Find the item's name, as a person calls it."""
@@ -86,7 +78,12 @@ class Room:
 
     def supplies(self) -> dict[str, list[Supply]]:
         """List the untouched supplies of each item: bottles in service, and open orders from their due day."""
-        out: dict[str, list[Supply]] = defaultdict(list)
+        if not self.there:
+            for item, supply in self._on_shelves_and_on_order():
+                self.there.setdefault(item, []).append(supply)
+        return {item: [supply.untouched() for supply in some] for item, some in self.there.items()}
+
+    def _on_shelves_and_on_order(self) -> Iterable[tuple[str, Supply]]:
         today = self.snapshot.today
         for bottle in self.snapshot.bottles:
             if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0:
@@ -94,20 +91,19 @@ class Room:
                 since = bottle.received or date.min
                 # What stands on the shelf can be used now, even if it was made later than it should have been.
                 available = since if since > today else date.min
-                use_by = bottle.use_by or FOREVER
-                out[bottle.item].append(
+                yield (
+                    bottle.item,
                     Supply(
                         Source(LinkKind.BOTTLE, bottle.code),
                         bottle.amount,
                         available,
-                        use_by,
+                        bottle.use_by or FOREVER,
                         own.ratio,
                         own.serves,
-                        since=since,
-                        opened=bottle.opened is not None,
-                    )
+                        since,
+                        bottle.opened is not None,
+                    ),
                 )
         for placed in self.snapshot.orders:
             due = max(placed.due, today)
-            out[placed.item].append(Supply(Source(LinkKind.ORDER, placed.code), placed.amount, due, FOREVER, since=due))
-        return out
+            yield placed.item, Supply(Source(LinkKind.ORDER, placed.code), placed.amount, due, FOREVER, since=due)

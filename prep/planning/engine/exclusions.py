@@ -1,7 +1,7 @@
 """What earlier walks taught, so that the next one does otherwise."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -9,6 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution
 from prep.chemistry.preparation.routes import Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
+from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.requirements import Demand
 from prep.planning.workdays import Workdays
 
@@ -42,6 +43,12 @@ class Why:
         return late if late > day else None
 
 
+def drawn_on(routes: Iterable[Route]) -> tuple[str, ...]:
+    """List what may go in by any of the routes, but for water."""
+    options = (option.item for route in routes for part in route.parts for option in part.options)
+    return tuple(dict.fromkeys(item for item in options if item != "water"))
+
+
 def no_source(solution: Solution, problems: Sequence[str]) -> Why:
     """Say that nothing makes a solution: what was found against each source, where anything was."""
     found = " ".join(dict.fromkeys(problems)) or "nothing on file to make it from."
@@ -62,6 +69,26 @@ def least_made(solution: Solution, amount: int, source: str, why: Why) -> Why:
     return replace(why, code="least-vessel", message=message)
 
 
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """The order in which items are planned, and those of them that can be made."""
+
+    order: tuple[str, ...]
+    makeable: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What the choice of a solution's source looks at: its routes and those of their stocks, and all their items.
+
+    `weaker`: solutions of which only what is spare is drawn.
+    """
+
+    routes: tuple[tuple[Route, ...], ...]
+    items: tuple[str, ...]
+    weaker: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class Verdicts:
     """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
@@ -78,7 +105,10 @@ class Verdicts:
     patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
+    # What follows from the routes: found when first asked for.
     _dry_routes: dict[str, tuple[Route, ...]] = field(default_factory=dict)
+    _reach: dict[str, Reach] = field(default_factory=dict)
+    _levels: dict[frozenset[str], Levels] = field(default_factory=dict)
 
     def copy(self) -> "Verdicts":
         """Copy the verdicts, to try more on."""
@@ -96,8 +126,22 @@ class Verdicts:
             dry=set(self.dry),
             sparing=set(self.sparing),
             touched=set(self.touched),
-            _dry_routes={},
+            _dry_routes={} if self.wider else dict(self._dry_routes),
+            _reach={} if self.wider else dict(self._reach),
+            _levels={} if self.wider else dict(self._levels),
         )
+
+    def weigh_in(self, stocks: set[str]) -> None:
+        """Make none of these stocks where the solid may go in instead."""
+        self.dry = stocks
+        self._reach.clear()
+        self._levels.clear()
+
+    def widen(self, code: str, routes: tuple[Route, ...]) -> None:
+        """Consider more routes for a solution."""
+        self.wider[code] = routes
+        self._reach.clear()
+        self._levels.clear()
 
     def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
         """List every way to make a solution that is to be considered."""
@@ -109,6 +153,36 @@ class Verdicts:
             takes = {p.options[0].item for route in found if route.kind is RouteKind.RECIPE for p in route.parts}
             known = found if self.dry.isdisjoint(takes) else self._with_solids(bench, found)
             self._dry_routes[code] = known
+        return known
+
+    def reach(self, bench: Bench, code: str) -> Reach:
+        """Gather what the choice of a solution's source looks at."""
+        known = self._reach.get(code)
+        if known is None:
+            routes = self.routes(bench, code)
+            items = drawn_on(routes)
+            stocks = [self.routes(bench, item) for item in items if item in bench.solutions]
+            below = (item for of_stock in stocks for item in drawn_on(of_stock))
+            weaker = (option.item for option in bench.making.weaker(code))
+            known = self._reach[code] = Reach((routes, *stocks), tuple(dict.fromkeys((*items, *below))), tuple(weaker))
+        return known
+
+    def levels(self, bench: Bench, wanted: frozenset[str]) -> Levels:
+        """Order what is wanted, and all that it may be made from, for planning.
+
+        Raises PrepError where recipes go round in a loop.
+        """
+        known = self._levels.get(wanted)
+        if known is None:
+            edges: dict[str, tuple[str, ...]] = {}
+            todo = [item for item in wanted if item in bench.solutions]
+            while todo:
+                item = todo.pop()
+                if item not in edges:
+                    edges[item] = drawn_on(self.routes(bench, item))
+                    todo += [source for source in edges[item] if source in bench.solutions]
+            order = planning_order(wanted, edges)
+            known = self._levels[wanted] = Levels(tuple(order), frozenset(code for code in edges if bench.routes(code)))
         return known
 
     def _with_solids(self, bench: Bench, routes: tuple[Route, ...]) -> tuple[Route, ...]:

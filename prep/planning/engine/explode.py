@@ -6,18 +6,17 @@ down) or ordered. `Walk.settle` then looks for what ran short and says what the 
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from functools import partial
 
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
-from prep.planning.engine.blending import blend, held_before, sourced, wants_of
+from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
-from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.netting import Draw, Netted, net, net_in_turn
 from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand
@@ -42,12 +41,14 @@ class Walk(State):
         make is a shortage of the make that draws on it, so makes are looked at from the bottom up.
         """
         changed = False
-        shelf = SupplyEstimate(self.supplies, _makeable(room, self.order), room.lead, bought=room.bought, netted=True)
         lacking = {
             key: (amount, why, self._arrival(demand))
             for key, (demand, amount, why) in self.short.items()
             if demand.batch
         }
+        if not lacking:
+            return False
+        shelf = SupplyEstimate(self.supplies, self.levels.makeable, room.lead, bought=room.bought, netted=True)
         held: set[str] = set()
         switched: set[tuple[str, tuple[str, ...]]] = set()
         for make in reversed(self.makes.values()):
@@ -208,7 +209,7 @@ def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) ->
     other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
     if other is None or not other.suffices:
         return False
-    verdicts.wider[code] = tuple(found)
+    verdicts.widen(code, tuple(found))
     return True
 
 
@@ -226,24 +227,24 @@ def walk(
     `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
     same, and are taken over with the supplies as that walk left them.
     """
-    state = Walk(earlier.supplies if earlier else room.supplies(), [])
-    for supply, drawn in earlier.late if earlier else ():
-        supply.left += drawn
+    asked_for: dict[str, list[Demand]] = defaultdict(list)
     for demand in demands:
-        state.demands[demand.item].append(demand)
-    held, rules = {bottle.item for bottle in room.snapshot.bottles} if minima else set(), room.snapshot.rules
+        asked_for[demand.item].append(demand)
+    held, rules = room.held if minima else frozenset[str](), room.snapshot.rules
     # A minimum that the school set is kept of all that it has; one from the catalogue, of what bookings use.
     on_books = {item for item in held if item in rules and rules[item].own}
-    wanted = [*state.demands, *on_books]
-    state.order = planning_order(dict.fromkeys(wanted), _edges(room, verdicts, wanted))
+    levels = verdicts.levels(room.bench, frozenset({*asked_for, *on_books}))
+    state = Walk(earlier.supplies if earlier else room.supplies(), levels, asked_for)
+    for supply, drawn in earlier.late if earlier else ():
+        supply.left += drawn
     solutions = room.snapshot.solutions
-    makeable = _makeable(room, state.order)
-    shelf = SupplyEstimate(state.supplies, makeable, room.lead, bought=room.bought, pending=set(state.order))
-    for item in shelf.makeable:  # what bookings want of a stock is set aside, or other makes would use it up
-        shelf.promise(item, sum(demand.amount for demand in state.demands.get(item, ())))
-    for number, item in enumerate(state.order):
+    shelf = SupplyEstimate(state.supplies, levels.makeable, room.lead, bought=room.bought, pending=set(levels.order))
+    for item, some in asked_for.items():
+        if item in levels.makeable:  # what bookings want of a stock is set aside, or other makes would use it up
+            shelf.promise(item, sum(demand.amount for demand in some))
+    for number, item in enumerate(levels.order):
         if progress:
-            progress(number, len(state.order))
+            progress(number, len(levels.order))
         if len(state.diluting.get(item, ())) > 1:
             share_intermediates(room, state, item, shelf)
         wanted_of = state.demands.get(item, ())
@@ -287,24 +288,6 @@ def walk(
 
 def _by_date(demand: Demand) -> tuple[date, date, int, str]:
     return demand.needed_on, demand.ready_by, period_number(demand.period), demand.id
-
-
-def _edges(room: Room, verdicts: Verdicts, wanted: Iterable[str]) -> dict[str, tuple[str, ...]]:
-    edges: dict[str, tuple[str, ...]] = {}
-    solutions = room.snapshot.solutions
-    todo = [item for item in wanted if item in solutions]
-    while todo:
-        item = todo.pop()
-        if item in edges:
-            continue
-        edges[item] = room.items(verdicts.routes(room.bench, item))
-        todo.extend(source for source in edges[item] if source in solutions)
-    return edges
-
-
-def _makeable(room: Room, order_: Iterable[str]) -> frozenset[str]:
-    solutions = room.snapshot.solutions
-    return frozenset(item for item in order_ if item in solutions and room.bench.routes(item))
 
 
 def _make(
@@ -366,10 +349,11 @@ def _make(
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
         lot, chosen = sourced(room, solution, lot, shelf, verdicts)
-        wants, used = wants_of(room, batch, solution, chosen, lot.amount, lot.make_on)
-        wants = held_before(lot, wants, room.snapshot.solutions)
-        if lot.period:  # what it is made from may not keep to the next period either
-            wants = tuple(_for_period(room, want, lot.period) for want in wants)
+        before = earlier.makes.get(batch) if earlier else None
+        if before is not None and before.chosen is chosen and before.lot == lot and not before.common:
+            wants, used = before.wants, dict(before.used)
+        else:
+            wants, used = wants_of(room, batch, solution, chosen, lot)
         for want in wants:
             state.demands[want.item].append(want)
             if want.item in chosen.spare:
@@ -381,11 +365,6 @@ def _make(
             state.diluting[stock].append(make)
         source = Source(LinkKind.BATCH, batch, item)
         state.draws[item].extend(Draw(demand, source, amount, amount) for demand, amount in lot.serves)
-
-
-def _for_period(room: Room, want: Demand, period: str) -> Demand:
-    source = room.snapshot.solutions.get(want.item)
-    return replace(want, period=period) if source is not None and not source.shelf_life_days else want
 
 
 def _draw_spare(room: Room, state: Walk, want: Demand) -> None:

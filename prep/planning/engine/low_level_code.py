@@ -25,7 +25,8 @@ def planning_order(wanted: Iterable[str], made_from: Mapping[str, Iterable[str]]
         done[item] = False
         path.append(item)
         for source in sorted(made_from.get(item, ())):
-            visit(source)
+            if not done.get(source):
+                visit(source)
         path.pop()
         done[item] = True
         out.append(item)

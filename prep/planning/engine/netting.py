@@ -33,9 +33,9 @@ class Supply(Linked):
     use_by: date
     factor: Fraction = Fraction(1)
     exact: bool = True
-    left: int = 0
     since: date = date.min
     opened: bool = False
+    left: int = 0
     period: int = 0  # the period whose demands draw on it, where it does not keep to the next one
 
     @property
@@ -45,6 +45,19 @@ class Supply(Linked):
 
     def __post_init__(self) -> None:
         self.refill()
+
+    def untouched(self) -> "Supply":
+        """Copy the supply as it was before anything was drawn."""
+        return Supply(
+            self.source,
+            self.amount,
+            self.available,
+            self.use_by,
+            self.factor,
+            self.exact,
+            self.since,
+            self.opened,
+        )
 
     def refill(self) -> None:
         """Put the supply back as it was before anything was drawn."""

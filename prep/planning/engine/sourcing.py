@@ -1,7 +1,7 @@
 """Which of a solution's routes a batch takes, by what is held on the day or can come in time."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
@@ -35,7 +35,7 @@ class ChosenRoute:
 
     def key(self) -> tuple[str, ...]:
         """Identify the choice, for when it has to be avoided."""
-        return tuple(option.item for option in self.options)
+        return _key(self.options)
 
 
 @dataclass(slots=True)
@@ -121,9 +121,7 @@ class SupplyEstimate:
 
         Of a weaker solution only what is spare is drawn. None where that is too much to look at.
         """
-        promised, makeable = self.promised, self.makeable
-        known: list[object] = [promised.get(item, 0) for item in items]
-        known += [item in makeable for item in items]
+        known: list[object] = [self.makeable, *map(self.promised.get, items)]
         for item in weaker:
             if item in self.pending:
                 known.append(None)
@@ -162,43 +160,43 @@ def choose(
     which most is held; of what is to be ordered, first the kind that the room buys: its hydrate, its strength.
     Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
-    ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], ChosenRoute]] = []
+    ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], tuple[Option, ...], int]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
     one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
     for index, route in enumerate(routes):
-        options: list[Option] = []
-        worst, covered = 0, _ONE
-        for option, state, share in drawn[index]:
-            options.append(option)
-            worst, covered = max(worst, state), min(covered, share)
-        chosen = ChosenRoute(route, tuple(options), "", worst < 2, held=worst == 0)
-        since = avoid.get(chosen.key())
+        options = tuple(option for option, _, _ in drawn[index])
+        worst = max((state for _, state, _ in drawn[index]), default=0)
+        since = avoid.get(_key(options)) if avoid else None
         # The stock that an entry names first is made if need be, where nothing at hand serves in one step.
         ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
         rank = (
             int(since is not None and on >= since),
             0 if ready else worst,
-            _ZERO if worst < 2 else -covered,
+            _ZERO if worst < 2 else -min(share for _, _, share in drawn[index]),
             worst > 0 and any(option.item != "water" and shelf.strange(option.item) for option in options),
             0 if route.declared else 1,
             index,
         )
-        ranked.append((rank, chosen))
+        ranked.append((rank, options, worst))
     if not ranked:
         return None
-    ranked.sort(key=lambda pair: pair[0])
-    (last_resort, state, *_), best = ranked[0]
-    others = tuple(c.options[0].item for rank, c in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
-    item = best.options[0].item
+    ranked.sort(key=lambda one: one[0])
+    (last_resort, state, *_, index), options, worst = ranked[0]
+    others = tuple(also[0].item for rank, also, _ in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
+    best, item = routes[index], options[0].item
     if last_resort:
         why = f"{item} is the only source left, and it runs short"
     elif state == 0:
-        why = f"{item} is {'the source on its entry' if best.route.declared else 'held'}"
+        why = f"{item} is {'the source on its entry' if best.declared else 'held'}"
     elif state == 1:
         why = f"{item} must be made first or ordered; nothing held serves"
     else:
         why = f"nothing held suffices; {item} comes nearest"
-    return ChosenRoute(best.route, best.options, why, best.suffices, others, bool(last_resort), best.held)
+    return ChosenRoute(best, options, why, worst < 2, others, bool(last_resort), worst == 0)
+
+
+def _key(options: Iterable[Option]) -> tuple[str, ...]:
+    return tuple(option.item for option in options)
 
 
 def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[Option, int, Fraction]:

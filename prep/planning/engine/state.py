@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
 from prep.planning.draws import Take
-from prep.planning.engine.exclusions import Why
+from prep.planning.engine.exclusions import Levels, Why
 from prep.planning.engine.lots import Lot, Unmade
 from prep.planning.engine.netting import Draw, Netted, Supply
 from prep.planning.engine.ordering import Ordered
@@ -43,7 +43,7 @@ class State:
     """What one walk found, per item or per demand id."""
 
     supplies: dict[str, list[Supply]]
-    order: list[str]
+    levels: Levels
     demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
     draws: dict[str, list[Draw]] = field(default_factory=dict)
     makes: dict[str, Make] = field(default_factory=dict)
@@ -56,6 +56,11 @@ class State:
     netted: dict[str, Netted] = field(default_factory=dict)
     bought: dict[str, tuple[Ordered, list[tuple[Demand, int, Why]]]] = field(default_factory=dict)
     lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """The items, each before everything it may be made from."""
+        return self.levels.order
 
     def read(self, room: "Room", demand: Demand, amount: int) -> int:
         """Find the figure that is read for a make's want.

@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts, Why
+from prep.planning.engine.exclusions import Verdicts, Why, drawn_on
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.state import Make
@@ -62,8 +62,8 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     """Serve all that can be served, the earlier first where not all can."""
     verdicts = Verdicts()
     first = settle(room, demands, verdicts, None, progress)
-    verdicts.dry = needless_stocks(room, first)
-    if verdicts.dry:
+    if needless := needless_stocks(room, first):
+        verdicts.weigh_in(needless)
         first = settle(room, demands, verdicts, first, progress)
     lost = short_of(first)
     settled = Settled(first, verdicts, demands, lost)
@@ -177,7 +177,7 @@ class _Trial:
         reagents, todo = set[str](), [code]
         seen = set(todo)
         while todo:
-            for item in self._room.items(self._room.bench.routes(todo.pop())):
+            for item in drawn_on(self._room.bench.routes(todo.pop())):
                 if item not in solutions:
                     reagents.add(item)
                 elif item not in seen:
