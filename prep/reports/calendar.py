@@ -8,9 +8,10 @@ from prep.reports.print_rows import TaskRow
 
 
 def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep room", zone: str = "") -> bytes:
-    """A calendar of events, one a task, lines folded and ended as the RFC asks; all day unless it has a time.
+    """Write a calendar of events, one a task; all day unless the task has a time.
 
-    A time is the school's own: of its time `zone`, or floating (RFC 5545, 3.3.5) where that is not set.
+    Lines are folded and ended as the RFC asks. A time is the school's own: of its time `zone`, or floating (RFC
+    5545, 3.3.5) where that is not set.
 
     `stamp` is when it was written (with a time zone; the RFC's DTSTAMP), so the same input gives the same
     bytes. A task keeps its UID when it moves. Raises ValueError for a stamp without a time zone or two tasks
@@ -47,7 +48,7 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
 
 
 def _at(on: date, clock: time, zone: str) -> datetime:
-    """A time of day, in UTC where the zone is known, so that no zone's rules need go with it."""
+    """Place a time of day on a day, in UTC where the zone is known, so that no zone's rules need go with it."""
     local = datetime.combine(on, clock)
     if not zone:
         return local
@@ -56,5 +57,5 @@ def _at(on: date, clock: time, zone: str) -> datetime:
 
 
 def _plain(text: str) -> str:
-    """Text without control characters, which the RFC forbids; a line break stays."""
+    """Strip control characters, which the RFC forbids, from a text; a line break stays."""
     return "".join(c for c in text if c == "\n" or c.isprintable()).strip()

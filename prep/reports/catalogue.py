@@ -16,13 +16,13 @@ if TYPE_CHECKING:
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
-    """An amount of an item."""
+    """Write an amount of an item as JSON."""
     substance = substances.get(item)
     return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
 
 
 def substance_document(s: Substance, rule: StockRule | None = None) -> dict[str, Any]:
-    """A substance, and what is kept of it; facts that are not known are null."""
+    """Write a substance, and what is kept of it, as JSON; facts that are not known are null."""
     return {
         "code": s.code,
         "name": s.name,
@@ -50,7 +50,7 @@ def substance_document(s: Substance, rule: StockRule | None = None) -> dict[str,
 
 
 def rule_document(rule: StockRule, measure: Measure) -> dict[str, Any]:
-    """What is kept of an item at least, its packs, and the days that an order takes."""
+    """Write what is kept of an item at least, its packs, and the days that an order takes, as JSON."""
     return {
         "minimum": quantities.as_json(rule.minimum, measure),
         "packs": [quantities.as_json(pack, measure) for pack in rule.packs],
@@ -62,7 +62,7 @@ def rule_document(rule: StockRule, measure: Measure) -> dict[str, Any]:
 def solution_document(
     s: Solution, name_of: Callable[[str], str], substances: Mapping[str, Substance]
 ) -> dict[str, Any]:
-    """A solution with its recipe, amounts for a litre."""
+    """Write a solution with its recipe, amounts for a litre, as JSON."""
     return {
         "code": s.code,
         "name": s.name,
@@ -110,7 +110,7 @@ def _method_step(step: MethodStep) -> dict[str, Any]:
 
 
 def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any]:
-    """A demo with its needs per showing."""
+    """Write a demo with its needs per showing as JSON."""
     return {
         "code": d.code,
         "name": d.name,
@@ -144,14 +144,14 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
 
 
 def possible_document(on: date) -> dict[str, Any]:
-    """What an answer for many demonstrations at once says of each: on which day, and that booking it decides."""
+    """Write on which day a demonstration was tried among many, and that only booking it decides, as JSON."""
     from prep.services.demos.demos import TRIED
 
     return {"on": on.isoformat(), "provisional": True, "note": TRIED}
 
 
 def until_document(until: "Until") -> dict[str, Any]:
-    """A need stated `until` a pH: what it comes to for one showing, or why it was not computed."""
+    """Write what a need stated `until` a pH comes to for one showing, or why it was not computed, as JSON."""
     amount = until.volume_nl
     drops = until.drops
     return {
@@ -172,7 +172,7 @@ def until_document(until: "Until") -> dict[str, Any]:
 
 
 def until_lines(until: "Until") -> Iterator[str]:
-    """The same to read."""
+    """Write a need stated `until` a pH as lines to read."""
     if until.volume_nl is None:
         yield f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
     else:
@@ -187,7 +187,7 @@ def until_lines(until: "Until") -> Iterator[str]:
 
 
 def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:
-    """A document as lines to read: empty facts left out, quantities on one line."""
+    """Lay a document out as lines to read: empty facts left out, quantities on one line."""
     pad = " " * indent
     for key, value in document.items():
         if value in (None, "", [], {}, False):

@@ -9,7 +9,7 @@ _QUOTED = re.compile(r'[,;"\t\r\n]|^\s|\s$')
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """The whole table as text with CRLF line ends; None is an empty cell.
+    """Write the whole table as text with CRLF line ends; None is an empty cell.
 
     Raises ValueError where a row has not as many cells as the header (a fault of the caller).
     """
@@ -22,7 +22,10 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[object]], *, bom: bool = False) -> bytes:
-    """The whole table as a file's content; `bom` puts the mark in front by which spreadsheets know UTF-8."""
+    """Write the whole table as a file's content.
+
+    `bom` puts the mark in front by which spreadsheets know UTF-8.
+    """
     return (("\ufeff" if bom else "") + csv_text(header, rows)).encode("utf-8")
 
 

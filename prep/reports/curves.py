@@ -56,7 +56,7 @@ class Curve:
 
 
 def curve_of(found: CalculatedCourse) -> Curve:
-    """A calculated curve, in drops where drops are counted, else in mL."""
+    """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
     rate = found.drops_per_ml or 1.0
     points = tuple(Point(m.volume_ml * rate, m.ph, m.colour) for m in found.course.moments)
     marks = tuple((volume * rate, f"{what}: {volume * rate:.3g}") for volume, what in found.marks)
@@ -64,7 +64,7 @@ def curve_of(found: CalculatedCourse) -> Curve:
 
 
 def curves_csv(curves: Sequence[CalculatedCourse]) -> bytes:
-    """The points of calculated curves."""
+    """Write the points of calculated curves as CSV."""
     rows = [
         (one.name, m.volume_ml, m.volume_ml * one.drops_per_ml if one.drops_per_ml else "", m.ph, m.colour)
         for one in curves
@@ -148,7 +148,7 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
 
 
 def _colour(word: str) -> str:
-    """A colour word; of one that is changing, the mean of both."""
+    """Find the colour of a colour word; of one that is changing, the mean of both."""
     if not word:
         return _PLAIN
     found = word.removeprefix("between ").split(" and ")

@@ -18,22 +18,22 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 
 
 def day(on: date | None) -> str:
-    """`Mon 11 Jan 2027`; the same in every locale."""
+    """Write a day as `Mon 11 Jan 2027`; the same in every locale."""
     return "" if on is None else f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
 def weekday(on: date) -> str:
-    """`Mon`."""
+    """Write a weekday as `Mon`."""
     return _DAYS[on.weekday()]
 
 
 def short_day(on: date | None) -> str:
-    """`11 Jan`."""
+    """Write a day as `11 Jan`."""
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]}"
 
 
 def short_date(on: date | None) -> str:
-    """`11 Jan 27`, for columns."""
+    """Write a day as `11 Jan 27`, for columns."""
     return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]} {on.year % 100:02d}"
 
 
@@ -51,7 +51,7 @@ def in_days(text: str) -> str:
 
 
 def period_text(period: str) -> str:
-    """`period 2` of a bare number, which after a date would be read as part of it; else as it is."""
+    """Write a bare number as `period 2`, since after a date it would be read as part of it; else as it is."""
     return f"period {period}" if period.isdigit() else period
 
 
@@ -71,24 +71,24 @@ class Names:
         self._places = set().union(*self._stands.values())
 
     def of(self, item: str) -> str:
-        """The item's name, or its code where it has none."""
+        """Find the item's name, or its code where it has none."""
         return self._names.get(item, item)
 
     def amount(self, item: str, base: int, figures: int | None = 5) -> str:
-        """An amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""
+        """Write an amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""
         return quantities.show(base, self.measure(item), figures)
 
     def measure(self, item: str) -> Measure:
-        """Whether the item is counted by mass or by volume."""
+        """Tell whether the item is counted by mass or by volume."""
         return Measure.MASS if item in self._mass else Measure.VOLUME
 
     def stands(self, item: str) -> bool:
-        """Whether it goes without saying where a new bottle of the item is put: where it stands, or the one place."""
+        """Tell whether a new bottle of the item has but one place to go: where the item stands, or the only place."""
         return len(self._stands.get(item, self._places)) <= 1
 
 
 def logging_line(batch: "Batch", names: Names) -> str:
-    """The command that logs a make with just what it takes, once it is made.
+    """Write the command that logs a make with just what it takes, once it is made.
 
     What has still to be made is named by its batch, what has still to come by its item: it gets its bottle then.
     Where the new bottle is put is for the person to say, if there is a choice.

@@ -11,7 +11,7 @@ from prep.services.safety.sources import Grounds
 
 
 def document(one: Grounds) -> dict[str, Any]:
-    """What one item's hazards rest on."""
+    """Write what one item's hazards rest on as JSON."""
     entry = one.entry and {
         "index": one.entry.index_no,
         "act": one.entry.celex,
@@ -67,7 +67,7 @@ def show(found: Sequence[Grounds]) -> None:
 
 
 def renewal_document(one: Renewal, *, written: bool) -> dict[str, Any]:
-    """What a substance was on file as, and what the table of this version says."""
+    """Write what a substance was on file as, and what the table of this version says, as JSON."""
     return {
         "item": one.code,
         "name": one.name,

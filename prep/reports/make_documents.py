@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def buffer_document(found: "BufferMake") -> dict[str, Any]:
-    """A buffer by pair and pH, with what it takes from which bottle."""
+    """Write a buffer by pair and pH, with what it takes from which bottle, as JSON."""
     made = found.made
     return {
         "ph": made.ph,
@@ -48,7 +48,7 @@ def buffer_document(found: "BufferMake") -> dict[str, Any]:
 
 
 def show_buffer(found: "BufferMake") -> None:
-    """A buffer to read: what is lacking, what to do, what to mind, how it was reckoned."""
+    """Print a buffer: what is lacking, what to do, what to mind, how it was reckoned."""
     made = found.made
     terminal.say(f"{float(made.volume_ml):g} mL of buffer, pH {made.ph:.2f}, in the {found.vessel}", bold=True)
     terminal.say(f"capacity {made.capacity:.3g} mol/L of strong base for each pH unit. {made.note}".rstrip(), indent=2)
@@ -59,7 +59,7 @@ def show_buffer(found: "BufferMake") -> None:
 
 
 def by_mass_document(found: "MassMake") -> dict[str, Any]:
-    """A make by mass, with what it takes from which bottle."""
+    """Write a make by mass, with what it takes from which bottle, as JSON."""
     return {
         "solution": found.solution.code,
         "name": found.solution.name,
@@ -83,7 +83,7 @@ def by_mass_document(found: "MassMake") -> dict[str, Any]:
 
 
 def show_by_mass(found: "MassMake") -> None:
-    """A make by mass to read."""
+    """Print a make by mass."""
     terminal.say(f"{quantities.plain(found.mass_g)} g of {found.solution.name}, by mass", bold=True)
     terminal.say(f"hazards: {found.hazards}", indent=2)
     for name, amount in found.missing:
@@ -97,7 +97,7 @@ def show_by_mass(found: "MassMake") -> None:
 
 
 def strength_document(found: "Strengthened") -> dict[str, Any]:
-    """A found strength as JSON."""
+    """Write a found strength as JSON."""
     return {
         "strength": {
             "value": float(found.strength.value),
@@ -111,7 +111,7 @@ def strength_document(found: "Strengthened") -> dict[str, Any]:
 
 
 def labels_document(found: "Sequence[Label]", out: Path, notes: Sequence[str]) -> dict[str, Any]:
-    """Which labels were written to a file, and what had to be left out."""
+    """Write which labels went to a file, and what had to be left out, as JSON."""
     return {"file": str(out), "labels": [asdict(one) for one in found], "notes": list(notes)}
 
 

@@ -22,14 +22,14 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
             if at.name == "-":
                 raise PrepError('"-" is no file; name one, or leave the option out to see it on the screen.')
             if at.exists() and not at.is_file() and not at.is_dir():
-                at.write_bytes(content)  # a device or a pipe is written straight
+                at.write_bytes(content)  # a device or a pipe cannot be replaced whole
                 continue
             if _is_database(at):
                 raise PrepError(f"{at}: is a database, and is not written over; name another file.")
             if at.is_dir() or any(at == other for _, other in beside):
                 raise PrepError(f"{at}: {'is a folder' if at.is_dir() else 'is named twice'}; name a file of its own.")
             part = at.with_name(f".{at.name}.{os.getpid()}.part")
-            with part.open("xb") as file:  # nobody else's, and no link to another's
+            with part.open("xb") as file:  # fails on a file that is there: it may be another's
                 beside.append((part, at))
                 file.write(content)
         for part, at in beside:
@@ -44,7 +44,7 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
 
 
 def _is_database(path: Path) -> bool:
-    """Is it an inventory, or any other SQLite file?"""
+    """Tell whether a file is an inventory, or any other SQLite file."""
     if not path.is_file():
         return False
     with path.open("rb") as file:

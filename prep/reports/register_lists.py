@@ -30,11 +30,11 @@ class ListTable:
     """The same in fewer columns, where a sheet of paper has no room for all."""
 
     def csv(self) -> bytes:
-        """As a file for a spreadsheet."""
+        """Write the list as a file for a spreadsheet."""
         return csv_bytes(self.header, self.rows, bom=True)
 
     def pdf(self) -> bytes:
-        """As a list to print."""
+        """Write the list as PDF to print."""
         if self.on_paper is not None:
             return self.on_paper.pdf()
         from prep.reports.pdf.pages import WIDTH, Paper, build, gap
@@ -52,12 +52,12 @@ class ListTable:
 
 
 def amount_of(amount: int) -> str:
-    """An amount in g or mL, as a plain number."""
+    """Write an amount in g or mL, as a plain number."""
     return f"{(Decimal(amount) / BASE_PER_UNIT).normalize():f}"
 
 
 def bottles(found: Sequence["Registered"]) -> ListTable:
-    """Bottles with all that is on file of each."""
+    """List bottles with all that is on file of each."""
     header = "Code|Item|CAS|Amount|Unit|Strength|Hazard classes|At|Supplier|Lot|Received|Opened|Use by|Status|g"
     rows = tuple(
         (
@@ -81,7 +81,7 @@ def bottles(found: Sequence["Registered"]) -> ListTable:
 
 
 def _bottles_on_paper(found: Sequence["Registered"]) -> ListTable:
-    """Bottles in the columns that a sheet of paper has room for."""
+    """List bottles in the columns that a sheet of paper has room for."""
     rows = tuple(
         (
             one.held.code,
@@ -101,7 +101,7 @@ def _bottles_on_paper(found: Sequence["Registered"]) -> ListTable:
 
 
 def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Bottles in the few columns that a terminal has room for."""
+    """List bottles in the few columns that a terminal has room for."""
     rows: list[tuple[str, ...]] = [
         (
             one.held.code,
@@ -117,7 +117,7 @@ def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tupl
 
 
 def moves(found: Sequence["Moved"]) -> ListTable:
-    """Movements, one a row."""
+    """List movements, one a row."""
     header = ("Job", "Date", "What", "Bottle", "Item", "Amount", "Unit", "By", "Why")
     rows = tuple(
         (
@@ -137,7 +137,7 @@ def moves(found: Sequence["Moved"]) -> ListTable:
 
 
 def totals(found: Sequence["ClassTotal"]) -> ListTable:
-    """Totals per hazard class, against the school's own limits."""
+    """List totals per hazard class, against the school's own limits."""
     rows = tuple(
         (
             one.hazard,
@@ -153,7 +153,7 @@ def totals(found: Sequence["ClassTotal"]) -> ListTable:
 
 
 def controlled(found: Sequence["ControlledItem"]) -> ListTable:
-    """Every movement of what the school controls, oldest first."""
+    """List every movement of what the school controls, oldest first."""
     header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why", "Item")
     rows = tuple(
         (
@@ -176,7 +176,7 @@ def controlled(found: Sequence["ControlledItem"]) -> ListTable:
 
 
 def left(found: Sequence["ControlledItem"]) -> list[str]:
-    """What is left of each controlled item, in words."""
+    """Say what is left of each controlled item."""
     out = []
     for item in found:
         whole = sum(bottle.balance for bottle in item.bottles)
@@ -189,13 +189,13 @@ def left(found: Sequence["ControlledItem"]) -> list[str]:
 
 
 def bottle_document(one: "Registered") -> dict[str, Any]:
-    """A bottle of the register as JSON."""
+    """Write a bottle of the register as JSON."""
     hazards = None if one.hazards is None else list(one.hazards)
     return held_document(one.held) | {"cas": one.cas, "hazards": hazards, "grams": one.grams and float(one.grams)}
 
 
 def total_document(one: "ClassTotal") -> dict[str, Any]:
-    """A total of a hazard class as JSON."""
+    """Write a total of a hazard class as JSON."""
     return {
         "class": one.hazard,
         "bottles": one.bottles,
@@ -208,7 +208,7 @@ def total_document(one: "ClassTotal") -> dict[str, Any]:
 
 
 def controlled_document(one: "ControlledItem") -> dict[str, Any]:
-    """A controlled item with its movements as JSON."""
+    """Write a controlled item with its movements as JSON."""
     whole = sum(bottle.balance for bottle in one.bottles)
     return {
         "cas": one.cas,
@@ -229,7 +229,10 @@ _LONGEST = 112.0
 
 
 def _widths(header: Sequence[str], rows: Sequence[Sequence[str]], width: float) -> list[float]:
-    """Columns that break no word where the page has room for that; what is over goes where the text is longest."""
+    """Share out the width so that no column breaks a word, where the page has room for that.
+
+    What is over goes where the text is longest.
+    """
     from prep.reports.pdf import fonts
 
     def across(text: str, font: str = fonts.REGULAR) -> float:

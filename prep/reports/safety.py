@@ -27,7 +27,10 @@ _CHECK = "Check before relying on it: some of it rests on facts that nobody has 
 
 
 def classification_document(found: Classification) -> dict[str, Any]:
-    """A classification: classes, signal word, pictograms, statements and the reasoning, rule by rule."""
+    """Write a classification as JSON: classes, label elements, and the reasoning, rule by rule.
+
+    The label elements are signal word, pictograms and statements.
+    """
     return {
         "known": found.known,
         "unknown": list(found.unknown),
@@ -55,7 +58,7 @@ def classification_document(found: Classification) -> dict[str, Any]:
 def classified_document(
     what: str, found: Classification, inside: Sequence[MixtureComponent], meet: Sequence[Line] = ()
 ) -> dict[str, Any]:
-    """A classification with what it is of, each component in % w/w, and what of it must not meet."""
+    """Write a classification with what it is of, each component in % w/w, and what must not meet, as JSON."""
     components = [
         {"name": one.name, "cas": one.cas, "pct": float(one.pct), "classification": one.classification or "not known"}
         for one in inside
@@ -69,7 +72,7 @@ def classified_document(
 
 
 def hazards_document(found: Classification) -> dict[str, Any]:
-    """A classification in short, for the document of a substance or a solution."""
+    """Write a classification in short, for the document of a substance or a solution."""
     document = classification_document(found)
     return {key: document[key] for key in ("known", "unknown", "classes", "signal", "pictograms")} | {
         "in_words": found.in_words,
@@ -80,14 +83,14 @@ def hazards_document(found: Classification) -> dict[str, Any]:
 
 
 def finding_document(found: Finding) -> dict[str, Any]:
-    """One finding."""
+    """Write one finding as JSON."""
     return {"severity": found.severity, "code": found.code, "about": found.about, "message": found.message} | {
         key: value for key, value in (("cure", found.cure), ("source", found.source)) if value
     }
 
 
 def controlled_document(line: "RegisterLine") -> dict[str, Any]:
-    """One line of the list of controlled substances, with what is held of it."""
+    """Write one line of the list of controlled substances, with what is held of it, as JSON."""
     one = line.listed
     return {
         "number": line.number,
@@ -129,7 +132,7 @@ def show_controlled(lines: Sequence["RegisterLine"]) -> None:
 
 
 def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
-    """The safety notes of a demo."""
+    """Write the safety notes of a demo as JSON."""
     return {
         "demo": demo.code,
         "name": demo.name,
@@ -146,7 +149,7 @@ def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
 
 
 def waste_document(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> dict[str, Any]:
-    """What a demo leaves, by stream."""
+    """Write what a demo leaves, by stream, as JSON."""
     return {
         "demo": demo.code,
         "showings": showings,

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def calendar_document(calendar: Calendar, closed: "Iterable[Span]") -> dict[str, Any]:
-    """The days on which work is done, and for how long."""
+    """Write the days on which work is done, and for how long, as JSON."""
     return {
         "minutes_per_day": calendar.minutes_per_day,
         "minutes_on": {on.isoformat(): minutes for on, minutes in sorted(calendar.minutes_on.items())},
@@ -27,17 +27,17 @@ def calendar_document(calendar: Calendar, closed: "Iterable[Span]") -> dict[str,
 
 
 def span_document(span: "Span") -> dict[str, str]:
-    """Days in a row on which the school is closed."""
+    """Write days in a row on which the school is closed as JSON."""
     return {"from": span.first.isoformat(), "to": span.last.isoformat(), "why": span.why}
 
 
 def age_group_document(one: AgeGroup) -> dict[str, Any]:
-    """An age group and its other spellings."""
+    """Write an age group and its other spellings as JSON."""
     return {"name": one.name, "spellings": list(one.spellings)}
 
 
 def school_rule_document(one: "Listed") -> dict[str, Any]:
-    """A rule of the school: what is barred or limited, where, for whom."""
+    """Write a rule of the school as JSON: what is barred or limited, where, for whom."""
     limit = one.rule.at_most
     return {
         "number": one.number,
@@ -53,12 +53,12 @@ def school_rule_document(one: "Listed") -> dict[str, Any]:
 
 
 def instrument_unit(one: Instrument) -> str:
-    """Grams of a balance, millilitres of all else."""
+    """Choose the unit of an instrument: grams of a balance, millilitres of all else."""
     return "g" if one.kind is InstrumentKind.BALANCE else "mL"
 
 
 def instrument_document(one: Instrument) -> dict[str, Any]:
-    """A vessel or balance, how exact it is, how many there are."""
+    """Write a vessel or balance, how exact it is, how many there are, as JSON."""
 
     def amount(value: Any) -> dict[str, Any]:
         return {"value": float(value), "unit": instrument_unit(one)}
@@ -77,7 +77,7 @@ def instrument_document(one: Instrument) -> dict[str, Any]:
 
 
 def waste_document(one: "WasteBottle") -> dict[str, Any]:
-    """A waste bottle and how full it is."""
+    """Write a waste bottle and how full it is as JSON."""
     return {
         "code": one.code,
         "stream": one.stream,
@@ -89,7 +89,10 @@ def waste_document(one: "WasteBottle") -> dict[str, Any]:
 
 
 def hand_over_document(one: "HandOver") -> dict[str, Any]:
-    """What one school of a group gave to another, until both have it in their books or neither."""
+    """Write as JSON what one school of a group gave to another.
+
+    It is kept until both have it in their books, or neither.
+    """
     return {
         "hand_over": one.name,
         "from": one.giver,

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 def held_document(held: "HeldBottle") -> dict[str, Any]:
-    """A bottle as JSON."""
+    """Write a bottle as JSON."""
     return {
         "code": held.code,
         "item": held.item,
@@ -35,7 +35,7 @@ def held_document(held: "HeldBottle") -> dict[str, Any]:
 
 
 def moved_document(move: Any) -> dict[str, Any]:
-    """A line of history as JSON."""
+    """Write a line of history as JSON."""
     return {
         "job": move.job,
         "kind": move.kind,
@@ -50,7 +50,7 @@ def moved_document(move: Any) -> dict[str, Any]:
 
 
 def order_document(order: "Purchase") -> dict[str, Any]:
-    """An order as JSON."""
+    """Write an order as JSON."""
     return {
         "code": order.code,
         "item": order.item,

@@ -19,7 +19,7 @@ _NARROW = 60
 
 
 def width() -> int:
-    """Columns to write in: the terminal's, or COLUMNS, or 80."""
+    """Find the columns to write in: the terminal's, or COLUMNS, or 80."""
     if sys.stdout.isatty():
         return max(40, shutil.get_terminal_size((80, 24)).columns)
     columns = os.environ.get("COLUMNS", "")
@@ -35,7 +35,10 @@ class _Shown(StringIO):
 
 @contextmanager
 def paged() -> Iterator[None]:
-    """At a terminal, show what is longer than it through the pager (PAGER, else the system's); else print it."""
+    """Show what is longer than the terminal through the pager (PAGER, else the system's); else print it.
+
+    Where the output is no terminal, it is printed.
+    """
     if not (sys.stdout.isatty() and sys.stdin.isatty()):
         yield
         return
@@ -82,7 +85,7 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Seque
 
 
 def _paragraph(headers: Sequence[str], row: Sequence[str]) -> None:
-    """A row of a table whose columns have no room: its first two cells, then the others with their headings."""
+    """Print a row of a table whose columns have no room: two cells, then the others with their headings."""
     say("  ".join(row[:2]), indent=1, hang=2)
     for header, cell in zip(headers[2:], row[2:], strict=True):
         if cell:
@@ -94,7 +97,10 @@ def _longest_words(columns: Sequence[Sequence[str]]) -> list[int]:
 
 
 def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
-    """How wide each column is: what it holds, and where that is too much the widest give way first, by words."""
+    """Find how wide each column is: what it holds, or where that is too much, less.
+
+    The widest give way first, by words.
+    """
     widths = [max(map(cells, column)) for column in columns]
     least = [min(wide, longest) for wide, longest in zip(widths, _longest_words(columns), strict=True)]
     for floor in (least, [1] * len(widths)):
@@ -108,7 +114,7 @@ def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
 
 
 def _wrapped(text: str, wide: int) -> list[str]:
-    """The lines of a cell: broken at blanks, and within a word that is wider than the column."""
+    """Wrap the text of a cell: at blanks, and within a word that is wider than the column."""
     if cells(text) <= wide and "\n" not in text:
         return [text]
     lines = [""]
@@ -131,7 +137,7 @@ def _padded(text: str, wide: int, right: bool) -> str:
 
 
 def cells(text: str) -> int:
-    """Columns that a text takes on a terminal."""
+    """Count the columns that a text takes on a terminal."""
     if text.isascii():
         return len(text)
     return sum(0 if combining(c) else 2 if east_asian_width(c) in "WF" else 1 for c in text)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def booking_document(b: Booking) -> dict[str, Any]:
-    """A booking as JSON."""
+    """Write a booking as JSON."""
     return {
         "code": b.code,
         "date": b.on.isoformat(),
@@ -38,7 +38,7 @@ def booking_document(b: Booking) -> dict[str, Any]:
 
 
 def answer_document(answer: BookingAnswer) -> dict[str, Any]:
-    """A booking with the plan's answer, as JSON."""
+    """Write a booking with the plan's answer as JSON."""
     return booking_document(answer.booking) | {
         "can_be_served": answer.can_be_shown,
         "state": answer.state.value,
@@ -79,7 +79,7 @@ def answer_document(answer: BookingAnswer) -> dict[str, Any]:
 
 
 def answer_lines(answer: BookingAnswer) -> list[str]:
-    """The answer in sentences: the same ones whichever command asks."""
+    """Write the answer in sentences: the same ones whichever command asks."""
     lines = [headline(answer)]
     if answer.can_be_shown is None:
         return [*lines, *map(_said, answer.against)]
@@ -107,7 +107,7 @@ def answer_lines(answer: BookingAnswer) -> list[str]:
 
 
 def headline(answer: BookingAnswer) -> str:
-    """Yes, no or not known, and how far it is."""
+    """Say yes, no or not known, and how far the booking is."""
     booking = answer.booking
     if not booking.stands:
         return f"It is {booking.status}."
@@ -121,7 +121,7 @@ def headline(answer: BookingAnswer) -> str:
 
 
 def state_words(answer: BookingAnswer) -> str:
-    """How far a booking is, as a teacher reads it."""
+    """Say how far a booking is, as a teacher reads it."""
     on = answer.state_on
     if answer.state is BookingState.WAITS and on:
         return f"it waits for an order, there on {_day(on)}"
@@ -133,7 +133,7 @@ def state_words(answer: BookingAnswer) -> str:
 
 
 def short_state(answer: BookingAnswer) -> str:
-    """The state for a column: `made`, `to be made 2027-01-13`, `waits for an order, due 2027-01-20`."""
+    """Write the state for a column: `made`, `to be made 2027-01-13`, `waits for an order, due 2027-01-20`."""
     on = answer.state_on
     if answer.booking.stands and answer.can_be_shown is False and not answer.booking.set_out:
         return "asked: cannot be served"
@@ -195,7 +195,7 @@ def _pack(one: ToOrder) -> str:
 
 
 def _makes(makes: Sequence[ToMake]) -> list[str]:
-    """What is made on which day; several makes of one solution on a day once."""
+    """List what is made on which day; several makes of one solution on a day stand as one."""
     times = Counter((one.name, one.on) for one in makes)
     return [f"{f'{count} x ' if count > 1 else ''}{name} on {on}" for (name, on), count in times.items()]
 
@@ -225,7 +225,7 @@ def _iso(day: Any) -> str | None:
 
 
 def shown_document(shown: "Shown") -> dict[str, Any]:
-    """What a showing used, as JSON."""
+    """Write what a showing used as JSON."""
     sorts = ("planned", "put_out", "used", "returned", "wasted", "short")
     taken = [
         {"item": t.item, "measured": t.measured}

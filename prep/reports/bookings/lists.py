@@ -20,7 +20,7 @@ _COLUMNS = (
 
 
 def listed_document(answer: BookingAnswer, *, states: bool) -> dict[str, Any]:
-    """A booking of the list as JSON, with how far it is."""
+    """Write a booking of the list as JSON, with how far it is."""
     document = booking_document(answer.booking)
     if not states:
         return document
@@ -66,12 +66,12 @@ class ListHead:
     names: Mapping[str, str] = field(default_factory=dict)
 
     def called(self, booking: Booking) -> str:
-        """What is booked, by name."""
+        """Name what is booked."""
         return self.names.get(booking.what, booking.what)
 
 
 def content(kind: str, found: Sequence[BookingAnswer], head: ListHead) -> bytes:
-    """The list as a file's content: `csv`, `pdf` or `ics`."""
+    """Write the list as a file's content: `csv`, `pdf` or `ics`."""
     return {"csv": _csv, "pdf": _pdf, "ics": _ics}[kind](found, head)
 
 

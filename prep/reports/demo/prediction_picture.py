@@ -10,7 +10,7 @@ from prep.services.demos.prediction import Prediction
 
 
 def series_of(found: Prediction) -> list[Curve]:
-    """One curve a vessel, in drops or mL, marked where a colour change is complete."""
+    """Prepare one curve a vessel, in drops or mL, marked where a colour change is complete."""
     out = []
     for one in found.vessels:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0

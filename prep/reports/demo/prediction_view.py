@@ -14,7 +14,7 @@ _SIGNS = "*o+x#@"
 
 
 def prediction_document(found: Prediction) -> dict[str, Any]:
-    """A prediction as JSON."""
+    """Write a prediction as JSON."""
     return {
         "demo": found.demo.code,
         "name": found.demo.name,
@@ -81,7 +81,7 @@ def _mark(mark: Mark | None) -> dict[str, Any] | None:
 
 
 def prediction_csv(found: Prediction) -> bytes:
-    """The points of every curve."""
+    """Write the points of every curve as CSV."""
     rows = [
         (one.vessel, one.added, moment.volume_ml, drops, moment.ph, moment.colour)
         for one in found.vessels
@@ -117,13 +117,13 @@ def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
 
 
 def inside_of(one: PredictedVessel) -> str:
-    """What is in a vessel at the start, of the portions one."""
+    """Say what is in a vessel at the start; of several portions, in one."""
     inside = ", ".join(one.contents) or "nothing named"
     return f"{inside}; one of {one.portions} such portions" if one.portions > 1 else inside
 
 
 def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
-    """What a vessel will show, a line a thing: what runs in, where it begins, each change, where it ends."""
+    """Write what a vessel will show: what runs in, where it begins, each change, where it ends."""
     until = f" until {one.until}" if one.until else ""
     lines = [f"{one.added} from the {one.dropper} ({one.drops_per_ml:g} drops/mL){until}"]
     start, end = one.course.start, one.course.end
@@ -217,7 +217,7 @@ def curves(
 
 
 def _at(points: Sequence[tuple[float, float]], x: float) -> float:
-    """The curve at x, between its points."""
+    """Interpolate the curve at x, between its points."""
     for (x1, y1), (x2, y2) in pairwise(points):
         if x <= x2:
             return y1 if x2 == x1 else y1 + (y2 - y1) * (x - x1) / (x2 - x1)

@@ -23,7 +23,7 @@ _BOXES = 6  # for the pupils' colours
 
 
 def sheet(kind: str, found: DemoSheets) -> bytes:
-    """One sheet as PDF. Raises PrepError for a kind that is none."""
+    """Draw up one sheet as PDF. Raises PrepError for a kind that is none."""
     if kind not in KINDS:
         raise PrepError(f'"{kind[:20]}" is no sheet; there are {", ".join(KINDS)}.')
     title, story = KINDS[kind]
@@ -31,7 +31,7 @@ def sheet(kind: str, found: DemoSheets) -> bytes:
 
 
 def _titled(title: str, found: DemoSheets) -> str:
-    """`Lesson sheet: Blue bottle`, `What will happen? Blue bottle`."""
+    """Write the sheet's title: `Lesson sheet: Blue bottle`, `What will happen? Blue bottle`."""
     return f"{title}{'' if title.endswith('?') else ':'} {found.demo.name}"
 
 
@@ -62,7 +62,7 @@ def _lesson(paper: Paper, found: DemoSheets) -> list[Any]:
 
 
 def leave_lines(found: DemoSheets) -> list[str]:
-    """Who must allow it, and who did and when; a blank where nobody has yet."""
+    """Say who must allow it, and who did and when; a blank where nobody has yet."""
     b = found.booking
     said = f"Allowed by {b.allowed_by}" if b and b.allowed_by else "Allowed by ____________________"
     when = f"on {day(b.allowed_on)}" if b and b.allowed_on else "on ____________"
@@ -83,7 +83,10 @@ def _bench(paper: Paper, found: DemoSheets) -> Any:
 
 
 def safety_lines(found: DemoSheets) -> list[tuple[str, list[str]]]:
-    """What is to be minded, kept apart, worn, done and cleared up, by heading; a heading without lines is left out."""
+    """List, by heading, what is to be minded, kept apart, worn, done and cleared up.
+
+    A heading without lines is left out.
+    """
     notes = found.notes
     said: list[tuple[str, list[str]]] = [
         ("Mind", [found.demo.caution] if found.demo.caution else []),
@@ -183,7 +186,7 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
 
 
 def _curve(one: PredictedVessel, in_drops: bool, answers: bool, height: float) -> Any:
-    """Axes to draw a curve in, and the curve where the answer is given."""
+    """Draw the axes for a curve, and the curve where the answer is given."""
     from reportlab.graphics.shapes import Drawing, Line, PolyLine, String
     from reportlab.lib.colors import Color, black
 
@@ -249,7 +252,7 @@ def _notes(paper: Paper, found: DemoSheets) -> list[Any]:
 
 
 def _waste(paper: Paper, found: DemoSheets) -> list[Any]:
-    """What it leaves, stream by stream, with what neutralises it and its working."""
+    """List what it leaves, stream by stream, with what neutralises it and its working."""
     parts = _head(paper, found, "Waste")
     if not found.waste.streams:
         parts.append(paper.text("Nothing is known of what it leaves: ask whoever disposes of chemicals.", 10))

@@ -34,11 +34,11 @@ class LabelsResult:
 
 
 def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 1) -> LabelsResult:
-    """Labels on as many pages as they need, the first one at place `start_at` (1 is the top left, then by rows).
+    """Print labels on as many pages as they need, the first one at place `start_at`.
 
-    The same input gives the same bytes. Raises PrepError where there is nothing to print, the place is not on
-    the sheet, a label has no name or an unknown pictogram, a name has characters that no font at hand has, or
-    a label is too small for what it must say.
+    Place 1 is the top left, then by rows. The same input gives the same bytes. Raises PrepError where there is
+    nothing to print, the place is not on the sheet, a label has no name or an unknown pictogram, a name has
+    characters that no font at hand has, or a label is too small for what it must say.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -82,9 +82,10 @@ def render_on(contents: Sequence[LabelContent], sheet: str | None, start_at: int
 
 
 def render_large_enough(contents: Sequence[LabelContent]) -> LabelsResult:
-    """As `render`, on the sheet with the most labels on which nothing is smaller than its bottle asks for.
+    """Print labels on the sheet with the most of them that is large enough for every bottle.
 
-    Where there is none such, on the one with the largest labels, which is said.
+    Nothing on a label is then smaller than its bottle asks for. Where there is none such, on the one with the
+    largest labels, which is said.
     """
     made: LabelsResult | None = None
     for sheet in sheets_for(contents):
@@ -96,7 +97,7 @@ def render_large_enough(contents: Sequence[LabelContent]) -> LabelsResult:
 
 
 def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
-    """What of a label is smaller than its bottle asks for, in one sentence."""
+    """Say in one sentence what of a label is smaller than its bottle asks for."""
     small = list(too_small(content, laid, sheet))
     if small:
         who = content.bottle or content.name
@@ -104,7 +105,7 @@ def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[s
 
 
 def _tidy(content: LabelContent) -> LabelContent:
-    """The content with single blanks; refused where it names nothing or cannot be printed."""
+    """Tidy the content to single blanks; refused where it names nothing or cannot be printed."""
 
     def clean(text: str) -> str:
         return " ".join(text.split())
@@ -139,7 +140,7 @@ def _tidy(content: LabelContent) -> LabelContent:
 
 
 def _together(text: str) -> str:
-    """A short text with no-break spaces, so that a number stays with its unit."""
+    """Join a short text by no-break spaces, so that a number stays with its unit."""
     return text.replace(" ", "\u00a0") if len(text) <= 16 else text
 
 
@@ -162,7 +163,7 @@ def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: LabelSheet, pla
 
 
 def _draw_qr(canvas: Any, code: str, x: float, top: float, side: float) -> None:
-    """One path of dark runs, so that no seam shows between modules; the quiet zone is inside `side`."""
+    """Draw a QR code as one path of dark runs, so that no seam shows; the quiet zone is inside `side`."""
     matrix = qr_matrix(code)
     step = side / (len(matrix) + 2 * QUIET)
     path = canvas.beginPath()

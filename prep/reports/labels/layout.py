@@ -57,7 +57,7 @@ class _LabelSpace:
 
 
 def characters(chars: tuple[str, ...]) -> str:
-    """Characters by number, for a sentence."""
+    """Name characters by number, for a sentence."""
     return ", ".join(f"U+{ord(char):04X}" for char in chars[:5])
 
 
@@ -106,7 +106,7 @@ _NO_H = "hazard statements left out"
 
 
 def _lenient(content: LabelContent, *, hazard: bool) -> LabelContent:
-    """Without the precautionary, or the hazard, statements that a small package may lack."""
+    """Leave out the precautionary, or the hazard, statements that a small package may lack."""
     codes = [part.strip() for one in content.h_statements for part in _coded(one).split("+")]
     gone = may_be_left_out(codes, [one.split(" ")[0] for one in content.p_statements])
     if hazard:
@@ -163,7 +163,7 @@ def lay(
 
 
 def _too_much(content: LabelContent) -> str:
-    """What the regulation says to a label that lacks a statement it asks for."""
+    """Say how a label breaks the regulation that lacks a statement it asks for; empty without a bottle's size."""
     if content.capacity_ml is None:
         return ""
     if content.capacity_ml <= UP_TO_ML:
@@ -172,7 +172,10 @@ def _too_much(content: LabelContent) -> str:
 
 
 def _settings(content: LabelContent, width: float) -> list[_LabelSetting]:
-    """What is left out next, what is kept, whether the QR and the hazard statements are; fullest first."""
+    """List the ways to set a label, fullest first.
+
+    Each says what is left out next, what is kept, and whether the QR and the hazard statements are.
+    """
     has_qr = bool(content.bottle)
     qr_fits = has_qr and _qr_corner(content, width, _SCALES[-1]) is not None
     settings = [_LabelSetting(_NO_QR if has_qr and not qr_fits else "", content, qr_fits, True)]
@@ -190,14 +193,17 @@ def _settings(content: LabelContent, width: float) -> list[_LabelSetting]:
 
 
 def _largest(content: LabelContent, room: _LabelSpace, largest: int) -> Laid | None:
-    """The label at the largest scale; line by line where that costs little, else with all drawn together."""
+    """Set the label at the largest scale; each line its own where that costs little, else run on."""
     loose_at, loose = _search(content, room, tight=False, largest=largest)
     tight_at, tight = _search(content, room, tight=True, largest=largest)
     return loose if loose and loose_at - tight_at < 4 else tight or loose
 
 
 def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int) -> tuple[int, Laid | None]:
-    """The first of `_SCALES` (largest first) that fits, by halving; the smallest decides whether any does."""
+    """Find the first of `_SCALES` (largest first) that fits, by halving.
+
+    The smallest decides whether any does.
+    """
     low, high = largest, len(_SCALES) - 1
     found = _attempt(content, room, _SCALES[high], tight)
     while found and low < high:
@@ -210,7 +216,7 @@ def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int)
 
 
 def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> Laid | None:
-    """The label at one scale; None where it does not fit."""
+    """Try to set the label at one scale; None where it does not fit."""
     corner = _qr_corner(content, room.width, scale) if room.with_qr else None
     if room.with_qr and not corner:
         return None
@@ -229,7 +235,7 @@ def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool
         return None
     if max(column.y, *(box.bottom for box in column.floats), 0) > room.height:
         return None
-    slack = room.height - column.y  # the foot stands on the label's lower edge
+    slack = room.height - column.y  # moves the foot down to the label's lower edge
     lines = [line if i < body_lines else replace(line, y=line.y + slack) for i, line in enumerate(column.lines)]
     return Laid((*lines, *(corner[2] if corner else ())), pictures, corner[1] if corner else None)
 
@@ -262,7 +268,10 @@ def _body(content: LabelContent, with_h: bool, tight: bool) -> list[Paragraph]:
 
 
 def _stopped(statement: str) -> str:
-    """With a full stop: run on, a statement printed without one in the regulation melts into the next."""
+    """Add a full stop: run on, a statement printed without one melts into the next.
+
+    The regulation prints some without.
+    """
     return statement if statement.endswith((".", "!", "?")) else f"{statement}."
 
 
@@ -293,7 +302,7 @@ def _date(on: date | None) -> str:
 def _picture_grid(
     content: LabelContent, column: Column, wanted_mm: float, tight: bool
 ) -> tuple[tuple[tuple[str, Box], ...], Box | None] | None:
-    """Places of the pictograms under what is set so far, at the left; None where the label is too narrow.
+    """Place the pictograms under what is set so far, at the left; None where the label is too narrow.
 
     In rows; in the tight setting three or more stand in two rows whose points reach into each other.
     """
@@ -322,7 +331,7 @@ def _picture_grid(
 
 
 def _qr_corner(content: LabelContent, width: float, scale: float) -> tuple[Box, Box, list[SetLine]] | None:
-    """The QR in the upper right corner with the code under it if that is short; None without room."""
+    """Place the QR in the upper right corner, the code under it if that is short; None without room."""
     modules = len(qr_matrix(content.coded)) + 2 * QUIET
     side = max(modules * _QR_MODULE_LEAST_MM, min(_QR_MM * scale, _QR_MOST_MM)) * MM
     size = min(max(5.5, 7 * scale), 12)
@@ -345,7 +354,7 @@ def _qr_corner(content: LabelContent, width: float, scale: float) -> tuple[Box, 
 
 
 def qr_matrix(code: str) -> tuple[bytearray, ...]:
-    """Rows of modules, 1 for dark, without the quiet zone."""
+    """Encode a text as rows of QR modules, 1 for dark, without the quiet zone."""
     import segno
 
     matrix: tuple[bytearray, ...] = segno.make(code, error="m", micro=False, boost_error=False).matrix

@@ -38,12 +38,15 @@ SIZES = (
 
 
 def legal_size(capacity_ml: float) -> LegalSize:
-    """The sizes for a bottle that holds so much."""
+    """Find the least sizes for a bottle that holds so much."""
     return next(one for one in SIZES if capacity_ml <= one.up_to_ml)
 
 
 def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
-    """How far a pictogram must reach from corner to corner [mm], on a label as large as the bottle asks for; else 0."""
+    """Find how far a pictogram must reach from corner to corner [mm].
+
+    0 on a label that is not as large as the bottle asks for.
+    """
     if content.capacity_ml is None:
         return 0.0
     legal = legal_size(content.capacity_ml)
@@ -51,7 +54,7 @@ def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
 
 
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
-    """What of a label is smaller than its bottle asks for, in words; nothing where no hazard stands on it."""
+    """Name what of a label is smaller than its bottle asks for; nothing where no hazard stands on it."""
     if content.capacity_ml is None or not (content.h_statements or content.pictograms):
         return
     legal = legal_size(content.capacity_ml)
@@ -67,7 +70,7 @@ def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[
 
 
 def sheets_for(contents: Sequence[LabelContent]) -> tuple[LabelSheet, ...]:
-    """The sheets whose labels are as large as every bottle asks for, those with most labels first; never none.
+    """List the sheets whose labels are as large as every bottle asks for, most labels first; never none.
 
     Small packages, up to 125 mL (Annex I, 1.5.2), take the usual one: a label of full size is larger than the bottle.
     """

@@ -37,7 +37,7 @@ class LabelSheet:
     outline: bool = False
 
     def __post_init__(self) -> None:
-        """Raises PrepError where no label of a useful size is left."""
+        """Check the sizes. Raises PrepError where no label of a useful size is left."""
         if not (self.columns >= 1 and self.rows >= 1):
             raise PrepError(f'the sheet "{self.name}" has no label; give at least 1 column and 1 row.')
         if max(self.page_width_mm, self.page_height_mm) > _LARGEST_MM:
@@ -65,7 +65,10 @@ class LabelSheet:
         return self.columns * self.rows
 
     def corner_mm(self, place: int) -> tuple[float, float]:
-        """Left and top of a place on the page; places count from 0, row by row from the top left."""
+        """Find left and top of a place on the page [mm].
+
+        Places count from 0, row by row from the top left.
+        """
         row, column = divmod(place, self.columns)
         return (
             self.left_mm + column * (self.width_mm + self.gap_x_mm),
@@ -73,7 +76,7 @@ class LabelSheet:
         )
 
     def padding_mm(self, place: int) -> tuple[float, float, float, float]:
-        """Blank left, top, right and bottom inside the label: its own rim, and the printer's edge."""
+        """Find the blank left, top, right and bottom inside the label [mm]: its own rim, and the printer's edge."""
         rim = min(2.5, 0.7 + min(self.width_mm, self.height_mm) / 40)
         left, top = self.corner_mm(place)
         right = self.page_width_mm - left - self.width_mm
@@ -111,7 +114,7 @@ USUAL = "A4, 2 x 7"
 
 
 def sheet_named(text: str) -> LabelSheet:
-    """The sheet that a person names.
+    """Find the sheet that a person names.
 
     A preset (`A4, 2 x 7`: two columns, seven rows); any paper and count with its own margins (left, top,
     right, bottom) and gaps (across, down), `A4, 3 x 6, margins 8 12 8 12, gaps 2 0`; without margins the

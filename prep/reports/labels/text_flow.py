@@ -45,7 +45,7 @@ class Paragraph:
     right_font: str = fonts.BOLD
 
     def size_at(self, scale: float) -> float:
-        """The size that is printed."""
+        """Find the size that is printed at a scale."""
         return max(self.least, self.size * scale)
 
 
@@ -64,13 +64,13 @@ class Column:
     """Sets paragraphs from the top of a box of the given width, round the floats."""
 
     def __init__(self, width: float, floats: tuple[Box, ...], hard: bool) -> None:
-        """`hard` allows to break a word that no line holds at any letter, rather than to give up."""
+        """Start an empty column; `hard` allows breaking a word that no line holds, at any letter."""
         self.width, self.floats, self.hard = width, floats, hard
         self.y = 0.0
         self.lines: list[SetLine] = []
 
     def span(self, y: float, height: float) -> tuple[float, float]:
-        """Left and right end of what is free over a stretch of height."""
+        """Find the left and right end of what is free over a stretch of height."""
         left, right = 0.0, self.width
         for box in self.floats:
             if box.y < y + height and y < box.bottom:
@@ -127,7 +127,7 @@ class Column:
         self.lines.append(SetLine(text, x, self.y + size * _ASCENT, font, size))
 
     def _below(self, size: float) -> float | None:
-        """The first height under a float that narrows this line; None where the line is whole."""
+        """Find the first height under a float that narrows this line; None where the line is whole."""
         reach = [b.bottom for b in self.floats if b.y < self.y + size * _LEADING and self.y < b.bottom]
         return min(reach, default=None)
 
@@ -151,7 +151,7 @@ def _fitting(words: list[str], font: str, size: float, room: float) -> int:
 
 
 def _broken(word: str, font: str, size: float, room: float, anywhere: bool = False) -> list[str] | None:
-    """The word in two: behind a hyphen, comma, slash or bracket far along the line, or at any letter."""
+    """Split a word in two: behind a hyphen, comma, slash or bracket far along the line, or at any letter."""
     parts = list(word) if anywhere else _JOINT.findall(word)
     end = 0
     for part in parts:

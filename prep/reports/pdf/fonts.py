@@ -81,7 +81,10 @@ def _fonts() -> dict[str, Any]:
 
 @cache
 def _other_glyphs() -> dict[int, int]:
-    """Characters of a font of the computer's own, looked for only when one is missing; empty without one."""
+    """Find the characters of a font of the computer's own; empty without one.
+
+    It is looked for only when a character is missing.
+    """
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
@@ -102,11 +105,11 @@ def use_fonts() -> None:
 
 @cache
 def _letter(char: str, font: str) -> Piece | None:
-    """How one character is printed; None where no font has it."""
+    """Choose how one character is printed; None where no font has it."""
     if char in _SUB or (char in _SUP and char not in "²³¹"):
         level = "sub" if char in _SUB else "sup"
         return Piece((_SUB | _SUP)[char], font, level)
-    if char in "¹²³":  # one height for the whole of 10⁻¹²
+    if char in "¹²³":  # in our own type, so that all of 10⁻¹² has one height
         return Piece(_SUP[char], font, "sup")
     if char.isspace():
         return Piece(" ", font)
@@ -126,7 +129,10 @@ def _letter(char: str, font: str) -> Piece | None:
 
 
 def pieces(text: str, font: str = REGULAR) -> tuple[Piece, ...]:
-    """The text as it is printed, neighbours of one kind joined. A character no font has is written `?`."""
+    """Split the text into pieces as printed, neighbours of one kind joined.
+
+    A character that no font has is written `?`.
+    """
     out: list[Piece] = []
     for char in unicodedata.normalize("NFC", text):
         letter = _letter(char, font) or Piece("?", font)
@@ -141,13 +147,16 @@ def pieces(text: str, font: str = REGULAR) -> tuple[Piece, ...]:
 
 
 def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
-    """The characters in `texts` that no font at hand has, sorted."""
+    """Find the characters in `texts` that no font at hand has, sorted."""
     chars = {char for text in texts for char in unicodedata.normalize("NFC", text)}
     return tuple(sorted(char for char in chars if _letter(char, REGULAR) is None))
 
 
 def markup(text: str) -> str:
-    """The text for a ReportLab Paragraph: escaped, with sub- and superscripts; `<` and `[` stay what they are."""
+    """Write the text for a ReportLab Paragraph: escaped, with sub- and superscripts.
+
+    `<` and `[` stay what they are.
+    """
     use_fonts()
     out = []
     for piece in pieces(text):
@@ -163,14 +172,14 @@ def markup(text: str) -> str:
 
 @cache
 def _unit_width(text: str, font: str) -> float:
-    """Width of the printed text at size 1."""
+    """Measure the width of the printed text at size 1."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     return sum(float(stringWidth(p.text, p.font, 1)) * (_SMALL if p.level else 1.0) for p in pieces(text, font))
 
 
 def width(text: str, font: str, size: float) -> float:
-    """Width of the printed text in points."""
+    """Measure the width of the printed text in points."""
     return _unit_width(text, font) * size
 
 

@@ -15,7 +15,7 @@ _SPLIT = 60  # pt; a row goes on over the page only where both parts are taller 
 
 
 class Paper:
-    """Makes the parts of a page, and remembers what letters could not be printed."""
+    """The paper of one document: it makes the parts of a page, and keeps the letters that could not be printed."""
 
     def __init__(self, split: int = _SPLIT) -> None:
         self.lost: set[str] = set()
@@ -26,7 +26,7 @@ class Paper:
         self.split = split
 
     def text(self, text: str, size: float = 9, *, bold: bool = False, right: bool = False, struck: bool = False) -> Any:
-        """A paragraph of plain text; nothing in it is read as markup."""
+        """Set a paragraph of plain text; nothing in it is read as markup."""
         from reportlab.lib.enums import TA_LEFT, TA_RIGHT
         from reportlab.lib.styles import ParagraphStyle
         from reportlab.platypus import Paragraph
@@ -45,7 +45,7 @@ class Paper:
         return Paragraph(f"<b>{marked}</b>" if bold else marked, style)
 
     def heading(self, text: str, size: float = 12) -> Any:
-        """A heading that stays with what follows, over a line."""
+        """Set a heading that stays with what follows, over a line."""
         from reportlab.lib.colors import black
 
         table = self.table([[self.text(text, size, bold=True)]], [WIDTH], grid=False, pad=1.5)
@@ -54,7 +54,7 @@ class Paper:
         return table
 
     def tick(self, size: float = 9) -> Any:
-        """An empty box to tick."""
+        """Draw an empty box to tick."""
         from reportlab.graphics.shapes import Drawing, Rect
         from reportlab.lib.colors import black
 
@@ -72,7 +72,7 @@ class Paper:
         pad: float = 2.5,
         height: float | None = None,
     ) -> Any:
-        """A table that goes on over pages, its header repeated; cells are flowables or lists of them."""
+        """Set a table that goes on over pages, its header repeated; cells are flowables or lists of them."""
         from reportlab.lib.colors import Color, black
         from reportlab.platypus import LongTable
 
@@ -99,7 +99,7 @@ class Paper:
         return table
 
     def framed(self, parts: Sequence[Any], width: float, thickness: float = 1.2) -> Any:
-        """Parts in a frame, such as a caution."""
+        """Put parts in a frame, such as a caution."""
         from reportlab.lib.colors import black
 
         table = self.table([[part] for part in parts], [width], grid=False, pad=4)
@@ -107,7 +107,7 @@ class Paper:
         return table
 
     def pictograms(self, codes: Sequence[str], size_mm: float = 10) -> Any:
-        """A row of hazard pictograms."""
+        """Draw a row of hazard pictograms."""
         from reportlab.platypus import Flowable
 
         side = size_mm * MM
@@ -126,24 +126,27 @@ class Paper:
 
 
 def gap(height: float = 4) -> Any:
-    """Blank height in points."""
+    """Leave blank height in points."""
     from reportlab.platypus import Spacer
 
     return Spacer(1, height)
 
 
 def build(title: str, story: Callable[[Paper], list[Any]], footer: str = DEFERRAL) -> bytes:
-    """The pages as PDF; the same story gives the same bytes. `story` is called twice, to number the pages."""
+    """Build the pages as PDF; the same story gives the same bytes.
+
+    `story` is called twice, to number the pages.
+    """
     from reportlab.platypus.doctemplate import LayoutError
 
     try:
         return _built(title, story, footer, _SPLIT)
-    except LayoutError:  # a row a little taller than a page leaves less than that for the next one
+    except LayoutError:  # a row a little taller than a page: let it go on over the page by however little
         return _built(title, story, footer, 1)
 
 
 def build_short(title: str, story: Callable[[Paper], list[Any]], tight: float) -> bytes:
-    """As `build`; what then is no one page is set `tight`, where that makes it one."""
+    """Build the pages as `build` does; where they are no one page, set `tight`, if that makes it one."""
     loose = build(title, story)
     if _pages(loose) == 1:
         return loose
@@ -157,7 +160,7 @@ def build_short(title: str, story: Callable[[Paper], list[Any]], tight: float) -
 
 
 def _pages(pdf: bytes) -> int:
-    """How many pages a document of ours has."""
+    """Count the pages of a document of ours."""
     return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 

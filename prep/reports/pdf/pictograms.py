@@ -32,7 +32,7 @@ _ARGUMENTS = {"M": 2, "L": 2, "Q": 4, "C": 6, "Z": 0}
 
 
 def shapes(code: str) -> tuple[tuple[str, str], ...]:
-    """All of a pictogram as (fill colour, SVG path data), in drawing order; fill rule nonzero.
+    """List the parts of a pictogram as (fill colour, SVG path data), in drawing order; fill rule nonzero.
 
     Raises PrepError for a code that is none of GHS01 to GHS09.
     """
@@ -43,8 +43,8 @@ def shapes(code: str) -> tuple[tuple[str, str], ...]:
 
 @cache
 def _read(code: str) -> tuple[tuple[str, str], ...]:
-    """The filled paths of a drawing, in their order."""
-    import xml.etree.ElementTree as ET  # a pictogram's name needs none
+    """Read the filled paths of a drawing, in their order."""
+    import xml.etree.ElementTree as ET  # late import: its name alone needs no drawing
 
     drawing = ET.parse(_DRAWINGS / f"{code}.svg")
     return tuple((path.get("fill", "#000000"), path.get("d", "")) for path in drawing.iter(_PATH))
@@ -71,7 +71,10 @@ def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:
 
 
 def _steps(data: str) -> Iterator[tuple[str, list[float]]]:
-    """Path data as commands with their numbers; a quadratic curve comes as the cubic that equals it."""
+    """Split path data into commands with their numbers.
+
+    A quadratic curve comes as the cubic that equals it.
+    """
     tokens = _TOKEN.findall(data)
     at, command, here = 0, "", (0.0, 0.0)
     while at < len(tokens):

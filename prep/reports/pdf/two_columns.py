@@ -8,9 +8,10 @@ GUTTER = 10.0
 
 
 def two_columns(blocks: Sequence[Sequence[Any]], width: float, tallest: float) -> list[Any]:
-    """The blocks in two columns of a page `width` wide; what is taller than `tallest` points stands by itself.
+    """Lay blocks out in two columns of a page `width` wide.
 
-    Each block is a list of flowables that fit (`width` - GUTTER) / 2.
+    What is taller than `tallest` points stands by itself. Each block is a list of flowables that fit (`width` -
+    GUTTER) / 2.
     """
     from reportlab.platypus import Flowable
 
@@ -26,7 +27,7 @@ def two_columns(blocks: Sequence[Sequence[Any]], width: float, tallest: float) -
             self.heights = [height(block) for block in blocks]
 
         def _first(self, limit: float) -> int:
-            """How many blocks the first column of that height takes."""
+            """Count the blocks that the first column of that height takes."""
             total, count = 0.0, 0
             while count < len(self.heights) and total + self.heights[count] <= limit + 1e-6:
                 total += self.heights[count]

@@ -11,11 +11,11 @@ from prep.reports.formatting import Names
 
 
 def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, bytes]]:
-    """One file a table, in the folder, each with its content."""
+    """Write one CSV file a table, in the folder, each with its content."""
     names, catalogue = Names(snapshot), snapshot.catalogue
 
     def amount(base: int) -> str:
-        """In the unit of the row, so that a spreadsheet can add it up."""
+        """Write an amount in the unit of the row, so that a spreadsheet can add it up."""
         return quantities.plain(quantities.from_base(base))
 
     def unit(item: str) -> str:

@@ -52,7 +52,7 @@ class _DayScreen:
         self._summary()
 
     def line(self, kind: LineKind, ref: str, text: str, *, bold: bool = False) -> None:
-        """A line of the day with its number and its box."""
+        """Print a line of the day with its number and its box."""
         one = self.lines[kind, ref]
         tick = "x" if one.key in self.logged else " "
         terminal.say(f"{self.numbers.get(one.key, 0) or '':>2} [{tick}] {text}", hang=_LINE, bold=bold)
@@ -91,7 +91,7 @@ class _DayScreen:
         self._minds(self.found.batches)
 
     def _minds(self, batches: Sequence[Batch]) -> None:
-        """Each caution once, with the makes that it is for."""
+        """Print each caution once, with the makes that it is for."""
         said: dict[str, list[str]] = defaultdict(list)
         for batch in batches:
             number = str(self.numbers.get(self.lines[LineKind.MAKE, batch.id].key, ""))
@@ -146,7 +146,7 @@ class _DayScreen:
                 show_finding(finding)
 
     def _summary(self) -> None:
-        """What comes next, how to log, and the day in one line: the last that stands on a terminal."""
+        """Print what comes next, how to log, and the day in one line: the last that stands on a terminal."""
         terminal.say()
         on = self.found.on
         coming = next((one for one in self.days.busy() if one > on and self.days.of(one).bookings), None)
@@ -168,13 +168,13 @@ class _DayScreen:
 
 
 def head(title: str) -> None:
-    """A heading after an empty line."""
+    """Print a heading after an empty line."""
     terminal.say()
     terminal.say(title, bold=True)
 
 
 def work(found: Day) -> str:
-    """`4 to make, about 70 of 240 min; 2 bookings; 1 order`."""
+    """Sum a day up: `4 to make, about 70 of 240 min; 2 bookings; 1 order`."""
     parts = []
     if found.batches:
         parts.append(f"{len(found.batches)} to make, about {found.minutes} of {found.limit} min")
@@ -189,13 +189,13 @@ def work(found: Day) -> str:
 
 
 def made(batch: Batch, names: Names) -> str:
-    """`1.2 L  Copper(II) sulfate, 0.5 mol/L [cuso4-0.5]`."""
+    """Name a make: `1.2 L  Copper(II) sulfate, 0.5 mol/L [cuso4-0.5]`."""
     amount = names.amount(batch.solution, batch.amount)
     return f"{amount}  {names.of(batch.solution)} [{batch.solution}]"
 
 
 def _hazard(batch: Batch) -> str:
-    """What is on its label in codes; the whole of it is on the label."""
+    """Write what is on its label in codes; the whole of it is on the label."""
     hazards = batch.hazards
     if hazards is None:
         return ""
@@ -207,19 +207,19 @@ def _hazard(batch: Batch) -> str:
 
 
 def _size(batch: Batch) -> str:
-    """Why it is not the usual volume."""
+    """Say why it is not the usual volume."""
     return "".join(f"; {reason}" for reason in unusual_because(batch.why))
 
 
 def called(booking: Booking, snapshot: Snapshot) -> str:
-    """`B3, period 2, Lab1, A. Hollis: Metals in acid x2`."""
+    """Name a booking: `B3, period 2, Lab1, A. Hollis: Metals in acid x2`."""
     demo = snapshot.demos.get(booking.demo)
     where = ", ".join(filter(None, (booking.code, period_text(booking.period), booking.room, booking.teacher)))
     return f"{where}: {demo.name if demo else booking.demo} x{booking.showings}"
 
 
 def order_said(line: OrderLine, names: Names) -> str:
-    """`1 x 500 g  Sodium chloride (needed 18 Jan); comes 15 Jan`."""
+    """Say what to order: `1 x 500 g  Sodium chloride (needed 18 Jan); comes 15 Jan`."""
     packs = f"{line.packs} x {names.amount(line.item, line.pack)}"
     return f"{packs}  {names.of(line.item)} ({why_ordered(line)}); comes {short_day(line.arrives)}" + (
         ", LATE" if line.late else ""

@@ -23,12 +23,12 @@ _TALLEST = 620.0
 
 
 def day_sheet(day: DayRow, school: str = "") -> bytes:
-    """The sheet of one day as PDF."""
+    """Draw up the sheet of one day as PDF."""
     return build_short(f"Day sheet: {day.day}", lambda paper: _day(paper, day, school, "Day sheet"), _TIGHT)
 
 
 def week_sheet(days: Sequence[DayRow], school: str = "") -> bytes:
-    """An overview of several days, then the sheet of each day that has something, as PDF.
+    """Draw up an overview of several days, then the sheet of each day that has something, as PDF.
 
     Raises PrepError where there is no day.
     """
@@ -83,7 +83,7 @@ def _overview(paper: Paper, days: Sequence[DayRow]) -> Any:
 
 
 def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
-    """A line over the first row of each day."""
+    """Rule a line over the first row of each day."""
     from reportlab.lib.colors import black
 
     lines, at = [], 1
@@ -94,7 +94,10 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
 
 
 def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
-    """One day: the work first, what is wrong last, all of it down one column and then the other."""
+    """Lay out one day: the work first, what is wrong last.
+
+    All of it goes down one column and then the other.
+    """
     paper.leading = _LEADING * paper.tight
     gathered, cautions = _gathered(day.makes)
     makes = [_make(paper, make, number) for number, make in enumerate(gathered, 1)]
@@ -120,7 +123,7 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
 
 
 def _headed(paper: Paper, title: str, blocks: Sequence[list[Any]]) -> list[list[Any]]:
-    """The blocks with a heading over the first of them; none without any."""
+    """Put a heading over the first of the blocks; none without any."""
     if not blocks:
         return []
     head = paper.table([[paper.text(title, 8.5, bold=True)]], [_COLUMN], grid=False, pad=1)
@@ -129,7 +132,7 @@ def _headed(paper: Paper, title: str, blocks: Sequence[list[Any]]) -> list[list[
 
 
 def _lines(paper: Paper, rows: Sequence[LineRow]) -> list[list[Any]]:
-    """Lines to tick, each with its number where they have any."""
+    """Lay out lines to tick, each with its number where they have any."""
     number = _NUMBER if any(row.number for row in rows) else 1.0
     widths = [number, _TICK, _COLUMN - number - _TICK]
     return [
@@ -146,14 +149,14 @@ def _lines(paper: Paper, rows: Sequence[LineRow]) -> list[list[Any]]:
 
 
 def _struck(paper: Paper, row: LineRow) -> list[Any]:
-    """A line that is done: struck out, so that it is not done again."""
+    """Strike out a line that is done, so that it is not done again."""
     cells = [paper.text(row.number, _SMALL, bold=True), paper.text(row.text, _SMALL, struck=True)]
     number = _NUMBER if row.number else 1.0
     return [paper.table([cells], [number, _COLUMN - number], grid=False, pad=0.4)]
 
 
 def _whole(amount: str) -> str:
-    """An amount with its unit on the same line."""
+    """Keep an amount on the same line as its unit."""
     return amount.replace(" ", "\u00a0")
 
 
@@ -163,7 +166,10 @@ def _order(order: PrintedOrder) -> str:
 
 
 def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
-    """What, from what and how; what to take where the steps do not say where it stands."""
+    """Lay out a make: what, from what and how.
+
+    What to take is listed where the steps do not say where it stands.
+    """
     what = " ".join(filter(None, (make.name, make.strength)))
     head = [
         paper.text(make.number or str(number), 8.5, bold=True),
@@ -200,7 +206,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
 
 
 def _gathered(makes: Sequence[MakeRow]) -> tuple[tuple[MakeRow, ...], tuple[str, ...]]:
-    """The makes without what is to be minded at several of them, and that with their numbers, once."""
+    """Gather what is to be minded at several makes, once with their numbers, out of the makes."""
     where: dict[str, list[str]] = defaultdict(list)
     for place, make in enumerate(makes, 1):
         for caution in make.cautions:
@@ -215,13 +221,16 @@ def _gathered(makes: Sequence[MakeRow]) -> tuple[tuple[MakeRow, ...], tuple[str,
 
 
 def _said_in(make: MakeRow) -> bool:
-    """Whether the steps name each thing that is taken and the bottle that it is taken from."""
+    """Tell whether the steps name each thing that is taken and the bottle that it is taken from."""
     steps = " ".join(make.steps)
     return all(take.what in steps and take.from_.partition(", ")[0] in steps for take in make.takes)
 
 
 def _cautions(paper: Paper, make: MakeRow) -> list[Any]:
-    """Pictograms, signal word and statements beside each other; under them what to mind at this make alone."""
+    """Lay out pictograms, signal word and statements side by side.
+
+    Under them stands what to mind at this make alone.
+    """
     codes = "" if make.h == NO_CODES else make.h or make.hazards
     said = " ".join(filter(None, (make.signal.upper(), codes)))
     words = [paper.text(said, _TINY, bold=True)] if said else []

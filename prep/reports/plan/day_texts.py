@@ -28,10 +28,10 @@ class Thing:
 
 
 class DayTexts:
-    """Asked for one line of a day after the other."""
+    """The texts of one day's lines, each written when it is asked for."""
 
     def __init__(self, found: Day, snapshot: Snapshot, controls: "BenchControls | None" = None) -> None:
-        """`controls` are kept from day to day by whoever prints several."""
+        """Prepare the texts of a day; `controls` are kept from day to day by whoever prints several."""
         self.found, self.snapshot, self.names = found, snapshot, Names(snapshot)
         if controls is None:
             from prep.services.safety.bench_controls import BenchControls
@@ -41,7 +41,7 @@ class DayTexts:
         self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
 
     def fetches(self) -> list[tuple[str, str]]:
-        """Each place, and the bottles to fetch there."""
+        """List each place, and the bottles to fetch there."""
         out = []
         for place, some in groupby(self.found.fetches, key=lambda one: one.place):
             bottles = [
@@ -51,12 +51,12 @@ class DayTexts:
         return out
 
     def minds(self, booking: Booking) -> tuple[str, ...]:
-        """Whom to ask, what to mind and to wear where a booking is set out, and its trays."""
+        """Say whom to ask, what to mind and to wear where a booking is set out, and its trays."""
         demo = self.snapshot.demos.get(booking.demo)
         return (*self.controls.of(demo, booking), *self.controls.trays(demo, booking)) if demo else ()
 
     def things(self, booking: Booking) -> list[Thing]:
-        """What is put out for a booking, per vessel and showing, water too."""
+        """List what is put out for a booking, per vessel and showing, water too."""
         demo = self._reckoned(booking)
         needs = {need.item: need for need in self.found.needs if need.booking == booking.code}
         out: list[Thing] = []
@@ -75,17 +75,17 @@ class DayTexts:
         return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
 
     def _reckoned(self, booking: Booking) -> Demo | None:
-        """The booking's demo, with what goes on until a pH or a colour computed."""
+        """Compute, for a booking's demo, what goes on until a pH or a colour; None without a demo."""
         demo = self.snapshot.demos.get(booking.demo)
         if demo is None or not any(need.until for need in demo.needs):
             return demo
-        from prep.planning.ph_demand import Reckoner  # most days need none of the acids and bases
+        from prep.planning.ph_demand import Reckoner  # late import: most days need no pH
 
         return Reckoner(self.snapshot.catalogue).reckoned(demo)[0]
 
     def source(self, need: Requirement) -> str:
-        """`220 mL from Q9V3, PREP`; what is short comes first."""
-        whole = len(need.served) == 1 and not need.short  # what two bottles share is measured as it is divided
+        """Say where a need comes from: `220 mL from Q9V3, PREP`; what is short comes first."""
+        whole = len(need.served) == 1 and not need.short  # a share of two bottles is not rounded
         measure = self.names.measure(need.item)
         sources = [
             f"{sensibly(share.amount, measure) if whole else self.names.amount(need.item, share.amount)} "
@@ -97,12 +97,12 @@ class DayTexts:
         return " and ".join(sources)
 
     def where(self, source: Source) -> str:
-        """A bottle by its code and place, and anything else as it is called."""
+        """Name a bottle by its code and place, and anything else as it is called."""
         place = self.places.get(source.ref) if source.kind is LinkKind.BOTTLE else None
         return f"{source.ref}, {place}" if place else placed(source, self.found.made_on, self.found.on)
 
     def back(self, booking: Booking) -> str:
-        """The bottles that come back, and where to; and what is left, by how it is disposed of."""
+        """List the bottles that come back, and where to; and what is left, by how it is disposed of."""
         shares = [share for need in self.found.needs if need.booking == booking.code for share in need.served]
         bottles = dict.fromkeys(share.ref for share in shares if share.kind == "bottle")
         back = "; ".join(f"{code} to {self.places[code]}" for code in bottles if self.places.get(code))
@@ -114,7 +114,7 @@ class DayTexts:
         return "; ".join(filter(None, (back, waste))) or "nothing to put back"
 
     def delivery(self, one: DueDelivery) -> str:
-        """What is to come, by how much it is overdue, and which bookings wait for it."""
+        """Say what is to come, by how much it is overdue, and which bookings wait for it."""
         order = one.order
         said = f"{order.code}  {self.names.amount(order.item, order.amount)} of {self.names.of(order.item)}"
         if one.days_late:
@@ -125,10 +125,10 @@ class DayTexts:
         return said
 
     def destroy(self, batch: Batch) -> str:
-        """What must not be kept, and when it goes."""
+        """Say what must not be kept, and when it goes."""
         return f"what is left of {self.names.of(batch.solution)}: destroy it as soon as its period is over"
 
     def discard(self, bottle: Bottle) -> str:
-        """Which bottle, where it stands, and why."""
+        """Say which bottle to discard, where it stands, and why."""
         place = f", {bottle.location}" if bottle.location else ""
         return f"{bottle.code}{place}  {self.names.of(bottle.item)}; went out of date on {bottle.use_by}"

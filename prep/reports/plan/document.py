@@ -14,13 +14,13 @@ from prep.reports.formatting import Names, logging_line
 
 
 def measure_of(item: str, snapshot: Snapshot) -> Measure:
-    """How an item is counted; solutions by volume."""
+    """Tell how an item is counted; solutions by volume."""
     substance = snapshot.substances.get(item)
     return substance.measure if substance else Measure.VOLUME
 
 
 def strength_json(strength: Strength | None) -> dict[str, Any] | None:
-    """A strength as {"value", "unit"}; `saturated` has no value."""
+    """Write a strength as {"value", "unit"}; `saturated` has no value."""
     if strength is None:
         return None
     value = float(strength.value) if strength.value else None
@@ -28,12 +28,15 @@ def strength_json(strength: Strength | None) -> dict[str, Any] | None:
 
 
 def working_json(lines: tuple[Line, ...]) -> list[dict[str, str]]:
-    """Working as [{"text", "source"?}]."""
+    """Write working as [{"text", "source"?}]."""
     return [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in lines]
 
 
 def plan_document(plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
-    """The whole plan as one JSON-ready document. Keys are added over time, never renamed or removed."""
+    """Write the whole plan as one JSON-ready document.
+
+    Keys are added over time, never renamed or removed.
+    """
     with collector_paused():
         return _document(plan, _Writer(snapshot))
 
@@ -69,7 +72,10 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
 
 
 def day_document(found: Day, plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
-    """One day of the plan: its makes, requirements, orders and warnings as in the plan's document, and its bookings."""
+    """Write one day of the plan as JSON, and its bookings.
+
+    Its makes, requirements, orders and warnings are as in the plan's document.
+    """
     write = _Writer(snapshot)
     return {
         "day": found.on.isoformat(),
@@ -101,7 +107,7 @@ def _finding(one: Finding) -> dict[str, str]:
 
 
 def batch_document(batch: Batch, snapshot: Snapshot) -> dict[str, Any]:
-    """One make, as it stands in the plan's document."""
+    """Write one make as it stands in the plan's document."""
     return _Writer(snapshot).batch(batch)
 
 

@@ -29,7 +29,7 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
             indent=2,
         )
     terminal.say()
-    if not batch.steps:  # it is done
+    if not batch.steps:  # a make that is done already has no steps
         return
     terminal.say("DO", bold=True)
     show_steps(batch.steps, indent=2)

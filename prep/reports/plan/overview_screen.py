@@ -46,7 +46,7 @@ def show_overview(plan: Plan, snapshot: Snapshot, command: str) -> None:
 
 
 def _attention(findings: Sequence[Finding], command: str) -> None:
-    """Stops, then what to act on; notes are counted."""
+    """Print stops, then what to act on; notes are counted."""
     head("NEEDS ATTENTION")
     left: list[str] = []
     shown = 0
@@ -66,7 +66,7 @@ def _attention(findings: Sequence[Finding], command: str) -> None:
 
 
 def _coming(days: Days, plan: Plan, names: Names) -> None:
-    """The next days one by one, then week by week."""
+    """Print the next days one by one, then week by week."""
     ahead = [days.of(on) for on in days.busy() if on > plan.today]
     if not ahead:
         return

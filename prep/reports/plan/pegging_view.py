@@ -40,7 +40,7 @@ def _head(link: Link, names: Names) -> str:
 
 
 def why_document(link: Link, snapshot: Snapshot) -> dict[str, Any]:
-    """The chain as JSON: kind, id, item, amount, says, working, from, for."""
+    """Write the chain as JSON: kind, id, item, amount, says, working, from, for."""
     out: dict[str, Any] = {"kind": link.kind, "id": link.ref}
     if link.item:
         out |= {"item": link.item, "amount": quantities.as_json(link.amount, measure_of(link.item, snapshot))}
@@ -112,7 +112,7 @@ def _order(before: OrderLine | None, after: OrderLine | None, names: Names, toda
 
 
 def difference_document(changes: Iterable[str], found: Difference, after: Snapshot) -> dict[str, Any]:
-    """What changes, as JSON."""
+    """Write what changes as JSON."""
 
     def amount(item: str, base: int) -> dict[str, Any]:
         return quantities.as_json(base, measure_of(item, after))

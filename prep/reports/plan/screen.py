@@ -34,7 +34,7 @@ def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
 
 
 def placed(source: Source, days: Mapping[str, date], today: date | None = None) -> str:
-    """Where something is drawn from, in words: `bottle K6G7`, `what is made on Mon 18 Jan`, `what is to be ordered`."""
+    """Say where something is drawn from: `bottle K6G7`, `what is made on Mon 18 Jan`, `what is to be ordered`."""
     if source.to_place:
         return "what is to be ordered"
     if source.ref in days:
@@ -44,7 +44,7 @@ def placed(source: Source, days: Mapping[str, date], today: date | None = None) 
 
 
 def served(serves: Iterable[Share], names: Names, bookings: Mapping[str, str]) -> str:
-    """Whom a batch serves: bookings by their codes, other makes by their solutions, each once."""
+    """Name whom a batch serves: bookings by their codes, other makes by their solutions, each once."""
     serves = list(serves)
     for_makes = [names.of(s.source.item) for s in serves if s.source.item and s.ref not in bookings]
     booked = [bookings.get(s.ref) or s.ref for s in serves if s.ref in bookings or not s.source.item]
@@ -55,13 +55,13 @@ _NAMED = 2
 
 
 def some_of(makes: Iterable[str]) -> list[str]:
-    """The other makes that a make goes into, by name; of many the first, and how many more there are."""
+    """Name the other makes that a make goes into; of many the first, and how many more there are."""
     found = list(dict.fromkeys(makes))
     return found if len(found) <= _NAMED else [f"{found[0]} and {len(found) - 1} other makes"]
 
 
 def show_findings(findings: Iterable[Finding]) -> None:
-    """What needs attention, worst first, each with its cure."""
+    """Print what needs attention, worst first, each with its cure."""
     terminal.say()
     terminal.say("NEEDS ATTENTION", bold=True)
     shown = list(findings)
@@ -72,7 +72,7 @@ def show_findings(findings: Iterable[Finding]) -> None:
 
 
 def show_finding(finding: Finding) -> None:
-    """One finding with its cure."""
+    """Print one finding with its cure."""
     terminal.say(f"{_MARK[finding.severity]}  {in_days(finding.message)}", indent=2, hang=6)
     if finding.cure:
         terminal.say(f"-> {in_days(finding.cure)}", indent=8, hang=3)
@@ -99,7 +99,7 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
 
 
 def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bool) -> None:
-    """One make task: what, how much, in what; the steps; where it goes."""
+    """Print one make task: what, how much, in what; the steps; where it goes."""
     amount = names.amount(batch.solution, batch.amount)
     terminal.say(f"[ ] {amount}  {names.of(batch.solution)} [{batch.solution}]  in {batch.vessel}", indent=2, hang=4)
     terminal.say(
@@ -125,12 +125,12 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
 
 
 def show_logging(batch: Batch, names: Names, indent: int) -> None:
-    """The command that logs a make as its instructions say, on one line to copy."""
+    """Print the command that logs a make as its instructions say, on one line to copy."""
     terminal.say(f"Log it: {logging_line(batch, names)}", indent=indent, whole=True)
 
 
 def show_steps(steps: Sequence[Step], indent: int) -> None:
-    """The instructions, numbered; a caution stands before its step without a number."""
+    """Print the instructions, numbered; a caution stands before its step without a number."""
     number = 0
     for step in steps:
         if step.kind is StepKind.CAUTION:
@@ -196,7 +196,7 @@ def _consumed(plan: Plan, names: Names) -> None:
 
 
 def show_orders(plan: Plan, snapshot: Snapshot) -> None:
-    """What to buy, by when."""
+    """Print what to buy, by when."""
     names = Names(snapshot)
     rows = [
         (
@@ -217,7 +217,7 @@ def show_orders(plan: Plan, snapshot: Snapshot) -> None:
 
 
 def why_ordered(line: OrderLine) -> str:
-    """`needed 14 Jan`, or `its minimum` where nothing booked waits for it."""
+    """Say why something is ordered: `needed 14 Jan`, or `its minimum` where nothing booked waits for it."""
     if line.for_minimum:
         return "its minimum" + (
             "" if line.needed_on == line.below_minimum_on else f", needed {short_day(line.needed_on)}"

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def day_rows(
     plan: Plan, snapshot: Snapshot, days: Sequence[date], numbers: Mapping[str, int] | None = None
 ) -> list[DayRow]:
-    """What each of the days has: makes, bookings, orders to place by then, warnings.
+    """List what each of the days has: makes, bookings, orders to place by then, warnings.
 
     `numbers` are those of the lines of one day, by their keys.
     """
@@ -35,13 +35,13 @@ def day_rows(
 
 
 def with_done(row: DayRow, done: Sequence["DoneLine"]) -> DayRow:
-    """A day with what is done of it already."""
+    """Add to a day what is done of it already."""
     said = (LineRow(f"{in_days(one.says)} · {one.by}, job {one.job}", str(one.number or "")) for one in done)
     return replace(row, done=tuple(said))
 
 
 def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:
-    """The seven days from `first`, less the closed ones on which nothing is to be done."""
+    """List the seven days from `first`, less the closed ones on which nothing is to be done."""
     calendar = snapshot.calendar
     busy = {batch.make_on for batch in plan.batches} | {b.on for b in snapshot.bookings if b.stands}
     week = [first + timedelta(days=n) for n in range(7)]
@@ -49,7 +49,7 @@ def week_of(first: date, plan: Plan, snapshot: Snapshot) -> list[date]:
 
 
 def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
-    """Every make and every order-by day as a task; its UID stays the same from plan to plan.
+    """List every make and every order-by day as a task; its UID stays the same from plan to plan.
 
     A make is known by its solution and whom it serves first, so that it keeps its UID when it moves.
     """
@@ -99,7 +99,7 @@ def _first_user(batch: Batch) -> str:
 
 
 def _codes(found: BatchHazards) -> str:
-    """The statements by their codes: the whole of them is on the label."""
+    """Write the statements by their codes: the whole of them is on the label."""
     unknown = "" if found.known else "hazards not known: treat as hazardous"
     return "; ".join(filter(None, (", ".join(found.h), unknown))) or NO_CODES
 
@@ -118,7 +118,7 @@ class _Sheets:
         return [self._day(self.days.of(on)) for on in days]
 
     def _day(self, found: Day) -> DayRow:
-        short = {need.id for need in found.needs}  # said at the booking itself
+        short = {need.id for need in found.needs}  # their warnings stand at the booking itself
         number = {(line.kind, line.ref): str(self.numbers.get(line.key, "")) for line in found.lines()}
         view = DayTexts(found, self.snapshot, self.controls)
         return DayRow(
@@ -142,7 +142,7 @@ class _Sheets:
         )
 
     def _numbered(self, make: MakeRow, number: str) -> MakeRow:
-        """A make with the number that logs it, where it has one."""
+        """Give a make the number that logs it, where it has one."""
         return replace(make, number=number, log="") if number else make
 
     def _booking(self, booking: Booking, view: DayTexts) -> PrintedBooking:
@@ -197,7 +197,7 @@ class _Sheets:
         return f"{source.kind} {source.ref}" + (f", {place}" if place else "")
 
     def _users(self, serves: Sequence[Share]) -> str:
-        """Whom it is for: the first with its day and period, the others by their codes."""
+        """Name whom it is for: the first with its day and period, the others by their codes."""
         out: list[str] = []
         for_makes: list[str] = []
         for share in serves:

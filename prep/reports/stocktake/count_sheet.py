@@ -23,13 +23,13 @@ _FOOT = (
 
 
 def count_csv(rows: Sequence[CountRow]) -> bytes:
-    """The sheet as CSV, `count` and `counter` (who counted it) empty, in the order of `rows`."""
+    """Write the sheet as CSV, `count` and `counter` (who counted it) empty, in the order of `rows`."""
     table = ((r.location, r.code, r.name, r.measure, r.book, r.tare, "", "", r.note) for r in rows)
     return csv_bytes(COLUMNS, table, bom=True)
 
 
 def count_pdf(rows: Sequence[CountRow], title: str, school: str = "", how: str = HELP) -> bytes:
-    """The sheet as PDF, in the order of `rows`, a heading a location; without book amounts it is blind.
+    """Write the sheet as PDF, in the order of `rows`, a heading a location; without book amounts it is blind.
 
     `how` says what may be written into the box for the count. Raises PrepError where there is nothing to count.
     """
@@ -79,7 +79,7 @@ def _location(paper: Paper, location: str, rows: Sequence[CountRow], blind: bool
 
 
 def _boxes(columns: int, rows: int) -> list[tuple[Any, ...]]:
-    """A thick frame round the column that is written in, and height to write."""
+    """Draw a thick frame round the column that is written in, and leave height to write."""
     from reportlab.lib.colors import black
 
     count = columns - 2

@@ -27,7 +27,7 @@ class AmountCell:
     figures: int = 5
 
     def __str__(self) -> str:
-        """As a person reads it."""
+        """Write the amount as a person reads it."""
         return ("+" if self.signed and self.base > 0 else "") + quantities.show(self.base, self.measure, self.figures)
 
 
@@ -54,7 +54,7 @@ class Section:
         return [tuple(map(str, row)) for row in self.rows]
 
     def csv(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-        """Header and rows for a spreadsheet: numbers as numbers, units in a column of their own or in the header."""
+        """Lay out header and rows for a spreadsheet: numbers as numbers, units in a column or in the header."""
         if not self.right:
             return self.headers, self.text
         if self.units:
@@ -65,7 +65,7 @@ class Section:
 
 
 def sections(report: CountReport) -> tuple[Section, ...]:
-    """Every part of the report, also those without rows."""
+    """List every part of the report, also those without rows."""
     bottle = ("Bottle", "Holds", "Amount", "At")
     names = {b.books.bottle: b.name for b in (*report.counted, *report.not_found)}
     return (
@@ -145,7 +145,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
 
 
 def summary(report: CountReport) -> str:
-    """How many of what, in a sentence."""
+    """Count, in a sentence, the bottles counted, not found, found off the books, and differing."""
     flagged = sum(v.flagged for v in report.differences)
     return (
         f"{len(report.counted)} counted, {len(report.not_found)} not found, {len(report.found)} found that are not "
@@ -155,7 +155,7 @@ def summary(report: CountReport) -> str:
 
 
 def csv_files(parts: Iterable[Section], folder: Path) -> list[tuple[Path, bytes]]:
-    """One CSV file a section, in the folder."""
+    """Write one CSV file a section, in the folder."""
     return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in parts]
 
 
@@ -170,7 +170,7 @@ class PrintedCount:
 
 
 def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
-    """The report on A4, each section that has rows."""
+    """Write the report on A4, each section that has rows."""
     from reportlab.platypus import CondPageBreak
 
     from prep.reports.pdf.pages import MM, WIDTH, build, gap
@@ -200,7 +200,7 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
 
 
 def document(report: CountReport) -> dict[str, Any]:
-    """The report for --json: full precision, quantities with their unit."""
+    """Write the report for --json: full precision, quantities with their unit."""
     return {
         "on": report.on.isoformat(),
         "counted": [_json(b) for b in report.counted],
@@ -263,7 +263,7 @@ def document(report: CountReport) -> dict[str, Any]:
 
 
 def verdict_json(v: Verdict) -> dict[str, Any]:
-    """A bottle's verdict with its working."""
+    """Write a bottle's verdict with its working as JSON."""
     return {
         "bottle": v.bottle,
         "item": v.item,
@@ -291,7 +291,7 @@ def _bottle(b: Stood) -> tuple[Cell, ...]:
 
 
 def difference_row(v: Verdict, name: str) -> tuple[Cell, ...]:
-    """A difference as a row of a table."""
+    """Lay a difference out as a row of a table."""
     return (
         v.bottle,
         name,
@@ -353,7 +353,7 @@ _LETTER, _SIDES = 5.3, 10.0
 
 
 def _widths(section: Section, width: float) -> Sequence[float]:
-    """Columns as wide as the longest word of their heading, the rest of the page shared out by their longest cell."""
+    """Share out the page: each column as wide as its heading's longest word, the rest by the longest cells."""
     least = [_LETTER * max(map(len, head.split()), default=0) + _SIDES for head in section.headers]
     wanted = [
         _LETTER * min(max([len(head), *(len(row[n]) for row in section.text)]), 34) + _SIDES

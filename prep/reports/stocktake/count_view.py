@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def printed_rows(found: "CountList", *, paper: bool) -> list[CountRow]:
-    """The rows of what is to be counted, as they are printed."""
+    """List the rows of what is to be counted, as they are printed."""
     return [
         CountRow(
             f"{line.place_name} ({line.place})" if paper else line.place,
@@ -37,7 +37,7 @@ def show_list(found: "CountList") -> None:
 
 
 def entry_document(entry: "CountEntry") -> dict[str, Any]:
-    """One entry as a document."""
+    """Write one entry as JSON."""
     return {
         "bottle": entry.bottle or None,
         "name": entry.name,
@@ -48,7 +48,7 @@ def entry_document(entry: "CountEntry") -> dict[str, Any]:
 
 
 def count_document(count: "Stocktake") -> dict[str, Any]:
-    """A count as a document."""
+    """Write a count as JSON."""
     return {
         "count": count.code,
         "location": count.location or None,
@@ -63,7 +63,7 @@ def count_document(count: "Stocktake") -> dict[str, Any]:
 
 
 def list_document(found: "CountList") -> list[dict[str, Any]]:
-    """What is to be counted as documents."""
+    """Write what is to be counted as JSON."""
     return [
         {
             "location": line.place,
@@ -77,7 +77,7 @@ def list_document(found: "CountList") -> list[dict[str, Any]]:
 
 
 def progress_document(state: "Progress") -> dict[str, Any]:
-    """How far a count is, as JSON; of a blind one without what differs."""
+    """Write how far a count is as JSON; of a blind one without what differs."""
     verdicts = {v.bottle: v for v in state.verdicts}
     again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
     document = {"missing": [line.code for line in state.missing], "recount": again}

@@ -10,7 +10,7 @@ Table = tuple[str, tuple[str, ...], Sequence[tuple[str, ...]], tuple[int, ...]]
 
 
 def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
-    """(title, headers, rows, columns of figures) for each way that was traced."""
+    """Lay out each way that was traced as (title, headers, rows, columns of figures)."""
     out: list[Table] = []
     if up is not None:
         rows = [
@@ -43,7 +43,7 @@ def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
 
 
 def document(start: str, kind: str, up: Upstream | None, down: Downstream | None) -> dict[str, Any]:
-    """The trace for --json."""
+    """Write the trace for --json."""
     said: dict[str, Any] = {"start": start, "kind": kind}
     if up is not None:
         said["from"] = [

@@ -12,7 +12,7 @@ _DIFFERENCE = ("Bottle", "Holds", "On the books", "Counted", "Difference", "Meas
 
 
 def heading(made: Report) -> list[str]:
-    """What the report is of, who opened and closed it, and the seal of the books behind it."""
+    """Say what the report is of, who opened and closed it, and the seal of the books behind it."""
     count = made.count
     kind = "blind" if count.blind else "not blind"
     lines = [f"Report of {made.says.on}. Opened on {count.opened_on} by {count.opened_by}; {kind}."]
@@ -28,7 +28,7 @@ def heading(made: Report) -> list[str]:
 
 
 def flagged(made: Report) -> Section:
-    """Differences that measuring does not explain, with who counted and a likely cause."""
+    """List the differences that measuring does not explain, with who counted and a likely cause."""
     stood = {b.books.bottle: b for b in made.says.counted + made.says.not_found}
     causes = made.signed.causes or {}
     rows = []
@@ -50,14 +50,14 @@ def flagged(made: Report) -> Section:
 
 
 def explained(made: Report) -> Section:
-    """Differences that measuring explains."""
+    """List the differences that measuring explains."""
     names = {b.books.bottle: b.name for b in made.says.counted + made.says.not_found}
     rows = tuple(difference_row(v, names[v.bottle])[:-1] for v in made.says.differences if not v.flagged)
     return Section("explained", "Differences that measuring explains", _DIFFERENCE, rows, (2, 3, 4, 5))
 
 
 def shown(made: Report) -> list[Section]:
-    """Every part in the order of the paper: what is flagged first."""
+    """List every part in the order of the paper: what is flagged first."""
     says = made.says
     elsewhere = Section(
         "elsewhere",
@@ -98,7 +98,7 @@ def shown(made: Report) -> list[Section]:
 
 
 def _with_codes(section: Section, made: Report) -> Section:
-    """A section whose finds stand under the codes that closing gave them."""
+    """Put finds in a section under the codes that closing gave them."""
     codes = made.signed.new_codes or {}
     rows = tuple(
         tuple(codes.get(cell, cell) if isinstance(cell, str) else cell for cell in row) for row in section.rows
@@ -107,7 +107,7 @@ def _with_codes(section: Section, made: Report) -> Section:
 
 
 def _controlled(made: Report) -> Section:
-    """What is on the list of controlled substances: books, count, difference, and the acts."""
+    """List what is on the list of controlled substances: books, count, difference, and the acts."""
     rows: list[tuple[Any, ...]] = []
     for b in made.says.inventory:
         acts = made.controlled.get(b.books.item, ())
@@ -122,7 +122,7 @@ def _controlled(made: Report) -> Section:
 
 
 def _left(made: Report) -> Section:
-    """The closing inventory, every bottle."""
+    """List the closing inventory, every bottle."""
     codes = made.signed.new_codes or {}
     return Section(
         "inventory",
@@ -146,7 +146,7 @@ def _left(made: Report) -> Section:
 
 
 def _entries(made: Report) -> Section:
-    """First entries and recounts of what was counted more than once."""
+    """List first entries and recounts of what was counted more than once."""
     lines = made.signed.entries
     several = {one.bottle for one in lines if not one.stands}
     return Section(
@@ -170,7 +170,7 @@ def _compared(made: Report) -> list[Section]:
 
 
 def _beside(made: Report, slug: str, earlier: Before) -> Section:
-    """What is left of each item, beside an earlier count."""
+    """Compare what is left of each item with an earlier count."""
     then, now = ({t.item: t for t in says.turnover} for says in (earlier.says, made.says))
     rows: list[tuple[Any, ...]] = []
     for item in sorted({*then, *now}, key=lambda item: (now.get(item) or then[item]).name.casefold()):
@@ -189,7 +189,7 @@ def _beside(made: Report, slug: str, earlier: Before) -> Section:
 
 
 def document(made: Report) -> dict[str, Any]:
-    """What the report's JSON says besides its tables."""
+    """Write what the report's JSON says besides its tables."""
     return {
         "heading": heading(made),
         "seal": made.signed.seal or None,
