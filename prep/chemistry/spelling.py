@@ -37,7 +37,7 @@ def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
 
 _WORD = re.compile(r"(?<![\w-])[A-Za-z]{5,}(?!\w|-\d)")
 _ENDINGS = (("ate", "ite", "ide"), ("ane", "ene", "yne"), ("ose", "ase"), ("anol", "anal"), ("ic", "ous"))
-"""Where one letter is another substance: a slip of the pen there is asked about, never read."""
+"""Endings in which one letter is another substance: a slip there is asked about, never put right."""
 
 
 def words(names: Iterable[str]) -> frozenset[str]:

@@ -93,7 +93,7 @@ class NamedStrength:
 
 
 def component(text: str) -> NamedStrength:
-    """Read what and how strong from `acetic acid 0.1 mol/L` or `0.1 M HCl`.
+    """Read a name and a strength from `acetic acid 0.1 mol/L` or `0.1 M HCl`.
 
     Raises PrepError if either is missing, or the strength cannot be read.
     """

@@ -55,7 +55,7 @@ class UnitMeaning:
 
 @lru_cache(maxsize=1024)
 def unit_of(unit: str) -> UnitMeaning | None:
-    """Read a unit expression; None if it is not one of ours."""
+    """Read a unit expression; None if it is no unit of the prep room's."""
     unit = unit.strip().rstrip(".").replace("cm³", "cm3").replace("dm³", "dm3").replace("^3", "3")
     if per := _PER.fullmatch(unit):  # mol dm-3, g L-1
         unit = f"{per[1]}/{per[2]}3" if per[2] else f"{per[1]}/{per[3]}"

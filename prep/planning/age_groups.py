@@ -16,7 +16,10 @@ class AgeGroup:
 
 
 def folded(text: str) -> str:
-    """Compare names as many hands type them: `Lab 2` and `lab  2` are one, or a limit would be slipped."""
+    """Reduce a name for comparing: `Lab 2` and `lab  2` are one, or a limit would be slipped.
+
+    Names are typed by many hands.
+    """
     return " ".join(text.casefold().split())
 
 
@@ -61,6 +64,6 @@ def _short_forms(group: AgeGroup) -> set[str]:
 
 
 def clash(new: AgeGroup, groups: Sequence[AgeGroup]) -> str:
-    """Find a spelling of a group that another one has already; empty if there is none."""
+    """Find a spelling of a group that another group has already; empty if there is none."""
     taken = {folded(said): one.name for one in groups for said in (one.name, *one.spellings)}
     return next((said for said in (new.name, *new.spellings) if folded(said) in taken), "")

@@ -95,7 +95,7 @@ class BookingAnswer:
 
     @property
     def must_be_allowed(self) -> bool:
-        """Whether it still waits for somebody's leave."""
+        """Whether somebody must still allow it."""
         return any(one.code == ASK_FIRST for one in self.mind)
 
 

@@ -303,12 +303,12 @@ class Batch:
 
     @property
     def vessel(self) -> str:
-        """What it is made in."""
+        """The vessel that it is made in."""
         return self.sheet.written.vessel
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """What is done, in order."""
+        """The steps of the make, in order."""
         return self.sheet.written.steps
 
     @property
@@ -318,7 +318,7 @@ class Batch:
 
     @property
     def strength(self) -> Strength | None:
-        """What the measured figures give."""
+        """The strength that the measured figures give."""
         return self.sheet.written.strength
 
     @property

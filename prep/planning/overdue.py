@@ -14,7 +14,7 @@ from prep.planning.workdays import period_number
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
-    """Order -> the bookings that it serves, itself or through what is made from it."""
+    """List the bookings that each order serves, itself or through what is made from it."""
     served = _served(requirements, batches)
     return {order: tuple(dict.fromkeys(need.booking for need in needs)) for order, needs in served.items()}
 
@@ -22,7 +22,7 @@ def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> di
 def comes_on_the_day(
     orders: Iterable[OpenOrder], requirements: Iterable[Requirement], batches: Iterable[Batch]
 ) -> dict[str, tuple[str, ...]]:
-    """Order on its way -> the bookings on its very delivery day that rest on it."""
+    """List, for each order on its way, the bookings on its very delivery day that rest on it."""
     served = _served(requirements, batches)
     found = {
         order.code: tuple(
@@ -34,7 +34,7 @@ def comes_on_the_day(
 
 
 def _served(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, list[Requirement]]:
-    """Order -> the needs that it serves, itself or through what is made from it."""
+    """List the needs that each order serves, itself or through what is made from it."""
     made = {batch.id: batch for batch in batches}
     needs = {need.id: need for need in requirements}
     found: dict[str, dict[str, Requirement]] = defaultdict(dict)
@@ -69,7 +69,7 @@ class Due(Protocol):
 
     @property
     def due(self) -> date:
-        """The day."""
+        """The day on which it is to come."""
 
 
 def days_late(order: Due, today: date) -> int:

@@ -65,7 +65,7 @@ class Until:
 
     @property
     def said(self) -> str:
-        """Say when it ends: `until pH 7`, `until colour changed (pH 8.2)`."""
+        """When it ends: `until pH 7`, `until colour changed (pH 8.2)`."""
         if self.until not in COLOURS:
             return f"until pH {self.ph:g}" if self.ph else f"until {self.until}"
         return f"until {self.until}" + ("" if self.why else f" (pH {self.ph:g})")

@@ -27,7 +27,7 @@ _SEVERAL = re.compile(r"\b(tubes|flasks|beakers|bottles|cylinders|dishes|jars|cr
 
 
 def minutes_of(bookings: Iterable[Booking]) -> int:
-    """Reckon the minutes that setting out and clearing the bookings of a day take."""
+    """Work out the minutes that setting out and clearing the bookings of a day take."""
     return sum(_BOOKING_MINUTES + _FURTHER_MINUTES * (booking.runs - 1) for booking in bookings if booking.runs)
 
 
@@ -53,7 +53,7 @@ def sensible(base: int, measure: Measure) -> int:
 
 
 def sensibly(base: int, measure: Measure) -> str:
-    """Say an amount as it is set out: `3 mL`, `12.5 g`."""
+    """Write an amount as it is set out: `3 mL`, `12.5 g`."""
     if measure is Measure.MASS:
         return quantities.show(base, measure, 2 if base > 10 * BASE_PER_UNIT else 3)
     return quantities.show(sensible(base, measure), measure, None)
@@ -88,7 +88,7 @@ def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:
 
 
 def as_portions(text: str) -> tuple[int, str]:
-    """Take `4 x 25 mL` apart into 4 and `25 mL`; what is written otherwise is one portion."""
+    """Split `4 x 25 mL` into 4 and `25 mL`; what is written otherwise is one portion."""
     found = _PORTIONS.fullmatch(text)
     return (int(found[1]), found[2]) if found else (1, text)
 
@@ -99,7 +99,7 @@ def portions_in(needs: Iterable[Need], vessel: str) -> int:
 
 
 def one_portion(need: Need, portions: int) -> Need:
-    """Take one of so many equal portions of a need, in whole drops where it is counted in drops."""
+    """Work out one of so many equal portions of a need, in whole drops where it is counted in drops."""
     if portions == 1:
         return replace(need, portions=1)
     drops = max(round(need.drops / portions), 1) if need.drops else 0

@@ -60,7 +60,7 @@ def period_number(text: str) -> int:
 
 
 class OrdinalDays:
-    """The last working day on or before a day, by ordinal and remembered; 0 = none."""
+    """The last working day on or before a day, as ordinals, each looked up once; 0 = none."""
 
     def __init__(self, last_workday: Callable[[date], date | None]) -> None:
         self._ask = last_workday

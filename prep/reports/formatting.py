@@ -38,7 +38,7 @@ def short_date(on: date | None) -> str:
 
 
 def in_days(text: str) -> str:
-    """Write the ISO days in a sentence as everywhere else, `Thu 14 Jan 2027`; what follows an option is to be typed."""
+    """Rewrite the ISO days in a sentence as `Thu 14 Jan 2027`; what follows an option is to be typed, and stays."""
 
     def said(found: re.Match[str]) -> str:
         before = text[: found.start()].split()

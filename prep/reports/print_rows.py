@@ -50,7 +50,7 @@ class TakeRow:
 
 
 NO_CODES = "-"
-"""For the codes of what is known not to be hazardous."""
+"""What stands in place of codes where it is known to be not hazardous."""
 
 
 @dataclass(frozen=True, slots=True)

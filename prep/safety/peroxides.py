@@ -53,10 +53,10 @@ def add_months(day: date, months: int) -> date:
 def peroxide_dates(
     peroxide_class: str, received: date | None, opened: date | None, tested: date | None
 ) -> PeroxideDates | None:
-    """Test and discard dates of a peroxide former; None if no date to count from is recorded, or for no known class.
+    """Find the test and discard dates of a peroxide former.
 
-    Opened: test every so many days since opening or the last test, discard so many months after opening.
-    Unopened: discard so many months after receipt.
+    None if no date to count from is recorded, or for no known class. Opened: test every so many days since opening
+    or the last test, discard so many months after opening. Unopened: discard so many months after receipt.
     """
     row = _classes().get(peroxide_class)
     if row is None:

@@ -285,7 +285,7 @@ class _Walk:
         self.own: set[str] = set()  # bottles whose first content came from no other bottle
 
     def run(self) -> None:
-        """Walk every job once."""
+        """Follow every job of the ledger once, in order."""
         for job, moved in self.graph.jobs:
             if any(m.bottle in self.within for m in moved):
                 self._job(job, moved)

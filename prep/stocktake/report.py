@@ -60,7 +60,7 @@ class Stood:
     came: int | None = None
 
     amount: int = field(init=False)
-    """What is in it once the count is closed."""
+    """The amount in it once the count is closed."""
 
     def __post_init__(self) -> None:
         """Work out the amount once: it is asked for again and again, of thousands of bottles."""
@@ -69,7 +69,7 @@ class Stood:
 
     @property
     def seen(self) -> bool:
-        """Did somebody see it, and measure nothing?"""
+        """Whether somebody saw it, and measured nothing."""
         return self.how == SEEN
 
     @property
@@ -142,7 +142,7 @@ class Turnover:
 
     @property
     def moved(self) -> bool:
-        """Was there anything of it in the term?"""
+        """Whether there was anything of it in the term."""
         return any((self.opening, self.came_in, self.made, self.used, self.discarded, self.corrected, self.closing))
 
     @property

@@ -91,7 +91,7 @@ class Verdict:
 
     @property
     def found(self) -> bool:
-        """Was the bottle there?"""
+        """Whether the bottle was there."""
         return self.method is not None
 
     @property
@@ -190,7 +190,7 @@ def judge(books: Books, method: Method | None) -> Verdict:
 
 
 SEEN = "seen, not measured"
-"""How such a bottle was counted, in words."""
+"""How a bottle was counted that nobody measured, in words."""
 
 
 def seen(books: Books) -> Verdict:

@@ -34,7 +34,7 @@ _T0_K, _T25_K = 273.15, 298.15
 
 
 def check_temperature(temperature_c: float) -> None:
-    """Raise PrepError outside what the constants and van 't Hoff's rule can carry."""
+    """Check a temperature [degC]: raise PrepError outside what the constants and van 't Hoff's rule can carry."""
     if not LOWEST_C <= temperature_c <= HIGHEST_C:
         raise PrepError(
             f"The acid constants are used from {LOWEST_C:g} to {HIGHEST_C:g} degC, not at {temperature_c:g} degC."

@@ -245,7 +245,7 @@ def _curve(ph_at: Callable[[float], float], volume_ml: float, dish_ml: float) ->
 
 
 def whole_drops(exact: float) -> int:
-    """Round up to whole drops."""
+    """Round a number of drops up to whole drops."""
     return ceil(exact - 1e-9)
 
 

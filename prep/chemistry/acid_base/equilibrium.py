@@ -242,6 +242,6 @@ def _system_line(
 
 
 def check_ph(ph: float) -> None:
-    """Raise PrepError for a pH that no water solution is asked to have."""
+    """Check a pH: raise PrepError for one that no solution in water is asked to have."""
     if not 0 <= ph <= 14:
         raise PrepError(f"pH {ph:g} is no target; accepted is 0 to 14.")

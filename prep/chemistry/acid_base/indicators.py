@@ -101,7 +101,10 @@ def half_at(change: Change) -> float:
 
 
 def share_high(change: Change, ph: float) -> float:
-    """Share of the indicator in its high-pH form: 1/(1 + 10^(pKin - pH)), with the pH of `half_at` for pKin."""
+    """Compute the share of the indicator in its high-pH form: 1/(1 + 10^(pKin - pH)).
+
+    The pH of `half_at` stands for pKin.
+    """
     return 1 / (1 + pow(10.0, max(-50.0, min(50.0, half_at(change) - ph))))
 
 

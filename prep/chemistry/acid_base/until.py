@@ -12,7 +12,7 @@ _PH = re.compile(r"\s*[pP][hH]\s*(\d{1,2}(?:[.,]\d{1,2})?)\s*")
 
 
 def until_of(text: str) -> tuple[str, int]:
-    """Read what a need goes on until, and how many drops if it says that. Raises PrepError."""
+    """Read until when something is added, `pH 7.0` or a colour, or how many drops. Raises PrepError."""
     said = " ".join(text.split())
     if found := _DROPS.fullmatch(said):
         if not 1 <= int(found[1]) <= MOST_DROPS:

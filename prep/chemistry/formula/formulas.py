@@ -244,7 +244,7 @@ def _parts(text: str, formula: str) -> Iterator[_Part]:
 
 
 def _check_joint(before: str, joint: str, body: str, atoms: dict[str, Fraction], formula: str) -> None:
-    """Refuse where the dot may be a subscript's decimal point (Fe0.95O, LaSr1.5O4), or joins no compound."""
+    """Refuse a dot that may be a subscript's decimal point (Fe0.95O, LaSr1.5O4), or that joins no compound."""
     if len(atoms) < 2:
         _refuse(formula, f'"{body}" after the dot is no compound')
     if joint[0] != "." or len(joint) == 1:

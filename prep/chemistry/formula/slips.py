@@ -42,7 +42,10 @@ def unread(formula: str, why: str) -> NoReturn:
 
 
 def refuse_slips(text: str, formula: str) -> None:
-    """Refuse what would parse and still mean something else. `text` is without charge and state."""
+    """Refuse a formula that could be read and still mean something else.
+
+    `text` is without charge and state.
+    """
     if reason := _ABBREVIATIONS.get(text):
         unread(formula, reason)
     if odd := re.search(r"[^A-Za-z0-9()\[\]{}.·•*∙⋅・‧⸱/½ ]", text):

@@ -42,7 +42,7 @@ _MOST_INTERMEDIATES = 3
 _VESSEL_SHARE = 3
 """A vessel may use up a third of a solution's tolerance: common practice, no source."""
 _LOOSE_PCT, _LOOSE_SHARE = 5, 2
-"""From this tolerance up a half, before a volumetric flask is asked for: common practice, no source."""
+"""From this tolerance [%] up a vessel may use up a half, before a flask is taken: common practice, no source."""
 _FACTORS = (5, 10, 20, 25, 50, 100, 200, 500, 1000)
 _DRAINED = 0.9
 """How much of a flask can be taken out of it in measured parts: common practice, no source."""

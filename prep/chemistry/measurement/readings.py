@@ -13,13 +13,13 @@ from prep.chemistry.model import Instrument, InstrumentKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain
 
 MOST_FILLINGS = 2
-"""One filling where it can be, two at most: common practice, no source."""
+"""How often an instrument is filled for one amount, at most: common practice, no source."""
 DROP_NL = 50_000
 """A drop of a common dropper, 20 to the millilitre: common practice, no source."""
 _DROP_SPREAD = 0.2
 """Drops are of 0.04 to 0.06 mL, by tip and liquid: common practice, no source."""
 _MOST_DROPS = 40
-"""What is more is measured: common practice, no source."""
+"""The most drops that a person counts; more is measured: common practice, no source."""
 _LEAST_OF_SCALE = 10
 """Below a tenth of an instrument's scale its reading is not trusted: common practice, no source."""
 

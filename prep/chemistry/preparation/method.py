@@ -17,7 +17,7 @@ _ORIGINS = {
 _WARM_C = Decimal(30)
 """What is warmer is cooled before the mark, which is set at 20 degC: ISO 1042, reference temperature."""
 _STANDARD_PCT = Decimal(2)
-"""A solution that is to be so exact has its primary standard dried: common practice, no source."""
+"""Up to this tolerance a solution has its primary standard dried first: common practice, no source."""
 
 IN_BEAKER = "in the beaker"
 """What a MARK step says where it is no mark: the volume need not be exact, and nothing is poured over."""

@@ -13,7 +13,7 @@ from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
 
 _OVER = Fraction(101, 100)
-"""Volumes do not quite add; more than a hundredth over is no contraction: common practice, no source."""
+"""How much more a recipe's parts may come to than it makes, as volumes contract: common practice, no source."""
 
 
 def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
@@ -49,7 +49,10 @@ def check_recipe(solution: Solution, catalogue: Catalogue) -> None:
 
 
 def _check_water(solution: Solution, catalogue: Catalogue) -> None:
-    """Raise PrepError if water would meet what reacts with it: by the recipe, or as all that its solute is held in."""
+    """Raise PrepError if water would meet what reacts with it.
+
+    By the recipe, or as all that its solute is held in.
+    """
     if WATER not in (solution.make_up_with, *(line.item for line in solution.recipe)):
         return
     substances = catalogue.substances.values()

@@ -60,7 +60,7 @@ class WriteUp:
 
 
 class Sheet:
-    """The words and figures of a make, written when they are first read: most are never looked at."""
+    """The words and figures of a make, written when they are first read, as most of a plan's never are."""
 
     __slots__ = ("_write", "_written")
 
@@ -70,7 +70,7 @@ class Sheet:
 
     @property
     def written(self) -> WriteUp:
-        """What is to be done, in what, and how exact it comes out."""
+        """The steps, the vessel, and how exact the make comes out."""
         if self._written is None:
             self._written = self._write()
         return self._written

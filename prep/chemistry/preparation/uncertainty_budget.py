@@ -30,7 +30,7 @@ _ASSAY_PCT = 0.5
 _CONCENTRATE_PCT = 1.0
 """Half-width of a concentrate's strength as bought, % of it, where none is on file: common practice, no source."""
 _TOLD = Fraction(1, 1000)
-"""A figure that is set nearer than this to the one wanted moves no stated strength: common practice, no source."""
+"""How far a set figure may be from the one wanted and leave the stated strength: common practice, no source."""
 _FIGURES = 4
 
 

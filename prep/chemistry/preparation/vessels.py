@@ -60,7 +60,7 @@ class Portion:
 
     @property
     def item(self) -> str:
-        """What it is of."""
+        """The code of the item that is taken."""
         return self.option.item
 
 

@@ -26,7 +26,7 @@ _BEYOND_PCT = 1.0
 """How far past its last row a table is followed [% w/w]: a saturated solution is often just there."""
 
 _BEYOND_MODEL = 1.1
-"""And the model past its last data, as a factor."""
+"""How far past its last data the model is followed, as a factor of that % w/w."""
 
 _SYMBOL = re.compile("[A-Z][a-z]?")
 _SYMBOLS_WITH_C = re.compile("C[adlorsu]")  # calcium, chlorine, copper ... are no carbon

@@ -202,7 +202,7 @@ def more_than_dissolves(strength: Strength, about: About) -> str:
 
 
 def most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
-    """Find what this strength cannot exceed, as grams of `formula` in 100 g of water, without a density.
+    """Find the most grams of `formula` in 100 g of water that this strength can mean, without a density.
 
     None for a strength by mass and where a density is given: there the exact figure is as quick.
     """

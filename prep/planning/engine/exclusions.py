@@ -132,7 +132,7 @@ class Verdicts:
         )
 
     def weigh_in(self, stocks: set[str]) -> None:
-        """Make none of these stocks where the solid may go in instead."""
+        """Let no plan make these stocks where the solid may go in instead."""
         self.dry = stocks
         self._reach.clear()
         self._levels.clear()
@@ -156,7 +156,7 @@ class Verdicts:
         return known
 
     def reach(self, bench: Bench, code: str) -> Reach:
-        """Gather what the choice of a solution's source looks at."""
+        """Gather the routes and items that the choice of a solution's source depends on."""
         known = self._reach.get(code)
         if known is None:
             routes = self.routes(bench, code)
@@ -168,7 +168,7 @@ class Verdicts:
         return known
 
     def levels(self, bench: Bench, wanted: frozenset[str]) -> Levels:
-        """Order what is wanted, and all that it may be made from, for planning.
+        """Order what is wanted, and all that it may be made from, so that each comes before what it is made from.
 
         Raises PrepError where recipes go round in a loop.
         """
@@ -191,7 +191,7 @@ class Verdicts:
         )
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None, expires: date | None) -> bool:
-        """Make a requirement wait for what is ordered if that is in time, for each later arrival once; else deny it.
+        """Make a requirement wait for an order that comes in time, once for each later arrival; else deny it.
 
         Before that it is made sooner, while what `expires` is in date.
         """
@@ -208,7 +208,7 @@ class Verdicts:
         return True
 
     def wait(self, demand: Demand, make_on: date, arrives: date | None) -> bool:
-        """Make what serves a demand wait for what is ordered, if that is in time; for each later arrival once."""
+        """Make what serves a demand wait for an order that comes in time, once for each later arrival."""
         waited = self.after.get(demand.id, date.min)
         if arrives is None or not max(make_on, waited) < arrives <= demand.ready_by:
             return False

@@ -34,7 +34,7 @@ class Walk(State):
     """One walk through all items of a plan, and what the next one can learn from what ran short."""
 
     def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
-        """Learn from what ran short; True when another walk is needed.
+        """Learn from what ran short, so that the next walk does otherwise; True when one is needed.
 
         A make that lacks a part is given another source where one is left. Where none is, the lot serves
         what its parts suffice for, earliest first; the rest waits for what is ordered, or is denied. A denied
@@ -222,7 +222,7 @@ def walk(
     *,
     minima: bool = True,
 ) -> Walk:
-    """Net, make and order every demand once, under what earlier walks taught. Without `minima` none is kept.
+    """Net, make and order every demand once, by what earlier walks learned. Without `minima` none is kept.
 
     `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
     same, and are taken over with the supplies as that walk left them.

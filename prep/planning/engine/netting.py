@@ -40,7 +40,7 @@ class Supply(Linked):
 
     @property
     def turn(self) -> tuple[date, bool, int, date, str]:
-        """By what it is used before others: what goes off first, is opened, is nearly empty, came first."""
+        """Its place in the order of use: what goes off first, is opened, is nearly empty, came first."""
         return self.use_by, not self.opened, self.amount, self.since, self.ref
 
     def __post_init__(self) -> None:
@@ -87,7 +87,7 @@ class Netted:
 
 
 def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount) -> Netted:
-    """Net demands, in (needed_on, id) order, against supplies.
+    """Net demands, in (needed_on, id) order, against supplies: what each draws, and what stays uncovered.
 
     Supplies are drawn down in place. What a bottle off its nominal strength gives is rounded to a figure that can be
     `read`. Demands marked fresh take only what was made, or came, on their own day,
@@ -149,7 +149,7 @@ def _serves(supply: Supply, demand: Demand) -> bool:
 
 
 def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw], read: Read) -> int:
-    """Draw on a supply for what is missing of a demand; returns how much of it that covers."""
+    """Draw on a supply for what is missing of a demand, and count how much of it that covers."""
     factor = supply.factor if demand.batch else Fraction(1)
     wanted = _ceil(missing / factor) if factor != 1 else missing
     if demand.batch and (factor != 1 or missing < demand.amount) and wanted < supply.left:

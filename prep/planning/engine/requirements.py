@@ -36,7 +36,7 @@ class Demand:
 
     @property
     def user(self) -> Source:
-        """Who wants it."""
+        """The make or the booking's requirement that wants it."""
         if self.batch:
             return Source(LinkKind.BATCH, self.batch, self.solution)
         return Source(LinkKind.REQUIREMENT, self.id)

@@ -19,7 +19,7 @@ _Member = tuple["Make", Measured]
 
 
 def share_intermediates(room: "Room", state: "State", item: str, shelf: "SupplyEstimate") -> None:
-    """Let the day's makes that dilute an item first, to the same strength, do so together.
+    """Let the day's makes that first dilute an item to the same strength share one dilution.
 
     To be called when all that wants the item is known and nothing of it is drawn yet. What leaves the bottle is
     then what the one flask takes; each make's want becomes its part of it, by what it takes of the intermediate.
@@ -43,7 +43,7 @@ def share_intermediates(room: "Room", state: "State", item: str, shelf: "SupplyE
 
 
 def _share(room: "Room", state: "State", item: str, members: list[_Member], shelf: "SupplyEstimate") -> list[_Member]:
-    """Share among as many of the first as one flask serves; the others are left."""
+    """Share one dilution among as many of the first makes as one flask serves; give back the others."""
     measure = room.bench.measure_of(item)
     together: tuple[Measured, ...] | None = None
     count = 1

@@ -29,7 +29,7 @@ def overload(room: "Room", state: "Walk") -> int:
 
 
 def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
-    """Give makes of days too full an earlier day; True when at least one was moved, so another walk is due.
+    """Move makes of days too full to an earlier day; True when one was moved, so another walk is due.
 
     From the last day to the first, those that keep longest first, each to the latest earlier working day that
     has the minutes, on which it still keeps until its last use and what it is made from is there.

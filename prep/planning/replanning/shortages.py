@@ -49,7 +49,10 @@ def settle(
     *,
     minima: bool = True,
 ) -> Walk:
-    """Walk until nothing more is learnt. Without `minima` nothing is ordered for a minimum stock."""
+    """Walk the plan until nothing more is learned.
+
+    Without `minima` nothing is ordered for a minimum stock.
+    """
     walks = 0
     while True:
         state = walk(room, demands, verdicts, state, progress, minima=minima)

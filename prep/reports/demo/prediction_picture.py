@@ -26,7 +26,7 @@ def series_of(found: Prediction) -> list[Curve]:
 
 
 def write_curves(found: Prediction, plot: Path | None, csv: Path | None) -> list[str]:
-    """Write the picture and the points that are asked for; says where. Raises PrepError."""
+    """Write the picture and the points that are asked for, and say where. Raises PrepError."""
     files: list[tuple[Path, bytes]] = []
     if plot is not None:
         if not found.vessels:

@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 def show_demo(
     demo: Demo, showings: int, untils: "Sequence[Until]", name_of: Callable[[str], str], catalogue: Catalogue
 ) -> None:
-    """Print it as it is set out for so many showings; `demo` has what goes on until a pH or a colour computed."""
+    """Print a demo as it is set out for so many showings.
+
+    `demo` has what goes on until a pH or a colour computed.
+    """
 
     def row(need: Need) -> tuple[str, ...]:
         measure = catalogue.item(need.item).measure

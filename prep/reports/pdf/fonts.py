@@ -69,7 +69,7 @@ class Piece:
 
 @cache
 def _fonts() -> dict[str, Any]:
-    """Register the shipped faces once; their sets of characters by name."""
+    """Register the shipped faces once, and find their sets of characters by name."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 

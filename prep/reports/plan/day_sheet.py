@@ -13,10 +13,10 @@ from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedB
 _NUMBER = 5 * MM
 _TICK = 3.4 * MM
 _SMALL, _TINY, _BOX, _NAME = 6.5, 6.2, 6.0, 7.4
-"""A working day is to stand on one page, in two columns."""
+"""Sizes of type and boxes [pt]: a working day is to stand on one page, in two columns."""
 _LEADING = 1.12
 _TIGHT = 0.94
-"""Of the usual leading, where a day else runs a few lines over its page."""
+"""Factor on the usual leading, where a day would otherwise run a few lines over its page."""
 _COLUMN = (WIDTH - GUTTER) / 2
 _TALLEST = 620.0
 """Points; what is taller stands by itself and goes on over the page."""

@@ -22,7 +22,7 @@ _ORDERED = ("order-today", "order-late", "below-minimum")
 
 
 def show_overview(plan: Plan, snapshot: Snapshot, command: str) -> None:
-    """Print the plan in short, today first; `command` is how it is asked for more."""
+    """Print the plan in short, today first; `command` is how the reader asks for more."""
     days, names = Days(plan, snapshot), Names(snapshot)
     terminal.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
     today = days.of(plan.today)

@@ -45,7 +45,7 @@ class Elements:
 
 
 def label_of(classes: Sequence[HazardClass]) -> Elements:
-    """Label elements by the class table and the precedence rules (CLP Art. 20, 26, 27, 28)."""
+    """Choose the label elements by the class table and the precedence rules (CLP Art. 20, 26, 27, 28)."""
     signals = {_row(one)["signal"] for one in classes}
     signal = "Danger" if "Danger" in signals else "Warning" if "Warning" in signals else ""
     pictograms, used = _pictograms(classes)

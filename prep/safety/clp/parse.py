@@ -1,4 +1,4 @@
-"""Reads a written classification (`Skin Corr. 1B H314; STOT SE 3 H335`) into hazard classes."""
+"""Reading a written classification (`Skin Corr. 1B H314; STOT SE 3 H335`) into hazard classes."""
 
 import re
 from functools import cache
