@@ -109,7 +109,7 @@ class _Rests:
 
 
 class Answers:
-    """A plan, asked for its bookings' answers."""
+    """The answers of a plan's bookings, each worked out when it is asked for."""
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
         self._plan, self._snapshot = plan, snapshot

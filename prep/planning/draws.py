@@ -35,7 +35,7 @@ class Source:
 
 
 class Linked:
-    """What has a source, and is asked for its kind and its code."""
+    """Anything that has a source, with the kind and the code of that source at hand."""
 
     __slots__ = ()
     source: Source

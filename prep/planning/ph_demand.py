@@ -44,7 +44,7 @@ class VesselContents:
 
 @dataclass(frozen=True, slots=True)
 class Until:
-    """What became of one need stated as `until`.
+    """What one need stated `until` comes to.
 
     `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
     `drops`, for one of the `portions`, of its `dropper`, where it names one or it is little enough to count with the
@@ -72,7 +72,7 @@ class Until:
 
 
 class Reckoner:
-    """A catalogue, asked what its demos' `until` needs come to."""
+    """What the `until` needs of a catalogue's demos come to."""
 
     def __init__(self, catalogue: Catalogue) -> None:
         self._substances = catalogue.substances

@@ -62,9 +62,9 @@ def ph_of(
 ) -> PhResult:
     """Compute pH, ionic strength and working of a mixture at `temperature_c` [0 to 60 degC].
 
-    No components is pure water. Charge balance over all ions with conditional constants, pKa' = pKa + A f(I) (2 z -
-    1) for an acid of charge z (Davies); `activities=False` gives the ideal answer of textbooks, `constants` a
-    book's own pKa. Raises PrepError for a temperature out of range.
+    Without components it is pure water. Charge balance over all ions with conditional constants, pKa' = pKa + A
+    f(I) (2 z - 1) for an acid of charge z (Davies); `activities=False` gives the ideal answer of textbooks,
+    `constants` a book's own pKa. Raises PrepError for a temperature out of range.
     """
     mixture = mixture_of(components)
     found = solve(mixture, temperature_c, activities=activities, constants=constants)

@@ -146,11 +146,11 @@ def glass_volume(
     span_c: float = ROOM_SPAN_C,
     fillings: int = 1,
 ) -> Contribution:
-    """Estimate how sure a volume [mL] from glassware is.
+    """Work out the uncertainty of a volume [mL] from glassware.
 
-    Tolerance (triangular), reading, repeatability [mL], temperature [C]. The same vessel filled again errs the same
-    way, so its tolerance counts `fillings` times in full; readings are independent. Temperature: V x 2.1e-4 /C x
-    span, rectangular. CG4, 3rd ed. (2012), example A1.
+    It has four causes: tolerance (triangular), reading, repeatability [mL], temperature [C]. The same vessel filled
+    again errs the same way, so its tolerance counts `fillings` times in full; readings are independent.
+    Temperature: V x 2.1e-4 /C x span, rectangular. CG4, 3rd ed. (2012), example A1.
     """
     causes = (
         triangular(tolerance_ml) * fillings,
@@ -163,7 +163,7 @@ def glass_volume(
 
 
 def vessel_volume(vessel: Instrument, volume_ml: float, span_c: float = ROOM_SPAN_C) -> Contribution:
-    """Estimate how sure the volume [mL] made up in a vessel is.
+    """Work out the uncertainty of a volume [mL] made up in a vessel.
 
     To a flask's mark, or to a graduation of a cylinder or beaker.
     """
@@ -172,7 +172,7 @@ def vessel_volume(vessel: Instrument, volume_ml: float, span_c: float = ROOM_SPA
 
 
 def weighed(name: str, mass_g: float, linearity_g: float, readability_g: float = 0.0) -> Contribution:
-    """Estimate how sure a mass [g] by difference is: linearity and readability, for tare and for gross.
+    """Work out the uncertainty of a mass [g] by difference: linearity and readability, for tare and for gross.
 
     Linearity is rectangular. CG4, 3rd ed. (2012), example A2, step 3.
     """
@@ -181,12 +181,12 @@ def weighed(name: str, mass_g: float, linearity_g: float, readability_g: float =
 
 
 def assay(fraction: float, half_width: float, name: str = "assay") -> Contribution:
-    """Estimate how sure a purity is: a fraction, within its half-width (rectangular)."""
+    """Work out the uncertainty of a purity: a fraction, within its half-width (rectangular)."""
     return Contribution(name, fraction, rectangular(half_width), how=f"±{half_width:g} rectangular")
 
 
 def molar_mass_of(formula: str, g_per_mol: float, half_width: float | None = None) -> Contribution:
-    """Estimate how sure a molar mass [g/mol], which divides, is.
+    """Work out the uncertainty of a molar mass [g/mol], which divides.
 
     Without `half_width` the spread of public tables is taken.
     """

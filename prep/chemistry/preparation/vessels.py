@@ -103,7 +103,7 @@ class MeasuredOut:
 
 
 class Bench:
-    """A room's catalogue and instruments, asked what can be made, in what, and how it is measured."""
+    """A room's catalogue and instruments: what can be made with them, in what, and how it is measured."""
 
     def __init__(
         self,
@@ -133,8 +133,7 @@ class Bench:
     def sizes(self, code: str) -> tuple[int, ...]:
         """List the volumes (nL) in which the room can make a solution, ascending; never empty.
 
-        Left out are those at which nothing of the room measures what gives the solution its strength. None in which
-        nothing of the room measures what gives it its strength.
+        Left out are those at which nothing of the room measures what gives the solution its strength.
         """
         known = self._possible.get(code)
         if known is None:

@@ -19,7 +19,7 @@ Part = tuple[Ingredient, str, int]
 def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Classify hazard to water life: Aquatic Acute 1; Aquatic Chronic 1, 2 or 3, or 4.
 
-    Chronic by 1, 10 and 100 times. M says where it comes from.
+    For Chronic 1, 2 or 3 a category 1 ingredient counts 1, 10 or 100 times. Each M-factor has its source.
     """
     acute = _first(ingredients, "Aquatic Acute", found)
     if acute and _reached(found, "W-a1", "acute", acute, 1, "Aquatic Acute 1 H400"):
