@@ -87,6 +87,8 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
 
 def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
     """Write up a make that serves no booking: it stands on the shelf until its date."""
+    held = {bottle.code: bottle.amount for bottle in room.snapshot.bottles}
+    make.empties = frozenset(take.ref for take in takes if take.amount == held.get(take.ref))
     batch = write_batch(room, make, takes, {lack.item: lack.amount for lack in missing})
     return replace(batch, serves=(Share(Source(LinkKind.SHELF, "shelf"), batch.amount),), last_use=batch.use_by)
 

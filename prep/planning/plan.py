@@ -107,6 +107,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     )
     level = {item: number for number, item in enumerate(state.order)}
     makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
+    _empty(room, makes, takes, bottles)
     batches = tuple(
         write_batch(room, make, takes[make.id], common=_common(make, takes), made=state.makes) for make in makes
     )
@@ -133,6 +134,29 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
         orders=orders,
         findings=worst_first(found),
     )
+
+
+def _empty(
+    room: Room, makes: Sequence[Make], takes: Mapping[str, list[Take]], bottles: Mapping[str, list[BottleDraw]]
+) -> None:
+    """Note which bottles a make that takes an item from several empties: all others that draw on them come before."""
+    turn = {make.id: number for number, make in enumerate(makes)}
+    held: dict[str, int] = {}
+    for make in makes:
+        taken = takes[make.id]
+        if len({take.item for take in taken}) == len(taken):
+            continue
+        held = held or {bottle.code: bottle.amount for bottle in room.snapshot.bottles}
+        make.empties = frozenset(
+            take.ref
+            for take in taken
+            if take.kind is LinkKind.BOTTLE
+            and sum(draw.amount for draw in bottles[take.ref]) == held[take.ref]
+            and all(
+                turn[draw.user.ref] <= turn[make.id] if draw.user.ref in turn else draw.on < make.lot.make_on
+                for draw in bottles[take.ref]
+            )
+        )
 
 
 def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
@@ -213,7 +237,13 @@ def _sheet(
     lot, solution = make.lot, make.solution
     own = [take for take in takes if take.item not in make.common]
     drawn = [
-        Drawn(take.item, take.amount, _place(room, take, lot.make_on, made), room.found.get(take.ref))
+        Drawn(
+            take.item,
+            take.amount,
+            _place(room, take, lot.make_on, made),
+            room.found.get(take.ref),
+            take.ref in make.empties,
+        )
         for take in (*own, *common)
     ]
     drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]

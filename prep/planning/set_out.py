@@ -44,9 +44,15 @@ def total_of(need: Need, demo: Demo, showings: int) -> int:
 
 
 def sensible(base: int, measure: Measure) -> int:
-    """Round an amount [ug or nL] up to what is set out: half a mL below 5 mL, then 1, 5 and 10 mL; a mass stands."""
-    if measure is Measure.MASS or base <= 0:
+    """Round an amount [ug or nL] up to what is set out: half a mL below 5 mL, then 1, 5 and 10 mL.
+
+    A mass is rounded up to three figures, above 10 g to two.
+    """
+    if base <= 0:
         return base
+    if measure is Measure.MASS:
+        unit: int = 10 ** max(0, len(str(base)) - (2 if base > 10 * BASE_PER_UNIT else 3))
+        return -(-base // unit) * unit
     ml = base / BASE_PER_UNIT
     step = next(step for below, step in _STEPS if ml < below)
     return round(ceil(ml / step - 1e-9) * step * BASE_PER_UNIT)
@@ -54,8 +60,6 @@ def sensible(base: int, measure: Measure) -> int:
 
 def sensibly(base: int, measure: Measure) -> str:
     """Write an amount as it is set out: `3 mL`, `12.5 g`."""
-    if measure is Measure.MASS:
-        return quantities.show(base, measure, 2 if base > 10 * BASE_PER_UNIT else 3)
     return quantities.show(sensible(base, measure), measure, None)
 
 
@@ -65,9 +69,9 @@ def each_of(need: Need, measure: Measure) -> str:
         return f"{need.portions} x {each_of(one_portion(need, need.portions), measure)}"
     volume = quantities.show(need.per_showing, measure, 3)
     if need.until:
-        drops = f"{need.drops} drops ({volume})" if need.drops else volume
+        drops = f"{_in_drops(need.drops)} ({volume})" if need.drops else volume
         return f"{drops}, until {need.until}" if need.per_showing else f"until {need.until}"
-    return f"{need.drops} drops" if need.drops else volume
+    return _in_drops(need.drops) if need.drops else volume
 
 
 def vessels_of(need: Need) -> str:
@@ -83,7 +87,7 @@ def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:
     if need.drops and not need.dead and need.per_showing:
         drops = ceil(total * need.drops / need.per_showing - 1e-6)
         if drops <= MOST_COUNTED:
-            return f"{drops} drops"
+            return _in_drops(drops)
     return sensibly(total, measure)
 
 
@@ -122,6 +126,10 @@ def uneven(needs: Iterable[Need]) -> str:
                 'give each as so many times so much, such as "4 x 25 mL" and "4 x 3 drops".'
             )
     return ""
+
+
+def _in_drops(count: int) -> str:
+    return f"{count} drop{'' if count == 1 else 's'}"
 
 
 def _count(need: Need) -> str:

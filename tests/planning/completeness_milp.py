@@ -193,4 +193,9 @@ class _School:
                 for options in combos:
                     real = [o for o in options if o.item != "water"]
                     if all(bench.measurable(o, solution, size) for o in real):
-                        yield size, [(o, bench.measured(o.item, o.needed(size), solution, size).taken) for o in real]
+                        yield size, [(o, self._least(o, code, size)) for o in real]
+
+    def _least(self, option: Option, code: str, size: int) -> int:
+        """What a lot takes at least: as it is measured, but no less than is in it: many small lots gain nothing."""
+        needed = option.needed(size)
+        return max(needed, self.bench.measured(option.item, needed, self.stock.solutions[code], size).taken)

@@ -23,16 +23,26 @@ def test_millilitres_are_sensible(ml: float, put_out: float) -> None:
     assert sensible(round(ml * ML), Measure.VOLUME) == put_out * ML
 
 
+@pytest.mark.parametrize(("g", "put_out"), [(13.2, 14), (0.165, 0.165), (66, 66), (3.404, 3.41), (345, 350)])
+def test_grams_are_rounded_up(g: float, put_out: float) -> None:
+    assert sensible(round(g * ML), Measure.MASS) == round(put_out * ML)
+
+
+def test_one_drop_is_one_drop() -> None:
+    assert each_of(Need("x", 50_000, "flask", drops=1), Measure.VOLUME) == "1 drop"
+
+
 @given(st.integers(0, 10**11))
 def test_never_less_than_is_needed_and_little_more(base: int) -> None:
     assert base <= sensible(base, Measure.VOLUME) <= base * 1.1 + ML
+    assert base <= sensible(base, Measure.MASS) <= base * 1.1
 
 
 @given(st.integers(1, 40), st.integers(1, 20), st.sampled_from([0, 10, 25]))
 def test_drops_are_whole_and_enough(drops: int, showings: int, spare: int) -> None:
     need = Need("x", drops * 50_000, "tube", drops=drops)
     said = in_all(need, Demo("d", "D", (need,), Decimal(spare) / 100), showings, Measure.VOLUME)
-    if said.endswith(" drops"):
+    if said.endswith((" drop", " drops")):
         assert int(said.split()[0]) >= drops * showings * (100 + spare) / 100 - 1e-9
     else:
         assert drops * showings * (100 + spare) > 100 * 100

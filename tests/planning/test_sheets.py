@@ -12,13 +12,16 @@ from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import amount
+from prep.planning.model import Need
 from prep.resources import seed_data
 from prep.services.calc.weighing import Weighing, dissolve
 from prep.services.catalogue.seed import read_catalogue
+from tests.planning.test_plan import bottle, plan, school
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
 SHEETS = Sheets(BENCH)
+ML = 1_000_000
 VOLUME = r"([0-9.]+ (?:mL|L|µL))"
 
 
@@ -83,3 +86,16 @@ def test_a_saturated_solution_is_made_as_it_is_calculated(code: str) -> None:
     said = " ".join(step.text for step in Sheets(bench).write_up(full, route, [option], size, drawn).steps)
     assert asked.says[1] in said  # how much dissolves, that solid remains, and how the clear solution is had
     assert asked.says[0].partition(" of water, ")[2] in said
+
+
+def test_a_bottle_that_another_make_draws_on_later_is_not_emptied() -> None:
+    """What is said of a bottle at the bench holds whichever of the day's makes is done first."""
+    acid = bottle("hydrochloric-acid", 120, 300), bottle("hydrochloric-acid", 1000, 900, code="K2")
+    stock = school(CATALOGUE, *acid, item="hcl-2", per=950)
+    needs = (*stock.demos["d"].needs, Need("hcl-0.5", 950 * ML))
+    stock = replace(stock, demos={"d": replace(stock.demos["d"], needs=needs)})
+    both = {batch.solution: batch for batch in plan(stock).batches}
+    (poured,) = (step.text for step in both["hcl-2"].steps if "the rest from" in step.text)
+    assert re.search(r"\(77 mL from bottle K1, and the rest from bottle K2\)", poured)
+    (alone,) = plan(replace(stock, demos={"d": replace(stock.demos["d"], needs=needs[:1])})).batches
+    assert "(all that is in bottle K1, and the rest from bottle K2)" in " ".join(step.text for step in alone.steps)

@@ -143,7 +143,15 @@ class Sheets:
                 code = again.reading.instrument.code
         if len(places) == 1:
             return Step(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
-        # The amount is measured once, so no bottle has a figure of its own: the last one tops it up.
-        *first, last = [d.place for d in places]
-        said = f"{before} (all that is in {' and '.join(first)}, and the rest from {last}){gap.after}"
+        # It is read once: of what is emptied no figure, and the last place fills it up.
+        *first, last = places
+        measure = self.bench.measure_of(gap.item)
+        emptied = " and ".join(d.place for d in first if d.emptied)
+        parts = [f"all that is in {emptied}"] if emptied else []
+        parts += [f"{quantities.show(d.amount, measure, 3)} from {_named(d)}" for d in first if not d.emptied]
+        said = f"{before} ({', '.join(parts)}, and the rest from {_named(last)}){gap.after}"
         return Step(said, code, gap.kind, gap.item)
+
+
+def _named(drawn: Drawn) -> str:
+    return f"what was {drawn.place}" if drawn.place.startswith("made") else drawn.place

@@ -13,13 +13,14 @@ from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
 class Drawn:
     """What a make draws of one item from one place; `place` names it for the person.
 
-    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found.
+    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found. `emptied`: nothing stays there.
     """
 
     item: str
     amount: int
     place: str
     uncertainty_pct: Decimal | None = None
+    emptied: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ class Make:
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
+    empties: frozenset[str] = frozenset()  # bottles of which it takes all that is then left
 
     def take(self, item: str, draw: Draw) -> Take:
         """Record what the make draws of an item from one place, and how much of that reaches the product."""

@@ -45,7 +45,7 @@ class DayTexts:
         out = []
         for place, some in groupby(self.found.fetches, key=lambda one: one.place):
             bottles = [
-                f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount, 3)})" for one in some
+                f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount)})" for one in some
             ]
             out.append((place or "no place", "; ".join(bottles)))
         return out
