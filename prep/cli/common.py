@@ -43,7 +43,7 @@ On = Annotated[
 
 
 def group(help_: str, *, bare: bool = False) -> typer.Typer:
-    """A command group in the house's style: plain help, no traceback, no completion installer.
+    """Make a command group in the house's style: plain help, no traceback, no completion installer.
 
     `bare` groups do something without a subcommand.
     """
@@ -58,7 +58,7 @@ def group(help_: str, *, bare: bool = False) -> typer.Typer:
 
 
 def who(by: str | None) -> str:
-    """The name that goes on every line of the ledger: --by, else who it usually is (prep usual), else the login."""
+    """Choose the name on every line of the ledger: --by, else the usual one (prep usual), else the login."""
     if by is not None and not by.strip():
         raise PrepError("--by is empty; give the name of who did it.")
     if by:
@@ -69,7 +69,7 @@ def who(by: str | None) -> str:
 
 
 def login() -> str:
-    """The name that the computer knows."""
+    """Find the name that the computer knows the user by."""
     import getpass  # slow to import, and rarely needed
 
     try:
@@ -79,7 +79,7 @@ def login() -> str:
 
 
 def act(by: str | None, on: str | None = None) -> Act:
-    """Who does it, from --by, and the day it is done, from --on. Raises PrepError."""
+    """Put together who does it, from --by, and the day it is done, from --on. Raises PrepError."""
     return Act(who(by), done(on))
 
 
@@ -90,13 +90,13 @@ _sample_day: list[date] = []
 
 
 def today() -> date:
-    """The day that the computer says it is, or the sample school's: the one place where the commands ask."""
+    """Tell the day, the computer's or the sample school's: the one place where the commands ask for it."""
     return _sample_day[0] if _sample_day else date.today()
 
 
 @contextmanager
 def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]]":
-    """The inventory to read and its day: with `sample` the invented school's, thrown away afterwards."""
+    """Open the inventory to read and its day: with `sample` the invented school's, thrown away afterwards."""
     if not sample:
         yield db, today()
         return
@@ -113,7 +113,7 @@ def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]
 
 
 def on_file(db: Path | None, *, sample: bool) -> "OnFile":
-    """What is on file; the sample school's is the shipped catalogue, which needs no database. Raises PrepError."""
+    """Read what is on file; for the sample school the shipped catalogue, without a database. Raises PrepError."""
     from prep.services.catalogue import lookup
 
     if not sample:
@@ -144,23 +144,23 @@ def reads(command: "Callable[..., None]") -> "Callable[..., None]":
 
 
 def a_date(text: str | None, option: str, now: date | None = None) -> date:
-    """A day from an option, counted from today where it is a word; today where it is not given. Raises PrepError."""
+    """Read a day from an option, counted from today where it is a word; today where not given. Raises PrepError."""
     now = now or today()
     return now if text is None else read_day(text, option, now, _order)
 
 
 def a_use_by(text: str | None, option: str = "--use-by") -> date | None:
-    """A use-by from an option, as on a label: a day, or a month, 12/2030. Raises PrepError."""
+    """Read a use-by from an option, as on a label: a day, or a month, 12/2030. Raises PrepError."""
     return None if text is None else read_use_by(text, option, today(), _order)
 
 
 def iso(text: str | None, option: str) -> str | None:
-    """A day from an option as year-month-day, for a service that reads it itself. Raises PrepError."""
+    """Read a day from an option, as year-month-day for a service that reads it itself. Raises PrepError."""
     return None if text is None else read_day(text, option, today(), _order).isoformat()
 
 
 def _order() -> DayOrder | None:
-    """Whether the school writes the day first or the month; None where that is not set, or there is no school."""
+    """Find whether the school writes day or month first; None where that is not set, or there is no school."""
     from prep.services.school import usual
 
     try:
@@ -170,7 +170,7 @@ def _order() -> DayOrder | None:
 
 
 def _named_file() -> Path | None:
-    """The inventory that --db of this command names: a day is read before the command has its options."""
+    """Find the inventory that --db of this command names, as a day is read before the command has its options."""
     words = arguments or sys.argv[1:]
     for word, after in zip(words, [*words[1:], ""], strict=True):
         if word == "--db" and after:
@@ -181,7 +181,7 @@ def _named_file() -> Path | None:
 
 
 def done(on: str | None) -> Done:
-    """The day of what was done, from --on; today where it is not given. Raises PrepError."""
+    """Read the day of what was done, from --on; today where it is not given. Raises PrepError."""
     return read_done(on, "--on", today(), _order)
 
 
@@ -196,7 +196,7 @@ def took(said: str | None, code: str, name: str, choice: str = "") -> None:
 
 
 def choice(db: Path | None, said: str | None, *, solution: bool = False) -> str:
-    """What a name that may mean several things is taken for; empty where it means one thing, or none."""
+    """Tell what a name that may mean several things is taken for; empty where it means one thing, or none."""
     if not said:
         return ""
     from prep.services.catalogue.names import taken_as
@@ -232,7 +232,7 @@ def write_lists(made: "ListTable", files: "tuple[Path | None, Path | None]", as_
 
 
 def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
-    """What became of every row of a file. Raises PrepError where a row is wrong: then nothing was written."""
+    """Print what became of every row of a file. Raises PrepError where a row is wrong: nothing was written then."""
     wrong = done.wrong
     if as_json:
         rows = [
@@ -264,7 +264,7 @@ def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
 
 
 def shelf_notes(found: "Sequence[Finding]") -> list[dict[str, str]]:
-    """What must not stand beside a bottle where it was put, as JSON."""
+    """List what must not stand beside a bottle where it was put, as JSON."""
     return [
         {"severity": one.severity, "code": one.code, "message": one.message} | ({"cure": one.cure} if one.cure else {})
         for one in found
@@ -272,7 +272,7 @@ def shelf_notes(found: "Sequence[Finding]") -> list[dict[str, str]]:
 
 
 def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
-    """The same to read, each once; what only wants a tray of its own is counted."""
+    """Print once each what must not stand beside new bottles; what only wants a tray of its own is counted."""
     notes = list(dict.fromkeys(finding for some in found.values() for finding in some))
     for one in notes:
         if one.severity != Severity.NOTE:
@@ -284,7 +284,7 @@ def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
 
 @contextmanager
 def bar(verb: str, as_json: bool) -> "Iterator[Watcher]":
-    """A progress bar on standard error while a long job runs; none with --json or where that is no terminal."""
+    """Draw a progress bar on standard error for a long job; none with --json or where that is no terminal."""
     from prep.services.input.progress import nobody
 
     if as_json or not sys.stderr.isatty():

@@ -73,7 +73,7 @@ def completion(
 
 
 def candidates(words: Sequence[str], commands: Sequence[str], tree: Callable[[str, str], Any]) -> list[str]:
-    """What the last of the words may become. `tree` builds the command of a name, or one of its own commands."""
+    """List what the last of the words may become. `tree` builds a command by name, or one of its own commands."""
     *before, last = words or [""]
     if not before:
         return [name for name in commands if name.startswith(last)]
@@ -97,7 +97,7 @@ def candidates(words: Sequence[str], commands: Sequence[str], tree: Callable[[st
 
 
 def _on_file(words: Sequence[str], kinds: Sequence[str]) -> list[str]:
-    """The codes of these kinds in the inventory that the words name, or one's own."""
+    """List the codes of these kinds in the inventory that the words name, or one's own."""
     from prep.resources import file_of, url_of
     from prep.store.day.known_words import words as known
 

@@ -233,5 +233,5 @@ def _carried(where: Path, rows: dict[str, int], verb: str, as_json: bool) -> Non
 
 
 def _some(number: int, what: str) -> str:
-    """`1 bottle`, `2 bottles`."""
+    """Write a number with its noun: `1 bottle`, `2 bottles`."""
     return f"{number} {what}{'' if number == 1 else 's'}"

@@ -124,7 +124,7 @@ def log(
 
 
 def _numbers(texts: list[str]) -> list[int]:
-    """1 2 5-7 or 1,2. Raises PrepError."""
+    """Read numbers of lines, `1 2 5-7` or `1,2`. Raises PrepError."""
     out: list[int] = []
     for text in " ".join(texts).replace(",", " ").split():
         first, dash, last = text.partition("-")

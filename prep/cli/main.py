@@ -51,11 +51,11 @@ COMMANDS: dict[str, Command] = {
 }
 """Every command, in the order of --help."""
 _PIPE_GONE = 141  # 128 and the number of SIGPIPE
-_LONGEST = 1000  # of a sentence: a name that somebody pasted may be of any length
+_LONGEST = 1000  # characters of a sentence, as it may quote a pasted text of any length
 
 
 def build(only: str | None = None, then: str = "") -> typer.Typer:
-    """The command tree; with `only`, just that command's part of it, as nobody waits for the others.
+    """Build the command tree; with `only`, just that command's part of it, to start sooner.
 
     `then` is the word after it: where that is one of its own commands, the part is that one.
     """
@@ -71,7 +71,7 @@ def build(only: str | None = None, then: str = "") -> typer.Typer:
 
 
 def _part(group: typer.Typer, name: str) -> typer.Typer:
-    """The group with just its command of that name; whole where it has none."""
+    """Limit a group to its command of that name; whole where it has none."""
     parts = [one for one in group.registered_commands if (one.name or getattr(one.callback, "__name__", "")) == name]
     groups = [one for one in group.registered_groups if one.name == name]
     if not (parts or groups):
@@ -82,7 +82,7 @@ def _part(group: typer.Typer, name: str) -> typer.Typer:
 
 
 def _listing() -> typer.Typer:
-    """The commands by name and line alone: all that `prep --help`, and a name that is none, has to know."""
+    """List the commands by name and line alone: enough for `prep --help`, and for an unknown name."""
     app = _bare()
     for name, command in COMMANDS.items():
         app.command(name, short_help=command.help)(_nothing)
@@ -99,7 +99,7 @@ def _bare() -> typer.Typer:
 
 
 def _nothing() -> None:
-    """Stands for a command where only its name is asked for."""
+    """Do nothing: it stands for a command where only the name is asked for."""
 
 
 def _root(
@@ -112,8 +112,8 @@ def _root(
 
 def main(argv: list[str] | None = None) -> None:
     """Run a command; exit 0 done, 1 the answer is no, 2 bad input or usage."""
-    gc.set_threshold(1_000_000, 50, 50)  # imports make objects that stay: looking for cycles costs a tenth
-    sys.stdout = sys.stdout or _nowhere()  # closed: what is done is done all the same
+    gc.set_threshold(1_000_000, 50, 50)  # imported objects stay: collecting among them would cost a tenth of the start
+    sys.stdout = sys.stdout or _nowhere()  # None where the stream is closed: the command runs all the same
     sys.stderr = sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
@@ -126,18 +126,18 @@ def main(argv: list[str] | None = None) -> None:
     try:
         command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())
         lighten(command)
-        code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # the code of a typer.Exit
+        code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # `code` is that of a typer.Exit
         sys.stdout.flush()
         sys.exit(code)
     except SystemExit:
-        if type(sys.stdout).__name__ == "PacifyFlushWrapper":  # typer's: it ends with 1, which here means no
+        if type(sys.stdout).__name__ == "PacifyFlushWrapper":  # typer's, which exits with 1: here a "no"
             _unread()
         raise
     except BrokenPipeError:
         _unread()
     except usage_errors.UsageError as error:
         if not arguments or type(error).__name__ == "NoArgsIsHelpError":
-            print(error, file=sys.stderr)  # a group by itself: its help
+            print(error, file=sys.stderr)  # a group without a command: print its help
             sys.exit(2)
         _fail(usage_errors.sentence(error, arguments), 2)
     except typer.Abort:
@@ -158,7 +158,7 @@ def _nowhere() -> TextIO:
 
 
 def _unread() -> None:
-    """Whoever read the output has gone: end as other programs do then, and without a word."""
+    """End without a word, as other programs do, where whoever read the output has gone."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     sys.stdout = _nowhere()
     sys.exit(_PIPE_GONE)
@@ -179,7 +179,7 @@ def _complete(words: list[str]) -> None:
 
 
 def _fail(sentence: str, code: int) -> None:
-    """One sentence on standard error; what cannot be printed on one line is shown escaped."""
+    """Print one sentence on standard error and end; what cannot be printed on one line is shown escaped."""
     if len(sentence) > _LONGEST:
         sentence = f"{sentence[: _LONGEST // 2]} ... {sentence[-_LONGEST // 2 :]}"
     plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in sentence)

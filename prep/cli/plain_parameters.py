@@ -23,7 +23,7 @@ class _Plain:
 
 
 def _checked(info: Any) -> bool:
-    """Whether typer is asked to look at the file before the command does."""
+    """Tell whether typer is asked to look at the file before the command does."""
     return any(getattr(info, what, False) for what in ("exists", "resolve_path", "writable", "allow_dash", "path_type"))
 
 
@@ -32,7 +32,7 @@ def lighten(command: Any) -> None:
     for param in command.params:
         _lighten(param)
     if (find := getattr(command, "get_help_option", None)) is not None:
-        command.get_help_option = lambda ctx: _lighten(find(ctx))  # typer makes --help itself, when it is first read
+        command.get_help_option = lambda ctx: _lighten(find(ctx))  # typer makes --help only when asked
     for part in getattr(command, "commands", {}).values():
         lighten(part)
 

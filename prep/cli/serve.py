@@ -67,7 +67,7 @@ def serve(
 
 
 def _listening(host: str, port: int) -> "socket.socket":
-    """The socket to serve on. Raises PrepError where it cannot be had: before anybody is invited."""
+    """Open the socket to serve on, before anybody is invited. Raises PrepError where it cannot be had."""
     import errno
     import os
     import socket
@@ -75,7 +75,7 @@ def _listening(host: str, port: int) -> "socket.socket":
     from prep.errors import PrepError
 
     found = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
-    if os.name == "posix":  # elsewhere this would share a port with the program that has it
+    if os.name == "posix":  # on Windows this would share a port that another program has
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((host, port))

@@ -12,7 +12,7 @@ UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 
 def sentence(error: Any, arguments: Sequence[str]) -> str:
-    """One sentence for what typer raised of these arguments."""
+    """Write one sentence for what typer raised of these arguments."""
     path = error.ctx.command_path if error.ctx else "prep"
     see = f"see: {path} --help"
     if option := getattr(error, "option_name", ""):
@@ -41,7 +41,7 @@ def sentence(error: Any, arguments: Sequence[str]) -> str:
 
 
 def _given(opts: Sequence[str], arguments: Sequence[str]) -> str:
-    """What was written after an option, as ` "1.5"`."""
+    """Find what was written after an option, as ` "1.5"`; empty where nothing was."""
     for before, after in zip(arguments, [*arguments[1:], ""], strict=True):
         if before in opts:
             return f' "{after[:40]}"'

@@ -121,7 +121,7 @@ def add(
 
 
 def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
-    """Period and group of each booking of a day: pairs where there are as many of both."""
+    """Pair the period and group of each booking of a day, where there are as many of both; else combine them."""
     from prep.errors import PrepError
 
     if len(periods) > 1 and len(groups) > 1 and len(periods) != len(groups):

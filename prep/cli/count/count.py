@@ -281,7 +281,7 @@ def close(
     )
     if explained:
         typer.echo(f"{explained} of them are no more than measuring explains: prep count report has them all.")
-    for verdict in done.adjusted:  # what must be looked into comes last, and alone
+    for verdict in done.adjusted:  # bottles to look into come last, each on a line of its own
         if verdict.flagged:
             typer.echo(f"{verdict.bottle}: {verdict.sentence}.")
 
@@ -345,7 +345,7 @@ def report(
         for line in [*signed_report.heading(made), count_tables.summary(said), count_tables.DEFERRAL]:
             terminal.say(line)
         first, *rest = (one for one in signed_report.shown(made) if one.slug != "inventory")
-        for section in (*rest, first):  # what is flagged last, where the eye is
+        for section in (*rest, first):  # flagged bottles last, just above the prompt
             if section.rows:
                 terminal.say()
                 terminal.say(section.title, bold=True)

@@ -58,7 +58,7 @@ def log(db: Path | None, asked: "BufferRequest", act: "Act", labels: Labels, as_
 def show_logged(
     made: "MadeBuffer", db: Path | None, labels: Path | None, left_off: Sequence[str], as_json: bool
 ) -> None:
-    """A buffer that is made: what it took, and the bottles that hold it."""
+    """Print what a buffer that was made took, and the bottles that hold it."""
     from prep.cli.make import label
     from prep.reports import make_documents
     from prep.services.safety import placement

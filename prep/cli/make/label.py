@@ -53,7 +53,7 @@ def label(
 
 
 def ready(sheet: str | None, start: int, out: Path) -> None:
-    """Raises PrepError now for what would fail once the make is logged."""
+    """Check before the make is logged that its labels can be written. Raises PrepError."""
     from prep.errors import PrepError
     from prep.reports.labels.sheet_sizes import USUAL, sheet_named
 
@@ -80,5 +80,5 @@ def write(found: "Sequence[Label]", sheet: str | None, start: int, out: Path) ->
 
 
 def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:
-    """What was written, in sentences."""
+    """Tell in sentences which labels were written."""
     return [f"{len(found)} label{'' if len(found) == 1 else 's'} in {out}.", *notes]

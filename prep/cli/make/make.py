@@ -184,7 +184,7 @@ def make(
 
 
 def _refuse(missing: tuple[tuple[str, str], ...], refusal: type[Exception]) -> None:
-    """The sheet is shown, and the answer is still no, where something is missing."""
+    """Refuse the make after showing its sheet, where something is missing."""
     if missing:
         lacks = "; ".join(f"{amount} of {name}" for name, amount in missing)
         raise refusal(f"What is held does not suffice: missing {lacks}.")

@@ -54,14 +54,14 @@ def standardise(
 def written(
     titrated: str | None, primary: list[str] | None, ratio: str | None, purity: str | None
 ) -> "StandardisationRecord":
-    """The options as the service takes them."""
+    """Put the options together as the service takes them."""
     from prep.services.making.standardise import StandardisationRecord
 
     return StandardisationRecord(titrated, tuple(primary or ()), ratio, purity)
 
 
 def show(found: "Strengthened") -> None:
-    """A found strength to read, with its working."""
+    """Print a found strength, with its working."""
     typer.echo(f"Found {found.says}. What is made from it takes that into account.")
     if found.doubt:
         typer.echo(f"NOT RELIABLE: {found.doubt}")

@@ -157,7 +157,7 @@ def why(
 
 
 def _progress() -> "Callable[[int, int], None] | None":
-    """Tells a person at a terminal how far it is, once it has taken long enough to ask."""
+    """Make the reporter that tells a person at a terminal how far a plan is, once it takes long."""
     if not sys.stderr.isatty():
         return None
     began = monotonic()
@@ -208,7 +208,7 @@ def _write(
 
 
 def _numbered(found: "Day", drawn: "DrawnPlan", db: Path | None, *, sample: bool) -> "Numbered":
-    """The numbers of a day's lines: an inventory keeps them for the day."""
+    """Number a day's lines: an inventory keeps the numbers for the day."""
     from prep.services.plan import day_lines
 
     return day_lines.of_sample(found) if sample else day_lines.number(db, found, drawn.snapshot)
@@ -217,7 +217,7 @@ def _numbered(found: "Day", drawn: "DrawnPlan", db: Path | None, *, sample: bool
 def _show(
     drawn: "DrawnPlan", on: str | None, db: Path | None, *, whole: bool, brief: bool, sample: bool, as_json: bool
 ) -> None:
-    """A day, the whole plan, or the overview."""
+    """Print a day, the whole plan, or the overview."""
     if on is not None:
         day = _day(drawn, on)
         drawn = drawn.cautioned([day])
@@ -255,7 +255,7 @@ def _show(
 
 
 def _day(drawn: "DrawnPlan", text: str) -> date:
-    """The day that was asked for, within the plan. Raises PrepError."""
+    """Read the day that was asked for, within the plan. Raises PrepError."""
     from prep.errors import PrepError
 
     today, last = drawn.plan.today, drawn.plan.horizon.end

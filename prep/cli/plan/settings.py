@@ -94,7 +94,7 @@ def settings(
 
 
 def _weighed(policy: "Policy") -> list[str]:
-    """What is weighed up, in minutes of work, the usual figures where the school has set none."""
+    """Describe what the plan weighs up, in minutes of work, by the usual figures where the school has set none."""
     from prep.chemistry.model import SmallBatch
     from prep.chemistry.quantities import plain
     from prep.planning.engine.lots import dilution_minutes, wasted_per_litre
@@ -125,7 +125,7 @@ def _minutes(text: str) -> tuple[date, int | None]:
 
 
 def _show_calendar(calendar: "Calendar", today: date) -> None:
-    """The days in words; what is past is left out."""
+    """Print the working days in words; what is past is left out."""
     from prep.dates import WEEKDAYS
     from prep.reports.formatting import day
     from prep.services.school.closed_days import spans

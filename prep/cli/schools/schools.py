@@ -283,7 +283,7 @@ def _show(found: "list[Outcome]", as_json: bool) -> None:
 
 
 def _safe(url: str) -> str:
-    """A URL without its password."""
+    """Write a URL without its password."""
     import re
 
     return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", url)

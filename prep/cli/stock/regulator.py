@@ -29,7 +29,7 @@ def wanted_of(
     days: tuple[str | None, str | None],
     kinds: tuple[str, ...] = (),
 ) -> "RegisterQuery":
-    """What the options ask for; `about` is the CAS number, the class and the supplier."""
+    """Put together what the options ask for; `about` is the CAS number, the class and the supplier."""
     from prep.services.stock.register import RegisterQuery
 
     since, until = (
