@@ -23,7 +23,7 @@ Name = Annotated[str, typer.Argument(help="Its code or name.")]
 @substance.command("list")
 @common.reads
 def substances(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Every substance on file.
+    """List every substance on file.
 
     Example: prep substance list copper
     """
@@ -45,7 +45,7 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
 @substance.command("show")
 @common.reads
 def show_substance(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """One substance, each fact with its source; and what is kept of it (prep order rule).
+    """Show one substance, each fact with its source; and what is kept of it (prep order rule).
 
     Example: prep substance show "copper(II) sulfate pentahydrate"
     """
@@ -83,7 +83,7 @@ def name_substance(
 @solution.command("list")
 @common.reads
 def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Every solution on file.
+    """List every solution on file.
 
     Example: prep solution list hydroxide
     """
@@ -109,7 +109,7 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
 @solution.command("show")
 @common.reads
 def show_solution(name: Name, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """One solution: strength, recipe, keeping, sources.
+    """Show one solution: strength, recipe, keeping, sources.
 
     Example: prep solution show benedict
     """
@@ -211,7 +211,7 @@ def set_solution(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What the room makes of a solution at once, or by which steps; the plan holds to both.
+    """Set what the room makes of a solution at once, or by which steps; the plan holds to both.
 
     A step has a kind, and as it needs them text, item, from, share, temperature_c, minutes, source: what
     prep solution show CODE --json gives as steps. --usual and --method are two jobs: give one at a time.

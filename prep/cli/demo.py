@@ -29,7 +29,7 @@ def demos(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Every demonstration on file, or those that words or a day leave.
+    """List every demonstration on file, or those that words or a day leave.
 
     Example: prep demo list copper
 
@@ -74,7 +74,7 @@ def show_demo(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """One demonstration: what it needs, what it leaves, what to mind.
+    """Show one demonstration: what it needs, what it leaves, what to mind.
 
     Example: prep demo show silver-mirror --showings 3
 
@@ -271,7 +271,7 @@ def predict(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What it will show: pH, colours and drops of each vessel, from the strengths on file.
+    """Predict what it will show: pH, colours and drops of each vessel, from the strengths on file.
 
     Example: prep demo predict strong-acid-titration --sample
 
@@ -308,7 +308,7 @@ def sheet(
     sample: common.Sample = False,
     db: common.Db = None,
 ) -> None:
-    """A sheet to print: the lesson's, the assistant's list, the pupils' guesses, the answer, packing, safety and waste.
+    """Print a sheet: the lesson's, the assistant's list, the pupils' guesses, the answer, packing, safety and waste.
 
     Example: prep demo sheet B12 --pdf lesson.pdf
 
@@ -363,7 +363,7 @@ def learn(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What demos really used beside their figures, and which figures want changing.
+    """Compare what demos really used with their figures, and say which figures want changing.
 
     Example: prep demo learn
     """

@@ -20,7 +20,7 @@ def list_(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Every vessel, pipette, burette and balance on file, and how many there are.
+    """List every vessel, pipette, burette and balance on file, and how many there are.
 
     Example: prep glassware list "measuring cylinder"
     """

@@ -25,7 +25,7 @@ def list_(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What the plan says to order by when, and what is on its way.
+    """List what the plan says to order by when, and what is on its way.
 
     Example: prep order list --weeks 4
     """
@@ -137,7 +137,7 @@ def rule(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What is kept of an item at least, its packs, how long an order takes; without options, shows it.
+    """Set what is kept of an item at least, its packs, how long an order takes; without options, show it.
 
     Example: prep order rule "sodium chloride" --minimum "100 g" --pack "500 g" --lead-days 10
     """

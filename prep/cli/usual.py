@@ -28,7 +28,7 @@ def usual(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What is usual here, set once; without options, shows it.
+    """Set what is usual here, once; without options, show it.
 
     Example: prep usual --name "R. Vane" --dates day-first
     """

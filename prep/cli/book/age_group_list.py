@@ -15,7 +15,7 @@ app = common.group("The school's list of age groups, each with the ways in which
 @app.command("list")
 @common.reads
 def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """The age groups that a booking or a rule may name.
+    """List the age groups that a booking or a rule may name.
 
     Example: prep book group list
     """

@@ -151,7 +151,7 @@ def _booked(
 
 @app.command()
 def show(code: Code, db: common.Db = None, sample: common.Sample = False, as_json: common.AsJson = False) -> None:
-    """One booking, as things stand today: how far it is, what it takes, what it waits for.
+    """Show one booking, as things stand today: how far it is, what it takes, what it waits for.
 
     Example: prep book show B12
     """
@@ -227,7 +227,7 @@ def set_out(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """It stands ready: where, so that the teacher sees it.
+    """Say that it stands ready, and where, so that the teacher sees it.
 
     Example: prep book set-out B12 --at "tray 3, lab 2"
     """
@@ -250,7 +250,7 @@ def allow(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Whoever has to be asked first has allowed it: kept with the booking, in the history and on its sheet.
+    """Say who has allowed it, of those to be asked first: kept with the booking, in the history and on its sheet.
 
     Example: prep book allow B14 --who "the employer's adviser" --on yesterday
     """
@@ -281,7 +281,7 @@ def done(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """It was shown: take from the shelves what it used, as one job, and let the plan leave it.
+    """Say that it was shown: take from the shelves what it used, as one job, and let the plan leave it.
 
     Example: prep book done B12 --used "hcl-1=230 mL" --return hcl-1
     """

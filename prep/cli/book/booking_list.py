@@ -36,7 +36,7 @@ def list_(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Bookings in date order, and how far each is.
+    """List bookings in date order, and how far each is.
 
     Example: prep book list --from 2027-01-11
 

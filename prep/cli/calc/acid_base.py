@@ -25,7 +25,7 @@ def ph(
     ideal: Ideal = False,
     as_json: common.AsJson = False,
 ) -> None:
-    """pH and ionic strength of any mixture of acids, bases and salts.
+    """Compute pH and ionic strength of any mixture of acids, bases and salts.
 
     Example: prep calc ph "acetic acid 0.1 mol/L" "sodium acetate 0.1 mol/L"
 
@@ -50,7 +50,7 @@ def buffer(
     csv: Csv = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What to weigh and measure for a buffer, and how well it holds its pH.
+    """Work out what to weigh and measure for a buffer, and how well it holds its pH.
 
     Example: prep calc buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --plot holds.svg
     """
@@ -89,7 +89,7 @@ def endpoint(
     csv: Csv = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """How much, and how many drops, carry a dish to a pH or through a colour; what it shows after so many.
+    """Work out how much carries a dish to a pH or through a colour, in drops too; what it shows after so many.
 
     Example: prep calc endpoint --dish "25 mL" --of "acetic acid 0.1 mol/L" --add "NaOH 0.1 mol/L" --ph 8.3
 
@@ -111,7 +111,7 @@ def indicator(
     at: Annotated[list[str] | None, typer.Option("--ph", help="Its colour there; twice: the same at both?")] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """An indicator's pH range and colours, or the potential, metal or precipitate that changes them.
+    """Show an indicator's pH range and colours, or the potential, metal or precipitate that changes them.
 
     Example: prep calc indicator "bromothymol blue" --ph 6.8
 

@@ -26,7 +26,7 @@ def dilute(
     density: Density = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Of strength held, strength wanted, volume made and volume taken the fourth from three.
+    """Solve a dilution: of strength held, strength wanted, volume made and volume taken the fourth from three.
 
     Example: prep calc dilute --from "12.0 mol/L" --to "0.1 mol/L" --volume "2 L"
 
@@ -56,7 +56,7 @@ def dissolve(
     ] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What to weigh of a solid, in any hydrate; of a liquid as bought, what to measure.
+    """Work out what to weigh of a solid, in any hydrate; of a liquid as bought, what to measure.
 
     Example: prep calc dissolve --formula CuSO4.5H2O --to "0.5 mol/L" --volume "250 mL"
 
@@ -75,7 +75,7 @@ def molar_mass(
     what: Annotated[str, typer.Argument(metavar="WHAT", help="A formula, or a name on file.")],
     as_json: common.AsJson = False,
 ) -> None:
-    """The molar mass, atom by atom.
+    """Add up the molar mass, atom by atom.
 
     Example: prep calc mass CuSO4.5H2O
     """
@@ -93,7 +93,7 @@ def strength(
     equivalents: Annotated[int | None, typer.Option("--equivalents", help="Equivalents in a mole, for eq/L.")] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """A strength in another kind, with the density that was used.
+    """Convert a strength into another kind, with the density that was used.
 
     Example: prep calc strength "37 % w/w" --of "hydrochloric acid" --in mol/L
     """
@@ -110,7 +110,7 @@ def blend(
     volume: Annotated[str | None, typer.Option("--volume", help="How much of that.")] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What several portions make together; or how much of two strengths makes a third.
+    """Work out what several portions make together; or how much of two strengths makes a third.
 
     Example: prep calc blend "100 mL of 2 mol/L" "300 mL of 0.5 mol/L"
 
@@ -130,7 +130,7 @@ def alcohol(
     temp: Annotated[str, typer.Option("--temp", help="Temperature of both, degC.")] = "20",
     as_json: common.AsJson = False,
 ) -> None:
-    """Ethanol and water, with contraction.
+    """Dilute or blend ethanol and water, with contraction.
 
     Example: prep calc alcohol --from "96 % v/v" --to "70 % v/v" --volume "1 L"
     """

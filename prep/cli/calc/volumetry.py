@@ -24,7 +24,7 @@ def titrate(
     ratio: Ratio = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What a titration finds, direct or back, with a blank; available chlorine and hardness too.
+    """Work out what a titration finds, direct or back, with a blank; available chlorine and hardness too.
 
     Example: prep calc titrate --sample "25 mL" --of NaOH --with "HCl 0.1 mol/L" --titres "25.6, 24.65, 24.70 mL"
 
@@ -42,7 +42,7 @@ def equivalence(
     ratio: Ratio = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """How much titrant a sample takes, and how well an indicator fits.
+    """Work out how much titrant a sample takes, and how well an indicator fits.
 
     Example: prep calc equivalence --sample "25 mL of HCl 0.1 M" --with "NaOH 0.1 M" --indicator phenolphthalein
     """
@@ -58,7 +58,7 @@ def serial(
     volume: Annotated[str, typer.Option("--volume", help="What each is made up to.")] = "100 mL",
     as_json: common.AsJson = False,
 ) -> None:
-    """A serial dilution, tube by tube.
+    """Lay out a serial dilution, tube by tube.
 
     Example: prep calc serial --from "1 mol/L" --factor 10 --steps 5 --volume "10 mL"
     """
@@ -79,7 +79,7 @@ def standards(
     ] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Standards for a colorimeter with the fewest pipettes; with readings, the line and the unknown.
+    """Lay out standards for a colorimeter with the fewest pipettes; with readings, the line and the unknown.
 
     Example: prep calc standards --from "1 g/L" --to "0.05 g/L" --to "0.1 g/L" --to "0.2 g/L" --volume "100 mL"
 
@@ -106,7 +106,7 @@ def gas(
     over_water: Annotated[bool, typer.Option("--over-water", help="Collected over water.")] = False,
     as_json: common.AsJson = False,
 ) -> None:
-    """The volume of gas from what is mixed, at room conditions.
+    """Work out the volume of gas from what is mixed, at room conditions.
 
     Example: prep calc gas "magnesium 0.12 g" "50 mL of HCl 1 mol/L" --over-water
     """

@@ -56,7 +56,7 @@ def sheet(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What to look for, in walking order: on screen, on paper, or as a file to fill in.
+    """Print what to look for, in walking order: on screen, on paper, or as a file to fill in.
 
     Example: prep count sheet --pdf sheet.pdf --csv sheet.csv
     """
@@ -194,7 +194,7 @@ def list_(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What is still to be counted, and what to look at again.
+    """List what is still to be counted, and what to look at again.
 
     Example: prep count list
     """
@@ -314,7 +314,7 @@ def report(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What the count says of the whole store.
+    """Report what the count says of the whole store.
 
     Example: prep count report --count C1 --pdf report.pdf
     """

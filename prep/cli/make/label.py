@@ -34,7 +34,7 @@ def label(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Labels with name, strength, dates, code, keeping and hazards.
+    """Print labels with name, strength, dates, code, keeping and hazards.
 
     Example: prep label K6G7 R6M3 --sheet "A4, 2 x 7" --start 5
 

@@ -58,7 +58,7 @@ def make(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What to weigh or measure, with which vessel, in which order, to what mark.
+    """Work out what to weigh or measure, with which vessel, in which order, to what mark.
 
     Example: prep make hcl-1 --volume "1 L"
 

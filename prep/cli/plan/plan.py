@@ -136,7 +136,7 @@ def why(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """The chain behind one line of the plan: from booking to bottle or order, with amounts and working.
+    """Follow the chain behind one line of the plan: from booking to bottle or order, with amounts and working.
 
     Example: prep plan why B12
     """

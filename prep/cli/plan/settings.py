@@ -65,7 +65,7 @@ def settings(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What the plan weighs up, and the days it works with; without options, shows them.
+    """Set what the plan weighs up, and the days it works with; without options, show them.
 
     Example: prep plan settings --wasted 5 --held 0.1
 
@@ -143,7 +143,7 @@ def _show_calendar(calendar: "Calendar", today: date) -> None:
 @closed.command("list")
 @common.reads
 def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Every day on which the room is closed.
+    """List every day on which the room is closed.
 
     Example: prep plan closed list
     """

@@ -39,7 +39,7 @@ def classify(
     ] = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Hazard classes, label elements and the reasoning, for any mixture; needs no inventory.
+    """Classify any mixture: hazard classes, label elements and the reasoning; needs no inventory.
 
     Example: prep safety classify "hydrochloric acid 3 mol/L"
 
@@ -62,7 +62,7 @@ def storage(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What must not share a place, worst first, each with its rule and where to move it.
+    """List what must not share a place, worst first, each with its rule and where to move it.
 
     Example: prep safety storage
     """
@@ -84,7 +84,7 @@ def due(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What is out of date, goes out of date, or is to be tested for peroxides.
+    """List what is out of date, goes out of date, or is to be tested for peroxides.
 
     Example: prep safety due --within 14
     """
@@ -136,7 +136,7 @@ def sources(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What each hazard answer rests on: entry, act and day, own classification, or a supplier's sheet.
+    """Show what each hazard answer rests on: entry, act and day, own classification, or a supplier's sheet.
 
     Example: prep safety sources hydrochloric-acid
 
@@ -217,7 +217,7 @@ def notes(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """A demo's safety notes: what is on the bench, what may be made, spill and first aid.
+    """Print a demo's safety notes: what is on the bench, what may be made, spill and first aid.
 
     Example: prep safety notes thiosulfate-rate --pdf notes.pdf
     """
@@ -247,7 +247,7 @@ def waste(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What a demo leaves, by stream, with what neutralises it.
+    """Show what a demo leaves, by stream, with what neutralises it.
 
     Example: prep safety waste B12
     """

@@ -50,7 +50,7 @@ def add_rule(
 @rule.command("list")
 @common.reads
 def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """The school's limits.
+    """List the school's limits.
 
     Example: prep safety rule list
     """
@@ -92,7 +92,7 @@ def list_controlled(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """The list, the act that names each, and what is held of it: the record for an audit.
+    """List what is controlled, by the act that names each, with what is held of it: the record for an audit.
 
     Example: prep safety controlled list --held
     """

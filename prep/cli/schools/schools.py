@@ -45,7 +45,7 @@ def add(
 
 @app.command("list")
 def list_(listed: List = None, as_json: common.AsJson = False) -> None:
-    """Every school of the list.
+    """List every school of the list.
 
     Example: prep schools list
     """
@@ -141,7 +141,7 @@ def transfer(
 
 @app.command("open")
 def open_(listed: List = None, as_json: common.AsJson = False) -> None:
-    """Hand-overs that stand in the books of one school alone. Exit 1 where there is one, or a school is not reached.
+    """Name hand-overs in the books of one school alone. Exit 1 where there is one, or a school is not reached.
 
     Example: prep schools open
     """
@@ -193,7 +193,7 @@ def complete(
 
 @app.command()
 def report(listed: List = None, as_json: common.AsJson = False) -> None:
-    """The group's stock by hazard class, what is out of date, and what one school has that another orders.
+    """Report the group's stock by hazard class, what is out of date, and what one has that another orders.
 
     Example: prep schools report
     """
@@ -254,7 +254,7 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
 
 @app.command()
 def rights(code: Code, listed: List = None) -> None:
-    """The script of a school's database roles (read, audit, teach, technician): run it on the server as its owner.
+    """Print the script of a school's database roles (read, audit, teach, technician); its owner runs it.
 
     Example: prep schools rights north
     """

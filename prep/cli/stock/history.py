@@ -29,7 +29,7 @@ def history(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """The newest lines of the ledger.
+    """List the newest lines of the ledger.
 
     Example: prep stock history --last 20
 
@@ -71,7 +71,7 @@ def trace(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What a bottle, a lot or a booking came from, and everything that got some of it.
+    """Trace what a bottle, a lot or a booking came from, and everything that got some of it.
 
     Example: prep stock trace K7Q2
 

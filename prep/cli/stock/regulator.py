@@ -54,7 +54,7 @@ def list_(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Every bottle, by item and date.
+    """List every bottle, by item and date.
 
     Example: prep stock list --item "sodium chloride"
 
@@ -117,7 +117,7 @@ def totals(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """What is held of each hazard class, against the school's own limits.
+    """Total what is held of each hazard class, against the school's own limits.
 
     Example: prep stock totals --at SOLV
     """
@@ -186,7 +186,7 @@ def controlled(
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """Every gram of what the school controls: came, used by whom and for what, left.
+    """Account for every gram of what the school controls: came, used by whom and for what, left.
 
     Example: prep stock controlled --since 2026-09-01 --csv controlled.csv
     """

@@ -34,7 +34,7 @@ app.command("pour-together")(pour.pour_together)
 @app.command()
 @common.reads
 def show(bottle: Bottle, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """One bottle and its history.
+    """Show one bottle and its history.
 
     Example: prep stock show K7Q2
     """

@@ -80,7 +80,7 @@ def empty(
 @app.command("list")
 @common.reads
 def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """Every waste bottle and how full it is.
+    """List every waste bottle and how full it is.
 
     Example: prep waste list
     """
@@ -111,7 +111,7 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 @app.command()
 @common.reads
 def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> None:
-    """One waste bottle: what was put in, by whom, and when it was emptied.
+    """Show one waste bottle: what was put in, by whom, and when it was emptied.
 
     Example: prep waste show W1
     """
