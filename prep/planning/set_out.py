@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterable
 from dataclasses import replace
-from fractions import Fraction
 from math import ceil
 
 from prep.chemistry import quantities
@@ -37,10 +36,10 @@ def total_of(need: Need, demo: Demo, showings: int) -> int:
     What is shared counts once; each set of a class practical has a dead volume of its own, a demonstration one in
     all. Rounded up: half a nanolitre short is short.
     """
-    over, under = (1 + Fraction(demo.spare)).as_integer_ratio()
+    spare, under = demo.spare.as_integer_ratio()
     times = 1 if need.shared else showings
     left = need.dead * times if demo.kind is DemoKind.PRACTICAL else need.dead
-    return -(-need.per_showing * times * over // under) + left
+    return -(-need.per_showing * times * (under + spare) // under) + left
 
 
 def sensible(base: int, measure: Measure) -> int:

@@ -24,6 +24,8 @@ from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 
 _LEAST = Fraction(1, 20)
 """The least part worth another measurement: common practice, no source."""
+_MOST_OF_IT = 1 - _LEAST
+_NONE = Fraction(0)
 _MOST = 4
 """The most sources that a person is asked to put together: common practice, no source."""
 _FULL = Fraction(49, 50)
@@ -265,7 +267,7 @@ class _Mix:
     def two(self, options: Sequence[Option], others: Sequence[Option] | None = None) -> tuple[Option, ...] | None:
         """Choose two options that together are held, the first emptied; the second is one of `others`."""
         for first in options:
-            share = self._largest(first, min(self.share(first), 1 - _LEAST))
+            share = self._largest(first, min(self.share(first), _MOST_OF_IT))
             if share is None:
                 continue
             for second in options if others is None else others:
@@ -295,8 +297,11 @@ class _Mix:
 
     def share(self, option: Option) -> Fraction:
         """Work out the share of the solute that an option could give: what is held over what would be needed."""
-        need = option.per_nl * self.amount
-        return Fraction(max(0, self._held(option))) / need if need else Fraction(1)
+        need = option.per_nl.numerator * self.amount
+        if not need:
+            return Fraction(1)
+        held = self._held(option)
+        return Fraction(held * option.per_nl.denominator, need) if held > 0 else _NONE
 
     def fits(self, option: Option) -> bool:
         """Tell whether an option's share, as the room measures it, is held; a weak one is measured as it is."""
@@ -336,7 +341,8 @@ class _Mix:
     def _held(self, option: Option) -> int:
         if option.item in self.weak:
             return self.shelf.spare(option.item, self.on)
-        return self.shelf.held(option.item, self.on, min(option.per_nl / option.share, Fraction(1)))
+        whole = option.per_nl if option.share == 1 else option.per_nl / option.share
+        return self.shelf.held(option.item, self.on, whole if whole.numerator < whole.denominator else Fraction(1))
 
 
 def shared(option: Option, share: Fraction) -> Option:

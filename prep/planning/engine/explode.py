@@ -253,7 +253,7 @@ def walk(
             shelf.pending.discard(item)
             state.draws[item] = []
             continue
-        asked = sorted(wanted_of, key=_by_date)
+        asked = sorted(wanted_of, key=_by_date) if len(wanted_of) > 1 else list(wanted_of)
         state.asked[item] = asked
         again = before == asked
         if earlier and again:
@@ -262,7 +262,7 @@ def walk(
             netted = Netted([], [])
         else:
             supplies = state.supplies.get(item, ())
-            for supply in supplies:
+            for supply in supplies if earlier else ():
                 supply.refill()
             netted = net_in_turn(asked, supplies, partial(state.read, room))
         state.netted[item] = netted
@@ -324,8 +324,9 @@ def _make(
         sparing = item in verdicts.sparing
         moved = tuple((verdicts.after.get(d.id), verdicts.before.get(d.id)) for d, _ in to_make)
         asked = (item, tuple(to_make), sizes, diluted, sparing, moved)
-        if asked not in room.lots_of:
-            room.lots_of[asked] = lots(
+        answer = room.lots_of.get(asked)
+        if answer is None:
+            answer = room.lots_of[asked] = lots(
                 to_make,
                 solution,
                 sizes,
@@ -335,7 +336,7 @@ def _make(
                 verdicts.before,
                 costs_of(room.policy, solution, diluted, sparing=sparing),
             )
-        made, unmade = room.lots_of[asked]
+        made, unmade = answer
     state.lotted[item] = (to_make, made, unmade)
     for lost in unmade:
         state.short[lost.demand.id] = (
@@ -351,20 +352,22 @@ def _make(
         lot, chosen = sourced(room, solution, lot, shelf, verdicts)
         before = earlier.makes.get(batch) if earlier else None
         if before is not None and before.chosen is chosen and before.lot == lot and not before.common:
-            wants, used = before.wants, dict(before.used)
+            make = before.again()
         else:
             wants, used = wants_of(room, batch, solution, chosen, lot)
-        for want in wants:
+            source = Source(LinkKind.BATCH, batch, item)
+            serves = tuple(Draw(demand, source, amount, amount) for demand, amount in lot.serves)
+            make = Make(batch, solution, lot, chosen, wants, used, serves)
+        for want in make.wants:
             state.demands[want.item].append(want)
             if want.item in chosen.spare:
                 _draw_spare(room, state, want)
             else:
                 shelf.promise(want.item, want.amount)
-        make = state.makes[batch] = Make(batch, solution, lot, chosen, wants, used)
-        for stock in used:
+        state.makes[batch] = make
+        for stock in make.used:
             state.diluting[stock].append(make)
-        source = Source(LinkKind.BATCH, batch, item)
-        state.draws[item].extend(Draw(demand, source, amount, amount) for demand, amount in lot.serves)
+        state.draws[item] += make.draws
 
 
 def _draw_spare(room: Room, state: Walk, want: Demand) -> None:

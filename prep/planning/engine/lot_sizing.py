@@ -128,7 +128,7 @@ class Batching:
         return makes + costs.wasted * self.wasted + costs.held * held
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Piece:
     """A want; dates as ordinals. It may be made from `early` to `late`, a working day."""
 
@@ -223,7 +223,7 @@ def _pieces(want: Want, window: tuple[int, int], most: int) -> list[_Piece]:
     return [_Piece(want.id, share + (number < more), use, *window, group) for number in range(count)]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Arc:
     """One batch: it covers the wants from `start` to `end` (nL, all in order), is of `size`, and made on `day`."""
 

@@ -64,7 +64,7 @@ class Supply(Linked):
         self.left, self.period = self.amount, 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Draw(Linked):
     """`amount` leaves the supply and covers `covers` of the demand (nominal strength)."""
 

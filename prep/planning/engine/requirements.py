@@ -34,6 +34,10 @@ class Demand:
     yields: bool = False
     early: bool = False
 
+    def __hash__(self) -> int:
+        """Hash by the id: it says all."""
+        return hash(self.id)
+
     @property
     def user(self) -> Source:
         """The make or the booking's requirement that wants it."""

@@ -220,8 +220,8 @@ def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[O
             return option, 0, _ONE
         can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
         state = 1 if can_come else 2
-        share = Fraction(max(0, held), need)
-        key = (state, -share if state == 2 else _ZERO, shelf.strange(option.item), index)
+        share = Fraction(held, need) if held > 0 else _ZERO
+        key = (state, -share if state == 2 and share else _ZERO, shelf.strange(option.item), index)
         if best is None or key < best[0]:
             best = (key, option)
             covered = share

@@ -29,8 +29,13 @@ class Make:
     chosen: ChosenRoute
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
+    draws: tuple[Draw, ...] = ()  # by what it serves
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
     empties: frozenset[str] = frozenset()  # bottles of which it takes all that is then left
+
+    def again(self) -> "Make":
+        """Copy the make as it was before it shared an intermediate, for another walk."""
+        return Make(self.id, self.solution, self.lot, self.chosen, self.wants, dict(self.used), self.draws)
 
     def take(self, item: str, draw: Draw) -> Take:
         """Record what the make draws of an item from one place, and how much of that reaches the product."""
