@@ -1,5 +1,6 @@
 """The plain data of how a solution can be made: routes, their parts, and what may stand in for a part."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -66,3 +67,9 @@ class Route:
     def source(self) -> str:
         """The item the route is known by: its first part's first choice."""
         return self.parts[0].options[0].item
+
+
+def drawn_on(routes: Iterable[Route]) -> tuple[str, ...]:
+    """List what may go in by any of the routes, but for water."""
+    options = (option.item for route in routes for part in route.parts for option in part.options)
+    return tuple(dict.fromkeys(item for item in options if item != "water"))

@@ -12,7 +12,7 @@ from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
 from prep.chemistry.measurement.readings import MOST_FILLINGS, base_of
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.preparation.routes import Option, Route
+from prep.chemistry.preparation.routes import Option, Route, drawn_on
 from prep.chemistry.preparation.steps import Common
 from prep.chemistry.strength.bottled import FoundRatio, over_nominal
 
@@ -115,6 +115,7 @@ class Bench:
         self.making = Making(catalogue)
         self._measuring = Measuring(instruments)
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
+        self._drawn_on: dict[str, tuple[str, ...]] = {}
         self._possible: dict[str, tuple[int, ...]] = {}
         self._hows: dict[str, tuple[Solution, dict[tuple[str, int, int], Measured | None]]] = {}
         self._ratios: dict[tuple[str, Strength], FoundRatio] = {}
@@ -129,6 +130,13 @@ class Bench:
     def routes(self, code: str) -> tuple[Route, ...]:
         """List every way to make a solution, best first (`Making.routes`)."""
         return self.making.routes(code)
+
+    def drawn_on(self, code: str) -> tuple[str, ...]:
+        """List what may go into a solution by any of its routes, but for water."""
+        known = self._drawn_on.get(code)
+        if known is None:
+            known = self._drawn_on[code] = drawn_on(self.routes(code))
+        return known
 
     def sizes(self, code: str) -> tuple[int, ...]:
         """List the volumes (nL) in which the room can make a solution, ascending; never empty.

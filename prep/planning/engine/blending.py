@@ -187,7 +187,8 @@ def _sourced(
     wanted = sum(amount for _, amount in lot.serves)
     possible = room.bench.sizes(code)
     less = [size for size in near_sizes(possible) if wanted <= size < lot.amount]
-    for size in (*reversed(less), *(size for size in possible if wanted <= size < min(less, default=lot.amount))):
+    below = less[0] if less else lot.amount
+    for size in (*reversed(less), *(size for size in possible if wanted <= size < below)):
         smaller = choice(size)
         if smaller.held and not smaller.last_resort:
             return replace(lot, amount=size), smaller

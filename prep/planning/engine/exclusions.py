@@ -1,13 +1,13 @@
 """What earlier walks taught, so that the next one does otherwise."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution
-from prep.chemistry.preparation.routes import Route, RouteKind
+from prep.chemistry.preparation.routes import Route, RouteKind, drawn_on
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.requirements import Demand
@@ -41,12 +41,6 @@ class Why:
                 return None
             at, late = following, then
         return late if late > day else None
-
-
-def drawn_on(routes: Iterable[Route]) -> tuple[str, ...]:
-    """List what may go in by any of the routes, but for water."""
-    options = (option.item for route in routes for part in route.parts for option in part.options)
-    return tuple(dict.fromkeys(item for item in options if item != "water"))
 
 
 def no_source(solution: Solution, problems: Sequence[str]) -> Why:
@@ -145,7 +139,9 @@ class Verdicts:
 
     def routes(self, bench: Bench, code: str) -> tuple[Route, ...]:
         """List every way to make a solution that is to be considered."""
-        found = bench.routes(code) + self.wider.get(code, ())
+        found = bench.routes(code)
+        if code in self.wider:
+            found += self.wider[code]
         if not self.dry:
             return found
         known = self._dry_routes.get(code)
@@ -160,12 +156,20 @@ class Verdicts:
         known = self._reach.get(code)
         if known is None:
             routes = self.routes(bench, code)
-            items = drawn_on(routes)
-            stocks = [self.routes(bench, item) for item in items if item in bench.solutions]
-            below = (item for of_stock in stocks for item in drawn_on(of_stock))
-            weaker = (option.item for option in bench.making.weaker(code))
-            known = self._reach[code] = Reach((routes, *stocks), tuple(dict.fromkeys((*items, *below))), tuple(weaker))
+            items = self.drawn_on(bench, code)
+            stocks = [item for item in items if item in bench.solutions]
+            below = (item for stock in stocks for item in self.drawn_on(bench, stock))
+            known = self._reach[code] = Reach(
+                (routes, *(self.routes(bench, stock) for stock in stocks)),
+                tuple(dict.fromkeys((*items, *below))),
+                tuple(option.item for option in bench.making.weaker(code)),
+            )
         return known
+
+    def drawn_on(self, bench: Bench, code: str) -> tuple[str, ...]:
+        """List what may go into a solution by any of the routes to be considered, but for water."""
+        routes = self.routes(bench, code)
+        return bench.drawn_on(code) if routes is bench.routes(code) else drawn_on(routes)
 
     def levels(self, bench: Bench, wanted: frozenset[str]) -> Levels:
         """Order what is wanted, and all that it may be made from, so that each comes before what it is made from.
@@ -179,7 +183,7 @@ class Verdicts:
             while todo:
                 item = todo.pop()
                 if item not in edges:
-                    edges[item] = drawn_on(self.routes(bench, item))
+                    edges[item] = self.drawn_on(bench, item)
                     todo += [source for source in edges[item] if source in bench.solutions]
             order = planning_order(wanted, edges)
             known = self._levels[wanted] = Levels(tuple(order), frozenset(code for code in edges if bench.routes(code)))

@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts, Why, drawn_on
+from prep.planning.engine.exclusions import Verdicts, Why
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.state import Make
@@ -180,7 +180,7 @@ class _Trial:
         reagents, todo = set[str](), [code]
         seen = set(todo)
         while todo:
-            for item in drawn_on(self._room.bench.routes(todo.pop())):
+            for item in self._room.bench.drawn_on(todo.pop()):
                 if item not in solutions:
                     reagents.add(item)
                 elif item not in seen:
@@ -275,11 +275,8 @@ def _rivals(room: Room, demands: Iterable[Demand], state: Walk) -> list[list[Dem
         return item
 
     for item in state.order:
-        for route in room.bench.routes(item) if item in room.snapshot.solutions else ():
-            for part in route.parts:
-                for option in part.options:
-                    if option.item != "water":
-                        parent[root(option.item)] = root(item)
+        for source in room.bench.drawn_on(item) if item in room.snapshot.solutions else ():
+            parent[root(source)] = root(item)
     groups: dict[str, list[Demand]] = defaultdict(list)
     for demand in demands:
         groups[root(demand.item)].append(demand)
