@@ -17,7 +17,7 @@ from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
 
 @dataclass(slots=True, unsafe_hash=True)
 class HeldBottle:
-    """One bottle as the books have it. Nobody changes one; frozen, thousands take longer to make."""
+    """One bottle as the books have it. Never changed, but not frozen: thousands would take longer to make."""
 
     code: str
     item: str

@@ -13,7 +13,7 @@ NAMES = {
 
 
 class StoredRow(SQLModel):
-    """A row of a table. Its validator, which no table uses, is built by the first who asks for it."""
+    """A row of a table. Its validator, which no table uses, is built only when it is asked for."""
 
     model_config = {"defer_build": True}
 

@@ -42,7 +42,7 @@ _KINDS = {
     "audit": (JobKind.COUNT, JobKind.COUNT_OPEN, JobKind.COUNT_DROP, JobKind.TALLY),
     "teach": (JobKind.BOOK, JobKind.REBOOK, JobKind.CANCEL, JobKind.ALLOW),
 }
-"""What who counts, and who books, may do: closing a count moves amounts, and nothing else of theirs does."""
+"""The kinds of job that each role may write: those who count and those who book. Closing a count moves amounts."""
 
 
 def _may(role: str, kinds: Iterable[str] = ()) -> str:

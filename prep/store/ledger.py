@@ -163,7 +163,7 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
 
 
 def put_right(connection: Connection, job: int, code: str, summed: int) -> int:
-    """Make a bottle's balance what its movements add up to; one below nothing is brought to nothing by a movement."""
+    """Set a bottle's balance to the sum of its movements; a sum below zero is brought to zero by a movement."""
     if summed < 0:
         reason = "repair: the movements that are left go below nothing"
         connection.execute(insert(_MOVEMENT).values(job=job, bottle=code, amount=-summed, reason=reason))

@@ -1,1 +1,1 @@
-"""The page: what is at a terminal for one, for everybody in the room."""
+"""The web page: what the commands do at one terminal, for everybody in the room."""

@@ -201,7 +201,7 @@ class Door:
         self.app, self.ours, self.largest = app, names, largest
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Let it in, or say why not."""
+        """Let a request in, or answer why it is not."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return

@@ -160,7 +160,7 @@ def book_page(here: At, demo: str = "") -> Response:
 @routes.post("/book", include_in_schema=False)
 @needs(Right.BOOK)
 def book(here: At) -> Response:
-    """Say first what the plan answers; book once that was seen."""
+    """Show what the plan answers to a booking, and book it once that was seen."""
     form = _form(here).filled(here.typed.texts)
     try:
         asked, shut = _requests(here)
@@ -297,7 +297,7 @@ def cancel(here: At, code: str) -> Response:
 @routes.post("/bookings/{code}/set-out", include_in_schema=False)
 @needs(Right.WORK)
 def set_out(here: At, code: str) -> Response:
-    """Say that it stands ready, and where."""
+    """Record that a booking stands ready, and where."""
     found = bookings.booking(here.db, code)
     form = WebForm(
         f"/bookings/{found.code}/set-out", (Field("place", "Where it stands", value=found.room),), "It is set out"
@@ -316,7 +316,7 @@ def set_out(here: At, code: str) -> Response:
 @routes.post("/bookings/{code}/done", include_in_schema=False)
 @needs(Right.BOOK)
 def done(here: At, code: str) -> Response:
-    """Write down what was used."""
+    """Write down what a showing used."""
     found = own_booking(here, code)
     key = key_of(here, here.plan(), LineKind.SHOWN, found.code)
 

@@ -174,7 +174,7 @@ def _how(here: PageRequest) -> How:
 @routes.post("/counts/{code}/bottles/{bottle}", include_in_schema=False)
 @needs(Right.COUNT)
 def enter(here: At, code: str, bottle: str) -> Response:
-    """Write down one bottle."""
+    """Write down one bottle of a count."""
     queued = here.request.headers.get("x-queued") == "1"
     back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}" + ("?again=1" if here.typed["again"] == "1" else "")
     try:
@@ -261,7 +261,7 @@ def found(here: At, code: str) -> Response:
 @routes.post("/counts/{code}/close", include_in_schema=False)
 @needs(Right.COUNT)
 def close(here: At, code: str) -> Response:
-    """Post the adjustments and sign off."""
+    """Close a count: post the adjustments and sign off."""
     form = WebForm(
         f"/counts/{code}/close",
         (

@@ -137,7 +137,7 @@ def add_rule(here: At) -> Response:
 @routes.post("/settings/rules/{number}/remove", include_in_schema=False)
 @needs(Right.RULE)
 def remove_rule(here: At, number: int) -> Response:
-    """Take a limit off, unless it is another one by now."""
+    """Take a limit off, unless another has its number by now."""
     form = WebForm(f"/settings/rules/{number}/remove", (), "Take it off", danger=True, bench=False)
 
     def do() -> Onward:

@@ -60,7 +60,7 @@ def _place_form(item: str, packs: str, pack: str) -> WebForm:
 @routes.get("/orders/new", include_in_schema=False)
 @needs(Right.WORK)
 def place_page(here: At, item: str = "", packs: str = "", pack: str = "") -> Response:
-    """Write down an order."""
+    """Show the form for an order that was placed."""
     form = _place_form(item[:100], packs[:9], pack[:20])
     return here.show("form.html", title="Write down an order", form=form, back="/orders")
 
@@ -124,7 +124,7 @@ def arrive_page(here: At, code: str) -> Response:
 @routes.post("/orders/{code}/arrived", include_in_schema=False)
 @needs(Right.WORK)
 def arrive(here: At, code: str) -> Response:
-    """Put on the shelf what came."""
+    """Put on the shelf what an order brought."""
     order = _one(here, code)
 
     def do() -> Onward:

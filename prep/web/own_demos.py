@@ -82,7 +82,7 @@ def _variant(typed: TypedForm) -> Variant:
 
 
 def _put(here: PageRequest, *, only_look: bool) -> Added:
-    """Put it on file, or say what it would be. Raises PrepError, Refused."""
+    """Put a demonstration on file, or only read it, with every mistake in it. Raises PrepError, Refused."""
     how = AddOptions(dry_run=only_look)
     if here.typed["like"]:
         return service.add_variant(here.db, _variant(here.typed), how, here.act())
@@ -132,7 +132,7 @@ def new(here: At, like: str = "") -> Response:
 @routes.post("/demos/new", include_in_schema=False)
 @needs(Right.BOOK)
 def add(here: At) -> Response:
-    """Say what it would show; put it on file once that was seen."""
+    """Show what a demonstration would be, and put it on file once that was seen."""
     if here.typed["act"] == "more":
         return _page(here, more=2)
     try:

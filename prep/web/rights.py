@@ -20,7 +20,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 class Turned(Exception):
-    """Nobody's page: 401 sends to the sign-in, 403 says that it is not theirs."""
+    """A request that is turned away: 401 sends to the sign-in, 403 says that the page is not theirs."""
 
     def __init__(self, code: int, sentence: str) -> None:
         super().__init__(sentence)

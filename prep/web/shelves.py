@@ -167,7 +167,7 @@ def _act(here: PageRequest, code: str, which: str, do: Callable[[], str]) -> Res
 @routes.post("/bottles/{code}/use", include_in_schema=False)
 @needs(Right.WORK)
 def use(here: At, code: str) -> Response:
-    """Take an amount."""
+    """Take an amount from a bottle."""
 
     def do() -> str:
         held = changes.use(here.db, code, here.typed["amount"], here.typed["reason"], here.act())
@@ -179,7 +179,7 @@ def use(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/move", include_in_schema=False)
 @needs(Right.WORK)
 def move(here: At, code: str) -> Response:
-    """Put it somewhere else."""
+    """Put a bottle somewhere else."""
 
     def do() -> str:
         held = changes.move(here.db, code, here.typed["location"], here.act())
@@ -205,7 +205,7 @@ def _pour(here: PageRequest, code: str, which: str, do: "Callable[[], pouring.Po
 @routes.post("/bottles/{code}/decant", include_in_schema=False)
 @needs(Right.WORK)
 def decant(here: At, code: str) -> Response:
-    """Pour an amount into a new bottle."""
+    """Pour an amount of a bottle into a new one."""
     typed = here.typed
     do = partial(pouring.decant, here.db, code, typed["amount"], typed.maybe("location"))
     return _pour(here, code, "decant", lambda: do(here.act()))
@@ -214,7 +214,7 @@ def decant(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/split", include_in_schema=False)
 @needs(Right.WORK)
 def split(here: At, code: str) -> Response:
-    """Share all that it holds between new bottles."""
+    """Share all that a bottle holds between new ones."""
     typed = here.typed
     return _pour(
         here,
@@ -227,7 +227,7 @@ def split(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/top-up", include_in_schema=False)
 @needs(Right.WORK)
 def top_up(here: At, code: str) -> Response:
-    """Pour another bottle of the same thing into it."""
+    """Pour another bottle of the same thing into a bottle."""
     typed = here.typed
     do = partial(pouring.top_up, here.db, code, typed["source"], typed.maybe("amount"))
     return _pour(here, code, "top-up", lambda: do(here.act()))
@@ -236,7 +236,7 @@ def top_up(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/discard", include_in_schema=False)
 @needs(Right.WORK)
 def discard(here: At, code: str) -> Response:
-    """Write off what is left."""
+    """Write off what is left in a bottle."""
 
     def do() -> str:
         (gone,) = changes.discard(here.db, [code], here.typed["reason"], here.act())
@@ -249,7 +249,7 @@ def discard(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/status", include_in_schema=False)
 @needs(Right.WORK)
 def status(here: At, code: str) -> Response:
-    """Keep it from being used, or release it."""
+    """Keep a bottle from being used, or release it."""
 
     def do() -> str:
         held = listing.show(here.db, code).bottle
@@ -262,7 +262,7 @@ def status(here: At, code: str) -> Response:
 @routes.post("/bottles/{code}/correct", include_in_schema=False)
 @needs(Right.WORK)
 def correct(here: At, code: str) -> Response:
-    """Correct what the books say of its label."""
+    """Correct what the books say of a bottle's label."""
 
     def do() -> str:
         typed = here.typed

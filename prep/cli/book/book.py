@@ -134,7 +134,7 @@ def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
 def _booked(
     db: Path | None, asked: "list[BookingRequest]", act: "Act", *, as_json: bool
 ) -> "tuple[BookingAnswer, ...]":
-    """Book it; what is booked already is asked about, where somebody sits at a terminal."""
+    """Book what is asked for; at a terminal, ask first where the same is booked already."""
     from dataclasses import replace
 
     from prep.services.bookings import bookings

@@ -105,7 +105,7 @@ class RepeatedBooking:
 
 
 def repeated(asked: BookingRequest, how: Repeat, calendar: Calendar) -> RepeatedBooking:
-    """Book the same again and again, but on days on which the room is closed.
+    """Lay out the same booking on each of its days, except those on which the room is closed.
 
     The first stands as it is asked for. Raises PrepError.
     """

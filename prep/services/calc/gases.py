@@ -58,7 +58,7 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
 
 @dataclass(frozen=True, slots=True)
 class _MixedAmount:
-    """Read `magnesium 0.12 g` or `50 mL of HCl 1 mol/L` as a formula and moles."""
+    """An amount and what it is of, as typed: `magnesium 0.12 g` or `50 mL of HCl 1 mol/L`."""
 
     amount: str
     what: str

@@ -247,7 +247,7 @@ def _cautions(
     moles: Decimal | None = None,
     volume_ml: Decimal | None = None,
 ) -> tuple[str, ...]:
-    """Order of mixing, heat and fumes of this substance, where they apply."""
+    """Gather the order of mixing, heat and fumes of this substance, where they apply."""
     if one is None:
         return ()
 

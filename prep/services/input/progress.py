@@ -16,7 +16,7 @@ def nobody(_done: int, _total: int) -> None:
 
 
 def steps(watcher: Watcher, total: int) -> More:
-    """Adds up the steps of a job of `total` steps."""
+    """Add up the steps of a job of `total` steps, and tell the watcher."""
     done = 0
 
     def more(count: int) -> None:

@@ -32,7 +32,7 @@ class Carried:
 
 
 class Privacy:
-    """Who may read an inventory's file may read what is carried out of it, and nobody else."""
+    """The file rights of an inventory, given to what is exported: the same people may read it, and nobody else."""
 
     def __init__(self, engine: "Engine") -> None:
         path = path_of(engine)

@@ -107,7 +107,7 @@ def whose(db: Path | None, secret: str) -> str:
 
 
 def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Guesses) -> str:
-    """Returns the new session's secret. Raises Refused, slowed after wrong guesses."""
+    """Sign somebody in by pass phrase; returns the new session's secret. Raises Refused, slowed after wrong guesses."""
     about = (f"name:{spelt(name)[:80]}", f"from:{device.address}")
     guesses.check(*about)
     with session.reading(db) as connection:

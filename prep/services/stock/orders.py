@@ -240,7 +240,7 @@ def _minimum_of(connection: "Connection", item: Item) -> MinimumStock:
 
 
 def list_orders(db: Path | None, everything: bool) -> list[Purchase]:
-    """Open orders by due date; all of them with `everything`."""
+    """List open orders by due date; all of them with `everything`."""
     with session.reading(db) as connection:
         return [o for o in purchases(connection) if everything or o.status == OrderStatus.PLACED]
 

@@ -319,7 +319,7 @@ def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str,
 def _agree(
     one: "Tally", other: "Tally", moved: "list[tuple[int, int]]", known: "Mapping[str, Instrument]", measure: Measure
 ) -> bool:
-    """Do two entries say the same within measuring, of the same place?"""
+    """Tell whether two entries say the same within measuring, of the same place."""
     if one.kind != other.kind or one.location != other.location:
         return False
     if one.kind != "counted" or "seen" in (one.method or {}).values() or "seen" in (other.method or {}).values():

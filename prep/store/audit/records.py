@@ -23,7 +23,7 @@ STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
 PRIVATE = frozenset({"person", "session", "invitation", "token", "submission", "access_log"})
 """Keys and pass phrases: no job logs them."""
 SHEETS = frozenset({"day_line"})
-"""What was printed, so that its numbers hold: it proves nothing, and no job logs it."""
+"""Lines as they were printed, kept for their numbers: they prove nothing, and no job logs them."""
 _COUNTED = {"bottle": ("balance",)}  # left out of the documents: the movements add up to it
 _NEW_COLUMN = (None, "", "0")
 """What a column that came after a record was logged may hold."""
@@ -45,7 +45,7 @@ class Kind:
 
     @property
     def listed(self) -> bool:
-        """Is a record all the rows of one code, in their order, as the steps of a method are?"""
+        """Whether a record is all the rows of one code, in their order, as the steps of a method are."""
         return len(self.table.primary_key.columns) > 1
 
 

@@ -40,7 +40,7 @@ def _is_whole(path: Path) -> bool:
 
 
 def _replace(path: Path, whole: Path) -> Path:
-    """Keep what is there and put the copy in its place, under one lock: no job is in neither. Returns the kept one."""
+    """Keep what is there and put the copy in its place, under one lock, so that no job is lost; gives the kept one."""
     with closing(sqlite3.connect(path, timeout=15, isolation_level=None)) as target:
         target.execute("PRAGMA foreign_keys = OFF")
         target.execute("ATTACH DATABASE ? AS copy", (str(whole),))
@@ -73,7 +73,7 @@ def _copy_over(target: sqlite3.Connection) -> None:
 
 
 def _fill(path: Path, whole: Path) -> Path | None:
-    """Put the copy where nothing is, or where what is there is too damaged and is moved aside; returns that."""
+    """Write the copy to where no inventory is; returns the path of a damaged one that was moved aside, if any."""
     aside = None
     if path.exists() and path.stat().st_size:
         stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")

@@ -23,7 +23,7 @@ _COUNTED: tuple[Any, ...] = (
 
 
 def state_of(connection: Connection) -> tuple[Any, ...]:
-    """Read what tells this state of the books from another: cheap to ask.
+    """Read the figures that differ between one state of the books and another, by a few quick queries.
 
     Everything that changes a bottle, a booking or an order is a job; what is added without one changes how many
     there are; settings are few and stand in whole.

@@ -111,7 +111,7 @@ def found(here: At, code: Code, new: FoundRequest) -> Document:
 @routes.post("/api/counts/{code}/close", responses=PROBLEMS)
 @needs(Right.COUNT)
 def close(here: At, code: Code, how: CloseRequest) -> Document:
-    """Post the differences and sign off, as `prep count close --json`."""
+    """Close a count: post the differences and sign off, as `prep count close --json`."""
     done = closing.close(here.db, code, closing.Leave(how.partial, how.as_counted), here.act())
     return count_document(done.count) | {
         "adjusted": [count_tables.verdict_json(v) for v in done.adjusted],

@@ -1,4 +1,4 @@
-"""The description of all this, and who a key stands for."""
+"""The OpenAPI description of the programs' interface, and who a key stands for."""
 
 from fastapi import Request, Response
 from fastapi.openapi.utils import get_openapi

@@ -65,7 +65,7 @@ def placed(here: At, new: Placed) -> Document:
 @routes.post("/api/orders/{code}/arrived", responses=PROBLEMS)
 @needs(Right.WORK)
 def arrived(here: At, code: Code, came: Came) -> list[Document]:
-    """Put on the shelf what came: its bottles."""
+    """Put on the shelf what an order brought, and list the bottles."""
     delivery = orders.Delivery(came.location, came.use_by, came.lot, came.packs, came.cancel_rest)
     return [held_document(h) for h in orders.arrived(here.db, code, delivery, here.act()).bottles]
 
