@@ -23,7 +23,7 @@ _WATERS = {
 _HYDRATE = re.compile(rf"\(?\b({'|'.join(sorted(_WATERS, key=len, reverse=True))})-?hydrate\b\)?")
 _COUNTED = re.compile(
     r"(?:(?<=[a-z0-9)\]])\s*[.,·•*×x]\s*|[(\s·•*×]|(?<![a-z0-9.])|^)\(?(\d{1,2}(?:\.5)?|1/2)?\s*-?\s*"
-    r"(?:h2o|hydrate\b|water\b(?=\)?$))\)?"
+    r"(?:h2o(?!\d)|hydrate\b|water\b(?=\)?$))\)?"
 )
 _DRY = re.compile(r"\(?\b(?:anhydrous|anhyd|anh|dried|exsiccated|water[- ]free)\b\.?\)?")
 _SOME = re.compile(r"\(?\b(?:hydrated|hydrate|crystalline|cryst)\b\.?\)?")

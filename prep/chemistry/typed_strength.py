@@ -124,7 +124,7 @@ def component(text: str) -> NamedStrength:
         no_comma(text)
     no_fraction(text)
     if re.search(rf"{NUMBER}\s*%", text):
-        raise PrepError(f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.')
+        raise PrepError(_which_per_cent(text))
     raise PrepError(
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
@@ -177,9 +177,16 @@ _KIND_OF: dict[str, tuple[StrengthKind, Decimal]] = {
 
 
 def _unknown_strength(text: str, unit: str) -> NoReturn:
-    if unit == "%":
-        raise PrepError(f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.')
+    if unit.startswith("%"):
+        raise PrepError(_which_per_cent(text))
     raise PrepError(f'"{clip(text)}": "{clip(unit)}" is no strength; accepted is {_STRENGTH_UNITS}.')
+
+
+def _which_per_cent(text: str) -> str:
+    """Ask for the kind of a per cent; of more than a hundred, say that as well."""
+    found = re.search(rf"({NUMBER})\s*%", text)
+    too_much = " No % w/w and no % v/v is above 100." if found and Decimal(found[1]) > 100 else ""
+    return f'"{clip(text)}" does not say which per cent; write % w/w, % w/v or % v/v.{too_much}'
 
 
 def unit_typed(text: str) -> Unit | None:

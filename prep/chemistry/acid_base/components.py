@@ -79,7 +79,7 @@ def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, Buf
     if len(joined) != 2 or not all(joined):
         raise PrepError(
             f'"{text[:60]}" is not a pair; write an acid and its salt, or either with a strong base or acid, '
-            'such as "acetic acid/sodium acetate".'
+            f'such as "acetic acid/sodium acetate"; or a buffer by its name: {", ".join(families())}.'
         )
     return _held(joined[0], lookup), _held(joined[1], lookup)
 

@@ -18,6 +18,9 @@ from prep.chemistry.model import Line
 WEIGHED = 0.01
 """How exact (k = 2, of the amount) a component is weighed or measured: common practice, no source."""
 
+_MOVED = 0.15
+"""From so much of the band that comes from the amounts, they are named as its reason."""
+
 _BORON_MOL = 0.1
 _CROWDED_MOL = 2.0
 _OLD_SCALE = 0.05
@@ -87,6 +90,8 @@ def band(
         model += _OLD_SCALE
         wider.append(f"only tables of an old scale speak of {old}")
     weighing = _weighing(components, ph, strength, temperature_c, activities)
+    if weighing > max(_MOVED, model):
+        wider.append(f"{WEIGHED:.0%} more or less of one component moves the pH so far")
     return Band(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
 
 

@@ -13,6 +13,7 @@ from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, strengths
+from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.chemistry.strength.solutes import About, about_substance
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
@@ -56,7 +57,7 @@ def minding(answer: Answer, of: str | None, *, held: str | None = None, made: st
     with contextlib.suppress(PrepError):
         of = of or (strength_named(held).what if held else None)
     with contextlib.suppress(PrepError):
-        strong = quantities.strength(made) if made else None
+        strong = quantities.strength(made) if made else strength_named(held).strength if held else None
     if of and (one := substance_named(of)) is not None:
         from prep.services.calc.mixing_cautions import in_one_sentence, never_with
 
@@ -236,7 +237,11 @@ def order_of_mixing(
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
     """Convert a strength to another kind. Raises PrepError."""
     unit = quantities_unit(to)
-    given = _given(strength, of)
+    if of is None:
+        named = as_hypochlorite(strength) or strength_named(strength)
+        given, of = named.strength, named.what or None
+    else:
+        given = _given(strength, of)
     about = about_named(of, given, density)
     if equivalents is not None:
         if equivalents < 1 or equivalents > 20:
@@ -262,7 +267,7 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     if warning:
         says.append(f"It cannot be made: {warning}")
     says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, about)
-    return Answer(tuple(says), document, made.working)
+    return led_by(Answer(tuple(says), document, made.working), strength)
 
 
 def _given(strength: str, of: str | None) -> Strength:
@@ -298,12 +303,17 @@ def molar_mass_of(what: str) -> Answer:
 
 def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
     """Gather what is known of a named solute: a density as given, or a bottle's where there is no table."""
-    about = about_substance(find_substance(name)) if name else About()
+    one = find_substance(name) if name else None
+    about = about_substance(one) if one else About()
+    way = obstacle(one.formula, one) if one else None
+    if way and way.verdict is WaterVerdict.OTHER_SOLVENT:
+        about = replace(about, solubility=None)  # iodine is held in iodide, and is stronger there than in water
     if density is not None:
         return replace(about, density_g_ml=quantities.density_g_ml(density))
     if name and strength and strength.kind is StrengthKind.PCT_W_W and not densities.is_tabulated(about.formula):
         for one in substances_named(name):
-            if one.form is Form.AQUEOUS and one.assay_pct == strength.value and one.density_g_ml:
+            bottled = one.form in (Form.AQUEOUS, Form.LIQUID)
+            if bottled and one.assay_pct == strength.value and one.density_g_ml:
                 source = one.sources.get("density", "the substance's record")
                 return replace(about, density_g_ml=one.density_g_ml, density_source=f"{one.name}: {source}")
     return about

@@ -20,7 +20,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
-from prep.services.calc.named_substance import substance_named
+from prep.services.calc.named_substance import solution_strength, substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
 from prep.services.calc.portions import Mixed, mixed, portion
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
@@ -79,7 +79,7 @@ def buffer(asked: BufferQuestion) -> Answer:
     if strength.kind is not StrengthKind.MOL_PER_L:
         raise PrepError(f'--to "{to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
     volume_ml, degrees = quantities.volume_ml(volume), _temperature(asked.temperature)
-    held = components.pair(asked.pair, substance_named)
+    held = components.pair("/".join(map(_solution_with_strength, asked.pair.split("/"))), substance_named)
     made = design(held, _ph(asked.target), float(strength.value), volume_ml, degrees, activities=not ideal)
     says = [f"{_taken(part)}" for part in made.parts]
     says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
@@ -113,6 +113,12 @@ def buffer(asked: BufferQuestion) -> Answer:
         working = (*working, *more)
     curves = _gives_way(made, asked) if asked.curve else ()
     return Answer(tuple(says), document, working, curves)
+
+
+def _solution_with_strength(half: str) -> str:
+    """Say how strong an ingredient is that is a solution by its name: `vinegar`."""
+    made = solution_strength(half.strip())
+    return f"{half.strip()} {made.strength}" if made else half
 
 
 def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, ...]:

@@ -111,7 +111,8 @@ def _reaction(formulas: Sequence[str]) -> tuple[dict[str, str], list[int]]:
             if len(names) == 1 and row["other"] not in ("", "H2O"):
                 continue
             return row, list(order)
-    raise PrepError(f"What gas {' and '.join(formulas)} give is not on file.")
+    give = "give" if len(formulas) > 1 else "gives off when heated or by itself"
+    raise PrepError(f"What gas {' and '.join(formulas)} {give} is not on file.")
 
 
 def _pressure(text: str) -> Decimal:

@@ -3,18 +3,23 @@
 import contextlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
+from typing import NoReturn
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
-from prep.chemistry.naming import read_name
+from prep.chemistry.naming import Name, read_name
+from prep.chemistry.strength.into_water import obstacle
 from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, usual, without_slips
+
+_RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
+_NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +117,14 @@ def strength_named(text: str) -> NamedStrength:
             return NamedStrength("", named.strength)  # a stock such as 10x TBE: ten times its own working strength
         if sold := as_sold(text) or solution_strength(text):
             return sold
+        if named is not None:
+            _refuse_unknown(named)
         if one := substance_named(text):
-            strong = f"{one.assay_pct} % w/w" if one.assay_pct and one.form is Form.AQUEOUS else "0.1 mol/L"
+            if one.form is Form.LIQUID and (way := obstacle(one.formula, one)):
+                raise PrepError(f"{one.name} is not diluted with water: {way.reason}.") from None
+            bottled = one.assay_pct and one.form in (Form.AQUEOUS, Form.LIQUID) and not _RUBBING.search(text)
+            spirit = "70 % v/v" if one.form is Form.LIQUID else "0.1 mol/L"
+            strong = f"{one.assay_pct} % w/w" if bottled else spirit
             raise PrepError(
                 f'"{text.strip()}" is {one.name}; say how strong as well, as its label has it: '
                 f'"{strong} {text.strip()}".'
@@ -121,15 +132,25 @@ def strength_named(text: str) -> NamedStrength:
         raise problem from None
 
 
+def _refuse_unknown(named: NamedStrength) -> NoReturn:
+    """Raise PrepError for the strength of what is not on file: a strength alone needs no name."""
+    try:
+        find_substance(named.what)
+    except PrepError as problem:
+        raise PrepError(f"{problem} A strength alone will do where nothing turns on what it is of.") from None
+    raise AssertionError(named.what)  # it was looked for before, and not found
+
+
 def with_strength(text: str) -> str:
     """Add the strength to a component whose name alone says it: `glacial acetic acid`, `vinegar`."""
     try:
-        quantities.component(text)
+        named = quantities.component(text)
     except PrepError:
-        if made := solution_strength(text):
-            return f"{made.what} {made.strength}"
-        if sold := as_sold(text):
-            return f"{sold.what} {sold.strength}"
+        if found := solution_strength(text) or as_sold(text):
+            return f"{found.what} {found.strength}"
+        return text
+    if named.strength.kind is StrengthKind.TIMES and (whole := solution_strength(named.what)):  # `1 in 10 vinegar`
+        return f"{whole.what} {replace(whole.strength, value=whole.strength.value * named.strength.value)}"
     return text
 
 
@@ -141,13 +162,26 @@ def as_sold(text: str) -> NamedStrength | None:
     """
     said = read_name(text)
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
-    if not (said.concentrated or said.percent or said.gravity or figures or said.as_sold):
-        return None  # `HCl` alone may be any strength of it
+    says_it = said.concentrated or said.percent or said.gravity or figures or said.as_sold
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None
+    if not says_it and (_RUBBING.search(text) or not _sold_pure(one, said)):
+        return None  # `HCl` alone may be any strength of it
     strength = strength_said(text) or _marked(one) or Strength(one.assay_pct, StrengthKind.PCT_W_W)
     return NamedStrength(one.code, strength)
+
+
+def _sold_pure(one: Substance, said: Name) -> bool:
+    """Whether a liquid of that name comes in one strength, neat: `acetone`; an acid is diluted by its name too."""
+    return (
+        one.form is Form.LIQUID
+        and (one.assay_pct or 0) >= _NEAT_PCT
+        and one.solubility_g_per_100g is None
+        and not one.storage_group.startswith("acid_")
+        and not said.dilute
+        and obstacle(one.formula, one) is None
+    )
 
 
 def assumed(*texts: str | None) -> tuple[str, ...]:
@@ -165,12 +199,19 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
             quantities.strength(what)
             continue
         said = read_name(what)
-        if not what or said.percent or said.gravity or any(word[0].isdigit() for word in said.words):
+        if not what or said.gravity or (not said.percent and any(word[0].isdigit() for word in said.words)):
             continue
         if (sold := as_sold(what)) is not None:
             one = substance_named(sold.what)
             assert one is not None
             marked = _marked(one)
+            if said.percent:
+                shown = f"{sold.strength}, as bottles of it are labelled"
+                if one.form is Form.LIQUID:
+                    shown = f"{one.name} ({sold.strength})"
+                if not re.search(r"[wvm]/[wvm]", what):
+                    says.append(f'"{what}" is taken as {shown}; if not so, write % w/w, % w/v or % v/v.')
+                continue
             how = "as the bottle of it here is marked" if marked else "as it is usually sold"
             shown = marked or f"{one.name} ({sold.strength})"
             says.append(f'"{what}" is taken as {shown}, {how}; if its label says another strength, say that.')

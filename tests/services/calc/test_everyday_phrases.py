@@ -1,0 +1,163 @@
+"""What technicians and teachers type into calculations, each with its answer worked out by hand.
+
+Densities: CRC Handbook of Chemistry and Physics, 102nd ed. (2021), Concentrative Properties of Aqueous Solutions, but
+for pure liquids: Lange's Handbook of Chemistry, from memory. Molar masses: standard atomic weights.
+"""
+
+from collections.abc import Callable
+
+import pytest
+
+from prep.errors import PrepError
+from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding
+from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
+from prep.services.calc.gases import gas
+from prep.services.calc.mixed_portions import Blend, blend
+
+
+@pytest.mark.parametrize(
+    ("source", "to", "volume", "take_ml"),
+    [
+        ("conc. hydrochloric acid", "2M", "2.5 litres", 5000 / 11.64),  # 36 % x 11.791 g/L / 36.46 = 11.64 mol/L
+        ("HCl conc", "0.5 mol dm-3", "500ml", 250 / 11.64),
+        ("36% HCl", "1 mol dm-3", "1 dm3", 1000 / 11.64),
+        ("concentrated H2SO4", "3M", "1L", 3000 / 18.35),  # 98 % x 18.36 g/mL x 10 / 98.08
+        ("glacial ethanoic acid", "0.8 M", "2 L", 1600 / 17.41),  # 99.7 % x 1.0487 x 10 / 60.05
+        ("880 ammonia", "2M", "250 cm3", 500 / 18.08),  # 35 % x 0.8803 x 10 / 17.031
+        ("100 vols hydrogen peroxide", "20 vols", "500 ml", 100),
+        ("N/10 NaOH", "N/50", "500 mL", 100),
+        ("M/2 sulphuric acid", "M/20", "1 L", 100),
+        ("50x TAE", "1x", "2 L", 40),
+        ("1000 mg/L Cu", "5 mg/L", "100 mL", 0.5),
+        ("100 µg/mL glucose", "5 µg/mL", "50 mL", 2.5),
+        ("2 molar hydrochloric acid", "0.1 molar", "1 litre", 50),
+        ("2 mol l-1 HCl", "0.1 mol l-1", "1 l", 50),
+        ("vinegar", "0.1 M", "100 mL", 10 / 0.8326),  # 5 % w/v: 50 g/L / 60.05
+        ("1 in 5", "1 in 50", "1 L", 100),
+        ("propanone", "10 % v/v", "1 L", 100.5),  # 99.5 % of the pure liquid
+        ("absolute ethanol", "70 % v/v", "1 L", 700.9),  # 99.8 % w/w, 99.87 % v/v
+        ("96% ethanol", "70 % v/v", "500 mL", 364.6),  # 70/96 of it
+        ("0.05 M iodine", "0.01 M", "100 mL", 20),  # stronger than water dissolves: in iodide
+    ],
+)
+def test_a_dilution_as_typed(source: str, to: str, volume: str, take_ml: float) -> None:
+    assert dilute(Dilution(source, to, volume)).document["take"]["value"] == pytest.approx(take_ml, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("typed", "taken"),
+    [
+        ("36% HCl", '"36% HCl" is taken as 36 % w/w, as bottles of it are labelled; if not so, write % w/w'),
+        ("30% H2O2", '"30% H2O2" is taken as 30 % w/w'),
+        ("96% ethanol", '"96% ethanol" is taken as Ethanol, 96 % v/v (93.84 % w/w)'),
+        ("acetone", '"acetone" is taken as Acetone (99.5 % w/w), as it is usually sold'),
+        ("conc HCl", '"conc HCl" is taken as Hydrochloric acid, 36 % (36 % w/w)'),
+    ],
+)
+def test_what_was_taken_for_a_name_is_said(typed: str, taken: str) -> None:
+    kind = "% w/v" if "H" in typed else "% v/v"
+    assert dilute(Dilution(typed, f"5 {kind}", "1 L")).says[0].startswith(taken)
+
+
+@pytest.mark.parametrize(
+    ("source", "to", "why"),
+    [
+        ("5% bleach", "0.5 % w/v", "does not say which per cent; write % w/w, % w/v or % v/v"),
+        ("96 % v/v ethanol", "70%", "does not say which per cent"),
+        ("70% ethanol", "50 % v/v", "does not say which per cent"),
+        ("105 % ethanol", "70 % v/v", r"does not say which per cent; .*No % w/w and no % v/v is above 100"),
+        ("120 % HCl", "1 M", "No % w/w and no % v/v is above 100"),
+        ("120 % w/w HCl", "1 M", "is impossible: no % w/w is above 100"),
+        ("rubbing alcohol", "50 % v/v", 'say how strong as well, as its label has it: "70 % v/v rubbing alcohol"'),
+        ("muriatic acid", "1 M", 'as its label has it: "36 % w/w muriatic acid"'),
+        ("battery acid", "1 M", "is Sulfuric acid, 98 %; say how strong as well"),
+        ("household ammonia", "0.1 M", "is Ammonia solution, 28 %; say how strong as well"),
+        ("ethanoic acid", "0.1 M", 'as its label has it: "99.7 % w/w ethanoic acid"'),
+        ("hexane", "10 % v/v", "Hexane is not diluted with water: it does not mix with water"),
+        ("1 mg/mL BSA", "0.1 mg/mL", '"BSA" is no substance on file; .*A strength alone will do'),
+        ("0,5 M NaOH", "0.1 M", "has a comma; write the number with a point"),
+    ],
+)
+def test_a_dilution_is_refused_for_what_is_missing(source: str, to: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        dilute(Dilution(source, to, "1 L"))
+
+
+def _value(answer: Answer) -> float:
+    value: float = answer.document["strength"]["value"]
+    return value
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "value"),
+    [
+        ("35% HCl", "M", 11.27),  # 350 g/kg x 1.1742 kg/L / 36.46
+        ("1 N sulfuric acid", "mol/L", 0.5),
+        ("2.5 molal NaCl", "mol/L", 2.38),  # 2.5 mol in 1146.1 g of 1.0913 g/mL
+        ("200 mg/L CaCO3", "mmol/L", 1.998),
+        ("vinegar", "M", 0.8326),
+        ("0.9 % w/v sodium chloride", "mmol/L", 154.0),
+        ("5 % w/v", "g/L", 50),
+    ],
+)
+def test_a_conversion_as_typed(typed: str, unit: str, value: float) -> None:
+    assert _value(convert(typed, None, unit, None, None)) == pytest.approx(value, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("parts", "gas_ml"),
+    [
+        # 24.06 L/mol at 20 degC and 101.3 kPa (ideal gas)
+        (["2 g marble chips", "50 mL of 2M HCl"], 2 / 100.09 * 24060),
+        (["5 g copper carbonate"], 5 / 221.11 * 24060),  # Cu2(OH)2CO3
+        (["5 g copper carbonate", "20 mL of 1 M sulfuric acid"], 0.02 / 2 * 24060),
+        (["1 g baking soda", "50 mL of vinegar"], 1 / 84.007 * 24060),
+        (["10 mL of 20 vol hydrogen peroxide"], 214.7),  # 200 mL at 0 degC, warmed to 20 degC
+    ],
+)
+def test_a_gas_as_typed(parts: list[str], gas_ml: float) -> None:
+    answer = gas(parts, "20", "101.3 kPa", False)
+    assert answer.document["volume"]["value"] == pytest.approx(gas_ml, rel=3e-3)
+
+
+def test_a_solution_may_be_an_ingredient_of_a_buffer() -> None:
+    # 0.1 mol/L of 100 mL: the vinegar has x mol, 0.8326 mol/L
+    made = buffer(BufferQuestion("vinegar/sodium acetate", "4.5", "0.1 mol/L", "100 mL"))
+    acid, salt = made.document["ingredients"]
+    assert acid["volume"]["value"] == pytest.approx(acid["moles"]["value"] / 0.8326 * 1000, rel=1e-3)
+    assert acid["moles"]["value"] + salt["moles"]["value"] == pytest.approx(0.01, rel=1e-3)
+    assert made.says[0].startswith("Measure")
+
+
+def test_vinegar_one_in_ten_is_a_tenth_as_strong() -> None:
+    tenth = ph(["1 in 10 vinegar"], "25", False).document["ph"]
+    assert tenth == ph(["acetic acid 0.5 % w/v"], "25", False).document["ph"]
+
+
+def test_a_band_that_the_amounts_make_wide_says_so() -> None:
+    equal = ph(["25 mL of 0.1 M HCl", "25 mL of 0.1 M NaOH"], "25", False).document["uncertainty"]
+    assert equal["value"] > 2
+    assert "1% more or less of one component moves the pH so far" in equal["wider_for"]
+    assert not ph(["0.1 M HCl"], "25", False).document["uncertainty"]["wider_for"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "why"),
+    [
+        (lambda: buffer(BufferQuestion("PBS", "7.4", "10 mM", "1 L")), "or a buffer by its name: acetate, .*tris"),
+        (lambda: gas(["1 g copper", "50 mL of 2 M HCl"], "20", "101.3 kPa", False), "What gas Cu and HCl give"),
+        (lambda: gas(["1 g copper"], "20", "101.3 kPa", False), "What gas Cu gives off when heated or by itself"),
+    ],
+)
+def test_what_is_not_on_file_says_what_is(asked: Callable[[], Answer], why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        asked()
+
+
+def test_a_trace_of_a_metal_is_warned_of_nothing() -> None:
+    iron = minding(dilute(Dilution("1000 ppm iron", "2 ppm", "250 mL")), None, held="1000 ppm iron")
+    assert not any("NEVER" in text for text in iron.says)
+
+
+def test_spirit_and_water_say_what_the_spirit_was_taken_for() -> None:
+    assert blend(Blend(("200 mL of 96% ethanol", "100 mL of water"))).says[0].startswith('"96% ethanol" is taken as')
