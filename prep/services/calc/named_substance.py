@@ -213,8 +213,8 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
                     says.append(f'"{what}" is taken as {shown}; if not so, write % w/w, % w/v or % v/v.')
                 continue
             how = "as the bottle of it here is marked" if marked else "as it is usually sold"
-            shown = marked or f"{one.name} ({sold.strength})"
-            says.append(f'"{what}" is taken as {shown}, {how}; if its label says another strength, say that.')
+            bottle = marked or f"{one.name} ({sold.strength})"
+            says.append(f'"{what}" is taken as {bottle}, {how}; if its label says another strength, say that.')
         elif (made := solution_strength(what)) is not None:
             says.append(f'"{what}" is taken as {made.strength} {made.what.replace("-", " ")}.')
     return tuple(says)
