@@ -187,6 +187,10 @@ class SmallBatch(StrEnum):
     HAZARD = "hazard"
 
 
+SET_BY_SCHOOL = "set by the school"
+"""The source of what a school sets of an entry in place of what came with it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Solution:
     """What the prep room makes. One row of seed_data/solutions.csv, with its rows of recipes.csv.
@@ -224,6 +228,11 @@ class Solution:
     def unstable(self) -> bool:
         """Whether it becomes explosive or unstable when kept: made for one period, and destroyed at once after it."""
         return UNSTABLE in self.keeping
+
+    @property
+    def own_usual(self) -> bool:
+        """Whether the school itself set the usual batch."""
+        return self.sources.get("usual") == SET_BY_SCHOOL
 
     @property
     def no_flask(self) -> bool:

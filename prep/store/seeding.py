@@ -7,9 +7,9 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, update
+from sqlalchemy import Connection, delete, insert, select, update
 
-from prep.chemistry.model import Instrument, MethodStep, Solution, Substance
+from prep.chemistry.model import SET_BY_SCHOOL, Instrument, MethodStep, Solution, Substance
 from prep.planning.model import Booking, Calendar, Demo, StockRule
 from prep.store import tables as t
 from prep.store.queries import strength_text
@@ -108,9 +108,11 @@ def set_method(connection: Connection, code: str, steps: Iterable[MethodStep]) -
 
 
 def set_usual(connection: Connection, code: str, usual_nl: int) -> None:
-    """Set the usual batch of a solution."""
-    rows = t.SolutionRow.__table__  # type: ignore[attr-defined]
-    connection.execute(rows.update().where(rows.c.code == code).values(usual_nl=usual_nl))
+    """Set a school's own usual batch of a solution."""
+    rows = table(t.SolutionRow)
+    (sources,) = connection.execute(select(rows.c.sources).where(rows.c.code == code)).one()
+    own = json.dumps(json.loads(sources) | {"usual": SET_BY_SCHOOL}, ensure_ascii=False)
+    connection.execute(update(rows).where(rows.c.code == code).values(usual_nl=usual_nl, sources=own))
 
 
 def set_other_names(connection: Connection, code: str, names: Iterable[str]) -> None:

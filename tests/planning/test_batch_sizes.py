@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from prep.chemistry.model import MethodStep, SmallBatch, Solution, StepKind
+from prep.chemistry.model import SET_BY_SCHOOL, MethodStep, SmallBatch, Solution, StepKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import is_round, small_because, usual_sizes
 from prep.planning.engine.lots import measured_sizes
@@ -38,6 +38,8 @@ def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person
     boiled = _solution(made_fresh=True, method_steps=(MethodStep(StepKind.BOIL, minutes=1),))
     assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 80, 100, 400, 500]
     assert [size // ML for size in usual_sizes(fresh, possible[:2])] == [5]
+    for_weeks = _solution(shelf_life_days=30)
+    assert [size // ML for size in usual_sizes(for_weeks, possible)] == [50, 80, 100, 400, 500]
 
 
 def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Catalogue) -> None:
@@ -58,6 +60,9 @@ def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Ca
         (_solution(usual_nl=5000 * ML), 1000),
         (_solution(made_fresh=True), 50),
         (_solution(shelf_life_days=1), 50),
+        (_solution(shelf_life_days=30), 50),
+        (_solution(shelf_life_days=31), 500),
+        (_solution(shelf_life_days=30, sources={"usual": SET_BY_SCHOOL}), 500),
         (_solution(small_batch=SmallBatch.COSTLY), 50),
         (_solution(small_batch=SmallBatch.HAZARD), 50),
     ],

@@ -14,6 +14,11 @@ _LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
 """The least that a person makes, and the least of what is boiled or warmed: common practice, no source."""
 _SOON_DAYS = 3
 """What keeps no longer is made for its use, not for the shelf: common practice, no source."""
+_BOOKED_DAYS = 30
+"""Weeks ahead most uses are booked. Of what keeps no longer the rest would be thrown away: it is made nearer to its
+use, too, but for a while, and where the school has set no usual batch itself: common practice, no source."""
+_LEAST_KEPT_NL = 50_000_000
+"""The least that is made of what is kept for more than a few days: common practice, no source."""
 
 
 def is_round(volume: int) -> bool:
@@ -35,10 +40,12 @@ def small_because(solution: Solution) -> str:
     """Say why a solution may be made in less than its usual batch; empty where it may not."""
     if solution.made_fresh or not solution.shelf_life_days:
         return "it is made fresh"
+    short_lived = f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
     if solution.shelf_life_days <= _SOON_DAYS:
-        return f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
+        return short_lived
+    booked = solution.shelf_life_days <= _BOOKED_DAYS and not solution.own_usual
     return {
-        SmallBatch.NO: "",
+        SmallBatch.NO: short_lived if booked else "",
         SmallBatch.COSTLY: "it is costly",
         SmallBatch.HAZARD: "it is of high hazard",
     }[solution.small_batch]
@@ -63,6 +70,8 @@ def near_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
 def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
     """Choose the volumes of what is not made for the shelf: close to its use, and no less than people make."""
     least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
+    if solution.small_batch is SmallBatch.NO and not solution.made_fresh and solution.shelf_life_days > _SOON_DAYS:
+        least = max(least, min(_LEAST_KEPT_NL, solution.usual_nl))
     near = near_sizes(possible)
     return tuple(size for size in near if size >= least) or near[-1:]
 

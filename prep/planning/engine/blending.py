@@ -133,7 +133,9 @@ def wants_of(
                 used[option.item] = Fraction(out.reaches, out.taken)
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
-    early = any(demand.early and demand.needed_on == on for demand, _ in lot.serves)
+    at_once = [demand for demand, _ in lot.serves if demand.needed_on == on]
+    early = any(demand.early for demand in at_once)
+    same_day = any(demand.same_day or not demand.batch for demand in at_once)
     wants = []
     for item, total in totals.items():
         if total:
@@ -143,7 +145,18 @@ def wants_of(
             # What it is made from may not keep to the next period either.
             period = lot.period if stock is not None and not stock.shelf_life_days else ""
             wants.append(
-                Demand(f"{batch}>{item}", item, on, by, total, batch, solution.code, period=period, early=early)
+                Demand(
+                    f"{batch}>{item}",
+                    item,
+                    on,
+                    by,
+                    total,
+                    batch,
+                    solution.code,
+                    period=period,
+                    early=early,
+                    same_day=same_day,
+                )
             )
     return tuple(wants), dict(used)
 

@@ -116,7 +116,11 @@ def order(
     top_up = max(0, minimum - lowest[0])
     needed = min((demand.ready_by for demand, _ in uncovered), default=below)
     assert needed is not None
-    due = min(needed, below) if below is not None else needed
+    due = needed
+    if any(demand.same_day and demand.ready_by == needed for demand, _ in uncovered):
+        due = _the_day_before(needed, lead, today, days) or needed
+    if below is not None:
+        due = min(due, below)
     order_by, need_by = (
         days.last_to(day - timedelta(days=lead)) or day - timedelta(days=lead) for day in (due, needed)
     )
@@ -167,6 +171,13 @@ def order(
         for number, (pack, count) in enumerate(chosen)
     )
     return Ordered(lines, tuple(draws), tuple(short), arrives)
+
+
+def _the_day_before(needed: date, lead: int, today: date, days: Workdays) -> date | None:
+    """Find the working day before the day of use, if what is ordered from today on can be there by then."""
+    before = days.last_to(needed - timedelta(days=1))
+    placed = before and days.last_to(before - timedelta(days=lead))
+    return before if placed and placed >= today else None
 
 
 def buy(

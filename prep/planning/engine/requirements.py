@@ -18,7 +18,7 @@ class Demand:
     `ready_by` is the last day on which making it still serves. `fresh` refuses what was made before the day.
     `period` is the booking's, where the item does not keep and so is made for it alone. `batch` is the make of
     `solution` that wants it; both are empty where a booking does. What `yields` takes only what nobody else wants.
-    `early`: the day's deliveries come too late for it.
+    `early`: the day's deliveries come too late for it. `same_day`: what it goes into is used on the day it is made.
     """
 
     id: str
@@ -33,6 +33,7 @@ class Demand:
     period: str = ""
     yields: bool = False
     early: bool = False
+    same_day: bool = False
 
     def __hash__(self) -> int:
         """Hash by the id: it says all."""

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from prep.books import JobKind
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, SmallBatch, Solution
+from prep.chemistry.model import SET_BY_SCHOOL, Measure, Solution
 from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
+from prep.planning.engine.batch_sizes import small_because
 from prep.services.catalogue.names import in_inventory
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
@@ -19,11 +20,8 @@ def shown(solution: Solution) -> str:
     """Say the usual batch: `usually made 500 mL at once; less where that would waste: costly`."""
     if not solution.usual_nl:
         return "no usual batch"
-    less = {
-        SmallBatch.NO: "",
-        SmallBatch.COSTLY: "; less where less is needed, as it is costly",
-        SmallBatch.HAZARD: "; less where less is needed, for its hazard",
-    }[solution.small_batch]
+    because = small_because(solution)
+    less = f"; less where less is needed, as {because}" if because else ""
     return f"usually made {quantities.show(solution.usual_nl, Measure.VOLUME)} at once{less}"
 
 
@@ -55,8 +53,8 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
                 f"to within {solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} "
                 "at least."
             )
-        after = replace(solution, usual_nl=base)
-        if base != solution.usual_nl:
+        after = replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
+        if base != solution.usual_nl or not solution.own_usual:
             seeding.set_usual(connection, solution.code, base)
             note = f"solution set: {solution.code}: {shown(solution)} -> {shown(after)}"
             ledger.begin(connection, JobKind.SETTINGS, by, on, note)

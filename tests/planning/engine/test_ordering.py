@@ -1,5 +1,6 @@
 """Packs, order-by dates, and what an order comes too late for."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import product
 
@@ -50,6 +51,15 @@ def test_an_order_in_time_is_due_on_the_first_day_of_need() -> None:
     (line,) = bought.lines
     assert (line.order_by, line.arrives, line.late) == (date(2027, 1, 18), date(2027, 1, 25), False)
     assert [d.ref for d in bought.draws] == ["order:salt"]
+
+
+def test_what_is_made_and_used_on_one_day_is_bought_to_be_there_the_day_before_if_it_can_be() -> None:
+    demand, amount = want(14, 300)  # a Monday
+    at_once = [(replace(demand, same_day=True), amount)]
+    (line,) = order("salt", "Salt", RULE, Policy(), at_once, (0, None), TODAY, DAYS).lines
+    assert (line.order_by, line.arrives, line.needed_on) == (date(2027, 1, 15), date(2027, 1, 22), date(2027, 1, 25))
+    late = order("salt", "Salt", RULE, Policy(), at_once, (0, None), date(2027, 1, 18), DAYS)
+    assert (late.lines[0].arrives, late.short) == (date(2027, 1, 25), ())
 
 
 def test_what_is_needed_before_an_order_placed_today_can_come_stays_short() -> None:
