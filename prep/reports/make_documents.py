@@ -106,6 +106,7 @@ def strength_document(found: "Strengthened") -> dict[str, Any]:
         },
         "concordant": found.concordant,
         "doubt": found.doubt,
+        "standard_taken_from": found.used.bottle or found.used.substance or None,
         "working": _working(found.working),
     }
 

@@ -35,7 +35,8 @@ def standardise(
     """Write the strength that was found on a bottle of a made solution.
 
     What stands left of "=" was pipetted or weighed, what stands right of it came from the burette. A standard
-    is a name and mol/L, if known "+- 0.2 %", or "bottle K7Q2".
+    is a name and mol/L, if known "+- 0.2 %", or "bottle K7Q2"; it goes off that bottle, or off the only one that
+    the name and strength can mean ("from elsewhere" after them: off none).
 
     Example: prep stock standardise R6M3 --titrated "25 mL of it = 24.3 mL of HCl 0.1 mol/L"
     """
@@ -67,11 +68,10 @@ def show(found: "Strengthened") -> None:
         typer.echo(f"NOT RELIABLE: {found.doubt}")
     if not found.concordant:
         typer.echo("The titrations do not agree: repeat them before you rely on it.")
-    if not (found.used.bottle or found.used.substance):
-        typer.echo(
-            "The standard was named by its strength, so none of it went off a bottle; to have it taken off, name the "
-            "bottle: ... of bottle K7Q2."
-        )
+    if found.used.meant:
+        typer.echo(f"The standard went off bottle {found.used.bottle}: {found.used.meant}.")
+    elif not (found.used.bottle or found.used.substance):
+        typer.echo("No bottle of that standard is on the shelf, so none of it went off a bottle.")
     typer.echo("\nWorking:")
     for line in found.working:
         typer.echo(f"  {line.text}")

@@ -12,8 +12,8 @@ from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking
 from prep.services.bookings import answers
 from prep.services.bookings.bookable import names_of
-from prep.services.bookings.bookings import check, every, put
-from prep.services.bookings.requests import Wanted, booking_rows, coded, same
+from prep.services.bookings.bookings import RULES, check, every, put
+from prep.services.bookings.requests import Wanted, booking_rows, booking_table, coded, same
 from prep.services.files.imports import Fate, ImportReport
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, nobody, steps
@@ -61,8 +61,9 @@ def import_bookings(
 
     Raises PrepError for a file that is no table of bookings; Refused as `put_all`.
     """
-    with session.reading(db) if how.dry_run else session.writing(db) as connection:
-        rows = booking_rows(path, names_of(connection), how.mapped)
+    table = booking_table(path, how.mapped)
+    with session.reading(db) if how.dry_run else session.writing(db, RULES) as connection:
+        rows = booking_rows(table, names_of(connection))
         if not (rows.wanted or rows.wrong):
             raise PrepError(f"{path.name}: there is no booking in it.")
         there = every(connection)

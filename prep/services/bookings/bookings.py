@@ -33,6 +33,9 @@ from prep.store.school import bookings
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+RULES = "prep.services.safety.school_rules"
+"""What checks a booking against the school's rules; it classifies, so that only what books imports it."""
+
 
 @dataclass(frozen=True, slots=True)
 class BookingFilter:
@@ -82,7 +85,7 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
 
     Raises PrepError; Refused if one breaks a rule of the school, or the same is booked and `again` was not said.
     """
-    with session.writing(db) as connection:
+    with session.writing(db, RULES) as connection:
         names, there = names_of(connection), every(connection)
         wanted = [Wanted(names.booking(one)) for one in asked]
         twice = {same(b): b for b in there if b.stands}
@@ -129,7 +132,7 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
         within(changed.showings, 1, MOST_SHOWINGS, "--showings")
     if changed.trials is not None:
         within(changed.trials, 0, 100, "--trials")
-    with session.writing(db) as connection:
+    with session.writing(db, RULES) as connection:
         old = open_booking(connection, code)
         if "group" in given:
             given["group"] = names_of(connection).group(given["group"])

@@ -18,18 +18,18 @@ if TYPE_CHECKING:
 
 def age_groups(db: Path | None) -> tuple[AgeGroup, ...]:
     """Read the school's age groups, in the order of its list."""
-    with session.reading(db) as connection:
-        from prep.store.school import bookings
+    from prep.store.school import bookings
 
+    with session.reading(db) as connection:
         return bookings.age_groups(connection)
 
 
 def add(db: Path | None, name: str, also: Sequence[str], act: Act) -> AgeGroup:
     """Put an age group on the list, or give one that is there more spellings, as a job. Raises PrepError."""
-    with session.writing(db) as connection:
-        from prep.store import ledger
-        from prep.store.school import bookings
+    from prep.store import ledger
+    from prep.store.school import bookings
 
+    with session.writing(db) as connection:
         known = bookings.age_groups(connection)
         old = next((one for one in known if folded(one.name) == folded(name)), None)
         group = checked(AgeGroup(old.name if old else name, (*(old.spellings if old else ()), *also)))
@@ -46,10 +46,10 @@ def add(db: Path | None, name: str, also: Sequence[str], act: Act) -> AgeGroup:
 
 def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
     """Take an age group off the list, as a job. Raises PrepError while a booking or a rule names it."""
-    with session.writing(db) as connection:
-        from prep.store import ledger
-        from prep.store.school import bookings
+    from prep.store import ledger
+    from prep.store.school import bookings
 
+    with session.writing(db) as connection:
         known = bookings.age_groups(connection)
         wanted = group_named(name, known) if folded(name) else ""
         group = next((one for one in known if one.name == wanted), None)

@@ -36,10 +36,10 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     calendar; Refused as `put_all`.
     """
     content = read_bytes(path)
-    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+    with session.reading(db) as connection:
         zone = table_rows.settings(connection).get("time_zone")
         ahead = Expansion(act.on, act.on + HORIZON)
-        on_file, names = bookings.every(connection), names_of(connection)
+        names = names_of(connection)
         events = read_events(
             content,
             path.name,
@@ -47,6 +47,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
             ahead,
             lambda event: event.on < act.on - timedelta(days=1) or _is_foreign(event, names),
         )
+    with session.reading(db) if how.dry_run else session.writing(db, bookings.RULES) as connection:
+        on_file, names = bookings.every(connection), names_of(connection)
         there = {_same(b) for b in on_file if b.stands}
         wanted: list[Wanted] = []
         passed: list[Fate] = []

@@ -17,7 +17,7 @@ from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.files.csv_file import Row, whole
 from prep.services.files.imports import Fate
-from prep.services.files.spreadsheet import Columns, read_table
+from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.checks import printable, within
 
 COLUMNS = "code date period room teacher demo showings group note item portion trials".split()
@@ -251,15 +251,19 @@ class BookingRows:
 
 def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
     """Read a booking file's rows; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
-    rows = booking_rows(path, names, mapped)
+    rows = booking_rows(booking_table(path, mapped), names)
     if rows.wrong:
         raise PrepError(rows.wrong[0].says)
     return rows.wanted
 
 
-def booking_rows(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> BookingRows:
-    """Read a booking file's rows and every mistake in them. Raises PrepError for a file that is no such table."""
-    table = read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
+def booking_table(path: Path, mapped: Mapping[str, str] | None = None) -> Table:
+    """Read a file of bookings into its rows. Raises PrepError for a file that is no such table."""
+    return read_table(path, Columns(COLUMNS, ("date",), SYNONYMS, bool(mapped), quantities=("portion",)), mapped)
+
+
+def booking_rows(table: Table, names: BookableNames) -> BookingRows:
+    """Read the bookings of a table, and every mistake in its rows."""
     wrong = [Fate(table.file, number, said, True) for number, said in table.wrong]
     out: list[Wanted] = []
     codes = set()

@@ -66,7 +66,7 @@ def set_method(db: Path | None, name: str, file: Path, act: Act) -> MethodSet:
     Raises PrepError with a sentence for each mistake in the file; nothing is changed then.
     """
     text = read_text(file)
-    with session.writing(db) as connection:
+    with session.writing(db, "molmass") as connection:
         found = in_inventory(connection, name)
         catalogue = queries.catalogue(connection)
         solution = catalogue.solutions.get(found.code)

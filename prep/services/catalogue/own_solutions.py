@@ -98,9 +98,13 @@ def ask(asked: NewSolution, question: Callable[[str], str]) -> NewSolution:
     return asked
 
 
+_USES = ("molmass", "prep.chemistry.acid_base.buffers", "prep.chemistry.acid_base.components")
+"""What works a solution out: imported before the lock is held."""
+
+
 def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False) -> Solution:
     """Put a solution of one's own on file, as a job. Raises PrepError; Refused where its code is taken."""
-    with session.reading(db) if dry_run else session.writing(db) as connection:
+    with session.reading(db) if dry_run else session.writing(db, *_USES) as connection:
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
         made = solution_of(asked, on_file)
         if made.code in on_file or made.code in on_file.demos:

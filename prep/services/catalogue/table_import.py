@@ -279,7 +279,7 @@ def _run(
     given = [table for table in tables if table]
     more = steps(watcher, sum(len(table.rows) for table in given))
     job = None
-    with session.reading(asked.db) if asked.file.dry_run else session.writing(asked.db) as connection:
+    with session.reading(asked.db) if asked.file.dry_run else session.writing(asked.db, "molmass") as connection:
         rows = write(connection, more)
         if not rows.fates:
             raise PrepError(f"{given[0].file}: there is no row in it.")

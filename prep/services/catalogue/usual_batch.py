@@ -30,7 +30,7 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
 
     Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
     """
-    with session.writing(db) as connection:
+    with session.writing(db, "molmass") as connection:
         found = in_inventory(connection, name)
         solutions = queries.solutions(connection)
         solution = solutions.get(found.code)

@@ -54,6 +54,10 @@ class Variant:
     stronger: Mapping[str, Decimal] = field(default_factory=dict)
 
 
+_USES = ("prep.planning.ph_demand", "prep.chemistry.preparation.recipe_checks", "prep.store.school.removal", "molmass")
+"""What checks a demo and puts it on file: imported before the lock is held."""
+
+
 def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
     """Add a demo from its TOML file. With mistakes nothing is written. Raises PrepError, Refused if it is on file."""
     return _add(db, lambda on_file: read_demo(path, on_file), how, act)
@@ -65,7 +69,7 @@ def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
 
 
 def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:
-    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+    with session.reading(db) if how.dry_run else session.writing(db, *_USES) as connection:
         on_file = _on_file(connection)
         found = read(on_file)
         if found.demo is None:
@@ -75,7 +79,7 @@ def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, a
 
 def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> Added:
     """Add a demo like another, with other items, or stronger ones. Raises PrepError, Refused if it is on file."""
-    with session.reading(db) if how.dry_run else session.writing(db) as connection:
+    with session.reading(db) if how.dry_run else session.writing(db, *_USES) as connection:
         on_file = _on_file(connection)
         demo, new = variant_of(asked, on_file)
         return _put(connection, demo, new, on_file, how, act)

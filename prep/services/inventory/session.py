@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -102,6 +103,10 @@ def inventory(db: Path | None) -> "Engine":
     return engine
 
 
+_TO_MAKE = ("alembic.command", "alembic.config", "prep.store.guards", "sqlalchemy.dialects.postgresql")
+"""What makes the tables: imported before the lock is held."""
+
+
 @contextmanager
 def new_inventory(db: Path | None) -> "Iterator[Connection]":
     """Make a new inventory with its tables, to be filled: all of it or, if anything is raised, nothing.
@@ -111,6 +116,8 @@ def new_inventory(db: Path | None) -> "Iterator[Connection]":
     from prep.store import database as store
     from prep.store import migrate
 
+    for module in _TO_MAKE:
+        import_module(module)
     engine = store.open_engine(url_of(db))
     path = store.path_of(engine)
     new = path is not None and not path.exists()
@@ -161,11 +168,16 @@ def reading(db: Path | None) -> "Iterator[Connection]":
 
 
 @contextmanager
-def writing(db: Path | None) -> "Iterator[Connection]":
-    """Open one job on the inventory: all of it is written or, if anything is raised, nothing."""
+def writing(db: Path | None, *uses: str) -> "Iterator[Connection]":
+    """Open one job on the inventory: all of it is written or, if anything is raised, nothing.
+
+    `uses` are modules that the job needs and no start-up loads: they are imported before the lock is held.
+    """
     from prep.store import database as store
     from prep.store.school import schemas  # noqa: F401  imported before the lock is held
 
+    for module in uses:
+        import_module(module)
     engine = inventory(db)
     try:
         with store.writing(engine) as connection:
@@ -187,7 +199,10 @@ def signed(connection: "Connection", act: Act) -> Act:
 
 
 def worked_out(
-    db: Path | None, work: "Callable[[Connection], Decided]", post: "Callable[[Connection, Decided], Posted]"
+    db: Path | None,
+    work: "Callable[[Connection], Decided]",
+    post: "Callable[[Connection, Decided], Posted]",
+    *uses: str,
 ) -> "Posted":
     """Work out a slow job in a reading, and post it under the lock.
 
@@ -198,7 +213,7 @@ def worked_out(
     with held_open(db):
         with reading(db) as connection:
             before, decided = seals.newest_job(connection), work(connection)
-        with writing(db) as connection:
+        with writing(db, *uses) as connection:
             if seals.newest_job(connection) != before:
                 decided = work(connection)
             return post(connection, decided)

@@ -48,6 +48,8 @@ from prep.services.safety.school_rules import refuse_buffer, refuse_making
 from prep.store import seeding
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from prep.planning.model import Bottle, Snapshot
     from prep.store.bottles import HeldBottle as Bottled
 
@@ -145,7 +147,8 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
     Raises PrepError; Refused if the school bars it, or naming what is missing.
     """
     within(asked.bottles, 1, 50, "--bottles")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[BufferMake, Solution, bool]:
         snapshot = load(connection, act.on)
         made = make(snapshot, asked)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
@@ -161,14 +164,20 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
                 catalogue=replace(snapshot.catalogue, solutions={**snapshot.solutions, solution.code: solution}),
             ),
         )
-        if known is None:
+        return made, known or solution, known is None
+
+    def post(connection: "Connection", worked: tuple[BufferMake, Solution, bool]) -> MadeBuffer:
+        made, solution, new = worked
+        if new:
             seeding.put_solutions(connection, [solution])
         amount = round(made.made.volume_ml * BASE_PER_UNIT)
         note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
         takes = [taken for take in made.takes for taken in take.bottles]
         filling = Filling(amount, asked.bottles, asked.location, note=note)
-        job, filled = book(connection, known or solution, takes, filling, act)
-        return MadeBuffer(made, known or solution, job, filled)
+        job, filled = book(connection, solution, takes, filling, act)
+        return MadeBuffer(made, solution, job, filled)
+
+    return session.worked_out(db, work, post)
 
 
 def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:

@@ -2,6 +2,7 @@
 
     25 mL of it = 24.35 mL, 24.40 mL of hydrochloric acid 0.1 mol/L      it was pipetted, the standard run in
     25 mL of sodium carbonate 0.05 mol/L +- 0.2 % = 24.8 mL of it        the standard was pipetted, it was run in
+    25 mL of it = 24.35 mL of HCl 0.1 mol/L from elsewhere               on no bottle of ours
     25 mL of it = 24.35 mL of bottle K7Q2                                as strong as that bottle was found
     0.5105 g of potassium hydrogen phthalate = 24.60 mL of it            a weighed primary standard
 
@@ -10,7 +11,7 @@ What is left of `=` was pipetted or weighed, what is right of it came from the b
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -32,7 +33,8 @@ from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
 from prep.services.making.reacting_ratio import moles_to_one
-from prep.services.making.standards import doubt_of_bottle, doubt_of_name
+from prep.services.making.standards import ELSEWHERE, bottle_meant, doubt_of_bottle, doubt_of_name
+from prep.services.making.titration_text import pct_of, purity_of, ratio_of, volumes_of
 from prep.services.making.titration_use import Used, draw
 from prep.services.plan.snapshot import load
 from prep.services.stock import listing
@@ -88,7 +90,8 @@ def standardise(
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> Strengthened:
         held = listing.one(connection, bottle)
         if held.status == BottleStatus.DISCARDED or not held.balance:
             raise Refused(f"Bottle {held.code} is {'discarded' if held.status == BottleStatus.DISCARDED else 'empty'}.")
@@ -96,7 +99,10 @@ def standardise(
         snapshot = load(connection, day.on)
         if held.item not in snapshot.solutions:
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
-        made = find(connection, snapshot, snapshot.solutions[held.item], written)
+        return find(connection, snapshot, snapshot.solutions[held.item], written)
+
+    def post(connection: "Connection", made: Strengthened) -> tuple[HeldBottle, Strengthened, int]:
+        held = listing.one(connection, bottle)
         job = ledger.begin(connection, JobKind.STANDARDISE, by, day.on, f"{held.code}: found {made.says}")
         change_log.change(
             connection,
@@ -108,6 +114,8 @@ def standardise(
         )
         draw(connection, job, (held,), made.used)
         return listing.one(connection, held.code), made, job
+
+    return session.worked_out(db, work, post)
 
 
 def text_of(strength: Strength) -> str:
@@ -125,8 +133,8 @@ def find(
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
         raise PrepError(f"{solution.name} has no one strength that could be found.")
     making = Making(snapshot.catalogue)
-    desk = _RecordReader(connection, snapshot, making, solution, _fraction(written.ratio))
-    found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, _purity(written.purity))
+    desk = _RecordReader(connection, snapshot, making, solution, ratio_of(written.ratio))
+    found = desk.titration(titrated) if titrated is not None else desk.weighings(primary, purity_of(written.purity))
     strength = making.as_on_file(solution, found.strength)
     nominal = solution.strength.value
     if not nominal / 2 <= strength.value <= nominal * 2:
@@ -165,13 +173,13 @@ class _RecordReader:
         one, other = one.strip(), other.strip()
         if not equals or not one or not other or (one == "it") == (other == "it"):
             raise PrepError(f'--titrated "{text[:60]}": {accepted}.')
-        volumes = _volumes(titres)
+        volumes = volumes_of(titres)
         standard, formula = self._standard(other if one == "it" else one)
         taken = quantities.volume_ml(pipetted)
         ran, stood = (quantities.to_base(part) for part in (sum(volumes, Decimal(0)), taken * len(volumes)))
-        named = re.match(r"bottle\s+(\S+)", other if one == "it" else one, re.IGNORECASE)
         volumes = self._concordant(volumes)
-        self.used = Used(*((stood, ran) if one == "it" else (ran, stood)), bottle=named[1].upper() if named else "")
+        of_it, of_standard = (stood, ran) if one == "it" else (ran, stood)
+        self.used = replace(self.used, of_it=of_it, standard=of_standard)
         return by_titration(
             taken,
             volumes,
@@ -249,9 +257,10 @@ class _RecordReader:
     def _standard(self, text: str) -> tuple[Uncertain, str]:
         """Read mol/L with its uncertainty, and the formula counted, from `HCl 0.1 mol/L +- 0.2 %` or `bottle K7Q2`."""
         what, _, given = re.sub(r"±", "+-", text).partition("+-")
-        pct = _pct(given) if given else None
+        pct = pct_of(given) if given else None
         if bottle := re.fullmatch(r"bottle\s+(\S+)\s*", what.strip(), re.IGNORECASE):
             return self._from_bottle(bottle[1], pct)
+        what, elsewhere, _ = what.strip().partition(f" {ELSEWHERE}")
         try:
             named = NamedStrength("", quantities.strength(what.strip()))
         except PrepError:
@@ -259,18 +268,28 @@ class _RecordReader:
         formula = self._solute(named.what) if named.what else ""
         if named.strength.kind is not StrengthKind.MOL_PER_L:
             raise PrepError(f'"{what.strip()[:60]}": give the strength of a standard in mol/L.')
+        if formula and not elsewhere:
+            self._meant(what.strip(), formula, named.strength)
         how = "as given" if pct is not None else "common practice, no source"
         if pct is None and formula:
             known = doubt_of_name(what.strip(), formula, self.snapshot.substances.values())
             self.doubt = f"{known} Name its bottle, or write how near it is (+- 0.2 %)." if known else ""
         return self._known(what.strip(), named.strength.value, pct if pct is not None else _STANDARD_PCT, how), formula
 
+    def _meant(self, said: str, formula: str, strength: Strength) -> None:
+        """Take the standard off the only bottle that its name and strength can mean."""
+        if (bottle := bottle_meant(said, formula, strength.value, self.snapshot)) is None:
+            return
+        own = f"; found to be {bottle.strength}, by which it is computed where the bottle is named"
+        why = f"the only bottle of {said} in date{own if bottle.strength and bottle.strength != strength else ''}"
+        self.used = replace(self.used, bottle=bottle.code, meant=why)
+
     def _from_bottle(self, code: str, pct: Decimal | None) -> tuple[Uncertain, str]:
         held = listing.one(self.connection, code)
+        self.used = replace(self.used, bottle=held.code)
         solution = self.snapshot.solutions.get(held.item)
         if solution is None:
             raise PrepError(f"Bottle {held.code} holds {held.name}; a standard is a made solution.")
-
         found = strength_of(held.strength)
         mol = self.making.mol_per_l(solution, found)
         if mol is None:
@@ -357,37 +376,3 @@ class _RecordReader:
 
     def _of(self, kind: InstrumentKind) -> list[Instrument]:
         return [i for i in self.snapshot.instruments if i.kind is kind]
-
-
-def _volumes(text: str) -> list[Decimal]:
-    """Read titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`."""
-    parts = [part.strip() for part in text.split(",")]
-    unit = re.sub(r"^[\d.\s]+", "", parts[-1])
-    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {unit}") for part in parts]
-
-
-def _pct(text: str) -> Decimal:
-    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
-    if not read or not 0 < Decimal(read[1]) < 50:
-        raise PrepError(
-            f'"+-{text[:20]}" is not accepted; write the standard\'s uncertainty (k = 2) such as "+- 0.2 %".'
-        )
-    return Decimal(read[1])
-
-
-def _purity(text: str | None) -> Decimal | None:
-    if text is None:
-        return None
-    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%?\s*", text)
-    if not read or not 50 <= Decimal(read[1]) <= 100:
-        raise PrepError(f'--purity "{text[:20]}" is not accepted; write per cent from 50 to 100, such as 99.95.')
-    return Decimal(read[1]) / 100
-
-
-def _fraction(text: str | None) -> Fraction | None:
-    if text is None:
-        return None
-    read = re.fullmatch(r"\s*(\d{1,3})(?:\s*[/:]\s*(\d{1,3}))?\s*", text)
-    if not read or not int(read[1]) or (read[2] and not int(read[2])):
-        raise PrepError(f'--ratio "{text[:20]}" is not accepted; write moles to one mole, such as 1, 2 or 5/2.')
-    return Fraction(int(read[1]), int(read[2] or 1))

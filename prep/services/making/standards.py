@@ -1,9 +1,49 @@
 """Whether what is titrated with is a standard: what is made of no primary standard is only about as its label says."""
 
 from collections.abc import Iterable
+from decimal import Decimal
+from typing import TYPE_CHECKING
 
+from prep.books import BottleStatus
 from prep.chemistry.formula.formulas import split_hydrate
 from prep.chemistry.model import Form, Solution, Substance
+from prep.chemistry.preparation.route_finding import Making
+from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from prep.planning.model import Bottle, Snapshot
+
+ELSEWHERE = "from elsewhere"
+"""Written after a standard's name and strength: it stands on no bottle of ours."""
+_ALIKE = Decimal("0.0005")
+"""Two strengths that differ by less are written alike: common practice, no source."""
+
+
+def bottle_meant(said: str, formula: str, mol_per_l: Decimal, snapshot: "Snapshot") -> "Bottle | None":
+    """Find the bottle that a standard's name and strength mean: the only one of it that is in service and in date.
+
+    Its strength is that of its entry, or its own. Raises PrepError where several are meant: who titrated knows which.
+    """
+    making = Making(snapshot.catalogue)
+    alike = []
+    for bottle in snapshot.bottles:
+        solution = snapshot.solutions.get(bottle.item)
+        if solution is None or bottle.status != BottleStatus.IN_SERVICE or not bottle.amount:
+            continue
+        if solution.strength is None or (bottle.use_by is not None and bottle.use_by < snapshot.today):
+            continue
+        if split_hydrate(making.formula_of(solution) or "?").dry != formula:
+            continue
+        has = (making.mol_per_l(solution), making.mol_per_l(solution, bottle.strength))
+        if any(one is not None and abs(one - mol_per_l) <= _ALIKE * mol_per_l for one in has):
+            alike.append(bottle)
+    if len(alike) > 1:
+        codes = ", ".join(sorted(one.code for one in alike)[:12])
+        raise PrepError(
+            f'"{said[:60]}" is in {len(alike)} bottles ({codes}): name the one that was used, "of bottle '
+            f'{min(one.code for one in alike)}"; or write "{said[:60]} {ELSEWHERE}", where it was none of them.'
+        )
+    return alike[0] if alike else None
 
 
 def doubt_of_bottle(code: str, solution: Solution, substances: Iterable[Substance]) -> str:

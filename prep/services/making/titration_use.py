@@ -20,20 +20,22 @@ if TYPE_CHECKING:
 class Used:
     """What finding a strength took: nL of the solution itself, and ug or nL of the standard.
 
-    The standard is a bottle where one was named, else the substance that was weighed; empty where it is neither.
+    The standard is a bottle where one was named or only one can be meant, else the substance that was weighed;
+    empty where it is neither. `meant` says why a bottle that was not named is the one.
     """
 
     of_it: int
     standard: int = 0
     bottle: str = ""
     substance: str = ""
+    meant: str = ""
 
 
 def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], used: Used) -> tuple[HeldBottle, ...]:
     """Take from the books, in the same job, what finding the strength used; returns the bottles as they are then.
 
-    More than a bottle holds on the books is not taken: it was counted out of it already. A standard that was
-    named by its strength alone is on no bottle's books.
+    More than a bottle holds on the books is not taken: it was counted out of it already. A standard that came from
+    elsewhere is on no bottle's books.
     """
     lines = _drawn(bottles, used.of_it, "titrated, to find its strength")
     if used.bottle:

@@ -34,11 +34,11 @@ def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
 def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str:
     """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
     printable(result, label="--result")
-    with session.writing(db) as connection:
-        from prep.services.stock import listing
-        from prep.store import bottles, ledger
-        from prep.store.jobs import peroxide_tests
+    from prep.services.stock import listing
+    from prep.store import bottles, ledger
+    from prep.store.jobs import peroxide_tests
 
+    with session.writing(db) as connection:
         held = listing.one(connection, bottle)
         known = {one.bottle: one for one in bottles.dated(connection, only_peroxides=True)}
         if held.code not in known:
@@ -53,11 +53,11 @@ def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str
 
 def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
     """Take back the last test recorded for a bottle; returns its code. Raises PrepError if there is none."""
-    with session.writing(db) as connection:
-        from prep.services.stock import listing
-        from prep.store import ledger
-        from prep.store.jobs import peroxide_tests
+    from prep.services.stock import listing
+    from prep.store import ledger
+    from prep.store.jobs import peroxide_tests
 
+    with session.writing(db) as connection:
         held = listing.one(connection, bottle)
         last = peroxide_tests.last_of(connection, held.code)
         if last is None:

@@ -57,9 +57,9 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
     """Close the days from `first` to `last`, and say which bookings stand on them. Raises PrepError."""
     days = _days(first, last)
     printable(why, label="Why it is closed")
-    with session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
+    from prep.store import ledger, queries, seeding
 
+    with session.writing(db) as connection:
         seeding.put_closed(connection, dict.fromkeys(days, why))
         ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: closed {_said(first, last)}, {why}")
         booked = [b for b in queries.bookings(connection) if b.stands and first <= b.on <= last]
@@ -69,9 +69,9 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
 def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[Span]:
     """Open the closed days from `first` to `last` again; returns what they were. Raises PrepError if there are none."""
     days = _days(first, last)
-    with session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
+    from prep.store import ledger, queries, seeding
 
+    with session.writing(db) as connection:
         gone = {day: why for day, why in queries.closed(connection).items() if first <= day <= last}
         if not gone:
             raise PrepError(f"The room is not closed {_said(first, last)}; see: prep plan closed list")

@@ -29,9 +29,9 @@ def set_counts(db: Path | None, pairs: Sequence[str], by: str, on: date) -> list
     """Set how many there are, from `code number code number ...`; returns those instruments. Raises PrepError."""
     if not pairs or len(pairs) % 2:
         raise PrepError("Give instruments and how many of each, such as: prep glassware set cylinder-2000 0")
-    with session.writing(db) as connection:
-        from prep.store import ledger, queries, seeding
+    from prep.store import ledger, queries, seeding
 
+    with session.writing(db) as connection:
         before = queries.all_instruments(connection)
         counts = {
             _find(name, before).code: _count(name, number) for name, number in zip(pairs[::2], pairs[1::2], strict=True)

@@ -100,9 +100,9 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
             raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
     if wanted.time_zone is not None:
         values["time_zone"] = zone_named(wanted.time_zone).key
-    with session.writing(db) as connection:
-        from prep.store import ledger, seeding, table_rows
+    from prep.store import ledger, seeding, table_rows
 
+    with session.writing(db) as connection:
         before = table_rows.settings(connection)
         if minutes_on:
             own = before.get("minutes_on", {}) | {day.isoformat(): minutes for day, minutes in minutes_on.items()}

@@ -120,19 +120,49 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
         if not table.rows and not table.wrong:
             raise PrepError(f"{path.name}: there is no bottle in it.")
         more = steps(watcher, len(table.rows) * (1 if dry_run else 1 + _WRITTEN))
-        with session.reading(db) if dry_run else session.writing(db) as connection:
-            desk, job = _BottleReader(connection, file.location), None
+
+        def work(connection: "Connection") -> _Worked:
+            desk = _BottleReader(connection, file.location)
             rows, wrong = desk.bottles(table, more)
-            bottles = [bottle for _, bottle in rows]
-            if not (dry_run or wrong):
-                desk.give_codes(bottles)
-            notes = _notes(connection, rows)
-            if not (dry_run or wrong):
-                job = ledger.begin(
-                    connection, JobKind.IMPORT, act.by, act.on, f"{len(bottles)} bottles from {path.name}"[:200]
-                )
-                ledger.load(connection, job, bottles, "imported", more)
-        return ImportReport(_fates(table.file, rows, wrong, notes), job, table.not_read)
+            if wrong and not dry_run:
+                raise _Wrong(_Worked(rows, wrong, _notes(connection, rows)))
+            if not dry_run:
+                desk.give_codes([bottle for _, bottle in rows])
+            return _Worked(rows, wrong, _notes(connection, rows))
+
+        def post(connection: "Connection", read: _Worked) -> tuple[_Worked, int]:
+            bottles = [bottle for _, bottle in read.rows]
+            note = f"{len(bottles)} bottles from {path.name}"[:200]
+            job = ledger.begin(connection, JobKind.IMPORT, act.by, act.on, note)
+            ledger.load(connection, job, bottles, "imported", more)
+            return read, job
+
+        job = None
+        try:
+            if dry_run:
+                with session.reading(db) as connection:
+                    read = work(connection)
+            else:
+                read, job = session.worked_out(db, work, post)
+        except _Wrong as found:
+            read = found.read
+        return ImportReport(_fates(table.file, read.rows, read.wrong, read.notes), job, table.not_read)
+
+
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """The bottles of a file by row, its wrong rows, and what is to be said of each row."""
+
+    rows: list[tuple[int, Bottle]]
+    wrong: list[Fate]
+    notes: dict[int, tuple[str, ...]]
+
+
+class _Wrong(Exception):
+    """A file with a wrong row, of which nothing is written."""
+
+    def __init__(self, read: _Worked) -> None:
+        self.read = read
 
 
 def _table(path: Path, mapped: Mapping[str, str]) -> Table:

@@ -9,6 +9,7 @@ from prep.errors import PrepError
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.services.stock import listing
 from prep.stocktake import genealogy
 from prep.stocktake.genealogy import Downstream, Upstream
 from prep.store import change_log, ledger
@@ -49,8 +50,6 @@ def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
         codes = found.down.quarantine
         if not codes:
             raise PrepError(f"Nothing in service holds any of {found.start}; nothing was changed.")
-        from prep.services.stock import listing
-
         note = f"{', '.join(codes[:20])}: recall of {found.kind} {found.start} {reason}".strip()
         job = ledger.begin(connection, JobKind.RECALL, act.by, act.on, note)
         for code in codes:

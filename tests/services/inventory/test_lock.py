@@ -1,6 +1,8 @@
 """While a job holds the writers' lock, nothing is imported: others would wait for it."""
 
+import json
 import os
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -9,16 +11,20 @@ from pathlib import Path
 import pytest
 
 from prep.services.inventory import init
-from prep.services.stock import changes, waste_bottles
+from prep.services.stock import bottle_import
 from tests.days import act
 
 BEFORE = date(2024, 9, 2)
 
 PROBE = """
-import sys
+import contextlib, io, json, os, shlex, sys
 from sqlalchemy import event
 from sqlalchemy.engine import Engine
-begun = []
+from prep.cli import main
+from prep.services.inventory import session
+with session.writing(None):  # what every job imports, it has imported before any lock
+    pass
+begun, under = [], []
 @event.listens_for(Engine, "after_cursor_execute")
 def _began(connection, cursor, statement, *_):
     if statement.startswith("BEGIN IMMEDIATE"):
@@ -26,34 +32,153 @@ def _began(connection, cursor, statement, *_):
 @event.listens_for(Engine, "commit")
 def _done(connection):
     if connection.get_execution_options().get("write"):
-        print("imported:", sorted(set(sys.modules) - begun.pop()), file=sys.stderr)
-from prep.cli.main import main
-main(sys.argv[1:])
+        under.append(sorted(set(sys.modules) - begun.pop()))
+def run(line):
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+        try:
+            main.main(shlex.split(line))
+        except SystemExit as end:
+            return {"line": line, "code": end.code or 0, "under": under, "said": said.getvalue()[-300:]}
+for line in sys.argv[1:]:  # each as if it were the first of a process
+    sys.stdout.flush()
+    child = os.fork()
+    if not child:
+        print(json.dumps(run(line)), flush=True)
+        os._exit(0)
+    os.waitpid(child, 0)
+"""
+
+DAYS = {
+    "bottles": """
+        stock receive urea "500 g" --at PREP --strength "99 % w/w" --use-by 2031-12-31
+        stock use SALT "1 g"
+        stock place SHED "The shed"
+        stock correct SALT --use-by 2031-06-30 --tare "312.4 g"
+        stock quarantine SALT --reason doubt
+        stock undo 5
+        stock trace ACID1 --quarantine --reason recall
+        stock discard SALT --reason old
+        stock found "20 g" --at PREP --item "sodium chloride"
+        stock import {folder}/store.csv
+        safety tested ETHER --result "5 mg/L"
+    """,
+    "pouring": """
+        stock decant ACID1 "100 mL" --at PREP
+        stock split SALT --into 2
+        stock top-up ACID1 --from ACID2 --amount "100 mL"
+        stock pour-together ACID1 ACID2 --at PREP
+        waste new "heavy metals" --full "2.5 L" --at PREP
+        waste put W1 "150 mL" --what residues
+        waste empty W1
+        order placed "sodium chloride" --packs 2 --pack "500 g"
+        order arrived P1 --packs 1 --at PREP --use-by 2032-06-30
+        order cancel P1
+        order rule "sodium chloride" --minimum "100 g"
+    """,
+    "makes": """
+        make naoh-1 --volume "250 mL" --log --at PREP --titrated "25 mL of it = 24.6, 24.7 mL of HCl 1 mol/L"
+        make "hydrochloric acid 3 mol/L" --volume "250 mL" --log --at PREP
+        make nacl-0.1 --mass "500 g" --log --at PREP
+        make --buffer "ethanoic acid/sodium ethanoate" --ph 4.7 --to "0.1 mol/L" --volume "500 mL" --log --at PREP
+        stock standardise ALKALI --titrated "25 mL of it = 24.6, 24.7 mL of HCl 1 mol/L"
+        solution set nacl-0.1 --usual "500 mL"
+        solution new --buffer "ethanoic acid/sodium ethanoate" --ph 5 --strength "0.2 mol/L"
+        substance name sodium-chloride "kitchen salt"
+    """,
+    "bookings": """
+        book group add "Year 8" --also Y8
+        book add blue-bottle --on today --closed --showings 2 --group Y8
+        book add --item hcl-1 --portion "50 mL" --showings 3 --on today --closed
+        book move B2 --period P2
+        book done B1
+        book cancel B2
+        book import {folder}/book.csv --closed
+        book import {folder}/book.ics --closed
+    """,
+    "school": """
+        usual --name Ada --made-at PREP
+        plan settings --minutes-per-day 180
+        plan closed add 2035-12-21 2036-01-01 winter
+        glassware set cylinder-2000 0
+        stock control 7647-01-0
+        safety verify ethanol-96 --supplier "Example Chemicals" --revision 3.2
+        safety rule add sodium-hydroxide --at-most "0.3 mol/L" --room Lab3 --why young
+        safety rule remove 1
+        safety controlled add "potassium iodate" --act "county policy 7"
+    """,
+    "lists": """
+        solution import {folder}/solutions.csv
+        substance import {folder}/substances.csv
+        demo import {folder}/demos.csv --needs {folder}/needs.csv
+        demo new --name Two --in "flask=5 mL of hcl-0.1" --add "flask=naoh-0.1 from dropper until pH 7"
+        glassware import {folder}/glass.csv
+        db upgrade
+        init --school Second --db {folder}/second.db
+    """,
+    "count": """
+        count signers Ada
+        count open
+        count enter SALT "390 g"
+        count found "sodium chloride" "5 g" --at PREP
+        count import {folder}/count.csv
+        count close --partial --as-counted
+        stock undo 8
+        count drop C1
+    """,
+}
+"""The writing commands, in the order in which they are done on one copy of an inventory."""
+
+FILES = {
+    "store.csv": "item,amount,location\nurea,500 g,PREP\nethanol-96,1 L,PREP\n",
+    "book.csv": "date,demo\n2055-06-08,blue-bottle\n",
+    "book.ics": "BEGIN:VCALENDAR\nVERSION:2.0\nBEGIN:VEVENT\nUID:1\nDTSTART:20550610T090000\n"
+    "SUMMARY:blue-bottle x 2\nEND:VEVENT\nEND:VCALENDAR\n",
+    "count.csv": "code,count\nSALT,391 g\nETHER,480 mL\n",
+    "solutions.csv": "code,name,solute,strength,shelf_life_days\nsalt-9,Strong salt,sodium-chloride,3 mol/L,90\n",
+    "substances.csv": "code,name,cas,formula,form\nnew-salt,New salt,7647-14-5,NaCl,solid\n",
+    "demos.csv": "code,name\nsalty,Salty water\n",
+    "needs.csv": "demo,item,per_showing\nsalty,nacl-0.1,50 mL\n",
+    "glass.csv": "code,name,kind,grade,capacity,tolerance,resolution,count\nmug,Mug,beaker,B,300,15,100,2\n",
+}
+STOCK = """code,item,amount,location,strength
+SALT,sodium-chloride,500 g,PREP,
+ALKALI,naoh-1,500 mL,PREP,
+ACID1,hydrochloric-acid,500 mL,PREP,
+ACID2,hydrochloric-acid,500 mL,PREP,
+HCL,hcl-1,500 mL,PREP,
+LYE,sodium-hydroxide,500 g,PREP,
+VINEGAR,acetic-acid,500 mL,PREP,
+ACETATE,sodium-acetate-3-water,500 g,PREP,
+ETHER,diethyl-ether,500 mL,PREP,
 """
 
 
-@pytest.mark.parametrize(
-    "line",
-    [
-        ("stock", "use", "{code}", "1 g"),
-        ("stock", "receive", "urea", "500 g", "--at", "PREP"),
-        ("make", "nacl-0.1", "--volume", "500 mL", "--log", "--at", "PREP"),
-        ("waste", "put", "W1", "10 mL", "--what", "residues"),
-    ],
-    ids=lambda line: " ".join(line[:2]),
-)
-def test_nothing_is_imported_under_the_lock(tmp_path: Path, line: tuple[str, ...]) -> None:
-    path = tmp_path / "a.db"
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An inventory with a few bottles, and files to be taken in, in a folder."""
+    folder = tmp_path_factory.mktemp("filled")
+    for name, text in FILES.items():
+        (folder / name).write_text(text)
+    (folder / "stock.csv").write_text(STOCK)
+    path = folder / "a.db"
     init.init(path, "Ada", BEFORE, None, "Wendlemoor School")
-    code = changes.receive(path, changes.Receipt("sodium-chloride", "500 g", 1), act("Ada", BEFORE))[0].code
-    if line[0] == "waste":
-        waste_bottles.new(path, "heavy metals", "1 L", "PREP", act("Ada", BEFORE))
-    words = [word.replace("{code}", code) for word in line]
+    taken = bottle_import.import_stock(path, bottle_import.StockFile(folder / "stock.csv"), False, act("Ada", BEFORE))
+    assert taken.job, [fate.says for fate in taken.fates if fate.wrong]
+    return folder
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="a process for each command is forked")
+@pytest.mark.parametrize("day", DAYS)
+def test_nothing_is_imported_under_the_lock(filled: Path, tmp_path: Path, day: str) -> None:
+    shutil.copy(filled / "a.db", tmp_path / "a.db")
+    lines = [line.strip().replace("{folder}", str(filled)) for line in DAYS[day].strip().splitlines()]
     done = subprocess.run(
-        [sys.executable, "-c", PROBE, *words, "--by", "Ada"],
-        env={**os.environ, "PREP_DATABASE_URL": f"sqlite:///{path}"},
+        [sys.executable, "-c", PROBE, *lines],
+        env={**os.environ, "PREP_DATABASE_URL": f"sqlite:///{tmp_path / 'a.db'}"},
         capture_output=True,
         text=True,
     )
-    assert done.returncode == 0, done.stderr
-    assert "imported: []" in done.stderr.splitlines()[-1]
+    found = [json.loads(line) for line in done.stdout.splitlines()]
+    assert [one["line"] for one in found] == lines, done.stderr
+    assert [one for one in found if one["code"] or not one["under"] or any(one["under"])] == []

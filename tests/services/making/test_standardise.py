@@ -1,6 +1,6 @@
 """A strength that was found: written on a bottle, with its uncertainty, and used by what is made from it."""
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from math import sqrt
@@ -198,3 +198,33 @@ def test_a_standard_that_is_only_named_is_in_doubt_too() -> None:
         assert made.doubt.startswith(says)
         assert bool(made.doubt) == bool(says)
         assert strength_document(made)["doubt"] == made.doubt
+
+
+def balance(code: str) -> int:
+    return listing.show(None, code).bottle.balance
+
+
+def acids(count: int, use_by: date | None = None) -> list[str]:
+    """Bottles of hydrochloric acid 2 mol/L, which the room has none of."""
+    asked = changes.Receipt("hcl-2", "500 mL", count, "PREP", use_by, "", "")
+    return [one.code for one in changes.receive(None, asked, act("Ada", DAY))]
+
+
+def test_a_standard_by_its_strength_goes_off_the_only_bottle_of_it(alkali: str) -> None:
+    (acid,) = acids(1)
+    acids(1, DAY)  # out of date on the next day: nobody titrates with it
+    written = StandardisationRecord(titrated="25 mL of it = 12.2, 12.2 mL of hydrochloric acid 2 mol/L")
+    _, made, _ = standardise(None, alkali, written, "Ada", done_on(DAY + timedelta(days=1)))
+    assert balance(acid) == 500_000_000 - 24_400_000
+    assert made.used.bottle == acid
+    assert "the only bottle of hydrochloric acid 2 mol/L" in made.used.meant
+
+
+def test_of_several_bottles_that_may_be_meant_one_must_be_named(alkali: str) -> None:
+    first, second = sorted(acids(2))
+    with pytest.raises(PrepError, match=f"is in 2 bottles .{first}, {second}.: name the one"):
+        found(alkali, titrated="25 mL of it = 12.2 mL of hydrochloric acid 2 mol/L")
+    found(alkali, titrated="25 mL of it = 12.2 mL of hydrochloric acid 2 mol/L from elsewhere +- 0.2 %")
+    assert [balance(first), balance(second)] == [500_000_000, 500_000_000]
+    found(alkali, titrated=f"25 mL of it = 12.2 mL of bottle {second}")
+    assert [balance(first), balance(second)] == [500_000_000, 487_800_000]

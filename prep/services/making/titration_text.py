@@ -1,0 +1,45 @@
+"""The parts of a titration as a person writes them: titres, an uncertainty, a purity, a ratio."""
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+
+from prep.chemistry import quantities
+from prep.errors import PrepError
+
+
+def volumes_of(text: str) -> list[Decimal]:
+    """Read titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`. Raises PrepError."""
+    parts = [part.strip() for part in text.split(",")]
+    unit = re.sub(r"^[\d.\s]+", "", parts[-1])
+    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {unit}") for part in parts]
+
+
+def pct_of(text: str) -> Decimal:
+    """Read the uncertainty of a standard, `0.2 %`. Raises PrepError."""
+    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
+    if not read or not 0 < Decimal(read[1]) < 50:
+        raise PrepError(
+            f'"+-{text[:20]}" is not accepted; write the standard\'s uncertainty (k = 2) such as "+- 0.2 %".'
+        )
+    return Decimal(read[1])
+
+
+def purity_of(text: str | None) -> Decimal | None:
+    """Read the purity of a primary standard as a share, of per cent. Raises PrepError."""
+    if text is None:
+        return None
+    read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%?\s*", text)
+    if not read or not 50 <= Decimal(read[1]) <= 100:
+        raise PrepError(f'--purity "{text[:20]}" is not accepted; write per cent from 50 to 100, such as 99.95.')
+    return Decimal(read[1]) / 100
+
+
+def ratio_of(text: str | None) -> Fraction | None:
+    """Read moles to one mole, `1`, `2` or `5/2`. Raises PrepError."""
+    if text is None:
+        return None
+    read = re.fullmatch(r"\s*(\d{1,3})(?:\s*[/:]\s*(\d{1,3}))?\s*", text)
+    if not read or not int(read[1]) or (read[2] and not int(read[2])):
+        raise PrepError(f'--ratio "{text[:20]}" is not accepted; write moles to one mole, such as 1, 2 or 5/2.')
+    return Fraction(int(read[1]), int(read[2] or 1))
