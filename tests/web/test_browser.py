@@ -3,17 +3,15 @@
 import json
 import re
 import shutil
-import subprocess
-import sys
-import urllib.request
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Response, sync_playwright
+
+from tests.web.serving import PATIENCE, start
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = [pytest.mark.on_file, pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")]
@@ -22,7 +20,7 @@ FLAGS = (
     "--disable-component-update --disable-sync"
 ).split()
 SIZES = {"phone": {"width": 360, "height": 740}, "desk": {"width": 1280, "height": 800}}
-SLOW = 180_000
+SLOW = 1000 * PATIENCE
 """Milliseconds until a step has failed: the machine may be busy, and changed books are planned anew."""
 PHRASE = "copper beaker lantern 7"
 _WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]
@@ -65,23 +63,11 @@ def follow(leads: Locator) -> None:
 @pytest.fixture(scope="module")
 def served() -> Iterator[Served]:
     """The sample school on a port of its own."""
-    import socket
-
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [str(Path(sys.executable).with_name("prep")), "serve", "--sample", "--port", str(port)]
-    server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=_unbuffered())
+    server = start("--sample")
+    found = (re.match(r"  (\w+) +(http\S+)", line) for line in server.said)
+    links = {one[1]: one[2] for one in found if one}
+    at = server.at.replace("127.0.0.1", "localhost")
     try:
-        assert server.stdout is not None
-        links = {}
-        for line in server.stdout:
-            if found := re.match(r"  (\w+) +(http\S+)", line):
-                links[found[1]] = found[2]
-            if line.startswith("The page:"):
-                break
-        at = f"http://localhost:{port}"
-        _answers(at)
         with sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS, timeout=SLOW)
             states = {}
@@ -91,33 +77,14 @@ def served() -> Iterator[Served]:
                 page = context.new_page()
                 page.goto(link)
                 page.fill("input[name=phrase]", PHRASE)
-                page.click("form.box button")
+                follow(page.locator("form.box button"))
                 assert page.url.startswith(at)
                 states[role] = context.storage_state()
                 context.close()
             yield Served(at, browser, states)
             browser.close()
     finally:
-        server.terminate()
-        server.wait(20)
-
-
-def _unbuffered() -> dict[str, str]:
-    import os
-
-    return {**os.environ, "PYTHONUNBUFFERED": "1"}
-
-
-def _answers(at: str) -> None:
-    import time
-
-    for _ in range(200):
-        try:
-            urllib.request.urlopen(f"{at}/sign-in").read()
-            return
-        except OSError:
-            time.sleep(0.1)
-    raise AssertionError("the server does not answer")
+        server.stop()
 
 
 PAGES = {
@@ -420,10 +387,11 @@ def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:
 def test_the_first_page_is_light_and_from_here_alone(served: Served) -> None:
     context = served.open("technician")
     page = context.new_page()
-    sizes: dict[str, int] = {}
-    page.on("response", lambda answer: sizes.update({answer.url: len(answer.body())}))
+    answers: list[Response] = []
+    page.on("response", lambda answer: answers.append(answer))
     page.goto("/today")
     page.wait_for_load_state("networkidle")
+    sizes = {answer.url: len(answer.body()) for answer in answers}
     context.close()
     assert all(url.startswith((served.at, "data:")) for url in sizes), json.dumps(list(sizes))
     assert sum(sizes.values()) < 100_000, sizes

@@ -15,7 +15,7 @@ from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device, Guesses
 from prep.services.stock import listing
 from tests.web.conftest import NAMES, PHRASE, hidden
-from tests.web.test_killed import start
+from tests.web.serving import PATIENCE, start
 
 pytestmark = pytest.mark.on_file
 USE = "/bottles/G7P4/use"
@@ -25,10 +25,9 @@ USE = "/bottles/G7P4/use"
 def served(school: str) -> Iterator[str]:
     """The address of a server on the invented school."""
     assert school
-    server, at = start("--name", "prep.school.example")
-    yield at
-    server.kill()
-    server.wait()
+    server = start("--name", "prep.school.example")
+    yield server.at
+    server.stop()
 
 
 @pytest.fixture
@@ -40,7 +39,7 @@ def cookies(school: str) -> dict[str, str]:
 
 
 def test_a_dropped_connection_does_it_once_or_not_at_all(served: str, cookies: dict[str, str]) -> None:
-    page = httpx.get(f"{served}/bottles/G7P4", cookies=cookies).text
+    page = httpx.get(f"{served}/bottles/G7P4", cookies=cookies, timeout=PATIENCE).text
     body = urlencode(hidden(page, USE) | {"amount": "10 mL"}).encode()
     jar = "; ".join(f"{name}={value}" for name, value in cookies.items())
     host = urlsplit(served).netloc
@@ -50,12 +49,12 @@ def test_a_dropped_connection_does_it_once_or_not_at_all(served: str, cookies: d
     ).encode()
     before = listing.show(None, "G7P4").bottle.balance
     _sent(host, head + body[: len(body) // 2])
-    httpx.get(f"{served}/sign-in")
+    httpx.get(f"{served}/sign-in", timeout=PATIENCE)
     assert listing.show(None, "G7P4").bottle.balance == before
     for _ in range(3):  # the answer never came: the same form is sent again
         _sent(host, head + body)
     again = httpx.post(f"{served}{USE}", content=body, cookies=cookies, headers={
-        "Origin": served, "Content-Type": "application/x-www-form-urlencoded"})  # fmt: skip
+        "Origin": served, "Content-Type": "application/x-www-form-urlencoded"}, timeout=PATIENCE)  # fmt: skip
     assert again.status_code == 303
     assert listing.show(None, "G7P4").bottle.balance == before - 10_000_000
 
@@ -72,19 +71,19 @@ def test_behind_a_proxy_that_speaks_tls(served: str, cookies: dict[str, str]) ->
     threading.Thread(target=proxy.serve_forever, daemon=True).start()
     at = f"http://127.0.0.1:{proxy.server_address[1]}"
     try:
-        page = httpx.get(f"{at}/bottles/G7P4", cookies=cookies)
+        page = httpx.get(f"{at}/bottles/G7P4", cookies=cookies, timeout=PATIENCE)
         assert page.status_code == 200
         assert page.headers["strict-transport-security"]
         said = hidden(page.text, USE) | {"amount": "1 mL"}
         secure = {"Origin": "https://prep.school.example"}
-        assert httpx.post(f"{at}{USE}", data=said, cookies=cookies, headers=secure).status_code == 303
+        assert httpx.post(f"{at}{USE}", data=said, cookies=cookies, headers=secure, timeout=PATIENCE).status_code == 303
         plain = {"Origin": "http://prep.school.example"}
-        assert httpx.post(f"{at}{USE}", data=said, cookies=cookies, headers=plain).status_code == 403
-        form = httpx.get(f"{at}/sign-in")
+        assert httpx.post(f"{at}{USE}", data=said, cookies=cookies, headers=plain, timeout=PATIENCE).status_code == 403
+        form = httpx.get(f"{at}/sign-in", timeout=PATIENCE)
         assert "; Secure" in form.headers["set-cookie"]
         jar = dict(form.cookies)
         typed = hidden(form.text, "/sign-in") | {"name": NAMES[Role.TEACHER], "phrase": "wrong"}
-        httpx.post(f"{at}/sign-in", data=typed, cookies=jar, headers=secure)
+        httpx.post(f"{at}/sign-in", data=typed, cookies=jar, headers=secure, timeout=PATIENCE)
         assert "198.51.100.7" in [line.address for line in people.log_of_access(None)]
     finally:
         proxy.shutdown()
@@ -100,7 +99,7 @@ def _proxy_to(behind: str) -> type[BaseHTTPRequestHandler]:
         def do_GET(self) -> None:
             """Hand a request on."""
             length = int(self.headers.get("Content-Length", "0"))
-            line = http.client.HTTPConnection(behind)
+            line = http.client.HTTPConnection(behind, timeout=PATIENCE)
             headers = {name: value for name, value in self.headers.items() if name.lower() != "host"}
             headers |= {
                 "Host": "prep.school.example",
