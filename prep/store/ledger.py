@@ -202,6 +202,6 @@ def _refusal(connection: Connection, code: str, amount: int) -> PrepError:
         return NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
     measure = Measure(found["measure"])
     return Refused(
-        f"Bottle {code} holds {quantities.show(found['balance'], measure, None)} of {found['item']}, "
+        f"Bottle {code} holds {quantities.show(found['balance'], measure, None)}, "
         f"which is less than the {quantities.show(-amount, measure, None)} asked for."
     )

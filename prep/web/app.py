@@ -26,6 +26,7 @@ from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
 from prep.web.forms import in_words
 from prep.web.page_request import PageRequest
+from prep.web.people import device_name
 from prep.web.rights import VISITOR, Turned
 
 LARGEST = 2_000_000
@@ -145,6 +146,7 @@ def _templates() -> Environment:
         "weekday": weekday,
         "period": period_text,
         "in_words": in_words,
+        "device": device_name,
     }
     return found
 

@@ -1,29 +1,26 @@
 """Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
 
-from collections.abc import Callable, Iterator, Sequence
-from datetime import UTC, date, datetime, time, timedelta
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Response
 
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
-from prep.errors import NotOnFile, PrepError, Refused
+from prep.errors import PrepError, Refused
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.reports.bookings.answers import answer_lines, state_words
-from prep.reports.calendar import write_tasks
-from prep.reports.formatting import Names, period_text
-from prep.reports.plan.sheet_rows import task_rows
-from prep.reports.print_rows import TaskRow
+from prep.reports.formatting import Names, in_days, period_text
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
-from prep.services.people import people
-from prep.services.people.roles import Right, may
+from prep.services.people.roles import Right
 from prep.services.plan import day_lines
-from prep.services.school import periods
-from prep.services.school.page import school_of
+from prep.web.demos import by_any_word
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, Onward, PageRequest, choices, plural
 from prep.web.rights import needs, router
@@ -41,17 +38,13 @@ def _mine(here: PageRequest, booking: Booking) -> bool:
     return here.may(Right.WORK) or (here.may(Right.BOOK) and spelt(booking.teacher) == spelt(here.by))
 
 
-def _standing(here: PageRequest, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
-    """Tell how far bookings are as things stand, worked out once while the books stay as they are."""
-
-    def found() -> tuple[BookingAnswer, ...]:
-        return answers.standing(here.db, listed, here.today)
-
+def standing(here: PageRequest, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
+    """Tell how far bookings are as things stand, from one plan while the books stay as they are."""
     try:
         drawn = here.plan()
     except PrepError:  # without a plan each booking says itself what is wrong
-        return found()
-    return here.read(drawn, ("standing", *listed), found)
+        return answers.standing(here.db, listed, here.today)
+    return here.read(drawn, "standing", lambda: answers.StandingAnswers(here.db, here.today)).of(listed)
 
 
 @routes.get("/showings", include_in_schema=False)
@@ -62,7 +55,7 @@ def showings(here: At, day: str = "") -> Response:
     first -= timedelta(days=first.weekday())
     which = bookings.BookingFilter(first, first + timedelta(days=13), everything=True)
     mine = [b for b in bookings.list_bookings(here.db, which) if spelt(b.teacher) == spelt(here.by)]
-    found = _standing(here, mine)
+    found = standing(here, mine)
     days = [first + timedelta(days=n) for n in range(14)]
     strips = [(on, [a for a in found if a.booking.on == on]) for on in days]
     return here.show(
@@ -81,7 +74,7 @@ def showings(here: At, day: str = "") -> Response:
 def listed(here: At, q: str = "") -> Response:
     """List every booking that is to come, with how far it is."""
     which = bookings.BookingFilter(here.today, None, q[:80])
-    found = _standing(here, bookings.list_bookings(here.db, which)[:200])
+    found = standing(here, bookings.list_bookings(here.db, which)[:200])
     names = {d.code: d.name for d in bookings.demos(here.db)}
     return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
 
@@ -99,18 +92,21 @@ def _periods(here: PageRequest) -> list[str]:
     return sorted({*USUAL, *(p for p in booked if p and len(p) <= 12)})[:24]
 
 
+def _classes(here: PageRequest) -> list[tuple[str, str]]:
+    return choices([(g.name, g.name) for g in groups.age_groups(here.db)], "not said")
+
+
 def _form(here: PageRequest, demo: str = "") -> WebForm:
     own = not here.may(Right.WORK)
     demos = [(d.name, d.code) for d in bookings.demos(here.db)]
-    kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
     fields = [
-        Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="any name, as it is on the list"),
+        Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="by its name, or any word of it"),
         Field("on", "Day", "date", "--on", required=True),
         Field("periods", "Periods", "ticks", choices=[(p, period_text(p)) for p in _periods(here)]),
         Field("period", "Another period", option="--period", hint="such as P3, or a time; P3, P4 books both"),
         Field("room", "Room", option="--room"),
         Field("showings", "Showings in a period", "number", "--showings", "1"),
-        Field("group", "Class", "choice", "--group", choices=choices(kinds, "not said")),
+        Field("group", "Class", "choice", "--group", choices=_classes(here)),
         Field("later", "And again", "ticks", choices=LATER),
         Field("note", "Note to the prep room", option="--note"),
     ]
@@ -119,12 +115,40 @@ def _form(here: PageRequest, demo: str = "") -> WebForm:
     return WebForm("/book", tuple(fields), "See whether it can be shown")
 
 
+def _which_demo(here: PageRequest, form: WebForm) -> WebForm:
+    """Ask which demonstration is meant, where the word that was typed is of several."""
+    demos = bookings.demos(here.db)
+    typed = here.typed["demo"]
+    found = sorted(by_any_word(typed, demos), key=lambda demo: demo.name.casefold())
+    if not typed or not 1 < len(found) <= 30:
+        return form
+    asked = Field(
+        "demo",
+        f"Which demonstration with “{typed[:40]}”",
+        "choice",
+        choices=[*((d.code, d.name) for d in found), (typed, "another one: I will look again")],
+        error="Several are called so: choose one.",
+    )
+    return replace(form, error="", fields=tuple(asked if f.name == "demo" else f for f in form.fields))
+
+
+def _demo_named(here: PageRequest) -> str:
+    """Find the demonstration that was typed, by any word of it where the word is of one alone."""
+    typed = here.typed["demo"]
+    found = by_any_word(typed, bookings.demos(here.db))
+    named = [d for d in found if spelt(typed) in map(spelt, (d.code, d.name, *d.other_names))]
+    return (named or found)[0].code if len(named) == 1 or len(found) == 1 else typed
+
+
 def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     """Read what the form asks for: each period, each week; and the days closed then. Raises PrepError."""
     typed = here.typed
     if not typed["demo"]:
         raise PrepError("Choose a demonstration.")
     on = read_day(typed["on"], "--on", here.today)
+    if on < here.today:
+        raise PrepError(f"--on {in_days(str(on))} is over; choose a day from today on.")
+    demo = _demo_named(here)
     teacher = typed["teacher"] if here.may(Right.WORK) else here.by
     later = {int(text) for text in typed.all("later") if text.isdigit() and int(text) <= len(LATER)}
     out: list[BookingRequest] = []
@@ -132,7 +156,7 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     periods = [*typed.all("periods"), *(p.strip() for p in typed["period"].split(",") if p.strip())]
     for period in list(dict.fromkeys(periods))[:12] or [""]:
         one = BookingRequest(
-            typed["demo"],
+            demo,
             on,
             typed.number("showings", 1),
             period,
@@ -147,14 +171,14 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
         shut |= {day for day in repeated.closed if (day - on).days // 7 in later}
     if len(out) > 60:
         raise PrepError("That is more than 60 bookings at once; book a part of them.")
-    return out, sorted(shut)
+    return sorted(out, key=lambda asked: asked.on), sorted(shut)
 
 
 @routes.get("/book", include_in_schema=False)
 @needs(Right.BOOK)
 def book_page(here: At, demo: str = "") -> Response:
     """Show the form to book by."""
-    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=answer_lines, shut=())
+    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=said_lines, shut=())
 
 
 @routes.post("/book", include_in_schema=False)
@@ -166,16 +190,27 @@ def book(here: At) -> Response:
         asked, shut = _requests(here)
         if not here.typed.ticked("book"):
             found = answers.ask(here.db, asked, here.today)
-            return here.show("book.html", form=form, answers=found, lines=answer_lines, shut=shut)
+            return here.show("book.html", form=form, answers=found, lines=said_lines, shut=shut,
+                             names={d.code: d.name for d in bookings.demos(here.db)})  # fmt: skip
         with here.once():
             made = bookings.add_all(here.db, asked, here.act("booked_on"))  # "on" is the showing's day
     except PrepError as problem:
         code = 409 if isinstance(problem, Refused) else 422
-        return here.show("book.html", code, form=form.wrong(problem), answers=(), lines=answer_lines, shut=())
+        wrong = form.wrong(problem)
+        about_demo = any(f.name == "demo" and f.error for f in wrong.fields)
+        wrong = _which_demo(here, wrong) if about_demo else wrong
+        return here.show("book.html", code, form=wrong, answers=(), lines=said_lines, shut=())
     to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
     short = [a for a in made if a.can_be_shown is False]
     said = f"{plural(len(made), 'showing')} booked."
     return here.go(to, said + (f" {plural(len(short), 'of them')} cannot be served yet." if short else ""))
+
+
+def said_lines(answer: BookingAnswer) -> list[str]:
+    """Write what is answered for the page of that booking, which need not name it by its code."""
+    b = answer.booking
+    own = re.compile(rf"Booking {re.escape(b.code)} on {b.on}\b")
+    return [in_words(own.sub("It", line)) for line in answer_lines(answer)]
 
 
 # One booking ---------------------------------------------------------------------------------------
@@ -183,24 +218,26 @@ def book(here: At) -> Response:
 
 def state_of(b: Booking) -> str:
     """Write what a booking's page was drawn from, to see whether it has changed since."""
-    return "|".join(map(str, (b.on, b.period, b.room, b.showings, b.status)))
+    told = (b.on, b.period, b.room, b.showings, b.status, b.set_out, b.demo, b.teacher, b.group, b.note)
+    return "|".join(map(str, told))[:400]
 
 
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
-    seen = here.typed["seen"]
+    """Check that a booking is still as its page said. Raises PageTooOld."""
 
-    def still(connection: "Connection") -> None:
-        now = next((b for b in bookings.every(connection) if b.code == code), None)
-        if seen and now is not None and seen != state_of(now):
-            raise Refused(
-                f"Booking {code} was changed while this page was open: it is on {now.on} {now.period} {now.room} now, "
-                f"{now.status}. Look again, then send it once more."
-            )
+    def now() -> tuple[str, str]:
+        b = bookings.booking(here.db, code)
+        stands = f"set out at {b.set_out}" if b.set_out and b.stands else b.status
+        parts = ", ".join(filter(None, (plural(b.showings, "showing"), b.group, stands, b.note and f"note: {b.note}")))
+        where = " ".join(filter(None, (b.period, b.room)))
+        return state_of(b), (
+            f"Booking {code} was changed while this page was open: it is on {in_days(str(b.on))} {where} now, {parts}."
+        )
 
-    return still
+    return here.unchanged(now)
 
 
-def _change_form(b: Booking) -> WebForm:
+def _change_form(here: PageRequest, b: Booking) -> WebForm:
     return WebForm(
         f"/bookings/{b.code}/change",
         (
@@ -208,6 +245,7 @@ def _change_form(b: Booking) -> WebForm:
             Field("period", "Period", option="--period", value=b.period),
             Field("room", "Room", option="--room", value=b.room),
             Field("showings", "Showings", "number", "--showings", str(b.showings)),
+            Field("group", "Class", "choice", "--group", b.group, choices=_classes(here)),
             Field("note", "Note to the prep room", option="--note", value=b.note),
         ),
         "Change it",
@@ -235,15 +273,15 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
 def shown(here: At, code: str) -> Response:
     """Show one booking: how far it is, what it takes, the forms to change and cancel it."""
     found = bookings.booking(here.db, code)
-    (answer,) = _standing(here, [found])
+    (answer,) = standing(here, [found])
     mine = _mine(here, found) and found.stands
     return here.show(
         "booking.html",
         b=found,
         answer=answer,
-        lines=[in_words(line) for line in answer_lines(answer)],
-        change=_change_form(found) if mine else None,
-        used=_used_form(here, found) if mine and found.on <= here.today + timedelta(days=1) else None,
+        lines=said_lines(answer),
+        change=_change_form(here, found) if mine else None,
+        used=_used_form(here, found) if mine and found.on <= here.today else None,
         names={d.code: d.name for d in bookings.demos(here.db)},
         set_out=here.may(Right.WORK) and found.stands,
         seen=state_of(found),
@@ -267,17 +305,20 @@ def change(here: At, code: str) -> Response:
     def do() -> Onward:
         typed = here.typed
         to = read_day(typed["to"], "--to", here.today) if typed["to"] else None
+        if to is not None and to != found.on and to < here.today:
+            raise PrepError(f"--to {in_days(str(to))} is over; choose a day from today on.")
         changed = BookingChange(
             to if to != found.on else None,
             typed["period"],
             typed["room"],
+            group=typed["group"],
             note=typed["note"],
             showings=typed.number("showings", found.showings),
         )
         answer = bookings.change(here.db, code, changed, here.act())
         return Onward(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
 
-    return here.answer(_change_form(found), f"Change {found.code}", do, _still(here, found.code))
+    return here.answer(_change_form(here, found), f"Change {found.code}", do, _still(here, found.code))
 
 
 @routes.post("/bookings/{code}/cancel", include_in_schema=False)
@@ -300,7 +341,10 @@ def set_out(here: At, code: str) -> Response:
     """Record that a booking stands ready, and where."""
     found = bookings.booking(here.db, code)
     form = WebForm(
-        f"/bookings/{found.code}/set-out", (Field("place", "Where it stands", value=found.room),), "It is set out"
+        f"/bookings/{found.code}/set-out",
+        (Field("place", "Where it stands", value=found.room),),
+        "It is set out",
+        seen=state_of(found),
     )
 
     key = key_of(here, here.plan(), LineKind.SET_OUT, found.code)
@@ -335,36 +379,3 @@ def done(here: At, code: str) -> Response:
 def shown_as(here: PageRequest, code: str, used: list[str], back: list[str]) -> int:
     """Log the job that takes from the shelves what a showing used; its number."""
     return usage.done(here.db, code, used, back, here.act()).job
-
-
-# The calendar --------------------------------------------------------------------------------------
-
-
-@routes.get("/feed/{secret}.ics", include_in_schema=False)
-@needs(Right.ANYONE)
-def feed(here: At, secret: str) -> Response:
-    """Send somebody's calendar, by its secret address: their showings, and a technician's makes and orders."""
-    person = people.of_feed(here.db, secret)
-    if person is None:
-        raise NotOnFile("There is no calendar at this address.")
-    rows = list(_events(here, person.name)) if may(person.roles, Right.BOOK) else []
-    if may(person.roles, Right.WORK):
-        drawn = here.plan()
-        rows += task_rows(drawn.plan, drawn.snapshot)
-    stamp = datetime.combine(here.today, time(), UTC)
-    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room", periods.of_school(here.db).zone)
-    return Response(text, media_type="text/calendar; charset=utf-8")
-
-
-def _events(here: PageRequest, name: str) -> Iterator["TaskRow"]:
-    names = {d.code: d.name for d in bookings.demos(here.db)}
-    listed = periods.of_school(here.db).times
-    which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
-    for b in bookings.list_bookings(here.db, which):
-        if spelt(b.teacher) == spelt(name):
-            where = " ".join(filter(None, (b.period, b.room)))
-            at = periods.times_of(b.period, listed)
-            clock = (at.begins, at.ends) if at else (None, None)
-            yield TaskRow(
-                f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note, *clock
-            )

@@ -1,5 +1,7 @@
 """The term-end count: choose a place, the next bottle, what is left, look again, close, report."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -16,10 +18,12 @@ from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, PageTooOld, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from prep.services.stocktake.results import CountEntry, Progress
 
 routes = router()
@@ -57,6 +61,10 @@ def open_count(here: At) -> Response:
     return here.answer(_open_form(here), "Open a count", do)
 
 
+def _is_open(here: PageRequest, code: str) -> bool:
+    return any(c.code == code and c.status == CountStatus.OPEN for c in stocktake.counts(here.db))
+
+
 def _open(here: PageRequest, code: str) -> "Progress":
     return stocktake.progress(here.db, code)
 
@@ -76,8 +84,13 @@ def count(here: At, code: str) -> Response:
         left[line.place] = left.get(line.place, 0) + 1
     stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db) if known.location in ("", p)]
     verdicts = {v.bottle: v for v in state.verdicts}
-    form = _sheet_form(known.code)
-    return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts, sheet=form)
+    return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts,
+                     sheet=_sheet_form(known.code), seen=state_of(state))  # fmt: skip
+
+
+def state_of(state: "Progress") -> str:
+    """Write what the page of a count was drawn from, as far as closing it goes."""
+    return f"{len(state.missing)} {len(state.once)} {len(state.disagreeing)} {state.entries}"
 
 
 # On paper, and back ---------------------------------------------------------------------------------
@@ -150,6 +163,7 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
         name=names[place],
         lines=lines,
         again=again,
+        times=stocktake.times_counted(here.db, code),
         show=quantities.show,
         places=[(c, n) for c, n in names.items() if c != place],
         found=_found_form(state.count.code, place),
@@ -178,16 +192,34 @@ def enter(here: At, code: str, bottle: str) -> Response:
     queued = here.request.headers.get("x-queued") == "1"
     back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}" + ("?again=1" if here.typed["again"] == "1" else "")
     try:
-        with here.once():
+        with here.once(_not_counted_since(here, code, bottle)):
             entry = stocktake.enter(here.db, code, bottle, _how(here), here.act())
     except SentBefore as before:
         return PlainTextResponse(str(before)) if queued else here.go(back, str(before))
     except PrepError as problem:
         if queued:
-            return PlainTextResponse(in_words(str(problem)), 409 if isinstance(problem, Refused) else 422)
+            said = in_words(str(problem), _again_form(here, code, bottle).fields)
+            return PlainTextResponse(said, 409 if isinstance(problem, Refused) else 422)
         form = _again_form(here, code, bottle).filled(here.typed.texts).wrong(problem)
-        return here.show("form.html", 422, title=f"Count {bottle[:20]}", form=form, back=back)
+        if isinstance(problem, PageTooOld):
+            form = replace(form, seen=_times(here, code, bottle))
+        again = 409 if isinstance(problem, Refused) else 422
+        return here.show("form.html", again, title=f"Count {bottle[:20]}", form=form, back=back)
     return PlainTextResponse(_said(entry)) if queued else here.go(back, _said(entry))
+
+
+def _times(here: PageRequest, code: str, bottle: str) -> str:
+    return str(stocktake.times_counted(here.db, code).get(bottle, 0))
+
+
+def _not_counted_since(here: PageRequest, code: str, bottle: str) -> "Callable[[Connection], None]":
+    """Check that nobody wrote the bottle down after the page was drawn. Raises PageTooOld."""
+
+    def now() -> tuple[str, str]:
+        said = f"{bottle} was written down by somebody else while this page was open; yours would be a second count."
+        return _times(here, code, bottle), said
+
+    return here.unchanged(now)
 
 
 def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
@@ -270,7 +302,13 @@ def close(here: At, code: str) -> Response:
         ),
         "Close and sign off",
         danger=True,
+        seen=state_of(stocktake.progress(here.db, code)) if _is_open(here, code) else "",
     )
+
+    def now() -> tuple[str, str]:
+        state = stocktake.progress(here.db, code)
+        said = f"The count went on while this page was open: {len(state.missing)} are not counted now, and "
+        return state_of(state), said + f"{len(state.once)} differ and were counted once."
 
     def do() -> Onward:
         leave = closing.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
@@ -280,7 +318,7 @@ def close(here: At, code: str) -> Response:
             f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",
         )
 
-    return here.answer(form, f"Close count {code[:20]}", do)
+    return here.answer(form, f"Close count {code[:20]}", do, here.unchanged(now))
 
 
 @routes.get("/counts/{code}/report", include_in_schema=False)

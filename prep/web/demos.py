@@ -1,10 +1,12 @@
 """Demonstrations: what stands on the bench, what to mind, what is left to dispose of."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from fastapi import Response
 
 from prep.planning.engine.requirements import needs_of
+from prep.planning.model import Demo
 from prep.reports.catalogue import amount_json, demo_document, until_document
 from prep.reports.curves import on_page
 from prep.reports.demo.prediction_picture import series_of
@@ -49,13 +51,15 @@ def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
 @needs(Right.SEE_DEMOS)
 def listed(here: At, q: str = "") -> Response:
     """List demonstrations, all or those with the words searched for."""
-    words = q[:100].casefold().split()
-    found = [
-        demo
-        for demo in bookings.demos(here.db)
-        if all(word in f"{demo.code} {demo.name} {demo.about}".casefold() for word in words)
-    ]
+    found = by_any_word(q[:100], bookings.demos(here.db))
     return here.show("demos.html", demos=sorted(found, key=lambda d: d.name.casefold()), q=q[:100])
+
+
+def by_any_word(typed: str, demos: Sequence[Demo]) -> list[Demo]:
+    """Find the demonstrations in whose name, code or description every word that was typed stands."""
+    words = typed.casefold().split()
+    texts = ((demo, " ".join((demo.code, demo.name, *demo.other_names, demo.about)).casefold()) for demo in demos)
+    return [demo for demo, text in texts if all(word in text for word in words)]
 
 
 @routes.get("/demos/{code}", include_in_schema=False)

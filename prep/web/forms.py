@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from prep.errors import PrepError
+from prep.reports.formatting import in_days
 
 Choices = Sequence[tuple[str, str]]
 
@@ -105,7 +106,7 @@ class TypedForm:
         if not text:
             return default
         if not re.fullmatch(r"-?[0-9]{1,9}", text):
-            raise PrepError(f'"{text[:40]}" is no whole number.')
+            raise PrepError(f'"{text[:40]}" is no whole number; write it in digits, such as 2.')
         return int(text)
 
 
@@ -116,6 +117,8 @@ _COMMANDS = (
 _WAYS = (
     (rf"\s*\((?:see: )?prep (?:{_COMMANDS})\b[^()]*\)", ""),
     (r"\s*Write [A-Z0-9]+ on its label\.", ""),
+    (r"(?<=[.;])\s*->\s*", " "),
+    (r"(Say with --at where .* is put): (?:one of|it stands at) [^.]*\.", r"\1."),
 )
 _CLAUSE = re.compile(r"(?<=[.;])\s+(?!\d)")
 _COMMAND = re.compile(
@@ -151,7 +154,8 @@ def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
     sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
     sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
     sentence = sentence.rstrip(";,: ")
-    return sentence if not sentence or sentence[-1] in ".!?" else sentence + "."
+    sentence = sentence if not sentence or sentence[-1] in ".!?" else sentence + "."
+    return sentence if "such as" in sentence else in_days(sentence)
 
 
 def day_field(name: str = "on", label: str = "On", value: str = "", option: str = "--on", **more: Any) -> Field:

@@ -1,12 +1,12 @@
 """A make at the bench: one step at a time, what is weighed beside what is wanted, and logging it."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import Response
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.planning.by_day import LineKind
 from prep.planning.model import Batch
 from prep.reports.formatting import Names
@@ -14,14 +14,22 @@ from prep.reports.plan.sheet_rows import day_rows
 from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.services.plan.plan import DrawnPlan
-from prep.services.stock import places
+from prep.services.school import usual
 from prep.web.forms import Field, WebForm
 from prep.web.orders import received
-from prep.web.page_request import At, Onward, PageRequest, choices
+from prep.web.page_request import At, Onward, PageRequest, place_field
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
 
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
 routes = router()
+TRIES = 5
+
+
+class BooksMoved(Exception):
+    """Somebody wrote something down after the plan of this request was looked at."""
 
 
 def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
@@ -45,13 +53,18 @@ def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
         Field(f"took-{place}", f"Took of {what}", hint=f"{amount} is wanted, from {where}", value="")
         for place, where, what, amount in _takes(batch, drawn)
     ]
-    stands = places.list_places(here.db)
     fields += [
         Field("came", "Volume that came out", option="--made", hint=f"{volume}, if left empty"),
-        Field("location", "Where it stands", "choice", "--at", choices=choices(stands, "where it always stands")),
+        place_field(here, batch.solution, usual.MADE, "Where it stands"),
         Field("bottles", "Into how many bottles", "number", "--bottles", "1"),
     ]
-    return WebForm(f"/makes/{batch.id}", tuple(fields), "It is made: log it", seen=f"{batch.id}|{batch.amount}")
+    return WebForm(f"/makes/{batch.id}", tuple(fields), "It is made: log it", seen=state_of(batch))
+
+
+def state_of(batch: Batch) -> str:
+    """Write what the page of a make was drawn from, to see whether it has changed since."""
+    takes = ",".join(sorted(f"{take.kind} {take.ref} {take.amount}" for take in batch.takes))
+    return f"{batch.amount}|{takes}"[:400]
 
 
 @routes.get("/makes/{ref:path}", include_in_schema=False)
@@ -73,6 +86,16 @@ def at_the_bench(here: At, ref: str) -> Response:
 @needs(Right.WORK)
 def log(here: At, ref: str) -> Response:
     """Log a make with what was really taken."""
+    for _ in range(TRIES):
+        books = here.books()
+        try:
+            return _logged(here, ref, books)
+        except BooksMoved:  # between looking at the plan and writing the make down: look again
+            continue
+    raise Refused("Others write so much at this moment that this was not done; send it once more.")
+
+
+def _logged(here: PageRequest, ref: str, books: object) -> Response:
     drawn = here.plan()
     batch = batch_of(drawn, ref)
     names = Names(drawn.snapshot)
@@ -86,8 +109,16 @@ def log(here: At, ref: str) -> Response:
         mark_done(here, key, logged.job)
         return received(here, lambda: logged.bottles)
 
+    def still(connection: "Connection") -> None:
+        if here.books() != books:
+            raise BooksMoved
+        same(connection)
+
+    takes = "; ".join(f"{amount} of {what} from {where}" for _, where, what, amount in _takes(batch, drawn))
     title = f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}"
-    return here.answer(_form(here, batch, drawn), title, do)
+    says = f"The plan was changed while this page was open: it asks for {title} now, made of {takes}."
+    same = here.unchanged(lambda: (state_of(batch), says))
+    return here.answer(_form(here, batch, drawn), title, do, still)
 
 
 def log_make(here: PageRequest, solution: str, volume: str, taken: list[str], came: str | None) -> Any:

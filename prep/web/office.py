@@ -1,7 +1,6 @@
 """The office: the school's page and days, what is kept of an item, the history, undoing, backups."""
 
 from collections.abc import Mapping
-from pathlib import Path
 from urllib.parse import urlencode
 
 from fastapi import Response
@@ -9,7 +8,7 @@ from fastapi import Response
 from prep.books import JobKind
 from prep.chemistry.quantities import show
 from prep.dates import WEEKDAYS, read_day
-from prep.errors import NotOnFile, PrepError, Refused
+from prep.errors import NotOnFile, PrepError
 from prep.reports import register_lists
 from prep.services.bookings import groups
 from prep.services.inventory import backup
@@ -26,6 +25,25 @@ from prep.web.rights import needs, router
 routes = router()
 
 
+def _page_state(here: PageRequest) -> tuple[str, str]:
+    """Write what the form of the school's page was drawn from, and the sentence that says so."""
+    school, address = page.school_of(here.db), page.address_of(here.db)
+    said = f"This was changed while the page was open: it is {school or 'no name'}, {address or 'no address'} now."
+    return f"{school}|{address}", said
+
+
+def _days_state(here: PageRequest) -> tuple[str, str]:
+    """Write what the form of the working days was drawn from, and the sentence that says so."""
+    found = settings.read(here.db)
+    days = " ".join(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
+    minutes, ahead = found.calendar.minutes_per_day, found.policy.make_ahead_days
+    said = (
+        f"This was changed while the page was open: {days}, {minutes} minutes a day, ready {ahead} days ahead"
+        f"{f', {found.time_zone}' if found.time_zone else ''} now."
+    )
+    return f"{days}|{minutes}|{ahead}|{found.time_zone}", said
+
+
 def _page_form(here: PageRequest) -> WebForm:
     hint = "such as https://prep.school.example; a bottle’s label then opens its page in any phone’s camera"
     return WebForm(
@@ -35,6 +53,7 @@ def _page_form(here: PageRequest) -> WebForm:
             Field("address", "This page’s address", value=page.address_of(here.db), hint=hint),
         ),
         "Set",
+        seen=_page_state(here)[0],
         bench=False,
     )
 
@@ -52,6 +71,7 @@ def _days_form(here: PageRequest) -> WebForm:
             Field("zone", "Time zone", "text", "--time-zone", found.time_zone, "such as Europe/London"),
         ),
         "Set",
+        seen=_days_state(here)[0],
         bench=False,
     )
 
@@ -138,17 +158,20 @@ def add_rule(here: At) -> Response:
 @needs(Right.RULE)
 def remove_rule(here: At, number: int) -> Response:
     """Take a limit off, unless another has its number by now."""
-    form = WebForm(f"/settings/rules/{number}/remove", (), "Take it off", danger=True, bench=False)
+
+    def now() -> tuple[str, str]:
+        there = next((one for one in school_rules.rules(here.db) if one.number == number), None)
+        said = f"rule {number} is about {there.name}" if there else f"there is no rule {number}"
+        return str(there.rule) if there else "", f"The rules were changed while this page was open: {said} now."
+
+    to = f"/settings/rules/{number}/remove"
+    form = WebForm(to, (), "Take it off", seen=now()[0], danger=True, bench=False)
 
     def do() -> Onward:
-        seen = here.typed["seen"]
-        now = next((one for one in school_rules.rules(here.db) if one.number == number), None)
-        if now is not None and seen and seen != str(now.rule):
-            raise Refused("The rules were changed while this page was open; look again.")
         gone = school_rules.remove(here.db, number, here.act())
         return Onward("/settings#rules", f"The rule about {gone.name} is off.")
 
-    return here.answer(form, "A rule of the school", do)
+    return here.answer(form, "A rule of the school", do, here.unchanged(now))
 
 
 @routes.get("/settings", include_in_schema=False)
@@ -179,7 +202,7 @@ def set_page(here: At) -> Response:
         page.set_page(here.db, here.typed["school"], here.typed["address"], here.act())
         return Onward("/settings", "Set.")
 
-    return here.answer(_page_form(here), "The school’s page", do)
+    return here.answer(_page_form(here), "The school’s page", do, here.unchanged(lambda: _page_state(here)))
 
 
 @routes.post("/settings/days", include_in_schema=False)
@@ -198,7 +221,7 @@ def set_days(here: At) -> Response:
         settings.change(here.db, wanted, here.act())
         return Onward("/settings", "Set.")
 
-    return here.answer(_days_form(here), "Working days", do)
+    return here.answer(_days_form(here), "Working days", do, here.unchanged(lambda: _days_state(here)))
 
 
 @routes.post("/settings/closed", include_in_schema=False)
@@ -366,10 +389,12 @@ def check(here: At) -> Response:
 @routes.post("/settings/backup", include_in_schema=False)
 @needs(Right.RULE)
 def make_backup(here: At) -> Response:
-    """Copy the inventory beside itself."""
+    """Copy the inventory beside itself, and check the copy."""
 
     def do() -> Onward:
-        made: Path = backup.backup(here.db, None)
-        return Onward("/settings", f"Copied to {made.name}, beside the inventory.")
+        made = backup.backup(here.db, None)
+        wrong = " ".join(f.message for f in backup.check(made)[:5])
+        found = f"What the copy holds is not sound: {wrong}" if wrong else "The copy was checked: its books are sound."
+        return Onward("/settings", f"Copied to {made.name}, beside the inventory. {found}")
 
     return here.answer(WebForm("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)

@@ -9,19 +9,22 @@ from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
 from prep.findings import Severity
 from prep.planning.by_day import Days, LineKind
-from prep.reports.formatting import Names
+from prep.reports.formatting import Names, in_days
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.services.safety import controlled_register, placement
+from prep.services.school import usual
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.page_request import At, Onward, PageRequest, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, choices, place_field, plural
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from prep.store.bottles import HeldBottle
 
 routes = router()
@@ -44,7 +47,7 @@ def listed(here: At, all: str = "") -> Response:
                      controlled=controlled)  # fmt: skip
 
 
-def _place_form(item: str, packs: str, pack: str) -> WebForm:
+def _place_form(here: PageRequest, item: str, packs: str, pack: str) -> WebForm:
     return WebForm(
         "/orders",
         (
@@ -54,6 +57,7 @@ def _place_form(item: str, packs: str, pack: str) -> WebForm:
             Field("due", "Comes on", "date", "--due", hint="after its usual days, if left empty"),
         ),
         "It is ordered",
+        seen=_on_its_way(here, item)[0] if item else "",
     )
 
 
@@ -61,7 +65,7 @@ def _place_form(item: str, packs: str, pack: str) -> WebForm:
 @needs(Right.WORK)
 def place_page(here: At, item: str = "", packs: str = "", pack: str = "") -> Response:
     """Show the form for an order that was placed."""
-    form = _place_form(item[:100], packs[:9], pack[:20])
+    form = _place_form(here, item[:100], packs[:9], pack[:20])
     return here.show("form.html", title="Write down an order", form=form, back="/orders")
 
 
@@ -79,30 +83,51 @@ def place(here: At) -> Response:
         mark_done(here, key, day_lines.job_of(here.db, "purchase", made.code, here.act()))
         return Onward("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
 
-    return here.answer(_place_form("", "", ""), "Write down an order", do)
+    item = here.typed["item"]
+    asked = here.typed["seen"].startswith(f"{item}:")  # else it is an order of something else than the page was of
+    still = here.unchanged(lambda: _on_its_way(here, item)) if asked else None
+    return here.answer(_place_form(here, item, "", ""), "Write down an order", do, still)
 
 
 def _arrive_form(here: PageRequest, order: Purchase) -> WebForm:
-    stands = choices(places.list_places(here.db), "where it always stands")
     return WebForm(
         f"/orders/{order.code}/arrived",
         (
             Field("packs", f"How many of the {order.packs} packs came", "number", "--packs", str(order.packs)),
-            Field(
-                "location",
-                "Where they are put",
-                "choice",
-                "--at",
-                choices=stands,
-            ),
+            place_field(here, order.item, usual.ARRIVED, "Where they are put"),
             Field("use_by", "Use by", "date", "--use-by"),
             Field("lot", "Lot", option="--lot"),
             Field("rest", "The rest will not come", "tick", "--cancel-rest"),
             day_field(label="Came on", hint="today, if left empty"),
         ),
         "Put on the shelf",
-        seen=f"{order.packs}|{order.status}",
+        seen=state_of(order),
     )
+
+
+def state_of(order: Purchase) -> str:
+    """Write what an order's page was drawn from, to see whether it has changed since."""
+    return f"{order.packs}|{order.status}|{order.due}"
+
+
+def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
+    """Check that an order is still as its page said. Raises PageTooOld."""
+
+    def now() -> tuple[str, str]:
+        order = _one(here, code)
+        due = f", due {in_days(str(order.due))}" if order.status == "placed" else ""
+        said = f"Order {order.code} was changed while this page was open: {orders.shown(order)}, {order.status}{due}."
+        return state_of(order), said
+
+    return here.unchanged(now)
+
+
+def _on_its_way(here: PageRequest, item: str) -> tuple[str, str]:
+    """Write the open orders of an item as its page has them, and the sentence that says so."""
+    open_ = [o for o in orders.list_orders(here.db, False) if item in (o.item, o.name)]
+    listed = "; ".join(f"{o.code}, {orders.shown(o)}, due {in_days(str(o.due))}" for o in open_)
+    codes = ",".join(o.code for o in open_)
+    return f"{item}:{codes}", f"What is on its way was changed while this page was open: {listed or 'nothing now'}."
 
 
 def _one(here: PageRequest, code: str) -> Purchase:
@@ -118,7 +143,8 @@ def arrive_page(here: At, code: str) -> Response:
     """Show the form for what came of an order."""
     order = _one(here, code)
     title = f"{orders.shown(order)} of {order.name} came"
-    return here.show("form.html", title=title, form=_arrive_form(here, order), back="/orders")
+    more = (f"/orders/{order.code}/cancel", "It will not come: cancel it")
+    return here.show("form.html", title=title, form=_arrive_form(here, order), back="/orders", more=more)
 
 
 @routes.post("/orders/{code}/arrived", include_in_schema=False)
@@ -136,20 +162,35 @@ def arrive(here: At, code: str) -> Response:
         mark_done(here, f"{LineKind.ARRIVED} {code}", day_lines.job_of(here.db, "purchase", code, here.act()))
         return received(here, lambda: came.bottles)
 
-    return here.answer(_arrive_form(here, order), f"{orders.shown(order)} of {order.name} came", do)
+    title = f"{orders.shown(order)} of {order.name} came"
+    return here.answer(_arrive_form(here, order), title, do, _still(here, order.code))
+
+
+def _cancel_form(order: Purchase) -> WebForm:
+    about = f"{orders.shown(order)} of {order.name}, due {in_days(str(order.due))}. What it was for is planned anew."
+    to = f"/orders/{order.code}/cancel"
+    return WebForm(to, (), "Cancel the order", seen=state_of(order), danger=True, about=about)
+
+
+@routes.get("/orders/{code}/cancel", include_in_schema=False)
+@needs(Right.WORK)
+def cancel_page(here: At, code: str) -> Response:
+    """Ask before an order is cancelled."""
+    order = _one(here, code)
+    return here.show("form.html", title=f"Cancel order {order.code}", form=_cancel_form(order), back="/orders")
 
 
 @routes.post("/orders/{code}/cancel", include_in_schema=False)
 @needs(Right.WORK)
 def cancel(here: At, code: str) -> Response:
     """Cancel an order."""
-    form = WebForm(f"/orders/{code}/cancel", (), "Cancel the order", danger=True)
+    order = _one(here, code)
 
     def do() -> Onward:
         gone = orders.cancel(here.db, code, here.act())
         return Onward("/orders", f"Order {gone.code} is cancelled.")
 
-    return here.answer(form, f"Cancel order {code[:20]}", do)
+    return here.answer(_cancel_form(order), f"Cancel order {order.code}", do, _still(here, order.code))
 
 
 # What comes ------------------------------------------------------------------------------------------

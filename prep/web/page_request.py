@@ -7,7 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -20,7 +20,8 @@ from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.inventory.session import Sent, SentBefore, sent_once
 from prep.services.people.roles import Right, may
-from prep.web.forms import TypedForm, WebForm, in_words
+from prep.services.stock import places
+from prep.web.forms import Field, TypedForm, WebForm, in_words
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 SAID = "prep_said"
+STOOD = {"orders": "/orders", "jobs": "/history", "makes": "/today", "me": "/me", "settings": "/settings"}
+"""The pages on which the forms of these addresses stand, where it is not their address less its end."""
 MENU = (
     ("/today", "Today", Right.SEE_STOCK),
     ("/showings", "My showings", Right.BOOK),
@@ -52,6 +55,10 @@ class Onward:
 
     to: str
     said: str = ""
+
+
+class PageTooOld(Refused):
+    """What a page was drawn from was changed since; its form says how things stand, and may be sent again."""
 
 
 class PageRequest:
@@ -109,6 +116,11 @@ class PageRequest:
         drawn: DrawnPlan = self.request.app.state.plans.of(self.today, last)
         return drawn
 
+    def books(self) -> object:
+        """Read what tells this state of the books from any other."""
+        found: object = self.request.app.state.plans.books()
+        return found
+
     def read(self, drawn: "DrawnPlan", what: Any, make: Callable[[], T]) -> T:
         """Read something off a plan, once for each `what` while the books stay as they are."""
         made: T = self.request.app.state.plans.read(drawn, what, make)
@@ -155,6 +167,20 @@ class PageRequest:
         """Whether the request came over TLS."""
         return self.request.url.scheme == "https"
 
+    def unchanged(self, now: "Callable[[], tuple[str, str]]") -> "Callable[[Connection], None]":
+        """Check, inside the job, that things are still as the page that was sent had them. Raises PageTooOld.
+
+        `now` reads what such a page would be drawn from at this moment, and the sentence that says so.
+        """
+        seen = self.typed["seen"]
+
+        def still(_: "Connection") -> None:
+            state, sentence = now()
+            if seen and seen != state:
+                raise PageTooOld(f"{sentence} Look again, then send it once more.")
+
+        return still
+
     def once(self, still: "Callable[[Connection], None] | None" = None) -> Any:
         """Let what is written inside count once for this form, however often it is sent."""
         mark = self.typed["mark"]
@@ -196,15 +222,18 @@ class PageRequest:
             return self.go(_back(self.request), str(before))
         except PrepError as problem:
             again = form.filled(self.typed.texts).wrong(problem)
+            if isinstance(problem, PageTooOld):  # it says how things stand: what is sent next is sent knowing that
+                again = replace(again, seen=form.seen)
             code = 409 if isinstance(problem, Refused) else 422
             return self.show("form.html", code, title=title, form=again, back=_back(self.request))
         return self.go(onward.to, onward.said)
 
 
 def _back(request: Request) -> str:
-    """Find the page on which a form stood: its address is that of the act, less the act."""
+    """Find the page on which a form stood: its address is that of the act, less the act, where that is a page."""
     path = request.url.path
-    return path.rsplit("/", 1)[0] or "/"
+    stood = STOOD.get(path.split("/")[1])
+    return stood or path.rsplit("/", 1)[0] or path
 
 
 def _said(request: Request) -> str:
@@ -233,10 +262,18 @@ def plural(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
 
 
+def place_field(here: PageRequest, item: str, usual: str, label: str) -> Field:
+    """Ask where something of an item is put: where it always stands, or a place that must be chosen."""
+    always = places.usual_place(here.db, item, usual)
+    first = f"{always}, as always" if always else "choose a place"
+    listed = choices(places.list_places(here.db), first)
+    return Field("location", label, "choice", "--at", choices=listed, required=not always)
+
+
 def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") -> list[tuple[str, str]]:
     """List the choices for a field; `none` is what an empty choice says."""
     found = list(pairs.items()) if isinstance(pairs, Mapping) else list(pairs)
     return [("", none), *found] if none else found
 
 
-__all__ = ["At", "PageRequest", "choices", "in_words", "plural", "weekdays"]
+__all__ = ["At", "PageRequest", "PageTooOld", "choices", "in_words", "plural", "weekdays"]

@@ -1,5 +1,9 @@
 """Signing in and out, one's own page, and the office's list of people."""
 
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
 from fastapi import Response
 from fastapi.responses import RedirectResponse
 
@@ -10,6 +14,9 @@ from prep.services.people.sign_in import Device
 from prep.web.forms import Field, WebForm
 from prep.web.page_request import At, Onward, PageRequest
 from prep.web.rights import SESSION, needs, router
+
+if TYPE_CHECKING:
+    from prep.store.people.rows import Person
 
 routes = router()
 HOME = (
@@ -58,6 +65,17 @@ def _inside(to: str) -> str:
     """Check that a path is of this site; the front page's for any other."""
     fine = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isascii() and to.isprintable()
     return to if fine and "\\" not in to else "/"
+
+
+BROWSERS = (("Edg", "Edge"), ("OPR/", "Opera"), ("Firefox", "Firefox"), ("Chrom", "Chrome"), ("Safari", "Safari"))
+SYSTEMS = (("iPhone", "iPhone"), ("iPad", "iPad"), ("Android", "Android"), ("CrOS", "ChromeOS"), ("Windows", "Windows"),
+           ("Mac OS", "Mac"), ("Linux", "Linux"))  # fmt: skip
+
+
+def device_name(agent: str) -> str:
+    """Name what a browser says of itself in a few words: `Firefox on Windows`."""
+    browser, system = (next((name for part, name in known if part in agent), "") for known in (BROWSERS, SYSTEMS))
+    return " on ".join(filter(None, (browser, system))) or agent[:60] or "a device"
 
 
 def _device(here: PageRequest) -> Device:
@@ -268,16 +286,40 @@ def person(here: At, number: int) -> Response:
     """Show one person: roles, link, leaving."""
     found = people.one(here.db, number)
     field = Field("roles", "Is", "ticks", choices=ROLES, many=tuple(sorted(found.roles)))
-    form = WebForm(f"/people/{number}/roles", (field,), "Change roles", bench=False)
-    return here.show("person.html", person=found, form=form, sessions=sign_in.sessions_of(here.db, number))
+    form = WebForm(f"/people/{number}/roles", (field,), "Change roles", seen=state_of(found), bench=False)
+    sessions = sign_in.sessions_of(here.db, number)
+    return here.show("person.html", person=found, form=form, sessions=sessions, seen=state_of(found))
+
+
+def state_of(person: "Person") -> str:
+    """Write what a person's page was drawn from, to see whether it has changed since."""
+    return f"{','.join(sorted(person.roles))}|{person.status}"
+
+
+def _change(here: PageRequest, number: int, form: WebForm, do: Callable[[], str]) -> Response:
+    """Change something of a person, unless their page is too old."""
+
+    def now() -> tuple[str, str]:
+        found = people.one(here.db, number)
+        is_ = "has left" if found.status == "left" else f"is {', '.join(sorted(found.roles))}"
+        return state_of(found), f"{found.name} was changed while this page was open: {found.name} {is_} now."
+
+    form = replace(form, seen=now()[0])
+    to = f"/people/{number}"
+    return here.answer(form, people.one(here.db, number).name, lambda: Onward(to, do()), here.unchanged(now))
 
 
 @routes.post("/people/{number}/roles", include_in_schema=False)
 @needs(Right.RULE)
 def roles(here: At, number: int) -> Response:
     """Change somebody's roles."""
-    people.set_roles(here.db, number, here.typed.all("roles"), here.by, here.address)
-    return here.go(f"/people/{number}", "The roles are changed.")
+
+    def do() -> str:
+        people.set_roles(here.db, number, here.typed.all("roles"), here.by, here.address)
+        return "The roles are changed."
+
+    form = WebForm(f"/people/{number}/roles", (Field("roles", "Is", "ticks", choices=ROLES),), "Change roles")
+    return _change(here, number, replace(form, bench=False), do)
 
 
 @routes.post("/people/{number}/link", include_in_schema=False)
@@ -291,8 +333,17 @@ def link(here: At, number: int) -> Response:
 @needs(Right.RULE)
 def status(here: At, number: int) -> Response:
     """Let somebody leave, or come back."""
-    people.set_status(here.db, number, here.typed["status"], here.by, here.address)
-    said = (
-        "They have left: every device and key of theirs is signed out." if here.typed["status"] == "left" else "Back."
+    leaves = here.typed["status"] == "left"
+
+    def do() -> str:
+        people.set_status(here.db, number, here.typed["status"], here.by, here.address)
+        return "They have left: every device and key of theirs is signed out." if leaves else "Back."
+
+    form = WebForm(
+        f"/people/{number}/status",
+        (Field("status", "", "hidden"),),
+        "Has left" if leaves else "Let them in again",
+        danger=leaves,
+        bench=False,
     )
-    return here.go(f"/people/{number}", said)
+    return _change(here, number, form, do)

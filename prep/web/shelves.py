@@ -11,7 +11,6 @@ from fastapi.responses import RedirectResponse
 from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.errors import Refused
 from prep.planning.by_day import LineKind
 from prep.reports.labels import label_pdf
 from prep.reports.stocktake import genealogy_view
@@ -65,22 +64,23 @@ def short(code: str) -> Response:
 
 def state_of(held: "HeldBottle") -> str:
     """Write what a bottle's page was drawn from, to see whether it has changed since."""
-    return f"{held.balance}|{held.status}|{held.location}|{held.use_by}"
+    label = (held.use_by, held.opened, held.lot, held.tare, held.note)
+    return "|".join(map(str, (held.balance, held.status, held.location, *label)))[:400]
 
 
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
-    """Check that a bottle is still as its page said. Raises Refused."""
-    seen = here.typed["seen"]
+    """Check that a bottle is still as its page said. Raises PageTooOld."""
 
-    def still(connection: "Connection") -> None:
-        held = listing.one(connection, code)
-        if seen and seen != state_of(held):
-            raise Refused(
-                f"Bottle {held.code} was changed while this page was open: it holds {held.shown}, is {held.status} "
-                f"and stands at {held.location}. Look again, then send it once more."
-            )
+    def now() -> tuple[str, str]:
+        held = listing.show(here.db, code).bottle
+        label = [f"use by {held.use_by}" if held.use_by else "", held.lot and f"lot {held.lot}", held.note]
+        says = ", ".join(filter(None, label))
+        return state_of(held), (
+            f"Bottle {held.code} was changed while this page was open: it holds {held.shown}, is {held.status} "
+            f"and stands at {held.location}{f'; its label says {says}' if says else ''}."
+        )
 
-    return still
+    return here.unchanged(now)
 
 
 def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:

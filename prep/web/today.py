@@ -1,22 +1,30 @@
-"""The day: what to make, to set out, to order, and what is wrong; the week; why a line stands there; what if."""
+"""The day: what to make, to set out, to order, and what is wrong; the week; why; what if; the calendar."""
 
-from datetime import date, timedelta
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 from fastapi import Response
 
+from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
-from prep.errors import PrepError
+from prep.errors import NotOnFile, PrepError
 from prep.planning.by_day import Days, LineKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
+from prep.reports.calendar import write_tasks
 from prep.reports.formatting import Names, in_days
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
-from prep.reports.plan.sheet_rows import day_rows, week_of, with_done
-from prep.services.people.roles import Right
+from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of, with_done
+from prep.reports.print_rows import TaskRow
+from prep.services.bookings import bookings
+from prep.services.people import people
+from prep.services.people.roles import Right, may
 from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
+from prep.services.school import periods
+from prep.services.school.page import school_of
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
@@ -170,3 +178,36 @@ def batch_of(drawn: DrawnPlan, ref: str) -> Batch:
             "There is no such make in the plan: it is made already, or what it was for has changed. See today."
         )
     return found
+
+
+# The calendar --------------------------------------------------------------------------------------
+
+
+@routes.get("/feed/{secret}.ics", include_in_schema=False)
+@needs(Right.ANYONE)
+def feed(here: At, secret: str) -> Response:
+    """Send somebody's calendar, by its secret address: their showings, and a technician's makes and orders."""
+    person = people.of_feed(here.db, secret)
+    if person is None:
+        raise NotOnFile("There is no calendar at this address.")
+    rows = list(_events(here, person.name)) if may(person.roles, Right.BOOK) else []
+    if may(person.roles, Right.WORK):
+        drawn = here.plan()
+        rows += task_rows(drawn.plan, drawn.snapshot)
+    stamp = datetime.combine(here.today, time(), UTC)
+    text = write_tasks(rows, stamp, school_of(here.db) or "Prep room", periods.of_school(here.db).zone)
+    return Response(text, media_type="text/calendar; charset=utf-8")
+
+
+def _events(here: PageRequest, name: str) -> Iterator["TaskRow"]:
+    names = {d.code: d.name for d in bookings.demos(here.db)}
+    listed = periods.of_school(here.db).times
+    which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
+    for b in bookings.list_bookings(here.db, which):
+        if spelt(b.teacher) == spelt(name):
+            where = " ".join(filter(None, (b.period, b.room)))
+            at = periods.times_of(b.period, listed)
+            clock = (at.begins, at.ends) if at else (None, None)
+            yield TaskRow(
+                f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note, *clock
+            )

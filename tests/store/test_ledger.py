@@ -52,7 +52,7 @@ def test_a_bottle_can_be_emptied_to_exactly_nothing(engine: Engine) -> None:
 
 def test_too_much_is_refused_in_a_sentence_and_nothing_of_the_job_stays(engine: Engine) -> None:
     jobs, moves = count(engine, "job"), count(engine, "movement")
-    with pytest.raises(Refused, match=r"W holds 0\.5 µL of acid, which is less than the 0\.501 µL"):
+    with pytest.raises(Refused, match=r"W holds 0\.5 µL, which is less than the 0\.501 µL"):
         do(engine, ("V", -10), ("W", -501))
     assert (balance(engine, "V"), balance(engine, "W")) == (1000, 500)
     assert (count(engine, "job"), count(engine, "movement")) == (jobs, moves)

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from prep.chemistry import quantities
+from prep.services.people import people
 from prep.services.people.roles import Role
 from prep.services.plan import plan as plans
 from prep.services.plan.plan import sample_plan
@@ -13,8 +14,9 @@ from prep.services.plan.plan_cache import PlanCache
 from prep.services.stock import changes, listing
 from prep.services.stock.changes import Receipt
 from prep.web import links
+from prep.web.people import device_name
 from tests.days import act
-from tests.web.conftest import DAY, As, hidden
+from tests.web.conftest import DAY, NAMES, As, hidden
 
 pytestmark = pytest.mark.on_file
 
@@ -97,3 +99,38 @@ def test_labels_are_as_large_as_the_bottles_ask_for(signed_in: As) -> None:
     assert large.content != usual.content
     assert me.get(f"/labels.pdf?codes={litre}&sheet={USUAL}&start=3").content != usual.content
     assert me.get(f"/labels.pdf?codes={litre}&sheet=none such").status_code == 422
+
+
+def test_the_interface_and_the_pages_draw_bookings_from_one_plan(
+    signed_in: As, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each state of the books is planned for its bookings once, however many are asked for."""
+    from prep.planning import plan as planning
+
+    drawn: list[object] = []
+    make_plan = planning.make_plan
+    monkeypatch.setattr(planning, "make_plan", lambda *given: drawn.append(given) or make_plan(*given))
+    me = signed_in(Role.TECHNICIAN)
+    number = next(one.id for one in people.everybody(None) if one.name == NAMES[Role.TECHNICIAN])
+    key = {"Authorization": f"Bearer {people.new_token(None, number, 'till', ['read'], 'sample', '')}"}
+    for code in ("B1", "B2", "B5"):
+        assert me.client.get(f"/api/bookings/{code}", headers=key).json()["can_be_served"] is True
+        assert me.get(f"/bookings/{code}").status_code == 200
+    assert me.get("/bookings").status_code == 200
+    assert len(drawn) <= 1
+
+
+def test_a_backup_that_is_made_is_checked(signed_in: As) -> None:
+    me = signed_in(Role.OFFICE)
+    assert me.send("/settings/backup", {}, "/settings").status_code == 303
+    assert "The copy was checked: its books are sound." in me.get("/settings").text
+
+
+def test_a_device_is_named_in_a_few_words() -> None:
+    agent = (
+        "Mozilla/5.0 (Windows NT 10.0; Win64; x64) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/130.0 Safari/537.36"
+    )
+    assert device_name(agent) == "Chrome on Windows"
+    assert device_name(f"{agent} Edg/130.0") == "Edge on Windows"
+    assert device_name("a till of our own") == "a till of our own"
+    assert device_name("") == "a device"

@@ -194,3 +194,27 @@ def test_how_far_bookings_are_is_found_once_while_the_books_stay(
     assert me.send("/bookings/B1/cancel", hidden(me.get("/bookings/B1").text, "/bookings/B1/cancel")).status_code == 303
     assert 'href="/bookings/B1"' not in me.get("/bookings").text
     assert len(asked) == 3
+
+
+def test_a_demonstration_is_booked_by_any_word_of_it(signed_in: As) -> None:
+    me = signed_in(Role.TEACHER)
+    several = me.send("/book", {"demo": "alkali", "on": "2027-02-03"}, "/book")
+    assert several.status_code == 422
+    page = html.unescape(several.text)
+    assert "Several are called so: choose one." in page
+    assert '<option value="ions-with-alkali"' in page
+    assert 'value="2027-02-03"' in page
+    one = me.send("/book", {"demo": "bottle blue", "on": "2027-02-03"}, "/book")
+    assert one.status_code == 200
+    assert "The answer" in one.text
+
+
+def test_no_showing_is_booked_on_a_day_that_is_over_nor_moved_there(signed_in: As) -> None:
+    me = signed_in(Role.TEACHER)
+    asked = me.send("/book", {"demo": "blue-bottle", "on": "2026-01-20"}, "/book")
+    moved = me.send("/bookings/B1/change", {"to": "2026-01-20", "period": "P2", "showings": "2"}, "/me")
+    for told in (asked, moved):
+        assert told.status_code == 422
+        assert "Tue 20 Jan 2026 is over; choose a day from today on." in told.text
+        assert 'value="2026-01-20"' in told.text
+    assert bookings.booking(None, "B1").on == date(2027, 1, 12)

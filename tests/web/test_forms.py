@@ -44,3 +44,23 @@ def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
         "",
         '“Day” "odd" is no date.',
     ]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "said"),
+    [
+        ("It is short. -> Have some from another school.", "It is short. Have some from another school."),
+        ("Say with --at where Urea is put: one of PREP, DOOR, ACID.", "Say with “Where” where Urea is put."),
+        (
+            "Say with --at where Urea is put: it stands at A and B; there are A, B, C.",
+            "Say with “Where” where Urea is put.",
+        ),
+        (
+            "B1 is booked for 2027-01-12; it is done on that day.",
+            "B1 is booked for Tue 12 Jan 2027; it is done on that day.",
+        ),
+        ("Write a day such as 2027-01-12.", "Write a day such as 2027-01-12."),
+    ],
+)
+def test_a_sentence_in_the_page_s_words(sentence: str, said: str) -> None:
+    assert in_words(sentence, (Field("location", "Where", option="--at"),)) == said

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
+from threading import Lock
 
 from prep.books import BookingStatus
 from prep.errors import PrepError
@@ -46,6 +47,30 @@ def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[
         names, taken = names_of(connection), {b.code for b in bookings.every(connection)}
     wanted = coded([Wanted(names.booking(one)) for one in asked], taken)
     return of(db, (), today, [one.booking for one in wanted])
+
+
+class StandingAnswers:
+    """The answers of everything that is booked, as things stand: one plan, drawn up once, asked again and again."""
+
+    def __init__(self, db: Path | None, today: date) -> None:
+        self._school = BookedSchool.load(db, today, ())
+        self._end = self._school.end(())
+        self._answers: Answers | None = None
+        self._lock = Lock()
+
+    def of(self, bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
+        """Tell the answers of bookings on file."""
+        listed = list(bookings)
+        open_ = [one for one in listed if one.stands]
+        if any(one.on > self._end for one in open_):
+            return self._school.standing(listed)
+        try:
+            with self._lock:  # whoever else asks waits: it is drawn up once
+                if open_ and self._answers is None:
+                    self._answers = self._school.answers(self._school.snapshot, self._end)
+                return tuple(self._answers.of(one) if one.stands and self._answers else _closed(one) for one in listed)
+        except PrepError:
+            return self._school.standing(listed)
 
 
 def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple[BookingAnswer, ...]:

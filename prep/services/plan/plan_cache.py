@@ -39,13 +39,17 @@ class PlanCache:
             self._read.popitem(last=False)
         return made
 
+    def books(self) -> tuple[Any, ...]:
+        """Read what tells this state of the books from any other, as far as plans go."""
+        with session.reading(self.db) as connection:
+            return plan_state.state_of(connection)
+
     def of(self, today: date, last: date | None = None) -> DrawnPlan:
         """Find the plan from `today` to six weeks on, to `last` or to the own last day if later. Raises PrepError."""
         end = today + timedelta(weeks=plan_service.DEFAULT_WEEKS)
         end = max([end, *(one for one in (last, self.last) if one is not None)])
 
-        with session.reading(self.db) as connection:
-            key = (plan_state.state_of(connection), today, end)
+        key = (self.books(), today, end)
         if (found := self._plans.get(key)) is not None:
             return found
         with self._lock:  # others who want this plan wait, so that it is drawn up once

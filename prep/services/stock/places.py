@@ -69,6 +69,16 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
         raise PrepError(f"{problem} Where such things usually go is set once: prep usual --help") from None
 
 
+def usual_place(db: Path | None, item: str, usual: str) -> str:
+    """Find the place at which an item is put where none is named, its name; empty where one must be named."""
+    with session.reading(db) as connection:
+        try:
+            found = place_for(connection, item, item, None, usual)
+        except PrepError:
+            return ""
+        return dict(all_places(connection))[found]
+
+
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
     """Choose the only place there is, or where the item stands; `where` tells how to name one. Raises PrepError."""
     if not places:

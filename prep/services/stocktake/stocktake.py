@@ -77,6 +77,13 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
         return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
 
 
+def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
+    """Tell how often each bottle of an open count is written down by now. Raises PrepError."""
+    with session.reading(db) as connection:
+        count = chosen(connection, code, CountStatus.OPEN)
+        return Counter(one.bottle for one in stocktakes.tallies(connection, count.code) if one.bottle)
+
+
 def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
     with session.writing(db) as connection:

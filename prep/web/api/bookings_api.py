@@ -13,7 +13,7 @@ from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
 from prep.web.api.documents import PROBLEMS, Code, Day, Document, Short, Text
-from prep.web.bookings import own_booking
+from prep.web.bookings import own_booking, standing
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -73,7 +73,7 @@ def booking_list(
 @needs(Right.SEE_DEMOS)
 def booking(here: At, code: Code) -> Document:
     """Show one booking and how far it is, as `prep book show CODE --json`."""
-    (found,) = answers.standing(here.db, [bookings.booking(here.db, code)], here.today)
+    (found,) = standing(here, [bookings.booking(here.db, code)])
     return answer_document(found)
 
 

@@ -59,6 +59,11 @@ const keep = (name, entries) => localStorage.setItem(name, JSON.stringify(entrie
 const me = () => (document.querySelector(".who a") || { textContent: "" }).textContent;
 const here = location.pathname.split("/").slice(0, 3).join("/") + "/";
 let why = "";
+const leftover = () => {
+  const left = document.querySelectorAll("li[data-bottle]:not(.hidden)"), says = document.getElementById("left");
+  if (says) says.textContent = left.length;
+  return left;
+};
 const tell = () => {
   const place = document.getElementById("waiting");
   if (!place) return;
@@ -73,8 +78,14 @@ const tell = () => {
   }));
   for (const one of kept(REFUSED)) {
     const item = document.getElementById(one.item);
-    if (item && one.to.startsWith(here)) { item.classList.remove("hidden"); item.querySelector(".wrong").textContent = one.said; }
+    if (item && one.to.startsWith(here)) {
+      item.classList.remove("hidden");
+      item.querySelector(".wrong").textContent = one.said;
+      const more = item.querySelector("details");
+      if (more) more.open = true;  // what is missing may be asked there
+    }
   }
+  leftover();
 };
 let sending = false;
 async function flush() {
@@ -111,8 +122,7 @@ for (const form of document.querySelectorAll("form[data-queue]")) {
     keep(QUEUE, [...kept(QUEUE), { to, what: [...data.entries()], item: item.id, by: me() }]);
     form.elements.mark.value = crypto.getRandomValues(new Uint32Array(4)).join("-");
     item.classList.add("hidden");
-    const left = document.querySelectorAll("li[data-bottle]:not(.hidden)");
-    document.getElementById("left").textContent = left.length;
+    const left = leftover();
     if (left.length) left[0].querySelector("input:not([type=hidden]), button").focus();
     tell();
     flush();
