@@ -115,12 +115,16 @@ def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
 
 def _setting_out(paper: Paper, found: DemoSheets) -> list[Any]:
     parts = _head(paper, found, "Setting out")
-    rows: list[list[Any]] = [["", *(paper.text(head, 9, bold=True) for head in ("Vessel", "What", "Pour out", "Note"))]]
+    sets = found.demo.kind is DemoKind.PRACTICAL
+    heads = ("Vessel", "What", "In all" if sets else "Pour out", "Note")
+    rows: list[list[Any]] = [["", *(paper.text(head, 9, bold=True) for head in heads)]]
     for one in found.bench:
         note = "; ".join(filter(None, ("made fresh" if one.fresh else "", one.signal, one.note)))
         rows.append([paper.tick(), *(paper.text(cell, 10) for cell in (one.vessel, one.name, one.total, note))])
     shares = (0.05, 0.22, 0.37, 0.14, 0.22)
     parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(6)]
+    if found.trays:
+        parts += [*(paper.text(line, 10) for line in found.trays), gap(6)]
     if found.demo.caution:
         parts += [paper.framed([paper.text(f"Mind: {found.demo.caution}", 10, bold=True)], WIDTH), gap(6)]
     if found.demo.ask_first:
@@ -146,7 +150,7 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
     vessels, drops = found.prediction.vessels, found.prediction.in_drops
     height = (52 if len(vessels) <= 2 else 36) * MM  # so that four stand on a page
     if not vessels:
-        parts.append(paper.text("Nothing in it is titrated, so there is no curve: write down what you expect.", 10))
+        parts += _without_curve(paper, found, answers)
     for one in vessels:
         vessel = [paper.heading(f"{one.vessel}: {inside_of(one)}", 10), gap(2)]
         vessel.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
@@ -156,6 +160,21 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
         blanks = [[paper.text("Why do I expect this?", 9)], [paper.text("What did I see?", 9)]]
         parts.append(paper.table(blanks, [WIDTH], pad=3, height=16 * MM))
     return parts
+
+
+def _without_curve(paper: Paper, found: DemoSheets, answers: bool) -> list[Any]:
+    """What is seen where nothing is titrated, and a row for each vessel to guess and to note in."""
+    vessels: dict[str, list[str]] = {}
+    for one in found.bench:
+        vessels.setdefault(one.vessel, []).append(f"{one.each} {one.name}".strip())
+    blank = () if answers else ("What I expect", "What I see")
+    rows: list[list[Any]] = [[paper.text(head, 9, bold=True) for head in ("Vessel", "What is in it", *blank)]]
+    for vessel, inside in vessels.items():
+        rows.append([paper.text(vessel, 9), [paper.text(what, 9) for what in inside], *[""] * len(blank)])
+    said = f"What is to be seen: {found.demo.about}" if answers and found.demo.about else ""
+    told = said or "Nothing in it is titrated, so there is no curve: write down what you expect."
+    shares = (0.25, 0.75) if answers else (0.18, 0.32, 0.25, 0.25)
+    return [paper.text(told, 10), gap(4), paper.table(rows, [WIDTH * share for share in shares], pad=4), gap(6)]
 
 
 def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) -> Any:

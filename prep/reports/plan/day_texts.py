@@ -52,8 +52,8 @@ class DayTexts:
 
     def minds(self, booking: Booking) -> tuple[str, ...]:
         """Say whom to ask, what to mind and to wear where a booking is set out, and its trays."""
-        demo = self.snapshot.demos.get(booking.demo)
-        return (*self.controls.of(demo, booking), *self.controls.trays(demo, booking)) if demo else ()
+        demo = self._reckoned(booking)
+        return (*self.controls.of(demo, booking), *self.controls.trays(demo, booking.showings)) if demo else ()
 
     def things(self, booking: Booking) -> list[Thing]:
         """List what is put out for a booking, per vessel and showing, water too."""

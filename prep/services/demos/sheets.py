@@ -12,6 +12,7 @@ from prep.errors import PrepError
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.planning.set_out import each_of, in_all, sensibly
+from prep.safety.clp.label_elements import text_of
 from prep.safety.notes import SafetyNotes
 from prep.safety.segregation import between
 from prep.services.bookings import bookings
@@ -19,11 +20,13 @@ from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.demos.prediction import Prediction, predict
 from prep.services.input.checks import within
+from prep.services.safety.bench_controls import BenchControls
 from prep.services.safety.hazards import as_stored, notes_of, of_item
 from prep.services.safety.waste import DemoWaste, waste_of
 
 BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
 """Bottles that close, by what they hold: common practice, no source."""
+_WATER_REACTS = frozenset({"H260", "H261"})
 _FILLED = 0.9  # how full a carried bottle may be, so that it does not spill
 
 
@@ -66,6 +69,7 @@ class DemoSheets:
     packed: tuple[Packed, ...]
     apart: tuple[str, ...]
     school: str = ""
+    trays: tuple[str, ...] = ()
 
     @property
     def on(self) -> date | None:
@@ -96,6 +100,7 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
         tuple(_packed(item, amount, on_file) for (item, _), amount in totals.items() if amount),
         tuple(_apart(list(dict.fromkeys(item for item, _ in totals)), on_file)),
         bookings.school_name(db),
+        BenchControls(on_file).trays(reckoned, times),
     )
 
 
@@ -133,20 +138,29 @@ def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
     known = on_file.item(item)
     name = known.name if item != WATER else "Water, deionised"
     if known.measure is Measure.MASS:
-        return Packed(name, sensibly(amount, known.measure), "a jar that closes")
+        metal = known.substance and known.substance.storage_group == "alkali_metal"
+        under = ", under mineral oil" if metal and "H260" in _codes(item, on_file) else ""  # calcium is kept dry
+        return Packed(name, sensibly(amount, known.measure), f"a jar that closes{under}")
     ml = amount / BASE_PER_UNIT / _FILLED
     size = next((one for one in BOTTLES_ML if one >= ml), BOTTLES_ML[-1])
     count = max(1, ceil(ml / size))
     return Packed(name, sensibly(amount, known.measure), f"{count} x {size} mL")
 
 
+def _codes(item: str, on_file: OnFile) -> set[str]:
+    return {found.h_code for found in of_item(item, on_file).classes}
+
+
 def _apart(items: list[str], on_file: OnFile) -> list[str]:
-    """List what may not be carried in one tray, by the same rules as on the shelves."""
+    """List what may not be carried in one tray, as on the shelves; water too, for what reacts with it."""
     kept = [as_stored(item, item, "", on_file) for item in items if item in on_file]
-    out = []
+    found: dict[str, list[str]] = {}  # from what and why -> what
+    for one in kept if WATER in items else ():
+        for code in sorted(_codes(one.item, on_file) & _WATER_REACTS):
+            found.setdefault(f"the water: {text_of(code)}", []).append(one.called)
     for n, one in enumerate(kept):
         for other in kept[n + 1 :]:
             verdict = between(one, other)
             if verdict.bad:
-                out.append(f"{one.called} apart from {other.called}: {verdict.reason}")
-    return out
+                found.setdefault(f"{other.called}: {verdict.reason}", []).append(one.called)
+    return [f"{' and '.join(names)} apart from {rest}" for rest, names in found.items()]

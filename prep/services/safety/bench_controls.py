@@ -6,6 +6,7 @@ from prep.chemistry.catalogue import WATER, Catalogue
 from prep.chemistry.model import Measure
 from prep.dates import short_words
 from prep.planning.model import Booking, Demo, DemoKind, Need
+from prep.planning.set_out import in_all, sensibly, total_of
 from prep.safety.clp.label_elements import text_of
 from prep.safety.segregation import between
 from prep.services.safety.hazards import as_stored, of_item
@@ -36,15 +37,14 @@ class BenchControls:
         when = f" on {short_words(booking.allowed_on)}" if booking.allowed_on else ""
         return (f"Allowed by {booking.allowed_by}{when}.", *self._said[demo.code])
 
-    def trays(self, demo: Demo, booking: Booking) -> tuple[str, ...]:
-        """Describe how a class practical is laid in trays, and what may not share one; nothing for a demonstration."""
+    def trays(self, demo: Demo, sets: int) -> tuple[str, ...]:
+        """Describe how a class practical is laid in trays, how much on each, and what may not share one."""
         if demo.kind is not DemoKind.PRACTICAL:
             return ()
-        sets = booking.showings
-        own = self._names(need for need in demo.needs if not need.shared)
-        shared = self._names(need for need in demo.needs if need.shared)
-        lines = [f"{sets} tray{'' if sets == 1 else 's'}, one for each set: {', '.join(own)}."] if own else []
-        lines += [f"On one tray for the room: {', '.join(shared)}."] if shared else []
+        own = self._amounts(demo, [need for need in demo.needs if not need.shared])
+        shared = self._amounts(demo, [need for need in demo.needs if need.shared])
+        lines = [f"{sets} tray{'' if sets == 1 else 's'}, one for each set: {'; '.join(own)}."] if own else []
+        lines += [f"On one tray for the room: {'; '.join(shared)}."] if shared else []
         lines += [f"Not in one tray: {pair}." for pair in self._apart(demo)]
         return tuple(lines)
 
@@ -71,8 +71,22 @@ class BenchControls:
     def _enough(self, item: str, amount: int) -> bool:
         return self._catalogue.item(item).measure is Measure.MASS or amount >= _FROM_NL
 
-    def _names(self, needs: Iterable[Need]) -> list[str]:
-        return list(dict.fromkeys("water" if n.item == WATER else self._catalogue.name(n.item) for n in needs))
+    def _amounts(self, demo: Demo, needs: Iterable[Need]) -> list[str]:
+        """Say what one tray holds: `140 mL Hydrochloric acid, 0.1 mol/L`, spare and what stays in its vessel included."""
+        totals: dict[str, list[Need]] = {}
+        for need in needs:
+            totals.setdefault(need.item, []).append(need)
+        said = []
+        for item, some in totals.items():
+            measure = self._catalogue.item(item).measure
+            name = "water" if item == WATER else self._catalogue.name(item)
+            amount = (
+                in_all(some[0], demo, 1, measure)
+                if len(some) == 1
+                else sensibly(sum(total_of(need, demo, 1) for need in some), measure)
+            )
+            said.append(f"{amount} {name}")
+        return said
 
     def _apart(self, demo: Demo) -> list[str]:
         items = [item for item in dict.fromkeys(need.item for need in demo.needs) if item in self._catalogue]

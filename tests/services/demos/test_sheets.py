@@ -70,6 +70,33 @@ def test_what_may_not_be_carried_together_stands_on_the_packing_list(school: Pat
     assert "Not in one tray" in read("packing", found)[0]
 
 
+def test_what_water_sets_on_fire_is_carried_under_oil_and_apart_from_the_water(school: Path) -> None:
+    found = sheets(school, "alkali-metals")
+    assert [one.bottles for one in found.packed if one.name == "Sodium"] == ["a jar that closes, under mineral oil"]
+    assert [one for one in found.apart if one.startswith("Lithium and Sodium and Potassium apart from the water")]
+    assert [one.bottles for one in sheets(school, "calcium-water").packed if one.name == "Calcium"] == [
+        "a jar that closes"
+    ]
+
+
+def test_without_a_curve_there_are_boxes_by_vessel_and_the_answer_says_what_is_seen(school: Path) -> None:
+    found = sheets(school, "halogenoalkanes")
+    asked, answered = read("pupils", found)[0], read("teacher", found)[0]
+    assert "What I expect" in asked
+    assert "one clouds in seconds" not in asked
+    assert "What is to be seen: In alcohol at the same warmth: one clouds in seconds" in answered
+    assert "What I expect" not in answered
+
+
+def test_each_tray_of_a_class_practical_has_its_amounts(titration: DemoSheets) -> None:
+    """A tray's share is what a single set takes, what stays in its burette with it."""
+    assert titration.trays[0] == (
+        "8 trays, one for each set: 140 mL Hydrochloric acid, 0.1 mol/L; 120 mL Sodium hydroxide, 0.1 mol/L; "
+        "3 mL Phenolphthalein indicator, 0.1 %."
+    )
+    assert "8 trays, one for each set: 140 mL" in read("setting-out", titration)[0]
+
+
 def test_the_trial_runs_and_each_set_s_rest_are_set_out(school: Path) -> None:
     eight, one = sheets(school, "strong-acid-titration", 8), sheets(school, "strong-acid-titration", 1)
     assert (one.bench[0].total, eight.bench[0].total) == ("140 mL", "1.09 L")  # 15 mL stay in each burette
