@@ -9,6 +9,9 @@ from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 
+CLEARING = ("waste beaker", "stop bath")
+"""Vessels of what stands ready to clear up."""
+
 
 @cache
 def on_file() -> OnFile:
@@ -75,10 +78,13 @@ def strengths(code: str) -> dict[str, tuple[float, float]]:
 
 @cache
 def taken(demo: str, only: str = "") -> dict[str, float]:
-    """Millimoles of each solute that one showing takes, of all that stands there or of one item `only`."""
+    """Millimoles of each solute that one showing takes, of all that stands there or of one item `only`.
+
+    What stands ready to clear up is not part of what is shown.
+    """
     out: dict[str, float] = defaultdict(float)
     for need in on_file().demos[demo].needs:
-        if only and need.item != only:
+        if need.item != only if only else need.vessel in CLEARING:
             continue
         if (substance := on_file().substances.get(need.item)) is not None:
             out[key_of(substance)] += 1000 * moles(substance, need.per_showing)
