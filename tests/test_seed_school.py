@@ -284,7 +284,7 @@ def test_one_booking_waits_to_be_allowed() -> None:
     assert not [need for need in _plan().requirements if need.booking == "B103" and need.short]
     allowed = {found.about for found in _plan().findings if found.code == "allowed"}
     asked = {b.code for b in _school().bookings if _catalogue().demos[b.demo].ask_first}
-    assert len(asked) == 17
+    assert len(asked) == 22
     assert allowed == asked - {"B103"}
 
 

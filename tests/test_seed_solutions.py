@@ -372,3 +372,20 @@ def test_doubtful_entries_are_what_their_names_say() -> None:
     # CRC Handbook, 102nd ed., Concentrative Properties of Aqueous Solutions, 20 C: 98 % 1.0538, 100 % 1.0477 g/mL
     acetic = catalogue.substances["acetic-acid"]
     assert float(acetic.density_g_ml or 0) == pytest.approx(1.0538 + (1.0477 - 1.0538) * (99.7 - 98) / 2, abs=5e-4)
+
+
+def test_what_is_weak_and_measured_from_a_burette_says_when_it_is_fit_for_volumetric_use() -> None:
+    """British Pharmacopoeia, appendix on volumetric solutions: those below 0.1 M are freshly prepared.
+
+    For volumetric use: what is exact, or stands in a burette, is made fresh or says how far it goes.
+    """
+    rows = {row["code"]: row for row in _read("solutions.csv")}
+    burettes = {need["item"] for need in _read("needs.csv") if "burette" in need["vessel"]}
+    asked = []
+    for code, row in rows.items():
+        value, _, unit = row["strength"].partition(" ")
+        if unit != "mol/L" or float(value) >= 0.1 or not (code in burettes or float(row["tolerance_pct"]) <= 1):
+            continue
+        asked.append(code)
+        assert row["made_fresh"] == "yes" or "volumetric use" in row["shelf_source"], code
+    assert {"edta-0.01", "oxalic-0.05", "sodium-carbonate-0.05", "kmno4-0.02"} <= set(asked)

@@ -23,6 +23,8 @@ _NEAR_ASSAY = Decimal("0.03")
 """How far a label's per cent may be from the assay on file: 70 % is sold for 68 to 70 %."""
 _NEAR_STRENGTH = Decimal("0.04")
 _NEAR_GRAVITY = Decimal("0.006")
+_FOR_WHAT = re.compile(r"(.*[0-9].*\S)\s*\([^()]*\)")
+_BETWEEN = re.compile(r"[,;:(]| and | or ")
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,8 @@ class Search:
             self.by_solute(),
             self.by_head(),
             self.by_both_names(),
+            self.by_purpose(),
+            self.by_several_forms(),
         )
 
     def by_code(self) -> Iterator[Item]:
@@ -160,6 +164,26 @@ class Search:
         one, other = (Search(part.strip(), self.catalogue).found() for part in two.groups())
         codes = {item.code for item in other}
         yield from (item for item in one if item.code in codes)
+
+    def by_purpose(self) -> Iterator[Item]:
+        """What is left of `Potassium manganate(VII), 0.02 mol/L (titrant)` without what it is for."""
+        if (said := _FOR_WHAT.fullmatch(self.wanted)) and Search(said[1], self.catalogue).component:
+            yield from Search(said[1], self.catalogue).by_strength()
+
+    def by_several_forms(self) -> Iterator[Item]:
+        """Each form of `Zinc granules, powder, foil` that is on file, where every part is a form or names something."""
+        first, *rest = (part.strip() for part in _BETWEEN.split(self.wanted) if part.strip(" )"))
+        head = Search(first, self.bought)
+        if not rest or not (found := head.found()):
+            return
+        stem = " ".join(first.split()[:-1]) if head.said.without_form is not head.said else first
+        for part in (one.rstrip(" )") for one in rest):
+            said = read_name(part)
+            more = Search(f"{stem} {part}", self.bought).found() or Search(part, self.bought).found()
+            if not more and said.without_form.words:
+                return
+            found += more
+        yield from found
 
     def found(self) -> list[Item]:
         """Find the items by the first way that finds any."""

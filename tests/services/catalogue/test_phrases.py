@@ -215,3 +215,24 @@ def test_the_order_of_words_does_not_matter(words: list[str], between: str) -> N
 @given(st.text(max_size=60))
 def test_any_text_is_a_name_or_none(text: str) -> None:
     read_name(text)
+
+
+@pytest.mark.parametrize(
+    ("said", "codes"),
+    [
+        ("Zinc granules, powder, foil", {"zinc-granules", "zinc-powder"}),
+        ("Aluminium foil, powder", {"aluminium-foil", "aluminium-powder"}),
+        ("Magnesium ribbon, turnings, powder", {"magnesium-ribbon", "magnesium-powder"}),
+        ("Copper turnings, foil, wire", {"copper-turnings"}),
+        ("Calcium carbonate, marble and powder", {"calcium-carbonate"}),
+        ("Iron filings, nails, steel wool", {"iron-filings"}),
+        ("Light petroleum, 40-60 and 60-80", {"light-petroleum-40", "light-petroleum-60"}),
+        ("Ethanol (96 % and denatured)", {"ethanol-96", "ethanol-absolute", "ethanol-denatured"}),
+        ("Carbon dioxide (cylinder, dry ice)", {"carbon-dioxide"}),
+        ("Potassium manganate(VII), 0.02 mol/L (titrant)", {"kmno4-0.02"}),
+        ("Zinc granules, rubies", set()),
+        ("Sodium chloride, 7 mol/L (titrant)", set()),
+    ],
+)
+def test_a_name_of_several_forms_finds_each_that_is_on_file(catalogue: OnFile, said: str, codes: set[str]) -> None:
+    assert {one.code for one in candidates(said, catalogue)} == codes
