@@ -172,9 +172,12 @@ class Search:
 
     def by_several_forms(self) -> Iterator[Item]:
         """Each form of `Zinc granules, powder, foil` that is on file, where every part is a form or names something."""
-        first, *rest = (part.strip() for part in _BETWEEN.split(self.wanted) if part.strip(" )"))
+        parts = [part.strip() for part in _BETWEEN.split(self.wanted) if part.strip(" )")]
+        if len(parts) < 2:
+            return
+        first, *rest = parts
         head = Search(first, self.bought)
-        if not rest or not (found := head.found()):
+        if not (found := head.found()):
             return
         stem = " ".join(first.split()[:-1]) if head.said.without_form is not head.said else first
         for part in (one.rstrip(" )") for one in rest):
