@@ -182,7 +182,7 @@ def new_solution(
         usual,
     )
     if not asked.says_what and not as_json and sys.stdin.isatty():
-        asked = own_solutions.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
+        asked = own_solutions.ask(asked, common.question)
     made = own_solutions.add(db, asked, common.act(by), dry_run=dry_run)
     on_file = lookup.known(db)
     if as_json:

@@ -297,3 +297,8 @@ def bar(verb: str, as_json: bool) -> "Iterator[Watcher]":
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
         task = shown.add_task(verb, total=None)
         yield lambda done, total: shown.update(task, completed=done, total=total)
+
+
+def question(text: str) -> str:
+    """Ask somebody at the terminal; an empty answer is one."""
+    return str(typer.prompt(text, default="", show_default=False, prompt_suffix=" " if text.endswith("?") else ": "))

@@ -222,7 +222,8 @@ def new_demo(
         trials,
     )
     if not asked.contains and not as_json and sys.stdin.isatty():
-        asked = demo_questions.ask(asked, lambda question: typer.prompt(question, default="", show_default=False))
+        mistake = service.first_mistake(db, how)
+        asked = demo_questions.ask(asked, demo_questions.Conversation(common.question, mistake, typer.echo))
     text = demo_questions.toml_of(asked)
     _added(service.add_text(db, text, how, common.act(by)), dry_run, as_json=as_json)
 

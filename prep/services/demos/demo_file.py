@@ -17,7 +17,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, DemoKind, Leftover, Need
 from prep.planning.set_out import MOST_PORTIONS, as_portions, uneven
-from prep.services.catalogue.names import find_item
+from prep.services.catalogue.names import candidates, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS
 from prep.services.files.csv_file import read_text
@@ -189,6 +189,8 @@ class _Reader:
             return WATER, Measure.VOLUME
         try:
             found = find_item(said, self._on_file)
+            if found.measure is Measure.MASS and _is_liquid(part) and candidates(said, self._on_file, "solution"):
+                found = find_item(said, self._on_file, only="solution", held=self._on_file.held)  # drops of a solid's
         except PrepError as problem:
             self.wrong((*at, "item"), str(problem))
             return None
@@ -268,6 +270,15 @@ class _Reader:
             self.wrong((*at, key), f"write each as a table of its own, [[{key}]].")
             return []
         return list(enumerate(found))
+
+
+def _is_liquid(part: Mapping[str, Any]) -> bool:
+    """Whether a part's amount is a volume or drops, or it is added from a dropper."""
+    text = part.get("amount")
+    try:
+        return bool(part.get("from")) or quantities.amount(as_portions(str(text))[1]).measure is Measure.VOLUME
+    except PrepError:
+        return False
 
 
 def _lines(text: str) -> dict[tuple[str, ...], int]:

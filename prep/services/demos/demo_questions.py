@@ -37,19 +37,48 @@ class Asked:
     trials: int = 0
 
 
-def ask(asked: Asked, question: Callable[[str], str]) -> Asked:
+@dataclass(frozen=True, slots=True)
+class Conversation:
+    """How somebody is asked: `question` asks, `mistake` names the first in a demo's file, `tell` shows it."""
+
+    question: Callable[[str], str]
+    mistake: Callable[[str], str]
+    tell: Callable[[str], None]
+
+    def until_right(self, prompt: str, before: Asked, part: str, start: str = "") -> str:
+        """Ask until the answer, put to what was said `before`, is no mistake; empty where nothing was answered."""
+        while said := self.question(prompt):
+            whole = f"{start}{said}"
+            put = whole if part in ("name", "code") else (*getattr(before, part), whole)
+            try:
+                problem = self.mistake(toml_of(replace(before, **{part: put})))
+            except PrepError as found:
+                problem = str(found)
+            if not problem:
+                break
+            self.tell(f"  {problem} Once more:")
+        return said
+
+
+def ask(asked: Asked, how: Conversation) -> Asked:
     """Ask for what is not said yet; an empty answer leaves a part out, and ends a list."""
-    name = asked.name or question("What is it called?")
-    about = asked.about or question("What does it show, in a sentence?")
+    blank = Asked(name="-", code="x", contains=("-=1 mL of water",))
+    name = asked.name or how.until_right("What is it called?", replace(blank, code=asked.code), "name")
+    about = asked.about or how.question("What does it show, in a sentence?")
     contains, adds = list(asked.contains), list(asked.adds)
-    while vessel := question("A vessel (empty: no more)"):
-        while inside := question(f"  in the {vessel}: AMOUNT of ITEM (empty: no more)"):
-            contains.append(f"{vessel}={inside}")
-        while added := question(f"  added to the {vessel}: ITEM from DROPPER until END (empty: nothing more)"):
+    while vessel := how.question("A vessel, such as flask (empty: no more)"):
+        here = Asked(name="-", code="x")
+        prompt = f"  in the {vessel}: AMOUNT of ITEM, such as 25 mL of hcl-0.1 (empty: no more)"
+        while inside := how.until_right(prompt, here, "contains", f"{vessel}="):
+            here = replace(here, contains=(*here.contains, f"{vessel}={inside}"))
+        contains += here.contains
+        here = here if here.contains else blank
+        prompt = f"  added to the {vessel}: ITEM from DROPPER until END (empty: nothing more)"
+        while added := how.until_right(prompt, here, "adds", f"{vessel}="):
             adds.append(f"{vessel}={added}")
-    caution = asked.caution or question("What is to be minded?")
-    leaves = list(asked.leaves)
-    while left := question("What does it leave, WHAT=WHERE such as salt water=drain (empty: no more)"):
+    prompt, leaves = "What does it leave, WHAT=WHERE such as salt water=drain (empty: no more)", list(asked.leaves)
+    caution = asked.caution or how.question("What is to be minded?")
+    while left := how.until_right(prompt, blank, "leaves"):
         leaves.append(left)
     return replace(
         asked,

@@ -68,6 +68,19 @@ def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
     return _add(db, lambda on_file: read_text_demo(text, "", on_file), how, act)
 
 
+def first_mistake(db: Path | None, how: AddOptions) -> Callable[[str], str]:
+    """What tells the first mistake of a demo's TOML, empty where there is none; the catalogue is read once."""
+    on_file = lookup.known(db)
+
+    def found(text: str) -> str:
+        read = read_text_demo(text, "", on_file)
+        if read.demo and read.demo.code in on_file.demos and not how.replace:
+            return f'"{read.demo.code}" is on file already; give another name.'
+        return next(iter(read.mistakes), "")
+
+    return found
+
+
 def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:
     with session.reading(db) if how.dry_run else session.writing(db, *_USES) as connection:
         on_file = _on_file(connection)

@@ -1,0 +1,47 @@
+"""A demonstration asked for at a terminal: a slip is told at once and asked again, and nothing said is lost."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from prep.resources import seed_data
+from prep.services.catalogue.on_file import OnFile
+from prep.services.catalogue.seed import read_catalogue
+from prep.services.demos.demo_file import read_text_demo
+from prep.services.demos.demo_questions import Asked, Conversation, ask, toml_of
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> OnFile:
+    return read_catalogue(seed_data())
+
+
+def _answered(catalogue: OnFile, answers: Iterator[str]) -> tuple[Asked, list[str]]:
+    told: list[str] = []
+
+    def mistake(text: str) -> str:
+        return next(iter(read_text_demo(text, "", catalogue).mistakes), "")
+
+    return ask(Asked(), Conversation(lambda _: next(answers), mistake, told.append)), told
+
+
+def test_each_slip_is_told_at_once_and_asked_again(catalogue: OnFile) -> None:
+    answers = iter(
+        [
+            "Two colours", "Alkali turns it pink",
+            "flask", "25 mL hcl-0.1", "25 mL of unobtainium", "25 g of hcl-0.1", "25 mL of hcl-0.1",
+            "3 drops of phenolphthalein", "3 drops of phenolphthalein-0.1", "",
+            "naoh-0.1 from dropper until tea-time", "naoh-0.1 from dropper until colour changed", "",
+            "", "Goggles.", "salt water", "salt water=the garden", "salt water=drain", "",
+        ]
+    )  # fmt: skip
+    asked, told = _answered(catalogue, answers)
+    assert len(told) == 7
+    assert "unobtainium" in told[1]
+    assert "phenolphthalein-0.1, phenolphthalein-1" in told[3]  # a solid in drops is one of its solutions
+    assert not list(answers)
+    found = read_text_demo(toml_of(asked), "", catalogue)
+    assert not found.mistakes
+    assert found.demo
+    assert [need.item for need in found.demo.needs] == ["hcl-0.1", "phenolphthalein-0.1", "naoh-0.1"]
+    assert (found.demo.caution, [left.stream for left in found.demo.leftovers]) == ("Goggles.", ["drain"])
