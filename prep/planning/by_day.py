@@ -12,6 +12,7 @@ from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.overdue import days_late, waiting
 from prep.planning.set_out import minutes_of, sensible
+from prep.planning.workdays import in_order_of_the_day
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -137,7 +138,7 @@ class Days:
     def of(self, on: date) -> Day:
         """Gather what the day has."""
         batches, orders = self._batches.get(on, []), self._orders.get(on, [])
-        bookings = sorted(self._bookings.get(on, []), key=lambda b: (b.period, b.room, b.code))
+        bookings = sorted(self._bookings.get(on, []), key=in_order_of_the_day)
         needs = [need for booking in bookings for need in self._needs.get(booking.code, [])]
         about = {on.isoformat(), *(b.id for b in batches), *(b.code for b in bookings), *(n.id for n in needs)}
         today = on == self.plan.today

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from functools import cache
 
-from prep.planning.model import Calendar
+from prep.planning.model import Booking, Calendar
 
 _TIME = re.compile(r"\s*(\d{1,2})[:.](\d{2})(?!\d)")
 _NUMBER = re.compile(r"\s*[^\W\d_]*\.?\s*(\d{1,3})(?!\d)")
@@ -57,6 +57,11 @@ def period_number(text: str) -> int:
         return int(time[1]) * 100 + int(time[2])
     found = _NUMBER.match(text)
     return int(found[1]) if found else 0
+
+
+def in_order_of_the_day(booking: Booking) -> tuple[int, str, str, int, str]:
+    """Where a booking stands in its day: by its period as a number (P2 before P10), its room and its code (B9, B10)."""
+    return period_number(booking.period), booking.period, booking.room, len(booking.code), booking.code
 
 
 class OrdinalDays:

@@ -11,7 +11,7 @@ from prep.chemistry.model import RecipeLine
 from prep.planning.engine.lot_sizing import Want, batch
 from prep.planning.model import Batch, Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
-from prep.planning.workdays import period_number
+from prep.planning.workdays import in_order_of_the_day, period_number
 from prep.reports.plan.document import plan_document
 from prep.services.catalogue.on_file import OnFile
 from tests.planning.checker import check_plan
@@ -119,3 +119,10 @@ def test_wants_of_a_period_are_batched_together_and_in_the_order_of_the_day() ->
         (1, ["w1"]),
         (3, ["w0", "w2"]),
     ]
+
+
+def test_a_day_is_in_the_order_of_its_periods() -> None:
+    """The second before the tenth, as numbers; of one period by room, the ninth booking before the tenth."""
+    said = [("B10", "P2", "S1"), ("B9", "P2", "S1"), ("B1", "P10", "S1"), ("B2", "9:45", "S1"), ("B3", "", "S1")]
+    day = [Booking(code, date(2027, 1, 12), period, room, "", "x", 1) for code, period, room in said]
+    assert [b.code for b in sorted(day, key=in_order_of_the_day)] == ["B3", "B9", "B10", "B1", "B2"]

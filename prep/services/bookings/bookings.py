@@ -11,6 +11,7 @@ from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.age_groups import group_named
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking, Calendar, Demo
+from prep.planning.workdays import in_order_of_the_day
 from prep.services.bookings import answers
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import (
@@ -67,12 +68,13 @@ class BookedAlready(Refused):
 
 
 def list_bookings(db: Path | None, which: BookingFilter | None = None) -> list[Booking]:
-    """List bookings in date order. Raises PrepError for an unknown age group."""
+    """List bookings by date and period. Raises PrepError for an age group that is none."""
     which = which or BookingFilter()
     with session.reading(db) as connection:
         if which.group:
             which = replace(which, group=group_named(which.group, bookings.age_groups(connection)))
-        return [b for b in bookings.every(connection) if which.takes(b)]
+        found = [b for b in bookings.every(connection) if which.takes(b)]
+    return sorted(found, key=lambda b: (b.on, *in_order_of_the_day(b)))
 
 
 def add(db: Path | None, asked: BookingRequest, act: Act) -> BookingAnswer:
