@@ -60,7 +60,7 @@ def period_number(text: str) -> int:
 
 
 def in_order_of_the_day(booking: Booking) -> tuple[int, str, str, int, str]:
-    """Where a booking stands in its day: by its period as a number (P2 before P10), its room and its code (B9, B10)."""
+    """Tell where a booking stands in its day: by its period as a number (P2 before P10), its room and its code."""
     return period_number(booking.period), booking.period, booking.room, len(booking.code), booking.code
 
 

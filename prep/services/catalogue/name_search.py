@@ -166,12 +166,12 @@ class Search:
         yield from (item for item in one if item.code in codes)
 
     def by_purpose(self) -> Iterator[Item]:
-        """What is left of `Potassium manganate(VII), 0.02 mol/L (titrant)` without what it is for."""
+        """Find `Potassium manganate(VII), 0.02 mol/L (titrant)` without what it is for."""
         if (said := _FOR_WHAT.fullmatch(self.wanted)) and Search(said[1], self.catalogue).component:
             yield from Search(said[1], self.catalogue).by_strength()
 
     def by_several_forms(self) -> Iterator[Item]:
-        """Each form of `Zinc granules, powder, foil` that is on file, where every part is a form or names something."""
+        """Find each form of `Zinc granules, powder, foil` that is on file; every part is a form or names something."""
         parts = [part.strip() for part in _BETWEEN.split(self.wanted) if part.strip(" )")]
         if len(parts) < 2:
             return

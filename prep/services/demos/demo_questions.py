@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from prep.errors import PrepError
 
@@ -49,9 +50,9 @@ class Conversation:
         """Ask until the answer, put to what was said `before`, is no mistake; empty where nothing was answered."""
         while said := self.question(prompt):
             whole = f"{start}{said}"
-            put = whole if part in ("name", "code") else (*getattr(before, part), whole)
+            put: dict[str, Any] = {part: whole if part == "name" else (*getattr(before, part), whole)}
             try:
-                problem = self.mistake(toml_of(replace(before, **{part: put})))
+                problem = self.mistake(toml_of(replace(before, **put)))
             except PrepError as found:
                 problem = str(found)
             if not problem:

@@ -69,7 +69,7 @@ def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
 
 
 def first_mistake(db: Path | None, how: AddOptions) -> Callable[[str], str]:
-    """What tells the first mistake of a demo's TOML, empty where there is none; the catalogue is read once."""
+    """Make what tells the first mistake of a demo's TOML, empty where there is none; the catalogue is read once."""
     on_file = lookup.known(db)
 
     def found(text: str) -> str:

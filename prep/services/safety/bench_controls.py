@@ -72,7 +72,7 @@ class BenchControls:
         return self._catalogue.item(item).measure is Measure.MASS or amount >= _FROM_NL
 
     def _amounts(self, demo: Demo, needs: Iterable[Need]) -> list[str]:
-        """Say what one tray holds: `140 mL Hydrochloric acid, 0.1 mol/L`, spare and what stays in its vessel included."""
+        """Say what one tray holds, spare and what stays in its vessel included: `140 mL Hydrochloric acid`."""
         totals: dict[str, list[Need]] = {}
         for need in needs:
             totals.setdefault(need.item, []).append(need)
