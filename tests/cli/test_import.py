@@ -371,3 +371,12 @@ def test_days_in_a_list_are_read_as_the_school_writes_them(prep: Run, tmp_path: 
     (held,) = prep("stock", "list", "--json").json
     assert held["use_by"] == "2030-12-31"
     assert prep("stock", "show", held["code"], "--json").json["received"] == "2025-12-05"
+
+
+def test_a_row_that_had_a_wrong_letter_says_how_it_was_read(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    file = sheet(tmp_path, "item,amount,at\nSodum chloride,500 g,PREP\nSodium chloride,500 g,PREP\n")
+    dry = prep("stock", "import", file, "--dry-run")
+    assert '"Sodum chloride" is read as "sodium chloride": Sodium chloride (sodium-chloride).' in dry.out
+    assert dry.out.count("is read as") == 1
+    assert "Not read" not in dry.out

@@ -15,7 +15,7 @@ from prep.chemistry.model import Measure
 from prep.dates import DayOrder, day_of_cell, use_by_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
-from prep.services.catalogue.names import find_item, item_with_cas
+from prep.services.catalogue.names import choose_item, item_with_cas
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
 from prep.services.files.imports import Fate, ImportReport
@@ -74,6 +74,7 @@ SYNONYMS = {
     "exp": "use_by",
     "exp_date": "use_by",
     "place": "location",
+    "at": "location",
     "where": "location",
     "kept": "location",
     "cupboard": "location",
@@ -125,10 +126,10 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
             desk = _BottleReader(connection, file.location)
             rows, wrong = desk.bottles(table, more)
             if wrong and not dry_run:
-                raise _Wrong(_Worked(rows, wrong, _notes(connection, rows)))
+                raise _Wrong(_Worked(rows, wrong, desk.notes(connection, rows)))
             if not dry_run:
                 desk.give_codes([bottle for _, bottle in rows])
-            return _Worked(rows, wrong, _notes(connection, rows))
+            return _Worked(rows, wrong, desk.notes(connection, rows))
 
         def post(connection: "Connection", read: _Worked) -> tuple[_Worked, int]:
             bottles = [bottle for _, bottle in read.rows]
@@ -214,7 +215,8 @@ class _BottleReader:
             self._taken[held.code.upper()] = 0
             if holds(held):
                 self._stands[held.item].add(held.location)
-        self._item = once(lambda name: find_item(name, catalogue, held=self._stands))
+        self._chosen = once(lambda name: choose_item(name, catalogue, held=self._stands))
+        self.read_as: dict[int, str] = {}  # row of the file -> how its name was read that had a wrong letter
         self._with_cas = cache(lambda name, cas: item_with_cas(name, cas, catalogue, self._stands))
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place = once(lambda said: place_named(self._places, said))
@@ -241,6 +243,12 @@ class _BottleReader:
         wanting = [bottle for bottle in bottles if not bottle["code"]]
         for bottle, code in zip(wanting, codes.new_codes(len(wanting), set(self._taken)), strict=True):
             bottle["code"] = code
+
+    def notes(self, connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
+        """Find what is to be said of rows: how a name was read, and what must not stand beside the bottle."""
+        beside = _notes(connection, rows)
+        read = {number: (said,) for number, said in self.read_as.items()}
+        return {number: read.get(number, ()) + beside.get(number, ()) for number in (*read, *beside)}
 
     def _bottle(self, row: Row) -> Bottle:
         item = self._named(row)
@@ -276,7 +284,10 @@ class _BottleReader:
     def _named(self, row: Row) -> Item:
         """Find the item that a bottle holds, by name, by CAS number, or by both."""
         if not (cas := row.text("cas")):
-            return row.need("item", self._item)
+            chosen = row.need("item", self._chosen)
+            if chosen.read_as:
+                self.read_as[row.number] = chosen.says
+            return chosen.item
         try:
             return self._with_cas(row.text("item"), cas)
         except PrepError as problem:
