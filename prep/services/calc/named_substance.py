@@ -173,7 +173,7 @@ def as_sold(text: str) -> NamedStrength | None:
 
 
 def _sold_pure(one: Substance, said: Name) -> bool:
-    """Whether a liquid of that name comes in one strength, neat: `acetone`; an acid is diluted by its name too."""
+    """Tell whether a liquid of that name comes only neat: `acetone`, but no acid, also diluted under its name."""
     return (
         one.form is Form.LIQUID
         and (one.assay_pct or 0) >= _NEAT_PCT
