@@ -4,8 +4,8 @@
 weeks, late bookings, cancellations, breakages and late deliveries, all from a seed that is printed. The plan's way
 makes what the plan says for the day and orders what it says by then. By hand, one makes each booking's solutions
 the day before from what is there; the other makes half a litre of whatever the week needs every Monday. Both
-order a pack when a bottle is empty. All three serve a booking from the shelf, first expired first out, whole or
-not at all.
+order a pack when a bottle is empty. All three keep to the entries' tolerances, so none makes less than the room
+measures well enough, and serve a booking from the shelf, first expired first out, whole or not at all.
 """
 
 import random
@@ -15,8 +15,11 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import cached_property
 
+from prep.chemistry.preparation.vessels import Bench
 from prep.planning.draws import LinkKind, Source
+from prep.planning.engine.lots import measured_sizes
 from prep.planning.engine.netting import Supply, net
 from prep.planning.engine.requirements import Demand, requirements
 from prep.planning.make_one import make_one
@@ -42,6 +45,11 @@ class Year:
     breakages: set[date]
     late: random.Random
     last: date
+
+    @cached_property
+    def bench(self) -> Bench:
+        """What the room measures and makes with."""
+        return Bench(self.start.catalogue, self.start.instruments)
 
 
 def year(seed: int) -> Year:
@@ -211,11 +219,24 @@ _LARGEST = 2 * 10**9
 """What the largest vessel of the invented school holds, in nL."""
 
 
+_FLASKS = tuple(n * 1_000_000 for n in (50, 100, 250, 500, 1000))
+
+
+def _least(room: Room, item: str) -> int:
+    """The first flask in which what is there of a solution's sources can be measured to within its tolerance."""
+    bench, solution = room.year.bench, room.year.start.catalogue.solutions[item]
+    possible = bench.sizes(item)
+    flasks = tuple(size for size in possible if size in _FLASKS) or possible
+    held = {bottle.item: (bottle,) for bottle in room.bottles.values() if bottle.amount > 0}
+    return measured_sizes(bench, solution, flasks, held, lean=False)[0][0]
+
+
 def _make_by_hand(room: Room, item: str, amount: int, depth: int = 0) -> bool:
     """A make by hand from what is there, its stocks first; False, and an order, where something lacks.
 
     More than the largest vessel holds is made in several.
     """
+    amount = max(amount, _least(room, item))
     if amount > _LARGEST:
         parts = [_LARGEST] * (amount // _LARGEST) + [rest for rest in (amount % _LARGEST,) if rest]
         made = [_make_by_hand(room, item, part, depth) for part in parts]  # each, though one lacks something

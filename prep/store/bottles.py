@@ -96,6 +96,15 @@ def held(connection: Connection, item: str | None = None) -> list[HeldBottle]:
         ]
 
 
+def places_of_strengths(connection: Connection, solution: str) -> set[str]:
+    """Find the places at which other strengths of a solution stand, such as dilute acids."""
+    b, m = table(BottleRow), table(SolutionRow)
+    solute = select(m.c.solute).where(m.c.code == solution, m.c.solute != "").scalar_subquery()
+    query = select(b.c.location).join(m, m.c.code == b.c.item).where(m.c.solute == solute)
+    standing = query.where(b.c.balance > 0, b.c.status != BottleStatus.DISCARDED)
+    return set(connection.execute(standing.distinct()).scalars())
+
+
 def is_taken(connection: Connection, code: str) -> bool:
     """Tell whether a bottle has this code already."""
     return prepared_statements.run(connection, "SELECT 1 FROM bottle WHERE code = ?", code).first() is not None

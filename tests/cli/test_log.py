@@ -193,3 +193,14 @@ def test_a_day_looked_at_ahead_is_numbered_anew_until_it_comes(room: Run, monkey
     assert room("plan", "--day", "today").code == 0
     set_out = {line["says"]: line["number"] for line in printed if "B3" in line["says"]}
     assert set_out.items() <= numbered(room).items()
+
+
+def test_what_is_made_goes_beside_its_other_strengths_or_to_the_usual_place(inventory: Run) -> None:
+    inventory("stock", "place", "DIL", "Dilute acids shelf")
+    inventory("usual", "--made-at", "PREP")
+    inventory("stock", "receive", "hcl-2", "500 mL", "--at", "DIL")
+    inventory("stock", "receive", "sodium-chloride", "500 g", "--at", "PREP")
+    acid = inventory("make", "hcl-0.5", "--volume", "100 mL", "--log")
+    assert (acid.code, "at DIL" in acid.out) == (0, True), acid.err
+    salt = inventory("make", "nacl-0.1", "--volume", "500 mL", "--log")
+    assert (salt.code, "at PREP" in salt.out) == (0, True), salt.err

@@ -11,7 +11,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.store import ledger, seeding, table_rows
-from prep.store.bottles import held
+from prep.store.bottles import held, places_of_strengths
 from prep.store.school.places import all_places
 
 if TYPE_CHECKING:
@@ -52,7 +52,8 @@ def place_in(connection: "Connection", location: str) -> str:
 def place_for(connection: "Connection", item: str, name: str, location: str | None, usual: str = "") -> str:
     """Choose the place named; else the only one where the item stands, else the usual or the only one there is.
 
-    `usual` is the setting that names the usual one.
+    `usual` is the setting that names the usual one. A solution whose other strengths all stand at one place goes
+    there instead: a dilute acid to the dilute acids.
     Raises PrepError listing the places where there is none to take.
     """
     places = dict(all_places(connection))
@@ -60,7 +61,8 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
         return place_named(places, location)
     stands = {one.location for one in held(connection, item=item) if holds(one)}
     if len(stands) != 1 and usual and (place := table_rows.settings(connection).get(usual)) in places:
-        return str(place)
+        beside = places_of_strengths(connection, item) if not stands else set()
+        return beside.pop() if len(beside) == 1 else str(place)
     try:
         return only(places, name, stands, "--at")
     except PrepError as problem:
