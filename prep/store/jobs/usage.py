@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert
 
 from prep.planning.usage_factors import Record
 from prep.store import tables as t
+from prep.store.jobs import prepared_statements
 from prep.store.table_rows import table
 
 
@@ -27,17 +28,15 @@ def put(connection: Connection, job: int, used: Iterable[Record]) -> None:
         connection.execute(insert(table(t.UsageRow)), rows)
 
 
+# Read for every plan: as ready text it needs no table of the books.
+_RECORDS = """SELECT u.demo, u.booking, u.item, u.planned, u.used, j."on", u.measured
+FROM usage u JOIN job j ON j.id = u.job WHERE NOT EXISTS (SELECT 1 FROM job undoing WHERE undoing.reverses = u.job)
+ORDER BY u.job, u.item"""
+
+
 def records(connection: Connection) -> list[Record]:
     """Read what was used and planned, of bookings whose job stands."""
-    u, j = table(t.UsageRow), table(t.JobRow)
-    undoing = j.alias()
-    query = (
-        select(u, j.c.on)
-        .join(j, j.c.id == u.c.job)
-        .where(~select(undoing.c.id).where(undoing.c.reverses == u.c.job).exists())
-        .order_by(u.c.job, u.c.item)
-    )
     return [
-        Record(row.demo, row.booking, row.item, row.planned, row.used, row.on, bool(row.measured))
-        for row in connection.execute(query)
+        Record(demo, booking, item, planned, used, prepared_statements.day(on), bool(measured))
+        for demo, booking, item, planned, used, on, measured in prepared_statements.run(connection, _RECORDS)
     ]

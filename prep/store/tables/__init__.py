@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from prep.store.columns import metadata
     from prep.store.tables.bookings import BookingRow
-    from prep.store.tables.bottles import BottleRow, PeroxideTestRow
-    from prep.store.tables.changes import ChangeRow, SealRow
+    from prep.store.tables.bottles import BottleRow
+    from prep.store.tables.changes import ChangeRow, PeroxideTestRow, SealRow, SheetCheckRow
     from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
     from prep.store.tables.day import DayLineRow
     from prep.store.tables.demos import DemoRow, LeftoverRow, NeedRow
@@ -18,18 +18,17 @@ if TYPE_CHECKING:
     from prep.store.tables.school_rules import AgeGroupRow, SchoolRuleRow
     from prep.store.tables.settings import ClosedRow, RuleRow, SettingRow
     from prep.store.tables.solutions import IngredientRow, MethodStepRow, SolutionRow
-    from prep.store.tables.substances import SheetCheckRow, SubstanceRow
+    from prep.store.tables.substances import SubstanceRow
     from prep.store.tables.waste import ResidueRow, WasteRow
 
 _ROWS = {
     "bookings": ("BookingRow",),
-    "bottles": (
-        "BottleRow",
-        "PeroxideTestRow",
-    ),
+    "bottles": ("BottleRow",),
     "changes": (
         "ChangeRow",
+        "PeroxideTestRow",
         "SealRow",
+        "SheetCheckRow",
     ),
     "counts": (
         "CountReportRow",
@@ -70,10 +69,7 @@ _ROWS = {
         "MethodStepRow",
         "SolutionRow",
     ),
-    "substances": (
-        "SheetCheckRow",
-        "SubstanceRow",
-    ),
+    "substances": ("SubstanceRow",),
     "waste": (
         "ResidueRow",
         "WasteRow",

@@ -1,8 +1,8 @@
-"""The containers on the shelves, and the peroxide tests that they passed."""
+"""The containers on the shelves."""
 
 from datetime import date
 
-from sqlalchemy import BigInteger, CheckConstraint, Column, ForeignKey, Index, Integer
+from sqlalchemy import BigInteger, CheckConstraint, Column, Index
 from sqlmodel import Field
 
 from prep.store.columns import StoredRow, text_column
@@ -42,15 +42,3 @@ class BottleRow(StoredRow, table=True):
     full: int | None = Field(default=None, sa_column=Column(BigInteger, nullable=True))
     supplier: str | None = Field(default=None, sa_column=text_column(null=True))
     cost: str | None = Field(default=None, sa_column=text_column(null=True))
-
-
-class PeroxideTestRow(StoredRow, table=True):
-    """A peroxide test that a bottle passed."""
-
-    __tablename__ = "peroxide_test"
-    __table_args__ = (Index("ix_peroxide_test_bottle", "bottle"),)
-
-    number: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
-    bottle: str = Field(sa_column=text_column(refers="bottle.code"))
-    on: date
-    recorded_by: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))

@@ -1,4 +1,6 @@
-"""What jobs changed besides amounts, and the seal of each job."""
+"""What jobs record besides amounts: changes, what was checked, and the seal of each job."""
+
+from datetime import date
 
 from sqlalchemy import Column, ForeignKey, Index, Integer
 from sqlmodel import Field
@@ -35,3 +37,29 @@ class SealRow(StoredRow, table=True):
 
     job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), primary_key=True))
     digest: str = Field(sa_column=text_column())
+
+
+class PeroxideTestRow(StoredRow, table=True):
+    """A peroxide test that a bottle passed."""
+
+    __tablename__ = "peroxide_test"
+    __table_args__ = (Index("ix_peroxide_test_bottle", "bottle"),)
+
+    number: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    bottle: str = Field(sa_column=text_column(refers="bottle.code"))
+    on: date
+    recorded_by: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+
+
+class SheetCheckRow(StoredRow, table=True):
+    """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
+
+    __tablename__ = "sheet_check"
+    __table_args__ = (Index("ix_sheet_check_job", "job"), Index("ix_sheet_check_substance", "substance"))
+
+    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+    substance: str = Field(sa_column=text_column())
+    supplier: str = Field(sa_column=text_column())
+    revision: str = Field(sa_column=text_column())
+    classification: str = Field(sa_column=text_column())

@@ -1,6 +1,6 @@
-"""Substances as bought, and the data sheets that were read."""
+"""Substances as bought."""
 
-from sqlalchemy import Column, ForeignKey, Index, Integer
+from sqlalchemy import Column, Integer
 from sqlmodel import Field
 
 from prep.store.columns import TEXT, StoredRow, text_column
@@ -34,17 +34,3 @@ class SubstanceRow(StoredRow, table=True):
     dry_minutes: int = Field(default=0, sa_column=Column(Integer, nullable=False, server_default="0"))
     unfit: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
     found_against: str = Field(default="", sa_column=Column(TEXT, nullable=False, server_default=""))
-
-
-class SheetCheckRow(StoredRow, table=True):
-    """A substance's classification as somebody read it on its supplier's data sheet. Append-only."""
-
-    __tablename__ = "sheet_check"
-    __table_args__ = (Index("ix_sheet_check_job", "job"), Index("ix_sheet_check_substance", "substance"))
-
-    id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
-    job: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
-    substance: str = Field(sa_column=text_column())
-    supplier: str = Field(sa_column=text_column())
-    revision: str = Field(sa_column=text_column())
-    classification: str = Field(sa_column=text_column())
