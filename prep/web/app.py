@@ -87,6 +87,7 @@ def _subjects() -> list[Any]:
         bookings,
         counts,
         demos,
+        history,
         makes,
         office,
         orders,
@@ -107,6 +108,7 @@ def _subjects() -> list[Any]:
         demos,
         counts,
         office,
+        history,
         *api.subjects(),
     ]
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,8 @@ from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
-from prep.web.demos import by_any_word
+from prep.services.school import periods
+from prep.web.demos import demo_named, which_demo
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, Onward, PageRequest, choices, plural
 from prep.web.rights import needs, router
@@ -87,9 +87,10 @@ USUAL = tuple(f"P{n}" for n in range(1, 7))
 
 
 def _periods(here: PageRequest) -> list[str]:
-    """List the periods that are booked here, and the usual ones."""
+    """List the school's periods, or the usual ones, and those that are booked here."""
     booked = {b.period for b in bookings.list_bookings(here.db, bookings.BookingFilter(everything=True))}
-    return sorted({*USUAL, *(p for p in booked if p and len(p) <= 12)})[:24]
+    own = periods.of_school(here.db).times
+    return sorted({*(own or USUAL), *(p for p in booked if p and len(p) <= 12)})[:24]
 
 
 def _classes(here: PageRequest) -> list[tuple[str, str]]:
@@ -115,31 +116,6 @@ def _form(here: PageRequest, demo: str = "") -> WebForm:
     return WebForm("/book", tuple(fields), "See whether it can be shown")
 
 
-def _which_demo(here: PageRequest, form: WebForm) -> WebForm:
-    """Ask which demonstration is meant, where the word that was typed is of several."""
-    demos = bookings.demos(here.db)
-    typed = here.typed["demo"]
-    found = sorted(by_any_word(typed, demos), key=lambda demo: demo.name.casefold())
-    if not typed or not 1 < len(found) <= 30:
-        return form
-    asked = Field(
-        "demo",
-        f"Which demonstration with “{typed[:40]}”",
-        "choice",
-        choices=[*((d.code, d.name) for d in found), (typed, "another one: I will look again")],
-        error="Several are called so: choose one.",
-    )
-    return replace(form, error="", fields=tuple(asked if f.name == "demo" else f for f in form.fields))
-
-
-def _demo_named(here: PageRequest) -> str:
-    """Find the demonstration that was typed, by any word of it where the word is of one alone."""
-    typed = here.typed["demo"]
-    found = by_any_word(typed, bookings.demos(here.db))
-    named = [d for d in found if spelt(typed) in map(spelt, (d.code, d.name, *d.other_names))]
-    return (named or found)[0].code if len(named) == 1 or len(found) == 1 else typed
-
-
 def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     """Read what the form asks for: each period, each week; and the days closed then. Raises PrepError."""
     typed = here.typed
@@ -148,7 +124,7 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     on = read_day(typed["on"], "--on", here.today)
     if on < here.today:
         raise PrepError(f"--on {in_days(str(on))} is over; choose a day from today on.")
-    demo = _demo_named(here)
+    demo = demo_named(here)
     teacher = typed["teacher"] if here.may(Right.WORK) else here.by
     later = {int(text) for text in typed.all("later") if text.isdigit() and int(text) <= len(LATER)}
     out: list[BookingRequest] = []
@@ -198,7 +174,7 @@ def book(here: At) -> Response:
         code = 409 if isinstance(problem, Refused) else 422
         wrong = form.wrong(problem)
         about_demo = any(f.name == "demo" and f.error for f in wrong.fields)
-        wrong = _which_demo(here, wrong) if about_demo else wrong
+        wrong = which_demo(here, wrong) if about_demo else wrong
         return here.show("book.html", code, form=wrong, answers=(), lines=said_lines, shut=())
     to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
     short = [a for a in made if a.can_be_shown is False]
@@ -218,7 +194,7 @@ def said_lines(answer: BookingAnswer) -> list[str]:
 
 def state_of(b: Booking) -> str:
     """Write what a booking's page was drawn from, to see whether it has changed since."""
-    told = (b.on, b.period, b.room, b.showings, b.status, b.set_out, b.demo, b.teacher, b.group, b.note)
+    told = (b.allowed_by, b.on, b.period, b.room, b.showings, b.status, b.set_out, b.demo, b.teacher, b.group, b.note)
     return "|".join(map(str, told))[:400]
 
 
@@ -284,6 +260,7 @@ def shown(here: At, code: str) -> Response:
         used=_used_form(here, found) if mine and found.on <= here.today else None,
         names={d.code: d.name for d in bookings.demos(here.db)},
         set_out=here.may(Right.WORK) and found.stands,
+        allow=_allow_form(found) if mine and answer.must_be_allowed and not found.allowed_by else None,
         seen=state_of(found),
     )
 
@@ -319,6 +296,24 @@ def change(here: At, code: str) -> Response:
         return Onward(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
 
     return here.answer(_change_form(here, found), f"Change {found.code}", do, _still(here, found.code))
+
+
+def _allow_form(b: Booking) -> WebForm:
+    who = Field("who_allowed", "Who allowed it", option="--who", required=True, hint="the employer or its adviser")
+    return WebForm(f"/bookings/{b.code}/allow", (who,), "It is allowed", seen=state_of(b))
+
+
+@routes.post("/bookings/{code}/allow", include_in_schema=False)
+@needs(Right.BOOK)
+def allow(here: At, code: str) -> Response:
+    """Write down who allowed a showing that asks for leave."""
+    found = own_booking(here, code)
+
+    def do() -> Onward:
+        bookings.allow(here.db, code, here.typed["who_allowed"], here.act())
+        return Onward(f"/bookings/{found.code}", f"{here.typed['who_allowed']} allowed it; that stands on the books.")
+
+    return here.answer(_allow_form(found), f"Leave for {found.code}", do, _still(here, found.code))
 
 
 @routes.post("/bookings/{code}/cancel", include_in_schema=False)

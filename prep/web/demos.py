@@ -1,10 +1,12 @@
 """Demonstrations: what stands on the bench, what to mind, what is left to dispose of."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from fastapi import Response
 
+from prep.chemistry.spelling import key as spelt
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.reports.catalogue import amount_json, demo_document, until_document
@@ -18,7 +20,7 @@ from prep.services.catalogue import lookup
 from prep.services.demos.prediction import Prediction
 from prep.services.demos.sheets import sheets
 from prep.services.people.roles import Right
-from prep.web.forms import TypedForm
+from prep.web.forms import Field, TypedForm, WebForm
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
@@ -60,6 +62,31 @@ def by_any_word(typed: str, demos: Sequence[Demo]) -> list[Demo]:
     words = typed.casefold().split()
     texts = ((demo, " ".join((demo.code, demo.name, *demo.other_names, demo.about)).casefold()) for demo in demos)
     return [demo for demo, text in texts if all(word in text for word in words)]
+
+
+def which_demo(here: PageRequest, form: WebForm) -> WebForm:
+    """Ask which demonstration is meant, where the word that was typed is of several."""
+    demos = bookings.demos(here.db)
+    typed = here.typed["demo"]
+    found = sorted(by_any_word(typed, demos), key=lambda demo: demo.name.casefold())
+    if not typed or not 1 < len(found) <= 30:
+        return form
+    asked = Field(
+        "demo",
+        f"Which demonstration with “{typed[:40]}”",
+        "choice",
+        choices=[*((d.code, d.name) for d in found), (typed, "another one: I will look again")],
+        error="Several are called so: choose one.",
+    )
+    return replace(form, error="", fields=tuple(asked if f.name == "demo" else f for f in form.fields))
+
+
+def demo_named(here: PageRequest) -> str:
+    """Find the demonstration that was typed, by any word of it where the word is of one alone."""
+    typed = here.typed["demo"]
+    found = by_any_word(typed, bookings.demos(here.db))
+    named = [d for d in found if spelt(typed) in map(spelt, (d.code, d.name, *d.other_names))]
+    return (named or found)[0].code if len(named) == 1 or len(found) == 1 else typed
 
 
 @routes.get("/demos/{code}", include_in_schema=False)

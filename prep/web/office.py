@@ -1,28 +1,20 @@
 """The office: the school's page and days, what is kept of an item, the history, undoing, backups."""
 
-from collections.abc import Mapping
-from urllib.parse import urlencode
-
 from fastapi import Response
 
-from prep.books import JobKind
-from prep.chemistry.quantities import show
 from prep.dates import WEEKDAYS, read_day
-from prep.errors import NotOnFile, PrepError
-from prep.reports import register_lists
 from prep.services.bookings import groups
 from prep.services.inventory import backup
-from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.safety import school_rules
-from prep.services.school import closed_days, page, settings
-from prep.services.stock import changes, listing, orders, places, register
-from prep.store.jobs.history import Moved
+from prep.services.school import closed_days, page, settings, usual
+from prep.services.stock import orders, places
 from prep.web.forms import Field, WebForm
 from prep.web.page_request import At, Onward, PageRequest, choices
 from prep.web.rights import needs, router
 
 routes = router()
+PERIODS = "such as P1=09:00-09:50; P2=10:00-10:50"
 
 
 def _page_state(here: PageRequest) -> tuple[str, str]:
@@ -116,6 +108,46 @@ def _place_form() -> WebForm:
     )
 
 
+def _usual_state(here: PageRequest) -> tuple[str, str]:
+    """Write what the form of what is usual was drawn from, and the sentence that says so."""
+    found = usual.read(here.db)
+    told = "|".join((found.made_at, found.arrived_at, found.deliveries, *found.periods))[:400]
+    said = f"This was changed while the page was open: made at {found.made_at or 'no place'}, comes to "
+    return told, said + f"{found.arrived_at or 'no place'}, deliveries {found.deliveries or 'at no time'} now."
+
+
+def _usual_form(here: PageRequest) -> WebForm:
+    found = usual.read(here.db)
+    stands = choices(places.list_places(here.db), "not set")
+    return WebForm(
+        "/settings/usual",
+        (
+            Field("made", "What is made is put at", "choice", "--made-at", found.made_at, choices=stands),
+            Field("arrived", "What comes is put at", "choice", "--arrived-at", found.arrived_at, choices=stands),
+            Field("deliveries", "Deliveries come by", "text", "--deliveries", found.deliveries, "such as 10:30"),
+            Field("periods", "Periods", "text", "--period", "; ".join(found.periods), PERIODS),
+        ),
+        "Set",
+        seen=_usual_state(here)[0],
+        bench=False,
+    )
+
+
+@routes.post("/settings/usual", include_in_schema=False)
+@needs(Right.RULE)
+def set_usual(here: At) -> Response:
+    """Set where things are put, when deliveries come, and the periods."""
+
+    def do() -> Onward:
+        typed = here.typed
+        periods = tuple(text.strip() for text in typed["periods"].split(";") if text.strip())
+        wanted = usual.Usual("", typed["made"], typed["arrived"], "", periods, typed["deliveries"])
+        usual.change(here.db, wanted, here.act())
+        return Onward("/settings#usual", "Set.")
+
+    return here.answer(_usual_form(here), "What is usual", do, here.unchanged(lambda: _usual_state(here)))
+
+
 def _rule_form(here: PageRequest) -> WebForm:
     kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
     return WebForm(
@@ -187,6 +219,7 @@ def settings_page(here: At) -> Response:
         keep=_minimum_form(),
         minimums=orders.minimums(here.db),
         place=_place_form(),
+        usual=_usual_form(here),
         places=places.list_places(here.db),
         rules=school_rules.rules(here.db),
         rule=_rule_form(here),
@@ -279,99 +312,6 @@ def add_place(here: At) -> Response:
         return Onward("/settings", "Added.")
 
     return here.answer(_place_form(), "Add a place", do)
-
-
-# History -------------------------------------------------------------------------------------------
-
-
-def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuery:
-    """Read which lines of the history are wanted, as typed. Raises PrepError."""
-    since, until = (
-        read_day(given[name], f"--{name}", here.today) if given[name] else None for name in ("since", "until")
-    )
-    kinds = (given["kind"],) if given["kind"] else ()
-    return register.RegisterQuery(
-        given["item"] or None, location=given["at"] or None, since=since, until=until, kinds=kinds
-    )
-
-
-def _moves(here: PageRequest, given: Mapping[str, str], most: int) -> list[Moved]:
-    """Find the newest lines of the history, or those that are asked for. Raises PrepError."""
-    bottle, by = given["bottle"].strip().upper(), given["by"].strip().casefold()
-    if not any(given[name] for name in ("item", "at", "since", "until", "kind")):
-        found = listing.history(here.db, bottle or None, 100_000 if by else most)
-    else:
-        found = [m for m in register.history(here.db, _asked(here, given)) if not bottle or m.bottle == bottle]
-    return [m for m in found if by in m.by.casefold()][:most]
-
-
-def _given(**typed: str) -> dict[str, str]:
-    return {name: text.strip()[:100] for name, text in typed.items()}
-
-
-@routes.get("/history", include_in_schema=False)
-@needs(Right.SEE_HISTORY)
-def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "", since: str = "",
-            until: str = "", most: int = 100) -> Response:  # fmt: skip
-    """Show the newest jobs, or those of a bottle, an item, a place, a kind, a person, some days; and who came in."""
-    given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
-    problem, moves, kept = "", [], min(max(most, 1), 2000)
-    try:
-        moves = _moves(here, given, kept)
-    except PrepError as wrong:
-        problem = str(wrong)
-    asked = any(given.values())
-    access = people.log_of_access(here.db) if here.may(Right.RULE) and not asked else []
-    words = urlencode({name: text for name, text in given.items() if text})
-    kinds = [str(one) for one in JobKind]
-    return here.show("history.html", 422 if problem else 200, moves=moves, access=access, show=show, most=kept,
-                     given=given, asked=asked, problem=problem, words=words, kinds=kinds,
-                     places=places.list_places(here.db))  # fmt: skip
-
-
-@routes.get("/history.{end}", include_in_schema=False)
-@needs(Right.SEE_HISTORY)
-def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str = "", kind: str = "", by: str = "",
-                 since: str = "", until: str = "") -> Response:  # fmt: skip
-    """Write the lines of the history for a spreadsheet (`csv`) or to print (`pdf`). Raises PrepError."""
-    given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
-    found = register_lists.moves(_moves(here, given, 100_000))
-    if end == "csv":
-        name = {"Content-Disposition": "attachment; filename=history.csv"}
-        return Response(found.csv(), media_type="text/csv; charset=utf-8", headers=name)
-    if end == "pdf":
-        return Response(found.pdf(), media_type="application/pdf")
-    raise NotOnFile("There is no such page.")
-
-
-def _undo_form(job: int) -> WebForm:
-    about = "It is reversed as a whole; both lines stay on the books."
-    return WebForm(f"/jobs/{job}/undo", (), f"Undo job {job}", danger=True, about=about)
-
-
-@routes.get("/jobs/{job}/undo", include_in_schema=False)
-@needs(Right.SEE_HISTORY)
-def undo_page(here: At, job: int) -> Response:
-    """Ask before a job is undone."""
-    lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
-    title = f"Undo job {job}" + (f": {lines[0].kind}, {lines[0].reason}" if lines else "")
-    return here.show("form.html", title=title, form=_undo_form(job), back="/history")
-
-
-@routes.post("/jobs/{job}/undo", include_in_schema=False)
-@needs(Right.SIGNED_IN)
-def undo(here: At, job: int) -> Response:
-    """Reverse a job: what the technician did; a sign-off, by the office."""
-    lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
-    signed = bool(lines) and lines[0].kind == "count"
-    if not here.may(Right.RULE if signed else Right.WORK):
-        raise PrepError("A sign-off is undone by the office, any other job by a technician.")
-
-    def do() -> Onward:
-        new = changes.undo(here.db, job, here.act())
-        return Onward("/history", f"Job {job} is undone by job {new}.")
-
-    return here.answer(_undo_form(job), f"Undo job {job}", do)
 
 
 # Backups -------------------------------------------------------------------------------------------

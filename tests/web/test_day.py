@@ -218,3 +218,19 @@ def test_no_showing_is_booked_on_a_day_that_is_over_nor_moved_there(signed_in: A
         assert "Tue 20 Jan 2026 is over; choose a day from today on." in told.text
         assert 'value="2026-01-20"' in told.text
     assert bookings.booking(None, "B1").on == date(2027, 1, 12)
+
+
+def test_a_showing_that_asks_for_leave_is_allowed_on_the_page_and_then_set_out(signed_in: As) -> None:
+    me, technician = signed_in(Role.TEACHER), signed_in(Role.TECHNICIAN)
+    booked = me.send("/book", {"demo": "thermite", "on": "2027-02-03", "room": "S3", "book": "1"}, "/book")
+    at = booked.headers["location"]
+    refused = technician.send(f"{at}/set-out", {"place": "S3"}, "/me")
+    assert refused.status_code == 409
+    assert "must be allowed before it is set out" in refused.text
+    assert "Leave to show it" in me.get(at).text
+    assert me.send(f"{at}/allow", {"who_allowed": ""}, "/me").status_code == 422
+    assert me.send(f"{at}/allow", {"who_allowed": "the head"}, "/me").status_code == 303
+    page = me.get(at).text
+    assert "By the head" in page
+    assert "Leave to show it" not in page
+    assert technician.send(f"{at}/set-out", {"place": "S3"}, "/me").status_code == 303

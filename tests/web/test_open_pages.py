@@ -15,7 +15,7 @@ from prep.services.bookings.requests import BookingChange
 from prep.services.people import people
 from prep.services.people.roles import Role
 from prep.services.school import page as school_page
-from prep.services.school import settings
+from prep.services.school import settings, usual
 from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import stocktake
 from prep.services.stocktake.entry import How
@@ -84,6 +84,8 @@ CASES: dict[str, tuple[Role, Callable[[], None], str, Any, dict[str, str], Calla
     "working days": (OFFICE, _nothing, "/settings", "/settings/days",
                      {"weekdays": "mon", "minutes": "100", "ahead": "1", "zone": ""},
                      lambda: settings.change(None, settings.PlanSettings(minutes_per_day=99), BEN), "99 minutes a day"),
+    "what is usual": (OFFICE, _nothing, "/settings", "/settings/usual", {"made": "PREP", "deliveries": "09:30"},
+                      lambda: usual.change(None, usual.Usual(arrived_at="DIL"), BEN) and None, "comes to DIL"),
     "an order": (TECHNICIAN, _nothing, "/orders/new?item=urea", "/orders",
                  {"item": "urea", "packs": "3", "pack": "250 g"},
                  lambda: orders.placed(None, orders.OrderRequest("urea", 2, "250 g"), BEN) and None, "2 x 250 g"),
@@ -135,7 +137,8 @@ NEW = {
 TRIED = {
     "/bookings/{code}/change", "/bookings/{code}/cancel", "/bookings/{code}/set-out", "/bookings/{code}/done",
     "/counts/{code}/bottles/{bottle}", "/counts/{code}/close", "/makes/{ref:path}", "/settings/rules/{number}/remove",
-    "/settings/page", "/settings/days", "/orders", "/orders/{code}/arrived", "/orders/{code}/cancel",
+    "/settings/page", "/settings/days", "/settings/usual",
+    "/bookings/{code}/allow", "/orders", "/orders/{code}/arrived", "/orders/{code}/cancel",
     "/people/{number}/roles", "/people/{number}/status",
     *(f"/bottles/{{code}}/{act}" for act in "use move decant split top-up discard status correct".split()),
 }  # fmt: skip
