@@ -4,17 +4,13 @@ import csv
 import html
 import io
 import re
-from collections.abc import Sequence
 from datetime import date
-from pathlib import Path
 from urllib.parse import parse_qsl
 
 import pypdfium2
 import pytest
 
-from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import Days
-from prep.planning.model import Booking
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.bookings import answers, bookings
 from prep.services.people.roles import Role
@@ -180,20 +176,15 @@ def test_what_is_not_on_file_is_no_such_page(path: str, signed_in: As) -> None:
 def test_how_far_bookings_are_is_found_once_while_the_books_stay(
     signed_in: As, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    asked: list[int] = []
-    standing = answers.standing
-
-    def counted(db: Path | None, listed: Sequence[Booking], today: date) -> tuple[BookingAnswer, ...]:
-        asked.append(len(listed))
-        return standing(db, listed, today)
-
-    monkeypatch.setattr(answers, "standing", counted)
+    drawn: list[object] = []
+    from_one_plan = answers.StandingAnswers
+    monkeypatch.setattr(answers, "StandingAnswers", lambda *given: drawn.append(given) or from_one_plan(*given))
     me = signed_in(Role.TECHNICIAN)
     assert me.get("/bookings").text == me.get("/bookings").text
-    assert len(asked) == 1
+    assert len(drawn) == 1
     assert me.send("/bookings/B1/cancel", hidden(me.get("/bookings/B1").text, "/bookings/B1/cancel")).status_code == 303
     assert 'href="/bookings/B1"' not in me.get("/bookings").text
-    assert len(asked) == 3
+    assert len(drawn) == 2
 
 
 def test_a_demonstration_is_booked_by_any_word_of_it(signed_in: As) -> None:
