@@ -198,3 +198,21 @@ def test_no_command_builds_a_document(path: Path) -> None:
     for node in nodes_of(path):
         if isinstance(node, ast.FunctionDef) and node.returns is not None:
             assert not ast.unparse(node.returns).strip("'\"").startswith("dict[str,"), f"{path.name}: {node.name}"
+
+
+NOUN_PHRASE = re.compile(
+    r"(The|An?|What|Whether|Which|How|Who|Whose|Where|When|Why|Every|Everything|Each|All|One|Both|Several|It|Its|As|From)\b"
+)
+
+
+def test_a_docstring_says_first_what_the_function_does() -> None:
+    """Verb and object; a property is called by what it is."""
+    phrases = []
+    for path in PACKAGE.rglob("*.py"):
+        for node in nodes_of(path):
+            if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                continue
+            is_property = any("property" in ast.unparse(decorator) for decorator in node.decorator_list)
+            if not is_property and NOUN_PHRASE.match(ast.get_docstring(node) or ""):
+                phrases.append(f"{path.name}:{node.lineno} {node.name}")
+    assert phrases == []
