@@ -163,7 +163,7 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
 
 
 def _without_curve(paper: Paper, found: DemoSheets, answers: bool) -> list[Any]:
-    """What is seen where nothing is titrated, and a row for each vessel to guess and to note in."""
+    """Lay out what is seen where nothing is titrated, with a row for each vessel to guess and to note in."""
     vessels: dict[str, list[str]] = {}
     for one in found.bench:
         vessels.setdefault(one.vessel, []).append(f"{one.each} {one.name}".strip())

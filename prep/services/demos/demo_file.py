@@ -273,7 +273,7 @@ class _Reader:
 
 
 def _is_liquid(part: Mapping[str, Any]) -> bool:
-    """Whether a part's amount is a volume or drops, or it is added from a dropper."""
+    """Tell whether a part's amount is a volume or drops, or it is added from a dropper."""
     text = part.get("amount")
     try:
         return bool(part.get("from")) or quantities.amount(as_portions(str(text))[1]).measure is Measure.VOLUME
