@@ -230,7 +230,8 @@ class _Room:
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """Choose the move that clashes with nothing, of `ones` if it can be: to their like, or to an empty place.
 
-        Of places that fit alike, one where nothing is wrong comes before one that is to be put right itself.
+        Of places that ask for as few trays, one where nothing is wrong comes before one that is to be put right itself,
+        and then its like before an empty one.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
         """
         for moved in (ones, others):
@@ -238,7 +239,7 @@ class _Room:
                 return said
         for moved in (ones, others):
             fits = [
-                (*fit, there in self._troubled, order, there)
+                (fit[0], there in self._troubled, fit[1], order, there)
                 for order, there in self._may_take(moved[0])
                 if there != place and (fit := self._fit(moved[0], there)) is not None
             ]
