@@ -47,7 +47,7 @@ class _Model:
         solver.silent()
         solver.setOptionValue("threads", 1)
         solver.setOptionValue("mip_rel_gap", 0.0)
-        solver.setOptionValue("time_limit", 20.0)
+        solver.setOptionValue("time_limit", 600.0)
         inf = solver.inf
         for most, whole, gain in zip(self.most, self.whole, self.gain, strict=True):
             solver.addVar(0.0, min(most, inf))

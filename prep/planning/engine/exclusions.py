@@ -83,6 +83,14 @@ class Reach:
     weaker: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A part (nL) of a need that is made up to a day, from what then goes out of date."""
+
+    by: date
+    amount: int
+
+
 @dataclass(slots=True)
 class Verdicts:
     """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
@@ -96,6 +104,7 @@ class Verdicts:
     dry: set[str] = field(default_factory=set)  # stocks that are not made, where the solid may go in instead
     sparing: set[str] = field(default_factory=set)  # solutions made in several small makes rather than one too large
     hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
+    ahead: dict[str, Ahead] = field(default_factory=dict)  # demand id -> the part of it that is made first
     patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
@@ -115,6 +124,7 @@ class Verdicts:
             after=dict(self.after),
             before=dict(self.before),
             hastened=dict(self.hastened),
+            ahead=dict(self.ahead),
             wider=dict(self.wider),
             lean=set(self.lean),
             dry=set(self.dry),

@@ -1,15 +1,18 @@
 """A solution's uncovered demands as lots: when each can be made at all, and the batching of those that can."""
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from types import MappingProxyType
 
 from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
+from prep.planning.engine.exclusions import Ahead
 from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Policy
@@ -49,11 +52,13 @@ def lots(
     after: Mapping[str, date],
     before: Mapping[str, date] | None = None,
     costs: Costs | None = None,
+    ahead: Mapping[str, Ahead] = MappingProxyType({}),
 ) -> tuple[list[Lot], list[Unmade]]:
     """Put the missing amounts (nL) into lots, and say what cannot be made in time, with the reason.
 
     `sizes` are the volumes the room's vessels make, ascending. By demand id, `after` holds the day from which
-    what it is made from is there, `before` the day to which its make was levelled. `costs` as for `batch`.
+    what it is made from is there, `before` the day to which its make was levelled, `ahead` the part that is made
+    first. `costs` as for `batch`.
     """
     wants: list[Want] = []
     known: dict[str, Demand] = {}
@@ -71,6 +76,13 @@ def lots(
         if before and (sooner := before.get(demand.id)) and (start is None or start <= sooner):
             latest = min(latest, sooner)
         known[demand.id] = demand
+        first = ahead.get(demand.id)
+        if first is not None and today <= first.by < latest:
+            part = min(first.amount, missing)
+            wants.append(Want(demand.id, part, demand.needed_on, first.by))
+            missing, start = missing - part, days.next_from(first.by + timedelta(days=1))
+            if not missing:
+                continue
         wants.append(
             Want(demand.id, missing, demand.needed_on, latest, demand.fresh, start, period_number(demand.period))
         )
@@ -82,7 +94,9 @@ def lots(
         today=today,
         costs=costs,
     )
-    missing_of = {want.id: want.amount for want in wants}
+    missing_of: dict[str, int] = defaultdict(int)
+    for want in wants:
+        missing_of[want.id] += want.amount
     unmade += [Unmade(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
     made = [
         Lot(

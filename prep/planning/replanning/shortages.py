@@ -6,21 +6,27 @@ that may want the same reagents. What stays short takes only what nobody else wa
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
+from prep.chemistry.model import Solution
+from prep.planning.engine.batch_sizes import few_sizes
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts, Why
+from prep.planning.engine.exclusions import Ahead, Verdicts, Why
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.state import Make
+from prep.planning.model import Bottle
 
 _SWITCHES = 8
 """Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
 _TRIALS = 400
 """Needs planned again, over all trials: what is short beyond that stays as the first walks left it."""
+
+_FIRST_TRIALS = 200
+"""The same where a part of a need is made first, from what goes out of date."""
 
 Short = tuple[int, Why]
 
@@ -78,8 +84,9 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     more = False
     after: dict[str, date] = {}
     before: dict[str, date] = {}
+    ahead: dict[str, Ahead] = {}
     for together in _rivals(room, demands, first):
-        trial.after, trial.before = {}, {}
+        trial.after, trial.before, trial.ahead = {}, {}, {}
         kept = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
         given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
@@ -94,14 +101,16 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
             short[demand.id] = (demand.amount - got, why)
         after.update(trial.after)
         before.update(trial.before)
+        ahead.update(trial.ahead)
     if not more:
         return settled
     # Needs that nothing serves are left out, but for what is bought: part of that may be there, the rest is ordered.
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     best = settled
-    plain = dict[str, date]()
-    for waits, soon in ((plain, plain), *(((after, before),) if after or before else ())):
-        verdicts = Verdicts(dry=settled.verdicts.dry, after=dict(waits), before=dict(soon), patient=bool(waits))
+    for moved in (False, True) if after or before or ahead else (False,):
+        verdicts = Verdicts(dry=settled.verdicts.dry)
+        if moved:
+            verdicts = replace(verdicts, after=after, before=before, ahead=ahead, patient=bool(after))
         again = settle(room, left, verdicts, None, progress)
         found = {ref: said for ref, said in short.items() if said[0]}
         for ref, (amount, why) in short_of(again).items():
@@ -124,15 +133,16 @@ class _Trial:
     """Needs planned on their own, to see whether all of them can be served; as often as there is time for.
 
     `after`: what the needs that were last served together waited for, by the need's id; `before`: the day up to which
-    what they were made from is in date, where they were made sooner for it.
+    what they were made from is in date, where they were made sooner for it; `ahead`: the parts that were made first.
     """
 
     def __init__(self, room: Room) -> None:
         self._room = room
-        self._left = _TRIALS
+        self._left, self._left_ahead = _TRIALS, _FIRST_TRIALS
         self._arrivals: dict[str, list[date]] = {}
         self.after: dict[str, date] = {}
         self.before: dict[str, date] = {}
+        self.ahead: dict[str, Ahead] = {}
 
     def fits(self, demands: list[Demand]) -> bool:
         """Tell whether all of them are served: made as suits, after the last order, or before what goes off."""
@@ -190,10 +200,53 @@ class _Trial:
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
         """Try to serve all of a need beside what is kept; it is then kept too."""
-        fits = len(kept) < self._left and self.fits([*kept, demand])
+        fits = len(kept) < self._left and (self.fits([*kept, demand]) or self._fits_ahead([*kept, demand]))
         if fits:
             kept.append(demand)
         return fits
+
+    def _fits_ahead(self, demands: list[Demand]) -> bool:
+        """Tell whether all are served once a part of one is made first, from what goes out of date before its day."""
+        for ahead in self._made_first(demands):
+            self._left_ahead -= len(demands)
+            if self._left_ahead < 0:
+                return False
+            verdicts = Verdicts(ahead=dict(ahead))
+            if not short_of(settle(self._room, demands, verdicts, None, minima=False)):
+                self.after, self.before, self.ahead = {}, {}, ahead
+                return True
+        return False
+
+    def _made_first(self, demands: list[Demand]) -> Iterator[dict[str, Ahead]]:
+        """Find what a bottle that goes out of date makes of each need after that day, the latest need first."""
+        days, solutions = self._room.days, self._room.snapshot.solutions
+        late_first = sorted(demands, key=lambda one: (one.needed_on, one.id), reverse=True)
+        for bottle in self._room.snapshot.bottles:
+            by = days.last_to(bottle.use_by) if bottle.use_by and bottle.item not in solutions else None
+            if by is None or by < self._room.snapshot.today:
+                continue
+            for demand in late_first:
+                solution = solutions.get(demand.item)
+                if solution is None or solution.recipe or demand.fresh or by >= demand.ready_by:
+                    continue
+                if by + timedelta(days=solution.shelf_life_days) < demand.needed_on:
+                    continue
+                if amount := self._makes_of(bottle, solution, demand.amount):
+                    yield {demand.id: Ahead(by, amount)}
+
+    def _makes_of(self, bottle: Bottle, solution: Solution, most: int) -> int:
+        """Reckon how much of a solution, up to `most` nL, a bottle makes in flasks; 0 where it is not made from it."""
+        bench = self._room.bench
+        options = (o for route in bench.routes(solution.code) for part in route.parts for o in part.options)
+        option = next((one for one in options if one.item == bottle.item), None)
+        made, left = 0, bottle.amount
+        if option is None:
+            return 0
+        for size in reversed(few_sizes(bench.sizes(solution.code))):
+            taken = bench.measured(bottle.item, option.needed(size), solution, size).taken
+            if made + size <= most and taken <= left:
+                made, left = made + size, left - taken
+        return made
 
     def part(self, kept: list[Demand], demand: Demand, before: int) -> int:
         """Find the most of a need that can be served beside what is kept, and keep it.
