@@ -10,9 +10,7 @@ from prep.findings import Finding
 from prep.reports import terminal
 from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
-from prep.safety.controlled import ASK
-from prep.safety.deferral import DEFERRAL
-from prep.safety.disposal import LOCAL_RULES
+from prep.safety.deferral import DEFERRAL, LOCAL_RULES, LOOK_UP_THE_ACT
 from prep.safety.model import Classification, MixtureComponent, Statement
 
 if TYPE_CHECKING:
@@ -128,7 +126,7 @@ def show_controlled(lines: Sequence["RegisterLine"]) -> None:
     if not lines:
         terminal.say("Nothing of the list is held.")
     terminal.say()
-    terminal.say(ASK)
+    terminal.say(LOOK_UP_THE_ACT)
 
 
 def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:

@@ -11,8 +11,6 @@ from functools import cache
 
 from prep.safety.hazard_tables import rows, split
 
-ASK = "Look up the act as it stands, and ask the employer or the authority it names."
-
 
 @dataclass(frozen=True, slots=True)
 class ControlledEntry:

@@ -15,8 +15,6 @@ from prep.errors import PrepError
 from prep.findings import Finding, Severity
 from prep.safety.hazard_tables import keyed, rows
 
-LOCAL_RULES = "Local rules and the waste carrier's licence come first; ask before anything goes down a drain."
-
 _NEUTRALISERS = {
     "acid": (("sodium hydrogencarbonate", "NaHCO3", 1), ("sodium carbonate", "Na2CO3", 2)),
     "base": (("citric acid", "C6H8O7.H2O", 3), ("hydrochloric acid", "HCl", 1)),

@@ -6,7 +6,8 @@ import pytest
 
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
-from prep.safety.disposal import LOCAL_RULES, Leavings, neutralise, never_together, streams
+from prep.safety.deferral import LOCAL_RULES
+from prep.safety.disposal import Leavings, neutralise, never_together, streams
 from prep.safety.hazard_tables import rows
 
 

@@ -10,7 +10,7 @@ from prep.reports.demo.prediction_view import inside_of
 from prep.reports.formatting import day, period_text
 from prep.reports.pdf import fonts
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
-from prep.safety.disposal import LOCAL_RULES
+from prep.safety.deferral import LOCAL_RULES
 from prep.services.demos.prediction import PredictedVessel
 from prep.services.demos.sheets import DemoSheets
 

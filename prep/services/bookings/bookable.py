@@ -15,9 +15,10 @@ if TYPE_CHECKING:
 
 def names_of(connection: "Connection") -> BookableNames:
     """Read all that a booking may name: demos, age groups, substances and solutions."""
+    catalogue = queries.catalogue(connection)
     on_file = OnFile(
-        queries.substances(connection),
-        queries.solutions(connection),
+        catalogue.substances,
+        catalogue.solutions,
         queries.demos(connection),
         held=frozenset(queries.items_held(connection)),
     )

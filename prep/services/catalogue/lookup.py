@@ -23,9 +23,10 @@ def known(db: Path | None) -> OnFile:
     from prep.store import queries  # imported here: predictions for the sample school need none
 
     with session.reading(db) as connection:
+        catalogue = queries.catalogue(connection)
         return OnFile(
-            queries.substances(connection),
-            queries.solutions(connection),
+            catalogue.substances,
+            catalogue.solutions,
             queries.demos(connection),
             queries.rules(connection),
             held=frozenset(queries.items_held(connection)),

@@ -223,4 +223,5 @@ def check_ends(demo: Demo, on_file: OnFile) -> None:
 
 
 def _on_file(connection: "Connection") -> OnFile:
-    return OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+    catalogue = queries.catalogue(connection)
+    return OnFile(catalogue.substances, catalogue.solutions, queries.demos(connection))

@@ -19,7 +19,6 @@ from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength
 from prep.safety.model import Classification, MixtureComponent, Reason
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
-from prep.safety.storage_groups import groups_of_solution, groups_of_substance
 from prep.services.calc.named_substance import find_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
@@ -181,6 +180,8 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Find the storage groups of an item on file; none where nothing is known, or nothing that can be read."""
+    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
