@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument
 from prep.planning.model import Calendar, Demo, StockRule
+from prep.resources import seed_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,8 @@ class OnFile(Catalogue):
         }
 
     def _of_demo(self, demo: Demo) -> tuple[str, ...]:
-        """Gather what a demo is found by: names old and new, its principle, and what goes into it by any name."""
+        """Gather what a demo is found by: names old and new, the trade's, its principle, what goes in by any name."""
         items = [self.item(need.item) for need in demo.needs]
         others = [name for item in items if item.substance for name in item.substance.other_names]
-        return (demo.name, *demo.other_names, demo.about, demo.principle, *(item.name for item in items), *others)
+        said = [row["said"] for row in seed_table("demo_words") if row["demo"] == demo.code]
+        return (demo.name, *demo.other_names, *said, demo.about, demo.principle, *(one.name for one in items), *others)

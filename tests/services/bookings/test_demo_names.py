@@ -5,9 +5,11 @@ import pytest
 from prep.errors import PrepError
 from prep.resources import seed_data, seed_table
 from prep.services.bookings.requests import find_demo_in
+from prep.services.catalogue import lookup
 from prep.services.catalogue.seed import read_catalogue
 
-DEMOS = read_catalogue(seed_data()).demos
+CATALOGUE = read_catalogue(seed_data())
+DEMOS = CATALOGUE.demos
 
 
 @pytest.mark.parametrize(
@@ -61,3 +63,20 @@ def test_what_shares_no_words_is_near_to_nothing(said: str) -> None:
     with pytest.raises(PrepError) as refused:
         find_demo_in(DEMOS, said)
     assert "Near" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("word", "code"),
+    [
+        ("elephant's toothpaste", "foam-column"),  # what the trade says
+        ("Le Chatelier", "cobalt-equilibrium-demo"),  # a principle
+        ("phenolphthalein", "vinegar-titration"),  # an indicator
+        ("marble", "marble-rate"),  # a substance by any name
+    ],
+)
+def test_a_demo_is_listed_by_any_word(word: str, code: str) -> None:
+    assert code in lookup.searched(CATALOGUE, "demo", word)
+
+
+def test_each_shipped_demo_says_what_it_is_an_example_of() -> None:
+    assert [demo.code for demo in DEMOS.values() if not demo.principle] == []
