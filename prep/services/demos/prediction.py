@@ -32,6 +32,12 @@ _IN_DROPS_ML = 30.0  # an axis up to here is divided by drops
 _LITTLE_ML = 1.0  # the axis where no vessel changes and the demo names no amount
 
 
+_BESIDE = ("dropping bottle", "dropper", "watch glass", "wash bottle", "volumetric", "weighing", "waste", "spill")
+"""Words of vessels into which nothing is dropped, and which are not the flask of a titration."""
+_BINDS = ("disodium-edta",)
+_NO_PH = "the end of such a titration is no matter of pH, and beyond this model."
+
+
 @dataclass(frozen=True, slots=True)
 class PredictedVessel:
     """A vessel and what runs into it.
@@ -109,6 +115,9 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
             and demo.needs[n].vessel == need.vessel
             and (n < place or not _is_added(demo.needs[n], demo, catalogue))
         ]
+        if _solute(need.item, catalogue) in _BINDS:
+            unknown.append(f"{need.vessel or 'The vessel'}: {catalogue.name(need.item)} binds metal ions: {_NO_PH}")
+            continue
         try:
             inside, titrant = reckoner.contents(before), reckoner.contents([replace(need, per_showing=BASE_PER_UNIT)])
         except PrepError as problem:
@@ -158,6 +167,11 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
     return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops, meet)
 
 
+def _solute(item: str, catalogue: Catalogue) -> str:
+    found = catalogue.solutions.get(item) or catalogue.substances.get(item)
+    return found.solute if found else ""
+
+
 def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
     """Run what stands in a burette into the demo's one flask, and its indicator of a dropping bottle with it.
 
@@ -168,7 +182,11 @@ def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
         return demo
     rest = [need for need in demo.needs if need not in runs]
     drops = [need for need in rest if _is_indicator(need, catalogue)]
-    inside = [need for need in rest if need not in drops and need.drops == 0 and "volumetric" not in need.vessel]
+    inside = [
+        replace(need, drops=0)  # of a buffer in the flask: it stands there, and is not dropped in
+        for need in rest
+        if need not in drops and not any(word in need.vessel for word in _BESIDE)
+    ]
     flasks = {need.vessel for need in inside}
     if len(flasks) != 1:
         return demo
@@ -199,9 +217,11 @@ def _is_added(need: Need, demo: Demo, catalogue: Catalogue) -> bool:
     solution = catalogue.solutions.get(need.item)
     if solution is None and need.item not in catalogue.substances:
         return False
-    indicator = _is_indicator(need, catalogue)
-    alone = not any(other is not need and other.vessel == need.vessel for other in demo.needs)
-    return not alone and not indicator and bool(need.until or need.dropper or need.drops)
+    others = [other for other in demo.needs if other is not need and other.vessel == need.vessel]
+    if not others or _is_indicator(need, catalogue):
+        return False
+    into_it = any(not other.drops for other in others) and not any(word in need.vessel for word in _BESIDE)
+    return bool(need.until or need.dropper or (need.drops and into_it))
 
 
 def _wanted(vessel: WatchedVessel, need: Need, unreached: bool) -> float:

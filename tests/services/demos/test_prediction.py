@@ -150,3 +150,16 @@ def test_what_must_not_meet_in_a_vessel_is_named(
     assert ("MIND, IF THEY ARE TO MEET. In the beaker" in (told := capsys.readouterr().out)) == bool(said)
     assert said in told
     assert bool(prediction_document(found)["must_not_meet"]) == bool(said)
+
+
+def test_what_stands_in_dropping_bottles_is_dropped_into_nothing(on_file: OnFile) -> None:
+    """Salts side by side on watch glasses, or bottles of one rack, are no titration."""
+    for code in ("flame-colours", "ammonia-diffusion", "halogenoalkanes", "carbonyl-test"):
+        found = predict(on_file.demos[code], on_file)
+        assert (found.vessels, found.unknown) == ((), ()), code
+
+
+def test_a_metal_bound_by_edta_is_beyond_a_curve_of_ph(on_file: OnFile) -> None:
+    found = predict(on_file.demos["hard-water"], on_file)
+    assert not found.vessels
+    assert "binds metal ions" in found.unknown[0]
