@@ -41,6 +41,13 @@ _DEFAULTS = {
         _MARK,
     ),
 }
+_HOT_SOLID = (
+    MethodStep(StepKind.WATER, share=_HALF),
+    MethodStep(StepKind.ADD, "add it to the water a little at a time, stirring"),
+    MethodStep(StepKind.COOL),
+    _MARK,
+)
+"""The usual steps for a solid that grows hot with water, such as an anhydrous salt: common practice, no source."""
 _GROWS = {Warmth.WARM: "it grows warm", Warmth.HOT: "it grows hot", Warmth.VERY_HOT: "it grows very hot"}
 _SATURATING = (
     MethodStep(StepKind.WATER, "a beaker", share=Decimal(1)),
@@ -97,6 +104,8 @@ def _usual(work: Work, portion: Portion, origin: Origin, known: Mapping[str, Sub
     if any(step.kind is StepKind.ADD for step in held) and not (warmth is Warmth.NONE and origin is Origin.SOLID):
         fumes = (StepKind.FUME_FROM, StepKind.FUME_TO)
         return _warmed([*(step for step in held if step.kind not in (*fumes, StepKind.CAUTION)), _MARK], warmth)
+    if origin is Origin.SOLID and warmth is not None and warmth >= Warmth.HOT:
+        return _warmed(_HOT_SOLID, warmth)
     return _warmed(_DEFAULTS[origin], warmth)
 
 
