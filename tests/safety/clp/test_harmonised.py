@@ -225,6 +225,8 @@ def severity(parts: list[MixtureComponent]) -> dict[tuple[str, str], int]:
     for one in classify(parts).classes:
         family = (_FAMILY.get(one.hazard_class, one.hazard_class), one.route)
         rank = _ORDER[one.category] + (10 if one.hazard_class in ("Skin Irrit.", "Eye Irrit.") else 0)
+        if (one.hazard_class, one.category) == ("Skin Corr.", "1"):
+            rank = _ORDER["1C"]  # by the pH alone: which of the three is not known
         if one.hazard_class == "STOT SE" and one.category == "3":
             family = ("STOT SE 3", one.h_code)
         worst[family] = min(rank, worst.get(family, 99))
@@ -246,6 +248,25 @@ def test_more_of_a_hazardous_component_never_lowers_a_class(code: str, pct: Deci
     less, greater = (severity([component_of(SUBSTANCES[code], p)]) for p in (pct, pct + more))
     for family, rank in less.items():
         assert greater.get(family, 99) <= rank, (family, rank, greater)
+
+
+LADDER = [Decimal(pct) for pct in ("0.1", "0.5", "1", "3", "5", "10", "25", "60")]
+
+
+def _can_be(one: Substance, pct: Decimal) -> bool:
+    """Whether a liquid can hold so much: no more of it than dissolves, and than there is room for."""
+    dissolves = one.solubility_g_per_100g
+    return component_of(one, pct).pct <= 100 and (dissolves is None or pct <= 100 * dissolves / (100 + dissolves))
+
+
+def test_no_class_is_lowered_up_a_ladder_of_any_component() -> None:
+    """Every hazardous substance of the list, rung by rung: the limits of all classes lie between rungs."""
+    for code in HAZARDOUS:
+        there = [pct for pct in LADDER if _can_be(SUBSTANCES[code], pct)]
+        rungs = [severity([component_of(SUBSTANCES[code], pct)]) for pct in there]
+        for low, high, pct in zip(rungs, rungs[1:], there[1:], strict=False):
+            fallen = {family: rank for family, rank in low.items() if high.get(family, 99) > rank}
+            assert not fallen, (code, pct, fallen, high)
 
 
 @given(
