@@ -51,7 +51,12 @@ def _factor(v: Verdict) -> str:
 
 
 def _mirror(v: Verdict, others: Iterable[Verdict]) -> str:
-    """Suggest that two bottles of one item were taken for each other, where their differences cancel."""
+    """Suggest that two bottles were taken for each other, where their differences cancel: of one item, or just so."""
+    others = [other for other in others if other.bottle != v.bottle and other.measure is v.measure]
+    close = [other for other in others if abs(v.difference + other.difference) <= _NEAR * abs(v.difference)]
+    if len(close) == 1 and close[0].item != v.item:
+        other = close[0]
+        return f"{other.bottle} differs by as much the other way: taken from one, written down of the other?"
     for other in others:
         within = v.explained_by + other.explained_by
         if other.bottle != v.bottle and other.item == v.item and abs(v.difference + other.difference) <= within:

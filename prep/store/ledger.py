@@ -92,6 +92,7 @@ def load(
     """
     if not bottles:
         return
+    sign_offs.refuse_late_arrivals(connection, job, (one["location"] for one in bottles))
     fields = list(bottles[0])
     bulk.insert(connection, _BOTTLE, fields, map(itemgetter(*fields), bottles), more)
     change_log.created(connection, job, bottles, more)
@@ -100,7 +101,8 @@ def load(
 
 
 def fill(connection: Connection, job: int, bottle: dict[str, object], amount: int, reason: str) -> None:
-    """Put one new bottle on the books and fill it."""
+    """Put one new bottle on the books and fill it. Raises Refused where a count of its place was signed off since."""
+    sign_offs.refuse_late_arrivals(connection, job, [str(bottle["location"])])
     prepared_statements.insert(connection, _BOTTLE, [{**bottle, "balance": 0}])
     change_log.created(connection, job, [bottle])
     post(connection, job, [MovementLine(str(bottle["code"]), amount, reason)])

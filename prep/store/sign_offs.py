@@ -9,13 +9,14 @@ from datetime import date
 
 from sqlalchemy import Connection, select
 
-from prep.books import CountStatus
+from prep.books import BottleStatus, CountStatus
 from prep.errors import Refused
 from prep.store.jobs import prepared_statements
 from prep.store.table_rows import in_parts, table
-from prep.store.tables import JobRow
+from prep.store.tables import BottleRow, JobRow, MovementRow, SignoffRow, StocktakeRow
 
-_JOB = table(JobRow)
+_JOB, _COUNT, _SIGNED = table(JobRow), table(StocktakeRow), table(SignoffRow)
+_BOTTLE, _MOVEMENT = table(BottleRow), table(MovementRow)
 _STANDING = (
     "SELECT signoff.bottle, stocktake.code, stocktake.job, stocktake.closed_on FROM signoff"
     " JOIN stocktake ON stocktake.job = signoff.job"
@@ -55,6 +56,33 @@ def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> Non
                 f"Bottle {bottle} was signed off by count {by.count} on {by.on}: what is dated {on} is fixed. "
                 f"Date it {by.on} or later, in the new term."
             )
+
+
+def refuse_late_arrivals(connection: Connection, job: int, places: Iterable[str]) -> None:
+    """Refuse new bottles dated before a count of their place that looked for all of it. Raises Refused."""
+    on = connection.execute(select(_JOB.c.on).where(_JOB.c.id == job)).scalar_one()
+    at = sorted(set(places))
+    later = select(_COUNT).where(_COUNT.c.status == CountStatus.CLOSED, _COUNT.c.closed_on > on)
+    for count in connection.execute(later.order_by(_COUNT.c.job)).mappings():
+        if count["location"] not in ("", *at) or _left_out(connection, count["job"], count["location"]):
+            continue
+        where = f"all that stands at {count['location']}" if count["location"] else "the whole store"
+        raise Refused(
+            f"Count {count['code']} signed off {where} on {count['closed_on']}: what is dated {on} is fixed, and what "
+            f"came before was found then. Date it {count['closed_on']} or later, in the new term."
+        )
+
+
+def _left_out(connection: Connection, job: int, place: str) -> bool:
+    """Tell whether the count that a job closed left a bottle out that was on the books."""
+    before = select(_MOVEMENT.c.bottle).where(_MOVEMENT.c.job < job)
+    signed = select(_SIGNED.c.bottle).where(_SIGNED.c.job == job)
+    query = select(_BOTTLE.c.code).where(
+        _BOTTLE.c.code.in_(before), _BOTTLE.c.code.not_in(signed), _BOTTLE.c.status != BottleStatus.DISCARDED
+    )
+    if place:
+        query = query.where(_BOTTLE.c.location == place)
+    return connection.execute(query.limit(1)).first() is not None
 
 
 def refuse_fixed(connection: Connection, job: int, bottles: Iterable[str]) -> None:

@@ -336,3 +336,14 @@ def test_a_use_that_was_written_down_too_small_is_named(counted_g: int, taken_g:
     verdict = judge(Books("K7", "zinc", Measure.MASS, 245 * G), weighed(str(counted_g)))
     causes = likely_causes([verdict], {"K7": BottleData(taken=tuple(g * G for g in taken_g))})
     assert causes.get("K7", "")[: len(says) or 1] == says
+
+
+def test_two_bottles_that_differ_by_just_as_much_were_taken_for_each_other() -> None:
+    """Of two items too, where nothing else differs by as much; a third alike would make it a guess."""
+    lost = judge(Books("K7", "iron-chloride", Measure.MASS, 100 * G), weighed("60.4"))
+    gained = judge(Books("B4", "phthalate", Measure.MASS, 250 * G), weighed("290.2"))
+    third = judge(Books("C3", "urea", Measure.MASS, 250 * G), weighed("289.8"))
+    causes = likely_causes([lost, gained], {})
+    assert causes["K7"].startswith("B4 differs by as much the other way")
+    assert causes["B4"].startswith("K7 differs by as much the other way")
+    assert "K7" not in likely_causes([lost, gained, third], {})

@@ -131,11 +131,15 @@ def found(
 ) -> None:
     """Write down a bottle that is not on the books; without an item, one whose label cannot be read.
 
+    Of such a one the amount alone may be said: prep count found "30 g" --at PREP
+
     Example: prep count found "sodium chloride" "250 g" --at PREP
     """
     from prep.services.stocktake import stocktake
-    from prep.services.stocktake.entry import Find
+    from prep.services.stocktake.entry import Find, is_amount
 
+    if item is not None and amount is None and is_amount(item):  # of what nobody can read, how much there is
+        item, amount = None, item
     entry = stocktake.found(db, count, Find(item, amount, at, note), common.act(by))
     if not as_json:
         common.took(item, "", entry.name)

@@ -1,6 +1,7 @@
 """Where bottles stand: the locations, in the order in which a person walks them. None is guessed for a bottle."""
 
 from collections.abc import Iterable, Mapping
+from difflib import SequenceMatcher
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
     from prep.store.bottles import HeldBottle
 
+_SLIP = 0.8
+"""How alike two names are of which one is a slip of the other: common practice, no source."""
 _FEW = 6
 """Places that are listed with their names; of more, the codes."""
 
@@ -99,6 +102,11 @@ def holds(held: "HeldBottle") -> bool:
     return held.balance > 0 and held.status != BottleStatus.DISCARDED
 
 
+def _alike(said: str, known: str) -> bool:
+    """Tell whether a place is likely meant: a slip in a few letters."""
+    return SequenceMatcher(None, spelling.key(said), spelling.key(known)).ratio() >= _SLIP
+
+
 def place_named(places: Mapping[str, str], said: str) -> str:
     """Find the code of a place by code or name, of `places` by code. Raises PrepError."""
     if said in places:
@@ -106,6 +114,9 @@ def place_named(places: Mapping[str, str], said: str) -> str:
     found = [code for code, name in places.items() if spelling.key(said) in (spelling.key(code), spelling.key(name))]
     if len(found) == 1:
         return found[0]
+    if len(close := [code for code, name in places.items() if _alike(said, code) or _alike(said, name)]) == 1:
+        code = close[0]
+        raise PrepError(f'"{said[:40]}" is no location; is it {code} ({places[code]})?')
     which = ", ".join(found or places)
     raise PrepError(
         f'"{said[:40]}" may be {which}; give one of these codes.'

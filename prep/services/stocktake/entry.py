@@ -59,6 +59,14 @@ class Find:
     note: str = ""
 
 
+def is_amount(text: str) -> bool:
+    """Tell whether a text says how much, such as `30 g`, and not of what."""
+    try:
+        return bool(quantities.amount(point(text.strip())))
+    except PrepError:
+        return False
+
+
 def _is_mass(text: str) -> bool:
     try:
         return quantities.amount(text).measure is Measure.MASS

@@ -38,6 +38,10 @@ class CountCell:
     tenths: int = 0
 
 
+_WEIGHED_PCT = Decimal(1)
+"""Within what a mass is that was weighed net, and written without how, % of it: common practice, no source."""
+
+
 def read(text: str) -> CountCell:
     """Read what a cell of the sheet says. Raises PrepError."""
     cell = text.strip()
@@ -70,7 +74,25 @@ def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:
     if typed.base and (typed.measure is not measure or typed.drops):
         unit = "a volume such as 250 mL" if measure is Measure.VOLUME else "a mass such as 25 g"
         raise PrepError(f'"{text[:40]}": bottle {code} is counted by {measure.value}; write {unit}.')
-    return {"by": "amount", "amount": typed.base}
+    written = {"by": "amount", "amount": typed.base}
+    if measure is Measure.MASS and typed.base:
+        return written | {"pct": str(written_within_pct(text))}
+    return written
+
+
+def written_within_pct(text: str) -> Decimal:
+    """Tell within what a mass is known by the last figure that was written of it, % of it: `940.1 g` was weighed.
+
+    A round figure ends at its last one that is no 0. No better than 1 %, no worse than `BENCH_PCT`: common practice, no
+    source.
+    """
+    number = re.match(r"[\d.]+", text.strip())
+    figure = Decimal(number[0]) if number else Decimal(0)
+    if not figure:
+        return BENCH_PCT
+    shown = figure if "." in text else figure.normalize()
+    last = Decimal(1).scaleb(int(shown.as_tuple().exponent))
+    return min(max((100 * last / figure).quantize(Decimal("0.1")), _WEIGHED_PCT), BENCH_PCT)
 
 
 def of_weight(

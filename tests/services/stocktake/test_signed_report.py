@@ -55,8 +55,21 @@ def test_later_jobs_change_nothing_and_earlier_ones_are_refused(bottles: list[st
     ):
         with pytest.raises(Refused, match="was signed off by count C1"):
             late()
+    late_arrival = changes.Receipt("urea", "500 g", 1, lot="L9")
+    with pytest.raises(Refused, match=f"C1 signed off the whole store on {END}: what is dated {DAY} is fixed"):
+        changes.receive(None, late_arrival, act("Ada", DAY))
+    changes.receive(None, late_arrival, act("Ada", END))
     with pytest.raises(Refused, match="is taken back by: Ros"):
         changes.undo(None, closed.job, act("Ada", END))
+
+
+def test_what_a_partial_count_left_out_may_still_be_put_on_the_books(bottles: list[str]) -> None:
+    changes.receive(None, changes.Receipt("urea", "500 g", 1, lot="L9"), act("Ada", DAY))
+    closing.close(None, None, closing.Leave(True, True), act("Ros", END))
+    late = changes.receive(None, changes.Receipt("urea", "250 g", 1, lot="L9"), act("Ada", DAY))
+    assert late[0].balance == 250_000_000
+    with pytest.raises(Refused, match="was signed off by count C1"):
+        changes.use(None, bottles[0], "1 g", "", act("Ada", DAY))
 
 
 def test_what_was_discarded_in_the_term_is_in_the_turnover(bottles: list[str]) -> None:
