@@ -115,6 +115,10 @@ _COMMANDS = (
     "usual|waste"
 )
 _WAYS = (
+    (
+        r"Where such things usually go is set once: prep usual --help",
+        "The office sets where such things usually go, under Settings.",
+    ),
     (rf"\s*\((?:see: )?prep (?:{_COMMANDS})\b[^()]*\)", ""),
     (r"\s*Write [A-Z0-9]+ on its label\.", ""),
     (r"(?<=[.;])\s*->\s*", " "),

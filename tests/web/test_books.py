@@ -126,6 +126,18 @@ def test_a_backup_that_is_made_is_checked(signed_in: As) -> None:
     assert "The copy was checked: its books are sound." in me.get("/settings").text
 
 
+@pytest.mark.parametrize(
+    ("role", "path", "says"),
+    [
+        (Role.OFFICE, "/counts", "give somebody that role"),
+        (Role.TECHNICIAN, "/shelves?q=zzz", "Try a shorter part of the name"),
+        (Role.OFFICE, "/people", "4 people may come in"),
+    ],
+)
+def test_where_there_is_nothing_a_page_says_what_to_do_next(role: Role, path: str, says: str, signed_in: As) -> None:
+    assert says in signed_in(role).get(path).text
+
+
 def test_a_device_is_named_in_a_few_words() -> None:
     agent = (
         "Mozilla/5.0 (Windows NT 10.0; Win64; x64) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/130.0 Safari/537.36"

@@ -59,6 +59,10 @@ def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
             "B1 is booked for 2027-01-12; it is done on that day.",
             "B1 is booked for Tue 12 Jan 2027; it is done on that day.",
         ),
+        (
+            "Say it. Where such things usually go is set once: prep usual --help",
+            "Say it. The office sets where such things usually go, under Settings.",
+        ),
         ("Write a day such as 2027-01-12.", "Write a day such as 2027-01-12."),
     ],
 )

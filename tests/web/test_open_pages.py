@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 from fastapi import Request
 from fastapi.routing import APIRoute
+from sqlalchemy import Connection
 
 from prep.services.bookings import bookings
 from prep.services.bookings.requests import BookingChange
+from prep.services.inventory import session
 from prep.services.people import people
 from prep.services.people.roles import Role
 from prep.services.school import page as school_page
@@ -198,3 +200,17 @@ def test_a_make_logged_by_two_at_once_is_on_the_books_once(signed_in: As) -> Non
     assert len([code for code in codes if code in (404, 409, 422)]) == 1
     made = [one for one in listing.history(None, None, 20) if one.kind == "make"]
     assert len({one.job for one in made}) == 1
+
+
+def test_what_a_page_was_drawn_from_is_read_within_the_job(school: str) -> None:
+    """On the job's own connection: those who wait for its lock may hold every other that there is."""
+    assert school
+    same: list[bool] = []
+
+    def still(connection: Connection) -> None:
+        with session.reading(None) as looked:
+            same.append(looked is connection)
+
+    with session.sent_once(session.Sent("1:x", still)), session.writing(None):
+        pass
+    assert same == [True]

@@ -73,6 +73,10 @@ def sent_once(sent: Sent) -> Iterator[None]:
         _SENT.reset(token)
 
 
+_LOOKING: "ContextVar[Connection | None]" = ContextVar("looking", default=None)
+"""The job within which `still` reads: on its connection, as those that wait for the lock may hold every other."""
+
+
 def _mark(connection: "Connection") -> None:
     sent = _SENT.get()
     if sent is None or sent.done:
@@ -82,7 +86,11 @@ def _mark(connection: "Connection") -> None:
 
     if rows.sent(connection, sent.mark):
         raise SentBefore("This was sent before; it is done once.")
-    sent.still(connection)
+    looking = _LOOKING.set(connection)
+    try:
+        sent.still(connection)
+    finally:
+        _LOOKING.reset(looking)
     rows.mark_sent(connection, sent.mark, now())
     sent.done = True
 
@@ -154,6 +162,9 @@ UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, 
 @contextmanager
 def reading(db: Path | None) -> "Iterator[Connection]":
     """Open one consistent view of the inventory."""
+    if (within := _LOOKING.get()) is not None:
+        yield within
+        return
     from prep.store import database as store
 
     engine = inventory(db)
