@@ -87,3 +87,11 @@ def test_a_need_that_nothing_serves_starves_no_other(catalogue: OnFile) -> None:
     for seed in (165, 233, 261):
         stock = school(catalogue, seed)
         assert served_besides(make_plan(stock, Horizon(TODAY, END)), stock) == 0, seed
+
+
+def test_what_makes_leave_over_goes_to_a_need_that_lacks_more(catalogue: OnFile) -> None:
+    """Of 50 mL of hydrochloric acid a part is there: the need is short of the rest, not of all of it."""
+    made = make_plan(school(catalogue, 105), Horizon(TODAY, END))
+    (need,) = (one for one in made.requirements if one.id == "B0.hcl-1")
+    assert 0 < need.short < need.amount
+    assert need.short + sum(share.amount for share in need.served) == need.amount

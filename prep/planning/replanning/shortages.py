@@ -103,25 +103,65 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         before.update(trial.before)
         ahead.update(trial.ahead)
     if not more:
-        return settled
+        return _with_left_overs(room, settled, asked, progress)
     # Needs that nothing serves are left out, but for what is bought: part of that may be there, the rest is ordered.
-    left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     best = settled
     for moved in (False, True) if after or before or ahead else (False,):
         verdicts = Verdicts(dry=settled.verdicts.dry)
         if moved:
             verdicts = replace(verdicts, after=after, before=before, ahead=ahead, patient=bool(after))
-        again = settle(room, left, verdicts, None, progress)
-        found = {ref: said for ref, said in short.items() if said[0]}
-        for ref, (amount, why) in short_of(again).items():
-            besides = found[ref][0] if ref in found and not asked[ref].yields else 0
-            found[ref] = (amount + besides, why)
-        for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
-            if ref not in again.short:
-                del found[ref]
-        if _lacks(found) < _lacks(best.short):
-            best = Settled(again, verdicts, left, found)
-    return best
+        best = _fewer_short(best, _settled(room, asked, short, verdicts, progress))
+    return _with_left_overs(room, best, asked, progress)
+
+
+def _settled(
+    room: Room, asked: Mapping[str, Demand], short: Mapping[str, Short], verdicts: Verdicts, progress: Progress | None
+) -> Settled:
+    """Walk for what is asked for still; `short` is what the trials left out of each need."""
+    left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
+    again = settle(room, left, verdicts, None, progress)
+    found = {ref: said for ref, said in short.items() if said[0]}
+    for ref, (amount, why) in short_of(again).items():
+        besides = found[ref][0] if ref in found and not asked[ref].yields else 0
+        found[ref] = (amount + besides, why)
+    for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
+        if ref not in again.short:
+            del found[ref]
+    return Settled(again, verdicts, left, found)
+
+
+def _fewer_short(one: Settled, other: Settled) -> Settled:
+    return other if _lacks(other.short) < _lacks(one.short) else one
+
+
+def _with_left_overs(room: Room, settled: Settled, asked: dict[str, Demand], progress: Progress | None) -> Settled:
+    """Give what makes leave over to needs that are short of it, what lacks least first: a part lacks, not the whole."""
+    more, short = dict(asked), dict(settled.short)
+    makes = settled.walk.makes.values()
+    spare = {make.id: make.lot.amount - sum(amount for _, amount in make.lot.serves) for make in makes}
+    for ref, (lacking, why) in sorted(settled.short.items(), key=lambda one: (one[1][0], one[0])):
+        demand = asked[ref]
+        if demand.fresh or demand.item in room.snapshot.substances:
+            continue
+        for make in makes:
+            lot, solution = make.lot, make.solution
+            keeps = lot.make_on + timedelta(days=solution.shelf_life_days) >= demand.needed_on
+            if solution.code != demand.item or lot.period or lot.make_on > demand.ready_by or not keeps:
+                continue
+            part = min(spare[make.id], lacking)
+            if part > 0:
+                spare[make.id] -= part
+                lacking -= part
+                got = part if more[ref].yields else more[ref].amount + part
+                more[ref] = replace(demand, amount=got, yields=False)
+                short[ref] = lacking, why
+    if short == settled.short:
+        return settled
+    learnt = settled.verdicts
+    verdicts = Verdicts(
+        dry=learnt.dry, after=dict(learnt.after), before=dict(learnt.before), ahead=learnt.ahead, patient=learnt.patient
+    )
+    return _fewer_short(settled, _settled(room, more, short, verdicts, progress))
 
 
 def _lacks(short: Mapping[str, Short]) -> tuple[int, int]:
