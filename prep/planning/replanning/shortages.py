@@ -180,6 +180,7 @@ class _Trial:
         self._room = room
         self._left, self._left_ahead = _TRIALS, _FIRST_TRIALS
         self._arrivals: dict[str, list[date]] = {}
+        self._use_bys: dict[str, set[date]] = defaultdict(set)
         self.after: dict[str, date] = {}
         self.before: dict[str, date] = {}
         self.ahead: dict[str, Ahead] = {}
@@ -220,7 +221,11 @@ class _Trial:
         if demand.fresh or demand.item not in solutions:
             return None
         reagents = self._reagents(demand.item)
-        gone = [b.use_by for b in self._room.snapshot.bottles if b.item in reagents and b.use_by is not None]
+        if not self._use_bys:
+            for bottle in self._room.snapshot.bottles:
+                if bottle.use_by is not None:
+                    self._use_bys[bottle.item].add(bottle.use_by)
+        gone = {day for item in reagents for day in self._use_bys.get(item, ())}
         days = (self._room.days.last_to(day) for day in gone if self._room.snapshot.today <= day < demand.ready_by)
         return max((day for day in days if day is not None and day >= self._room.snapshot.today), default=None)
 
@@ -260,14 +265,20 @@ class _Trial:
     def _made_first(self, demands: list[Demand]) -> Iterator[dict[str, Ahead]]:
         """Find what a bottle that goes out of date makes of each need after that day, the latest need first."""
         days, solutions = self._room.days, self._room.snapshot.solutions
-        late_first = sorted(demands, key=lambda one: (one.needed_on, one.id), reverse=True)
+        may_wait: dict[str, list[tuple[Demand, Solution]]] = defaultdict(list)  # by what it is made from
+        for demand in sorted(demands, key=lambda one: (one.needed_on, one.id), reverse=True):
+            solution = solutions.get(demand.item)
+            if solution is not None and not solution.recipe and not demand.fresh:
+                for item in self._room.bench.drawn_on(solution.code):
+                    may_wait[item].append((demand, solution))
         for bottle in self._room.snapshot.bottles:
-            by = days.last_to(bottle.use_by) if bottle.use_by and bottle.item not in solutions else None
+            if bottle.item not in may_wait or bottle.item in solutions or bottle.use_by is None:
+                continue
+            by = days.last_to(bottle.use_by)
             if by is None or by < self._room.snapshot.today:
                 continue
-            for demand in late_first:
-                solution = solutions.get(demand.item)
-                if solution is None or solution.recipe or demand.fresh or by >= demand.ready_by:
+            for demand, solution in may_wait[bottle.item]:
+                if by >= demand.ready_by:
                     continue
                 if by + timedelta(days=solution.shelf_life_days) < demand.needed_on:
                     continue
