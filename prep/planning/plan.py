@@ -89,8 +89,8 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
                 takes[batch].append(state.makes[batch].take(item, draw))
             else:
                 served[draw.demand.id].append(Share(draw.source, draw.amount))
-            if draw.kind is LinkKind.BOTTLE:
-                bottles[draw.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.user, draw.amount))
+            if draw.source.kind is LinkKind.BOTTLE:
+                bottles[draw.source.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.user, draw.amount))
     needs = tuple(
         Requirement(
             id=d.id,
@@ -113,7 +113,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     )
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
-        drawn = sorted(bottles[bottle.code], key=lambda d: (d.on, d.user.ref))
+        drawn = sorted(bottles.get(bottle.code, ()), key=lambda d: (d.on, d.user.ref))
         gone = sum(d.amount for d in drawn)
         lines.append(
             BottleLine(bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn))

@@ -14,7 +14,7 @@ from prep.chemistry.preparation.after_opening import kept_open
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
-from prep.planning.overdue import comes_on_the_day, on_the_day, overdue, waiting
+from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overdue, waiting
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -32,15 +32,17 @@ def gather(
     orders: Sequence[OrderLine],
 ) -> list[Finding]:
     """Gather every finding of the assembled plan."""
+    placed, today = room.snapshot.orders, room.snapshot.today
+    late = any(days_late(order, today) for order in placed)
     return [
         *_shortages(room, short, requirements),
         *_late_orders(room, orders),
-        *overdue(room.snapshot.orders, room.snapshot.today, room.snapshot.catalogue, waiting(requirements, batches)),
+        *overdue(placed, today, room.snapshot.catalogue, waiting(requirements, batches) if late else {}),
         *on_the_day(
-            room.snapshot.orders,
+            placed,
             room.snapshot.bookings,
             room.snapshot.catalogue,
-            comes_on_the_day(room.snapshot.orders, requirements, batches),
+            comes_on_the_day(placed, requirements, batches) if placed else {},
             room.snapshot.deliveries,
         ),
         *_bottles(room, state, bottles),

@@ -44,7 +44,7 @@ class Supply(Linked):
         return self.use_by, not self.opened, self.amount, self.since, self.ref
 
     def __post_init__(self) -> None:
-        self.refill()
+        self.left = self.amount
 
     def untouched(self) -> "Supply":
         """Copy the supply as it was before anything was drawn."""

@@ -1,9 +1,10 @@
 """From bookings to requirements: amount per showing times showings, plus spare and dead volume."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from prep.chemistry.model import Solution
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
@@ -89,7 +90,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
     """List every booking of the horizon as demands, in date order, and what is wrong with the others."""
     demands: list[Demand] = []
     findings: list[Finding] = []
-    cache: dict[tuple[str, int, int], dict[tuple[str, bool], int]] = {}
+    cache: dict[tuple[str, int, int], list[_Wanted]] = {}
     demos = _reckoned(snapshot, horizon, findings)
     known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
     for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
@@ -105,47 +106,71 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
         if demo.ask_first:
             findings.append(_leave(booking, demo))
         asked = (booking.what, booking.portion, booking.runs)
-        amounts = cache.get(asked)
-        if amounts is None:
-            amounts = cache[asked] = needs_of(demo, booking.runs)
+        wanted = cache.get(asked)
+        if wanted is None:
+            wanted = cache[asked] = list(_wanted(demo, booking.runs, snapshot.solutions))
+        start = booking.code + (":" if "." in booking.code else ".")
         before = days.last_before(booking.on) or booking.on
         early = snapshot.deliveries.too_late_for(booking.period)
-        for (item, fresh), amount in amounts.items():
-            if item == "water":
-                continue
-            if item not in known:
+        for one in wanted:
+            if one.item not in known:
                 findings.append(
                     Finding(
                         Severity.STOP,
                         "unknown-item",
                         booking.code,
                         f"{'Booking' if booking.item else 'Demo'} {booking.code if booking.item else demo.code} "
-                        f"needs {item}, which is neither a substance nor a solution.",
+                        f"needs {one.item}, which is neither a substance nor a solution.",
                         "Add it, or correct the demo's needs.",
                     )
                 )
                 continue
-            solution = snapshot.solutions.get(item)
-            on_the_day = fresh or (solution is not None and solution.made_fresh)
             demands.append(
                 Demand(
-                    _id(booking.code, item) + ("/fresh" if fresh and (item, False) in amounts else ""),
-                    item,
+                    start + one.id_end,
+                    one.item,
                     booking.on,
-                    booking.on if on_the_day and (solution is not None or not early) else before,
-                    amount,
+                    booking.on if one.on_the_day and (one.made or not early) else before,
+                    one.amount,
                     booking=booking.code,
-                    fresh=fresh,
-                    period=booking.period if solution is not None and not solution.shelf_life_days else "",
+                    fresh=one.fresh,
+                    period=booking.period if one.by_period else "",
                     early=early,
                 )
             )
     return demands, findings
 
 
-def _id(booking: str, item: str) -> str:
-    """Compose a requirement's id: booking, dot, item; a colon where the booking's code holds a dot itself."""
-    return f"{booking}{':' if '.' in booking else '.'}{item}"
+@dataclass(slots=True)
+class _Wanted:
+    """What a demo takes of one item, alike for each of its bookings.
+
+    `id_end` follows the booking's code and a dot in a requirement's id; a colon where that code holds a dot itself.
+    """
+
+    id_end: str
+    item: str
+    amount: int
+    fresh: bool
+    made: bool
+    on_the_day: bool
+    by_period: bool
+
+
+def _wanted(demo: Demo, showings: int, solutions: Mapping[str, Solution]) -> Iterator[_Wanted]:
+    amounts = needs_of(demo, showings)
+    for (item, fresh), amount in amounts.items():
+        if item != "water":
+            solution = solutions.get(item)
+            yield _Wanted(
+                item + ("/fresh" if fresh and (item, False) in amounts else ""),
+                item,
+                amount,
+                fresh,
+                made=solution is not None,
+                on_the_day=fresh or (solution is not None and solution.made_fresh),
+                by_period=solution is not None and not solution.shelf_life_days,
+            )
 
 
 def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> dict[str, Demo]:
