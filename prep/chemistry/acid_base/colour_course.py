@@ -12,6 +12,9 @@ from prep.errors import PrepError
 
 POINTS = 60
 """Even steps along a curve; where a colour changes there are more."""
+_LEAP = 1.5
+"""A step of pH that is looked into, so that a curve without an indicator is steep where it is."""
+_HALVINGS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +161,17 @@ def through(changes: Sequence[ColourPassage]) -> str:
     return f"{changes[0].before} through {said} to {changes[-1].after}"
 
 
+def _smooth(vessel: WatchedVessel, moments: list[Moment]) -> tuple[Moment, ...]:
+    """Halve the steps in which the pH leaps, so that the leap stands where it belongs."""
+    for _ in range(_HALVINGS):
+        leaps = [n for n in range(1, len(moments)) if abs(moments[n].ph - moments[n - 1].ph) > _LEAP]
+        if not leaps:
+            break
+        for n in reversed(leaps):
+            moments.insert(n, vessel.moment((moments[n - 1].volume_ml + moments[n].volume_ml) / 2))
+    return tuple(moments)
+
+
 def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> Course:
     """Follow pH and colour up to `most_ml` [mL], and at the volumes `at`.
 
@@ -169,7 +183,7 @@ def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> C
     wanted = {most_ml * i / POINTS for i in range(POINTS + 1)} | {v for v in at if 0 <= v <= most_ml}
     for mark in (m for one in found for m in (one.begins, one.ends) if m):
         wanted |= {min(most_ml, mark.volume_ml * by) for by in (0.97, 0.99, 1.0, 1.01, 1.03)}
-    moments = tuple(vessel.moment(volume) for volume in sorted(wanted))
+    moments = _smooth(vessel, [vessel.moment(volume) for volume in sorted(wanted)])
     strongest = max(vessel.solved(volume).ionic_strength for volume in (0.0, most_ml))
     valid = not vessel.activities or not beyond(strongest)
     return Course(moments[0], moments[-1], moments, found, most_ml, valid)

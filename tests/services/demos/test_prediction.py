@@ -1,5 +1,6 @@
 """What a demonstration will show, computed from the strengths on file."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -163,3 +164,14 @@ def test_a_metal_bound_by_edta_is_beyond_a_curve_of_ph(on_file: OnFile) -> None:
     found = predict(on_file.demos["hard-water"], on_file)
     assert not found.vessels
     assert "binds metal ions" in found.unknown[0]
+
+
+def test_a_curve_without_an_indicator_leaps_where_it_is_equivalent(on_file: OnFile) -> None:
+    """25 mL of equal strengths: the steepest step is there, and short."""
+    first, *_ = predict(on_file.demos["ph-curves"], on_file).vessels
+    points = [(m.volume_ml, m.ph) for m in first.course.moments]
+    steps = [(abs(ph - before), volume - at, at, volume) for (at, before), (volume, ph) in pairwise(points)]
+    leap, width, at, volume = max(steps)
+    assert at - 0.1 <= 25 <= volume + 0.1
+    assert width < 0.2
+    assert leap > 1
