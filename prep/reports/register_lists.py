@@ -175,6 +175,16 @@ def controlled(found: Sequence["ControlledItem"]) -> ListTable:
     return ListTable("What the school controls", header, rows)
 
 
+def controlled_on_screen(item: "ControlledItem") -> ListTable:
+    """List the movements of one controlled item, as narrow as a screen is: its name and CAS number are the heading."""
+    whole = controlled([item])
+    rows = tuple(
+        (on, job, bottle, what, came and f"{came} {unit}", went and f"{went} {unit}", by, why)
+        for _, on, job, bottle, what, came, went, unit, by, why, _ in whole.rows
+    )
+    return ListTable(f"{item.name} ({item.cas})", ("Date", "Job", "Bottle", "What", "In", "Out", "By", "Why"), rows)
+
+
 def left(found: Sequence["ControlledItem"]) -> list[str]:
     """Say what is left of each controlled item."""
     out = []

@@ -328,7 +328,9 @@ class _Walk:
         self.balance[m.bottle] += m.amount
         self.put_in[m.bottle] += m.amount
         self.content[m.bottle] = {s: amount / (held + m.amount) for s, amount in now.items() if amount > 0}
-        if m.bottle in self.sources or (self.every and m.bottle not in self.own):
+        if m.bottle in self.sources:  # all of it counts, and once, whichever source it was poured from
+            self.content[m.bottle] = {m.bottle: 1.0}
+        elif self.every and m.bottle not in self.own:
             self.content[m.bottle][m.bottle] = 1.0
 
     def _hop(self, m: Movement, fills: Sequence[Movement]) -> None:

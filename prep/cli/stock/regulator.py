@@ -200,6 +200,9 @@ def controlled(
     made = register_lists.controlled(found)
     common.write_lists(made, (csv, pdf), as_json)
     if not as_json and (csv, pdf) == (None, None):
-        terminal.table(made.header, made.rows, right=(5, 6))
+        for item in found:
+            shown = register_lists.controlled_on_screen(item)
+            terminal.say(shown.title)
+            terminal.table(shown.header, shown.rows, right=(1, 4, 5))
         for line in register_lists.left(found):
             terminal.say(line)

@@ -1,5 +1,6 @@
 """The lists that a regulator asks for: what bottles are, what moved, totals per hazard class, what is controlled."""
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -165,6 +166,18 @@ def _known_class(name: str) -> str:
     raise PrepError(f'"{name[:40]}" is no hazard class with its category, such as: {", ".join(near[:6])}.')
 
 
+def _refuse_no_hazard(said: str) -> None:
+    """Refuse what is neither part of a hazard class with its category nor a statement: an empty list would mislead."""
+    rows = seed_table("class_labels")
+    known = sorted({f"{row['hazard_class']} {row['category']}".strip() for row in rows})
+    if re.search(r"\bEU?H\d{3}|\bH\d{3}", said, re.IGNORECASE) or any(
+        said.casefold() in one.casefold() for one in known
+    ):
+        return
+    near = get_close_matches(said, known, 4, 0.5) or ["Flam. Liq. 2"]
+    raise PrepError(f'"{said[:40]}" is no hazard class, such as: {", ".join(near)}; nor a statement, such as H225.')
+
+
 def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> list[str]:
     """Put a CAS number on the list of what the school controls, or take it off. Raises PrepError, Refused."""
     number = cas.strip()
@@ -237,6 +250,10 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
     if wanted.item:
         item = find_item(wanted.item, catalogue, held={h.item for h in held if holds(h)}).code
     place = None if wanted.location is None else place_in(connection, wanted.location)
+    if wanted.cas is not None and not any(s.cas == wanted.cas.strip() for s in catalogue.substances.values()):
+        raise PrepError(f'"{wanted.cas[:40]}" is the CAS number of no substance on file.')
+    if wanted.hazard is not None:
+        _refuse_no_hazard(wanted.hazard)
     facts = _Facts(catalogue)
     out = []
     for one in held:

@@ -35,6 +35,9 @@ def test_a_decanted_bottle_is_the_same_thing() -> None:
     assert (held(whole).opened, new.opened) == (DAY, DAY)
     found = recall.recall(None, "L1", "recalled by the supplier", ACT)
     assert {whole, new.code} <= set(found.quarantined)
+    assert found.down is not None
+    carried = {one.bottle: one.carried for one in found.down.holds}
+    assert (carried[whole], carried[new.code]) == (750_000_000, 250_000_000)  # of the lot, and each drop once
     with session.reading(None) as connection:
         assert check(connection) == []
 
