@@ -135,10 +135,13 @@ class Verdicts:
             _levels={} if self.wider else dict(self._levels),
         )
 
-    def weigh_in(self, stocks: set[str]) -> None:
+    def weigh_in(self, bench: Bench, stocks: set[str]) -> None:
         """Let no plan make these stocks where the solid may go in instead."""
         self.dry = stocks
-        self._reach.clear()
+        takers = {code for code in self._reach if not stocks.isdisjoint(bench.drawn_on(code))}
+        for code, known in list(self._reach.items()):
+            if code in takers or not takers.isdisjoint(known.items):
+                del self._reach[code]
         self._levels.clear()
 
     def widen(self, code: str, routes: tuple[Route, ...]) -> None:

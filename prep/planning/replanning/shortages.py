@@ -72,7 +72,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     verdicts = Verdicts()
     first = settle(room, demands, verdicts, None, progress)
     if needless := needless_stocks(room, first):
-        verdicts.weigh_in(needless)
+        verdicts.weigh_in(room.bench, needless)
         first = settle(room, demands, verdicts, first, progress)
     lost = short_of(first)
     settled = Settled(first, verdicts, demands, lost)
