@@ -148,7 +148,7 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
     from reportlab.platypus import KeepTogether
 
     vessels, drops = found.prediction.vessels, found.prediction.in_drops
-    height = (52 if len(vessels) <= 2 else 36) * MM  # so that four stand on a page
+    height = (52 if len(vessels) <= 2 else 36 if answers else 31) * MM  # so that four stand on a page
     if not vessels:
         parts += _without_curve(paper, found, answers)
     for one in vessels:
