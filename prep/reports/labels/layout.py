@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import product
+from itertools import takewhile
 
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
@@ -131,7 +131,8 @@ def lay(
 ) -> tuple[Laid, list[str]]:
     """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`.
 
-    Pictograms stand at least `picture_mm` across, corner to corner, where the same text fits beside them.
+    Pictograms stand at least `picture_mm` across, corner to corner, where what the regulation asks for fits beside
+    them: a line of the school or what a small package may lack is left out before they shrink.
     """
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
@@ -144,16 +145,17 @@ def lay(
         notes.append(f"{who}written with ? for want of a font: {characters(missing)}.")
     if any(side > min(padding) + 0.01 for side in padding):
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
-    left_out: list[str] = []
-    asked = False
-    for one in _settings(content, width):
-        left_out += [one.said] if one.said else []
-        asked = asked or one.asked
-        for least, hard in product(dict.fromkeys((picture_mm, 0.0)), (False, True)):
+    settings = _settings(content, width)
+    lawful = list(takewhile(lambda one: not one.asked, settings)) if picture_mm else []
+    for one, least in (*((one, picture_mm) for one in lawful), *((one, 0.0) for one in settings)):
+        for hard in (False, True):
             space = _LabelSpace(width, height, hard, one.with_qr, one.with_h, least)
             if laid := _largest(one.content, space, largest):
+                before = settings[: settings.index(one) + 1]
+                left_out = [each.said for each in before if each.said]
                 if left_out:
-                    notes.append(f"{who}{'; '.join(left_out)}: {size}{_too_much(content) if asked else ''}")
+                    too_much = _too_much(content) if any(each.asked for each in before) else ""
+                    notes.append(f"{who}{'; '.join(left_out)}: {size}{too_much}")
                 return replace(_shifted(laid, left, top), whole=not left_out), notes
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '

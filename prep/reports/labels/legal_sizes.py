@@ -45,12 +45,14 @@ def legal_size(capacity_ml: float) -> LegalSize:
 def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
     """Find how far a pictogram must reach from corner to corner [mm].
 
-    0 on a label that is not as large as the bottle asks for.
+    0 on a label that is not as large as the bottle asks for; where it need only be so large if possible (up to 3 L),
+    the pictograms are of legal size on a smaller one as well, if the same text fits beside them.
     """
     if content.capacity_ml is None:
         return 0.0
     legal = legal_size(content.capacity_ml)
-    return legal.pictogram_mm * _DIAGONAL if _as_large(sheet, legal.label_mm) else 0.0
+    large = legal.if_possible or _as_large(sheet, legal.label_mm)
+    return legal.pictogram_mm * _DIAGONAL if large else 0.0
 
 
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:

@@ -3,6 +3,8 @@
 Letters: Regulation (EU) 2024/2865, which sets the height of the small x for each capacity.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from prep.reports.labels.label_pdf import LabelContent, render, render_large_enough
@@ -38,8 +40,6 @@ def test_the_table(capacity_ml: float, label_mm: tuple[int, int], pictogram_mm: 
 
 
 def notes(capacity_ml: float | None, sheet: str) -> str:
-    from dataclasses import replace
-
     return " ".join(render([replace(ACID, capacity_ml=capacity_ml)], sheet_named(sheet)).notes)
 
 
@@ -62,6 +62,26 @@ def test_a_label_of_legal_size_is_not() -> None:
 )
 def test_a_label_of_legal_size_has_pictograms_of_legal_size(capacity_ml: float, sheet: str) -> None:
     assert "pictograms must" not in notes(capacity_ml, sheet)
+
+
+# The same table: up to 3 L the label need only be so large if possible, the pictogram is at least 10 mm in any case.
+@pytest.mark.parametrize("capacity_ml", [5.0, 20.0, 60.0, 100.0, 125.0])
+def test_pictograms_do_not_shrink_for_the_schools_own_lines(capacity_ml: float) -> None:
+    three = replace(
+        ACID,
+        capacity_ml=capacity_ml,
+        pictograms=("GHS03", "GHS05", "GHS06"),
+        h_statements=("H272 May intensify fire; oxidiser.", *ACID.h_statements, "H331 Toxic if inhaled."),
+        p_statements=tuple(
+            f"P{n} Rinse cautiously with water for several minutes, and call a doctor." for n in range(5)
+        ),
+        school="A School",
+        notes=("HNO3, lot 5",),
+    )
+    found = render([three], sheet_named("A4, 2 x 7"))
+    said = " ".join(found.notes)
+    assert "pictograms must" not in said
+    assert "statements left out" not in said
 
 
 def test_without_a_sheet_named_the_labels_are_as_large_as_the_bottles_ask_for() -> None:
