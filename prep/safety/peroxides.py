@@ -14,7 +14,7 @@ from prep.safety.hazard_tables import Row, keyed
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A bottle's dates; `tested` is that of its last peroxide test."""
+    """A bottle's dates; `tested` is that of its last peroxide test, `unstable` what becomes explosive when kept."""
 
     bottle: str
     name: str
@@ -24,6 +24,7 @@ class Dated:
     peroxide_class: str = ""
     tested: date | None = None
     quarantined: bool = False
+    unstable: bool = False
 
     @property
     def since(self) -> str:
@@ -87,7 +88,16 @@ def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[F
 def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
     what = f"Bottle {one.bottle} ({one.name}{one.since})"
     if one.use_by:
-        if one.use_by < today:
+        if one.unstable:
+            if one.use_by < today:
+                yield Finding(
+                    Severity.STOP,
+                    "destroy-at-once",
+                    one.bottle,
+                    f"{what} becomes explosive or unstable when kept, and its period is over.",
+                    f"Destroy it at once, as its sheet says, then: prep stock discard {one.bottle}",
+                )
+        elif one.use_by < today:
             yield Finding(
                 Severity.ACT, "out-of-date", one.bottle, f"{what} went out of date on {one.use_by}.", "Discard it."
             )

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, func, select
 
 from prep.books import BottleStatus
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure
+from prep.chemistry.model import UNSTABLE, Measure
 from prep.garbage_collection import collector_paused
 from prep.safety.peroxides import Dated
 from prep.store.jobs import peroxide_tests, prepared_statements
@@ -120,7 +120,7 @@ def dated(connection: Connection, *, only_peroxides: bool = False) -> list[Dated
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     query = (
         select(b.c.code, b.c.item, b.c.use_by, b.c.received, b.c.opened, b.c.status, s.c.name, s.c.peroxide_class)
-        .add_columns(m.c.name.label("made"))
+        .add_columns(m.c.name.label("made"), m.c.keeping)
         .select_from(b.outerjoin(s, s.c.code == b.c.item).outerjoin(m, m.c.code == b.c.item))
         .where(b.c.status != BottleStatus.DISCARDED.value, b.c.balance > 0)
         .order_by(b.c.code)
@@ -138,6 +138,7 @@ def dated(connection: Connection, *, only_peroxides: bool = False) -> list[Dated
             opened=row.opened,
             peroxide_class=row.peroxide_class or "",
             tested=tests.get(row.code),
+            unstable=UNSTABLE in (row.keeping or "").split(";"),
             quarantined=row.status == BottleStatus.QUARANTINE,
         )
         for row in rows

@@ -54,6 +54,11 @@ def test_the_date_itself_is_still_good() -> None:
     assert codes(Dated("B1", "x", use_by=date(2026, 9, 14))) == [("act", "out-of-date")]
     assert codes(Dated("B1", "x", use_by=date(2026, 10, 15))) == [("note", "goes-off")]
     assert codes(Dated("B1", "x", use_by=date(2026, 10, 16))) == []
+
+
+def test_what_becomes_explosive_when_kept_is_destroyed_at_once() -> None:
+    assert codes(Dated("B1", "x", use_by=date(2026, 9, 14), unstable=True)) == [("stop", "destroy-at-once")]
+    assert codes(Dated("B1", "x", use_by=TODAY, unstable=True)) == []
     assert codes(Dated("B1", "x")) == []
 
 
