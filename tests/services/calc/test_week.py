@@ -317,3 +317,18 @@ def test_a_titrant_that_is_no_standard_by_itself_is_called_so() -> None:
     assert found.document["doubt"] in "\n".join(found.says)
     assert "only about that, unless it was found against dried potassium hydrogenphthalate" in found.document["doubt"]
     assert titrate(Titration("25 mL", "NaOH", "HCl 0.1 mol/L", "24.65, 24.70 mL")).document["doubt"] == ""
+
+
+# From memory: OpenStax, Chemistry 2e, 9.3. 8.88 g of gallium in acid at 27 degC and 723 torr: 4.94 L of hydrogen;
+# 0.200 L of argon over water at 26 degC and 750 torr: the gas itself has 725 torr.
+@pytest.mark.parametrize(
+    ("moles", "degrees", "torr", "over_water", "volume_ml"),
+    [
+        (Decimal("8.88") / Decimal("69.723") * Decimal("1.5"), 27, 723, False, 4940),
+        (Decimal(725) * Decimal("0.200") / (Decimal("62.364") * Decimal("299.15")), 26, 750, True, 200),
+    ],
+)
+def test_gas_volumes_of_a_textbook(moles: Decimal, degrees: int, torr: int, over_water: bool, volume_ml: float) -> None:
+    kpa = Decimal(torr) * Decimal("0.133322")
+    volume, _ = volumetry.gas_ml(moles, Decimal(degrees), kpa, over_water=over_water)
+    assert float(volume) == pytest.approx(volume_ml, rel=2e-3)
