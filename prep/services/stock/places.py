@@ -1,5 +1,6 @@
 """Where bottles stand: the locations, in the order in which a person walks them. None is guessed for a bottle."""
 
+import re
 from collections.abc import Iterable, Mapping
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -103,8 +104,10 @@ def holds(held: "HeldBottle") -> bool:
 
 
 def _alike(said: str, known: str) -> bool:
-    """Tell whether a place is likely meant: a slip in a few letters."""
-    return SequenceMatcher(None, spelling.key(said), spelling.key(known)).ratio() >= _SLIP
+    """Tell whether a place is likely meant: a slip in a few letters; another number is another shelf."""
+    one, other = spelling.key(said), spelling.key(known)
+    numbered = [re.findall(r"\d+", text) for text in (one, other)]
+    return numbered[0] == numbered[1] and SequenceMatcher(None, one, other).ratio() >= _SLIP
 
 
 def place_named(places: Mapping[str, str], said: str) -> str:

@@ -41,3 +41,5 @@ def test_a_place_with_a_slip_is_asked_for() -> None:
         place_named(PLACES, "Acid cuboard")
     with pytest.raises(PrepError, match="is no location; there are PREP, ACID, SALTA, SALTB"):
         place_named(PLACES, "SALTC")
+    with pytest.raises(PrepError, match="is no location; there are S3"):
+        place_named({"S3": "Shelf 3"}, "Shelf 4")
