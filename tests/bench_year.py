@@ -2,7 +2,8 @@
 
 `python -m tests.bench year [--years N] [--seed S]`. Invented bookings on the shipped demonstrations, with closed
 weeks, late bookings, cancellations, breakages and late deliveries, all from a seed that is printed. The plan's way
-makes what the plan says for the day and orders what it says by then. By hand, one makes each booking's solutions
+makes what the plan says for the day and orders what it says to order within the week, as a delivery in five comes
+late. By hand, one makes each booking's solutions
 the day before from what is there; the other makes half a litre of whatever the week needs every Monday. Both
 order a pack when a bottle is empty. All three keep to the entries' tolerances, so none makes less than the room
 measures well enough, and serve a booking from the shelf, first expired first out, whole or not at all.
@@ -33,6 +34,7 @@ FIRST = date(2027, 1, 11)
 AHEAD = 41
 HALF_LITRE = 500_000_000
 _DAY = timedelta(days=1)
+_WEEK = timedelta(days=7)
 
 
 @dataclass
@@ -42,9 +44,14 @@ class Year:
     start: Snapshot
     bookings: list[tuple[date, Booking]]
     cancelled: dict[str, date]
-    breakages: set[date]
-    late: random.Random
+    breakages: dict[date, str]
+    seed: int
     last: date
+
+    def late(self, item: str, ordered: date) -> int:
+        """Days by which what is ordered of an item on a day comes late: the same whoever orders it."""
+        luck = random.Random(f"{self.seed} {item} {ordered}")
+        return luck.randrange(2, 8) if luck.random() < 0.2 else 0
 
     @cached_property
     def bench(self) -> Bench:
@@ -57,7 +64,7 @@ def year(seed: int) -> Year:
     draw = random.Random(seed)
     start = sample().snapshot
     last = FIRST + timedelta(weeks=WEEKS)
-    closed = {}
+    closed: dict[date, str] = {}
     for week in draw.sample(range(3, WEEKS), 4):
         closed |= {FIRST + timedelta(weeks=week, days=n): "closed" for n in range(5)}
     calendar = Calendar(closed=closed)
@@ -81,8 +88,9 @@ def year(seed: int) -> Year:
         if rule.packs and code not in shelves
     ]
     stock = replace(start, today=FIRST, calendar=calendar, bottles=(*start.bottles, *more), orders=(), noticed=())
-    breakages = {d for d in days if draw.random() < 0.05}
-    return Year(stock, booked, cancelled, breakages, random.Random(seed + 1), last)
+    wanted = sorted({need.item for demo in start.demos.values() for need in demo.needs})
+    breakages = {d: draw.choice(wanted) for d in days if draw.random() < 0.05}
+    return Year(stock, booked, cancelled, breakages, seed, last)
 
 
 @dataclass
@@ -99,7 +107,6 @@ class Room:
 
     def __post_init__(self) -> None:
         self.bottles = {bottle.code: bottle for bottle in self.year.start.bottles}
-        self.late = random.Random(self.year.late.random())
 
     def snapshot(self) -> Snapshot:
         """What the room knows this morning."""
@@ -126,8 +133,9 @@ class Room:
         for order, comes in [pair for pair in self.orders if pair[1] <= self.today]:
             self.orders.remove((order, comes))
             self.put(order.item, order.amount, None)
-        if self.today in self.year.breakages and self.bottles:
-            del self.bottles[self.late.choice(sorted(self.bottles))]
+        broken = [b.code for b in self.bottles.values() if b.item == self.year.breakages.get(self.today)]
+        if broken:  # of the same item whoever prepares, where there is a bottle of it
+            del self.bottles[min(broken)]
         for code, bottle in list(self.bottles.items()):
             if bottle.amount <= 0:
                 del self.bottles[code]
@@ -152,7 +160,7 @@ class Room:
         """An order, which now and then comes late."""
         rule = self.year.start.rules.get(item)
         due = self.today + timedelta(days=rule.lead_days if rule else 10)
-        comes = due + timedelta(days=self.late.randrange(2, 8) if self.late.random() < 0.2 else 0)
+        comes = due + timedelta(days=self.year.late(item, self.today))
         self.counted["bought"] += amount // 10**6
         self.counted["orders"] += 1
         self.orders.append((OpenOrder(f"P{self.counted['orders']}", item, amount, due), comes))
@@ -211,7 +219,7 @@ def by_plan(room: Room) -> None:
             room.take(made[take.ref] if take.kind == "batch" else take.ref, take.amount)
         made[batch.id] = room.made(batch.solution, batch.amount, batch.minutes)
     for line in plan.orders:
-        if line.order_by <= room.today:
+        if line.order_by <= room.today + _WEEK:
             room.order(line.item, line.amount)
 
 
