@@ -16,11 +16,11 @@ def test_a_school_sets_its_own(inventory: Run) -> None:
     )
 
 
-def test_what_goes_off_within_the_month_is_made_in_less_unless_the_school_says_how_much(inventory: Run) -> None:
-    entry = inventory("solution", "show", "thiosulfate-0.2", "--json").json
-    assert entry["shelf_life_days"] == 30
-    done = inventory("solution", "set", "thiosulfate-0.2", "--usual", "500 mL", "--by", "Ada")
-    assert "usually made 500 mL at once" in done.out
+def test_what_goes_off_within_a_fortnight_is_made_in_less_unless_the_school_says_how_much(inventory: Run) -> None:
+    entry = inventory("solution", "show", "feso4-0.1", "--json").json
+    assert entry["shelf_life_days"] == 14
+    done = inventory("solution", "set", "feso4-0.1", "--usual", "250 mL", "--by", "Ada")
+    assert "usually made 250 mL at once" in done.out
     assert "less where" not in done.out
 
 

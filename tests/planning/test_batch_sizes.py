@@ -38,7 +38,7 @@ def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person
     boiled = _solution(made_fresh=True, method_steps=(MethodStep(StepKind.BOIL, minutes=1),))
     assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 80, 100, 400, 500]
     assert [size // ML for size in usual_sizes(fresh, possible[:2])] == [5]
-    for_weeks = _solution(shelf_life_days=30)
+    for_weeks = _solution(shelf_life_days=14)
     assert [size // ML for size in usual_sizes(for_weeks, possible)] == [50, 80, 100, 400, 500]
 
 
@@ -60,9 +60,9 @@ def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Ca
         (_solution(usual_nl=5000 * ML), 1000),
         (_solution(made_fresh=True), 50),
         (_solution(shelf_life_days=1), 50),
-        (_solution(shelf_life_days=30), 50),
-        (_solution(shelf_life_days=31), 500),
-        (_solution(shelf_life_days=30, sources={"usual": SET_BY_SCHOOL}), 500),
+        (_solution(shelf_life_days=14), 50),
+        (_solution(shelf_life_days=15), 500),
+        (_solution(shelf_life_days=14, sources={"usual": SET_BY_SCHOOL}), 500),
         (_solution(small_batch=SmallBatch.COSTLY), 50),
         (_solution(small_batch=SmallBatch.HAZARD), 50),
     ],

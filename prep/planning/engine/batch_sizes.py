@@ -14,9 +14,9 @@ _LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
 """The least that a person makes, and the least of what is boiled or warmed: common practice, no source."""
 _SOON_DAYS = 3
 """What keeps no longer is made for its use, not for the shelf: common practice, no source."""
-_BOOKED_DAYS = 30
-"""Weeks ahead most uses are booked. Of what keeps no longer the rest would be thrown away: it is made nearer to its
-use, too, but for a while, and where the school has set no usual batch itself: common practice, no source."""
+_FORTNIGHT_DAYS = 14
+"""What keeps no longer is seldom wanted again in time: it is made nearer to its use, too, but for a while, and where
+the school has set no usual batch itself: common practice, no source."""
 _LEAST_KEPT_NL = 50_000_000
 """The least that is made of what is kept for more than a few days: common practice, no source."""
 
@@ -43,9 +43,9 @@ def small_because(solution: Solution) -> str:
     short_lived = f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
     if solution.shelf_life_days <= _SOON_DAYS:
         return short_lived
-    booked = solution.shelf_life_days <= _BOOKED_DAYS and not solution.own_usual
+    brief = solution.shelf_life_days <= _FORTNIGHT_DAYS and not solution.own_usual
     return {
-        SmallBatch.NO: short_lived if booked else "",
+        SmallBatch.NO: short_lived if brief else "",
         SmallBatch.COSTLY: "it is costly",
         SmallBatch.HAZARD: "it is of high hazard",
     }[solution.small_batch]
