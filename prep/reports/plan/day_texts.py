@@ -11,7 +11,7 @@ from prep.planning.by_day import Day, DueDelivery
 from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
-from prep.reports.formatting import Names, short_day
+from prep.reports.formatting import Names, day, short_day
 from prep.reports.plan.screen import placed
 
 if TYPE_CHECKING:
@@ -131,4 +131,4 @@ class DayTexts:
     def discard(self, bottle: Bottle) -> str:
         """Say which bottle to discard, where it stands, and why."""
         place = f", {bottle.location}" if bottle.location else ""
-        return f"{bottle.code}{place}  {self.names.of(bottle.item)}; went out of date on {bottle.use_by}"
+        return f"{bottle.code}{place}  {self.names.of(bottle.item)}; went out of date on {day(bottle.use_by)}"
