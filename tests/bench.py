@@ -86,7 +86,7 @@ def hazards() -> bool:
         db = Path(folder) / "school.db"
         init.init(db, "Ada", date(2027, 1, 11), SCHOOL, "")
         with session.reading(db) as connection:
-            catalogue, places = queries.catalogue(connection), [code for code, _ in all_places(connection)]
+            catalogue, places = queries.catalogue(connection), list(all_places(connection))
             held = len(list(queries.bottles(connection)))
         items = [code for code, one in catalogue.substances.items() if code != "water"]
         each = -(-(BOTTLES - held) // len(items))

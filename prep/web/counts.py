@@ -82,7 +82,7 @@ def count(here: At, code: str) -> Response:
     left: dict[str, int] = {}
     for line in state.missing:
         left[line.place] = left.get(line.place, 0) + 1
-    stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db) if known.location in ("", p)]
+    stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db).items() if known.location in ("", p)]
     verdicts = {v.bottle: v for v in state.verdicts}
     return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts,
                      sheet=_sheet_form(known.code), seen=state_of(state))  # fmt: skip
@@ -153,7 +153,7 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
     sheet = stocktake.sheet(here.db, code)
     wanted = {line.code for line in state.missing} if again != "1" else set(state.recount)
     lines = [line for line in sheet.lines if line.place == place and line.code in wanted]
-    names = dict(places.list_places(here.db))
+    names = places.list_places(here.db)
     if place not in names:
         raise NotOnFile(f'There is no place "{place[:20]}".')
     return here.show(

@@ -89,7 +89,10 @@ def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
     unit = "mL" if held.measure is Measure.VOLUME else "g"
     amount = Field("amount", "How much", option="AMOUNT", hint=f"such as 25 {unit}", required=True)
     where = Field(
-        "location", "Where to", "choice", choices=[(c, n) for c, n in places.list_places(here.db) if c != held.location]
+        "location",
+        "Where to",
+        "choice",
+        choices=[(c, n) for c, n in places.list_places(here.db).items() if c != held.location],
     )
     day = day_field(value="", hint="today, if left empty")
     label = (
@@ -138,7 +141,7 @@ def bottle(here: At, code: str) -> Response:
         forms=_forms(here, held) if here.may(Right.WORK) and held.status != BottleStatus.DISCARDED else {},
         tare=quantities.show(held.tare, Measure.MASS, None) if held.tare else "",
         show=quantities.show,
-        place=dict(places.list_places(here.db)).get(held.location, held.location),
+        place=places.list_places(here.db).get(held.location, held.location),
     )
 
 

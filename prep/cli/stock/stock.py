@@ -296,9 +296,9 @@ def place(
         add_place(db, code, name, order, common.act(by))
     found = list_places(db)
     if as_json:
-        common.show_json([{"code": c, "name": n} for c, n in found])
+        common.show_json([{"code": c, "name": n} for c, n in found.items()])
         return
-    for known, called in found:
+    for known, called in found.items():
         typer.echo(f"{known}  {called}")
 
 

@@ -262,7 +262,7 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
     from prep.store.school.places import all_places
 
     catalogue = queries.catalogue(connection)
-    places = [code for code, _ in all_places(connection)]
+    places = list(all_places(connection))
     like: dict[str, StoredBottle] = {}
 
     def stand(code: str, item: str, place: str) -> "StoredBottle":

@@ -207,7 +207,7 @@ class _BottleReader:
 
     def __init__(self, connection: "Connection", location: str | None) -> None:
         catalogue = queries.catalogue(connection)
-        self._places = dict(all_places(connection))
+        self._places = all_places(connection)
         self._at = None if location is None else place_named(self._places, location)
         self._taken: dict[str, int] = {}  # code -> row of the file; 0 for a bottle that is on the books
         self._stands: dict[str, set[str]] = defaultdict(set)

@@ -38,7 +38,7 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
     ]
     wanted.sort(key=lambda h: h.name.casefold())
     shown = wanted[:MOST]
-    by_place = ((code, name, tuple(h for h in shown if h.location == code)) for code, name in places)
+    by_place = ((code, name, tuple(h for h in shown if h.location == code)) for code, name in places.items())
     return FoundBottles(tuple(one for one in by_place if one[2]), len(wanted), len(wanted) - len(shown))
 
 

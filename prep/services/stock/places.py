@@ -27,8 +27,8 @@ _FEW = 6
 """Places that are listed with their names; of more, the codes."""
 
 
-def list_places(db: Path | None) -> list[tuple[str, str]]:
-    """List the locations in walking order: (code, name)."""
+def list_places(db: Path | None) -> dict[str, str]:
+    """Read the name of every location by its code, in walking order."""
     with session.reading(db) as connection:
         return all_places(connection)
 
@@ -41,7 +41,7 @@ def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> No
     printable(name, 80, "A location's name")
     within(order, 0, 10_000, "--order")
     with session.writing(db) as connection:
-        if code in dict(all_places(connection)):
+        if code in all_places(connection):
             raise PrepError(f"The location {code} is there already.")
 
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {name or code}"[:200])
@@ -50,7 +50,7 @@ def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> No
 
 def place_in(connection: "Connection", location: str) -> str:
     """Find the location of a code or name. Raises PrepError."""
-    return place_named(dict(all_places(connection)), location)
+    return place_named(all_places(connection), location)
 
 
 def place_for(connection: "Connection", item: str, name: str, location: str | None, usual: str = "") -> str:
@@ -60,7 +60,7 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
     there instead: a dilute acid to the dilute acids.
     Raises PrepError listing the places where there is none to take.
     """
-    places = dict(all_places(connection))
+    places = all_places(connection)
     if location is not None:
         return place_named(places, location)
     stands = {one.location for one in held(connection, item=item) if holds(one)}
@@ -82,7 +82,7 @@ def usual_place(db: Path | None, item: str, usual: str) -> str:
             found = place_for(connection, item, item, None, usual)
         except PrepError:
             return ""
-        return dict(all_places(connection))[found]
+        return all_places(connection)[found]
 
 
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:

@@ -80,7 +80,7 @@ class Desk:
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
         self.connection, self.count = connection, count
         self.held = {h.code: h for h in listing.all_held(connection)}
-        self.places = dict(all_places(connection))
+        self.places = all_places(connection)
         self.instruments: dict[str, Instrument] = {i.code: i for i in queries.instruments(connection)}
         self.tares = {code: from_base(h.tare) for code, h in self.held.items() if h.tare is not None}
         self._densities: dict[str, Decimal | None] = {}

@@ -176,7 +176,7 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     }
     books = stocktake.books_of(connection, count, entries, here)
     verdicts = {v.bottle: v for v in stocktake.judged(connection, entries, books)}
-    places = dict(all_places(connection))
+    places = all_places(connection)
     order = {code: n for n, code in enumerate(places)}
     about = _About(catalogue)
     came = term_sums.first_filled(connection, [h.code for h in here.values() if h.cost is not None and not h.full])

@@ -257,7 +257,7 @@ def _counts(connection: "Connection") -> "list[Stocktake]":
 
 
 def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...]:
-    names = dict(places.all_places(connection))
+    names = places.all_places(connection)
     order = {code: number for number, code in enumerate(names)}
     held = [
         h

@@ -6,8 +6,8 @@ from prep.store import tables as t
 from prep.store.table_rows import table
 
 
-def all_places(connection: Connection) -> list[tuple[str, str]]:
-    """Read every place in walking order: (code, name)."""
+def all_places(connection: Connection) -> dict[str, str]:
+    """Read the name of every place by its code, in walking order."""
     rows = table(t.LocationRow)
     query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
-    return [(code, name) for code, name in connection.execute(query)]
+    return {row.code: row.name for row in connection.execute(query)}

@@ -169,7 +169,7 @@ def group(request: pytest.FixtureRequest, tmp_path: Path) -> list[GroupSchool]:
 def test_each_school_has_its_own_schema_and_never_waits(group: list[GroupSchool]) -> None:
     north, south = group
     places.add_place(north.db, "ACID", "Acid cupboard", 2, act("Ada", DAY))
-    assert "ACID" not in dict(places.list_places(south.db))
+    assert "ACID" not in places.list_places(south.db)
     engine = open_engine(url_of(north.db))
     with writing(engine) as connection:
         connection.execute(text("SELECT 1"))
