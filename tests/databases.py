@@ -134,7 +134,7 @@ def made_once(url: str, name: str, fill: Callable[[], None]) -> None:
         return
     with _server(url) as server:
         if server.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name]).fetchone():
-            server.execute("DROP DATABASE inventory")
+            server.execute("DROP DATABASE inventory WITH (FORCE)")  # threads of a test before may have left a session
             server.execute(f"CREATE DATABASE inventory TEMPLATE {name}")
         else:
             fill()
