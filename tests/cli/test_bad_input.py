@@ -100,6 +100,7 @@ def test_a_sum_that_cannot_be_done_is_one_sentence(prep: Run, arguments: tuple[s
     one_sentence(prep(*arguments))
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("arguments", JOBS, ids=lambda a: " ".join(a)[:60])
 def test_one_sentence_and_exit_two(inventory: Run, arguments: tuple[str, ...]) -> None:
     before = inventory("stock", "history", "--json").out

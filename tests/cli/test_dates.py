@@ -27,6 +27,7 @@ def one_sentence(done: Result, *said: str) -> None:
         assert part in done.err
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("day", ["9999-12-31", "9999-12-30", "2201-01-01", "1949-12-31", "0001-01-01"])
 @pytest.mark.parametrize(
     "command",
@@ -63,6 +64,7 @@ def test_the_farthest_days_that_are_accepted_break_nothing(inventory: Run) -> No
         assert inventory(*after).code == 0
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("number", ["99999999999999999999", "-99999999999999999999", "2147483648", "-1"])
 @pytest.mark.parametrize(
     "command",
@@ -90,6 +92,7 @@ def test_a_whole_number_out_of_bounds_is_refused(inventory: Run, command: tuple[
     assert inventory("plan").code == 0
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("days", ["36526", "9000000", "99999999999999999999"])
 def test_what_a_file_says_keeps_for_ever_is_refused(inventory: Run, tmp_path: Path, days: str) -> None:
     cards = tmp_path / "cards.csv"
@@ -123,6 +126,7 @@ def done_commands() -> list[tuple[str, ...]]:
     return found
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("command", done_commands(), ids=" ".join)
 def test_nothing_is_done_after_today(room: Run, command: tuple[str, ...]) -> None:
     before = room("stock", "history", "--json").out

@@ -105,6 +105,7 @@ SHEETS = {
 }
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("name", SHEETS)
 def test_what_spreadsheets_write_is_read(prep: Run, tmp_path: Path, name: str) -> None:
     text, amounts, not_read = SHEETS[name]
@@ -131,6 +132,7 @@ NO_SHEETS = {
 }
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize("name", NO_SHEETS)
 def test_what_is_no_such_sheet_is_told_in_a_sentence(prep: Run, tmp_path: Path, name: str) -> None:
     content, says = NO_SHEETS[name]
@@ -144,6 +146,7 @@ def test_what_is_no_such_sheet_is_told_in_a_sentence(prep: Run, tmp_path: Path, 
 
 
 # What may be read in two ways is refused, whatever divides the cells. Each: delimiter, cell, its grams or None.
+@pytest.mark.on_file
 @pytest.mark.parametrize(
     ("delimiter", "cell", "grams"),
     [
@@ -291,6 +294,7 @@ def test_substances_solutions_and_demos(prep: Run, tmp_path: Path) -> None:
     assert prep("solution", "import", solutions, "--recipes", recipes).code == 2
 
 
+@pytest.mark.on_file
 @pytest.mark.parametrize(
     ("column", "word", "accepted"),
     [
