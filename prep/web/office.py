@@ -118,12 +118,13 @@ def _usual_state(here: PageRequest) -> tuple[str, str]:
 
 def _usual_form(here: PageRequest) -> WebForm:
     found = usual.read(here.db)
-    stands = choices(places.list_places(here.db), "not set")
+    listed = places.list_places(here.db)
+    made, arrived = (choices(listed, "" if at else "not set") for at in (found.made_at, found.arrived_at))
     return WebForm(
         "/settings/usual",
         (
-            Field("made", "What is made is put at", "choice", "--made-at", found.made_at, choices=stands),
-            Field("arrived", "What comes is put at", "choice", "--arrived-at", found.arrived_at, choices=stands),
+            Field("made", "What is made is put at", "choice", "--made-at", found.made_at, choices=made),
+            Field("arrived", "What comes is put at", "choice", "--arrived-at", found.arrived_at, choices=arrived),
             Field("deliveries", "Deliveries come by", "text", "--deliveries", found.deliveries, "such as 10:30"),
             Field("periods", "Periods", "text", "--period", "; ".join(found.periods), PERIODS),
         ),
