@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from types import SimpleNamespace
 
 import pytest
+import typer
 
+from prep.cli.main import build
 from prep.cli.plain_parameters import _Plain
 from tests.cli.conftest import Run
 
@@ -28,7 +30,21 @@ COMMANDS = {
         {"volume", "drops", "curve"},
     ),
     "indicator": (("thymol blue", "--ph", "3"), {"name", "changes", "colour"}),
+    "mass": (("CuSO4.5H2O",), {"molar_mass"}),
+    "titrate": (
+        ("--sample", "25 mL", "--of", "NaOH", "--with", "HCl 0.1 mol/L", "--titres", "24.65, 24.70 mL"),
+        {"strength", "titre", "set_aside", "indicator"},
+    ),
+    "equivalence": (("--sample", "25 mL of HCl 0.1 M", "--with", "NaOH 0.1 M"), {"volume", "indicator"}),
+    "serial": (("--from", "1 mol/L", "--steps", "2"), {"steps"}),
+    "standards": (("--from", "1 g/L", "--to", "0.1 g/L"), {"standards"}),
+    "gas": (("magnesium 0.12 g", "50 mL of HCl 1 mol/L"), {"volume", "limiting"}),
 }
+
+
+def test_every_command_of_the_group_is_tried() -> None:
+    group = typer.main.get_command(build()).commands["calc"]  # type: ignore[attr-defined]
+    assert COMMANDS.keys() == group.commands.keys()
 
 
 @pytest.mark.parametrize("command", COMMANDS)

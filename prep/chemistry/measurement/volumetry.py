@@ -3,35 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from itertools import combinations
 from math import exp
 
-from prep.chemistry.formula.formulas import same_solute
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures as _f
 from prep.errors import PrepError
-from prep.resources import seed_table
 
 CONCORDANT_ML = Decimal("0.1")
 """Titres this near one another agree: common practice, no source."""
 GAS_CONSTANT = Decimal("8.314462618")  # J/(mol K), CODATA 2018
-
-
-@dataclass(frozen=True, slots=True)
-class Ratio:
-    """How many moles of what is analysed meet how many of the titrant, by which equation."""
-
-    analyte: int
-    titrant: int
-    equation: str
-    indicator: str
-    source: str
-
-    @property
-    def moles(self) -> Fraction:
-        """Moles analysed for each mole of titrant."""
-        return Fraction(self.analyte, self.titrant)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,25 +31,6 @@ class Series:
     number: int
     take_ml: Decimal
     share: Decimal
-
-
-def ratio_of(analyte: str, titrant: str, *, back: bool = False) -> Ratio:
-    """Find the mole ratio on file of two formulas, whatever their hydrates.
-
-    `back`: with an excess, boiled, where that differs. Raises PrepError where there is none.
-    """
-    fitting = [
-        row
-        for row in seed_table("titration_ratios")
-        if _alike(row["analyte"], analyte) and _alike(row["titrant"], titrant)
-    ]
-    for row in sorted(fitting, key=lambda row: (row["way"] == "back") is not back):
-        if row["way"] == "back" and not back:
-            continue
-        return Ratio(
-            int(row["analyte_moles"]), int(row["titrant_moles"]), row["equation"], row["indicator"], row["source"]
-        )
-    raise PrepError(f"How {analyte} reacts with {titrant} is not on file; give it with --ratio, such as 1:2.")
 
 
 def concordant(titres: Sequence[Decimal]) -> Titres:
@@ -128,7 +90,7 @@ def gas_ml(moles: Decimal, temperature_c: Decimal, pressure_kpa: Decimal, *, ove
     volume = moles * GAS_CONSTANT * kelvin / (pressure_kpa - vapour) * 1000
     less = f" - {_f(vapour, 3)} kPa of water vapour" if over_water else ""
     text = (
-        f"V = n R T / p = {_f(moles)} mol x 8.3145 J/(mol K) x {_f(kelvin)} K / ({_f(pressure_kpa)} kPa{less}) = "
+        f"V = n R T / p = {_f(moles)} mol x 8.3145 J/(mol K) x {_f(kelvin)} K / ({_f(pressure_kpa, 6)} kPa{less}) = "
         f"{_f(volume, 4)} mL"
     )
     return volume, Line(text, "ideal gas; R: CODATA 2018" + ("; vapour: Buck (1981)" if over_water else ""))
@@ -157,7 +119,3 @@ def line_fit(points: Sequence[tuple[float, float]]) -> tuple[float, float, float
     xy = sum((x - mean_x) * (y - mean_y) for x, y in points)
     slope = xy / xx
     return slope, mean_y - slope * mean_x, (xy * xy / (xx * yy) if yy else 1.0)
-
-
-def _alike(one: str, other: str) -> bool:
-    return one == other or same_solute(one, other)

@@ -1,5 +1,6 @@
 """Titrations from typed text, direct and back, with a blank, and what is equivalent to what; no database."""
 
+import contextlib
 import re
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -7,9 +8,10 @@ from fractions import Fraction
 from typing import Any
 
 from prep.chemistry import quantities, spelling
-from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.acid_base import species
+from prep.chemistry.formula.formulas import anhydrous, molar_mass
 from prep.chemistry.measurement import volumetry
-from prep.chemistry.measurement.volumetry import Ratio
+from prep.chemistry.measurement.reaction_ratios import EDTA, Ratio, ratio_of
 from prep.chemistry.model import Form, Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import strengths
@@ -26,30 +28,48 @@ _CHLORINE_G_MOL = Decimal("70.906")
 _SAID = {
     "vinegar": "CH3COOH",
     "limewater": "Ca(OH)2",
+    "milkofmagnesia": "Mg(OH)2",
+    "magnesiumhydroxide": "Mg(OH)2",
+    "bleachingpowder": "Ca(OCl)2",
     "thiosulfate": "Na2S2O3.5H2O",
     "sulfite": "Na2SO3",
+    "nitrite": "NaNO2",
     "chlorine": "Cl2",
     "availablechlorine": "Cl2",
-    "hardness": "CaCO3",
-    "waterhardness": "CaCO3",
+    "bromine": "Br2",
+    "dissolvedoxygen": "O2",
+    "oxygen": "O2",
+    **dict.fromkeys(("hardness", "waterhardness", "totalhardness", "permanenthardness", "temporaryhardness"), "CaCO3"),
+    "alkalinity": "CaCO3",
     "chloride": "Cl",
     "sulfurdioxide": "SO2",
-    "sulphurdioxide": "SO2",
     "bromide": "Br",
     "iodide": "I",
-    "iron": "Fe",
-    "ironii": "Fe",
-    "fe2+": "Fe",
-    "fe2": "Fe",
-    "calcium": "Ca",
-    "magnesium": "Mg",
-    "zinc": "Zn",
+    "thiocyanate": "KSCN",
     "permanganate": "KMnO4",
     "dichromate": "K2Cr2O7",
     "iodate": "KIO3",
     "oxalate": "Na2C2O4",
 }
 """What is titrated, as it is said: an ion, or what a titration stands for."""
+
+_METALS = {
+    "aluminium": "Al",
+    "aluminum": "Al",
+    "calcium": "Ca",
+    "cobalt": "Co",
+    "copper": "Cu",
+    "iron": "Fe",
+    "lead": "Pb",
+    "magnesium": "Mg",
+    "manganese": "Mn",
+    "nickel": "Ni",
+    "silver": "Ag",
+    "tin": "Sn",
+    "zinc": "Zn",
+}
+_METAL_ION = re.compile(r"\s*(?P<metal>[A-Za-z]+)(?:\s*\(I{1,3}\)|\s*\^?[1-3]?\+|[²³]?⁺)?(?:\s+ions?)?\s*")
+"""A metal as it is titrated, by name or symbol: `iron(II)`, `Fe2+`, `calcium ions`."""
 
 _ALKALIS = ("NaOH", "KOH")
 
@@ -214,10 +234,10 @@ def _back(
     excess = reagent_of(what)
     first, lines = excess.formula, excess.working
     added = quantities.volume_ml(volume) * excess.mol_per_l / 1000
-    left_ratio = volumetry.ratio_of(first, reagent)
+    left_ratio = ratio_of(first, reagent)
     left = quantities.decimal_of(Fraction(moles) * left_ratio.moles)
     ratio = _ratio(asked.ratio, analyte, first, back=True)
-    indicator = ratio.indicator if first in _ALKALIS and ratio.indicator else left_ratio.indicator
+    indicator = ratio.indicator if anhydrous(first) in (*_ALKALIS, EDTA) and ratio.indicator else left_ratio.indicator
     if by_blank:
         if left > added:
             raise PrepError("The blank took more than the excess that was added; check its strength and volume.")
@@ -284,7 +304,7 @@ def reagent_of(text: str) -> Reagent:
 
 def formula_of(what: str) -> NamedFormula:
     """Find the formula that a name or a formula means. Raises PrepError."""
-    if said := _SAID.get(spelling.key(what)):
+    if said := _SAID.get(spelling.key(what)) or _metal(what):
         return NamedFormula(said, what.strip())
     substance = substance_named(what)
     if substance is not None and substance.formula:
@@ -294,15 +314,27 @@ def formula_of(what: str) -> NamedFormula:
     try:
         molar_mass(what.strip())
     except PrepError:
+        with contextlib.suppress(PrepError):
+            return NamedFormula(species.resolve(what).formula, what.strip())
         raise PrepError(
             f'"{what.strip()[:60]}" is neither a substance on file nor a formula that can be read, such as CuSO4.5H2O.'
         ) from None
     return NamedFormula(what.strip(), what.strip())
 
 
+def _metal(what: str) -> str:
+    """Read a metal by name or with its charge; empty where it is none."""
+    found = _METAL_ION.fullmatch(what)
+    if not found:
+        return ""
+    metal = found["metal"]
+    bare = metal == what.strip()
+    return _METALS.get(metal.casefold(), "") or (metal if metal in _METALS.values() and not bare else "")
+
+
 def _ratio(text: str | None, analyte: str, reagent: str, *, back: bool = False) -> Ratio:
     if text is None:
-        return volumetry.ratio_of(analyte, reagent, back=back)
+        return ratio_of(analyte, reagent, back=back)
     if not (found := re.fullmatch(r"\s*([1-9][0-9]?)\s*:\s*([1-9][0-9]?)\s*", text)):
         raise PrepError(f'--ratio "{text[:20]}": write moles analysed to moles of titrant, such as 1:2.')
     return Ratio(int(found[1]), int(found[2]), "ratio as given", "", "")
