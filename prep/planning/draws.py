@@ -1,8 +1,9 @@
 """What is drawn from where, and for whom: the links of a plan."""
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+
+from prep.records import record
 
 
 class LinkKind(StrEnum):
@@ -17,7 +18,7 @@ class LinkKind(StrEnum):
     SHORTAGE = "shortage"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Source:
     """Where something comes from, or whom it serves.
 
@@ -51,7 +52,7 @@ class Linked:
         return self.source.ref
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Share(Linked):
     """An amount drawn from, or serving, one thing."""
 
@@ -59,7 +60,7 @@ class Share(Linked):
     amount: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Take(Linked):
     """What a batch draws of one item from one place.
 
@@ -72,7 +73,7 @@ class Take(Linked):
     used: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BottleDraw:
     """One take from a bottle, dated."""
 

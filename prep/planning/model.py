@@ -18,6 +18,7 @@ from prep.chemistry.preparation.steps import Sheet, Step
 from prep.dates import Deliveries
 from prep.findings import Finding
 from prep.planning.draws import BottleDraw, Share, Take
+from prep.records import record
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,7 +246,7 @@ class Policy:
     cost_per_dilution: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Requirement:
     """What a booking needs of one item, and what serves it."""
 
@@ -280,7 +281,7 @@ class BatchHazards:
         return f"{self.signal}: {self.statements}" if self.signal else self.statements
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Batch:
     """A make task. `cautions` and `hazards` are added by the service that draws up the plan."""
 
@@ -342,7 +343,7 @@ class Batch:
         return tuple(caution for caution in self.cautions if caution not in said)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BottleLine:
     """A bottle through the horizon."""
 
@@ -358,9 +359,8 @@ class BottleLine:
 class OrderLine:
     """What to buy. `amount` is packs times pack.
 
-    `order` is shared by the lines of one order, one for each size of pack. `needed_on` is the first day that
-    somebody needs it; where nobody does, the day on which the stock falls
-    below what is kept. `for_minimum`: only the minimum says to order by then, and nothing booked waits for it.
+    `order` is shared by the lines of one order, one for each size of pack. `needed_on` is the first day that somebody
+    needs it, else that on which the stock falls below what is kept. `for_minimum`: only the minimum asks for it.
     """
 
     id: str

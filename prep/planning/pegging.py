@@ -1,7 +1,6 @@
 """The chain behind one line of a plan: from a booking down to bottles and orders, or up to who wants it."""
 
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 from functools import cached_property
@@ -13,9 +12,10 @@ from prep.chemistry.preparation.instructions import sheets_of
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Bottle, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Link:
     """One link: a requirement, batch, bottle or order, how much of `item` goes over it, and what is behind it.
 

@@ -43,8 +43,8 @@ class Option:
 
     def needed(self, made: int) -> int:
         """Work out the base units of it for `made` nL of product; never less than the exact amount."""
-        per_nl = self.per_nl
-        return -(-per_nl.numerator * made // per_nl.denominator)
+        of_it, product = self.per_nl.as_integer_ratio()
+        return -(-of_it * made // product)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route, drawn_on
 from prep.chemistry.preparation.steps import Common
 from prep.chemistry.strength.bottled import FoundRatio, over_nominal
+from prep.records import record
 
 _SHARE = 0.5
 """The part of a solution's tolerance that one measured amount may use up: common practice, no source."""
@@ -94,7 +95,7 @@ def _first_adequate(with_: Measuring, amount: int, measure: Measure, tolerances:
     return None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MeasuredOut:
     """What leaves a bottle, and what of it reaches the product [ug or nL]."""
 

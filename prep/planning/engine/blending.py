@@ -7,7 +7,7 @@ what nobody else takes is drawn, and it is never made or ordered for this.
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import partial
@@ -21,6 +21,7 @@ from prep.planning.engine.exclusions import Reach, Verdicts
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
+from prep.records import record
 
 _LEAST = Fraction(1, 20)
 """The least part worth another measurement: common practice, no source."""
@@ -267,7 +268,7 @@ def _recipe(
     return ChosenRoute(replace(route, parts=tuple(parts)), options, f"no one source suffices: {'; '.join(shared)}")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Mix:
     """One make whose solute, or part, is shared: what each source can give of it. `weak` fill the volume."""
 

@@ -1,7 +1,7 @@
 """What earlier walks taught, so that the next one does otherwise."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -12,6 +12,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.engine.requirements import Demand
 from prep.planning.workdays import Workdays
+from prep.records import record
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Levels:
     makeable: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reach:
     """What the choice of a solution's source looks at: its routes and those of their stocks, and all their items.
 
@@ -138,6 +139,7 @@ class Verdicts:
     def weigh_in(self, bench: Bench, stocks: set[str]) -> None:
         """Let no plan make these stocks where the solid may go in instead."""
         self.dry = stocks
+        self._dry_routes.clear()
         takers = {code for code in self._reach if not stocks.isdisjoint(bench.drawn_on(code))}
         for code, known in list(self._reach.items()):
             if code in takers or not takers.isdisjoint(known.items):
@@ -147,6 +149,7 @@ class Verdicts:
     def widen(self, code: str, routes: tuple[Route, ...]) -> None:
         """Consider more routes for a solution."""
         self.wider[code] = routes
+        self._dry_routes.pop(code, None)
         self._reach.clear()
         self._levels.clear()
 
@@ -181,6 +184,8 @@ class Verdicts:
 
     def drawn_on(self, bench: Bench, code: str) -> tuple[str, ...]:
         """List what may go into a solution by any of the routes to be considered, but for water."""
+        if not self.dry and code not in self.wider:
+            return bench.drawn_on(code)
         routes = self.routes(bench, code)
         return bench.drawn_on(code) if routes is bench.routes(code) else drawn_on(routes)
 
@@ -205,6 +210,18 @@ class Verdicts:
     def _with_solids(self, bench: Bench, routes: tuple[Route, ...]) -> tuple[Route, ...]:
         return tuple(
             bench.making.with_solids(route, self.dry) if route.kind is RouteKind.RECIPE else route for route in routes
+        )
+
+    def moved(self, demands: Iterable[Demand]) -> tuple[object, ...]:
+        """Gather what was learnt of the day on which demands are made, to tell when it is the same again."""
+        after, before, ahead = self.after, self.before, self.ahead
+        if not (after or before or ahead):
+            return ()
+        ids = [demand.id for demand in demands]
+        return tuple(
+            (ref, after.get(ref), before.get(ref), ahead.get(ref))
+            for ref in ids
+            if ref in after or ref in before or ref in ahead
         )
 
     def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None, expires: date | None) -> bool:

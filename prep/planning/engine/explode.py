@@ -322,9 +322,7 @@ def _make(
             sizes = usual_sizes(solution, sizes)
         sizes, diluted = measured_sizes(room.bench, solution, sizes, state.supplies, item in verdicts.lean)
         sparing = item in verdicts.sparing
-        moved = tuple(
-            (verdicts.after.get(d.id), verdicts.before.get(d.id), verdicts.ahead.get(d.id)) for d, _ in to_make
-        )
+        moved = verdicts.moved(demand for demand, _ in to_make)
         asked = (item, tuple(to_make), sizes, diluted, sparing, moved)
         answer = room.lots_of.get(asked)
         if answer is None:

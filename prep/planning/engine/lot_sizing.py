@@ -29,12 +29,13 @@ from itertools import accumulate, groupby
 from math import lcm
 
 from prep.planning.workdays import OrdinalDays
+from prep.records import record
 
 _NL_PER_L = 10**9
 _PERIODS = 10_000  # more than any period's number
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Want:
     """An amount (nL) to be ready by a day and used on one, and the first day on which it can be made.
 
@@ -74,7 +75,7 @@ class Costs:
         return cls(Fraction(make_minutes), Fraction(wasted) / _NL_PER_L, Fraction(day_held) / _NL_PER_L)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Batched:
     """One making: `amount` nL on `make_on`, of which `serves` (want id, nL) in date order."""
 
@@ -101,7 +102,7 @@ class Unmet:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Batching:
     """The batches by make date, and what cannot be met. `used_on`: a want's day of use, as an ordinal, by its id."""
 
@@ -180,8 +181,7 @@ def batch(
         prices = _prices(run, volumes, costs) if costs is None or costs.make_on else _always(volumes, costs)
         found += (_batched(run, arc) for arc in _least_cost(run, None if sizes and not whole else work, prices))
     batches = sorted(found, key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
-    unmet.sort(key=lambda u: u.id)
-    return Batching(tuple(batches), tuple(unmet), used_on, costs)
+    return Batching(tuple(batches), tuple(sorted(unmet, key=lambda u: u.id)), used_on, costs)
 
 
 def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
@@ -258,11 +258,10 @@ class _Prices:
     of: Mapping[int, int]
     cheapest: tuple[int, ...]
 
-    def at_least(self, amount: int) -> int:
-        """Find the least that makes which cover an amount can cost, as `of` counts."""
-        if not self.sizes:
-            return 0
-        return -(-amount // self.sizes[-1]) * self.weights.make + self.weights.wasted * amount
+    def at_least(self, amount: int, makes: int = 0) -> int:
+        """Find the least that so many makes or more, which cover an amount, can cost, as `of` counts."""
+        makes = max(makes, -(-amount // self.sizes[-1])) if self.sizes else makes
+        return makes * self.weights.make + self.weights.wasted * amount
 
 
 def _prices(pieces: Sequence[_Piece], sizes: tuple[int, ...] | None, costs: Costs | None) -> _Prices:
@@ -283,21 +282,23 @@ def _always(sizes: tuple[int, ...] | None, costs: Costs) -> _Prices:
 def _least_cost(pieces: Sequence[_Piece], work: OrdinalDays | None, prices: _Prices) -> list[_Arc]:
     """Find the cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
     ends = list(accumulate(p.amount for p in pieces))
-    whole = ends[-1]
     # In order of cost; of equals what covers most, then large batches. `came` is the chain of arcs that led there.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
-    most = None if work is not None else _at_most(pieces, ends, prices)
+    far = _each_as_far_as_it_goes(pieces, ends, prices) if work is None else []
+    most = sum(arc.cost for arc in far)
+    if len(far) == 1 and most < prices.at_least(ends[-1], makes=2):
+        return far
     while labels:
         cost, less, _, _, came = heapq.heappop(labels)
         if -less <= covered:
             continue  # batches that cost no more cover as much already
         covered = -less
-        if covered == whole:
+        if covered == ends[-1]:
             break
         arcs = _far(pieces, ends, covered, prices) if work is None else _runs(pieces, ends, covered, prices, work)
         for arc in arcs:
-            if most is not None and cost + arc.cost + prices.at_least(whole - arc.end) > most:
+            if far and cost + arc.cost + prices.at_least(ends[-1] - arc.end) > most:
                 continue  # a known answer costs less, whatever covers the rest
             number += 1
             heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
@@ -309,13 +310,12 @@ def _least_cost(pieces: Sequence[_Piece], work: OrdinalDays | None, prices: _Pri
     return out[::-1]
 
 
-def _at_most(pieces: Sequence[_Piece], ends: Sequence[int], prices: _Prices) -> int:
-    """Price all the wants where each batch goes as far as one can: what the cheapest cannot exceed."""
-    cost, covered = 0, 0
-    while covered < ends[-1]:
-        arc = next(_far(pieces, ends, covered, prices))
-        cost, covered = cost + arc.cost, arc.end
-    return cost
+def _each_as_far_as_it_goes(pieces: Sequence[_Piece], ends: Sequence[int], prices: _Prices) -> list[_Arc]:
+    """Cover all the wants by batches that each go as far as one can: the cheapest cannot cost more."""
+    arcs = [next(_far(pieces, ends, 0, prices))]
+    while arcs[-1].end < ends[-1]:
+        arcs.append(next(_far(pieces, ends, arcs[-1].end, prices)))
+    return arcs
 
 
 def _far(pieces: Sequence[_Piece], ends: Sequence[int], start: int, prices: _Prices) -> Iterator[_Arc]:

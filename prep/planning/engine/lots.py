@@ -17,9 +17,10 @@ from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Policy
 from prep.planning.workdays import Workdays, period_number
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Lot:
     """One making: `amount` nL on `make_on`, serving whole demands (or equal parts of one too large).
 

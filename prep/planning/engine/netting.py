@@ -16,6 +16,7 @@ from itertools import takewhile
 from prep.planning.draws import Linked, Source
 from prep.planning.engine.requirements import Demand
 from prep.planning.workdays import period_number
+from prep.records import record
 
 
 @dataclass(slots=True)
@@ -78,7 +79,7 @@ Read = Callable[[Demand, int], int]
 """The figure nearest to an amount that can be read where it is measured for a demand."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Netted:
     """What demands draw from supplies, and what of each stays uncovered."""
 
@@ -94,6 +95,8 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
     and have the first choice of it.
     """
     shelf = list(supplies)
+    if not shelf:
+        return Netted([], [(demand, demand.amount) for demand in demands if demand.amount > 0])
     draws: list[Draw] = []
     open_: dict[str, int] = {}
     for demand in demands:
@@ -136,11 +139,12 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
 def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> Netted:
     """Net all demands against the supplies, those that yield to others last."""
     supplies = tuple(supplies)
+    last = [demand for demand in demands if demand.yields]
+    if not last:
+        return net(demands, supplies, read)
     first = net([demand for demand in demands if not demand.yields], supplies, read)
-    if last := [demand for demand in demands if demand.yields]:
-        then = net(last, supplies, read)
-        return Netted(first.draws + then.draws, first.uncovered + then.uncovered)
-    return first
+    then = net(last, supplies, read)
+    return Netted(first.draws + then.draws, first.uncovered + then.uncovered)
 
 
 def _serves(supply: Supply, demand: Demand) -> bool:
@@ -150,14 +154,14 @@ def _serves(supply: Supply, demand: Demand) -> bool:
 
 def _draw(supply: Supply, demand: Demand, missing: int, draws: list[Draw], read: Read) -> int:
     """Draw on a supply for what is missing of a demand, and count how much of it that covers."""
-    factor = supply.factor if demand.batch else Fraction(1)
-    wanted = _ceil(missing / factor) if factor != 1 else missing
-    if demand.batch and (factor != 1 or missing < demand.amount) and wanted < supply.left:
+    nominal = not demand.batch or supply.factor == 1
+    wanted = missing if nominal else _ceil(missing / supply.factor)
+    if demand.batch and (not nominal or missing < demand.amount) and wanted < supply.left:
         figure = _rest(demand, wanted, draws, read)
         if 0 < figure <= supply.left:
             wanted = figure
     taken = min(wanted, supply.left)
-    covers = missing if taken == wanted else int(taken * factor)
+    covers = missing if taken == wanted else taken if nominal else int(taken * supply.factor)
     supply.left -= taken
     if supply.use_by == supply.since:
         supply.period = period_number(demand.period)

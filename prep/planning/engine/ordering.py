@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,12 +11,13 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import OrderLine, Policy, StockRule
 from prep.planning.workdays import Workdays
+from prep.records import record
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ordered:
     """What to buy of one item, what the order serves, and what it comes too late for."""
 

@@ -10,9 +10,10 @@ from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.set_out import total_of
 from prep.planning.workdays import Workdays
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Demand:
     """An amount of one item wanted on a day, by a booking's requirement or by a batch.
 

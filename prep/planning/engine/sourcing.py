@@ -9,6 +9,7 @@ from itertools import accumulate
 
 from prep.chemistry.preparation.routes import Option, Part, Route
 from prep.planning.engine.netting import Supply
+from prep.records import record
 
 _ONE = Fraction(1)
 _ZERO = Fraction(0)
@@ -16,7 +17,7 @@ _DAY = timedelta(days=1)
 _MANY = 20
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ChosenRoute:
     """The route and the option of each part, why, whether it suffices, and what else would have served.
 
@@ -70,7 +71,8 @@ class SupplyEstimate:
         """Find the found strength over nominal of the weakest there is of the item; 1 where there is none."""
         known = self._weakest.get(item)
         if known is None:
-            known = self._weakest[item] = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+            known = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+            known = self._weakest[item] = _ONE if known == 1 else known  # as a rule; told apart by `is`, at once
         return known
 
     def spare(self, item: str, on: date) -> int:
@@ -162,13 +164,14 @@ def choose(
     """
     ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], tuple[Option, ...], int]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
-    one_step = any(all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn)
     for index, route in enumerate(routes):
         options = tuple(option for option, _, _ in drawn[index])
         worst = max((state for _, state, _ in drawn[index]), default=0)
         since = avoid.get(_key(options)) if avoid else None
         # The stock that an entry names first is made if need be, where nothing at hand serves in one step.
-        ready = not one_step and index == 0 and route.declared and worst == 1 and route.source in shelf.makeable
+        ready = (index == 0 and route.declared and worst == 1 and route.source in shelf.makeable) and not any(
+            all(state == 0 and direct(option) for option, state, _ in parts) for parts in drawn
+        )
         rank = (
             int(since is not None and on >= since),
             0 if ready else worst,
@@ -210,12 +213,12 @@ def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[O
     for index, option in enumerate(part.options):
         if option.item == "water":
             return option, 0, _ONE
-        per_nl = option.per_nl
-        need, held = per_nl.numerator * amount, 0
+        of_it, made = option.per_nl.as_integer_ratio()
+        need, held = of_it * amount, 0
         if need:
             # A stock weaker than what is made from it is no source.
-            floor = per_nl if per_nl.numerator < per_nl.denominator else _ONE
-            held = shelf.held(option.item, on, floor) * per_nl.denominator
+            floor = option.per_nl if of_it < made else _ONE
+            held = shelf.held(option.item, on, floor) * made
         if held >= need:
             return option, 0, _ONE
         can_come = option.item in shelf.makeable or shelf.can_come(option.item, on)
