@@ -1,7 +1,8 @@
 """How large a label, its pictograms and its letters must be for what the bottle holds.
 
-Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3; letters as amended by Regulation (EU) 2024/2865, which
-applies from 1 January 2027. A label for the room's own use is held to the same.
+Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3; letters as amended by Regulation (EU) 2024/2865, whose rules
+of formatting apply from 1 January 2028 (Regulation (EU) 2025/2439 put them off from 1 January 2027). A label for the
+room's own use is held to the same.
 """
 
 from collections.abc import Iterator, Sequence
@@ -68,7 +69,7 @@ def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[
         yield f"its pictograms must be {legal.pictogram_mm:g} mm along each side, not {min(sides):.1f}"
     letters = [line.size * _X_HEIGHT / MM for line in laid.lines if line.text.strip()]
     if letters and min(letters) + 0.005 < legal.x_height_mm:
-        yield f"from 2027 its smallest letter x must be {legal.x_height_mm:g} mm high, not {min(letters):.2f}"
+        yield f"from 2028 its smallest letter x must be {legal.x_height_mm:g} mm high, not {min(letters):.2f}"
 
 
 def sheets_for(contents: Sequence[LabelContent]) -> tuple[LabelSheet, ...]:

@@ -4,11 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from prep.safety.clp.precautions import precautions_of
 from prep.safety.hazard_tables import Row, keyed, rows, split
 from prep.safety.model import HazardClass, Statement
-
-MOST_P = 6
-"""Precautionary statements are normally not more than six (CLP Art. 28(3))."""
 
 _SKIN_EYE = frozenset({"Skin Irrit.", "Eye Irrit."})
 _ALLERGY = frozenset({"Skin Irrit.", "Eye Irrit.", "Skin Sens."})
@@ -155,18 +153,6 @@ def _by_severity(classes: Sequence[HazardClass]) -> tuple[str, ...]:
 
 
 def _p_statements(classes: Sequence[HazardClass], printed: Sequence[str]) -> tuple[Statement, ...]:
-    """Choose up to six precautions: the first choice for each hazard with Danger, the second, and so on.
-
-    Then those of the other hazards. A corrosive keeps what to do on skin, in eyes and whom to call, however many
-    lesser hazards it has.
-    """
     wanted = [code for code in _by_severity(classes) if code in printed or code == "H400"]
     grave = {one.h_code for one in classes if _row(one)["signal"] == "Danger"}
-    chosen: dict[str, None] = {}
-    for hazards in ([c for c in wanted if c in grave], [c for c in wanted if c not in grave]):
-        lists = [split(keyed("p_choice", "h_code")[code]["p_codes"]) for code in hazards]
-        for place in range(max(map(len, lists), default=0)):
-            chosen |= dict.fromkeys(one[place] for one in lists if place < len(one))
-    if "P260" in chosen:  # `do not breathe` says more than `avoid breathing`
-        chosen.pop("P261", None)
-    return tuple(Statement(code, text_of(code)) for code in sorted(list(chosen)[:MOST_P]))
+    return tuple(Statement(code, text_of(code)) for code in precautions_of(wanted, grave))

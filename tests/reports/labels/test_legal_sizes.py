@@ -1,6 +1,7 @@
 """Sizes of labels by what the bottle holds: Regulation (EC) No 1272/2008, Annex I, 1.2.1, Table 1.3.
 
-Letters: Regulation (EU) 2024/2865, which sets the height of the small x for each capacity.
+Letters: Regulation (EU) 2024/2865, which sets the height of the small x for each capacity, from 1 January 2028 as
+amended by Regulation (EU) 2025/2439.
 """
 
 from dataclasses import replace
@@ -47,7 +48,7 @@ def test_a_small_label_on_a_large_bottle_is_warned_of() -> None:
     said = notes(5000, "A4, 4 x 11")
     assert "must be at least 74 x 105 mm" in said
     assert "23 mm along each side" in said
-    assert "from 2027" in said
+    assert "from 2028" in said
 
 
 def test_a_label_of_legal_size_is_not() -> None:

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from prep.safety.clp.label_elements import MOST_P, label_of, text_of
+from prep.safety.clp.label_elements import label_of, text_of
 from prep.safety.clp.parse import classes_of
-from prep.safety.hazard_tables import rows, split
+from prep.safety.clp.precautions import MOST_P, SEVERE
+from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import HazardClass
 
 with (Path(__file__).parents[1] / "data" / "substance_labels.csv").open(encoding="utf-8") as file:
@@ -105,7 +106,7 @@ def test_precautions_are_few_and_allocated_to_a_hazard_present() -> None:
     for row in LABELS:
         label = label_of(classes_of(row["classification"]))
         allowed = {p for one in classes_of(row["classification"]) for p in allocated[one.h_code]}
-        assert len(label.p_statements) <= MOST_P
+        assert len(label.p_statements) <= (9 if {c.h_code for c in classes_of(row["classification"])} & SEVERE else MOST_P)
         assert {one.code for one in label.p_statements} <= allowed, row["name"]
         assert bool(label.p_statements) == bool(label.h_statements)
 
@@ -117,7 +118,31 @@ def test_precautions_are_few_and_allocated_to_a_hazard_present() -> None:
 def test_a_corrosive_keeps_what_to_do_on_skin_in_eyes_and_whom_to_call(also: tuple[str, ...]) -> None:
     codes = {one.code for one in label_of(classes_of("; ".join(("Skin Corr. 1B H314", *also)))).p_statements}
     assert codes >= {"P280", "P301+P330+P331", "P303+P361+P353", "P305+P351+P338", "P310"}
-    assert len(codes) == min(MOST_P, 5 + len(also))
+    assert ("P304+P340" in codes) == ("STOT SE 3 H335" in also)
+    assert len(codes) <= 8
+
+
+# CLP Art. 28(1) to (3): what is redundant is left out, and six are the norm, not a reason to leave first aid out.
+@pytest.mark.parametrize("row", [*LABELS, *rows("harmonised")], ids=lambda r: r["name"][:40])
+def test_first_aid_of_a_severe_hazard_is_never_cut_for_the_number(row: dict[str, str]) -> None:
+    label = label_of(classes_of(row["classification"]))
+    printed, shown = {one.code for one in label.h_statements}, {one.code for one in label.p_statements}
+    choice = keyed("p_choice", "h_code")
+    asked = {code: set(split(choice[code]["p_codes"])) for code in printed}
+    everything = set().union(*asked.values())
+    assert "P304+P340" in shown or "P304+P340" not in everything
+    assert shown & {"P308+P313", "P308+P311"} or not everything & {"P308+P313", "P308+P311"}
+    for code in printed & {"H314", "H318"}:
+        assert "P305+P351+P338" in shown, code
+    if "H314" in printed:
+        assert shown >= {"P303+P361+P353", "P301+P330+P331", "P310"}
+    if printed & {"H300", "H301", "H304"}:
+        assert "P301+P310" in shown or shown >= {"P301+P330+P331", "P310"}
+    if printed & {"H310", "H311"}:
+        assert shown & {"P302+P352", "P303+P361+P353"}
+    assert len(shown) <= 6 or printed & SEVERE
+    assert not {"P260", "P261"} <= shown
+    assert not {"P310", "P311"} <= shown
 
 
 def test_every_class_has_its_statement_text_and_every_table_row_its_source() -> None:
