@@ -13,7 +13,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
-from prep.reports.labels.legal_sizes import picture_across, sheets_for, too_small
+from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
 from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
 from prep.reports.pdf import fonts, pictograms
 from prep.reports.print_rows import LabelContent
@@ -56,7 +56,7 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     tidy = list(map(_tidy, contents))
     places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(tidy))]
     settings = list(zip(tidy, map(sheet.padding_mm, places), strict=True))
-    laid = {one: lay(one[0], sheet, one[1], 0, picture_across(one[0], sheet)) for one in dict.fromkeys(settings)}
+    laid = {one: lay(one[0], sheet, one[1], 0, least_sizes(one[0], sheet)) for one in dict.fromkeys(settings)}
     even = max((found.scale_at for found, _ in laid.values() if found.whole), default=0)
     for index, (content, padding) in enumerate(settings, start_at - 1):
         if index >= sheet.places and index % sheet.places == 0:
@@ -64,7 +64,7 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
         place = index % sheet.places
         found, said = laid[content, padding]
         if found.whole and found.scale_at != even:
-            found, said = laid[content, padding] = lay(content, sheet, padding, even, picture_across(content, sheet))
+            found, said = laid[content, padding] = lay(content, sheet, padding, even, least_sizes(content, sheet))
         notes += [note for note in (*said, *_legally(content, found, sheet)) if note not in notes]
         _draw(canvas, found, content, sheet, place)
     canvas.save()

@@ -45,6 +45,14 @@ class Laid:
 
 
 @dataclass(frozen=True, slots=True)
+class LeastSizes:
+    """How large pictograms, corner to corner [mm], and letters [pt] must be at least."""
+
+    picture_mm: float = 0.0
+    letter_pt: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class _LabelSpace:
     """What a label is set in: points, whether words may be broken anywhere, and what is to be shown."""
 
@@ -53,7 +61,7 @@ class _LabelSpace:
     hard: bool
     with_qr: bool
     with_h: bool
-    picture_mm: float = 0.0
+    least: LeastSizes
 
 
 def characters(chars: tuple[str, ...]) -> str:
@@ -127,12 +135,16 @@ class _LabelSetting:
 
 
 def lay(
-    content: LabelContent, sheet: LabelSheet, padding: tuple[float, ...], largest: int = 0, picture_mm: float = 0.0
+    content: LabelContent,
+    sheet: LabelSheet,
+    padding: tuple[float, ...],
+    largest: int = 0,
+    least: LeastSizes = LeastSizes(),
 ) -> tuple[Laid, list[str]]:
     """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`.
 
-    Pictograms stand at least `picture_mm` across, corner to corner, where what the regulation asks for fits beside
-    them: a line of the school or what a small package may lack is left out before they shrink.
+    Pictograms and letters are as large as `least` says where what the regulation asks for fits with them: a line of
+    the school or what a small package may lack is left out before they shrink, and letters shrink before pictograms.
     """
     left, top, right, bottom = (side * MM for side in padding)
     width = sheet.width_mm * MM - left - right
@@ -146,10 +158,14 @@ def lay(
     if any(side > min(padding) + 0.01 for side in padding):
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
     settings = _settings(content, width)
-    lawful = list(takewhile(lambda one: not one.asked, settings)) if picture_mm else []
-    for one, least in (*((one, picture_mm) for one in lawful), *((one, 0.0) for one in settings)):
+    lawful = list(takewhile(lambda one: not one.asked, settings))
+    tried = dict.fromkeys([least, replace(least, letter_pt=0.0)])
+    for one, sizes in (
+        *((one, sizes) for sizes in tried if sizes != LeastSizes() for one in lawful),
+        *((one, LeastSizes()) for one in settings),
+    ):
         for hard in (False, True):
-            space = _LabelSpace(width, height, hard, one.with_qr, one.with_h, least)
+            space = _LabelSpace(width, height, hard, one.with_qr, one.with_h, sizes)
             if laid := _largest(one.content, space, largest):
                 before = settings[: settings.index(one) + 1]
                 left_out = [each.said for each in before if each.said]
@@ -219,13 +235,15 @@ def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int)
 
 def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> Laid | None:
     """Try to set the label at one scale; None where it does not fit."""
-    corner = _qr_corner(content, room.width, scale) if room.with_qr else None
+    corner = _qr_corner(content, room.width, scale, room.least.letter_pt) if room.with_qr else None
     if room.with_qr and not corner:
         return None
-    column = Column(room.width, (corner[0],) if corner else (), room.hard)
+    column = Column(room.width, (corner[0],) if corner else (), room.hard, room.least.letter_pt)
     if not all(column.put(paragraph, scale) for paragraph in _head(content, tight)):
         return None
-    grid = _picture_grid(content, column, max(min(scale * _PICTOGRAM_MM, _PICTOGRAM_MOST_MM), room.picture_mm), tight)
+    grid = _picture_grid(
+        content, column, max(min(scale * _PICTOGRAM_MM, _PICTOGRAM_MOST_MM), room.least.picture_mm), tight
+    )
     if grid is None:
         return None
     pictures, area = grid
@@ -332,14 +350,17 @@ def _picture_grid(
     return pictures, Box(0, column.y, wide + 0.1 * side, top - column.y + high)
 
 
-def _qr_corner(content: LabelContent, width: float, scale: float) -> tuple[Box, Box, list[SetLine]] | None:
+def _qr_corner(
+    content: LabelContent, width: float, scale: float, letter_pt: float = 0.0
+) -> tuple[Box, Box, list[SetLine]] | None:
     """Place the QR in the upper right corner, the code under it if that is short; None without room."""
     modules = len(qr_matrix(content.coded)) + 2 * QUIET
     side = max(modules * _QR_MODULE_LEAST_MM, min(_QR_MM * scale, _QR_MOST_MM)) * MM
-    size = min(max(5.5, 7 * scale), 12)
+    least = max(5.5, letter_pt)
+    size = max(least, min(7 * scale, 12))
     across = fonts.width(content.bottle, _B, size)
-    while across > side and size > 5.5:
-        size = max(5.5, size * 0.95)
+    while across > side and size > least:
+        size = max(least, size * 0.95)
         across = fonts.width(content.bottle, _B, size)
     under = max(side, across + 2) <= 0.5 * width
     block = max(side, across + 2) if under else side

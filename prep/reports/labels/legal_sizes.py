@@ -8,12 +8,12 @@ room's own use is held to the same.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from prep.reports.labels.layout import MM, Laid
+from prep.reports.labels.layout import MM, Laid, LeastSizes
 from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet
 from prep.reports.print_rows import LabelContent
+from prep.safety.clp.small_packages import UP_TO_ML
 
 _X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
-_SMALL_ML = 125
 _BY_SIZE = ("A4, 2 x 7", "A4, 2 x 4", "A4, 2 x 3", "A4, 2 x 2", "A4, 1 x 2")
 _DIAGONAL = 2**0.5  # a pictogram is measured along its sides, and stands on its point
 
@@ -43,25 +43,25 @@ def legal_size(capacity_ml: float) -> LegalSize:
     return next(one for one in SIZES if capacity_ml <= one.up_to_ml)
 
 
-def picture_across(content: LabelContent, sheet: LabelSheet) -> float:
-    """Find how far a pictogram must reach from corner to corner [mm].
+def least_sizes(content: LabelContent, sheet: LabelSheet) -> LeastSizes:
+    """Find how far a pictogram must reach from corner to corner [mm], and the size of the smallest letters [pt].
 
-    0 on a label that is not as large as the bottle asks for; where it need only be so large if possible (up to 3 L),
-    the pictograms are of legal size on a smaller one as well, if the same text fits beside them.
+    No pictogram's on a label that is not as large as the bottle asks for; where it need only be so large if possible
+    (up to 3 L), the pictograms are of legal size on a smaller one as well, if the same text fits beside them.
     """
-    if content.capacity_ml is None:
-        return 0.0
+    if content.capacity_ml is None or not _hazardous(content):
+        return LeastSizes()
     legal = legal_size(content.capacity_ml)
     large = legal.if_possible or _as_large(sheet, legal.label_mm)
-    return legal.pictogram_mm * _DIAGONAL if large else 0.0
+    return LeastSizes(legal.pictogram_mm * _DIAGONAL if large else 0.0, legal.x_height_mm * MM / _X_HEIGHT)
 
 
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
     """Name what of a label is smaller than its bottle asks for; nothing where no hazard stands on it."""
-    if content.capacity_ml is None or not (content.h_statements or content.pictograms):
+    if content.capacity_ml is None or not _hazardous(content):
         return
     legal = legal_size(content.capacity_ml)
-    if not _as_large(sheet, legal.label_mm):
+    if content.capacity_ml > UP_TO_ML and not _as_large(sheet, legal.label_mm):
         ought = "should if possible be" if legal.if_possible else "must be"
         yield f"the label {ought} at least {legal.label_mm[0]:g} x {legal.label_mm[1]:g} mm"
     sides = [box.width / MM / _DIAGONAL for _, box in laid.pictures]
@@ -75,16 +75,18 @@ def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[
 def sheets_for(contents: Sequence[LabelContent]) -> tuple[LabelSheet, ...]:
     """List the sheets whose labels are as large as every bottle asks for, most labels first; never none.
 
-    Small packages, up to 125 mL (Annex I, 1.5.2), take the usual one: a label of full size is larger than the bottle.
+    For small packages, up to 125 mL (Annex I, 1.5.2), it begins with the usual one: a label of full size may be
+    larger than the bottle.
     """
-    asked = [
-        legal_size(one.capacity_ml).label_mm
-        for one in contents
-        if one.capacity_ml is not None and one.capacity_ml > _SMALL_ML and (one.h_statements or one.pictograms)
-    ]
+    hazardous = [one.capacity_ml for one in contents if one.capacity_ml is not None and _hazardous(one)]
+    asked = [legal_size(capacity_ml).label_mm for capacity_ml in hazardous if capacity_ml > UP_TO_ML]
     sheets = [PRESETS[name] for name in _BY_SIZE]
     large = tuple(sheet for sheet in sheets if all(_as_large(sheet, size) for size in asked))
-    return (large if asked else large[:1]) or (sheets[-1],)
+    return (large if hazardous else large[:1]) or (sheets[-1],)
+
+
+def _hazardous(content: LabelContent) -> bool:
+    return bool(content.h_statements or content.pictograms)
 
 
 def _as_large(sheet: LabelSheet, label_mm: tuple[float, float]) -> bool:

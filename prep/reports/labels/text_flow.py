@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from prep.reports.pdf import fonts
 
-_LEADING = 1.18  # distance of base lines, in text sizes
+_LEADING = 1.2  # distance of base lines, in text sizes: Regulation (EU) 2024/2865 asks for 120 %
 _ASCENT = 0.93  # base line under the line's top
 _NARROW = 28.0  # pt: beside a picture, a column narrower than this is left empty
 _JOINT = re.compile(r"[^-/,;)\]]*[-/,;)\]]+|[^-/,;)\]]+")
@@ -63,9 +63,12 @@ class SetLine:
 class Column:
     """Sets paragraphs from the top of a box of the given width, round the floats."""
 
-    def __init__(self, width: float, floats: tuple[Box, ...], hard: bool) -> None:
-        """Start an empty column; `hard` allows breaking a word that no line holds, at any letter."""
-        self.width, self.floats, self.hard = width, floats, hard
+    def __init__(self, width: float, floats: tuple[Box, ...], hard: bool, least: float = 0.0) -> None:
+        """Start an empty column; `hard` allows breaking a word that no line holds, at any letter.
+
+        No text is smaller than `least`.
+        """
+        self.width, self.floats, self.hard, self.least = width, floats, hard, least
         self.y = 0.0
         self.lines: list[SetLine] = []
 
@@ -82,7 +85,7 @@ class Column:
 
     def put(self, paragraph: Paragraph, scale: float) -> bool:
         """Set one paragraph; False where a word is too long for its lines."""
-        size = paragraph.size_at(scale)
+        size = max(paragraph.size_at(scale), self.least)
         if self.lines:
             self.y += paragraph.space * size
         if paragraph.right and self._put_pair(paragraph, size):

@@ -112,3 +112,50 @@ def test_the_sheet_chosen_is_one_on_which_nothing_is_too_small() -> None:
     sheet = made.sheet
     assert sheet.name == "A4, 2 x 4"
     assert made.notes == ()
+
+
+SEVERE = replace(
+    ACID,
+    h_statements=("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
+    pictograms=("GHS05", "GHS07"),
+    p_statements=(
+        "P261 Avoid breathing dust/fume/gas/mist/vapours/spray.",
+        "P280 Wear protective gloves/protective clothing/eye protection/face protection.",
+        "P301+P330+P331 IF SWALLOWED: Rinse mouth. Do NOT induce vomiting.",
+        "P303+P361+P353 IF ON SKIN (or hair): Take off immediately all contaminated clothing. Rinse skin with water.",
+        "P304+P340 IF INHALED: Remove person to fresh air and keep comfortable for breathing.",
+        "P305+P351+P338 IF IN EYES: Rinse cautiously with water for several minutes. Remove contact lenses, if "
+        "present and easy to do. Continue rinsing.",
+        "P310 Immediately call a POISON CENTER/doctor.",
+    ),
+)
+MILD = replace(
+    ACID,
+    signal="Warning",
+    h_statements=("H319 Causes serious eye irritation.",),
+    pictograms=("GHS07",),
+    p_statements=SEVERE.p_statements[5:6],
+)
+
+
+# Regulation (EU) 2024/2865: the small x is 1.2 mm high up to 0.5 L; Annex I, 1.5.2 lets a small package lack some.
+@pytest.mark.parametrize(("content", "sheet"), [(MILD, "A4, 2 x 7"), (SEVERE, "A4, 2 x 4")])
+@pytest.mark.parametrize("capacity_ml", [25.0, 125.0])
+def test_a_small_bottle_gets_the_sheet_on_which_its_letters_are_large_enough(
+    content: LabelContent, sheet: str, capacity_ml: float
+) -> None:
+    made = render_large_enough([replace(content, capacity_ml=capacity_ml)])
+    assert made.sheet.name == sheet
+    assert not any("must" in note or "more than a bottle" in note for note in made.notes)
+
+
+def test_on_a_sheet_that_is_named_small_letters_are_warned_of() -> None:
+    said = " ".join(render([replace(SEVERE, capacity_ml=25.0)], sheet_named("A4, 2 x 7")).notes)
+    assert "from 2028 its smallest letter x must be 1.2 mm high" in said
+
+
+def test_what_a_small_package_may_lack_goes_before_letters_are_too_small() -> None:
+    full = replace(MILD, capacity_ml=100.0, p_statements=(*SEVERE.p_statements[4:6], "P264 Wash hands.") * 4)
+    said = " ".join(render([full], sheet_named("A4, 2 x 7")).notes)
+    assert "that a small package may lack" in said
+    assert "must" not in said

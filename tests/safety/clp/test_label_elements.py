@@ -106,7 +106,9 @@ def test_precautions_are_few_and_allocated_to_a_hazard_present() -> None:
     for row in LABELS:
         label = label_of(classes_of(row["classification"]))
         allowed = {p for one in classes_of(row["classification"]) for p in allocated[one.h_code]}
-        assert len(label.p_statements) <= (9 if {c.h_code for c in classes_of(row["classification"])} & SEVERE else MOST_P)
+        assert len(label.p_statements) <= (
+            9 if {c.h_code for c in classes_of(row["classification"])} & SEVERE else MOST_P
+        )
         assert {one.code for one in label.p_statements} <= allowed, row["name"]
         assert bool(label.p_statements) == bool(label.h_statements)
 
