@@ -232,8 +232,7 @@ class Horizon:
 class Policy:
     """What a school may set about planning. Costs are in minutes of work (planning/lots.py says of what).
 
-    None takes the usual figure: of a make the minutes on the solution's entry. What is costly or of high hazard may
-    have a cost of its own when it is thrown away.
+    None takes the usual figure: of a make its entry's minutes. An order may be `order_margin_days` working days late.
     """
 
     default_lead_days: int = 10
@@ -244,6 +243,7 @@ class Policy:
     cost_per_litre_costly_wasted: Decimal | None = None
     cost_per_litre_hazard_wasted: Decimal | None = None
     cost_per_dilution: Decimal | None = None
+    order_margin_days: int = 1
 
 
 @record(frozen=True, slots=True)

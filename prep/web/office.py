@@ -29,11 +29,13 @@ def _days_state(here: PageRequest) -> tuple[str, str]:
     found = settings.read(here.db)
     days = " ".join(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
     minutes, ahead = found.calendar.minutes_per_day, found.policy.make_ahead_days
+    margin = found.policy.order_margin_days
     said = (
-        f"This was changed while the page was open: {days}, {minutes} minutes a day, ready {ahead} days ahead"
+        f"This was changed while the page was open: {days}, {minutes} minutes a day, ready {ahead} days ahead, "
+        f"orders there {margin} working days before need"
         f"{f', {found.time_zone}' if found.time_zone else ''} now."
     )
-    return f"{days}|{minutes}|{ahead}|{found.time_zone}", said
+    return f"{days}|{minutes}|{ahead}|{margin}|{found.time_zone}", said
 
 
 def _page_form(here: PageRequest) -> WebForm:
@@ -53,6 +55,7 @@ def _page_form(here: PageRequest) -> WebForm:
 def _days_form(here: PageRequest) -> WebForm:
     found = settings.read(here.db)
     minutes, ahead = str(found.calendar.minutes_per_day), str(found.policy.make_ahead_days)
+    margin = str(found.policy.order_margin_days)
     days = tuple(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
     return WebForm(
         "/settings/days",
@@ -60,6 +63,7 @@ def _days_form(here: PageRequest) -> WebForm:
             Field("weekdays", "Working days", "ticks", choices=[(d, d.capitalize()) for d in WEEKDAYS], many=days),
             Field("minutes", "Minutes of making a day", "number", "--minutes-per-day", minutes),
             Field("ahead", "Days before use that things stand ready", "number", "--make-ahead", ahead),
+            Field("margin", "Working days before need that orders are there", "number", "--order-margin", margin),
             Field("zone", "Time zone", "text", "--time-zone", found.time_zone, "such as Europe/London"),
         ),
         "Set",
@@ -249,6 +253,7 @@ def set_days(here: At) -> Response:
         wanted = settings.PlanSettings(
             minutes_per_day=typed.number("minutes", 240),
             make_ahead_days=typed.number("ahead"),
+            order_margin_days=typed.number("margin"),
             weekdays=" ".join(typed.all("weekdays")),
             time_zone=typed.maybe("zone"),
         )

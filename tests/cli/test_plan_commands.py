@@ -65,6 +65,10 @@ def test_the_costs_are_settings(inventory: Run) -> None:
     assert "an intermediate dilution 5 min" in said
     assert "a litre thrown away costs 5 min; 200 of what is costly, 5 of what is of high hazard" in said
     assert inventory("plan", "settings", "--defaults", "--json").json["cost_per_litre_wasted"] is None
+    assert "orders are there: 1 working day before the first day of need" in said
+    assert inventory("plan", "settings", "--order-margin", "3", "--json").json["order_margin_days"] == 3
+    assert "orders are there: 3 working days before the first day of need" in inventory("plan", "settings").out
+    assert inventory("plan", "settings", "--order-margin=21").code == 2
     for wrong in ("-1", "nan", "much", "1e99"):
         assert inventory("plan", "settings", f"--held={wrong}").code == 2
 

@@ -34,12 +34,14 @@ def test_round_volumes() -> None:
 def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person_makes() -> None:
     possible = tuple(n * ML for n in (2, 5, 8, 10, 20, 40, 50, 70, 80, 100, 400, 500))
     fresh = _solution(made_fresh=True)
-    assert [size // ML for size in usual_sizes(fresh, possible)] == [10, 20, 40, 50, 80, 100, 400, 500]
+    assert [size // ML for size in usual_sizes(fresh, possible)] == [10, 20, 40, 50, 70, 80, 100, 400, 500]
     boiled = _solution(made_fresh=True, method_steps=(MethodStep(StepKind.BOIL, minutes=1),))
-    assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 80, 100, 400, 500]
+    assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 70, 80, 100, 400, 500]
     assert [size // ML for size in usual_sizes(fresh, possible[:2])] == [5]
     for_weeks = _solution(shelf_life_days=14)
-    assert [size // ML for size in usual_sizes(for_weeks, possible)] == [50, 80, 100, 400, 500]
+    assert [size // ML for size in usual_sizes(for_weeks, possible)] == [50, 70, 80, 100, 400, 500]
+    for_a_month = replace(for_weeks, shelf_life_days=30, usual_nl=200 * ML)
+    assert [size // ML for size in usual_sizes(for_a_month, possible)] == [100, 400, 500]
 
 
 def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Catalogue) -> None:
@@ -61,7 +63,10 @@ def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Ca
         (_solution(made_fresh=True), 50),
         (_solution(shelf_life_days=1), 50),
         (_solution(shelf_life_days=14), 50),
-        (_solution(shelf_life_days=15), 500),
+        (_solution(shelf_life_days=15), 250),
+        (_solution(shelf_life_days=31), 250),
+        (_solution(shelf_life_days=32), 500),
+        (_solution(shelf_life_days=30, sources={"usual": SET_BY_SCHOOL}), 500),
         (_solution(shelf_life_days=14, sources={"usual": SET_BY_SCHOOL}), 500),
         (_solution(small_batch=SmallBatch.COSTLY), 50),
         (_solution(small_batch=SmallBatch.HAZARD), 50),

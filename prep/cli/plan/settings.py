@@ -53,6 +53,14 @@ def settings(
     ahead: Annotated[
         int | None, typer.Option("--make-ahead", metavar="DAYS", help="How many days before use things stand ready.")
     ] = None,
+    margin: Annotated[
+        int | None,
+        typer.Option(
+            "--order-margin",
+            metavar="DAYS",
+            help="How many working days before the first day of need an order is to be there; default: 1.",
+        ),
+    ] = None,
     zone: Annotated[
         str | None,
         typer.Option("--time-zone", metavar="ZONE", help="The school's, for calendars read in: Europe/London."),
@@ -69,6 +77,8 @@ def settings(
 
     Example: prep plan settings --wasted 5 --held 0.1
 
+    Example: prep plan settings --order-margin 2
+
     Example: prep plan settings --minutes "2026-12-02 0" --weekdays "mon tue wed thu"
     """
     from prep.reports.school_documents import calendar_document
@@ -77,18 +87,19 @@ def settings(
 
     costs = dict(zip(school_settings.COSTS, (make, wasted, held, costly, hazard, dilution), strict=True))
     single = dict(_minutes(text) for text in minutes or [])
-    wanted = school_settings.PlanSettings(costs, minutes_per_day, ahead, defaults, weekdays, single, zone)
+    wanted = school_settings.PlanSettings(costs, minutes_per_day, ahead, defaults, weekdays, single, zone, margin)
     found = school_settings.change(db, wanted, common.act(by)) if wanted else school_settings.read(db)
     values = {key: getattr(found.policy, key) for key in school_settings.COSTS}
     if as_json:
         shown = {key: None if cost is None else float(cost) for key, cost in values.items()}
-        ahead_ = {"make_ahead_days": found.policy.make_ahead_days}
+        ahead_ = {key: getattr(found.policy, key) for key in ("make_ahead_days", "order_margin_days")}
         days = calendar_document(found.calendar, spans(found.calendar.closed))
         common.show_json(shown | ahead_ | days | {"time_zone": found.time_zone or None})
         return
     for line in _weighed(found.policy):
         typer.echo(line)
     typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
+    typer.echo(f"orders are there: {_margin(found.policy.order_margin_days)}")
     _show_calendar(found.calendar, common.today())
     typer.echo(f"time zone: {found.time_zone or 'not set'}")
 
@@ -107,6 +118,11 @@ def _weighed(policy: "Policy") -> list[str]:
         f"{wasted[SmallBatch.HAZARD]} of what is of high hazard",
         f"a litre held for a day costs {plain(policy.cost_per_litre_day_held or Decimal(0))} min",
     ]
+
+
+def _margin(days: int) -> str:
+    many = "" if days == 1 else "s"
+    return f"{days} working day{many} before the first day of need" if days else "on the first day of need"
 
 
 def _minutes(text: str) -> tuple[date, int | None]:

@@ -7,7 +7,7 @@ from prep.chemistry.model import SmallBatch, Solution, StepKind
 
 _ROUND = (10, 15, 20, 25, 50)
 """First two figures of the volumes that people make and bottle: common practice, no source."""
-_BETWEEN = (30, 40, 60, 80)
+_BETWEEN = (12, 30, 35, 40, 45, 60, 70, 80, 90)
 """The same of what is made for its use and not for the shelf: common practice, no source."""
 _WARMED = (StepKind.BOIL, StepKind.HEAT)
 _LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
@@ -17,6 +17,9 @@ _SOON_DAYS = 3
 _FORTNIGHT_DAYS = 14
 """What keeps no longer is seldom wanted again in time: it is made nearer to its use, too, but for a while, and where
 the school has set no usual batch itself: common practice, no source."""
+_MONTH_DAYS = 31
+"""What keeps no longer is booked as far ahead as it keeps: where its bookings need no more, half a usual batch is
+made, unless the school has set that itself: common practice, no source."""
 _LEAST_KEPT_NL = 50_000_000
 """The least that is made of what is kept for more than a few days: common practice, no source."""
 
@@ -43,7 +46,7 @@ def small_because(solution: Solution) -> str:
     short_lived = f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
     if solution.shelf_life_days <= _SOON_DAYS:
         return short_lived
-    brief = solution.shelf_life_days <= _FORTNIGHT_DAYS and not solution.own_usual
+    brief = solution.shelf_life_days <= _MONTH_DAYS and not solution.own_usual
     return {
         SmallBatch.NO: short_lived if brief else "",
         SmallBatch.COSTLY: "it is costly",
@@ -72,6 +75,8 @@ def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, .
     least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
     if solution.small_batch is SmallBatch.NO and not solution.made_fresh and solution.shelf_life_days > _SOON_DAYS:
         least = max(least, min(_LEAST_KEPT_NL, solution.usual_nl))
+        if solution.shelf_life_days > _FORTNIGHT_DAYS:
+            least = max(least, solution.usual_nl // 2)
     near = near_sizes(possible)
     return tuple(size for size in near if size >= least) or near[-1:]
 

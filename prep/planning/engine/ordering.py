@@ -103,9 +103,9 @@ def order(
     """Work out what to buy so that `uncovered` is served where an order comes in time, and the minimum held.
 
     What comes too late either way is not asked for again where an order `on_way` has it left and comes no later
-    than a new one. `lowest` is from `lowest_balance`. The order is due on the first day of need; an order-by date
-    that is past means ordering today, and what is needed before it arrives stays short. Only then is it late:
-    nobody waits for a minimum.
+    than a new one. `lowest` is from `lowest_balance`. The order is due the policy's margin before the first day of
+    need; an order-by date that is past means ordering today, and what is needed before it arrives stays short. Only
+    then is it late: nobody waits for a minimum.
     """
     lead = rule.lead_days if rule else policy.default_lead_days
     minimum = rule.minimum if rule else 0
@@ -116,14 +116,12 @@ def order(
     top_up = max(0, minimum - lowest[0])
     needed = min((demand.ready_by for demand, _ in uncovered), default=below)
     assert needed is not None
-    due = needed
-    if any(demand.same_day and demand.ready_by == needed for demand, _ in uncovered):
-        due = _the_day_before(needed, lead, today, days) or needed
+    at_once = any(demand.same_day and demand.ready_by == needed for demand, _ in uncovered)
+    margin = max(policy.order_margin_days, int(at_once)) if uncovered else 0
+    first = due = _due(needed, lead, margin, today, days)
     if below is not None:
         due = min(due, below)
-    order_by, need_by = (
-        days.last_to(day - timedelta(days=lead)) or day - timedelta(days=lead) for day in (due, needed)
-    )
+    order_by, need_by = (days.last_to(day - timedelta(days=lead)) or day - timedelta(days=lead) for day in (due, first))
     placed = max(order_by, today)
     arrives = days.next_from(placed + timedelta(days=lead)) or placed + timedelta(days=lead)
     if order_by >= today:
@@ -173,11 +171,16 @@ def order(
     return Ordered(lines, tuple(draws), tuple(short), arrives)
 
 
-def _the_day_before(needed: date, lead: int, today: date, days: Workdays) -> date | None:
-    """Find the working day before the day of use, if what is ordered from today on can be there by then."""
-    before = days.last_to(needed - timedelta(days=1))
-    placed = before and days.last_to(before - timedelta(days=lead))
-    return before if placed and placed >= today else None
+def _due(needed: date, lead: int, margin: int, today: date, days: Workdays) -> date:
+    """Find the day `margin` working days before that of need; fewer where an order from today on comes later."""
+    due = needed
+    for _ in range(margin):
+        before = days.last_to(due - timedelta(days=1))
+        placed = before and days.last_to(before - timedelta(days=lead))
+        if not before or not placed or placed < today:
+            break
+        due = before
+    return due
 
 
 def buy(

@@ -37,6 +37,7 @@ SETTINGS = (
     "to",
     "time_zone",
     "make_ahead_days",
+    "order_margin_days",
     "groups",
     "allowed",
     *COSTS,

@@ -30,6 +30,7 @@ COSTS = (
 )
 _LARGEST = Decimal(1_000_000)
 _MOST_AHEAD = 60
+_MOST_MARGIN = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,10 @@ def policy_of(settings: Mapping[str, Any]) -> Policy:
     ahead = settings.get("make_ahead_days", 0)
     if not isinstance(ahead, int) or isinstance(ahead, bool) or not 0 <= ahead <= _MOST_AHEAD:
         raise PrepError(f"make_ahead_days is a whole number from 0 to {_MOST_AHEAD}.")
-    return Policy(make_ahead_days=ahead, **costs)
+    margin = settings.get("order_margin_days", Policy().order_margin_days)
+    if not isinstance(margin, int) or isinstance(margin, bool) or not 0 <= margin <= _MOST_MARGIN:
+        raise PrepError(f"order_margin_days is a whole number of working days from 0 to {_MOST_MARGIN}.")
+    return Policy(make_ahead_days=ahead, order_margin_days=margin, **costs)
 
 
 def read(db: Path | None) -> Settings:
@@ -71,12 +75,14 @@ class PlanSettings:
     weekdays: str | None = None
     minutes_on: Mapping[date, int | None] = field(default_factory=dict)
     time_zone: str | None = None
+    order_margin_days: int | None = None
 
     def __bool__(self) -> bool:
         return self.defaults or bool(self.minutes_on) or any(one is not None for one in self._typed())
 
     def _typed(self) -> tuple[object, ...]:
-        return (*self.costs.values(), self.minutes_per_day, self.make_ahead_days, self.weekdays, self.time_zone)
+        days = (self.minutes_per_day, self.make_ahead_days, self.order_margin_days, self.weekdays)
+        return (*self.costs.values(), *days, self.time_zone)
 
 
 def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
@@ -86,6 +92,8 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         within(minutes_per_day, 1, 1440, "--minutes-per-day")
     if make_ahead_days is not None:
         within(make_ahead_days, 0, _MOST_AHEAD, "--make-ahead")
+    if wanted.order_margin_days is not None:
+        within(wanted.order_margin_days, 0, _MOST_MARGIN, "--order-margin")
     if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
         raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
     values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
@@ -94,6 +102,8 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         values["minutes_per_day"] = minutes_per_day
     if make_ahead_days is not None:
         values["make_ahead_days"] = make_ahead_days
+    if wanted.order_margin_days is not None:
+        values["order_margin_days"] = wanted.order_margin_days
     if wanted.weekdays is not None:
         values["weekdays"] = sorted(weekdays_of(wanted.weekdays.replace(",", " ").split(), "--weekdays"))
         if not values["weekdays"]:

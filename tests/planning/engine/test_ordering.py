@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import product
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +18,7 @@ from prep.planning.workdays import Workdays
 TODAY = date(2027, 1, 11)  # a Monday
 DAYS = Workdays(Calendar(), TODAY - timedelta(days=60), TODAY + timedelta(days=120))
 RULE = StockRule("salt", minimum=100, packs=(500, 1000), lead_days=7)
+NO_MARGIN = Policy(order_margin_days=0)
 
 
 def want(days: int, amount: int) -> tuple[Demand, int]:
@@ -46,19 +48,43 @@ def test_no_other_combination_has_fewer_packs_or_less_left(amount: int, packs: s
             assert (sum(numbers), brought) >= (count, total)
 
 
-def test_an_order_in_time_is_due_on_the_first_day_of_need() -> None:
-    bought = order("salt", "Salt", RULE, Policy(), [want(14, 300)], (0, None), TODAY, DAYS)
+def test_without_a_margin_an_order_in_time_is_due_on_the_first_day_of_need() -> None:
+    bought = order("salt", "Salt", RULE, NO_MARGIN, [want(14, 300)], (0, None), TODAY, DAYS)
     (line,) = bought.lines
     assert (line.order_by, line.arrives, line.late) == (date(2027, 1, 18), date(2027, 1, 25), False)
     assert [d.ref for d in bought.draws] == ["order:salt"]
 
 
+@pytest.mark.parametrize(
+    ("margin", "days", "order_by", "arrives"),
+    [  # needed on Monday, 25 January, and 7 days on the way
+        (0, 14, date(2027, 1, 18), date(2027, 1, 25)),
+        (1, 14, date(2027, 1, 15), date(2027, 1, 22)),
+        (2, 14, date(2027, 1, 14), date(2027, 1, 21)),
+        (9, 14, date(2027, 1, 11), date(2027, 1, 18)),  # today is the first day on which it can be ordered
+        (2, 8, date(2027, 1, 11), date(2027, 1, 18)),  # a day too late for the whole margin, but not for the need
+    ],
+)
+def test_an_order_is_there_the_margin_before_the_first_day_of_need(
+    margin: int, days: int, order_by: date, arrives: date
+) -> None:
+    bought = order("salt", "Salt", RULE, Policy(order_margin_days=margin), [want(days, 300)], (0, None), TODAY, DAYS)
+    (line,) = bought.lines
+    assert (line.order_by, line.arrives, line.late, bought.short) == (order_by, arrives, False, ())
+    assert line.needed_on == TODAY + timedelta(days=days)
+
+
+def test_a_minimum_has_no_margin() -> None:
+    bought = order("salt", "Salt", RULE, Policy(order_margin_days=5), [], (60, date(2027, 2, 15)), TODAY, DAYS)
+    assert bought.lines[0].order_by == date(2027, 2, 8)
+
+
 def test_what_is_made_and_used_on_one_day_is_bought_to_be_there_the_day_before_if_it_can_be() -> None:
     demand, amount = want(14, 300)  # a Monday
     at_once = [(replace(demand, same_day=True), amount)]
-    (line,) = order("salt", "Salt", RULE, Policy(), at_once, (0, None), TODAY, DAYS).lines
+    (line,) = order("salt", "Salt", RULE, NO_MARGIN, at_once, (0, None), TODAY, DAYS).lines
     assert (line.order_by, line.arrives, line.needed_on) == (date(2027, 1, 15), date(2027, 1, 22), date(2027, 1, 25))
-    late = order("salt", "Salt", RULE, Policy(), at_once, (0, None), date(2027, 1, 18), DAYS)
+    late = order("salt", "Salt", RULE, NO_MARGIN, at_once, (0, None), date(2027, 1, 18), DAYS)
     assert (late.lines[0].arrives, late.short) == (date(2027, 1, 25), ())
 
 
@@ -86,7 +112,7 @@ def test_what_is_lost_either_way_is_not_asked_for_again_where_an_order_is_on_its
 
 
 def test_an_order_by_date_falls_on_a_working_day() -> None:
-    bought = order("salt", "Salt", RULE, Policy(), [want(13, 10)], (0, None), TODAY, DAYS)  # a Sunday less 7
+    bought = order("salt", "Salt", RULE, NO_MARGIN, [want(13, 10)], (0, None), TODAY, DAYS)  # a Sunday less 7
     assert bought.lines[0].order_by == date(2027, 1, 15)
 
 

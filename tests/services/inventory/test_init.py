@@ -128,6 +128,7 @@ def test_what_a_list_cannot_mean_names_its_cell(school: Path, tmp_path: Path, fi
         ("colour = 1", '"colour" is no setting; there are school, today'),
         ("at = 07:30:00", '"at" is no setting'),
         ("make_ahead_days = -3", "make_ahead_days is a whole number from 0"),
+        ("order_margin_days = 1.5", "order_margin_days is a whole number of working days from 0 to 20."),
         ('cost_per_make = "dear"', "is no cost"),
         ('time_zone = "Europe/Atlantis"', '"Europe/Atlantis" is no time zone'),
         ('school = "a\\nb"', "school is at most 80 printable characters"),
