@@ -39,7 +39,7 @@ def serve(
     try:
         import uvicorn
 
-        from prep.web import people as links
+        from prep.web.access import links
         from prep.web.app import Serving, create_app
     except ModuleNotFoundError as missing:
         if missing.name and missing.name.startswith("prep"):

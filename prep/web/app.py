@@ -24,9 +24,9 @@ from prep.services.people import people
 from prep.services.people.sign_in import Guesses, Slowed
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
+from prep.web.access.signing_in import device_name
 from prep.web.forms import in_words
 from prep.web.page_request import PageRequest
-from prep.web.people import device_name
 from prep.web.rights import VISITOR, Turned
 
 LARGEST = 2_000_000
@@ -82,23 +82,13 @@ def _bench_people(db: Path | None) -> list[tuple[int, str]]:
 
 
 def _subjects() -> list[Any]:
-    from prep.web import (
-        api,
-        bookings,
-        counts,
-        demos,
-        history,
-        makes,
-        office,
-        orders,
-        own_demos,
-        people,
-        shelves,
-        today,
-    )
+    from prep.web import api, bookings, counts, demos, history, makes, office, orders, own_demos, shelves, today
+    from prep.web.access import office_people, own_page, signing_in
 
     return [
-        people,
+        signing_in,
+        own_page,
+        office_people,
         today,
         makes,
         shelves,

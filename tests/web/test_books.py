@@ -13,8 +13,8 @@ from prep.services.plan.plan import sample_plan
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.stock import changes, listing
 from prep.services.stock.changes import Receipt
-from prep.web import people as page_people
-from prep.web.people import device_name
+from prep.web.access import links
+from prep.web.access.signing_in import device_name
 from tests.days import act
 from tests.web.conftest import DAY, NAMES, As, hidden
 
@@ -66,7 +66,7 @@ def test_the_history_is_asked_for_a_kind_a_bottle_a_person(signed_in: As) -> Non
 
 
 def test_the_sample_of_the_page_plans_as_that_of_the_command() -> None:
-    with page_people.sample() as (path, today, last):
+    with links.sample() as (path, today, last):
         page = PlanCache(path, last).of(today).plan
     command = sample_plan(None, None, None).plan
     assert page.horizon == command.horizon

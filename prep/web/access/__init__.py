@@ -1,0 +1,1 @@
+"""People at the page: coming in, one's own page, the office's list of people."""
