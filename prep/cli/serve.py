@@ -46,6 +46,12 @@ def serve(
             raise
         raise PrepError("The page needs a few packages more; install them with: pip install 'prep[page]'") from None
     from prep.services.inventory import session
+    from prep.services.people import openid
+
+    provider = openid.openid_settings()
+    if provider is not None and not openid.openid_installed():
+        typer.echo("The school's sign-in is not offered: it needs a few packages more: pip install 'prep[openid]'")
+        provider = None
 
     with ExitStack() as kept:
         listening = kept.enter_context(_listening(host, port))
@@ -61,7 +67,8 @@ def serve(
         for line in lines:
             typer.echo(line)
         typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
-        app = create_app(Serving(where, today, frozenset({host.lower(), *(n.lower() for n in names or ())}), last))
+        ours = frozenset({host.lower(), *(n.lower() for n in names or ())})
+        app = create_app(Serving(where, today, ours, last, provider))
         config = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listening])
 

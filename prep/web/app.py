@@ -21,6 +21,7 @@ from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports.formatting import day, in_days, period_text, short_date, short_day, weekday
 from prep.services.people import people
+from prep.services.people.openid import OpenIdSettings, SchoolProvider
 from prep.services.people.sign_in import Guesses, Slowed
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
@@ -51,6 +52,8 @@ class Serving:
     names: frozenset[str] = field(default_factory=frozenset)
     last: date | None = None
     """The day up to which is planned, where that is further than the usual weeks."""
+    provider: OpenIdSettings | None = None
+    """The school's own provider of sign-ins."""
 
 
 def create_app(serving: Serving) -> FastAPI:
@@ -66,6 +69,7 @@ def create_app(serving: Serving) -> FastAPI:
     state = app.state
     state.db, state.today, state.version = serving.db, serving.today, __version__
     state.guesses, state.plans = Guesses(), PlanCache(serving.db, serving.last)
+    state.school_provider = SchoolProvider(serving.provider) if serving.provider else None
     state.templates = _templates()
     state.school = _for_a_while(lambda: school_page.school_of(serving.db))
     state.bench_people = partial(_bench_people, serving.db)
@@ -83,10 +87,11 @@ def _bench_people(db: Path | None) -> list[tuple[int, str]]:
 
 def _subjects() -> list[Any]:
     from prep.web import api, bookings, counts, demos, history, makes, office, orders, own_demos, shelves, today
-    from prep.web.access import office_people, own_page, signing_in
+    from prep.web.access import office_people, own_page, school_sign_in, signing_in
 
     return [
         signing_in,
+        school_sign_in,
         own_page,
         office_people,
         today,

@@ -146,3 +146,11 @@ def _same_origin(request: Request) -> None:
     site = request.headers.get("sec-fetch-site", "same-origin")
     if f"{parts.scheme}://{parts.netloc}" != here or site not in ("same-origin", "none"):
         raise Turned(403, "This form came from another site; nothing was done.")
+
+
+def begun_here(request: Request) -> None:
+    """Refuse a link of ours that another site followed, where following it begins something. Raises Turned."""
+    site, said = request.headers.get("sec-fetch-site"), urlsplit(request.headers.get("referer", ""))
+    here = f"{request.url.scheme}://{request.headers.get('host', '')}"
+    if site != "same-origin" and (site is not None or f"{said.scheme}://{said.netloc}" != here):
+        raise Turned(403, "Open the page that this link stands on, and follow it there.")

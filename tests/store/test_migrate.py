@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import Engine, inspect, text
+from sqlalchemy.exc import IntegrityError
 
 from prep.errors import PrepError
 from prep.resources import migrations, url_of
@@ -358,3 +359,28 @@ def test_every_guard_is_there_after_the_migrations(engine: Engine) -> None:
         column = "tgname" if source == "pg_trigger" else "name"
         there = set(connection.execute(text(f"SELECT {column} FROM {source}")).scalars())
     assert set(guards.names(engine.dialect.name)) <= there
+
+
+def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: str) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
+    engine = open_engine(url)
+    with writing(engine) as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0015")
+        named = "name, known, roles, status, pass_phrase, made"
+        person = f"INSERT INTO person ({named}) VALUES (:n, :n, 'office', 'active', 'x', '')"
+        connection.execute(text(person), [{"n": "Ada"}, {"n": "Ben"}])
+    migrate.bring_up(engine)
+    with reading(engine) as connection:
+        found = connection.execute(text("SELECT name, pass_phrase, issuer, subject FROM person ORDER BY name")).all()
+        assert [tuple(row) for row in found] == [("Ada", "x", None, None), ("Ben", "x", None, None)]
+    linking = text("UPDATE person SET issuer = 'https://login.school.example', subject = 'one' WHERE name = :n")
+    with writing(engine) as connection:
+        connection.execute(linking, {"n": "Ada"})
+    with pytest.raises((PrepError, IntegrityError)), writing(engine) as connection:
+        connection.execute(linking, {"n": "Ben"})
+    engine.dispose()

@@ -53,7 +53,8 @@ def _roles(roles: Collection[str]) -> list[str]:
     return sorted(set(roles))
 
 
-def _person(connection: "Connection", number: int) -> "Person":
+def of_number(connection: "Connection", number: int) -> "Person":
+    """Find a person by number, in the caller's transaction. Raises NotOnFile."""
     found = rows.person(connection, id=number) if 0 < number < 2**31 else None
     if found is None:
         raise NotOnFile("There is no such person.")
@@ -69,7 +70,7 @@ def everybody(db: Path | None) -> "list[Person]":
 def one(db: Path | None, number: int) -> "Person":
     """Find one person by number. Raises PrepError."""
     with session.reading(db) as connection:
-        return _person(connection, number)
+        return of_number(connection, number)
 
 
 def invite(db: Path | None, name: str, roles: Collection[str], by: str, address: str = "") -> Invited:
@@ -90,7 +91,7 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
 def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited:
     """Make a new link for somebody who lost the pass phrase; the earlier ones end. Raises PrepError."""
     with session.writing(db) as connection:
-        person = _person(connection, number)
+        person = of_number(connection, number)
         if person.status != "active":
             raise Refused(f"{person.name} has left; let them come back first.")
         rows.log(connection, moment(), by, "invited again", person.name, address)
@@ -107,9 +108,9 @@ def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, add
     """Change what somebody may do. Raises PrepError; Refused where nobody would be left in the office."""
     chosen = _roles(roles)
     with session.writing(db) as connection:
-        person = _person(connection, number)
+        person = of_number(connection, number)
         if Role.OFFICE not in chosen:
-            _somebody_left(connection, person)
+            somebody_left(connection, person)
         if person.roles != frozenset(chosen):
             rows.change_person(connection, number, roles=";".join(chosen))
             said = f"{person.name}: {', '.join(sorted(person.roles))} -> {', '.join(chosen)}"
@@ -121,9 +122,9 @@ def set_status(db: Path | None, number: int, status: str, by: str, address: str)
     if status not in ("active", "left"):
         raise PrepError("A person is active or has left.")
     with session.writing(db) as connection:
-        person = _person(connection, number)
+        person = of_number(connection, number)
         if status == "left":
-            _somebody_left(connection, person)
+            somebody_left(connection, person)
             rows.end_sessions(connection, number)
             rows.end_tokens(connection, number, moment())
             rows.drop_invitations(connection, number)
@@ -132,9 +133,10 @@ def set_status(db: Path | None, number: int, status: str, by: str, address: str)
         rows.log(connection, moment(), by, "left" if status == "left" else "came back", person.name, address)
 
 
-def _somebody_left(connection: "Connection", leaving: "Person") -> None:
+def somebody_left(connection: "Connection", leaving: "Person") -> None:
+    """Check that somebody else of the office can still come in. Raises Refused."""
     others = [p for p in rows.people(connection) if p.id != leaving.id and p.status == "active"]
-    if Role.OFFICE in leaving.roles and not any(Role.OFFICE in p.roles and p.pass_phrase for p in others):
+    if Role.OFFICE in leaving.roles and not any(Role.OFFICE in p.roles and p.comes_in for p in others):
         raise Refused(f"{leaving.name} is the last in the office; give somebody else that role first.")
 
 
@@ -155,14 +157,14 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
         raise PrepError("A PIN has 4 to 8 digits, not all alike and not in a row.")
     kept = hasher().hash(pin)
     with session.writing(db) as connection:
-        rows.change_person(connection, _person(connection, number).id, pin=kept)
+        rows.change_person(connection, of_number(connection, number).id, pin=kept)
 
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
     """Make a new secret for somebody's calendar; the one before no longer works."""
     secret = secrets.token_urlsafe(24)
     with session.writing(db) as connection:
-        rows.change_person(connection, _person(connection, number).id, feed=hashed(secret))
+        rows.change_person(connection, of_number(connection, number).id, feed=hashed(secret))
         rows.log(connection, moment(), by, "new calendar address", by, address)
     return secret
 
@@ -182,7 +184,7 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
         raise PrepError(f"Choose what the program may do: {', '.join(SCOPES)}." if not scopes or wrong else "")
     secret = f"prep_{secrets.token_urlsafe(32)}"
     with session.writing(db) as connection:
-        rows.add_token(connection, hashed(secret), _person(connection, number).id, said, sorted(scopes), moment())
+        rows.add_token(connection, hashed(secret), of_number(connection, number).id, said, sorted(scopes), moment())
         rows.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
     return secret
 

@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING
 from prep.chemistry.spelling import key as spelt
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
-from prep.services.people.people import checked_phrase, hashed, invite, moment
+from prep.services.people.people import checked_phrase, hashed, invite, moment, of_number
 from prep.services.people.secret import fits, hasher
 from prep.store.people import rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from sqlalchemy import Connection
 
     from prep.store.people.rows import Person, Session
 
@@ -87,13 +89,13 @@ def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
     with session.writing(db) as connection:
         number = rows.invited(connection, hashed(secret), moment())
         if number is None or not rows.use_invitation(connection, hashed(secret), moment()):
-            raise Refused(_OVER)
+            raise Refused(OVER)
         rows.change_person(connection, number, pass_phrase=kept)
         rows.end_sessions(connection, number)  # sessions begun with the old pass phrase
-        return _begin(connection, number, name, device, "took up the invitation")
+        return begin(connection, of_number(connection, number), device, "took up the invitation")
 
 
-_OVER = "This link was used, or is older than three days; ask the office for a new one."
+OVER = "This link was used, or is older than three days; ask the office for a new one."
 
 
 def whose(db: Path | None, secret: str) -> str:
@@ -102,7 +104,7 @@ def whose(db: Path | None, secret: str) -> str:
         number = rows.invited(connection, hashed(secret), moment())
         found = rows.person(connection, id=number) if number is not None else None
     if found is None:
-        raise Refused(_OVER)
+        raise Refused(OVER)
     return found.name
 
 
@@ -122,26 +124,26 @@ def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Gu
     with session.writing(db) as connection:
         if again:
             rows.change_person(connection, person.id, pass_phrase=again)
-        return _begin(connection, person.id, person.name, device, "signed in")
+        return begin(connection, person, device, "signed in")
 
 
 def _short(name: str) -> str:
     return "".join(c for c in name.strip()[:80] if c.isprintable())
 
 
-def _begin(connection: object, number: int, name: str, device: Device, kind: str) -> str:
-    from sqlalchemy import Connection
-
-    assert isinstance(connection, Connection)
+def begin(connection: "Connection", person: "Person", device: Device, kind: str, about: str = "") -> str:
+    """Begin a session in the caller's transaction, with its line of the history; returns the session's secret."""
     secret = secrets.token_urlsafe(32)
     rows.sweep(connection, moment(), moment(-_SENT_DAYS))
     said = "".join(c for c in device.name[:160] if c.isprintable())
     until = moment(BENCH_DAYS if device.bench else IDLE_DAYS)
     rows.add_session(
         connection,
-        rows.Session(hashed(secret), number, moment(), moment(), until, device.bench, said, device.address),
+        rows.Session(hashed(secret), person.id, moment(), moment(), until, device.bench, said, device.address),
     )
-    rows.log(connection, moment(), name, kind, "on the bench's tablet" if device.bench else "", device.address)
+    rows.log(
+        connection, moment(), person.name, kind, "on the bench's tablet" if device.bench else about, device.address
+    )
     return secret
 
 
@@ -172,14 +174,19 @@ def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Pers
     return person
 
 
-def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: str, guesses: Guesses) -> None:
-    """Change one's own pass phrase; every other session of the person ends. Raises PrepError, Refused."""
+def prove(person: "Person", phrase: str, guesses: Guesses) -> None:
+    """Check that whoever is signed in knows the pass phrase. Raises Refused, slowed after wrong guesses."""
     about = f"name:{spelt(person.name)}"
     guesses.check(about)
-    if not fits(person.pass_phrase, old[:1000]):
+    if not fits(person.pass_phrase, phrase[:1000]):
         guesses.wrong(about)
-        raise Refused("The old pass phrase is not that.")
+        raise Refused("The pass phrase is not that.")
     guesses.right(about)
+
+
+def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: str, guesses: Guesses) -> None:
+    """Change one's own pass phrase; every other session of the person ends. Raises PrepError, Refused."""
+    prove(person, old, guesses)
     kept = hasher().hash(checked_phrase(new, person.name))
     with session.writing(db) as connection:
         rows.change_person(connection, person.id, pass_phrase=kept)

@@ -27,6 +27,13 @@ class Person:
     pass_phrase: str | None
     pin: str | None
     feed: str | None
+    issuer: str | None = None
+    subject: str | None = None
+
+    @property
+    def comes_in(self) -> bool:
+        """Whether there is anything to come in by: a pass phrase, or the school's account."""
+        return bool(self.pass_phrase or self.subject)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +63,7 @@ class AccessLine:
 
 def _read(row: Any) -> Person:
     roles = frozenset(filter(None, row.roles.split(";")))
-    return Person(row.id, row.name, roles, row.status, row.pass_phrase, row.pin, row.feed)
+    return Person(row.id, row.name, roles, row.status, row.pass_phrase, row.pin, row.feed, row.issuer, row.subject)
 
 
 def people(connection: Connection) -> list[Person]:

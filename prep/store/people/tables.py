@@ -15,10 +15,17 @@ def _person(*, null: bool = False) -> "Column[int]":
 
 
 class PersonRow(SQLModel, table=True):
-    """Somebody who may sign in. `roles` are separated by `;`, `known` is the name's spelling for comparing."""
+    """Somebody who may sign in. `roles` are separated by `;`, `known` is the name's spelling for comparing.
+
+    `issuer` and `subject` are who the school's own provider of sign-ins says it is, where that is linked.
+    """
 
     __tablename__ = "person"
-    __table_args__ = (CheckConstraint("status IN ('active', 'left')", name="status"), UniqueConstraint("known"))
+    __table_args__ = (
+        CheckConstraint("status IN ('active', 'left')", name="status"),
+        UniqueConstraint("known"),
+        UniqueConstraint("issuer", "subject", name="uq_person_account"),
+    )
 
     id: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
     name: str = Field(sa_column=text_column())
@@ -28,6 +35,8 @@ class PersonRow(SQLModel, table=True):
     pass_phrase: str | None = Field(default=None, sa_column=text_column(null=True))
     pin: str | None = Field(default=None, sa_column=text_column(null=True))
     feed: str | None = Field(default=None, sa_column=text_column(null=True))
+    issuer: str | None = Field(default=None, sa_column=text_column(null=True))
+    subject: str | None = Field(default=None, sa_column=text_column(null=True))
     made: str = Field(sa_column=text_column())
 
 

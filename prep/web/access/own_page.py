@@ -5,6 +5,7 @@ from fastapi import Response
 from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right
+from prep.web.access.school_sign_in import link_form
 from prep.web.forms import Field, WebForm
 from prep.web.page_request import At, Onward
 from prep.web.rights import needs, router
@@ -39,6 +40,7 @@ def me(here: At) -> Response:
         sessions=sign_in.sessions_of(here.db, here.me.id),
         tokens=sign_in.tokens_of(here.db, here.me.id),
         phrase=_phrase_form(),
+        link=link_form() if here.request.app.state.school_provider else None,
         pin=_pin_form(),
         token=_token_form(),
     )

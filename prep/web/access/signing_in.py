@@ -1,5 +1,7 @@
 """Signing in and out, and taking up an invitation."""
 
+from urllib.parse import quote
+
 from fastapi import Response
 from fastapi.responses import RedirectResponse
 
@@ -33,7 +35,8 @@ def front(here: At) -> Response:
     return RedirectResponse(home_of(here) if here.person else "/sign-in", 303)
 
 
-def _sign_in_form(to: str) -> WebForm:
+def sign_in_form(to: str) -> WebForm:
+    """Ask for name and pass phrase; `to` is where to go then."""
     return WebForm(
         "/sign-in",
         (
@@ -47,14 +50,23 @@ def _sign_in_form(to: str) -> WebForm:
     )
 
 
+def school_link(here: PageRequest, invitation: str = "", to: str = "/") -> tuple[str, str] | None:
+    """Find the link to the school's sign-in and what it says; None where the school has set none."""
+    if here.request.app.state.school_provider is None:
+        return None
+    if invitation:
+        return f"/invited/{quote(invitation, safe='')}/school", "Come in with the school’s account instead"
+    return f"/sign-in/school?to={quote(to)}", "Sign in with the school’s account"
+
+
 @routes.get("/sign-in", include_in_schema=False)
 @needs(Right.ANYONE)
 def sign_in_page(here: At, to: str = "/") -> Response:
     """Show the sign-in."""
-    return here.show("sign_in.html", form=_sign_in_form(_inside(to)))
+    return here.show("sign_in.html", form=sign_in_form(inside(to)), school_link=school_link(here, to=inside(to)))
 
 
-def _inside(to: str) -> str:
+def inside(to: str) -> str:
     """Check that a path is of this site; the front page's for any other."""
     fine = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isascii() and to.isprintable()
     return to if fine and "\\" not in to else "/"
@@ -71,11 +83,13 @@ def device_name(agent: str) -> str:
     return " on ".join(filter(None, (browser, system))) or agent[:60] or "a device"
 
 
-def _device(here: PageRequest) -> Device:
+def device_of(here: PageRequest) -> Device:
+    """Tell where somebody signs in."""
     return Device(here.request.headers.get("user-agent", "")[:160], here.address, here.typed.ticked("bench"))
 
 
-def _let_in(here: PageRequest, to: str, secret: str) -> Response:
+def let_in(here: PageRequest, to: str, secret: str) -> Response:
+    """Give the browser its new session, whatever it had before, and send it on."""
     answer = RedirectResponse(to, 303)
     age = int(86_400 * sign_in.BENCH_DAYS) if here.typed.ticked("bench") else None
     answer.set_cookie(SESSION, secret, max_age=age, httponly=True, samesite="lax", secure=here.secure, path="/")
@@ -86,15 +100,16 @@ def _let_in(here: PageRequest, to: str, secret: str) -> Response:
 @needs(Right.ANYONE)
 def do_sign_in(here: At) -> Response:
     """Sign in."""
-    form = _sign_in_form(_inside(here.typed["to"])).filled(here.typed.texts)
+    form = sign_in_form(inside(here.typed["to"])).filled(here.typed.texts)
     guesses = here.request.app.state.guesses
     try:
-        secret = sign_in.sign_in(here.db, here.typed["name"], here.typed["phrase"], _device(here), guesses)
+        secret = sign_in.sign_in(here.db, here.typed["name"], here.typed["phrase"], device_of(here), guesses)
     except sign_in.Slowed:
         raise
     except PrepError as problem:
-        return here.show("sign_in.html", 403, form=form.wrong(problem))
-    return _let_in(here, _inside(here.typed["to"] or "/"), secret)
+        link = school_link(here, to=inside(here.typed["to"] or "/"))
+        return here.show("sign_in.html", 403, form=form.wrong(problem), school_link=link)
+    return let_in(here, inside(here.typed["to"] or "/"), secret)
 
 
 @routes.post("/sign-out", include_in_schema=False)
@@ -107,7 +122,8 @@ def sign_out(here: At) -> Response:
     return answer
 
 
-def _accept_form(secret: str) -> WebForm:
+def accept_form(secret: str) -> WebForm:
+    """Ask for the pass phrase by which an invitation is taken up."""
     hint = "Four words that do not belong together are long enough and can be remembered: 12 characters at least."
     field = Field("phrase", "Your pass phrase", "password", hint=hint, required=True, auto="new-password")
     return WebForm(f"/invited/{secret}", (field,), "Choose it and come in", bench=False)
@@ -118,7 +134,8 @@ def _accept_form(secret: str) -> WebForm:
 def invited(here: At, secret: str) -> Response:
     """Show the page that an invitation's link opens."""
     name = sign_in.whose(here.db, secret)
-    return here.show("form.html", title=f"Welcome, {name}", form=_accept_form(secret), back="")
+    return here.show("form.html", title=f"Welcome, {name}", form=accept_form(secret), more=school_link(here, secret),
+                     back="")  # fmt: skip
 
 
 @routes.post("/invited/{secret}", include_in_schema=False)
@@ -127,8 +144,8 @@ def accept(here: At, secret: str) -> Response:
     """Take up an invitation."""
     name = sign_in.whose(here.db, secret)
     try:
-        session = sign_in.accept(here.db, secret, here.typed["phrase"], _device(here))
+        session = sign_in.accept(here.db, secret, here.typed["phrase"], device_of(here))
     except PrepError as problem:
-        form = _accept_form(secret).wrong(problem)
-        return here.show("form.html", 422, title=f"Welcome, {name}", form=form, back="")
-    return _let_in(here, "/", session)
+        form = accept_form(secret).wrong(problem)
+        return here.show("form.html", 422, title=f"Welcome, {name}", form=form, more=school_link(here, secret), back="")
+    return let_in(here, "/", session)
