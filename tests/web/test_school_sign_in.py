@@ -16,7 +16,15 @@ from joserfc.jwk import OctKey, RSAKey
 
 from prep.errors import PrepError
 from prep.services.people import openid, people, sign_in
-from prep.services.people.openid import Asked, Errand, NotTrusted, OpenIdSettings, Purpose, SchoolProvider, Waiting
+from prep.services.people.openid import (
+    AskedProvider,
+    Errand,
+    NotTrusted,
+    OpenIdSettings,
+    Purpose,
+    SchoolProvider,
+    Waiting,
+)
 from prep.services.people.people import hashed
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device
@@ -405,8 +413,8 @@ def test_a_provider_of_another_name_is_not_trusted(signed_in: As, provider: Prov
 # Rules of their own ------------------------------------------------------------------------------------------
 
 
-def _asked(visitor: str, until: float) -> Asked:
-    return Asked(Errand(Purpose.COME_IN, "/"), hashed(visitor), "n", "v", "http://testserver/back", until)
+def _asked(visitor: str, until: float) -> AskedProvider:
+    return AskedProvider(Errand(Purpose.COME_IN, "/"), hashed(visitor), "n", "v", "http://testserver/back", until)
 
 
 def test_a_question_waits_ten_minutes() -> None:

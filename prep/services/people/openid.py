@@ -74,7 +74,7 @@ class Errand:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedProvider:
     """A question to the provider that waits for its answer, in one browser."""
 
     errand: Errand
@@ -111,10 +111,10 @@ class Waiting:
     most: int = 5_000
     most_from: int = 200
     clock: Callable[[], float] = time.monotonic
-    _of: "OrderedDict[str, tuple[Asked, str]]" = field(default_factory=OrderedDict)
+    _of: "OrderedDict[str, tuple[AskedProvider, str]]" = field(default_factory=OrderedDict)
     _lock: Lock = field(default_factory=Lock)
 
-    def keep(self, state: str, asked: Asked, address: str) -> None:
+    def keep(self, state: str, asked: AskedProvider, address: str) -> None:
         """Keep a question; the oldest of an address, or of all, is forgotten where there are too many."""
         with self._lock:
             now = self.clock()
@@ -127,7 +127,7 @@ class Waiting:
                 self._of.popitem(last=False)
             self._of[state] = (asked, address)
 
-    def take(self, state: str, visitor: str) -> Asked:
+    def take(self, state: str, visitor: str) -> AskedProvider:
         """Find the question that an answer is to, and forget it. Raises NotTrusted."""
         with self._lock:
             asked, _ = self._of.get(state, (None, ""))
@@ -162,10 +162,10 @@ class SchoolProvider:
                 about["authorization_endpoint"], state=state, nonce=nonce, code_verifier=verifier
             )
         until = self.waiting.clock() + WAITS_S
-        self.waiting.keep(state, Asked(errand, hashed(visitor), nonce, verifier, back, until), address)
+        self.waiting.keep(state, AskedProvider(errand, hashed(visitor), nonce, verifier, back, until), address)
         return str(url)
 
-    def account(self, asked: Asked, said: dict[str, str]) -> SchoolAccount:
+    def account(self, asked: AskedProvider, said: dict[str, str]) -> SchoolAccount:
         """Read who came back from the provider with its answer to a question. Raises NotTrusted."""
         if said.get("iss", self.settings.issuer) != self.settings.issuer:
             raise NotTrusted(UNSOUND, "the school's sign-in names another issuer")
@@ -221,7 +221,7 @@ class SchoolProvider:
             raise NotTrusted(UNSOUND, f"{url} is no description of a sign-in")
         return found
 
-    def _token(self, code: str, asked: Asked) -> dict[str, Any]:
+    def _token(self, code: str, asked: AskedProvider) -> dict[str, Any]:
         from authlib.integrations.base_client import OAuthError
 
         try:
@@ -237,7 +237,7 @@ class SchoolProvider:
             raise NotTrusted(UNSOUND, f"the school's sign-in took no code: {str(problem)[:80]}") from None
         return dict(token)
 
-    def _account(self, token: dict[str, Any], asked: Asked) -> SchoolAccount:
+    def _account(self, token: dict[str, Any], asked: AskedProvider) -> SchoolAccount:
         from authlib.oidc.core import CodeIDToken
         from joserfc.errors import JoseError
 

@@ -10,7 +10,7 @@ from fastapi.responses import RedirectResponse
 
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.services.people import school_account, sign_in
-from prep.services.people.openid import SILENT, STALE, Asked, Errand, NotTrusted, Purpose, SchoolAccount
+from prep.services.people.openid import SILENT, STALE, AskedProvider, Errand, NotTrusted, Purpose, SchoolAccount
 from prep.services.people.roles import Right
 from prep.web.access.signing_in import accept_form, device_of, inside, let_in, school_link, sign_in_form
 from prep.web.forms import Field, WebForm
@@ -110,7 +110,7 @@ def back(here: At) -> Response:
     return done
 
 
-def _come_in(here: PageRequest, asked: Asked, account: SchoolAccount) -> Response:
+def _come_in(here: PageRequest, asked: AskedProvider, account: SchoolAccount) -> Response:
     purpose, about = asked.errand.purpose, asked.errand.about
     if purpose is Purpose.LINK:
         if here.person is None or here.key != about:
